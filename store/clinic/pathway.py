@@ -59,7 +59,8 @@ class Criterion:
     clearance  ``by`` and ``scope``
     order date the surgeon's orders give a date for the next stage, and it has come
     score      ``instrument`` at_least/at_most
-    improved   the region score changed for the better by its response threshold, or is acceptable
+    improved   the region score changed for the better by its response threshold, or (``acceptable``) is in
+               the acceptable state
     no flare   none in the last ``days``
     adherence  per cent ``at_least``
     screen     red-flag screen complete and nothing open
@@ -90,6 +91,7 @@ class Criterion:
     instrument: str | None = None
     days: int | None = None
     change: Decimal | None = None
+    acceptable: bool = True
     only_if_allowed: bool = False
     parts: tuple[Criterion, ...] = ()
 

@@ -235,6 +235,8 @@ class Visit(Entry):
     interval: int | None = may(Whole(1, 366, "days"))
     injury_assessed: bool = may(Flag(), False)
     decision: bool = may(Flag(), False)
+    load_cut: bool = may(Flag(), False)
+    plan_corrected: bool = may(Flag(), False)
     answers: str | None = may(Choice(ANSWERABLE))
     usual_morning: int | None = may(Whole(0, 10))
     note: str | None = may(Words())
