@@ -1,0 +1,181 @@
+"""What the entries of one case may not say: each by itself against dates and ranges, then together."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Iterable, Sequence
+from datetime import date, timedelta
+from decimal import Decimal
+
+from store.clinic.pathway import Rules
+from store.clinic.record import (
+    Entry,
+    Finding,
+    Measure,
+    Onset,
+    Orders,
+    ProgrammeItem,
+    Score,
+    Screen,
+    Session,
+    Target,
+)
+from store.entries import across
+from store.entries.build import unknown
+from store.entries.sheet import Place, Placed, Sheet, lay_out
+from store.entries.words import CaseHead, Fault
+
+BEFORE_THE_EPISODE = (Onset, Orders)
+"""Kinds that may be dated before the episode without being marked as history."""
+
+FROM_THE_LETTER = (Screen, Finding)
+"""Kinds that may precede the episode when their source is the referral letter."""
+
+WHOLE_MEASURES = ("worst_pain", "rest_pain", "night_pain", "night_waking", "hand_behind_back")
+"""Ratings, nights and levels are counted, never measured between two values (practice note, ruling 31)."""
+
+WHOLE_SCORES = ("NRS", "GROC")
+OLD_OXFORD = "old 12-60"
+OXFORD = ("OSS", "OSIS")
+PERCENT = "percent of other side"
+
+Check = Callable[[Sheet], None]
+
+
+def check_case(
+    head: CaseHead,
+    entries: Sequence[Entry],
+    *,
+    today: date,
+    rules: Rules,
+    places: Sequence[Place] | None = None,
+    linked: Iterable[Entry] = (),
+    broken: Collection[str] = (),
+) -> list[Fault]:
+    """Every fault of a case on the clinic date ``today``, in the order of its entries.
+
+    Dates and ranges are checked entry by entry; steps, holds, slots, flags, corrections and the end of the
+    episode against the other entries. ``places`` names the entries in faults and gives the number by which a
+    correction points at one (by default the stored id, else the position from 1). ``linked`` are the screens
+    and flag outcomes of the person's other case. ``broken`` are kinds of which an entry was already refused:
+    what rests on them is not judged, so that one fault is not reported as three.
+    """
+    sheet = lay_out(head, entries, today, rules, places, linked)
+    if head.pathway not in rules.pathways:
+        sheet.fault(
+            None, "pathway", unknown("pathway of the rule files", head.pathway, tuple(rules.pathways))
+        )
+    if head.registered_on > today:
+        sheet.fault(None, "registered", f"{head.registered_on} is after the clinic date {today}")
+    start = None if {"onset", "visit", "step"} & set(broken) else sheet.start()
+    for placed in sheet.every:
+        _dates(sheet, placed, start)
+    for placed in sheet.valid:
+        _ranges(sheet, placed)
+    for check, rests_on in across.CHECKS:
+        if not rests_on & set(broken):
+            check(sheet)
+    order = {placed.place.name: number for number, placed in enumerate(sheet.every)}
+    return sorted(sheet.faults, key=lambda fault: order.get(fault.entry, -1))
+
+
+def _dates(sheet: Sheet, placed: Placed, start: date | None) -> None:
+    entry, today = placed.entry, sheet.today
+    if entry.on > today:
+        sheet.fault(
+            placed, "on", f"{entry.on} is after the clinic date {today}, what happened cannot lie ahead"
+        )
+        return
+    earliest = _known_from(entry)
+    if earliest > today:
+        sheet.fault(placed, "morning", f"the next morning, {earliest}, is after the clinic date {today}")
+    elif entry.recorded_on > today:
+        sheet.fault(placed, "recorded", f"{entry.recorded_on} is after the clinic date {today}")
+    elif entry.recorded_on < earliest:
+        sheet.fault(placed, "recorded", f"{entry.recorded_on} is before it could be known, on {earliest}")
+    if start and entry.on < start and not _may_precede(entry):
+        say = f"{entry.on} is before the episode began on {start}, allowed only with history true"
+        sheet.fault(placed, "on", say)
+
+
+def _known_from(entry: Entry) -> date:
+    if isinstance(entry, Session) and type(entry.morning) is int:
+        return entry.on + timedelta(days=1)
+    return entry.on
+
+
+def _may_precede(entry: Entry) -> bool:
+    if entry.history or isinstance(entry, BEFORE_THE_EPISODE):
+        return True
+    return isinstance(entry, FROM_THE_LETTER) and entry.source == "referral letter"
+
+
+def _ranges(sheet: Sheet, placed: Placed) -> None:
+    entry = placed.entry
+    if isinstance(entry, Measure):
+        _measure(sheet, placed, entry)
+    elif isinstance(entry, Score):
+        _score(sheet, placed, entry)
+    elif isinstance(entry, Target):
+        _within(sheet, placed, "value", entry.value, _measure_range(sheet.rules, entry.measure, None))
+    elif isinstance(entry, Screen) and entry.item == "all" and entry.answer == "yes":
+        sheet.fault(
+            placed, "answer", '"yes" needs the item it is about, allowed for "all" is any other answer'
+        )
+    elif isinstance(entry, ProgrammeItem):
+        _repetitions(sheet, placed, entry)
+
+
+def _measure(sheet: Sheet, placed: Placed, entry: Measure) -> None:
+    strength = entry.name.endswith("_strength")
+    if entry.unit is not None and not strength:
+        sheet.fault(placed, "unit", f'"{entry.unit}" is for strength only, {entry.name} has its own unit')
+        return
+    if not isinstance(entry.value, Decimal):
+        return
+    if entry.name in WHOLE_MEASURES and entry.value != entry.value.to_integral_value():
+        sheet.fault(placed, "value", f"{entry.value} is no whole number, which {entry.name} has to be")
+        return
+    _within(sheet, placed, "value", entry.value, _measure_range(sheet.rules, entry.name, entry.unit))
+
+
+Range = tuple[Decimal, Decimal, str]
+
+
+def _measure_range(rules: Rules, name: str, unit: str | None) -> Range | None:
+    spec = rules.measures.get(name)
+    if unit == "grade 0-5":
+        return Decimal(0), Decimal(5), f"{name} in grades"
+    return (spec.low, spec.high, name) if spec else None
+
+
+def _score(sheet: Sheet, placed: Placed, entry: Score) -> None:
+    oxford = entry.instrument in OXFORD
+    if entry.formula and ("-" in entry.formula) != oxford:
+        say = "is for the Oxford scores only" if not oxford else "is no formula of the Oxford scores"
+        sheet.fault(placed, "formula", f'"{entry.formula}" {say}, found beside {entry.instrument}')
+        return
+    if not isinstance(entry.total, Decimal):
+        return
+    if entry.instrument in WHOLE_SCORES and entry.total != entry.total.to_integral_value():
+        sheet.fault(placed, "total", f"{entry.total} is no whole number, which {entry.instrument} has to be")
+        return
+    _within(sheet, placed, "total", entry.total, _score_range(sheet.rules, entry))
+
+
+def _score_range(rules: Rules, entry: Score) -> Range | None:
+    if entry.formula == OLD_OXFORD:
+        return Decimal(12), Decimal(60), f"{entry.instrument} by the old formula"
+    spec = rules.instruments.get(entry.instrument)
+    return (spec.low, spec.high, entry.instrument) if spec else None
+
+
+def _within(sheet: Sheet, placed: Placed, name: str, value: Decimal, found: Range | None) -> None:
+    if found and not found[0] <= value <= found[1]:
+        low, high, what = found
+        sheet.fault(placed, name, f"{value} is out of range, allowed for {what} is {low} to {high}")
+
+
+def _repetitions(sheet: Sheet, placed: Placed, entry: ProgrammeItem) -> None:
+    if entry.reps_low and entry.reps_high and entry.reps_low > entry.reps_high:
+        say = f"{entry.reps_low} is above reps_high {entry.reps_high}"
+        sheet.fault(placed, "reps_low", say)

@@ -1,0 +1,106 @@
+"""The entries of one case laid out for checking: in order, named, with what a correction took away."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from typing import TypeVar
+
+from store.clinic.pathway import Pathway, Rules, Stage
+from store.clinic.record import Correction, Entry, FlagOutcome, Onset, Screen, Step, Visit
+from store.entries.words import CaseHead, Fault
+
+E = TypeVar("E", bound=Entry)
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where an entry stands: the number a correction names it by, and its name in a fault."""
+
+    ref: int
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """An entry with its place."""
+
+    entry: Entry
+    place: Place
+
+
+@dataclass
+class Sheet:
+    """One case under check. ``every`` holds all entries, ``valid`` those that no correction withdrew."""
+
+    head: CaseHead
+    today: date
+    rules: Rules
+    every: tuple[Placed, ...]
+    valid: tuple[Placed, ...]
+    linked: tuple[Entry, ...] = ()
+    """Screens and flag outcomes of the same person's other case: the screen belongs to the person."""
+    faults: list[Fault] = field(default_factory=list[Fault])
+
+    def fault(self, placed: Placed | None, name: str, message: str) -> None:
+        """Keep one fault of the field ``name`` of an entry, or of the case's head."""
+        entry = placed.place.name if placed else ""
+        self.faults.append(Fault(self.head.code, entry, name, message))
+
+    def of(self, kind: type[E]) -> list[tuple[Placed, E]]:
+        """The valid entries of one kind in order of date, then as written."""
+        return [(p, p.entry) for p in self.valid if isinstance(p.entry, kind)]
+
+    def start(self) -> date:
+        """The first day of the episode: the earliest of onset, registration, first visit and first step."""
+        begins = (Onset, Visit, Step)
+        dates = [p.entry.on for p in self.valid if isinstance(p.entry, begins) and not p.entry.history]
+        return min([self.head.registered_on, *dates])
+
+    def stage_on(self, day: date) -> Stage | None:
+        """The stage of the case on ``day``, or None before it was placed."""
+        found: Stage | None = None
+        for _, step in self.of(Step):
+            if step.on <= day:
+                pathway = self.pathway_of(step.stage)
+                found = pathway.stage(step.stage) if pathway else None
+        return found
+
+    def pathway_of(self, stage: str) -> Pathway | None:
+        """The pathway of the rule files that has this stage."""
+        return next((p for p in self.rules.pathways.values() if p.stage(stage)), None)
+
+    def open_flags(self, day: date) -> list[Screen]:
+        """Red flags answered yes on or before ``day`` and without an outcome by then, the person's."""
+        entries = [*(p.entry for p in self.valid), *self.linked]
+        outcomes = [e for e in entries if isinstance(e, FlagOutcome) and e.on <= day]
+        flags = [e for e in entries if isinstance(e, Screen) and e.answer == "yes" and e.on <= day]
+        return [f for f in flags if not any(_closes(outcome, f) for outcome in outcomes)]
+
+
+def _closes(outcome: FlagOutcome, flag: Screen) -> bool:
+    return outcome.item in (flag.item, "all") and outcome.on >= flag.on
+
+
+def lay_out(
+    head: CaseHead,
+    entries: Sequence[Entry],
+    today: date,
+    rules: Rules,
+    places: Sequence[Place] | None,
+    linked: Iterable[Entry],
+) -> Sheet:
+    """The sheet of a case. Without ``places`` an entry is named by its stored id, else by its number."""
+    placed = [Placed(e, places[i] if places else _place(e, i)) for i, e in enumerate(entries)]
+    gone = {p.entry.corrects for p in placed if isinstance(p.entry, Correction)}
+    order = sorted(placed, key=lambda p: (p.entry.on, p.entry.id == 0, p.entry.id))
+    valid = tuple(p for p in order if p.place.ref not in gone)
+    return Sheet(head, today, rules, tuple(order), valid, tuple(linked))
+
+
+def _place(entry: Entry, index: int) -> Place:
+    kind = f"({entry.KIND} of {entry.on.isoformat()})"
+    if entry.id:
+        return Place(entry.id, f"entry {entry.id} {kind}")
+    return Place(index + 1, f"entry {index + 1} {kind}")

@@ -1,0 +1,49 @@
+"""Reading JSON that somebody typed: UTF-8, finite decimals, and every repeated key noticed."""
+
+from __future__ import annotations
+
+import json
+from collections import Counter
+from decimal import Decimal
+from pathlib import Path
+from typing import Any, NoReturn
+
+from store.entries.words import shown
+
+TWICE = "\0twice"
+"""Where a decoded object keeps the keys it repeats, until the reader names the case and entry."""
+
+
+class NotJsonError(ValueError):
+    """The file cannot be decoded; the message is one sentence without the file's name."""
+
+
+def read_json(path: Path) -> Any:
+    """The decoded content of ``path`` with decimals as :class:`Decimal`. Raises :class:`NotJsonError`."""
+    try:
+        text = path.read_bytes().decode("utf-8-sig")
+    except OSError as error:
+        raise NotJsonError(f"{shown(str(path))} cannot be read ({error.strerror}), check the path") from None
+    except UnicodeDecodeError as error:
+        raise NotJsonError(f"byte {error.start} is not UTF-8, save the file as UTF-8") from None
+    try:
+        return json.loads(text, parse_float=Decimal, parse_constant=_no_constant, object_pairs_hook=_pairs)
+    except json.JSONDecodeError as error:
+        raise NotJsonError(f"line {error.lineno} column {error.colno} is not JSON ({error.msg})") from None
+    except RecursionError:
+        raise NotJsonError("lists or objects are nested too deeply") from None
+    except ValueError as error:
+        # An integer of thousands of digits, which the interpreter refuses to convert.
+        raise NotJsonError(str(error).split(";")[0]) from None
+
+
+def _no_constant(word: str) -> NoReturn:
+    raise NotJsonError(f"{word} is no number, allowed are finite numbers")
+
+
+def _pairs(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    found = dict(pairs)
+    if len(found) < len(pairs):
+        counts = Counter(key for key, _ in pairs)
+        found[TWICE] = [key for key, number in counts.items() if number > 1]
+    return found
