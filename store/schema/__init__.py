@@ -1,0 +1,76 @@
+"""The schema of the store, one numbered migration after another.
+
+A migration runs in one transaction with its stamp: it is applied whole or not at all. A released migration is
+never edited. The file's version is kept twice, as SQLite's ``user_version`` (read before anything else is
+trusted) and as a line in the table ``migration``.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable
+from datetime import UTC, datetime
+from importlib.resources import files
+from typing import NamedTuple
+
+from store import sqlite
+
+
+class Migration(NamedTuple):
+    """One step of the schema: its number, a name in words, and what it does to an open transaction."""
+
+    version: int
+    name: str
+    apply: Callable[[sqlite3.Connection], None]
+
+
+UNGUARDED = ("setting", "migration")
+"""Tables whose lines may change: they record nothing about a patient."""
+
+
+def run_file(connection: sqlite3.Connection, name: str) -> None:
+    """Run the statements of an SQL file of this folder, inside the open transaction."""
+    text = (files("store.schema") / name).read_text(encoding="utf-8")
+    for statement in text.split(";\n"):
+        if statement.strip():
+            connection.execute(statement)
+
+
+def _first(connection: sqlite3.Connection) -> None:
+    run_file(connection, "001_first.sql")
+    rows = connection.execute("SELECT name FROM sqlite_master WHERE type = 'table'").fetchall()
+    sqlite.guard(connection, (name for (name,) in rows if name not in UNGUARDED))
+
+
+MIGRATIONS: tuple[Migration, ...] = (Migration(1, "entries, one table a kind", _first),)
+
+
+def newest() -> int:
+    """The schema this program writes and the newest it reads."""
+    return MIGRATIONS[-1].version
+
+
+def migrate(connection: sqlite3.Connection) -> list[int]:
+    """Bring an open store to :func:`newest`; the versions applied, none when there was nothing to do."""
+    applied: list[int] = []
+    for step in MIGRATIONS:
+        if step.version > sqlite.schema_version(connection) and _apply(connection, step):
+            applied.append(step.version)
+    return applied
+
+
+def _apply(connection: sqlite3.Connection, step: Migration) -> bool:
+    connection.execute(sqlite.BEGIN_WRITING)
+    try:
+        if sqlite.schema_version(connection) >= step.version:  # another process was quicker
+            connection.rollback()
+            return False
+        step.apply(connection)
+        stamp = (step.version, step.name, datetime.now(UTC).isoformat(timespec="seconds"))
+        connection.execute("INSERT INTO migration (version, name, applied_at) VALUES (?, ?, ?)", stamp)
+        sqlite.set_schema_version(connection, step.version)
+        connection.commit()
+    except BaseException:
+        connection.rollback()
+        raise
+    return True
