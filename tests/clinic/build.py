@@ -339,8 +339,8 @@ def case(
 
     onset       days since surgery or injury (default: the stage opened on its earliest day); PO, AD, FX only;
                 -1 leaves the date out
-    first       days since the first visit (default ``day``); if earlier than the placing, the case was placed
-                in the pathway's first stage then and stepped forward to ``stage`` ``day`` days ago
+    first       days since the first visit (default ``day``); if longer ago, the case was placed in the stage
+                before ``stage`` then and stepped forward ``day`` days ago
     last_visit  days since the last visit (default yesterday; None: none after the first), ``interval`` its
                 review interval (default the stage's own)
     screened    red-flag screen complete at the first visit
@@ -357,8 +357,8 @@ def case(
     made.visit(-seen, interval if last_visit is None or last_visit >= seen else None)
     if screened:
         made.screen_all_no(-seen)
-    if seen > day:
-        made.stage = f"{path}1"
+    if seen > day and stage[2:] != "1":
+        made.stage = f"{path}{int(stage[2:]) - 1}"
         made.add(entries.Step, -seen, stage=made.stage, direction="placing")
         made.step(-day, stage)
     else:
