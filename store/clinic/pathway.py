@@ -37,6 +37,7 @@ CRITERION_KINDS = (
     "score",
     "improved",
     "no flare",
+    "no event",
     "adherence",
     "screen",
     "plateau",
@@ -62,6 +63,7 @@ class Criterion:
     improved   the region score changed for the better by its response threshold, or (``acceptable``) is in
                the acceptable state
     no flare   none in the last ``days``
+    no event   no instability event or other new injury in the last ``days``
     adherence  per cent ``at_least``
     screen     red-flag screen complete and nothing open
     plateau    ``measure`` changed by less than ``change`` over ``days``
