@@ -293,7 +293,13 @@ def _number(rule: Whole | Number, value: Any) -> int | Decimal | Absence:
     if number != round(number, places):
         what = "is no whole number" if isinstance(rule, Whole) else "has too many decimals"
         raise RefusalError(f"{shown(value)} {what}, allowed is {allowed(rule)}")
-    return int(number) if isinstance(rule, Whole) else number
+    return int(number) if isinstance(rule, Whole) else _plain(number, places)
+
+
+def _plain(number: Decimal, places: int) -> Decimal:
+    """The number without an exponent and without zeros beyond the decimals allowed."""
+    exponent = cast("int", number.as_tuple().exponent)
+    return round(number, min(max(-exponent, 0), places))
 
 
 def _decimal(value: int | float | Decimal, rule: Rule) -> Decimal:

@@ -1,0 +1,342 @@
+"""The command line: thin, and in no hurry to import anything.
+
+Every command imports what it needs when it runs, so that ``--version`` and ``--help`` answer at once and the
+first picture of the board does not wait for the database. Exit codes: 0, 2 for wrong usage, 1 for anything
+refused, with one sentence a fault on the error stream.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import sys
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from functools import wraps
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+if TYPE_CHECKING:
+    from store.clinic.pathway import Rules
+    from store.clinic.standing import Standing
+    from store.exchange.caseload_file import CaseloadFile
+    from store.exchange.plain_text import Heading
+    from store.place import Store
+
+REFUSED = 1
+USAGE = 2
+
+
+class ClinicDate(click.ParamType):
+    """An ISO date on the command line."""
+
+    name = "date"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> date:
+        """The date, or a usage fault saying what is allowed."""
+        if isinstance(value, date):
+            return value
+        try:
+            if len(value) != 10:
+                raise ValueError
+            return date.fromisoformat(value)
+        except ValueError:
+            self.fail(
+                f'"{value}" is no date, allowed is a day of the calendar such as 2026-03-02', param, ctx
+            )
+
+
+CLINIC_DATE = ClinicDate()
+FILE = click.Path(path_type=Path)
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """Where a listing reads from: the demo, a caseload file, or a store (None: the user's own)."""
+
+    demo: bool
+    caseload: Path | None
+    store: Path | None
+
+
+def sources(command: Any) -> Any:
+    """The options that say where a listing reads from, and on which clinic date."""
+
+    @click.option("--demo", is_flag=True, help="The fictional caseload, on its own clinic date.")
+    @click.option("--caseload", type=FILE, metavar="FILE", help="A caseload file, taken into no store.")
+    @click.option("--store", type=FILE, metavar="FILE", help="A store other than your own.")
+    @click.option("--as-of", type=CLINIC_DATE, metavar="DATE", help="As it stood on that clinic date.")
+    @wraps(command)
+    def with_source(demo: bool, caseload: Path | None, store: Path | None, **rest: Any) -> Any:
+        if sum((demo, caseload is not None, store is not None)) > 1:
+            raise click.UsageError("--demo, --caseload and --store exclude each other, give one of them")
+        return command(source=Source(demo, caseload, store), **rest)
+
+    return with_source
+
+
+def _version(ctx: click.Context, _: click.Parameter, wanted: bool) -> None:
+    if wanted and not ctx.resilient_parsing:
+        from importlib.metadata import version
+
+        click.echo(f"armrise {version('armrise')}")
+        ctx.exit()
+
+
+@click.group(invoke_without_command=True)
+@click.option("--version", is_flag=True, is_eager=True, expose_value=False, callback=_version)
+@click.pass_context
+def cli(ctx: click.Context) -> None:
+    """The shoulder caseload, in the order in which it asks for attention.
+
+    Without a command: open the morning list on your own store. Supports clinical judgement and never
+    replaces it.
+    """
+    if ctx.invoked_subcommand is None:
+        from tui.app import open_board
+
+        open_board(store_path=None, demo=False, as_of=None)
+
+
+@cli.command()
+@click.option("--as-of", type=CLINIC_DATE, metavar="DATE", help="The clinic date the demo is moved to.")
+def demo(as_of: date | None) -> None:
+    """Open the list on a fictional caseload, in a store that is thrown away afterwards."""
+    from tui.app import open_board
+
+    with throwaway() as folder:
+
+        def prepare() -> Path:
+            """Make the store; called after the first picture is on the screen."""
+            from store.exchange.caseload_file import demo_path, read, shift
+
+            rules = load_rules()
+            file = read(demo_path(), rules)
+            return filled(shift(file, as_of or local_today(file.zone)), folder).path
+
+        open_board(store_path=None, demo=True, as_of=as_of, prepare=prepare)
+
+
+@cli.command(name="list")
+@click.option("--json", "as_json", is_flag=True, help="As a JSON array in list order.")
+@sources
+def list_(source: Source, as_json: bool, as_of: date | None) -> None:
+    """Print the list: every case that asks for attention, why, and what follows."""
+    from store.exchange import listing, plain_text
+
+    rules = load_rules()
+    with opened(source, rules) as store:
+        from store import caseload
+
+        today = as_of or store.today(utc_now())
+        standings = listing.on_list(caseload.standings(store, rules, today))
+        if as_json:
+            write_json(listing.as_json(standings))
+        else:
+            click.echo(plain_text.as_text(standings, heading(store, rules, today)), nl=False)
+
+
+@cli.command()
+@click.argument("code")
+@click.option("--json", "as_json", is_flag=True, help="As a JSON object.")
+@sources
+def case(source: Source, code: str, as_json: bool, as_of: date | None) -> None:
+    """Print everything worked out for the case CODE."""
+    from store.exchange import plain_text
+
+    rules = load_rules()
+    with opened(source, rules) as store:
+        today = as_of or store.today(utc_now())
+        details, standing = worked_out(store, code, rules, today)
+        if as_json:
+            write_json(details)
+        else:
+            text = plain_text.as_case_text(details, standing, heading(store, rules, today))
+            click.echo(text, nl=False)
+
+
+@cli.command()
+@click.argument("file", type=FILE)
+@click.option(
+    "--store", type=FILE, metavar="FILE", help="A store other than your own; made if there is none."
+)
+def load(file: Path, store: Path | None) -> None:
+    """Take the caseload in FILE into a store, whole or not at all."""
+    from store.exchange.caseload_file import read
+    from store.place import default_path
+
+    content = read(file, load_rules())
+    target = store or default_path()
+    number = take(content, target)
+    click.echo(f"{number} cases of {file.name} taken into {target}.")
+
+
+def worked_out(store: Store, code: str, rules: Rules, today: date) -> tuple[dict[str, Any], Standing]:
+    """Everything worked out for one case of a store, and its standing."""
+    from store import caseload
+    from store.clinic.explain import explain
+    from store.clinic.stand import stand
+
+    record = caseload.case(store, code)
+    return explain(record, rules, today), stand(record, rules, today)
+
+
+def heading(store: Store, rules: Rules, today: date) -> Heading:
+    """What stands above a listing of this store."""
+    from store import caseload
+    from store.exchange.plain_text import Heading
+
+    newest = caseload.newest_recorded(store)
+    return Heading(today, store.fictional, store.local(newest) if newest else None, rules)
+
+
+def load_rules() -> Rules:
+    """The rule files shipped with the program."""
+    from store.rulefile import load as load_files
+
+    return load_files()
+
+
+@contextlib.contextmanager
+def opened(source: Source, rules: Rules) -> Iterator[Store]:
+    """The store a listing reads from; the demo and a caseload file go through one that is thrown away."""
+    from store.place import Store, default_path
+
+    if not source.demo and source.caseload is None:
+        yield Store.open(source.store or default_path(), read_only=True)
+        return
+    from store.exchange.caseload_file import demo_path, read
+
+    with throwaway() as folder:
+        yield filled(read(source.caseload or demo_path(), rules), folder)
+
+
+@contextlib.contextmanager
+def throwaway() -> Iterator[Path]:
+    """A private folder that is removed afterwards."""
+    from tempfile import TemporaryDirectory
+
+    with TemporaryDirectory(prefix="armrise-", ignore_cleanup_errors=True) as folder:
+        yield Path(folder)
+
+
+def filled(file: CaseloadFile, folder: Path) -> Store:
+    """A new store in ``folder`` holding this caseload, its clinic date fixed to that of the file."""
+    from store.ledger import Ledger
+    from store.place import Store
+
+    path = folder / "caseload.armrise"
+    store = Store.create(path, zone=file.zone, fictional=file.fictional, clinic_date=file.clinic_date)
+    Ledger(store, "", utc_now).take(file)
+    return store
+
+
+def take(file: CaseloadFile, path: Path) -> int:
+    """Take a caseload into the store at ``path``, made if there is none. Returns the number of cases.
+
+    A fictional caseload and real ones never share a store; its own store keeps the file's clinic date.
+    """
+    from store.ledger import Ledger
+    from store.place import Store, StoreError
+
+    made = not path.exists()
+    if made:
+        fixed = file.clinic_date if file.fictional else None
+        store = Store.create(path, zone=file.zone, fictional=file.fictional, clinic_date=fixed)
+    else:
+        store = Store.open(path)
+    try:
+        if store.fictional != file.fictional:
+            kinds = ("fictional", "real") if file.fictional else ("real", "fictional")
+            say = f"a {kinds[0]} caseload is not taken into {path}, which holds {kinds[1]} cases"
+            raise StoreError(f"{say}: give another store")
+        if store.zone != file.zone:
+            say = f"the file counts days in {file.zone}, {path} in {store.zone}"
+            raise StoreError(f"{say}: write the file in the clinic's zone")
+        if file.clinic_date > store.today(utc_now()):
+            raise StoreError(
+                f"the file's clinic date {file.clinic_date} lies ahead: correct it, then load again"
+            )
+        return Ledger(store, "", utc_now).take(file)
+    except BaseException:
+        if made:
+            remove(path)
+        raise
+
+
+def remove(path: Path) -> None:
+    """Take away a store that was just made and stayed empty, with its journal files."""
+    for name in (path.name, f"{path.name}-wal", f"{path.name}-shm"):
+        with contextlib.suppress(OSError):
+            path.with_name(name).unlink()
+
+
+def utc_now() -> datetime:
+    """The present instant."""
+    from datetime import UTC
+
+    return datetime.now(UTC)
+
+
+def local_today(zone: str) -> date:
+    """Today on the clinic's own calendar."""
+    from zoneinfo import ZoneInfo
+
+    return utc_now().astimezone(ZoneInfo(zone)).date()
+
+
+def write_json(value: Any) -> None:
+    """Write a value as JSON that reads the same in every encoding."""
+    import json
+
+    click.echo(json.dumps(value, indent=2, ensure_ascii=True))
+
+
+def main(arguments: Sequence[str] | None = None) -> None:
+    """Run the command line and leave with its exit code."""
+    from io import TextIOWrapper
+
+    if isinstance(sys.stdout, TextIOWrapper):
+        # A terminal that lacks a letter still shows the rest of the line.
+        sys.stdout.reconfigure(errors="backslashreplace")
+    sys.exit(run(arguments))
+
+
+def run(arguments: Sequence[str] | None = None) -> int:
+    """Run the command line; every refusal becomes its sentence on the error stream and an exit code."""
+    try:
+        result = cli.main(args=arguments, prog_name="armrise", standalone_mode=False)
+        sys.stdout.flush()
+        return result if isinstance(result, int) else 0
+    except click.ClickException as fault:
+        fault.show()
+        return USAGE if isinstance(fault, click.UsageError) else REFUSED
+    except (click.Abort, KeyboardInterrupt):
+        click.echo("Stopped.", err=True)
+        return REFUSED
+    except BrokenPipeError:
+        # The reader of a pipe went away; without this the interpreter complains once more on its way out.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return REFUSED
+    except Exception as fault:
+        say = refusal(fault)
+        if say is None:
+            raise
+        click.echo(f"armrise: {say}", err=True)
+        return REFUSED
+
+
+def refusal(fault: Exception) -> str | None:
+    """What a refusal says, or None for a fault of the program itself."""
+    if isinstance(fault, OSError):
+        what = f" ({fault.filename})" if fault.filename else ""
+        return f"{(fault.strerror or str(fault)).lower()}{what}: free it, or choose another place."
+    from store.exchange.caseload_file import CaseloadRefused
+    from store.place import StoreError
+    from store.rulefile import RuleFileError
+
+    known = (CaseloadRefused, StoreError, RuleFileError)
+    return str(fault) if isinstance(fault, known) else None
