@@ -1,0 +1,179 @@
+"""The one way a screen reaches the caseload: reading, drafting, writing and undoing, each in a sentence.
+
+A screen holds a :class:`Door` and nothing else of the store. Every method may be called from a worker thread,
+because the store opens a connection of its own for each call; the modules of the store are imported on first
+use, so that the frame is painted before them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from datetime import date, datetime, timedelta
+from typing import TYPE_CHECKING, Any
+
+from store.clinic.record import FIELD_OF_KIND, KINDS, CaseRecord, Entry
+
+if TYPE_CHECKING:
+    from store.clinic.pathway import Rules
+    from store.clinic.standing import Standing
+    from store.place import Store
+
+
+class Door:
+    """One clinician's way into one store on one clinic date.
+
+    ``today`` is the clinic date, or a function giving it (a screen may stay open past midnight); ``now``
+    gives the present instant, aware. ``author`` is the initials that every entry written here carries.
+    """
+
+    def __init__(
+        self,
+        store: Store,
+        rules: Rules,
+        author: str,
+        today: date | Callable[[], date],
+        now: Callable[[], datetime],
+    ) -> None:
+        self.store = store
+        self.rules = rules
+        self.author = author
+        self.now = now
+        self._today = today
+        self._version: int | None = None
+
+    @property
+    def today(self) -> date:
+        """The clinic date."""
+        return self._today() if callable(self._today) else self._today
+
+    @property
+    def fictional(self) -> bool:
+        """True for the invented demo caseload: every screen then says so."""
+        return bool(self.store.fictional)
+
+    # reading
+
+    def standings(self) -> list[Standing]:
+        """Every case on the list, in list order."""
+        from store import caseload
+
+        return caseload.standings(self.store, self.rules, self.today)
+
+    def standing(self, code: str) -> Standing:
+        """What follows today for one case, from its whole record."""
+        return self.both(code)[1]
+
+    def both(self, code: str) -> tuple[CaseRecord, Standing]:
+        """The whole record of one case and what follows from it, of one reading."""
+        from store.clinic.stand import stand
+
+        record = self.record(code)
+        return record, stand(record, self.rules, self.today)
+
+    def record(self, code: str) -> CaseRecord:
+        """The whole record of one case. Raises a store error in one sentence for an unknown code."""
+        from store import caseload
+
+        return caseload.case(self.store, code)
+
+    def explain(self, code: str) -> dict[str, Any]:
+        """Everything worked out for one case, ready for JSON."""
+        from store.clinic.explain import explain
+
+        return explain(self.record(code), self.rules, self.today)
+
+    def header(self) -> dict[str, Any]:
+        """What the head of the list says: fictional, as_of, data_until, rules, signed_off, backup_age.
+
+        ``data_until`` is the newest recorded instant or None; ``backup_age`` a duration, None when no backup
+        is known.
+        """
+        from store import caseload
+
+        newest = caseload.newest_recorded(self.store)
+        return {
+            "fictional": self.fictional,
+            "as_of": self.today,
+            "data_until": newest,
+            "rules": self.rules.version,
+            "signed_off": self.rules.sign_off,
+            "backup_age": self.backup_age(),
+        }
+
+    def backup_age(self) -> timedelta | None:
+        """Time since the last backup of the store, None when none is known."""
+        from store.place import last_backup
+
+        taken = last_backup(self.store)
+        return self.now() - taken if taken else None
+
+    def changed(self) -> bool:
+        """True when something was written since this was last asked (the first time: False)."""
+        from store import caseload
+
+        version = caseload.data_version(self.store)
+        before, self._version = self._version, version
+        return before is not None and before != version
+
+    def last_written(self, record: CaseRecord) -> list[Entry]:
+        """What was last written for a case, when that was today: what :meth:`undo` would withdraw."""
+        entries = every_entry(record)
+        if not entries or entries[-1].recorded_on != self.clinic_date(self.now()):
+            return []
+        return [entry for entry in entries if entry.recorded_at == entries[-1].recorded_at]
+
+    # writing
+
+    def draft(self, kind: str, **values: Any) -> Entry:
+        """An entry of ``kind``, not yet written: of today unless ``on`` is given, recorded now."""
+        instant = self.now()
+        values.setdefault("on", self.today)
+        return KINDS[kind](
+            recorded_at=instant, recorded_on=self.clinic_date(instant), author=self.author, **values
+        )
+
+    def clinic_date(self, instant: datetime) -> date:
+        """The clinic-local calendar date of an instant."""
+        return self.store.local(instant).date()
+
+    def append(self, code: str, entries: Sequence[Entry], seen: int | None = None) -> str:
+        """Write ``entries`` of a case in one transaction; says what was written.
+
+        ``seen`` is the newest entry id the screen knew. Raises a store error in one sentence, with nothing
+        written, when the store refuses or the case has changed since.
+        """
+        from tui.forms.words import describe
+
+        self._ledger().append(code, entries, seen=seen)
+        return f"{code}: " + "; ".join(describe(entry) for entry in entries) + ". Written."
+
+    def undo(self, code: str) -> str:
+        """Withdraw what was last written for a case today; says what was withdrawn. Both entries are kept."""
+        return self._ledger().undo(code)
+
+    def _ledger(self) -> Any:
+        from store.ledger import Ledger
+
+        return Ledger(self.store, self.author, self.now)
+
+
+def every_entry(record: CaseRecord) -> list[Entry]:
+    """All entries of a record by id, the oldest first."""
+    kept = [entry for name in FIELD_OF_KIND.values() for entry in getattr(record, name)]
+    return sorted(kept, key=lambda entry: entry.id)
+
+
+def newest_id(record: CaseRecord) -> int:
+    """The largest entry id of a record, 0 without entries."""
+    return max((entry.id for entry in every_entry(record)), default=0)
+
+
+def new_since(before: CaseRecord, after: CaseRecord) -> list[str]:
+    """What became of a case between two readings, one phrase an entry, withdrawn ones said so."""
+    from tui.forms.words import describe
+
+    old = {entry.id: entry for entry in every_entry(before)}
+    new = {entry.id: entry for entry in every_entry(after)}
+    came = [f"{entry.author} wrote {describe(entry)}" for key, entry in new.items() if key not in old]
+    went = [f"withdrawn: {describe(entry)}" for key, entry in old.items() if key not in new]
+    return came + went

@@ -1,0 +1,291 @@
+"""What every entry screen does alike: reads the case, shows what it will write, writes, or says why not."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from typing import Any, ClassVar
+
+from textual import work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical, VerticalScroll
+from textual.screen import ModalScreen
+from textual.widget import Widget
+from textual.widgets import Input, Static
+
+from store.clinic.record import CaseRecord, Entry
+from store.clinic.standing import Standing
+from tui.door import Door, new_since, newest_id
+from tui.forms.fields import Changed, Field, Line, Moved, Write
+
+Draft = tuple[str, dict[str, Any]]
+"""An entry to be: its kind and the values it states."""
+
+
+@dataclass
+class Plan:
+    """What a form would write: drafts, the same in words, and faults by the id of their field."""
+
+    drafts: list[Draft] = field(default_factory=list)
+    words: list[str] = field(default_factory=list)
+    faults: dict[str, str] = field(default_factory=dict)
+    nothing: str = "Nothing typed yet: nothing to write."
+    refused: str = ""
+
+
+class FormScreen(ModalScreen[str | None]):
+    """A modal form about one case. It is dismissed with what was written in words, or with None."""
+
+    DEFAULT_CSS = """
+    FormScreen { align: center middle; background: $background 60%; }
+    FormScreen #form { width: 100%; max-width: 100; height: auto; max-height: 100%; background: $surface;
+        border: solid $accent; padding: 0 1; }
+    FormScreen #form-head { height: auto; text-style: bold; }
+    FormScreen #form-lead { height: auto; color: $text-muted; }
+    FormScreen #form-body { height: auto; max-height: 1fr; }
+    FormScreen #form-plan { height: auto; margin-top: 1; }
+    FormScreen #form-says { height: auto; color: $text-error; text-style: bold; display: none; }
+    FormScreen #form-hints { height: auto; color: $text-muted; border-top: solid $panel; }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape", "leave", "Leave, nothing written", id="form.leave"),
+        Binding("f2,ctrl+s", "write", "Write", id="form.write"),
+        Binding("down", "app.focus_next", "Next field", show=False, id="form.next"),
+        Binding("up", "app.focus_previous", "Field before", show=False, id="form.before"),
+        Binding("pagedown", "page(1)", "Page on", show=False, id="form.page_on"),
+        Binding("pageup", "page(-1)", "Page back", show=False, id="form.page_back"),
+    ]
+    heading = ""
+    write_label = "Write"
+    verb = "Will write"
+    keys = "F2 write   Esc leave, nothing written"
+
+    def __init__(self, door: Door, standing: Standing) -> None:
+        super().__init__()
+        self.door = door
+        self.standing = standing
+        self.record: CaseRecord | None = None
+        self.seen = 0
+        self.busy = False
+
+    # what each form says for itself
+
+    def lead(self) -> str:
+        """One or two lines under the head: what has to be known before typing."""
+        return ""
+
+    def rows(self) -> Iterable[Widget]:
+        """The fields, in order."""
+        return ()
+
+    def below(self) -> Iterable[Widget]:
+        """Fields that stay in sight while the rest scrolls."""
+        return ()
+
+    def arrived(self, record: CaseRecord) -> None:
+        """The case has been read: fill in what hangs on it."""
+
+    def plan(self) -> Plan:
+        """What would be written now."""
+        return Plan()
+
+    # frame
+
+    def compose(self) -> ComposeResult:
+        """Head, fields, what will be written, what went wrong, keys."""
+        with Vertical(id="form"):
+            yield Static(self.head(), id="form-head", markup=False)
+            yield Static(self.lead(), id="form-lead", markup=False)
+            with VerticalScroll(id="form-body", can_focus=False):
+                yield from self.rows()
+            yield from self.below()
+            yield Static("", id="form-plan", markup=False)
+            yield Static("", id="form-says", markup=False)
+            yield Write(self.write_label, key="write")
+            yield Static("", id="form-hints", markup=False)
+
+    def head(self) -> str:
+        """What is entered, about whom, and that the caseload is invented when it is."""
+        s = self.standing
+        where = f"{s.stage} {s.stage_name}".strip() or "waiting"
+        told = "   FICTIONAL CASELOAD" if self.door.fictional else ""
+        return f"{self.heading}   {s.code} {s.side}   {where}{told}"
+
+    def on_mount(self) -> None:
+        """Read the case beside the painting."""
+        self.query_one("#form-lead").display = bool(self.lead())
+        self.hints()
+        self.read()
+
+    @work(thread=True, group="read")
+    def read(self) -> None:
+        """Fetch the whole record of the case."""
+        try:
+            record, standing = self.door.both(self.standing.code)
+        except Exception as error:
+            self.app.call_from_thread(self.say, sentence(error))
+            return
+        self.app.call_from_thread(self._arrive, record, standing)
+
+    def _arrive(self, record: CaseRecord, standing: Standing) -> None:
+        self.record = record
+        self.standing = standing
+        self.seen = newest_id(record)
+        self.query_one("#form-head", Static).update(self.head())
+        self.query_one("#form-lead", Static).update(self.lead())
+        self.query_one("#form-lead").display = bool(self.lead())
+        self.arrived(record)
+        self.show_plan()
+
+    # while typing
+
+    def on_moved(self, event: Moved) -> None:
+        """Go on to the next field."""
+        event.stop()
+        self.focus_next()
+
+    def on_changed(self, event: Changed) -> None:
+        """Show anew what would be written."""
+        event.stop()
+        self.typing()
+        self.show_plan()
+
+    def typing(self) -> None:
+        """A field has changed."""
+
+    def on_descendant_focus(self) -> None:
+        """Say the keys of the field."""
+        self.hints()
+
+    def hints(self) -> None:
+        """The keys of the field that has the focus, then those of the form."""
+        own = ""
+        for node in self.focused.ancestors_with_self if self.focused else ():
+            own = getattr(node, "hint", "")
+            if own:
+                break
+        self.query_one("#form-hints", Static).update(f"{own}\n{self.keys}" if own else self.keys)
+
+    def show_plan(self) -> None:
+        """Print what will be written, before it is written."""
+        plan = self.plan()
+        if plan.refused:
+            text = plan.refused
+        elif plan.words:
+            text = f"{self.verb}: " + ("\n" + " " * (len(self.verb) + 2)).join(plan.words)
+        else:
+            text = plan.nothing
+        self.query_one("#form-plan", Static).update(text)
+
+    def say(self, words: str) -> None:
+        """One sentence about what went wrong; what was typed stays."""
+        says = self.query_one("#form-says", Static)
+        says.update(f"! {words}" if words else "")
+        says.display = bool(words)
+
+    # leaving and writing
+
+    def action_page(self, direction: int) -> None:
+        """Scroll the fields."""
+        body = self.query_one("#form-body", VerticalScroll)
+        body.scroll_page_down(animate=False) if direction > 0 else body.scroll_page_up(animate=False)
+
+    def action_leave(self) -> None:
+        """Close, nothing written."""
+        if not self.busy:
+            self.dismiss(None)
+
+    def on_write_asked(self, event: Write.Asked) -> None:
+        """Enter on the last row."""
+        event.stop()
+        self.action_write()
+
+    def action_write(self) -> None:
+        """Write what is planned, unless a field is at fault or the case is still being read."""
+        if self.busy or self.record is None:
+            return
+        plan = self.plan()
+        self.mark(plan.faults)
+        if plan.refused or plan.faults:
+            self.say(plan.refused or "Not written: a field above is marked.")
+            return
+        standing_faults = [f for f in self.query(Field) if f.fault]
+        if standing_faults:
+            standing_faults[0].focus()
+            self.say("Not written: a field above is marked.")
+        elif not plan.drafts:
+            self.say(plan.nothing)
+        else:
+            self.say("")
+            self.busy = True
+            self.send(plan.drafts)
+
+    def mark(self, faults: dict[str, str]) -> None:
+        """Put each fault at its field and go to the first."""
+        for number, (key, words) in enumerate(faults.items()):
+            row = self.query_one(f"#{key}")
+            if isinstance(row, Field | Line):
+                row.fault = words
+            if not number:
+                row.focus()
+
+    @work(thread=True, group="write")
+    def send(self, drafts: Sequence[Draft]) -> None:
+        """Write in a thread of its own; close on success, say why on refusal."""
+        try:
+            done = self.write_now(self.entries(drafts))
+        except Exception as error:
+            self.app.call_from_thread(self.refused, error)
+            return
+        self.app.call_from_thread(self.dismiss, done)
+
+    def entries(self, drafts: Sequence[Draft]) -> list[Entry]:
+        """The drafts as entries of this author, recorded now."""
+        return [self.door.draft(kind, **values) for kind, values in drafts]
+
+    def write_now(self, entries: list[Entry]) -> str:
+        """Hand the entries to the store."""
+        return self.door.append(self.standing.code, entries, seen=self.seen)
+
+    def refused(self, error: Exception) -> None:
+        """Keep what was typed and say what happened; after a change elsewhere show it beside this."""
+        self.busy = False
+        if type(error).__name__ == "ChangedSinceOpened":
+            self.reread(error)
+        else:
+            self.say(sentence(error))
+
+    @work(thread=True, group="read")
+    def reread(self, error: Exception) -> None:
+        """Fetch the case again after somebody else has written."""
+        try:
+            record, standing = self.door.both(self.standing.code)
+        except Exception as second:
+            self.app.call_from_thread(self.say, sentence(second))
+            return
+        self.app.call_from_thread(self.changed_elsewhere, record, standing, sentence(error))
+
+    def changed_elsewhere(self, record: CaseRecord, standing: Standing, words: str) -> None:
+        """Show both: what came in meanwhile, and what stands here unwritten."""
+        before = self.record
+        meanwhile = new_since(before, record) if before else []
+        self._arrive(record, standing)
+        came = "; ".join(meanwhile) or words
+        self.say(
+            f"Changed since you opened it: {came}.\n  What you typed stands above, not written. "
+            "F2 writes it as well; Esc leaves it unwritten."
+        )
+
+    def focused_input(self) -> bool:
+        """True while free text is being typed."""
+        return isinstance(self.focused, Input)
+
+
+def sentence(error: Exception) -> str:
+    """What went wrong in one sentence; anything that is no sentence of the store is said plainly."""
+    from store.place import StoreError
+
+    if isinstance(error, StoreError):
+        return str(error)
+    return f"This could not be done ({type(error).__name__}: {error}); nothing was written."

@@ -1,0 +1,310 @@
+"""The fields of the entry screens: one line each, bare digits and on, a fault marked where it was typed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import ClassVar
+
+from rich.text import Text
+from textual import events
+from textual.app import ComposeResult
+from textual.containers import Horizontal, Vertical
+from textual.message import Message
+from textual.reactive import reactive
+from textual.widget import Widget
+from textual.widgets import Input, Static
+
+from store.clinic.fields import Absence
+
+LABEL = 25
+VALUE = 12
+
+
+class Moved(Message):
+    """A field has what it wants; the focus goes on."""
+
+
+class Changed(Message):
+    """What a field holds has changed."""
+
+
+class Field(Widget, can_focus=True):
+    """A label, what was typed, what to judge it against, and a fault under it when there is one."""
+
+    COMPONENT_CLASSES: ClassVar[set[str]] = {"field--label", "field--beside", "field--fault", "field--value"}
+    DEFAULT_CSS = """
+    Field { height: auto; width: 1fr; }
+    Field .field--label { color: $text; }
+    Field .field--value { color: $text; text-style: bold; }
+    Field .field--beside { color: $text-muted; }
+    Field .field--fault { color: $text-error; text-style: bold; }
+    Field:focus { background: $boost; }
+    """
+    value = reactive("", layout=True)
+    beside = reactive("", layout=True)
+    fault = reactive("", layout=True)
+    hint = ""
+    blank = "not asked"
+
+    def __init__(self, label: str, *, beside: str = "", value: str = "", key: str | None = None) -> None:
+        super().__init__(id=key)
+        self.label = label
+        self.set_reactive(Field.beside, beside)
+        self.set_reactive(Field.value, value)
+
+    def shown(self) -> str:
+        """The value in words."""
+        return self.value or self.blank
+
+    def render(self) -> Text:
+        """One line, and a second one while there is a fault."""
+        style = self.get_component_rich_style
+        marker = ">" if self.has_focus else " "
+        line = Text(no_wrap=True, overflow="ellipsis")
+        line.append(f"{marker} {self.label:<{LABEL}} ", style("field--label", partial=True))
+        typed = "field--value" if self.value else "field--beside"
+        line.append(f"{self.shown():<{VALUE}} ", style(typed, partial=True))
+        line.append(self.beside, style("field--beside", partial=True))
+        if self.fault:
+            line.append(f"\n    ! {self.fault}", style("field--fault", partial=True))
+        return line
+
+    def watch_value(self) -> None:
+        """Tell the screen."""
+        if self.is_mounted:
+            self.post_message(Changed())
+
+    def watch_has_focus(self, _focused: bool) -> None:
+        """Draw the marker."""
+        self.refresh()
+
+    def take(self, value: str, fault: str = "") -> None:
+        """Hold ``value``; with a fault stay, without one go on."""
+        self.fault = fault
+        self.value = value
+        if not fault:
+            self.post_message(Moved())
+
+    def forget(self) -> None:
+        """Back to nothing typed."""
+        self.fault = ""
+        self.value = ""
+
+    def typed(self, character: str) -> None:
+        """One printable key."""
+
+    def on_key(self, event: events.Key) -> None:
+        """Printable keys and backspace belong to the field, the rest to the screen."""
+        if event.key in ("backspace", "delete"):
+            self.forget()
+        elif event.key == "enter":
+            self.post_message(Moved())
+        elif event.is_printable and event.character:
+            self.typed(event.character)
+        else:
+            return
+        event.stop()
+        event.prevent_default()
+
+
+class Fixed(Field, can_focus=False):
+    """A fact already on record, shown and not asked again."""
+
+
+class Score(Field):
+    """A whole number by one bare key: 0 to 9, x for 10, d for declined; empty is not asked."""
+
+    def __init__(self, label: str, *, high: int = 10, unit: str = "", **rest: str) -> None:
+        super().__init__(label, **rest)  # type: ignore[arg-type]
+        self.high = high
+        self.unit = unit
+        ten = ", x is 10" if high >= 10 else ""
+        self.hint = f"0-{min(high, 9)} and on{ten}   d declined   Backspace empties: not asked"
+
+    def shown(self) -> str:
+        """The value in words."""
+        return {"d": "declined", "": self.blank}.get(self.value, self.value)
+
+    def typed(self, character: str) -> None:
+        """A digit, x or d is taken; anything else is kept and marked."""
+        key = character.lower()
+        if key == "x" and self.high >= 10:
+            self.take("10")
+        elif key == "d" or (key.isdecimal() and key.isascii() and int(key) <= self.high):
+            self.take(key)
+        else:
+            self.take(character, self.wrong(character))
+
+    def wrong(self, character: str) -> str:
+        """Why this key is no value here."""
+        if character == ".":
+            return f"{self.label}: pain is asked each time, never repeated."
+        ten = ", x for 10" if self.high >= 10 else ""
+        return f'{self.label}: "{character}" is not 0 to {min(self.high, 9)}{ten}, or d for declined.'
+
+    @property
+    def answer(self) -> int | Absence:
+        """What was answered; ``Absence.NOT_ASKED`` when nothing was typed."""
+        if not self.value:
+            return Absence.NOT_ASKED
+        return Absence.DECLINED if self.value == "d" else int(self.value)
+
+
+class YesNo(Field):
+    """Yes or no; empty where the question was not asked, unless it starts as "no"."""
+
+    hint = "y yes   n no   Backspace empties"
+
+    def shown(self) -> str:
+        """The answer in words."""
+        return {"y": "yes", "n": "no"}.get(self.value, self.blank)
+
+    def typed(self, character: str) -> None:
+        """y or n."""
+        if character.lower() in ("y", "n"):
+            self.take(character.lower())
+        else:
+            self.fault = f'{self.label}: "{character}" is neither y nor n.'
+
+    @property
+    def yes(self) -> bool:
+        """True for yes."""
+        return self.value == "y"
+
+
+class Pick(Field):
+    """One of a short numbered list."""
+
+    def __init__(self, label: str, options: Sequence[str], *, columns: int = 1, **rest: str) -> None:
+        super().__init__(label, **rest)  # type: ignore[arg-type]
+        self.options = tuple(options)
+        self.columns = columns
+        self.hint = f"1-{len(self.options)} chooses and goes on"
+        self.blank = "choose"
+
+    def typed(self, character: str) -> None:
+        """The number of an option."""
+        if character.isdecimal() and character.isascii() and 1 <= int(character) <= len(self.options):
+            self.take(self.options[int(character) - 1])
+        else:
+            self.fault = f'{self.label}: "{character}" is not 1 to {len(self.options)}.'
+
+    def render(self) -> Text:
+        """The choice, and the numbered list under it."""
+        text = super().render()
+        style = self.get_component_rich_style
+        for start in range(0, len(self.options), self.columns):
+            text.append("\n")
+            for number, option in enumerate(self.options[start : start + self.columns], start + 1):
+                chosen = option == self.value
+                mark = "*" if chosen else " "
+                look = style("field--value" if chosen else "field--beside", partial=True)
+                width = 70 // self.columns
+                text.append(f"    {mark}{number} {option}"[:width].ljust(width), look)
+        return text
+
+
+class Line(Vertical):
+    """A label and a line of free text."""
+
+    DEFAULT_CSS = """
+    Line { height: auto; width: 1fr; }
+    Line Horizontal { height: 1; }
+    Line .line-label { width: 28; }
+    Line Input { width: 1fr; }
+    Line Input:focus { background: $boost; text-style: none; }
+    Line .line-beside { width: auto; color: $text-muted; padding-left: 1; }
+    Line .line-fault { color: $text-error; text-style: bold; display: none; }
+    """
+    hint = "type; Enter goes on"
+
+    def __init__(
+        self, label: str, *, value: str = "", longest: int = 200, beside: str = "", key: str
+    ) -> None:
+        super().__init__(id=key)
+        self.label = label
+        self._first = value
+        self._beside = beside
+        self.longest = longest
+        self._fault = ""
+
+    def compose(self) -> ComposeResult:
+        """Label, text, what is beside it, and the fault under it."""
+        with Horizontal():
+            yield Static(f"  {self.label}", classes="line-label", markup=False)
+            text = Input(self._first, compact=True, max_length=self.longest, select_on_focus=True)
+            text.cursor_blink = False
+            yield text
+            yield Static(self._beside, classes="line-beside", markup=False)
+        yield Static("", classes="line-fault", markup=False)
+
+    @property
+    def input(self) -> Input:
+        """The text itself."""
+        return self.query_one(Input)
+
+    @property
+    def value(self) -> str:
+        """What was typed, without blanks around it."""
+        return self.input.value.strip()
+
+    @property
+    def fault(self) -> str:
+        """The sentence under the line."""
+        return self._fault
+
+    @fault.setter
+    def fault(self, sentence: str) -> None:
+        self._fault = sentence
+        under = self.query_one(".line-fault", Static)
+        under.update(f"    ! {sentence}")
+        under.display = bool(sentence)
+
+    def say_beside(self, words: str) -> None:
+        """Change what stands beside the text."""
+        self.query_one(".line-beside", Static).update(words)
+
+    def focus(self, scroll_visible: bool = True, from_app_focus: bool = False) -> Line:
+        """The text takes the focus."""
+        self.input.focus(scroll_visible, from_app_focus=from_app_focus)
+        return self
+
+    def on_descendant_focus(self) -> None:
+        """Draw the marker."""
+        self.query_one(".line-label", Static).update(f"> {self.label}")
+
+    def on_descendant_blur(self) -> None:
+        """Take the marker away."""
+        self.query_one(".line-label", Static).update(f"  {self.label}")
+
+    def on_input_changed(self, event: Input.Changed) -> None:
+        """Tell the screen; a changed text is no longer at fault."""
+        event.stop()
+        if self._fault:
+            self.fault = ""
+        self.post_message(Changed())
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        """Enter goes on."""
+        event.stop()
+        self.post_message(Moved())
+
+
+class Write(Field):
+    """The last row: Enter writes what stands above it."""
+
+    hint = "Enter writes"
+
+    class Asked(Message):
+        """Write it."""
+
+    def render(self) -> Text:
+        """One word, marked when it has the focus."""
+        style = self.get_component_rich_style("field--value", partial=True)
+        return Text(f"> [ {self.label} ]" if self.has_focus else f"  [ {self.label} ]", style)
+
+    def on_key(self, event: events.Key) -> None:
+        """Only Enter."""
+        if event.key == "enter":
+            self.post_message(self.Asked())
+            event.stop()

@@ -1,0 +1,177 @@
+"""The red-flag list, opened from a check-in when something new is reported. A prompt, no rule-out."""
+
+from __future__ import annotations
+
+from typing import Any, ClassVar
+
+from rich.text import Text
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical, VerticalScroll
+from textual.message import Message
+from textual.screen import ModalScreen
+from textual.widgets import Static
+
+from store.clinic.record import EVENTS, SCREEN_ITEMS
+from tui.door import Door
+from tui.forms.base import Draft
+from tui.forms.dayfield import DayField
+from tui.forms.fields import Field, Moved, Write
+
+SEVERITY = {3: "same day", 2: "urgent", 1: "soon, query"}
+ANSWER = {"y": "yes", "n": "no", "d": "declined"}
+
+
+class RestNo(Message):
+    """Every item not answered yet was asked and is no."""
+
+
+class FlagRow(Field):
+    """One item of the list: yes with a severity, no, declined, or not asked."""
+
+    hint = "y yes   3 yes, same day   2 yes, urgent   1 yes, soon   n no   d declined   a rest asked, all no"
+
+    def __init__(self, item: str, severity: int | None, *, key: str) -> None:
+        super().__init__(item, key=key)
+        self.severity = severity
+
+    def shown(self) -> str:
+        """The answer, with the severity of a yes."""
+        if self.value in ("1", "2", "3"):
+            return f"yes, {SEVERITY[int(self.value)]}"
+        if self.value == "y" and self.severity:
+            return f"yes, {SEVERITY[self.severity]}"
+        return ANSWER.get(self.value, self.blank)
+
+    def render(self) -> Text:
+        """The answer before the item, because items are long."""
+        style = self.get_component_rich_style("field--value" if self.value else "field--label", partial=True)
+        text = Text(no_wrap=True, overflow="ellipsis")
+        text.append(f"{'>' if self.has_focus else ' '} {self.shown():<17} {self.label}", style)
+        if self.fault:
+            text.append(f"\n    ! {self.fault}", self.get_component_rich_style("field--fault", partial=True))
+        return text
+
+    def typed(self, character: str) -> None:
+        """One key, or the rest at once."""
+        key = character.lower()
+        if key == "a":
+            self.post_message(RestNo())
+        elif key in ("y", "n", "d", "1", "2", "3"):
+            self.take(key)
+        else:
+            self.fault = f'"{character}" is no answer: y, n, d, or 3, 2, 1 for a yes with its urgency.'
+
+    def draft(self) -> Draft | None:
+        """The screen answer, None when not asked."""
+        if not self.value:
+            return None
+        values: dict[str, Any] = {"item": self.label, "answer": ANSWER.get(self.value, "yes")}
+        if self.value.isdecimal():
+            values["severity"] = int(self.value)
+        return ("screen", {"source": "patient reported", **values})
+
+
+class EventRow(FlagRow):
+    """A new injury or instability event: happened or not mentioned."""
+
+    hint = "y it happened   Backspace empties"
+    blank = "-"
+
+    def typed(self, character: str) -> None:
+        """Only yes."""
+        if character.lower() == "y":
+            self.take("y")
+        elif character.lower() == "a":
+            self.post_message(RestNo())
+        else:
+            self.fault = f'"{character}" is no answer: y when it happened, else leave it.'
+
+
+class RedFlagScreen(ModalScreen[list[Draft] | None]):
+    """Asks the list; dismissed with drafts of answers and events, or None."""
+
+    DEFAULT_CSS = """
+    RedFlagScreen { align: center middle; background: $background 60%; }
+    RedFlagScreen #flags { width: 100%; max-width: 100; height: auto; max-height: 100%; background: $surface;
+        border: solid $accent; padding: 0 1; }
+    RedFlagScreen #flags-head { height: auto; text-style: bold; }
+    RedFlagScreen .lead { height: auto; color: $text-muted; }
+    RedFlagScreen #flags-body { height: auto; max-height: 1fr; }
+    RedFlagScreen #flags-hints { height: auto; color: $text-muted; border-top: solid $panel; }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape", "leave", "Back, nothing taken", id="flags.leave"),
+        Binding("f2,ctrl+s", "take", "Take these", id="flags.take"),
+        Binding("down", "app.focus_next", "Next", show=False, id="flags.next"),
+        Binding("up", "app.focus_previous", "Before", show=False, id="flags.before"),
+    ]
+
+    def __init__(self, door: Door, code: str, side: str) -> None:
+        super().__init__()
+        self.door = door
+        self.code = code
+        self.side = side
+
+    def compose(self) -> ComposeResult:
+        """The ten items, then the events, then when."""
+        severity = self.door.rules.screen_severity
+        told = "   FICTIONAL CASELOAD" if self.door.fictional else ""
+        with Vertical(id="flags"):
+            yield Static(f"Red-flag screen   {self.code} {self.side}{told}", id="flags-head", markup=False)
+            yield Static("This list is a prompt and no rule-out. Not asked is not no.", classes="lead")
+            with VerticalScroll(id="flags-body", can_focus=False):
+                for number, item in enumerate(SCREEN_ITEMS):
+                    figure = severity.get(item)
+                    yield FlagRow(item, figure.whole if figure else None, key=f"flag-{number}")
+                yield Static("New injury or instability event:", classes="lead")
+                for number, event in enumerate(EVENTS):
+                    yield EventRow(event, None, key=f"event-{number}")
+                yield DayField("it happened on", self.door.today, self.door.today, key="event-day")
+            yield Write("Take into the check-in", key="take")
+            yield Static("", id="flags-hints")
+
+    def on_moved(self, event: Moved) -> None:
+        """Go on."""
+        event.stop()
+        self.focus_next()
+
+    def on_rest_no(self, event: RestNo) -> None:
+        """The list has been shown, so the rest may be answered at once."""
+        event.stop()
+        for row in self.query(FlagRow):
+            if not row.value and not isinstance(row, EventRow):
+                row.value = "n"
+        self.query_one("#event-0").focus()
+
+    def on_descendant_focus(self) -> None:
+        """Keys of the row."""
+        hint = getattr(self.focused, "hint", "")
+        keys = "F2 take into the check-in   Esc back, nothing taken"
+        self.query_one("#flags-hints", Static).update(f"{hint}\n{keys}")
+
+    def on_write_asked(self, event: Write.Asked) -> None:
+        """Enter on the last row."""
+        event.stop()
+        self.action_take()
+
+    def action_leave(self) -> None:
+        """Back without an answer."""
+        self.dismiss(None)
+
+    def action_take(self) -> None:
+        """Hand the answers to the check-in, which writes them."""
+        self.dismiss(self.drafts())
+
+    def drafts(self) -> list[Draft]:
+        """Answers and events; ten times no is one entry "all"."""
+        answers = [d for row in self.query(FlagRow) if not isinstance(row, EventRow) and (d := row.draft())]
+        if len(answers) == len(SCREEN_ITEMS) and all(values["answer"] == "no" for _, values in answers):
+            answers = [("screen", {"source": "patient reported", "item": "all", "answer": "no"})]
+        on = self.query_one("#event-day", DayField).chosen
+        events = [
+            ("event", {"source": "patient reported", "event": row.label, "on": on})
+            for row in self.query(EventRow)
+            if row.value
+        ]
+        return [*answers, *events]
