@@ -20,6 +20,7 @@ RECORDED_AT = time(18, 0)
 """An entry whose recorded hour nobody wrote down counts as written in the evening, clinic time."""
 
 _FARTHEST_DAYS = 60_000
+_WIDEST_OFFSET = timedelta(hours=15)
 _ISO = re.compile(r"\d{4}-\d{2}-\d{2}\Z")
 _CODE = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,23}\Z")
 
@@ -267,6 +268,8 @@ def instant(value: Any, base: date, zone: ZoneInfo) -> tuple[datetime, date]:
             say = "is neither a date nor an instant with an offset such as 2026-02-27T18:00:00+00:00"
             raise RefusalError(f"{shown(value)} {say}") from None
     if isinstance(value, datetime):
+        if abs(value.utcoffset() or timedelta()) > _WIDEST_OFFSET:
+            raise RefusalError(f"{shown(value)} has an offset that no clock on earth has")
         if value.tzinfo is None:
             raise RefusalError(
                 f"{shown(value)} has no offset, needed is one such as 2026-02-27T18:00:00+00:00"
