@@ -1,0 +1,308 @@
+"""A caseload file: what it may hold, what is refused with which sentence, and that nothing is half taken."""
+
+from __future__ import annotations
+
+import json
+from datetime import date, datetime, timedelta
+from pathlib import Path
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from store.clinic.record import KINDS, Correction, Hold, Session
+from store.entries import field_rules
+from store.exchange.caseload_file import CaseloadRefused, describe, parse, read, shift
+from store.rulefile import load
+
+RULES = load()
+T = date(2026, 3, 2)
+LONDON = ZoneInfo("Europe/London")
+
+
+def case(*entries: Any, code: str = "C-1", **more: Any) -> dict[str, Any]:
+    head = {"code": code, "person": f"P-{code}", "side": "LEFT", "pathway": "RC", "registered": -60}
+    return head | more | {"entries": list(entries)}
+
+
+def file(*cases: Any, **more: Any) -> dict[str, Any]:
+    top = {"format": "armrise caseload 1", "clinic_date": "2026-03-02", "zone": "Europe/London"}
+    return top | {"fictional": True, "clinic": "A slipway", "cases": list(cases)} | more
+
+
+VISIT = {"kind": "visit", "on": -50, "interval": 21}
+PLACING = {"kind": "step", "on": -50, "stage": "RC2", "direction": "placing"}
+
+
+def refused(data: Any) -> list[str]:
+    with pytest.raises(CaseloadRefused) as caught:
+        parse(data, "test.json", RULES)
+    return [str(fault) for fault in caught.value.faults]
+
+
+def written(folder: Path, text: str | bytes) -> Path:
+    path = folder / "caseload.json"
+    path.write_bytes(text if isinstance(text, bytes) else text.encode())
+    return path
+
+
+def refused_text(folder: Path, text: str | bytes) -> str:
+    with pytest.raises(CaseloadRefused) as caught:
+        read(written(folder, text), RULES)
+    return str(caught.value)
+
+
+# what is taken
+
+
+def test_a_file_is_read_with_offsets_and_iso_dates(tmp_path: Path):
+    dated = {"kind": "visit", "on": "2026-02-20", "author": "TK"}
+    read_file = read(written(tmp_path, json.dumps(file(case(VISIT, PLACING, dated)))), RULES)
+    assert (read_file.clinic_date, read_file.zone, read_file.fictional) == (T, "Europe/London", True)
+    found = read_file.cases[0]
+    assert found.head.registered_on == T - timedelta(days=60)
+    assert [entry.on for entry in found.entries] == [T - timedelta(days=50)] * 2 + [date(2026, 2, 20)]
+    assert all(entry.id == 0 for entry in found.entries)
+
+
+def test_an_empty_caseload_is_a_caseload():
+    assert parse(file(), "x", RULES).cases == ()
+
+
+def test_recorded_is_the_evening_unless_it_is_said():
+    entries = (
+        VISIT | {"recorded": -49},
+        VISIT | {"on": -40, "recorded": "2026-02-01"},
+        VISIT | {"on": -30, "recorded": "2026-02-01T23:30:00-05:00"},
+        {"kind": "session", "on": -3, "morning": 2},
+    )
+    found = parse(file(case(*entries)), "x", RULES).cases[0].entries
+    assert [e.recorded_on for e in found] == [
+        date(2026, 1, 12),
+        date(2026, 2, 1),
+        date(2026, 2, 2),
+        date(2026, 2, 28),
+    ]
+    assert found[1].recorded_at == datetime(2026, 2, 1, 18, tzinfo=LONDON)
+
+
+def test_a_correction_points_at_labels():
+    entries = (
+        {"kind": "measure", "on": -5, "name": "active_flexion", "value": 90, "label": "wrong"},
+        {"kind": "measure", "on": -5, "name": "active_flexion", "value": 120, "label": "right"},
+        {"kind": "correction", "on": -4, "corrects": "wrong", "replaced_by": "right", "reason": "wrong side"},
+    )
+    fix = parse(file(case(*entries)), "x", RULES).cases[0].entries[2]
+    assert isinstance(fix, Correction)
+    assert (fix.corrects, fix.replaced_by) == (1, 2)
+
+
+def test_both_shoulders_of_a_person_are_two_cases():
+    # practice note, 4.13 case 1
+    both = [case(code="C-1", person="P-1"), case(code="C-2", person="P-1", side="RIGHT")]
+    assert len(parse(file(*both), "x", RULES).cases) == 2
+    same = [case(code="C-1", person="P-1"), case(code="C-2", person="P-1")]
+    assert any(
+        "the LEFT of person P-1 has another case that is not discharged" in s for s in refused(file(*same))
+    )
+
+
+def test_a_red_flag_of_the_other_shoulder_is_open_for_both():
+    flag = {"kind": "screen", "on": -3, "item": "hot or swollen joint, or unwell", "answer": "yes"}
+    end = {"kind": "discharge", "on": -1, "outcome": "goal met"}
+    cases = [case(flag, person="P-1"), case(end, code="C-2", person="P-1", side="RIGHT")]
+    assert any("no discharge while the red flag" in sentence for sentence in refused(file(*cases)))
+
+
+# what is refused
+
+
+def test_all_faults_of_a_file_are_found_at_once():
+    cases = (
+        case({"kind": "session", "on": -2, "during": 11}, {"kind": "visit", "on": 3}, code="C-1", side="L"),
+        case({"kind": "step", "on": -2, "stage": "RC2", "direction": "forward"}, code="C-2"),
+        case({"kind": "vist", "on": -2}, "text", code="C-3"),
+        case(code="C-4", pathway="ZZ"),
+    )
+    found = refused(file(*cases))
+    for say in (
+        'case C-1, side: "L" is not allowed, allowed is one of "LEFT", "RIGHT".',
+        "case C-1, entry 1 (session of 2026-02-28), during: 11 is out of range",
+        "case C-2, entry 1 (step of 2026-02-28), direction:",
+        'case C-3, entry 1, kind: "vist" is no kind of entry, did you mean "visit"',
+        'case C-3, entry 2: an entry has to be an object, found "text"',
+        'case C-4, pathway: "ZZ" is no pathway of the rule files',
+    ):
+        assert any(say in sentence for sentence in found), say
+
+
+def test_an_entry_is_named_by_number_label_kind_and_date():
+    labelled = {"kind": "session", "on": -2, "during": 11, "label": "after hauling"}
+    (found,) = refused(file(case(VISIT, labelled)))
+    assert found.startswith('case C-1, entry 2 "after hauling" (session of 2026-02-28), during: 11 is out of')
+
+
+@pytest.mark.parametrize(
+    ("change", "say"),
+    [
+        (
+            {"format": "armrise caseload 2"},
+            'format: "armrise caseload 2" is not allowed, allowed is "armrise',
+        ),
+        ({"zone": "Europe/Atlantis"}, 'zone: "Europe/Atlantis" is no time zone, allowed is a name such as'),
+        ({"zone": None}, "zone: null is no time zone"),
+        ({"zone": "../../etc/passwd"}, "is no time zone"),
+        ({"clinic_date": "2026-02-30"}, 'clinic_date: "2026-02-30" is no day of the calendar'),
+        ({"clinic_date": 0}, "clinic_date: 0 is no ISO date"),
+        ({"fictional": "yes"}, 'fictional: "yes" is neither true nor false'),
+        ({"clinic": 7}, "clinic: 7 is no text"),
+        ({"cases": {}}, "cases: an object is no list of cases"),
+        ({"case": []}, 'case: "case" is no field of a caseload file, did you mean "cases"'),
+    ],
+)
+def test_a_wrong_frame_is_refused(change: dict[str, Any], say: str):
+    assert any(say in sentence for sentence in refused(file() | change)), refused(file() | change)
+
+
+@pytest.mark.parametrize("data", [[], "armrise", 7, None])
+def test_what_is_no_object_is_refused(data: Any):
+    assert "has to be an object" in refused(data)[0]
+
+
+@pytest.mark.parametrize(
+    ("cases", "say"),
+    [
+        ([case(), case()], 'code: "C-1" is given to 2 cases, each needs its own'),
+        ([{"person": "P"}], "case 1 of the file, code: null is no case code"),
+        ([case(code="two words")], 'code: "two words" is no case code'),
+        ([case(person=None)], "case C-1, person: is missing"),
+        ([case(registered="2026-04-01")], "case C-1, registered: 2026-04-01 is after the clinic date"),
+        ([case(age_band="old")], 'age_band: "old" is not allowed, allowed is one of "under 16"'),
+        ([case(name="Ann")], 'case C-1, name: "name" is no field of a case'),
+        ([case() | {"entries": "none"}], 'case C-1, entries: "none" is no list of entries'),
+        (["C-1"], 'case 1 of the file: a case has to be an object, found "C-1"'),
+        ([case({"on": 0})], 'entry 1, kind: "" is no kind of entry'),
+        ([case({"kind": 5, "on": 0})], 'entry 1, kind: "5" is no kind of entry'),
+        ([case(VISIT | {"label": 5})], "entry 1, label: 5 is no label"),
+        (
+            [case(VISIT | {"label": "a"}, VISIT | {"label": "a"})],
+            'entry 2 "a", label: "a" already names entry 1',
+        ),
+        (
+            [case({"kind": "correction", "on": -1, "corrects": "a", "reason": "typo"})],
+            'corrects: "a" is no label of an entry of this case',
+        ),
+        (
+            [case({"kind": "correction", "on": -1, "corrects": 1, "reason": "typo"})],
+            "corrects: 1 is no label of an entry of this case",
+        ),
+        ([case(VISIT | {"id": 4})], 'id: "id" is no field of a visit'),
+        (
+            [case(VISIT | {"recorded_at": "x"})],
+            '"recorded_at" is no field of a visit, did you mean "recorded"',
+        ),
+    ],
+)
+def test_a_wrong_case_is_refused(cases: list[Any], say: str):
+    found = refused(file(*cases))
+    assert any(say in sentence for sentence in found), found
+
+
+def test_a_file_that_is_not_there(tmp_path: Path):
+    with pytest.raises(CaseloadRefused) as caught:
+        read(tmp_path / "none.json", RULES)
+    assert "cannot be read (No such file or directory), check the path." in str(caught.value)
+    with pytest.raises(CaseloadRefused, match="cannot be read"):
+        read(tmp_path, RULES)
+
+
+def test_broken_text_is_refused_with_its_place(tmp_path: Path):
+    assert "byte 12 is not UTF-8, save the file as UTF-8" in refused_text(tmp_path, b'{"format": "\xff"}')
+    assert "line 2 column 1 is not JSON" in refused_text(tmp_path, '{"format": 1,\n}')
+    assert "is not JSON" in refused_text(tmp_path, "")
+    assert "NaN is no number" in refused_text(tmp_path, '{"format": NaN}')
+    assert "nested too deeply" in refused_text(tmp_path, "[" * 100_000)
+    assert "nothing of it was taken" in refused_text(tmp_path, '{"format": 1' + "0" * 5000 + "}")
+
+
+def test_a_byte_order_mark_is_no_fault(tmp_path: Path):
+    assert read(written(tmp_path, b"\xef\xbb\xbf" + json.dumps(file()).encode()), RULES).cases == ()
+
+
+def test_a_key_given_twice_is_refused_wherever_it_stands(tmp_path: Path):
+    head = '"code": "C-1", "person": "P", "side": "LEFT", "pathway": "RC", "registered": -60'
+    item = '{"exercise": "row", "load_class": "R1", "sets": 3, "sets": 2}'
+    session = f'{{"kind": "session", "on": -2, "during": 1, "during": 9, "items": [{item}]}}'
+    frame = '"clinic_date": "2026-03-02", "zone": "UTC", "zone": "UTC"'
+    text = f'{{"format": "armrise caseload 1", {frame}, "cases": []}}'
+    assert '"zone": is given twice' in refused_text(tmp_path, text)
+    frame = '"clinic_date": "2026-03-02", "zone": "UTC"'
+    one = f'{{{head}, "side": "RIGHT", "entries": [{session}]}}'
+    text = f'{{"format": "armrise caseload 1", {frame}, "cases": [{one}]}}'
+    found = refused_text(tmp_path, text)
+    for key in ('"side"', '"during"', '"sets"'):
+        assert f"{key}: is given twice in one object" in found
+
+
+def test_at_most_fifty_faults_are_printed(tmp_path: Path):
+    bad = [{"kind": "session", "on": -2, "during": 11}] * 60
+    with pytest.raises(CaseloadRefused) as caught:
+        parse(file(case(*bad)), "test.json", RULES)
+    assert len(caught.value.faults) == 60
+    lines = str(caught.value).splitlines()
+    assert lines[0] == "test.json is refused, nothing of it was taken."
+    assert len(lines) == 52
+    assert lines[-1] == "and 10 more."
+
+
+# moving a caseload to another clinic date
+
+
+def test_every_date_moves_by_the_same_days():
+    entries = (
+        PLACING,
+        {"kind": "hold", "on": -3, "until": 9, "reason": "holiday", "recorded": -2},
+        {"kind": "orders", "on": -30, "stage2_from": -20, "sling_until": 4},
+    )
+    before = parse(file(case(*entries)), "x", RULES)
+    to = date(2026, 11, 25)
+    after = shift(before, to)
+    by = to - T
+    assert after.clinic_date == to
+    assert after.cases[0].head.registered_on == before.cases[0].head.registered_on + by
+    for old, new in zip(before.cases[0].entries, after.cases[0].entries, strict=True):
+        for spec in ("on", "recorded_on", "until", "stage2_from", "sling_until"):
+            value = getattr(old, spec, None)
+            assert getattr(new, spec, None) == (value + by if value else None)
+    hold = after.cases[0].entries[1]
+    assert isinstance(hold, Hold)
+    assert hold.until == date(2026, 12, 4)
+
+
+def test_a_move_across_the_clock_change_keeps_the_hour_and_the_date():
+    # practice note, 4.13 case 5: date arithmetic only
+    late = {"kind": "visit", "on": -1, "recorded": "2026-03-01T23:30:00+00:00"}
+    moved = shift(parse(file(case(late)), "x", RULES), date(2026, 7, 2)).cases[0].entries[0]
+    assert moved.recorded_on == date(2026, 7, 1)
+    assert moved.recorded_at.astimezone(LONDON).isoformat() == "2026-07-01T23:30:00+01:00"
+
+
+def test_a_moved_caseload_keeps_everything_else():
+    session = {"kind": "session", "on": -3, "during": 2, "items": [{"exercise": "row", "load_class": "R1"}]}
+    before = parse(file(case(session)), "x", RULES)
+    assert shift(before, T) == before
+    moved = shift(before, T + timedelta(days=365)).cases[0].entries[0]
+    assert isinstance(moved, Session)
+    assert moved.items == before.cases[0].entries[0].items  # type: ignore[attr-defined]
+
+
+# the description
+
+
+def test_the_description_names_every_kind_and_field():
+    text = describe()
+    for kind, of in KINDS.items():
+        assert f"#### {kind}\n" in text
+        part = text.split(f"#### {kind}\n")[1].split("####")[0]
+        for spec in field_rules(of):
+            assert f"| {spec.name} | {'yes' if spec.required else 'no'} |" in part
