@@ -91,7 +91,7 @@ def load(folder: Path | None = None) -> Rules:
 
 def _read(path: Path) -> dict[str, Any]:
     try:
-        return tomllib.loads(path.read_bytes().decode(), parse_float=Decimal)
+        return tomllib.loads(path.read_bytes().decode("utf-8-sig"), parse_float=Decimal)
     except FileNotFoundError:
         fault = f"is missing from {path.parent}; put back the rule file that came with armrise"
     except OSError as error:

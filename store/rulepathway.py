@@ -25,6 +25,8 @@ REFER_RULES = ("plateau", "image cuff", "nerve", "bony")
 CLOCKS = ("surgery", "dislocation", "fracture")
 HALF_RULES = ("always", "never", "from day", "not in")
 MOST_DAYS = 3660
+DEEPEST = 3
+"""Levels of any / all inside each other."""
 
 _BOUNDS = ("at_least", "at_most")
 _FIELDS_OF_KIND: dict[str, tuple[str, ...]] = {
@@ -251,6 +253,10 @@ def _range_warnings(part: Table, rules: Rules) -> tuple[tuple[Criterion, str], .
     found: list[tuple[Criterion, str]] = []
     for inner in part.tables("range_warning", "range warning"):
         warning = inner.words("warning")
+        inner.choice("kind", ("measure",))
+        for key in _BOUNDS:
+            if key in inner.data:
+                inner.refuse(key, "is not known here, needed is below")
         below = inner.number("below", (-20, 180))
         inner.data = {**inner.data, "at_most": below - _SMALLEST_STEP}
         found.append((_criterion(inner, rules), warning))
@@ -269,6 +275,8 @@ def _criterion(part: Table, rules: Rules) -> Criterion:
         part.refuse("at_least", "is missing, needed is at_least or at_most")
     if len(bounds) == 2 and values["at_least"] > values["at_most"]:
         part.refuse("at_least", f"is {values['at_least']}, allowed is at most at_most, {values['at_most']}")
+    if values.get("apart_days") and values.get("observations", 1) < 2:
+        part.refuse("apart_days", "needs observations of 2 or more beside it")
     needed = _NEEDED_BOUND.get(kind)
     if needed and needed not in values:
         part.refuse(needed, "is missing, needed is a number")
@@ -317,6 +325,8 @@ _COUNTS: dict[str, Range] = {
 
 
 def _parts(part: Table, rules: Rules) -> tuple[Criterion, ...]:
+    if part.where.count(", part ") >= DEEPEST:
+        part.refuse("parts", f"is nested deeper than {DEEPEST} levels, which nobody can read")
     found = tuple(_closed(inner, rules) for inner in part.tables("parts", "part"))
     if len(found) < 2:
         part.refuse("parts", f"holds {len(found)}, needed are two or more criteria")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from typing import Any, NoReturn, TypeVar, cast
 
@@ -42,6 +42,16 @@ def shown(value: Any) -> str:
 def listed(words: Iterable[str]) -> str:
     """Words separated by commas, or "nothing"."""
     return ", ".join(words) or "nothing"
+
+
+def one_of(offered: Sequence[str], value: Any) -> str:
+    """ "one of" the words offered; of a long list only those nearest to what was written."""
+    if len(offered) <= 20:
+        return f"one of {listed(offered)}"
+    from difflib import get_close_matches  # only a refusal pays for it
+
+    near = get_close_matches(str(value), offered, 3, 0.4)
+    return f"one of {len(offered)} words, such as {listed(near or offered[:3])}"
 
 
 class Table:
@@ -92,9 +102,9 @@ class Table:
     def choice(self, key: str, offered: Iterable[str]) -> str:
         """One of a closed list of words."""
         offered = tuple(offered)
-        value = self.take(key, f"one of {listed(offered)}")
+        value = self.take(key, one_of(offered, ""))
         if value not in offered:
-            self.refuse(key, f"is {shown(value)}, allowed is one of {listed(offered)}")
+            self.refuse(key, f"is {shown(value)}, allowed is {one_of(offered, value)}")
         return value
 
     def maybe_choice(self, key: str, offered: Iterable[str], default: Default) -> str | Default:
@@ -115,7 +125,7 @@ class Table:
         offered = tuple(offered)
         for item in self.items(key):
             if item not in offered:
-                self.refuse(key, f"holds {shown(item)}, allowed are {listed(offered)}")
+                self.refuse(key, f"holds {shown(item)}, allowed is {one_of(offered, item)}")
         return tuple(self.items(key))
 
     def lines(self, key: str) -> tuple[str, ...]:
