@@ -1,0 +1,275 @@
+"""Reading the caseload: the whole list in a few statements, one case in full, either as known at an instant.
+
+The list reads every open case, and those closed ones that may still owe something. Of what comes daily
+(sessions, mornings) it reads a window, so that its cost does not grow with the length of a history; in the
+pathways where an old entry can still break a healing limit it reads everything.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterable, Sequence
+from datetime import date, datetime, timedelta
+from difflib import get_close_matches
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from store.clinic.record import FIELD_OF_KIND, CaseRecord
+from store.place import Store, StoreError
+from store.reading import (
+    FOREVER,
+    WINDOWED,
+    Found,
+    Span,
+    always,
+    entries_of,
+    entries_within,
+    windows,
+    withdrawn,
+    without,
+)
+from store.schema.columns import EPOCH, MICROSECOND, micros
+
+if TYPE_CHECKING:
+    from store.clinic.pathway import Rules
+    from store.clinic.standing import Standing
+
+CLOSED_DAYS = 400
+"""A case closed for longer is off the list, unless a letter is owed or something came in since."""
+
+READ_IN_FULL = ("PO", "AD", "FX")
+"""Pathways with healing limits, whose sessions and mornings are always read from the first."""
+
+SHARED = ("screen", "flag outcome")
+"""Kinds that belong to the person and show on both of that person's cases."""
+
+
+class UnknownCase(StoreError):  # noqa: N818
+    """No case has that code."""
+
+
+class _Head(NamedTuple):
+    id: int
+    code: str
+    person: str
+    side: str
+    pathway: str
+    dominance: str | None
+    age_band: str | None
+    clinician: str
+    referrer: str
+    registered_on: str
+
+
+_HEADS = f"SELECT {', '.join(f'c.{name}' for name in _Head._fields)} FROM cases c"
+
+_ON_THE_LIST = """
+WHERE c.registered_on <= :registered AND NOT EXISTS (
+    SELECT 1 FROM discharge d
+    WHERE d.case_id = c.id AND d.happened_on < :cutoff AND d.recorded_at_utc <= :known
+    AND NOT EXISTS (SELECT 1 FROM correction k WHERE k.corrects = d.id)
+    AND NOT EXISTS (SELECT 1 FROM reopening r WHERE r.case_id = c.id AND r.happened_on >= d.happened_on)
+    AND NOT EXISTS (SELECT 1 FROM event v WHERE v.case_id = c.id AND v.happened_on >= d.happened_on)
+    AND NOT EXISTS (SELECT 1 FROM contact m WHERE m.case_id = c.id AND m.happened_on >= d.happened_on
+        AND m.outcome = 'message received')
+    AND NOT EXISTS (SELECT 1 FROM screen s WHERE s.case_id = c.id AND s.happened_on >= d.happened_on
+        AND s.answer = 'yes')
+    AND (d.letter = 0 OR EXISTS (SELECT 1 FROM letter l WHERE l.case_id = c.id
+        AND l.happened_on >= d.happened_on AND l.state = 'sent'))
+)
+ORDER BY c.code"""
+
+
+def board(
+    store: Store, *, today: date, known_at: datetime | None = None, pathway: str | None = None
+) -> list[CaseRecord]:
+    """The records of every case that may be on the list on the clinic date ``today``, by case code.
+
+    ``known_at`` leaves out what was recorded after that instant; ``pathway`` keeps one pathway. Raises
+    :class:`StoreError`.
+    """
+    known = FOREVER if known_at is None else micros(known_at)
+    wanted = {
+        "cutoff": (today - timedelta(days=CLOSED_DAYS)).isoformat(),
+        "known": known,
+        "registered": "9999-12-31" if known_at is None else today.isoformat(),
+    }
+    with store.reading() as connection:
+        heads = [_Head(*row) for row in connection.execute(_HEADS + _ON_THE_LIST, wanted)]
+        return _records(connection, heads, known, today=today, pathway=pathway)
+
+
+def case(store: Store, code: str, *, known_at: datetime | None = None) -> CaseRecord:
+    """One case with its full history. Raises :class:`UnknownCase`, :class:`StoreError`."""
+    with store.reading() as connection:
+        return read_case(connection, code, FOREVER if known_at is None else micros(known_at))
+
+
+def read_case(connection: sqlite3.Connection, code: str, known: int = FOREVER) -> CaseRecord:
+    """As :func:`case`, on a connection that may be writing; ``known`` in microseconds UTC."""
+    rows = connection.execute(f"{_HEADS} WHERE c.code = ?", (code,)).fetchall()
+    if not rows:
+        raise UnknownCase(_unknown(code, connection))
+    return _records(connection, [_Head(*rows[0])], known, today=None)[0]
+
+
+def codes(store: Store) -> list[str]:
+    """The codes of every case of the store, closed ones too."""
+    with store.reading() as connection:
+        return [code for (code,) in connection.execute("SELECT code FROM cases ORDER BY code")]
+
+
+def data_version(store: Store) -> int:
+    """A number that grows whenever anything is recorded, by any process: the cheap question "changed?"."""
+    with store.reading() as connection:
+        parts = connection.execute("SELECT (SELECT max(id) FROM entry), (SELECT max(id) FROM cases)")
+        return sum(part or 0 for part in parts.fetchone())
+
+
+def newest_entry(store: Store, code: str) -> int:
+    """The id of the newest entry of a case, 0 when it has none. Ask before reading the case: a writer who
+    names it (``seen``) is refused when somebody recorded something since."""
+    sql = "SELECT max(e.id) FROM entry e WHERE e.case_id = (SELECT c.id FROM cases c WHERE c.code = ?)"
+    with store.reading() as connection:
+        return connection.execute(sql, (code,)).fetchone()[0] or 0
+
+
+def newest_recorded(store: Store) -> datetime | None:
+    """The latest instant at which anything was recorded, on the clinic's clock; None in an empty store."""
+    with store.reading() as connection:
+        newest = connection.execute("SELECT max(recorded_at_utc) FROM entry").fetchone()[0]
+    return None if newest is None else store.local(EPOCH + newest * MICROSECOND)
+
+
+def standings(store: Store, rules: Rules, today: date, known_at: datetime | None = None) -> list[Standing]:
+    """What follows from the caseload on a clinic date, in the order of the list.
+
+    Raises :class:`StoreError`.
+    """
+    from store.clinic.stand import NeedsFullHistory, stand
+    from store.clinic.triage import order
+
+    found: list[Standing] = []
+    for record in board(store, today=today, known_at=known_at):
+        try:
+            found.append(stand(record, rules, today))
+        except NeedsFullHistory:
+            found.append(stand(case(store, record.code, known_at=known_at), rules, today))
+    return order(found)
+
+
+def _unknown(code: str, connection: sqlite3.Connection) -> str:
+    known = [row[0] for row in connection.execute("SELECT code FROM cases ORDER BY code")]
+    close = get_close_matches(code.upper(), known, n=3)
+    hint = f"did you mean {' or '.join(close)}?" if close else "look the code up in the list"
+    return f'there is no case "{code}": {hint}'
+
+
+def _records(
+    connection: sqlite3.Connection,
+    heads: Sequence[_Head],
+    known: int,
+    *,
+    today: date | None,
+    pathway: str | None = None,
+) -> list[CaseRecord]:
+    """The records of these cases; ``today`` windows what comes daily, None reads it all."""
+    gone = withdrawn(connection, [head.id for head in heads], known)
+    steps = without(entries_of(connection, "step", [head.id for head in heads], known), gone)
+    present = {head.id: _present_pathway(head, steps.get(head.id, [])) for head in heads}
+    heads = [head for head in heads if pathway in (None, present[head.id])]
+    others = _others(connection, heads)
+    found = _found(connection, heads, others, known, gone) | {"step": steps}
+    dates = {head.id: _dates(head, present[head.id], found, today) for head in heads}
+    spans: list[Span] = [(head.id, *span) for head in heads for span in dates[head.id][0]]
+    for kind in WINDOWED:
+        found[kind] = without(entries_within(connection, kind, spans, known), gone)
+    return [_record(head, present[head.id], dates[head.id][1], found, others) for head in heads]
+
+
+def _found(
+    connection: sqlite3.Connection,
+    heads: Sequence[_Head],
+    others: dict[int, dict[int, str]],
+    known: int,
+    gone: dict[int, set[int]],
+) -> dict[str, Found]:
+    """Everything that is not daily, by kind and case; what belongs to the person also of the other cases."""
+    ids = [head.id for head in heads]
+    family = sorted({*ids, *(other for mine in others.values() for other in mine)})
+    gone_too = gone | withdrawn(connection, [other for other in family if other not in set(ids)], known)
+    found: dict[str, Found] = {}
+    for kind in FIELD_OF_KIND:
+        if kind in SHARED:
+            found[kind] = without(entries_of(connection, kind, family, known), gone_too)
+        elif kind not in WINDOWED and kind != "step":
+            found[kind] = without(entries_of(connection, kind, ids, known), gone)
+    return found
+
+
+def _others(connection: sqlite3.Connection, heads: Sequence[_Head]) -> dict[int, dict[int, str]]:
+    """For each case the ids and codes of the same person's other cases."""
+    pairs = connection.execute(
+        "SELECT c.id, o.id, o.code FROM cases c JOIN cases o ON o.person = c.person AND o.id <> c.id "
+        "ORDER BY o.code"
+    )
+    found: dict[int, dict[int, str]] = {head.id: {} for head in heads}
+    for case_id, other_id, code in pairs:
+        if case_id in found:
+            found[case_id][other_id] = code
+    return found
+
+
+def _present_pathway(head: _Head, steps: Sequence[Any]) -> str:
+    """The pathway of the newest step's stage (RC of RC2), else that of registration."""
+    return steps[-1].stage.rstrip("0123456789") if steps else head.pathway
+
+
+def _dates(
+    head: _Head, pathway: str, found: dict[str, Found], today: date | None
+) -> tuple[list[tuple[str, str]], date | None]:
+    if today is None or pathway in READ_IN_FULL or head.pathway in READ_IN_FULL:
+        return [always(head.id)[1:]], None
+    return windows(list(_starts(head, found)), today)
+
+
+def _starts(head: _Head, found: dict[str, Found]) -> Iterable[date]:
+    """The first days of the episode, of a new episode after reopening, and of the present stage."""
+    steps = found["step"].get(head.id, [])
+    seen = [entry.on for entry in (*found["visit"].get(head.id, ()), *steps) if not entry.history]
+    yield min([date.fromisoformat(head.registered_on), *seen])
+    yield from (entry.on for entry in found["reopening"].get(head.id, ()) if entry.new_mechanism)
+    present: date | None = None
+    for step in reversed(steps):
+        if step.stage != steps[-1].stage:
+            break
+        present = step.on
+    if present is not None:
+        yield present
+
+
+def _record(
+    head: _Head,
+    pathway: str,
+    known_from: date | None,
+    found: dict[str, Found],
+    others: dict[int, dict[int, str]],
+) -> CaseRecord:
+    entries = {FIELD_OF_KIND[kind]: tuple(by_case.get(head.id, ())) for kind, by_case in found.items()}
+    for kind in SHARED if others[head.id] else ():
+        family = (head.id, *others[head.id])
+        both = [entry for member in family for entry in found[kind].get(member, ())]
+        entries[FIELD_OF_KIND[kind]] = tuple(sorted(both, key=lambda entry: (entry.on, entry.id)))
+    return CaseRecord(
+        code=head.code,
+        person=head.person,
+        side=head.side,
+        pathway=pathway,
+        dominance=head.dominance,
+        age_band=head.age_band,
+        clinician=head.clinician,
+        referrer=head.referrer,
+        registered_on=date.fromisoformat(head.registered_on),
+        known_from=known_from,
+        linked=tuple(others[head.id].values()),
+        **entries,
+    )

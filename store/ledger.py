@@ -1,0 +1,271 @@
+"""Writing: every user action is one transaction, and nothing that is written is ever changed.
+
+A correction is one more entry that withdraws an earlier one; undo is a correction of everything the last
+action wrote. The instant and the clinic date of recording are put on here, the same for one action's entries.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable, Sequence
+from dataclasses import asdict, replace
+from datetime import date, datetime
+from functools import cache
+from typing import TYPE_CHECKING, Any
+
+from store.bulk import insert_cases, insert_entries
+from store.caseload import read_case
+from store.clinic.record import FIELD_OF_KIND, KINDS, CaseRecord, Correction, Entry
+from store.entries import CaseHead, Fault, build, check_case
+from store.entries.sheet import Place
+from store.place import Store
+from store.reading import FOREVER, entries_of, withdrawn
+from store.refusal import (
+    UNDONE,
+    ChangedSinceOpened,
+    Refused,
+    describe,
+    refuse_changed,
+    refuse_known_codes,
+    refuse_undo,
+    refuse_wrong_clock,
+)
+from store.schema.columns import EPOCH
+
+__all__ = ["ChangedSinceOpened", "Ledger", "Refused", "describe"]
+
+if TYPE_CHECKING:
+    from sqlmodel import SQLModel
+
+    from store.clinic.pathway import Rules
+    from store.exchange.caseload_file import CaseloadFile
+
+
+class Ledger:
+    """Writes for one author. ``now`` gives the aware instant; without ``rules`` those shipped hold."""
+
+    def __init__(
+        self, store: Store, author: str, now: Callable[[], datetime], rules: Rules | None = None
+    ) -> None:
+        self.store = store
+        self.author = author
+        self.now = now
+        self._rules = rules
+
+    def register(self, head: CaseHead) -> None:
+        """Put a new case in the store. Raises :class:`Refused` when the code is taken or a field is wrong."""
+        now = self.now()
+        with self.store.writing() as connection:
+            refuse_known_codes(connection, [head.code])
+            self._refuse_faults(check_case(head, (), today=self.store.today(now), rules=self._rule_files()))
+            from store.tables import Case
+
+            case_id = _next_id(connection, "cases")
+            fields = {name: getattr(head, name) for name in CaseHead.__dataclass_fields__}
+            row = Case(id=case_id, **fields | {"registered_on": head.registered_on.isoformat()})
+            _add(connection, [row])
+
+    def append(
+        self, code: str, entries: Sequence[Entry], *, seen: int | None = None, confirmed: bool = False
+    ) -> tuple[int, ...]:
+        """Record drafts of one case together; their ids. Everything is written, or nothing.
+
+        ``seen`` is the newest entry of the case when it was opened. ``confirmed`` accepts a clock that stands
+        before the newest entry. Raises :class:`Refused`, :class:`ChangedSinceOpened`, and for a code that is
+        not known :class:`~store.caseload.UnknownCase`.
+        """
+        if not entries:
+            return ()
+        with self.store.writing() as connection:
+            record = read_case(connection, code)
+            case_id = _case_id(connection, code)
+            if seen is not None:
+                refuse_changed(code, _entries_by_id(connection, case_id, "id > ?", seen))
+            stamped = self._stamped(connection, entries, confirmed=confirmed)
+            self._check(record, stamped)
+            _write(connection, case_id, stamped)
+        return tuple(entry.id for entry in stamped)
+
+    def correct(
+        self, entry_id: int, reason: str, replacement: Entry | None = None, *, confirmed: bool = False
+    ) -> tuple[int, ...]:
+        """Withdraw an entry, with another in its place if one is given; the ids written.
+
+        Raises :class:`Refused`.
+        """
+        with self.store.writing() as connection:
+            case_id, code, kind = _whose(connection, entry_id)
+            if kind == Correction.KIND:
+                raise Refused(f"entry {entry_id} is a correction: record what holds as a new entry instead")
+            if entry_id in withdrawn(connection, [case_id], FOREVER).get(case_id, ()):
+                raise Refused(f"entry {entry_id} is already withdrawn: look at {code} again")
+            first = _next_id(connection, "entry")
+            drafts = [replacement] if replacement else []
+            today = self.store.today(self.now())
+            drafts.append(_correction(today, entry_id, reason, first if replacement else None))
+            stamped = self._stamped(connection, drafts, confirmed=confirmed)
+            self._check(read_case(connection, code), stamped)
+            _write(connection, case_id, stamped)
+        return tuple(entry.id for entry in stamped)
+
+    def undo(self, code: str) -> str:
+        """Withdraw what the last action on a case wrote, on the clinic day it was written; says what.
+
+        Raises :class:`Refused`.
+        """
+        with self.store.writing() as connection:
+            read_case(connection, code)
+            case_id = _case_id(connection, code)
+            batch = _newest_batch(connection, case_id)
+            now = self.now()
+            refuse_undo(code, batch, self.store.today(now))
+            drafts = [_correction(self.store.today(now), entry.id, UNDONE) for entry in batch]
+            _write(connection, case_id, self._stamped(connection, drafts, confirmed=True))
+        kept = [entry for entry in batch if not isinstance(entry, Correction)] or batch
+        return f"undone in {code}: {', '.join(describe(entry) for entry in kept)}"
+
+    def take(self, caseload: CaseloadFile) -> int:
+        """Take every case of a checked caseload file, or none; how many. Raises :class:`Refused`."""
+        with self.store.writing() as connection:
+            refuse_known_codes(connection, [case.head.code for case in caseload.cases])
+            first = _next_id(connection, "cases")
+            insert_cases(connection, first, [case.head for case in caseload.cases])
+            entry_id = _next_id(connection, "entry")
+            for case_id, case in enumerate(caseload.cases, first):
+                entries = [_numbered(entry, entry_id, place) for place, entry in enumerate(case.entries)]
+                insert_entries(connection, case_id, entries, batch=0)
+                entry_id += len(entries)
+        return len(caseload.cases)
+
+    def _rule_files(self) -> Rules:
+        return self._rules or _shipped_rules()
+
+    def _stamped(
+        self, connection: sqlite3.Connection, drafts: Sequence[Entry], *, confirmed: bool
+    ) -> list[Entry]:
+        """The drafts with ids, and with one instant and author of recording."""
+        now = self.store.local(self.now())
+        today = self.store.today(now)
+        if not confirmed:
+            refuse_wrong_clock(connection, self.store, now, today)
+        return [
+            replace(draft, id=number, recorded_at=now, recorded_on=today, author=draft.author or self.author)
+            for number, draft in enumerate(drafts, _next_id(connection, "entry"))
+        ]
+
+    def _check(self, record: CaseRecord, new: Sequence[Entry]) -> None:
+        """Refuse what the new entries make wrong; what was wrong before is not theirs."""
+        self._refuse_faults([fault for entry in new for fault in _field_faults(record.code, entry)])
+        head = CaseHead(**{name: getattr(record, name) for name in CaseHead.__dataclass_fields__})
+        old = [entry for kind in FIELD_OF_KIND.values() for entry in getattr(record, kind)]
+        places = [Place(entry.id, f"entry {entry.id} ({describe(entry)})") for entry in old]
+        places += [Place(entry.id, f"new {describe(entry)}") for entry in new]
+
+        def faults(entries: list[Entry]) -> list[Fault]:
+            today, rules = new[0].recorded_on, self._rule_files()
+            return check_case(head, entries, today=today, rules=rules, places=places[: len(entries)])
+
+        before = set(faults(old))
+        self._refuse_faults([fault for fault in faults([*old, *new]) if fault not in before])
+
+    @staticmethod
+    def _refuse_faults(faults: Sequence[Fault]) -> None:
+        if faults:
+            raise Refused(str(faults[0]), faults)
+
+
+@cache
+def _shipped_rules() -> Rules:
+    from store.rulefile import load
+
+    return load()
+
+
+def _field_faults(code: str, entry: Entry) -> list[Fault]:
+    """What each field of an entry by itself may not hold: the same check as for a file and a form."""
+    left_out = ("id", "recorded_at", "recorded_on")
+    raw = {name: value for name, value in asdict(entry).items() if value is not None and name not in left_out}
+    return build(entry.KIND, raw, case=code, label="new", base=entry.recorded_on)[1]
+
+
+def _write(connection: sqlite3.Connection, case_id: int, entries: Sequence[Entry]) -> None:
+    from store.tables import rows_of
+
+    _add(connection, [row for entry in entries for row in rows_of(entry, case_id, entries[0].id)])
+
+
+def _add(connection: sqlite3.Connection, rows: Sequence[SQLModel]) -> None:
+    """Write rows of the table classes into the open transaction, which stays open."""
+    from sqlalchemy.exc import DBAPIError
+    from sqlmodel import Session, StaticPool, create_engine
+
+    engine = create_engine(
+        "sqlite://",
+        creator=lambda: connection,
+        poolclass=StaticPool,
+        isolation_level="AUTOCOMMIT",
+        skip_autocommit_rollback=True,
+        pool_reset_on_return=None,
+    )
+    try:
+        with Session(engine) as session:
+            for row in rows:  # in the order given: what is referred to comes first
+                session.add(row)
+                session.flush()
+    except DBAPIError as error:
+        raise (error.orig or error) from None
+
+
+def _next_id(connection: sqlite3.Connection, table: str) -> int:
+    return (connection.execute(f"SELECT max(id) FROM {table}").fetchone()[0] or 0) + 1
+
+
+def _case_id(connection: sqlite3.Connection, code: str) -> int:
+    return connection.execute("SELECT id FROM cases WHERE code = ?", (code,)).fetchone()[0]
+
+
+def _whose(connection: sqlite3.Connection, entry_id: int) -> tuple[int, str, str]:
+    row = connection.execute(
+        "SELECT c.id, c.code, e.kind FROM entry e JOIN cases c ON c.id = e.case_id WHERE e.id = ?",
+        (entry_id,),
+    ).fetchone()
+    if row is None:
+        raise Refused(f"there is no entry {entry_id}: look the case up again")
+    return row
+
+
+def _correction(on: date, corrects: int, reason: str, replaced_by: int | None = None) -> Correction:
+    return Correction(
+        on=on, recorded_at=EPOCH, recorded_on=on, corrects=corrects, replaced_by=replaced_by, reason=reason
+    )
+
+
+def _numbered(draft: Entry, first: int, place: int) -> Entry:
+    """A draft of a file with its id; a correction's positions become ids."""
+    changed: dict[str, Any] = {"id": first + place}
+    if isinstance(draft, Correction):
+        changed["corrects"] = first + draft.corrects - 1
+        if draft.replaced_by is not None:
+            changed["replaced_by"] = first + draft.replaced_by - 1
+    return replace(draft, **changed)
+
+
+def _entries_by_id(connection: sqlite3.Connection, case_id: int, where: str, value: int) -> list[Entry]:
+    """Entries of a case of any kind, by id, picked from the sequence of ids."""
+    sql = f"SELECT id, kind FROM entry WHERE case_id = ? AND {where}"
+    ids = dict(connection.execute(sql, (case_id, value)).fetchall())
+    found = [
+        entry
+        for kind in KINDS
+        if kind in ids.values()
+        for entry in entries_of(connection, kind, [case_id], FOREVER).get(case_id, ())
+        if entry.id in ids
+    ]
+    return sorted(found, key=lambda entry: entry.id)
+
+
+def _newest_batch(connection: sqlite3.Connection, case_id: int) -> list[Entry]:
+    """What the last action on a case wrote; nothing when that was a file."""
+    sql = "SELECT batch FROM entry WHERE case_id = ? ORDER BY id DESC LIMIT 1"
+    row = connection.execute(sql, (case_id,)).fetchone()
+    return _entries_by_id(connection, case_id, "batch = ?", row[0]) if row and row[0] else []
