@@ -694,16 +694,18 @@ def test_case_42_two_clinicians_edit_the_same_case(tmp_path: Path):
 
 
 def test_case_43_the_machines_clock_is_behind_the_records(tmp_path: Path):
-    """If today is before the newest recorded instant: warn, refuse new writes."""
+    """If today is before the newest recorded instant: warn, refuse new writes until confirmed."""
     from store.caseload import case as read_case
-    from store.ledger import Ledger
-    from store.place import StoreError
+    from store.ledger import Ledger, Refused
 
     store = _taken(tmp_path)
-    wrong = datetime(2026, 2, 20, 9, tzinfo=UTC)
-    with pytest.raises(StoreError):
+    right, wrong = datetime(2026, 3, 2, 19, tzinfo=UTC), datetime(2026, 2, 20, 9, tzinfo=UTC)
+    Ledger(store, "TK", lambda: right).append("C-01", [_call(right)])
+    with pytest.raises(Refused, match="clock"):
         Ledger(store, "TK", lambda: wrong).append("C-01", [_call(wrong)])
-    assert read_case(store, "C-01").contacts == ()
+    assert len(read_case(store, "C-01").contacts) == 1
+    Ledger(store, "TK", lambda: wrong).append("C-01", [_call(wrong)], confirmed=True)
+    assert len(read_case(store, "C-01").contacts) == 2
 
 
 def test_case_44_a_stage_that_is_no_longer_in_the_rule_file():
