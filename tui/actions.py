@@ -1,0 +1,100 @@
+"""What can be done to the case in view, from the list and from the case's own screen alike."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, ClassVar
+
+from textual.binding import Binding, BindingType
+from textual.screen import Screen
+
+if TYPE_CHECKING:
+    from store.clinic.standing import Standing
+
+READ_ONLY = "This store is open for reading only, nothing can be written: close it and open it as its owner."
+STILL_READING = "The caseload is still being read: try again when the list is on the screen."
+NO_CASE = "No case is selected: move to one first."
+
+
+class CaseActions:
+    """Mixed into a screen that has a case in view (:meth:`in_view`) and is told what was written."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("c", "form('CheckInScreen')", "check-in", id="case.check_in"),
+        Binding("p", "form('ContactScreen')", "phone or message", id="case.contact"),
+        Binding("i", "form('InHandScreen')", "in hand", id="case.in_hand"),
+        Binding("F", "step('forward')", "step forward", id="case.step_forward"),
+        Binding("B", "step('back')", "step back", id="case.step_back"),
+        Binding("U", "form('UndoScreen')", "undo today's entry", id="case.undo"),
+        Binding("w", "why_above", "why above the next", id="case.why_above"),
+    ]
+
+    def in_view(self) -> Standing | None:
+        """The case that the keys are about."""
+        raise NotImplementedError
+
+    def written(self, words: str) -> None:
+        """Something was written; ``words`` say what."""
+        raise NotImplementedError
+
+    def next_below(self, standing: Standing) -> Standing | None:
+        """The case next below in the list."""
+        raise NotImplementedError
+
+    def action_form(self, name: str, **options: Any) -> None:
+        """Open an entry screen about the case in view."""
+        app = self._screen().app
+        standing = self.in_view()
+        refusal = self._refusal(standing)
+        if refusal:
+            say(self._screen(), refusal)
+            return
+        from tui import forms
+
+        def done(words: str | None) -> None:
+            if words:
+                self.written(words)
+
+        app.push_screen(getattr(forms, name)(app.door, standing, **options), done)  # type: ignore[attr-defined]
+
+    def action_step(self, direction: str) -> None:
+        """Open the step screen."""
+        self.action_form("StepScreen", direction=direction)
+
+    def action_why_above(self) -> None:
+        """Say why this case stands above the next."""
+        standing = self.in_view()
+        below = self.next_below(standing) if standing else None
+        if standing is None:
+            say(self._screen(), NO_CASE)
+        elif below is None:
+            say(self._screen(), f"{standing.code} is the last of the list.")
+        else:
+            say(self._screen(), why_above(standing, below))
+
+    def _refusal(self, standing: Standing | None) -> str:
+        from tui.opening import read_only
+
+        door = getattr(self._screen().app, "door", None)
+        if door is None:
+            return STILL_READING
+        if standing is None:
+            return NO_CASE
+        return READ_ONLY if read_only(door) else ""
+
+    def _screen(self) -> Screen[Any]:
+        assert isinstance(self, Screen)
+        return self
+
+
+def why_above(upper: Standing, lower: Standing) -> str:
+    """The one sentence why ``upper`` stands above ``lower``."""
+    from store.clinic import triage
+
+    return triage.why_above(upper, lower)
+
+
+def say(screen: Screen[Any], words: str) -> None:
+    """Show one sentence until the next key. Not a toast: case text must not outlive the screen it is on."""
+    from tui.case import SayScreen
+
+    screen.app.push_screen(SayScreen(words))

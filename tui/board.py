@@ -1,0 +1,292 @@
+"""The morning list: head, list, five-second pane, keys; and what it says while there is no list to show."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any, ClassVar
+
+from textual import events, work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical
+from textual.css.query import NoMatches
+from textual.screen import Screen
+from textual.widgets import Static
+
+from tui import opening, words
+from tui.actions import CaseActions
+from tui.listing import Listing
+from tui.widgets.bars import Head, HeadBar, KeyBar
+from tui.widgets.caselist import CaseList
+from tui.widgets.painted import Painted
+from tui.widgets.pane import Pane
+from tui.widgets.rows import heads
+
+if TYPE_CHECKING:
+    from store.clinic.standing import Standing
+
+READING = "Reading the caseload"
+EMPTY = (
+    "No cases yet.\n\n"
+    "Load a caseload file:   armrise load FILE\nor look at the demo:     armrise demo\n\nq leaves."
+)
+CHANGED = "changed, press S to sort again"
+LEAST = (60, 15)
+POLL_SECONDS = 5.0
+PROGRESS_AFTER = 0.3
+
+
+class BoardScreen(CaseActions, Screen[None]):
+    """The caseload on one clinic date."""
+
+    HORIZONTAL_BREAKPOINTS = [(0, "-one"), (110, "-two"), (150, "-roomy")]
+    BINDINGS: ClassVar[list[BindingType]] = [
+        *CaseActions.BINDINGS,
+        Binding("slash", "filter", "filter", key_display="/", id="list.filter"),
+        Binding("S", "sort", "sort again", id="list.sort"),
+        Binding("escape", "clear_filter", "clear the filter", show=False, id="list.clear_filter"),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.listing = Listing()
+        self.head = Head()
+        self.signed = ""
+        self.state = READING
+        self._pending: list[Standing] = []
+
+    def compose(self) -> ComposeResult:
+        """The frame, painted before anything is read."""
+        yield HeadBar(id="head")
+        with Horizontal(id="middle"):
+            with Vertical(id="left"):
+                yield Painted(id="heads")
+                yield CaseList(self.listing)
+                yield Static(READING, id="state", markup=False)
+            yield Pane(id="pane")
+        yield Static(id="foot-filter", classes="hidden")
+        yield KeyBar(id="keys")
+        yield Static(id="small", markup=False)
+
+    def on_mount(self) -> None:
+        """Have the caseload read once the frame is on the screen."""
+        self.show_state(READING)
+        self.call_after_refresh(self.read_first)
+
+    # reading
+
+    @work(thread=True, group="reading", exclusive=True)
+    def read_first(self) -> None:
+        """Open the store and read the list, telling how far it is when that takes noticeable time."""
+        app: Any = self.app
+        progress = self.app.call_from_thread(self._progress)
+        try:
+            door = app.opening.door(progress)
+            door.changed()
+            standings, head = door.standings(), door.header()
+        except Exception as error:
+            self.app.call_from_thread(self.failed, error)
+            return
+        self.app.call_from_thread(self._opened, door, standings, head)
+
+    def _progress(self) -> Any:
+        """A function that notes what is being done; the screen says so after a moment."""
+        doing = [READING]
+        self.set_timer(PROGRESS_AFTER, lambda: self.show_state(doing[0]) if self.state else None)
+
+        def tell(step: str) -> None:
+            doing[0] = f"{READING}: {step} ..."
+            if self.state:
+                self.app.call_from_thread(self._still, doing[0])
+
+        return tell
+
+    def _still(self, words_now: str) -> None:
+        if self.state.startswith(READING) and self.state != READING:
+            self.show_state(words_now)
+
+    def _opened(self, door: Any, standings: Sequence[Standing], head: dict[str, Any]) -> None:
+        app: Any = self.app
+        app.opened(door)
+        self.take(standings, head, sort=True)
+        self.query_one(CaseList).focus()
+        self.set_timer(PROGRESS_AFTER, self.warm)
+        self.set_interval(POLL_SECONDS, self.poll)
+
+    @work(thread=True, group="warming")
+    def warm(self) -> None:
+        """Import what the first entry will need, now that the rows are on the screen."""
+        try:
+            import tui.forms  # noqa: F401
+        except Exception as error:  # the first entry says it in its own words
+            self.log(error)
+
+    @work(thread=True, group="reading", exclusive=True)
+    def poll(self) -> None:
+        """Look whether somebody else wrote, or the clinic date moved on."""
+        door: Any = getattr(self.app, "door", None)
+        if door is None:
+            return
+        try:
+            moved_on = getattr(door, "today", self.head.as_of) != self.head.as_of
+            if not (door.changed() or moved_on):
+                return
+            standings, head = door.standings(), door.header()
+        except Exception as error:
+            self.app.call_from_thread(self.notice, str(error))
+            return
+        self.app.call_from_thread(self.take, standings, head, sort=False)
+
+    @work(thread=True, group="reading", exclusive=True)
+    def read_again(self, said: str = "") -> None:
+        """Read the list anew and sort it; ``said`` stays in the head."""
+        door: Any = getattr(self.app, "door", None)
+        if door is None:
+            return
+        try:
+            door.changed()
+            standings, head = door.standings(), door.header()
+        except Exception as error:
+            self.app.call_from_thread(self.notice, str(error))
+            return
+        self.app.call_from_thread(self.take, standings, head, sort=True, said=said)
+
+    def take(
+        self, standings: Sequence[Standing], head: dict[str, Any], *, sort: bool, said: str = ""
+    ) -> None:
+        """Show what was read; rows move only when ``sort``."""
+        (self.listing.sort if sort else self.listing.refresh)(standings)
+        self._pending = list(standings)
+        door: Any = getattr(self.app, "door", None)
+        self.head = Head(
+            fictional=bool(head.get("fictional")),
+            read_only=opening.read_only(door),
+            as_of=head.get("as_of"),
+            data_until=opening.data_until(door, head.get("data_until")),
+            rules=str(head.get("rules") or ""),
+            signed_off=str(head.get("signed_off") or ""),
+            backup_age=head.get("backup_age"),
+            counts=words.counts(standings),
+            notice=said,
+        )
+        self.signed = words.rules_words(self.head.rules, self.head.signed_off) if self.head.rules else ""
+        self.show_state("" if standings else EMPTY)
+        self.lay_out()
+
+    def lay_out(self) -> None:
+        """Head, list and pane from the listing as it is."""
+        self.query_one(CaseList).rebuild()
+        self.query_one(HeadBar).say(self._head_now())
+        self._show_case()
+        for screen in self.app.screen_stack:
+            update = getattr(screen, "update", None)
+            if screen is not self and callable(update) and hasattr(screen, "code"):
+                update()
+
+    def _head_now(self) -> Head:
+        said = [self.head.notice] if self.head.notice else []
+        if self.listing.moved:
+            said.append(CHANGED)
+        if self.listing.filter:
+            outside = self.listing.outside()
+            said.append(f'filter "{self.listing.filter}": {words.plural(self.listing.found(), "case")}')
+            if outside:
+                said.append(f"{words.plural(outside, 'today case')} outside this filter")
+        self.head.notice, kept = "; ".join(said), self.head.notice
+        shown = Head(**self.head.__dict__)
+        self.head.notice = kept
+        return shown
+
+    # states
+
+    def failed(self, error: Exception) -> None:
+        """Nothing can be shown: say what, and what next."""
+        kind = type(error).__module__.partition(".")[0]
+        told = str(error) if kind in ("store", "tui") else f"{type(error).__name__}: {error}"
+        self.show_state(f"The caseload cannot be shown.\n\n{told}\n\nq leaves. Nothing was changed.")
+
+    def show_state(self, state: str) -> None:
+        """Words in place of the list; none when there is a list."""
+        self.state = state
+        self.query_one("#state", Static).update(state)
+        self.query_one("#state").display = bool(state)
+        self.query_one(CaseList).display = not state
+        self.set_class(bool(state), "-no-list")
+
+    def notice(self, said: str) -> None:
+        """One sentence in the head."""
+        self.head.notice = said
+        self.query_one(HeadBar).say(self._head_now())
+
+    def on_resize(self, event: events.Resize) -> None:
+        """A window too small for a safe reading says so instead of showing half of it."""
+        width, height = event.size
+        small = width < LEAST[0] or height < LEAST[1]
+        self.set_class(small, "-small")
+        text = f"This window is {width} by {height}; armrise needs {LEAST[0]} by {LEAST[1]}: make it larger."
+        self.query_one("#small", Static).update(text if small else "")
+
+    # the case in view
+
+    def in_view(self) -> Standing | None:
+        """The case under the cursor."""
+        return self.listing.case(self.query_one(CaseList).cursor)
+
+    def next_below(self, standing: Standing) -> Standing | None:
+        """The case next below in the list."""
+        return self.listing.after(standing.code)
+
+    def written(self, said: str) -> None:
+        """Something was written: read anew, sort, cursor on its case."""
+        self.read_again(said)
+
+    def _show_case(self) -> None:
+        self.query_one(Pane).show(self.in_view(), self.signed)
+
+    def on_case_list_highlighted(self) -> None:
+        """The pane follows the cursor."""
+        self._show_case()
+
+    def on_case_list_measured(self, event: CaseList.Measured) -> None:
+        """The column heads stand over the columns."""
+        self.query_one("#heads", Painted).show(list(heads(event.plan)))
+
+    def on_case_list_opened(self, event: CaseList.Opened) -> None:
+        """The whole account of a case."""
+        from tui.case import CaseScreen
+
+        self.app.push_screen(CaseScreen(self, event.code), lambda _: self._returned())
+
+    def _returned(self) -> None:
+        """Back on the list: now rows may move."""
+        if self.listing.moved:
+            self.action_sort()
+
+    # keys
+
+    def action_sort(self) -> None:
+        """Sort the rows again."""
+        self.read_again()
+
+    def action_filter(self) -> None:
+        """Type what the rows should be about."""
+        from tui.widgets.filterline import FilterLine
+
+        try:
+            self.query_one(FilterLine).focus()
+        except NoMatches:
+            self.mount(FilterLine(self.listing.filter), after="#foot-filter")
+
+    def set_filter(self, text: str) -> None:
+        """Show the cases that ``text`` is about, and every case of today."""
+        self.listing.filter = text.strip()
+        self.lay_out()
+
+    def action_clear_filter(self) -> None:
+        """Every case again."""
+        from tui.widgets.filterline import FilterLine
+
+        self.query(FilterLine).remove()
+        self.query_one(CaseList).focus()
+        if self.listing.filter:
+            self.set_filter("")

@@ -1,0 +1,45 @@
+"""The line in which a filter is typed."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual.binding import Binding, BindingType
+from textual.widgets import Input
+
+from tui.widgets.caselist import CaseList
+
+
+class FilterLine(Input):
+    """Filters while typing; the arrows still move in the list, Enter goes back to it."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("down", "in_list(1)", "next case", show=False, id="filter.next"),
+        Binding("up", "in_list(-1)", "case above", show=False, id="filter.previous"),
+    ]
+
+    def __init__(self, text: str) -> None:
+        super().__init__(
+            text, placeholder="filter: code, stage, side, reason, clinician", compact=True, id="filter"
+        )
+        self.cursor_blink = False
+
+    def on_mount(self) -> None:
+        """Ready to type."""
+        self.focus()
+
+    def on_input_changed(self, event: Input.Changed) -> None:
+        """Filter as typed."""
+        event.stop()
+        self.screen.set_filter(event.value)  # type: ignore[attr-defined]
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        """Keep the filter and go to the list; an empty one is done with."""
+        event.stop()
+        self.screen.query_one(CaseList).focus()
+        if not event.value.strip():
+            self.remove()
+
+    def action_in_list(self, by: int) -> None:
+        """Move the cursor of the list."""
+        self.screen.query_one(CaseList).action_move(by)
