@@ -1,0 +1,291 @@
+"""Everything worked out for one case, as plain data: the answer to "why does it say that?"."""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from store.clinic import clocks, motion, outcome
+from store.clinic.clocks import interval, original_due, silence_threshold, silent_days
+from store.clinic.limits import allowed_on, breaches, gate, open_breaches, order_bars
+from store.clinic.pathway import Rules
+from store.clinic.record import CaseRecord
+from store.clinic.response import Response, creep, first_baseline, flare_state
+from store.clinic.runs import completeness
+from store.clinic.screening import open_events, open_flags, safety_gap, screen_unanswered, severity_of
+from store.clinic.stand import stand_view
+from store.clinic.standing import CriterionResult, Reason, Standing
+from store.clinic.view import View
+
+
+def plain(value: Any) -> Any:
+    """A value as JSON holds it: dates in ISO form, decimals as numbers."""
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, Decimal):
+        return int(value) if value == value.to_integral_value() else float(value)
+    if isinstance(value, (list, tuple)):
+        return [plain(v) for v in value]
+    if isinstance(value, dict):
+        return {k: plain(v) for k, v in value.items()}
+    return value
+
+
+def explain(record: CaseRecord, rules: Rules, today: date) -> dict[str, Any]:
+    """Sessions with class and baseline, drift, criteria, clocks, limits and reasons with their evidence."""
+    view = View.of(record, rules, today)
+    standing = stand_view(view)
+    return plain(
+        {
+            "code": record.code,
+            "person": record.person,
+            "side": record.side,
+            "linked": list(record.linked),
+            "as_of": today,
+            "status": standing.status,
+            "pathway": standing.pathway,
+            "pathway_name": standing.pathway_name,
+            "stage": standing.stage,
+            "stage_name": standing.stage_name,
+            "rules": {"version": rules.version, "signed_off": rules.sign_off},
+            "clocks": _clocks(view, standing),
+            "limits": list(standing.limits),
+            "healing": _healing(view),
+            "sessions": [_session(view, s) for s in view.upto("sessions")],
+            "mornings": _mornings(view),
+            "flare": _flare(view),
+            "drift": _drift(view),
+            "scores": _scores(view),
+            "safety": _safety(view),
+            "reasons": [_reason(r) for r in standing.reasons],
+            "verdict": _verdict(standing),
+            "cautions": list(standing.cautions),
+        }
+    )
+
+
+def _clocks(view: View, standing: Standing) -> dict[str, Any]:
+    review = standing.review
+    return {
+        "stage_entered": view.stage_start,
+        "days_in_stage": standing.days_in_stage,
+        "total_days_in_stage": standing.total_days_in_stage,
+        "counted_days_in_stage": clocks.counted_days(view),
+        "days_in_episode": standing.days_in_episode,
+        "usual_days": standing.usual_days,
+        "onset": standing.onset_word,
+        "days_since_onset": standing.days_since_onset,
+        "first_visit": view.first_visit,
+        "last_visit": view.last_visit.on if view.last_visit else None,
+        "review": {
+            "due": review.due,
+            "original_due": original_due(view),
+            "interval": interval(view),
+            "overdue_days": review.overdue_days,
+            "ratio": round(review.ratio, 4),
+            "booked": review.booked,
+            "note": review.note,
+        },
+        "last_data": standing.last_data,
+        "silent_days": silent_days(view),
+        "silence_threshold": silence_threshold(view),
+        "hold_until": standing.hold_until,
+        "holds": [{"from": p.start, "until": p.end, "reason": p.hold.reason} for p in clocks.pauses(view)],
+        "stays": [
+            {"stage": s.stage, "from": s.start, "until": s.end, "direction": s.step.direction}
+            for s in view.history.spans
+            if s.start <= view.today
+        ],
+    }
+
+
+def _healing(view: View) -> dict[str, Any]:
+    gates = []
+    if view.pathway and view.span:
+        for stage in view.pathway.stages:
+            opening = gate(view, stage)
+            if opening:
+                gates.append({"stage": opening.stage, "opens": opening.opens, "because": opening.words})
+    allowed = allowed_on(view, view.today) if view.span else None
+    return {
+        "gates": gates,
+        "allowed_classes": list(allowed) if allowed is not None else None,
+        "ordered_bars": [{"classes": list(c), "until": d} for c, d in order_bars(view, view.today)],
+        "breaches": [
+            {
+                "on": b.on,
+                "severity": b.severity,
+                "sentence": b.sentence,
+                "entry": b.entry_id,
+                "open": b in open_breaches(view),
+            }
+            for b in breaches(view)
+        ],
+    }
+
+
+def _session(view: View, session: Any) -> dict[str, Any]:
+    judged = Response.of(view).classes(session, view.today)
+    return {
+        "on": session.on,
+        "entry": session.id,
+        "during": session.during,
+        "later": session.later,
+        "morning": judged.morning if judged and judged.morning is not None else session.morning,
+        "baseline": judged.baseline if judged else None,
+        "rise": judged.rise if judged else None,
+        "class": judged.klass if judged else None,
+        "cause": judged.cause if judged else "",
+        "missing": list(judged.missing) if judged else [],
+        "dose_percent": completeness(view, session),
+        "recorded_days_later": session.days_late,
+        "items": [
+            {
+                "exercise": i.exercise,
+                "load_class": i.load_class,
+                "sets": i.sets,
+                "sets_asked": i.sets_asked,
+                "reps": i.reps,
+                "load": i.load,
+                "band": i.band,
+            }
+            for i in session.items
+        ],
+    }
+
+
+def _mornings(view: View) -> list[dict[str, Any]]:
+    response = Response.of(view)
+    days = sorted(d for d in response.wakes if d <= view.today)
+    return [
+        {"on": d, "pain": response.worst_value(d), "baseline_that_day": response.baseline(d)} for d in days
+    ]
+
+
+def _flare(view: View) -> dict[str, Any]:
+    state, crept = flare_state(view), creep(view)
+    stage_first = first_baseline(view, view.stage_start)
+    episode_first = first_baseline(view, view.segment_start)
+    return {
+        "live": state is not None,
+        "causes": list(state.causes) if state else [],
+        "baseline_now": Response.of(view).baseline(view.today),
+        "baseline_first_of_stage": stage_first[0] if stage_first else None,
+        "baseline_first_of_episode": episode_first[0] if episode_first else None,
+        "creep_points": crept[0] if crept else 0,
+    }
+
+
+def _drift(view: View) -> dict[str, Any]:
+    state = motion.drift(view)
+    planes: dict[str, Any] = {}
+    for plane in motion.PLANES:
+        found = motion.series(view, plane)
+        losses = [motion.loss_at(view, plane, found, i) for i in range(len(found))]
+        planes[plane] = [
+            {
+                "on": lo.at.on,
+                "value": lo.at.value,
+                "rater": lo.at.rater,
+                "limited_by": lo.at.limited_by,
+                "loss_same_rater": lo.same,
+                "loss_any_rater": lo.anyone,
+                "watch": lo.watch,
+                "act": lo.act,
+            }
+            for lo in losses
+        ]
+    other = motion.other_side(view, motion.ROTATION)
+    return {
+        "live": state.code if state else None,
+        "rule": state.rule if state else "",
+        "severity": state.severity if state else None,
+        "other_side_external_rotation": other.value if other else None,
+        "other_side_is_reference": motion.other_is_reference(view),
+        "planes": planes,
+        "contradictions": list(motion.contradictions(view).values()),
+    }
+
+
+def _scores(view: View) -> dict[str, Any]:
+    changes = []
+    for spec in outcome.judged_instruments(view):
+        moved = outcome.change(view, spec.key)
+        if moved:
+            changes.append(
+                {
+                    "instrument": spec.key,
+                    "direction": outcome.direction(spec),
+                    "first": moved.first,
+                    "first_on": moved.first_on,
+                    "latest": moved.latest,
+                    "latest_on": moved.latest_on,
+                    "toward_better": moved.toward_better,
+                    "worse_than_best_by": moved.below_best,
+                    "response_threshold": spec.response.value if spec.response else None,
+                    "detectable_change": spec.detectable.value if spec.detectable else None,
+                    "responded": outcome.score_response(view, spec).value,
+                }
+            )
+    owed = outcome.score_owed(view)
+    return {
+        "changes": changes,
+        "checkpoint": outcome.checkpoint_day(view),
+        "judged_on": outcome.judged_on(view),
+        "responded": outcome.responded(view).value,
+        "owed_since": owed.due if owed else None,
+    }
+
+
+def _safety(view: View) -> dict[str, Any]:
+    gap = safety_gap(view)
+    return {
+        "note": "the red-flag list is a prompt and no rule-out",
+        "open": [{"item": f.item, "on": f.on, "severity": severity_of(view, f)} for f in open_flags(view)],
+        "not_asked": screen_unanswered(view),
+        "missing_since": gap.since if gap else None,
+        "injuries_not_assessed": [{"event": e.event, "on": e.on} for e in open_events(view)],
+    }
+
+
+def _reason(reason: Reason) -> dict[str, Any]:
+    return {
+        "rank": reason.rank,
+        "name": reason.name,
+        "tier": reason.tier,
+        "severity": reason.severity,
+        "days_open": reason.days_open,
+        "since": reason.since,
+        "in_hand_until": reason.in_hand_until,
+        "in_hand_action": reason.in_hand_action,
+        "sentence": reason.sentence,
+        "evidence": list(reason.evidence),
+    }
+
+
+def criterion_row(result: CriterionResult) -> dict[str, Any]:
+    """One criterion as a row of plain data."""
+    return {
+        "text": result.text,
+        "needed": result.needed,
+        "observed": result.observed,
+        "observed_on": result.observed_on,
+        "state": result.state.value,
+        "source": result.source,
+        "status": result.status,
+        "parts": [criterion_row(p) for p in result.parts],
+    }
+
+
+def _verdict(standing: Standing) -> dict[str, Any]:
+    decided = standing.verdict
+    return {
+        "word": decided.word.value,
+        "line": decided.line,
+        "rule": decided.rule,
+        "also_missing": list(decided.also_missing),
+        "blocks": [criterion_row(r) for r in decided.blocks],
+        "criteria": [criterion_row(r) for r in decided.criteria],
+        "not_considered": decided.not_considered,
+    }

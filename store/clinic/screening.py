@@ -1,0 +1,108 @@
+"""Red flags, new injuries, and answers that are missing. A screen is a prompt and never a rule-out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from store.clinic.record import SCREEN_ITEMS, Event, FlagOutcome, Screen
+from store.clinic.view import View
+
+SERIOUS_EVENTS = ("dislocation", "slipped out of joint", "sudden loss of active lift")
+
+
+def severity_of(view: View, flag: Screen) -> int:
+    """3 same day, 2 urgent, 1 soon or query: as recorded, else the item's default in the rule file."""
+    if flag.severity is not None:
+        return flag.severity
+    default = view.rules.screen_severity.get(flag.item)
+    return default.whole if default else 3
+
+
+def open_flags(view: View) -> list[Screen]:
+    """Possible red flags without a recorded outcome, oldest first."""
+    outcomes: list[FlagOutcome] = view.upto("flag_outcomes")
+
+    def answered(flag: Screen) -> bool:
+        return any(o.item in ("all", flag.item) and (o.on, o.id) >= (flag.on, flag.id) for o in outcomes)
+
+    return [s for s in view.upto("screens") if s.answer == "yes" and not answered(s)]
+
+
+def screen_open(view: View) -> bool:
+    """True while any possible red flag has no outcome."""
+    return bool(open_flags(view))
+
+
+def open_events(view: View) -> list[Event]:
+    """New injuries and instability events that no visit has assessed yet, oldest first."""
+    assessed = [(v.on, v.id) for v in view.upto("visits") if v.injury_assessed]
+    last = max(assessed, default=None)
+    return [e for e in view.upto("events") if last is None or (e.on, e.id) > last]
+
+
+def event_severity(event: Event) -> int:
+    """2 for a dislocation or a sudden loss of active lift, 1 for anything else."""
+    return 2 if event.event in SERIOUS_EVENTS else 1
+
+
+def _required_since(view: View) -> tuple[date | None, date | None]:
+    """(answers must be dated from, the lack counts from): first visit, reopening or assessed injury."""
+    first = view.first_visit
+    since, counts = None, first
+    for reopened in view.upto("reopenings"):
+        since = counts = reopened.on
+    assessed = [v for v in view.upto("visits") if v.injury_assessed]
+    for event in view.upto("events"):
+        visit = next((v for v in assessed if (v.on, v.id) >= (event.on, event.id)), None)
+        if visit and (since is None or event.on > since):
+            since, counts = event.on, visit.on
+    return since, counts
+
+
+def screen_unanswered(view: View) -> list[str]:
+    """Items of the screen nobody has asked since it had to be asked (declined counts as asked)."""
+    since, _ = _required_since(view)
+    answers: dict[str, str] = {}
+    for screen in view.since("screens", since):
+        items = SCREEN_ITEMS if screen.item == "all" else (screen.item,)
+        for item in items:
+            if screen.answer != "not asked" or item not in answers:
+                answers[item] = screen.answer
+    return [i for i in SCREEN_ITEMS if answers.get(i, "not asked") == "not asked"]
+
+
+@dataclass(frozen=True, slots=True)
+class SafetyGap:
+    """Safety answers missing, since when, in words."""
+
+    since: date
+    sentence: str
+
+
+def safety_gap(view: View) -> SafetyGap | None:
+    """Screen items not asked after the first visit or an assessed injury, or no surgeon's orders."""
+    if view.closed or view.first_visit is None:
+        return None
+    gaps: list[tuple[date, str]] = []
+    left = screen_unanswered(view)
+    _, counts = _required_since(view)
+    if left and counts:
+        what = "red-flag screen not asked" if len(left) == len(SCREEN_ITEMS) else _left_words(left)
+        gaps.append((counts, what))
+    if orders_missing(view):
+        gaps.append((view.first_visit, "no surgeon's orders recorded"))
+    if not gaps:
+        return None
+    return SafetyGap(min(g[0] for g in gaps), "; ".join(g[1] for g in gaps))
+
+
+def _left_words(left: list[str]) -> str:
+    shown = "; ".join(left[:2])
+    more = f" and {len(left) - 2} more" if len(left) > 2 else ""
+    return f"not asked: {shown}{more}"
+
+
+def orders_missing(view: View) -> bool:
+    """True where the pathway needs the surgeon's orders and none are recorded."""
+    return bool(view.pathway and view.pathway.needs_orders and not view.orders_on(view.today))

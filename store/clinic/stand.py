@@ -1,0 +1,248 @@
+"""The standing of a case: one pure function of the record, the rule version and the clinic date."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+from store.clinic import clocks, motion, outcome
+from store.clinic.criteria import adherence, masks, score_against_pain
+from store.clinic.limits import gate, in_force, limits_in_force, onset_word
+from store.clinic.pathway import Rules
+from store.clinic.readiness import least_age, verdict
+from store.clinic.reasons import live_reasons
+from store.clinic.record import CaseRecord
+from store.clinic.response import Response, words_date
+from store.clinic.standing import Pain, Standing, Word
+from store.clinic.view import DAY, NeedsFullHistory, View, newest
+
+__all__ = ["NeedsFullHistory", "stand", "stand_view"]
+
+ADULT_AGE = 18
+TREND_DAYS = 14
+HISTORY_CAUTIONS = ("anticoagulant", "cancer history", "pregnancy", "osteoporosis")
+
+
+def stand(record: CaseRecord, rules: Rules, today: date) -> Standing:
+    """The standing of ``record`` under ``rules`` on the clinic date ``today``.
+
+    Raises :class:`NeedsFullHistory` when the record is a window of its history and the answer lies before it.
+    """
+    return stand_view(View.of(record, rules, today))
+
+
+def stand_view(view: View) -> Standing:
+    """The standing of a view that is already at hand."""
+    record, pathway, stage = view.record, view.pathway, view.stage
+    held, onset = clocks.hold_now(view), view.onset()
+    return Standing(
+        code=record.code,
+        person=record.person,
+        side=record.side,
+        status=_status(view),
+        pathway=pathway.code if pathway else record.pathway,
+        pathway_name=pathway.name if pathway else f"{record.pathway}, not in the rule file",
+        stage=view.span.stage if view.span else "",
+        stage_name=stage.name if stage else ("not in the rule file" if view.span else "not placed yet"),
+        days_in_stage=view.days_since(view.stage_start),
+        total_days_in_stage=clocks.total_days(view),
+        days_in_episode=view.days_since(view.first_visit),
+        usual_days=stage.usual.whole if stage else None,
+        days_since_onset=view.days_since(onset.on if onset else None),
+        onset_word=onset_word(pathway),
+        review=clocks.review(view),
+        pain=pain(view),
+        trend=trend(view),
+        reasons=live_reasons(view),
+        verdict=verdict(view),
+        limits=limits_in_force(view),
+        cautions=cautions(view),
+        as_of=view.today,
+        clinician=record.clinician,
+        age_band=record.age_band,
+        linked=record.linked,
+        last_data=clocks.last_data(view),
+        last_override=_last_override(view),
+        hold_until=held.end if held else None,
+        extra=extras(view),
+    )
+
+
+def _status(view: View) -> str:
+    if view.closed:
+        return "closed"
+    if view.waiting:
+        return "waiting"
+    return "on hold" if clocks.hold_now(view) else "active"
+
+
+def pain(view: View) -> Pain:
+    """The last session's pain triple with the baseline it is judged against."""
+    judged = Response.of(view).all(view.today)
+    if not judged:
+        return Pain(None, None, None, None, Response.of(view).baseline(view.today), None)
+    last = judged[-1]
+    if view.record.known_from and last.on < view.record.known_from:
+        raise NeedsFullHistory
+    during, later = last.session.during, last.session.later
+    morning = last.morning if last.morning is not None else None
+    shown = last.session.morning if morning is None and last.on < view.today else morning
+    return Pain(during, later, shown, last.on, last.baseline, (view.today - last.on).days)
+
+
+def trend(view: View) -> tuple[int | None, ...]:
+    """Next-morning scores of the last two weeks, oldest first; None where none was told."""
+    response = Response.of(view)
+    days = (view.today - timedelta(days=back) for back in range(TREND_DAYS - 1, -1, -1))
+    return tuple(response.worst_value(d) for d in days)
+
+
+def _last_override(view: View) -> str:
+    """The newest override of this stage, printed for the rest of it."""
+    steps = [s for s in view.since("steps", view.stage_start) if s.override_reason]
+    stays = view.since("overrides", view.stage_start)
+    last_step, last_stay = newest(steps), newest(stays)
+    if last_step and (not last_stay or last_step.on >= last_stay.on):
+        return (
+            f"override {words_date(last_step.on)}, {last_step.override_category}: {last_step.override_reason}"
+        )
+    if last_stay:
+        return f"override {words_date(last_stay.on)}, {last_stay.category}: {last_stay.reason}"
+    return ""
+
+
+# --- cautions -------------------------------------------------------------------------------------------
+
+
+def cautions(view: View) -> tuple[str, ...]:
+    """What to keep in mind beside the verdict, short, most important first."""
+    if view.closed or view.span is None:
+        return ()
+    found = [
+        _masked(view),
+        _feels_good_early(view),
+        _near_ceiling(view),
+        *motion.contradictions(view).values(),
+        score_against_pain(view),
+        _check_day(view),
+        _few_sessions(view),
+        _self_progressed(view),
+        *_range_warnings(view),
+        outcome.early_look(view),
+        *_history_cautions(view),
+        _adult_data(view),
+    ]
+    return tuple(dict.fromkeys(c for c in found if c))
+
+
+def _masked(view: View) -> str:
+    mask = masks(view)
+    return f"pain masked: {mask}" if mask else ""
+
+
+def _feels_good_early(view: View) -> str:
+    """Comfort before a healing gate is itself a caution."""
+    following = view.next_stage
+    opening = gate(view, following) if following else None
+    now = pain_now(view)
+    if opening and opening.opens and opening.opens > view.today and now is not None and now <= 1:
+        return "feeling good early: comfort opens no healing gate"
+    return ""
+
+
+def pain_now(view: View) -> int | None:
+    """The largest known number of the last triple, None when nothing is known."""
+    judged = newest(Response.of(view).all(view.today))
+    if judged is None:
+        return None
+    known = [v for v in (judged.session.during, judged.session.later, judged.morning) if isinstance(v, int)]
+    return max(known, default=None)
+
+
+def _near_ceiling(view: View) -> str:
+    base = Response.of(view).baseline(view.today)
+    near = base is not None and base >= view.rules["ceiling.baseline"]
+    return "pain near ceiling: scores cannot show worsening" if near else ""
+
+
+def _check_day(view: View) -> str:
+    judged = newest(Response.of(view).all(view.today))
+    if judged is None or judged.morning is None or judged.session.later != 0:
+        return ""
+    high = judged.morning >= view.rules["contradiction.morning_after_zero"]
+    return f"check day: later 0, next morning {judged.morning}" if high else ""
+
+
+def _few_sessions(view: View) -> str:
+    done = adherence(view)
+    if done is None or done[0] >= view.rules["adherence.low_percent"]:
+        return ""
+    window = view.rules["adherence.window_days"]
+    count = sum(0 <= (view.today - d).days < window for d in Response.of(view).dates)
+    return f"few sessions: {count} in {window} days"
+
+
+def _self_progressed(view: View) -> str:
+    """More done than prescribed in the newest session: counts, but is said."""
+    judged = newest(Response.of(view).all(view.today))
+    if judged is None:
+        return ""
+    for item in judged.session.items:
+        sets = item.sets_asked is not None and item.sets is not None and item.sets > item.sets_asked
+        reps = item.reps_asked is not None and item.reps is not None and item.reps > item.reps_asked
+        if sets or reps:
+            return f"self-progressed: more {item.exercise} than asked on {words_date(judged.on)}"
+    return ""
+
+
+def _range_warnings(view: View) -> list[str]:
+    """Range checks of the stage that warn and never block."""
+    if view.stage is None:
+        return []
+    found: list[str] = []
+    for criterion, text in view.stage.range_warnings:
+        last = newest(motion.values(view, criterion.measure or ""))
+        if last is None:
+            continue
+        low = criterion.at_least is not None and last.value < criterion.at_least
+        high = criterion.at_most is not None and last.value > criterion.at_most
+        # The criterion states the concern, so a value that satisfies it is the one to print.
+        concern = not low and not high
+        if concern:
+            label = view.rules.measures[criterion.measure or ""].label
+            found.append(f"{text} ({label} {int(last.value)} on {words_date(last.on)})")
+    return found
+
+
+def _history_cautions(view: View) -> list[str]:
+    yes = {f.name for f in view.upto("findings") if f.answer == "yes"}
+    no = {f.name for f in view.upto("findings") if f.answer == "no"}
+    return [f"recorded: {name}" for name in HISTORY_CAUTIONS if name in yes and name not in no]
+
+
+def _adult_data(view: View) -> str:
+    band = view.record.age_band
+    minor = band is not None and least_age(band) < ADULT_AGE
+    return "under 18: thresholds are adult data; growth plate; consent of a guardian" if minor else ""
+
+
+def extras(view: View) -> tuple[str, ...]:
+    """Facts for the five-second view beyond limits and cautions: open access, programme, last visit."""
+    found: list[str] = []
+    if view.closed is None:
+        items = in_force(view)
+        if items:
+            found.append(f"programme: {len(items)} exercises")
+        if view.last_visit:
+            found.append(f"last visit {words_date(view.last_visit.on)}")
+    if any(f.name == "open access set" and f.answer == "yes" for f in view.upto("findings")):
+        found.append("open access")
+    late = [
+        s
+        for s in view.since("sessions", view.today - timedelta(days=7))
+        if (s.recorded_on - s.on - DAY).days > 1
+    ]
+    if late:
+        found.append(f"check-in of {words_date(late[-1].on)} recorded {late[-1].days_late} days later")
+    if verdict(view).word is Word.READY and view.pathway and view.next_stage is None:
+        found.append("last stage: discharge comes next")
+    return tuple(found)

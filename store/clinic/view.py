@@ -1,0 +1,259 @@
+"""One case seen on one clinic date: what had happened by then, in order, and which stage it was in.
+
+:class:`History` holds what does not depend on the clinic date and is shared by every date looked at, because
+"since when has this been true" is answered by looking at one earlier date after another.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime, timedelta
+from functools import cached_property
+from typing import Any
+
+from store.clinic.pathway import Pathway, Rules, Stage
+from store.clinic.record import (
+    FIELD_OF_KIND,
+    CaseRecord,
+    Discharge,
+    Onset,
+    Orders,
+    Reopen,
+    Step,
+    Visit,
+)
+
+DAY = timedelta(days=1)
+
+
+class NeedsFullHistory(Exception):
+    """The record is a window and the answer lies before it: read the case in full and ask again."""
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A stay in one stage, ``start`` inclusive and ``end`` exclusive (None: still there)."""
+
+    stage: str
+    start: date
+    end: date | None
+    step: Step
+
+
+def newest(entries: Sequence[Any]) -> Any | None:
+    """The last of a sequence in order, or None."""
+    return entries[-1] if entries else None
+
+
+class History:
+    """A record and a rule version, with everything that holds for every clinic date."""
+
+    def __init__(self, record: CaseRecord, rules: Rules) -> None:
+        self.record = record
+        self.rules = rules
+        self._ordered: dict[str, tuple[list[Any], list[date]]] = {}
+        self.memo: dict[Any, Any] = {}
+
+    def ordered(self, name: str) -> tuple[list[Any], list[date]]:
+        """Entries of one field by (date, id), and their dates for bisection."""
+        found = self._ordered.get(name)
+        if found is None:
+            entries = sorted(getattr(self.record, name), key=lambda e: (e.on, e.id))
+            found = self._ordered[name] = (entries, [e.on for e in entries])
+        return found
+
+    @cached_property
+    def spans(self) -> tuple[Span, ...]:
+        """Every stay in a stage, oldest first."""
+        steps: list[Step] = self.ordered("steps")[0]
+        ends = [*(s.on for s in steps[1:]), None]
+        return tuple(Span(s.stage, s.on, end, s) for s, end in zip(steps, ends, strict=True))
+
+    def span_on(self, day: date) -> Span | None:
+        """The stay the case was in on ``day``; the day of a step belongs to the new stage."""
+        steps, dates = self.ordered("steps")
+        at = bisect_right(dates, day)
+        return self.spans[at - 1] if at and steps else None
+
+    def pathway_of(self, stage: str | None) -> Pathway | None:
+        """The pathway holding a stage code; the case's own where the stage is unknown."""
+        for pathway in self.rules.pathways.values():
+            if stage and pathway.stage(stage):
+                return pathway
+        code = stage[:2] if stage else self.record.pathway
+        return self.rules.pathways.get(code) or self.rules.pathways.get(self.record.pathway)
+
+    def stage_on(self, day: date) -> Stage | None:
+        """The stage on ``day``. Before placing: the pathway's first. None when the rule file lacks it."""
+        span = self.span_on(day)
+        code = span.stage if span else None
+        pathway = self.pathway_of(code)
+        if pathway is None:
+            return None
+        return pathway.stage(code) if code else pathway.stages[0]
+
+    @cached_property
+    def present_until_known(self) -> date | None:
+        """First date of the window of sessions, None when the record is whole."""
+        return self.record.known_from
+
+
+@dataclass(frozen=True, eq=False)
+class View:
+    """A history on the clinic date ``today``: entries that happened later do not exist yet."""
+
+    history: History
+    today: date
+
+    @classmethod
+    def of(cls, record: CaseRecord, rules: Rules, today: date) -> View:
+        """The view of ``record`` under ``rules`` on ``today``."""
+        return cls(History(record, rules), today)
+
+    def at(self, day: date) -> View:
+        """The same history on another clinic date."""
+        return View(self.history, day)
+
+    def known_at(self, instant: datetime, day: date) -> View:
+        """What had been recorded by ``instant``, seen on ``day``."""
+        record = self.record
+        changes = {
+            name: tuple(e for e in getattr(record, name) if e.recorded_at <= instant)
+            for name in FIELD_OF_KIND.values()
+        }
+        return View(History(replace(record, **changes), self.rules), day)
+
+    @property
+    def record(self) -> CaseRecord:
+        """The record looked at."""
+        return self.history.record
+
+    @property
+    def rules(self) -> Rules:
+        """The rule version in force."""
+        return self.history.rules
+
+    def upto(self, name: str) -> list[Any]:
+        """Entries of one field of the record that had happened by today, oldest first."""
+        entries, dates = self.history.ordered(name)
+        at = bisect_right(dates, self.today)
+        return entries if at == len(entries) else entries[:at]
+
+    def since(self, name: str, first: date | None) -> list[Any]:
+        """The same, from ``first`` (inclusive) on."""
+        found = self.upto(name)
+        return found if first is None else [e for e in found if e.on >= first]
+
+    # --- where the case stands -------------------------------------------------------------------------
+
+    @cached_property
+    def span(self) -> Span | None:
+        """The present stay in a stage."""
+        return self.history.span_on(self.today)
+
+    @cached_property
+    def pathway(self) -> Pathway | None:
+        """The present pathway, None when no rule file has it."""
+        return self.history.pathway_of(self.span.stage if self.span else None)
+
+    @cached_property
+    def stage(self) -> Stage | None:
+        """The present stage; None before placing, and when the rule file no longer has it."""
+        return self.pathway.stage(self.span.stage) if self.pathway and self.span else None
+
+    @cached_property
+    def next_stage(self) -> Stage | None:
+        """The stage after the present one, None in the last."""
+        if self.pathway is None or self.stage is None:
+            return None
+        at = self.pathway.index(self.stage.code) + 1
+        return self.pathway.stages[at] if at < len(self.pathway.stages) else None
+
+    @property
+    def first_stage(self) -> bool:
+        """True in the pathway's first stage, where nothing lies behind."""
+        return bool(self.pathway and self.stage and self.pathway.index(self.stage.code) == 0)
+
+    @cached_property
+    def episode_start(self) -> date | None:
+        """The day a reopening began a new episode; None while the record holds one episode."""
+        allowed = timedelta(days=self.rules["reopening.same_episode_days"])
+        start: date | None = None
+        for reopened in self.upto("reopenings"):
+            closed = [d.on for d in self.upto("discharges") if d.on <= reopened.on]
+            late = bool(closed) and reopened.on - closed[-1] > allowed
+            if reopened.new_mechanism or late:
+                start = reopened.on
+        return start
+
+    @cached_property
+    def segment_start(self) -> date | None:
+        """The day the present pathway began, when another went before it; else the episode's start.
+
+        Surgery in the middle of conservative care opens a new pathway in the same episode; what went before
+        is another tissue's history and is no yardstick for this one.
+        """
+        start = self.episode_start
+        spans = [s for s in self.history.spans if s.start <= self.today]
+        for before, after in zip(spans, spans[1:], strict=False):
+            was, now = self.history.pathway_of(before.stage), self.history.pathway_of(after.stage)
+            if was is not now and (start is None or after.start >= start):
+                start = after.start
+        return start
+
+    @cached_property
+    def first_visit(self) -> date | None:
+        """The first treatment visit of the present pathway: checkpoints and score dates count from it."""
+        visits = self.since("visits", self.segment_start)
+        return visits[0].on if visits else None
+
+    @cached_property
+    def last_visit(self) -> Visit | None:
+        """The newest visit."""
+        return newest(self.since("visits", self.episode_start))
+
+    @cached_property
+    def stage_start(self) -> date | None:
+        """The day of the last step (day 0 of the stage)."""
+        return self.span.start if self.span else None
+
+    @cached_property
+    def closed(self) -> Discharge | None:
+        """The discharge in force, None while the case is open."""
+        discharge: Discharge | None = newest(self.upto("discharges"))
+        reopened: Reopen | None = newest(self.upto("reopenings"))
+        if discharge is None:
+            return None
+        if reopened and (reopened.on, reopened.id) >= (discharge.on, discharge.id):
+            return None
+        return discharge
+
+    @property
+    def waiting(self) -> bool:
+        """True while the first visit has not happened."""
+        return not self.upto("visits") and self.span is None
+
+    # --- healing ----------------------------------------------------------------------------------------
+
+    def onset(self) -> Onset | None:
+        """The surgery or injury from which the pathway's healing counts; the newest of its kind."""
+        return self.onset_for(self.pathway)
+
+    def onset_for(self, pathway: Pathway | None, day: date | None = None) -> Onset | None:
+        """The newest onset of the kind ``pathway`` counts from, as it stood on ``day`` (default today)."""
+        if pathway is None or pathway.clock is None:
+            return None
+        when = self.today if day is None else day
+        return newest([o for o in self.upto("onsets") if o.what == pathway.clock and o.on <= when])
+
+    def orders_on(self, day: date) -> list[Orders]:
+        """Surgeon's orders dated up to ``day``, oldest first."""
+        return [o for o in self.upto("orders") if o.on <= day]
+
+    # --- days -------------------------------------------------------------------------------------------
+
+    def days_since(self, day: date | None) -> int | None:
+        """Calendar days from ``day`` to today."""
+        return None if day is None else (self.today - day).days
