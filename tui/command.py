@@ -109,13 +109,13 @@ def demo(as_of: date | None) -> None:
 
     with throwaway() as folder:
 
-        def prepare() -> Path:
+        def prepare() -> Store:
             """Make the store; called after the first picture is on the screen."""
             from store.exchange.caseload_file import demo_path, read, shift
 
             rules = load_rules()
             file = read(demo_path(), rules)
-            return filled(shift(file, as_of or local_today(file.zone)), folder).path
+            return filled(shift(file, as_of or local_today(file.zone)), folder)
 
         open_board(store_path=None, demo=True, as_of=as_of, prepare=prepare)
 
@@ -171,7 +171,7 @@ def load(file: Path, store: Path | None) -> None:
     content = read(file, load_rules())
     target = store or default_path()
     number = take(content, target)
-    click.echo(f"{number} cases of {file.name} taken into {target}.")
+    click.echo(f"{number} {'case' if number == 1 else 'cases'} of {file.name} taken into {target}.")
 
 
 def worked_out(store: Store, code: str, rules: Rules, today: date) -> tuple[dict[str, Any], Standing]:

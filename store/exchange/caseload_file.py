@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from store.clinic.fields import Rule
+from store.clinic.fields import Children, Rule
 from store.clinic.pathway import Rules
 from store.clinic.record import KINDS, DoneItem, Entry
 from store.entries import Fault, allowed, field_rules
@@ -134,10 +134,13 @@ def _rows(of: type) -> list[tuple[str, str, str]]:
     rows: list[tuple[str, str, str]] = []
     for spec in field_rules(of):
         say = _say(spec.rule)
+        if isinstance(spec.rule, Children):
+            say = "a list of objects, see the items of a session"
         if spec.name in ("corrects", "replaced_by"):
             say = "the label of an entry of the same case"
         if not spec.required and spec.default not in (None, ()):
-            default = str(spec.default).lower() if isinstance(spec.default, bool) else f'"{spec.default}"'
+            word = isinstance(spec.default, str)
+            default = f'"{spec.default}"' if word else str(spec.default).lower()
             say = f"{say}; without it {default}"
         rows.append((spec.name, "yes" if spec.required else "no", say))
     return rows

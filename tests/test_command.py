@@ -1,0 +1,411 @@
+"""The command line as a user meets it: exit codes, what goes where, and no traceback for bad input."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from store.clinic.fields import Absence
+from store.clinic.standing import CriterionResult, Pain, Reason, Review, Standing, Truth, Verdict, Word
+from store.exchange import listing, plain_text
+from store.rulefile import load
+from tui import command
+
+T = date(2026, 3, 2)
+PLACING = {"kind": "step", "on": -20, "stage": "RC2", "direction": "placing"}
+VISIT = {"kind": "visit", "on": -20, "interval": 14, "author": "TK"}
+CASE = {"code": "C-1", "person": "P-1", "side": "LEFT", "pathway": "RC", "registered": -20}
+
+
+@pytest.fixture(autouse=True)
+def _own_data_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+
+
+@pytest.fixture
+def caseload(tmp_path: Path) -> Path:
+    return write(tmp_path / "two.json", [CASE | {"entries": [VISIT, PLACING]}])
+
+
+def write(path: Path, cases: list[Any], **more: Any) -> Path:
+    top = {"format": "armrise caseload 1", "clinic_date": "2026-03-02", "zone": "Europe/London"}
+    path.write_text(json.dumps(top | {"fictional": True, "cases": cases} | more))
+    return path
+
+
+class Ran:
+    def __init__(self, code: int, out: str, err: str) -> None:
+        self.code, self.out, self.err = code, out, err
+
+
+@pytest.fixture
+def run(capsys: pytest.CaptureFixture[str]) -> Any:
+    def call(*arguments: object) -> Ran:
+        capsys.readouterr()
+        code = command.run([str(a) for a in arguments])
+        out, err = capsys.readouterr()
+        assert "Traceback" not in err
+        return Ran(code, out, err)
+
+    return call
+
+
+# first things first
+
+
+def modules_after(*arguments: str) -> set[str]:
+    script = (
+        "import sys\nfrom tui.command import run\n"
+        f"code = run({list(arguments)!r})\nassert code == 0, code\n"
+        "print('|'.join(sorted(sys.modules)))"
+    )
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    return set(done.stdout.splitlines()[-1].split("|"))
+
+
+@pytest.mark.parametrize("arguments", [("--version",), ("--help",), ("list", "--help")])
+def test_a_question_about_the_program_imports_neither_screen_nor_database(arguments: tuple[str, ...]):
+    found = modules_after(*arguments)
+    assert "tui.command" in found
+    assert not found & {"textual", "sqlmodel", "sqlalchemy", "rich", "pendulum", "store.clinic.record"}
+
+
+def test_the_list_imports_no_screen_and_no_table_classes():
+    assert not modules_after("list", "--demo", "--json") & {"textual", "sqlmodel", "sqlalchemy"}
+
+
+def test_the_version_is_printed(run: Any):
+    assert run("--version").out.startswith("armrise ")
+
+
+def test_opening_the_board_is_left_to_the_screen(run: Any, monkeypatch: pytest.MonkeyPatch):
+    asked: list[dict[str, Any]] = []
+    import tui.app
+
+    monkeypatch.setattr(tui.app, "open_board", lambda **how: asked.append(how))
+    assert run().code == 0
+    assert asked == [{"store_path": None, "demo": False, "as_of": None}]
+
+
+def test_the_demo_is_prepared_when_the_screen_asks_and_leaves_nothing(
+    run: Any, monkeypatch: pytest.MonkeyPatch
+):
+    import tui.app
+
+    seen: dict[str, Any] = {}
+
+    def board(*, store_path: Any, demo: bool, as_of: Any, prepare: Any) -> None:
+        store = prepare()
+        seen.update(path=store.path, today=store.today(), fictional=store.fictional, demo=demo)
+
+    monkeypatch.setattr(tui.app, "open_board", board)
+    assert run("demo", "--as-of", "2027-06-01").code == 0
+    assert (seen["today"], seen["fictional"], seen["demo"]) == (date(2027, 6, 1), True, True)
+    assert not seen["path"].parent.exists()
+
+
+# usage
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ("lst",),
+        ("list", "--colour"),
+        ("list", "extra"),
+        ("case",),
+        ("load",),
+        ("list", "--demo", "--store", "x"),
+        ("list", "--caseload", "x", "--store", "y"),
+        ("list", "--demo", "--as-of", "2026-02-30"),
+        ("list", "--demo", "--as-of", "20260302"),
+        ("demo", "--as-of", "tomorrow"),
+    ],
+)
+def test_wrong_usage_leaves_with_2(run: Any, arguments: tuple[str, ...]):
+    ran = run(*arguments)
+    assert (ran.code, ran.out) == (2, "")
+    assert "Usage: armrise" in ran.err
+
+
+def test_a_wrong_date_says_what_is_allowed(run: Any):
+    ran = run("list", "--demo", "--as-of", "2026-02-30")
+    assert '"2026-02-30" is no date, allowed is a day of the calendar such as 2026-03-02' in ran.err
+
+
+# refusals
+
+
+def refused(ran: Ran, *words: str) -> None:
+    assert (ran.code, ran.out) == (1, ""), ran.err
+    for word in words:
+        assert word in ran.err, ran.err
+
+
+def test_a_file_that_is_not_there_leaves_with_1(run: Any, tmp_path: Path):
+    refused(run("list", "--caseload", tmp_path / "no.json"), "no.json", "cannot be read")
+    refused(run("load", tmp_path / "no.json"), "cannot be read")
+    refused(run("list", "--store", tmp_path / "no.armrise"), "there is no store at")
+    refused(run("list"), "there is no store at")
+
+
+def test_every_fault_is_a_line_of_its_own(run: Any, tmp_path: Path):
+    bad = [CASE | {"entries": [VISIT | {"interval": 0}, {"kind": "session", "on": 1, "during": 11}]}]
+    ran = run("load", write(tmp_path / "bad.json", bad))
+    refused(ran, "interval: 0 is out of range", "during: 11 is out of range", "nothing of it was taken")
+    assert len(ran.err.splitlines()) == 3
+
+
+def test_a_refused_file_makes_no_store(run: Any, tmp_path: Path):
+    bad = write(tmp_path / "bad.json", [CASE | {"entries": [{"kind": "vist", "on": 0}]}])
+    refused(run("load", bad, "--store", tmp_path / "new" / "mine.armrise"), "did you mean")
+    assert not (tmp_path / "new").exists()
+
+
+def test_a_file_from_the_future_is_refused_and_makes_no_store(run: Any, tmp_path: Path):
+    ahead = write(tmp_path / "ahead.json", [], clinic_date="2190-01-01", fictional=False)
+    refused(run("load", ahead, "--store", tmp_path / "mine.armrise"), "clinic date 2190-01-01 lies ahead")
+    assert not (tmp_path / "mine.armrise").exists()
+
+
+def test_what_is_no_store_is_refused(run: Any, tmp_path: Path, caseload: Path):
+    refused(run("list", "--store", caseload), "two.json")
+    refused(run("load", caseload, "--store", caseload), "two.json")
+    refused(run("list", "--store", tmp_path), "not a file")
+    assert json.loads(caseload.read_text())["format"]
+
+
+def test_an_unknown_case_is_refused(run: Any, caseload: Path):
+    refused(run("case", "C-9", "--caseload", caseload), "C-9")
+    refused(run("case", "", "--caseload", caseload))
+    refused(run("case", "'; DROP TABLE cases;--", "--caseload", caseload))
+
+
+def test_a_reader_that_goes_away_is_no_crash():
+    script = f"{sys.executable} -c 'from tui.command import main; main()' list --demo --json | head -c 10"
+    done = subprocess.run(["sh", "-c", script], capture_output=True, text=True, check=False)
+    assert "Traceback" not in done.stderr
+    assert "BrokenPipe" not in done.stderr
+    assert len(done.stdout) == 10
+
+
+def test_an_interruption_is_no_crash(run: Any, monkeypatch: pytest.MonkeyPatch):
+    def interrupted() -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(command, "load_rules", interrupted)
+    refused(run("list", "--demo"), "Stopped.")
+
+
+# taking a file into a store
+
+
+def test_a_file_is_taken_and_listed_from_the_store(run: Any, tmp_path: Path, caseload: Path):
+    store = tmp_path / "deep" / "mine.armrise"
+    ran = run("load", caseload, "--store", store)
+    assert (ran.code, ran.err) == (0, "")
+    assert f"1 case of two.json taken into {store}" in ran.out
+    kept = run("list", "--json", "--store", store)
+    straight = run("list", "--json", "--caseload", caseload)
+    assert kept.code == straight.code == 0
+    assert json.loads(kept.out) == json.loads(straight.out)
+    assert [case["code"] for case in json.loads(kept.out)] == ["C-1"]
+
+
+def test_the_same_file_twice_is_refused(run: Any, tmp_path: Path, caseload: Path):
+    store = tmp_path / "mine.armrise"
+    assert run("load", caseload, "--store", store).code == 0
+    refused(run("load", caseload, "--store", store), "C-1 is in the store already")
+    assert run("list", "--store", store).code == 0
+
+
+def test_fictional_and_real_cases_never_share_a_store(run: Any, tmp_path: Path, caseload: Path):
+    store = tmp_path / "mine.armrise"
+    assert run("load", caseload, "--store", store).code == 0
+    real = write(tmp_path / "real.json", [CASE | {"code": "C-2", "person": "P-2"}], fictional=False)
+    refused(run("load", real, "--store", store), "a real caseload is not taken", "fictional cases")
+    elsewhere = write(tmp_path / "zone.json", [CASE | {"code": "C-2"}], zone="Europe/Berlin")
+    refused(run("load", elsewhere, "--store", store), "Europe/Berlin", "Europe/London")
+
+
+# the list
+
+
+def test_the_demo_as_json_has_the_published_keys(run: Any):
+    ran = run("list", "--demo", "--json")
+    assert (ran.code, ran.err) == (0, "")
+    cases = json.loads(ran.out)
+    assert cases
+    for case in cases:
+        assert case.keys() >= {
+            "code", "side", "pathway", "stage", "days_in_stage", "total_days_in_stage", "review", "pain",
+            "reasons", "verdict", "criteria", "person", "status", "tier", "days_in_episode", "verdict_line",
+            "limits", "cautions", "rule_version", "signed_off", "linked", "onset",
+        }  # fmt: skip
+        assert case["review"].keys() >= {"due", "interval", "overdue_days", "ratio", "booked"}
+        assert case["pain"].keys() >= {"during", "later", "morning", "date", "baseline"}
+        for reason in case["reasons"]:
+            assert reason.keys() >= {
+                "rank", "name", "tier", "severity", "days_open", "in_hand_until", "sentence",
+            }  # fmt: skip
+        for criterion in case["criteria"]:
+            assert criterion.keys() >= {"text", "needed", "observed", "observed_on", "state", "source"}
+            assert criterion["state"] in ("met", "not met", "unknown")
+        assert case["as_of"] == "2026-03-02"
+        assert case["signed_off"] == "NOT SIGNED OFF"
+
+
+def test_the_demo_as_text_reads_without_a_screen(run: Any):
+    ran = run("list", "--demo")
+    assert (ran.code, ran.err) == (0, "")
+    lines = ran.out.splitlines()
+    assert lines[0] == "FICTIONAL CASELOAD: nobody in it exists."
+    assert "Mon 2 Mar 2026" in lines[1]
+    assert lines[2] == "Rules version 1, NOT SIGNED OFF"
+    assert lines[-2:] == list(plain_text.CAUTIONS)
+    assert max(len(line) for line in lines) <= 80
+    assert ran.out.isascii()
+    for code in ("BY-007", "BY-100"):
+        assert any(line.startswith(f"  {code} ") for line in lines)
+
+
+def test_as_of_an_earlier_day_leaves_out_what_came_later(run: Any):
+    before = json.loads(run("list", "--demo", "--json", "--as-of", "2026-02-20").out)
+    assert {case["as_of"] for case in before} == {"2026-02-20"}
+    for case in before:
+        assert case["pain"]["date"] is None or case["pain"]["date"] <= "2026-02-20"
+        assert all(c["observed_on"] is None or c["observed_on"] <= "2026-02-20" for c in case["criteria"])
+
+
+def test_one_case_as_json_and_as_text(run: Any):
+    ran = run("case", "BY-018", "--demo", "--json")
+    assert (ran.code, ran.err) == (0, "")
+    assert json.loads(ran.out)["code"] == "BY-018"
+    ran = run("case", "BY-018", "--demo")
+    assert (ran.code, ran.err) == (0, "")
+    assert "BY-018 RIGHT" in ran.out
+    assert max(len(line) for line in ran.out.splitlines()) <= 80
+
+
+def test_an_empty_caseload_is_an_empty_list(run: Any, tmp_path: Path):
+    empty = write(tmp_path / "empty.json", [])
+    assert json.loads(run("list", "--json", "--caseload", empty).out) == []
+    ran = run("list", "--caseload", empty)
+    assert (ran.code, "No case is on the list." in ran.out) == (0, True)
+
+
+# the listing by itself
+
+
+def standing(**change: Any) -> Standing:
+    facts: dict[str, Any] = {
+        "code": "C-1",
+        "person": "P-1",
+        "side": "LEFT",
+        "status": "active",
+        "pathway": "RC",
+        "pathway_name": "rotator-cuff-related",
+        "stage": "RC2",
+        "stage_name": "Base load",
+        "days_in_stage": 22,
+        "total_days_in_stage": 30,
+        "days_in_episode": 60,
+        "usual_days": 35,
+        "days_since_onset": None,
+        "onset_word": "",
+        "review": Review(date(2026, 2, 23), 21, 7, 7 / 21, None),
+        "pain": Pain(3, Absence.DECLINED, None, date(2026, 2, 28), None, 2),
+        "trend": (),
+        "reasons": (),
+        "verdict": Verdict(Word.NOT_YET, "night pain 6, needs 3"),
+        "limits": (),
+        "cautions": (),
+        "as_of": T,
+    }
+    return Standing(**facts | change)
+
+
+def reason(tier: str = "contact owed", **change: Any) -> Reason:
+    facts: dict[str, Any] = {
+        "code": "OVD1",
+        "name": "review overdue",
+        "rank": 12,
+        "tier": tier,
+        "severity": 33,
+        "days_open": 7,
+        "since": date(2026, 2, 23),
+        "sentence": "review overdue: 7 days late on 21",
+    }
+    return Reason(**facts | change)
+
+
+def test_absence_is_a_word_and_unknown_is_null():
+    (case,) = listing.as_json([standing()])
+    assert case["pain"] == {
+        "during": 3,
+        "later": "declined",
+        "morning": None,
+        "date": "2026-02-28",
+        "baseline": None,
+    }
+    assert case["onset"] == {"what": None, "day": None}
+    assert case["review"]["ratio"] == pytest.approx(0.3333)
+
+
+def test_criteria_are_the_blocks_and_then_the_criteria():
+    block = CriterionResult("range being lost", "no", "yes", T, Truth.NOT_MET, "design", "design")
+    criterion = CriterionResult(
+        "night pain", "3", "", None, Truth.UNKNOWN, "design", "design", ask="night pain"
+    )
+    verdict = Verdict(Word.NOT_YET, "range being lost", (criterion,), (block,))
+    (case,) = listing.as_json([standing(verdict=verdict)])
+    assert [c["text"] for c in case["criteria"]] == ["range being lost", "night pain"]
+    assert case["criteria"][0]["observed_on"] == "2026-03-02"
+    assert case["criteria"][1]["state"] == "unknown"
+
+
+@pytest.mark.parametrize(
+    ("status", "reasons", "listed"),
+    [
+        # clarification 11.3, and practice note 4.13 case 41 for the waiting
+        ("active", (), True),
+        ("on hold", (), True),
+        ("closed", (), False),
+        ("closed", (reason(),), True),
+        ("waiting", (), False),
+        ("waiting", (reason(),), False),
+        ("waiting", (reason(tier="today"),), True),
+    ],
+)
+def test_who_is_on_the_list(status: str, reasons: tuple[Reason, ...], listed: bool):
+    assert bool(listing.on_list([standing(status=status, reasons=reasons)])) is listed
+
+
+def test_a_case_is_told_in_two_lines():
+    answered = reason(name="nothing recorded", in_hand_until=date(2026, 3, 6), in_hand_action="ring")
+    lines = plain_text.case_lines(standing(reasons=(reason(), answered)))
+    assert " ".join(" ".join(lines).split()) == (
+        "C-1 LEFT, RC2 day 22, usual 35; pain 3 ? ?, 2 days ago; 7 days overdue of 21, none booked "
+        "NOT YET. review overdue: 7 days late on 21; also nothing recorded (in hand)"
+    )
+    assert all(len(line) < 80 for line in lines)
+
+
+def test_the_head_says_what_the_list_rests_on():
+    head = plain_text.Heading(T, True, None, load())
+    text = plain_text.as_text([standing(reasons=(reason(),)), standing(code="C-2", status="on hold")], head)
+    assert "1 active, 1 on hold\n" in text
+    assert "0 today, 0 harm if left, 1 contact owed, 0 move on, 1 nothing asked" in text
+    assert "nothing recorded yet" in text
+    assert (
+        text.index("CONTACT OWED (1)")
+        < text.index("C-1")
+        < text.index("NOTHING ASKED (1)")
+        < text.index("C-2")
+    )
