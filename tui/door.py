@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from datetime import date, datetime, timedelta
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from store.clinic.record import FIELD_OF_KIND, KINDS, CaseRecord, Entry
 
@@ -17,6 +17,15 @@ if TYPE_CHECKING:
     from store.clinic.pathway import Rules
     from store.clinic.standing import Standing
     from store.place import Store
+
+
+class Opened(NamedTuple):
+    """A case as a form opens it; ``seen`` is its newest entry, ``last`` what undo would withdraw."""
+
+    record: CaseRecord
+    standing: Standing
+    seen: int
+    last: tuple[Entry, ...]
 
 
 class Door:
@@ -61,14 +70,36 @@ class Door:
 
     def standing(self, code: str) -> Standing:
         """What follows today for one case, from its whole record."""
-        return self.both(code)[1]
+        return self.open(code).standing
 
-    def both(self, code: str) -> tuple[CaseRecord, Standing]:
-        """The whole record of one case and what follows from it, of one reading."""
+    def open(self, code: str) -> Opened:
+        """One case opened for writing: its whole record, what follows from it, and how far it was known."""
         from store.clinic.stand import stand
 
+        newest, batch = self._newest(code)  # before the record: what comes between is then seen as a change
         record = self.record(code)
-        return record, stand(record, self.rules, self.today)
+        return Opened(record, stand(record, self.rules, self.today), newest, self._last(record, batch))
+
+    def _newest(self, code: str) -> tuple[int, int]:
+        """The id of the newest entry of a case, corrections counted, and the first id of its action.
+
+        0 stands for none, and for entries that came in a file.
+        """
+        with self.store.reading() as connection:
+            row = connection.execute(
+                "SELECT id, batch FROM entry WHERE case_id = (SELECT id FROM cases WHERE code = ?)"
+                " ORDER BY id DESC LIMIT 1",
+                (code,),
+            ).fetchone()
+        return (row[0], row[1] or 0) if row else (0, 0)
+
+    def _last(self, record: CaseRecord, batch: int) -> tuple[Entry, ...]:
+        """What undo would withdraw: the newest action, when it is of today and not withdrawn already."""
+        first = next((e for e in every_entry(record) if e.id == batch), None) if batch else None
+        if first is None or first.recorded_on != self.store.today(self.now()):
+            return ()
+        entries = every_entry(record)
+        return tuple(e for e in entries if e.id >= batch and e.recorded_at == first.recorded_at)
 
     def record(self, code: str) -> CaseRecord:
         """The whole record of one case. Raises a store error in one sentence for an unknown code."""
@@ -115,13 +146,6 @@ class Door:
         before, self._version = self._version, version
         return before is not None and before != version
 
-    def last_written(self, record: CaseRecord) -> list[Entry]:
-        """What was last written for a case, when that was today: what :meth:`undo` would withdraw."""
-        entries = every_entry(record)
-        if not entries or entries[-1].recorded_on != self.clinic_date(self.now()):
-            return []
-        return [entry for entry in entries if entry.recorded_at == entries[-1].recorded_at]
-
     # writing
 
     def draft(self, kind: str, **values: Any) -> Entry:
@@ -129,22 +153,21 @@ class Door:
         instant = self.now()
         values.setdefault("on", self.today)
         return KINDS[kind](
-            recorded_at=instant, recorded_on=self.clinic_date(instant), author=self.author, **values
+            recorded_at=instant, recorded_on=self.store.today(instant), author=self.author, **values
         )
 
-    def clinic_date(self, instant: datetime) -> date:
-        """The clinic-local calendar date of an instant."""
-        return self.store.local(instant).date()
-
-    def append(self, code: str, entries: Sequence[Entry], seen: int | None = None) -> str:
+    def append(
+        self, code: str, entries: Sequence[Entry], seen: int | None = None, *, confirmed: bool = False
+    ) -> str:
         """Write ``entries`` of a case in one transaction; says what was written.
 
-        ``seen`` is the newest entry id the screen knew. Raises a store error in one sentence, with nothing
-        written, when the store refuses or the case has changed since.
+        ``seen`` is the newest entry id the screen knew, ``confirmed`` that a clock before the newest entry is
+        right. Raises a store error in one sentence, with nothing written, when the store refuses or the case
+        has changed since.
         """
         from tui.forms.words import describe
 
-        self._ledger().append(code, entries, seen=seen)
+        self._ledger().append(code, entries, seen=seen, confirmed=confirmed)
         return f"{code}: " + "; ".join(describe(entry) for entry in entries) + ". Written."
 
     def undo(self, code: str) -> str:
@@ -154,18 +177,13 @@ class Door:
     def _ledger(self) -> Any:
         from store.ledger import Ledger
 
-        return Ledger(self.store, self.author, self.now)
+        return Ledger(self.store, self.author, self.now, self.rules)
 
 
 def every_entry(record: CaseRecord) -> list[Entry]:
     """All entries of a record by id, the oldest first."""
     kept = [entry for name in FIELD_OF_KIND.values() for entry in getattr(record, name)]
     return sorted(kept, key=lambda entry: entry.id)
-
-
-def newest_id(record: CaseRecord) -> int:
-    """The largest entry id of a record, 0 without entries."""
-    return max((entry.id for entry in every_entry(record)), default=0)
 
 
 def new_since(before: CaseRecord, after: CaseRecord) -> list[str]:

@@ -16,11 +16,15 @@ from textual.widgets import Input, Static
 
 from store.clinic.record import CaseRecord, Entry
 from store.clinic.standing import Standing
-from tui.door import Door, new_since, newest_id
+from tui.door import Door, Opened, new_since
 from tui.forms.fields import Changed, Field, Line, Moved, Write
 
 Draft = tuple[str, dict[str, Any]]
 """An entry to be: its kind and the values it states."""
+
+
+CLOCK = "the clock says"
+"""How the store's refusal of a wrong clock begins; it may be confirmed (practice note 4.13, case 43)."""
 
 
 @dataclass
@@ -38,13 +42,13 @@ class FormScreen(ModalScreen[str | None]):
     """A modal form about one case. It is dismissed with what was written in words, or with None."""
 
     DEFAULT_CSS = """
-    FormScreen { align: center middle; background: $background 60%; }
-    FormScreen #form { width: 100%; max-width: 100; height: auto; max-height: 100%; background: $surface;
+    FormScreen { align: center top; background: $background 60%; }
+    FormScreen #form { width: 100%; max-width: 100; height: 100%; max-height: 34; background: $surface;
         border: solid $accent; padding: 0 1; }
     FormScreen #form-head { height: auto; text-style: bold; }
     FormScreen #form-lead { height: auto; color: $text-muted; }
-    FormScreen #form-body { height: auto; max-height: 1fr; }
-    FormScreen #form-plan { height: auto; margin-top: 1; }
+    FormScreen #form-body { height: 1fr; }
+    FormScreen #form-plan { height: auto; }
     FormScreen #form-says { height: auto; color: $text-error; text-style: bold; display: none; }
     FormScreen #form-hints { height: auto; color: $text-muted; border-top: solid $panel; }
     """
@@ -67,6 +71,8 @@ class FormScreen(ModalScreen[str | None]):
         self.standing = standing
         self.record: CaseRecord | None = None
         self.seen = 0
+        self.last: tuple[Entry, ...] = ()
+        self.confirmed = False
         self.busy = False
 
     # what each form says for itself
@@ -122,20 +128,21 @@ class FormScreen(ModalScreen[str | None]):
     def read(self) -> None:
         """Fetch the whole record of the case."""
         try:
-            record, standing = self.door.both(self.standing.code)
+            opened = self.door.open(self.standing.code)
         except Exception as error:
             self.app.call_from_thread(self.say, sentence(error))
             return
-        self.app.call_from_thread(self._arrive, record, standing)
+        self.app.call_from_thread(self._arrive, opened)
 
-    def _arrive(self, record: CaseRecord, standing: Standing) -> None:
-        self.record = record
-        self.standing = standing
-        self.seen = newest_id(record)
+    def _arrive(self, opened: Opened) -> None:
+        self.record = opened.record
+        self.standing = opened.standing
+        self.seen = opened.seen
+        self.last = opened.last
         self.query_one("#form-head", Static).update(self.head())
         self.query_one("#form-lead", Static).update(self.lead())
         self.query_one("#form-lead").display = bool(self.lead())
-        self.arrived(record)
+        self.arrived(opened.record)
         self.show_plan()
 
     # while typing
@@ -246,31 +253,34 @@ class FormScreen(ModalScreen[str | None]):
 
     def write_now(self, entries: list[Entry]) -> str:
         """Hand the entries to the store."""
-        return self.door.append(self.standing.code, entries, seen=self.seen)
+        return self.door.append(self.standing.code, entries, seen=self.seen, confirmed=self.confirmed)
 
     def refused(self, error: Exception) -> None:
         """Keep what was typed and say what happened; after a change elsewhere show it beside this."""
         self.busy = False
-        if type(error).__name__ == "ChangedSinceOpened":
+        from store.refusal import ChangedSinceOpened
+
+        if isinstance(error, ChangedSinceOpened):
             self.reread(error)
-        else:
-            self.say(sentence(error))
+            return
+        self.confirmed = CLOCK in str(error)
+        self.say(sentence(error) + (" F2 confirms it and writes." if self.confirmed else ""))
 
     @work(thread=True, group="read")
     def reread(self, error: Exception) -> None:
         """Fetch the case again after somebody else has written."""
         try:
-            record, standing = self.door.both(self.standing.code)
+            opened = self.door.open(self.standing.code)
         except Exception as second:
             self.app.call_from_thread(self.say, sentence(second))
             return
-        self.app.call_from_thread(self.changed_elsewhere, record, standing, sentence(error))
+        self.app.call_from_thread(self.changed_elsewhere, opened, sentence(error))
 
-    def changed_elsewhere(self, record: CaseRecord, standing: Standing, words: str) -> None:
+    def changed_elsewhere(self, opened: Opened, words: str) -> None:
         """Show both: what came in meanwhile, and what stands here unwritten."""
         before = self.record
-        meanwhile = new_since(before, record) if before else []
-        self._arrive(record, standing)
+        meanwhile = new_since(before, opened.record) if before else []
+        self._arrive(opened)
         came = "; ".join(meanwhile) or words
         self.say(
             f"Changed since you opened it: {came}.\n  What you typed stands above, not written. "

@@ -21,9 +21,14 @@ from tui.forms.fields import Changed, Field, Score, YesNo
 from tui.forms.redflags import RedFlagScreen
 from tui.forms.sets import AllAsAsked, SetsField
 
-QUESTION = "anything new?"
-ASKED = "fever, numbness, fall, weight loss; a prompt and no rule-out"
+ASKED = "fever, numbness, fall, weight loss"
 NIGHTS = 7
+
+
+class AnythingNew(YesNo):
+    """The red-flag question of every review."""
+
+    hint = "y opens the red-flag list, a prompt and no rule-out   n no   Backspace empties"
 
 
 class CheckInScreen(FormScreen):
@@ -43,8 +48,8 @@ class CheckInScreen(FormScreen):
         self.last_typed = ""
 
     def lead(self) -> str:
-        """Limits in force come first, then the day it belongs to (filled in below)."""
-        limits = "; ".join(self.standing.limits)
+        """Limits in force come first; those of pain stand beside the fields."""
+        limits = "; ".join(line for line in self.standing.limits if not line.startswith("pain:"))
         return f"Limits today: {limits}" if limits else ""
 
     def rows(self) -> Iterable[Widget]:
@@ -52,7 +57,7 @@ class CheckInScreen(FormScreen):
         today = self.door.today
         yield Static("", id="named", markup=False)
         yield DayField("exercises of", today - timedelta(days=1), today, key="day")
-        yield YesNo(QUESTION, beside=ASKED, key="new")
+        yield AnythingNew("anything new?", beside=ASKED, key="new")
         yield Score("pain during", key="during")
         yield Score("pain later that day", key="later")
         yield Score("pain next morning", key="morning")
@@ -99,8 +104,8 @@ class CheckInScreen(FormScreen):
             field = self.query_one(f"#{name}", Score)
             field.can_focus = done is None
             limit = f"limit {getattr(limits, name).whole}" if limits else ""
-            field.beside = f"on record: {getattr(done, name)}" if done else limit
-            field.blank = "on record" if done else "not asked"
+            field.beside = "on record" if done else limit
+            field.blank = str(getattr(done, name)) if done else "not asked"
         self.fit_morning(limits.rise.whole if limits else None)
 
     def fit_morning(self, rise: int | None) -> None:
@@ -113,7 +118,7 @@ class CheckInScreen(FormScreen):
         if self.about.next_morning > self.door.today:
             field.beside, field.blank = "to be asked tomorrow", "-"
         elif not self.about.morning_open:
-            field.beside, field.blank = f"on record: {self.about.morning}", "on record"
+            field.beside, field.blank = "on record", str(self.about.morning)
         else:
             field.beside = f"{usual}, limit {rise} above it" if rise is not None else usual
             field.blank = "not asked"

@@ -27,7 +27,7 @@ class ContactScreen(FormScreen):
 
     def rows(self) -> Iterable[Widget]:
         """Outcome, the three agreements, a note, the day."""
-        yield Pick("outcome", CONTACT_OUTCOMES, columns=3, key="outcome")
+        yield Pick("outcome", CONTACT_OUTCOMES, flow=True, key="outcome")
         yield YesNo("load cut", value="n", key="load_cut")
         yield YesNo("plan corrected", value="n", key="plan_corrected")
         yield YesNo("surgeon told", value="n", key="surgeon_told")
@@ -47,7 +47,7 @@ class ContactScreen(FormScreen):
     def typing(self) -> None:
         """A note that looks like a name or number is warned about, not refused."""
         line = self.query_one("#note", Line)
-        line.say_beside("! " + warning if (warning := identifying(line.value)) else "")
+        line.warn(identifying(line.value))
 
     def plan(self) -> Plan:
         """One contact entry."""
@@ -56,7 +56,7 @@ class ContactScreen(FormScreen):
         said = {name: self.query_one(f"#{name}", YesNo).yes for name in FLAGS}
         faults = self._faults(outcome, said)
         if faults:
-            return Plan(faults=faults, nothing=plan.nothing)
+            return Plan(faults=faults, nothing="Put the marked field right before it can be written.")
         if not outcome:
             return plan
         note = self.query_one("#note", Line).value

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import ClassVar
 
-from rich.text import Text
 from textual import events
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
+from textual.content import Content
 from textual.message import Message
 from textual.reactive import reactive
 from textual.widget import Widget
@@ -18,6 +17,9 @@ from store.clinic.fields import Absence
 
 LABEL = 25
 VALUE = 12
+ROW = 72
+GIVEN, BESIDE, FAULT = "bold", "$text-muted", "bold $text-error"
+"""Styles of what was typed, of what stands beside it, and of what is wrong with it."""
 
 
 class Moved(Message):
@@ -31,13 +33,8 @@ class Changed(Message):
 class Field(Widget, can_focus=True):
     """A label, what was typed, what to judge it against, and a fault under it when there is one."""
 
-    COMPONENT_CLASSES: ClassVar[set[str]] = {"field--label", "field--beside", "field--fault", "field--value"}
     DEFAULT_CSS = """
-    Field { height: auto; width: 1fr; }
-    Field .field--label { color: $text; }
-    Field .field--value { color: $text; text-style: bold; }
-    Field .field--beside { color: $text-muted; }
-    Field .field--fault { color: $text-error; text-style: bold; }
+    Field { height: auto; width: 1fr; text-wrap: nowrap; text-overflow: ellipsis; }
     Field:focus { background: $boost; }
     """
     value = reactive("", layout=True)
@@ -56,18 +53,19 @@ class Field(Widget, can_focus=True):
         """The value in words."""
         return self.value or self.blank
 
-    def render(self) -> Text:
+    def render(self) -> Content:
         """One line, and a second one while there is a fault."""
-        style = self.get_component_rich_style
-        marker = ">" if self.has_focus else " "
-        line = Text(no_wrap=True, overflow="ellipsis")
-        line.append(f"{marker} {self.label:<{LABEL}} ", style("field--label", partial=True))
-        typed = "field--value" if self.value else "field--beside"
-        line.append(f"{self.shown():<{VALUE}} ", style(typed, partial=True))
-        line.append(self.beside, style("field--beside", partial=True))
-        if self.fault:
-            line.append(f"\n    ! {self.fault}", style("field--fault", partial=True))
-        return line
+        return Content.assemble(
+            f"{self.marker} {self.label:<{LABEL}} ",
+            (f"{self.shown():<{VALUE}} ", GIVEN if self.value else BESIDE),
+            (self.beside, BESIDE),
+            (f"\n    ! {self.fault}" if self.fault else "", FAULT),
+        )
+
+    @property
+    def marker(self) -> str:
+        """Where the focus is, without colour."""
+        return ">" if self.has_focus else " "
 
     def watch_value(self) -> None:
         """Tell the screen."""
@@ -175,10 +173,10 @@ class YesNo(Field):
 class Pick(Field):
     """One of a short numbered list."""
 
-    def __init__(self, label: str, options: Sequence[str], *, columns: int = 1, **rest: str) -> None:
+    def __init__(self, label: str, options: Sequence[str], *, flow: bool = False, **rest: str) -> None:
         super().__init__(label, **rest)  # type: ignore[arg-type]
         self.options = tuple(options)
-        self.columns = columns
+        self.flow = flow
         self.hint = f"1-{len(self.options)} chooses and goes on"
         self.blank = "choose"
 
@@ -189,19 +187,19 @@ class Pick(Field):
         else:
             self.fault = f'{self.label}: "{character}" is not 1 to {len(self.options)}.'
 
-    def render(self) -> Text:
+    def render(self) -> Content:
         """The choice, and the numbered list under it."""
-        text = super().render()
-        style = self.get_component_rich_style
-        for start in range(0, len(self.options), self.columns):
-            text.append("\n")
-            for number, option in enumerate(self.options[start : start + self.columns], start + 1):
-                chosen = option == self.value
-                mark = "*" if chosen else " "
-                look = style("field--value" if chosen else "field--beside", partial=True)
-                width = 70 // self.columns
-                text.append(f"    {mark}{number} {option}"[:width].ljust(width), look)
-        return text
+        parts: list[tuple[str, str]] = []
+        used = ROW
+        for number, option in enumerate(self.options, 1):
+            chosen = option == self.value
+            words = f" {'*' if chosen else ' '}{number} {option}"
+            used += len(words)
+            if used > ROW or not self.flow:
+                parts.append(("\n  ", ""))
+                used = len(words)
+            parts.append((words, GIVEN if chosen else BESIDE))
+        return Content.assemble(super().render(), *parts)
 
 
 class Line(Vertical):
@@ -214,7 +212,8 @@ class Line(Vertical):
     Line Input { width: 1fr; }
     Line Input:focus { background: $boost; text-style: none; }
     Line .line-beside { width: auto; color: $text-muted; padding-left: 1; }
-    Line .line-fault { color: $text-error; text-style: bold; display: none; }
+    Line .line-fault { display: none; height: auto; }
+    Line .line-fault.-fault { color: $text-error; text-style: bold; }
     """
     hint = "type; Enter goes on"
 
@@ -227,6 +226,7 @@ class Line(Vertical):
         self._beside = beside
         self.longest = longest
         self._fault = ""
+        self._warning = ""
 
     def compose(self) -> ComposeResult:
         """Label, text, what is beside it, and the fault under it."""
@@ -256,17 +256,27 @@ class Line(Vertical):
     @fault.setter
     def fault(self, sentence: str) -> None:
         self._fault = sentence
+        self.show_under()
+
+    def warn(self, sentence: str) -> None:
+        """Say something under the line that stops nothing."""
+        self._warning = sentence
+        self.show_under()
+
+    def show_under(self) -> None:
+        """The fault, else the warning, else nothing."""
         under = self.query_one(".line-fault", Static)
-        under.update(f"    ! {sentence}")
-        under.display = bool(sentence)
+        under.set_class(bool(self._fault), "-fault")
+        under.update(f"    ! {self._fault}" if self._fault else f"    note: {self._warning}")
+        under.display = bool(self._fault or self._warning)
 
     def say_beside(self, words: str) -> None:
         """Change what stands beside the text."""
         self.query_one(".line-beside", Static).update(words)
 
-    def focus(self, scroll_visible: bool = True, from_app_focus: bool = False) -> Line:
+    def focus(self, scroll_visible: bool = True) -> Line:
         """The text takes the focus."""
-        self.input.focus(scroll_visible, from_app_focus=from_app_focus)
+        self.input.focus(scroll_visible)
         return self
 
     def on_descendant_focus(self) -> None:
@@ -293,15 +303,16 @@ class Line(Vertical):
 class Write(Field):
     """The last row: Enter writes what stands above it."""
 
-    hint = "Enter writes"
-
     class Asked(Message):
         """Write it."""
 
-    def render(self) -> Text:
+    def on_mount(self) -> None:
+        """Enter does what the row says."""
+        self.hint = f"Enter: {self.label[:1].lower()}{self.label[1:]}"
+
+    def render(self) -> Content:
         """One word, marked when it has the focus."""
-        style = self.get_component_rich_style("field--value", partial=True)
-        return Text(f"> [ {self.label} ]" if self.has_focus else f"  [ {self.label} ]", style)
+        return Content.styled(f"{self.marker} [ {self.label} ]", GIVEN)
 
     def on_key(self, event: events.Key) -> None:
         """Only Enter."""

@@ -50,7 +50,7 @@ class InHandScreen(FormScreen):
     def typing(self) -> None:
         """Show the typed date in words, and warn of names in the action."""
         action = self.query_one("#action", Line)
-        action.say_beside("! " + warning if (warning := identifying(action.value)) else "")
+        action.warn(identifying(action.value))
         until = self.query_one("#until", Line)
         wanted = read_day(until.value, self.door.today, ahead=True)
         most = f"at most +{self.most()}"

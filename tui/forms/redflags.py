@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from textwrap import wrap
 from typing import Any, ClassVar
 
-from rich.text import Text
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical, VerticalScroll
+from textual.content import Content
 from textual.message import Message
 from textual.screen import ModalScreen
 from textual.widgets import Static
@@ -16,9 +17,10 @@ from store.clinic.record import EVENTS, SCREEN_ITEMS
 from tui.door import Door
 from tui.forms.base import Draft
 from tui.forms.dayfield import DayField
-from tui.forms.fields import Field, Moved, Write
+from tui.forms.fields import BESIDE, FAULT, GIVEN, Field, Moved, Write
 
 SEVERITY = {3: "same day", 2: "urgent", 1: "soon, query"}
+ITEM_WIDTH = 56
 ANSWER = {"y": "yes", "n": "no", "d": "declined"}
 
 
@@ -43,14 +45,15 @@ class FlagRow(Field):
             return f"yes, {SEVERITY[self.severity]}"
         return ANSWER.get(self.value, self.blank)
 
-    def render(self) -> Text:
+    def render(self) -> Content:
         """The answer before the item, because items are long."""
-        style = self.get_component_rich_style("field--value" if self.value else "field--label", partial=True)
-        text = Text(no_wrap=True, overflow="ellipsis")
-        text.append(f"{'>' if self.has_focus else ' '} {self.shown():<17} {self.label}", style)
-        if self.fault:
-            text.append(f"\n    ! {self.fault}", self.get_component_rich_style("field--fault", partial=True))
-        return text
+        item = ("\n" + " " * 19).join(wrap(self.label, ITEM_WIDTH))
+        return Content.assemble(
+            f"{self.marker} ",
+            (f"{self.shown():<17}", GIVEN if self.value else BESIDE),
+            (item, GIVEN if self.value else ""),
+            (f"\n    ! {self.fault}" if self.fault else "", FAULT),
+        )
 
     def typed(self, character: str) -> None:
         """One key, or the rest at once."""
@@ -92,12 +95,12 @@ class RedFlagScreen(ModalScreen[list[Draft] | None]):
     """Asks the list; dismissed with drafts of answers and events, or None."""
 
     DEFAULT_CSS = """
-    RedFlagScreen { align: center middle; background: $background 60%; }
-    RedFlagScreen #flags { width: 100%; max-width: 100; height: auto; max-height: 100%; background: $surface;
+    RedFlagScreen { align: center top; background: $background 60%; }
+    RedFlagScreen #flags { width: 100%; max-width: 100; height: 100%; max-height: 34; background: $surface;
         border: solid $accent; padding: 0 1; }
     RedFlagScreen #flags-head { height: auto; text-style: bold; }
     RedFlagScreen .lead { height: auto; color: $text-muted; }
-    RedFlagScreen #flags-body { height: auto; max-height: 1fr; }
+    RedFlagScreen #flags-body { height: 1fr; }
     RedFlagScreen #flags-hints { height: auto; color: $text-muted; border-top: solid $panel; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from textwrap import fill
 from typing import ClassVar
 
 from rich.text import Text
@@ -20,6 +21,11 @@ from tui.forms.words import day, identifying
 
 HEADINGS = {FORWARD: "Step forward", BACK: "Step back", STAY: "Stay, with reason"}
 STATES = {Truth.MET: "met", Truth.NOT_MET: "NOT MET", Truth.UNKNOWN: "UNKNOWN"}
+
+
+def folded(indent: str) -> dict[str, str]:
+    """The indents of a folded line under a criterion."""
+    return {"initial_indent": indent + " " * 8, "subsequent_indent": indent + " " * 10}
 
 
 class StepScreen(FormScreen):
@@ -68,7 +74,7 @@ class StepScreen(FormScreen):
     def below(self) -> Iterable[Widget]:
         """What an override needs; hidden where none is needed."""
         yield Static("", id="needs", markup=False)
-        yield Pick("category", OVERRIDE_CATEGORIES, columns=3, key="category")
+        yield Pick("category", OVERRIDE_CATEGORIES, flow=True, key="category")
         yield Line("reason", key="reason", longest=200)
         yield Line("type the case code", key="code", longest=12)
 
@@ -116,23 +122,33 @@ class StepScreen(FormScreen):
         text.rstrip()
         return text
 
+    def on_resize(self) -> None:
+        """Fold the criteria to the room there is."""
+        self.query_one("#criteria", Static).update(self.criteria())
+
     def criterion(self, text: Text, result: CriterionResult, indent: str) -> None:
         """One criterion in two lines, its parts indented under it."""
         state = STATES[result.state]
         text.append(f"{indent}{state:<8}", "" if result.state is Truth.MET else "bold")
-        text.append(f"{result.text}\n")
+        text.append(fill(result.text, self.room() - 8, subsequent_indent=indent + " " * 8) + "\n")
         when = f" on {day(result.observed_on, year=False)}" if result.observed_on else ""
-        seen = f"{result.observed}{when}" if result.observed else "nothing observed"
+        seen = f"{result.observed}{when}" if result.observed else "nothing"
         told = [f"needed {result.needed}" if result.needed else "", f"observed {seen}"]
-        told += [f"opens {day(result.opens_on)}" if result.opens_on else "", f"source: {result.source}"]
-        text.append(f"{indent}        {'; '.join(t for t in told if t)} ({result.status})\n", "dim")
+        told += [f"opens {day(result.opens_on)}" if result.opens_on else ""]
+        source = result.source if result.source == result.status else f"{result.source} ({result.status})"
+        for line in ("; ".join(words for words in told if words), f"source: {source}"):
+            text.append(fill(line, self.room(), **folded(indent)) + "\n", "dim")
         for part in result.parts:
             self.criterion(text, part, indent + "  ")
+
+    def room(self) -> int:
+        """Width of a line of the criteria."""
+        return max(40, min(self.app.size.width, 100) - 6)
 
     def typing(self) -> None:
         """Warn of names in the reason."""
         line = self.query_one("#reason", Line)
-        line.say_beside("! " + warning if (warning := identifying(line.value)) else "")
+        line.warn(identifying(line.value))
 
     def plan(self) -> Plan:
         """The step or the override; faults are marked only when it is to be written."""

@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 from textual.app import App
 from textual.binding import Binding, BindingType
 
-from store.clinic.record import CaseRecord, Entry
+from store.clinic.record import Entry
 from store.clinic.standing import Standing
 from tui.door import Door
 from tui.forms.base import FormScreen, Plan, sentence
@@ -22,19 +22,15 @@ class UndoScreen(FormScreen):
     verb = "Will withdraw"
     write_label = "Withdraw this"
     keys = "y or F2 withdraw   Esc leave, nothing withdrawn"
+    DEFAULT_CSS = """
+    UndoScreen #form { height: auto; }
+    UndoScreen #form-body { display: none; }
+    """
     BINDINGS: ClassVar[list[BindingType]] = [Binding("y", "write", "Withdraw", show=False, id="undo.confirm")]
-
-    def __init__(self, door: Door, standing: Standing) -> None:
-        super().__init__(door, standing)
-        self.last: list[Entry] = []
 
     def lead(self) -> str:
         """What undoing is."""
         return "Only what was written last, and only today. Both entries stay on record."
-
-    def arrived(self, record: CaseRecord) -> None:
-        """Find what was last written."""
-        self.last = self.door.last_written(record)
 
     def plan(self) -> Plan:
         """The entries to withdraw, in words."""
