@@ -7,22 +7,21 @@ refused, with one sentence a fault on the error stream.
 
 from __future__ import annotations
 
-import contextlib
 import os
 import sys
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from datetime import date, datetime
+from collections.abc import Sequence
+from datetime import date
 from functools import wraps
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
+from tui.intake import Source, filled, load_rules, local_today, opened, take, throwaway, utc_now
+
 if TYPE_CHECKING:
     from store.clinic.pathway import Rules
     from store.clinic.standing import Standing
-    from store.exchange.caseload_file import CaseloadFile
     from store.exchange.plain_text import Heading
     from store.place import Store
 
@@ -51,15 +50,6 @@ class ClinicDate(click.ParamType):
 
 CLINIC_DATE = ClinicDate()
 FILE = click.Path(path_type=Path)
-
-
-@dataclass(frozen=True, slots=True)
-class Source:
-    """Where a listing reads from: the demo, a caseload file, or a store (None: the user's own)."""
-
-    demo: bool
-    caseload: Path | None
-    store: Path | None
 
 
 def sources(command: Any) -> Any:
@@ -191,101 +181,6 @@ def heading(store: Store, rules: Rules, today: date) -> Heading:
 
     newest = caseload.newest_recorded(store)
     return Heading(today, store.fictional, store.local(newest) if newest else None, rules)
-
-
-def load_rules() -> Rules:
-    """The rule files shipped with the program."""
-    from store.rulefile import load as load_files
-
-    return load_files()
-
-
-@contextlib.contextmanager
-def opened(source: Source, rules: Rules) -> Iterator[Store]:
-    """The store a listing reads from; the demo and a caseload file go through one that is thrown away."""
-    from store.place import Store, default_path
-
-    if not source.demo and source.caseload is None:
-        yield Store.open(source.store or default_path(), read_only=True)
-        return
-    from store.exchange.caseload_file import demo_path, read
-
-    with throwaway() as folder:
-        yield filled(read(source.caseload or demo_path(), rules), folder)
-
-
-@contextlib.contextmanager
-def throwaway() -> Iterator[Path]:
-    """A private folder that is removed afterwards."""
-    from tempfile import TemporaryDirectory
-
-    with TemporaryDirectory(prefix="armrise-", ignore_cleanup_errors=True) as folder:
-        yield Path(folder)
-
-
-def filled(file: CaseloadFile, folder: Path) -> Store:
-    """A new store in ``folder`` holding this caseload, its clinic date fixed to that of the file."""
-    from store.ledger import Ledger
-    from store.place import Store
-
-    path = folder / "caseload.armrise"
-    store = Store.create(path, zone=file.zone, fictional=file.fictional, clinic_date=file.clinic_date)
-    Ledger(store, "", utc_now).take(file)
-    return store
-
-
-def take(file: CaseloadFile, path: Path) -> int:
-    """Take a caseload into the store at ``path``, made if there is none. Returns the number of cases.
-
-    A fictional caseload and real ones never share a store; its own store keeps the file's clinic date.
-    """
-    from store.ledger import Ledger
-    from store.place import Store, StoreError
-
-    made = not path.exists()
-    if made:
-        fixed = file.clinic_date if file.fictional else None
-        store = Store.create(path, zone=file.zone, fictional=file.fictional, clinic_date=fixed)
-    else:
-        store = Store.open(path)
-    try:
-        if store.fictional != file.fictional:
-            kinds = ("fictional", "real") if file.fictional else ("real", "fictional")
-            say = f"a {kinds[0]} caseload is not taken into {path}, which holds {kinds[1]} cases"
-            raise StoreError(f"{say}: give another store")
-        if store.zone != file.zone:
-            say = f"the file counts days in {file.zone}, {path} in {store.zone}"
-            raise StoreError(f"{say}: write the file in the clinic's zone")
-        if file.clinic_date > store.today(utc_now()):
-            raise StoreError(
-                f"the file's clinic date {file.clinic_date} lies ahead: correct it, then load again"
-            )
-        return Ledger(store, "", utc_now).take(file)
-    except BaseException:
-        if made:
-            remove(path)
-        raise
-
-
-def remove(path: Path) -> None:
-    """Take away a store that was just made and stayed empty, with its journal files."""
-    for name in (path.name, f"{path.name}-wal", f"{path.name}-shm"):
-        with contextlib.suppress(OSError):
-            path.with_name(name).unlink()
-
-
-def utc_now() -> datetime:
-    """The present instant."""
-    from datetime import UTC
-
-    return datetime.now(UTC)
-
-
-def local_today(zone: str) -> date:
-    """Today on the clinic's own calendar."""
-    from zoneinfo import ZoneInfo
-
-    return utc_now().astimezone(ZoneInfo(zone)).date()
 
 
 def write_json(value: Any) -> None:
