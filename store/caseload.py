@@ -23,6 +23,7 @@ from store.reading import (
     always,
     entries_of,
     entries_within,
+    no_collecting,
     windows,
     withdrawn,
     without,
@@ -93,7 +94,7 @@ def board(
         "known": known,
         "registered": "9999-12-31" if known_at is None else today.isoformat(),
     }
-    with store.reading() as connection:
+    with store.reading() as connection, no_collecting():
         heads = [_Head(*row) for row in connection.execute(_HEADS + _ON_THE_LIST, wanted)]
         return _records(connection, heads, known, today=today, pathway=pathway)
 

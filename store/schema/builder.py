@@ -21,7 +21,7 @@ from store.schema.columns import Field, columns, fields_of, item_columns
 
 
 class Build(Protocol):
-    """Appends the object made of each row to ``into[case_id]`` (of an exercise: ``into[session_id]``)."""
+    """Appends the object made of each row to ``into[case_id]``, a session with its exercises by its id."""
 
     def __call__(
         self, rows: Iterable[Any], into: MutableMapping[int, list[Any]], items: Mapping[int, list[DoneItem]]
@@ -116,6 +116,19 @@ def entry_builder(kind: str) -> Build:
 
 
 @cache
-def item_builder() -> Build:
-    """The function that builds a session's exercises from rows of its columns."""
+def _one_item(*values: Any) -> DoneItem:
+    """One exercise; a programme repeats the same few for weeks, and what is frozen may be shared."""
+    found: dict[int, list[DoneItem]] = {0: []}
+    _compile_item()([(0, 0, *values)], found, {})
+    return found[0][0]
+
+
+@cache
+def _compile_item() -> Build:
     return _compile(DoneItem, tuple(column.name for column in item_columns()), "session_id")
+
+
+def add_items(rows: Iterable[Any], into: MutableMapping[int, list[DoneItem]]) -> None:
+    """Appends the exercise made of each row to ``into[session_id]``."""
+    for session_id, _place, *values in rows:
+        into[session_id].append(_one_item(*values))
