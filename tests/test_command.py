@@ -387,13 +387,15 @@ def test_who_is_on_the_list(status: str, reasons: tuple[Reason, ...], listed: bo
     assert bool(listing.on_list([standing(status=status, reasons=reasons)])) is listed
 
 
-def test_a_case_is_told_in_two_lines():
+def test_a_case_is_told_in_three_sentences():
     answered = reason(name="nothing recorded", in_hand_until=date(2026, 3, 6), in_hand_action="ring")
     lines = plain_text.case_lines(standing(reasons=(reason(), answered)))
     assert " ".join(" ".join(lines).split()) == (
-        "C-1 LEFT, RC2 day 22, usual 35; pain 3 ? ?, 2 days ago; 7 days overdue of 21, none booked "
-        "NOT YET. review overdue: 7 days late on 21; also nothing recorded (in hand)"
+        "C-1 LEFT, RC2 day 22, usual 35; pain 3 ? ?, 2 days ago; NOT YET "
+        "review overdue: 7 days late on 21; also nothing recorded (in hand)"
     )
+    lines = plain_text.case_lines(standing(reasons=(reason(code="STL", name="long in stage"),)))
+    assert lines[-1] == "     7 days overdue of 21, none booked"
     assert all(len(line) < 80 for line in lines)
 
 

@@ -12,11 +12,13 @@ from store.clinic.fields import Absence
 from store.clinic.pathway import Rules
 from store.clinic.standing import TIERS, CriterionResult, Reason, Standing, Truth, Word
 
-WIDTH = 79
+WIDTH = 80
 CAUTIONS = (
     "This list supports clinical judgement and never replaces it.",
     "The red-flag list is a prompt, not a rule-out.",
 )
+OVERDUE = ("OVD1", "OVD2")
+"""Reasons whose sentence says how late the review is, so that it is not said twice."""
 TIER_WORDS = {TIERS[-1]: "nothing asked"}
 
 
@@ -32,7 +34,7 @@ class Heading:
 
 
 def as_text(standings: Sequence[Standing], heading: Heading) -> str:
-    """The list as plain text of at most 79 columns: a heading a tier, a paragraph a case."""
+    """The list as plain text of at most 80 columns: a heading a tier, a paragraph a case."""
     return "\n".join(_text(standings, heading)) + "\n"
 
 
@@ -82,11 +84,14 @@ def tier_word(tier: str) -> str:
 
 
 def case_lines(s: Standing) -> list[str]:
-    """A case in two sentences, wrapped where long: where it stands, then why it stands there."""
+    """A case in three sentences, wrapped where long: where it stands, why it is here, and the review."""
     stage = f"{s.stage} {_days(s)}" if s.stage else "not placed"
-    facts = [f"{s.code} {s.side}, {stage}", pain_words(s), review_words(s)]
+    facts = [f"{s.code} {s.side}, {stage}", pain_words(s), verdict_words(s)]
     lines = wrapped("; ".join(fact for fact in facts if fact), "  ")
-    return lines + wrapped(". ".join(part for part in (verdict_words(s), why(s)) if part), "     ")
+    told = s.placing is not None and s.placing.code in OVERDUE
+    for sentence in (why(s), "" if told else review_words(s)):
+        lines += wrapped(sentence, "     ", "     ") if sentence else []
+    return lines
 
 
 def _days(s: Standing) -> str:
@@ -128,12 +133,10 @@ def _plural(days: int) -> str:
 
 
 def verdict_words(s: Standing) -> str:
-    """The verdict word, and until when a hold lasts."""
-    if s.verdict.word is Word.NONE:
-        return "CLOSED" if s.status == "closed" else ""
-    if s.verdict.word is Word.ON_HOLD and s.hold_until:
-        return f"ON HOLD until {spoken_day(s.hold_until)}"
-    return s.verdict.word.value
+    """The verdict word; a closed case has none and says that it is closed."""
+    if s.verdict.word is not Word.NONE:
+        return s.verdict.word.value
+    return "CLOSED" if s.status == "closed" else ""
 
 
 def why(s: Standing) -> str:
@@ -186,25 +189,34 @@ def _case_text(details: dict[str, Any], s: Standing, heading: Heading) -> Iterat
 def criterion_lines(c: CriterionResult) -> list[str]:
     """One criterion opened: its state, what was needed and observed and when, what to ask, its source."""
     state = c.state.value.upper() if c.state is Truth.UNKNOWN else c.state.value
-    seen = f"{c.observed} on {c.observed_on.isoformat()}" if c.observed_on else c.observed
-    ask = f"; record: {c.ask}" if c.ask and c.state is not Truth.MET else ""
-    text = f"{state}: {c.text}; needed {c.needed}; observed {seen or 'nothing'}{ask} [{c.source}]"
-    return wrapped(text, "  ") + [
-        line for part in c.parts for line in wrapped(f"{part.state.value}: {part.text}", "    ")
-    ]
+    seen = f"observed {c.observed or 'nothing'}" + (
+        f" on {c.observed_on.isoformat()}" if c.observed_on else ""
+    )
+    ask = f"record: {c.ask}" if c.ask and c.state is not Truth.MET else ""
+    parts = [f"{state}: {c.text}", f"needed {c.needed}" if c.needed else "", seen, ask]
+    lines = wrapped(f"{'; '.join(part for part in parts if part)} [{c.source}]", "  ")
+    for part in c.parts:
+        lines += wrapped(f"{part.state.value}: {part.text}", "    ")
+    return lines
 
 
 def outline(value: Mapping[str, Any] | Sequence[Any], indent: str = "") -> Iterator[str]:
-    """Nested facts as indented lines, one fact a line; null reads "unknown", an empty list "none"."""
+    """Nested facts as indented lines. A numbered group begins with its bare facts on one line."""
+    numbered = not isinstance(value, Mapping)
     for key, part in _members(value):
         name = key.replace("_", " ")
+        groups = [inner for inner in _members(part) if _is_group(inner[1])] if _is_group(part) else []
         if not _is_group(part):
             yield from wrapped(f"{name}: {plain(part)}", indent)
-        elif any(_is_group(inner) for _, inner in _members(part)):
+        elif not groups:
+            yield from wrapped(f"{name}: {_flat(_members(part), part)}", indent)
+        elif numbered and isinstance(part, Mapping):
+            bare = [inner for inner in _members(cast("Mapping[str, Any]", part)) if not _is_group(inner[1])]
+            yield from wrapped(f"{name}: {_flat(bare, dict(bare))}", indent)
+            yield from outline(dict(groups), indent + "    ")
+        else:
             yield f"{indent}{name}"
             yield from outline(part, indent + "  ")
-        else:
-            yield from wrapped(f"{name}: {_flat(part)}", indent)
 
 
 def _is_group(value: Any) -> bool:
@@ -217,11 +229,17 @@ def _members(value: Mapping[str, Any] | Sequence[Any]) -> list[tuple[str, Any]]:
     return [(str(number), part) for number, part in enumerate(value, 1)]
 
 
-def _flat(value: Mapping[str, Any] | Sequence[Any]) -> str:
-    """A group of bare facts on one line."""
-    if isinstance(value, Mapping):
-        return ", ".join(f"{key.replace('_', ' ')} {plain(part)}" for key, part in value.items())
-    return "; ".join(plain(part) for part in value)
+def _flat(members: Sequence[tuple[str, Any]], of: Mapping[str, Any] | Sequence[Any]) -> str:
+    """Bare facts on one line; those that are not known are named at its end, so that blank is not silent."""
+    if not isinstance(of, Mapping):
+        return "; ".join(plain(part) for _, part in members)
+    known = ", ".join(f"{_name(key)} {plain(part)}" for key, part in members if part is not None)
+    unknown = ", ".join(_name(key) for key, part in members if part is None)
+    return "; ".join(part for part in (known, f"unknown: {unknown}" if unknown else "") if part)
+
+
+def _name(key: str) -> str:
+    return key.replace("_", " ")
 
 
 def plain(value: Any) -> str:
@@ -233,9 +251,10 @@ def plain(value: Any) -> str:
     return str(value) if value != "" and value != [] and value != {} else "none"
 
 
-def wrapped(text: str, indent: str) -> list[str]:
-    """``text`` in lines of at most 79 columns, later lines indented further."""
-    return textwrap.wrap(text, WIDTH, initial_indent=indent, subsequent_indent=indent + "  ") or [indent]
+def wrapped(text: str, indent: str, further: str | None = None) -> list[str]:
+    """``text`` in lines of at most 80 columns; later lines begin with ``further``, by default two more in."""
+    later = indent + "  " if further is None else further
+    return textwrap.wrap(text, WIDTH, initial_indent=indent, subsequent_indent=later) or [indent]
 
 
 def spoken_day(day: date, *, year: bool = False) -> str:
