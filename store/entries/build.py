@@ -143,7 +143,7 @@ class Reader:
         """Keep a fault for every key of ``raw`` that is no known field."""
         for key in raw:
             if key not in known:
-                self.fault(f"{path}{key}", unknown(what, key, sorted(known)))
+                self.fault(f"{path}{key[:40]}", unknown(what, key, sorted(known)))
 
     def one(self, name: str, rule: Rule, value: Any, *, required: bool, path: str = "") -> Any:
         """The value of a field without a default, or None (with a fault where there has to be one)."""

@@ -27,7 +27,7 @@ class Fault:
 
     def __str__(self) -> str:
         named = (f"case {self.case}" if self.case else "", self.entry, self.field)
-        where = ", ".join(part for part in named if part)
+        where = ", ".join(part if part.isprintable() else repr(part)[1:-1] for part in named if part)
         return f"{where}: {self.message}." if where else f"{self.message}."
 
 

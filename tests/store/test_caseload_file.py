@@ -9,6 +9,8 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from store.clinic.record import KINDS, Correction, Hold, Session
 from store.entries import field_rules
@@ -306,3 +308,58 @@ def test_the_description_names_every_kind_and_field():
         part = text.split(f"#### {kind}\n")[1].split("####")[0]
         for spec in field_rules(of):
             assert f"| {spec.name} | {'yes' if spec.required else 'no'} |" in part
+
+
+# whatever somebody types
+
+
+SMALL = file(
+    case(
+        VISIT | {"label": "a"},
+        PLACING,
+        {
+            "kind": "session",
+            "on": -3,
+            "during": 2,
+            "items": [{"exercise": "row", "load_class": "R1", "sets": 3}],
+        },
+        {"kind": "measure", "on": -3, "name": "passive_flexion", "value": 90, "recorded": -2},
+        {"kind": "hold", "on": -3, "until": 9, "reason": "holiday"},
+        {"kind": "correction", "on": -1, "corrects": "a", "reason": "typo"},
+    )
+)
+
+json_values = st.recursive(
+    st.none()
+    | st.booleans()
+    | st.integers()
+    | st.decimals()
+    | st.text(max_size=12)
+    | st.sampled_from(["2026-02-30", "not asked", "PROHIBITED", "all", -(10**30), "\ud800", "\0"]),
+    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=8), inner, max_size=3),
+    max_leaves=5,
+)
+
+
+def places(value: Any, path: tuple[Any, ...] = ()) -> list[tuple[Any, ...]]:
+    inner = value.items() if isinstance(value, dict) else enumerate(value) if isinstance(value, list) else ()
+    return [path, *(found for key, part in inner for found in places(part, (*path, key)))]
+
+
+def changed(value: Any, path: tuple[Any, ...], new: Any) -> Any:
+    if not path:
+        return new
+    copy = dict(value) if isinstance(value, dict) else list(value)
+    copy[path[0]] = changed(value[path[0]], path[1:], new)
+    return copy
+
+
+@settings(max_examples=150, deadline=None)
+@given(path=st.sampled_from(places(SMALL)), new=json_values)
+def test_any_value_anywhere_is_taken_or_refused_in_printable_sentences(path: tuple[Any, ...], new: Any):
+    sentences: list[str] = []
+    try:
+        parse(changed(SMALL, path, new), "test.json", RULES)
+    except CaseloadRefused as refusal:
+        sentences = [str(fault) for fault in refusal.faults] or ["\0"]
+    assert all(sentence.isprintable() for sentence in sentences), sentences
