@@ -40,6 +40,7 @@ _UNIT_WORDS = {
     "degrees": "degrees",
     "nights": "nights",
     "seconds": "seconds",
+    "years": "years",
 }
 _NOT_ZERO = ("silence.denominator", "flare.last", "flare.of", "baseline.take", "baseline.least")
 _IN_ORDER = (

@@ -18,6 +18,7 @@ UNITS: dict[str, Range] = {
     "degrees": (0, 180),
     "nights": (0, 7),
     "seconds": (5, 86400),
+    "years": (0, 120),
     "value": (0, 1000),
 }
 """The names a number is written under, which are its units, with the least and the most allowed."""

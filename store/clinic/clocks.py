@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, timedelta
+from itertools import zip_longest
 
 from store.clinic.record import MISSED, Attendance, Hold
 from store.clinic.standing import Review
@@ -32,9 +33,9 @@ class Pause:
 def pauses(view: View) -> list[Pause]:
     """Holds up to today, oldest first; a later hold cuts an earlier one short."""
     holds = view.since("holds", view.episode_start)
-    ends = [*(h.on for h in holds[1:]), None]
     found: list[Pause] = []
-    for hold, next_start in zip(holds, ends, strict=True):
+    for hold, later in zip_longest(holds, holds[1:]):
+        next_start = later.on if later else None
         end = hold.until if next_start is None else min(hold.until, next_start)
         if end > hold.on:
             found.append(Pause(hold.on, end, hold))
@@ -181,9 +182,9 @@ def review(view: View) -> Review:
     ended = [p.end for p in pauses(view) if day and p.end == day and p.end <= view.today and original != day]
     note = ""
     if ended and original:
-        note = f"hold ended {ended[-1]:%a} {ended[-1].day} {ended[-1]:%b}, no decision"
+        note = f"hold ended {ended[-1].day} {ended[-1]:%b}, no decision; was due {original.day} {original:%b}"
     elif original and day != original:
-        note = f"due {original:%a} {original.day} {original:%b}, moved by the hold"
+        note = f"was due {original.day} {original:%b}, moved by the hold"
     ratio = over / days if days else 0.0
     return Review(day, days, over, ratio, booked(view), original if original != day else None, note)
 

@@ -12,7 +12,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from store.clinic import motion, outcome
-from store.clinic.clocks import days_ago
+from store.clinic.clocks import days_ago, last_contact
 from store.clinic.fields import Absence
 from store.clinic.limits import ordered_date
 from store.clinic.pathway import Criterion
@@ -138,6 +138,18 @@ def _measure(view: View, criterion: Criterion) -> CriterionResult:
     if last is None or not fresh:
         return _nothing_fresh(view, criterion, spec.label, last, effort)
     passes, shown = _judge(view, criterion, last)
+    target = _target_in_force(view, criterion, last)
+    if target:
+        wanted = f"target {outcome.plain(target.value)} (typed {words_date(target.on)}: {target.reason})"
+        return replace(_by_value(view, criterion, found, passes, shown), needed=wanted)
+    return _by_value(view, criterion, found, passes, shown)
+
+
+def _by_value(
+    view: View, criterion: Criterion, found: list[Measure], passes: bool | None, shown: str
+) -> CriterionResult:
+    spec, last = view.rules.measures[criterion.measure or ""], found[-1]
+    effort = QUESTION if spec.question else MEASUREMENT
     if passes is None:
         return result(criterion, Truth.UNKNOWN, shown, last.on, f"{spec.label}: {shown}", effort)
     if not passes:
@@ -203,6 +215,13 @@ def _judge(view: View, criterion: Criterion, measure: Measure) -> tuple[bool | N
     share = value * 100 / reference.value
     passes = _ratio_within(criterion, value, reference.value)
     return passes, f"{outcome.plain(value)}, {int(share)} per cent of {name} {outcome.plain(reference.value)}"
+
+
+def _target_in_force(view: View, criterion: Criterion, measure: Measure) -> Target | None:
+    """The typed target, where the other side would be asked for and is no reference."""
+    if criterion.of != "other side" or measure.unit == "percent of other side":
+        return None
+    return None if motion.other_is_reference(view) else _target(view, criterion.measure or "")
 
 
 def _target(view: View, name: str) -> Target | None:
@@ -304,6 +323,20 @@ def _no_flare(view: View, criterion: Criterion) -> CriterionResult:
             criterion, Truth.UNKNOWN, "no scored session", None, "pain after the last sessions", QUESTION
         )
     return result(criterion, Truth.MET, f"none in {days} days, {len(known)} sessions", known[-1].on)
+
+
+def _no_event(view: View, criterion: Criterion) -> CriterionResult:
+    """No injury or instability event in the last days; not met by an event, unknown when nobody was in touch."""
+    days = criterion.days or 0
+    first = view.today - timedelta(days=days)
+    events = view.since("events", first)
+    if events:
+        shown = f"{events[-1].event} on {words_date(events[-1].on)}"
+        return result(criterion, Truth.NOT_MET, shown, events[-1].on)
+    seen = last_contact(view)
+    if seen is None or seen < first:
+        return result(criterion, Truth.UNKNOWN, f"not asked in {days} days", seen, "any new event?", QUESTION)
+    return result(criterion, Truth.MET, f"none in {days} days", seen)
 
 
 def adherence(view: View) -> tuple[Decimal, date] | None:
@@ -448,11 +481,11 @@ def score_against_pain(view: View) -> str:
     better = moved[0].toward_better > 0
     felt = [s for s in view.upto("scores") if s.instrument == "GROC" and isinstance(s.total, Decimal)]
     if felt and felt[-1].total is not None and better != (felt[-1].total > 0) and felt[-1].total != 0:  # type: ignore[operator]
-        return "score and the patient's own judgement of change disagree"
+        return "contradiction: the score and the patient's own global change disagree"
     if len(pain) > 1:
         eased = pain[0].value - pain[-1].value  # type: ignore[operator]
         if abs(eased) >= pain_step and (eased > 0) != better:
-            return "score and worst pain moved opposite ways"
+            return "contradiction: score and worst pain moved opposite ways"
     return ""
 
 
@@ -519,6 +552,7 @@ _KINDS: dict[str, Callable[[View, Criterion], CriterionResult]] = {
     "score": _score,
     "improved": _improved,
     "no flare": _no_flare,
+    "no event": _no_event,
     "adherence": _adherence,
     "screen": _screen,
     "plateau": _plateau,

@@ -222,11 +222,26 @@ def _session_breaches(view: View, session: Session) -> list[Breach]:
         for item in session.items:
             if item.load_class not in allowed and item.load_class != "P0":
                 found.append(_class_breach(view, session.on, item, session.id))
+            elif _more_than_asked(view, item, session.on):
+                words = (
+                    f"more {item.exercise} than prescribed on {words_date(session.on)}, in a protected stage"
+                )
+                found.append(Breach(session.on, class_severity(item.load_class), words, session.id))
             if item.combined and combined_barred(view, session.on):
                 found.append(Breach(session.on, 2, _combined_words(session.on), session.id))
     if session.sling_off:
         found += _sling_breach(view, session.on, session.id)
     return found
+
+
+def _more_than_asked(view: View, item: DoneItem, on: date) -> bool:
+    """A dose above prescription breaks a limit while tissue heals; elsewhere it is only said."""
+    stage = view.history.stage_on(on)
+    if stage is None or not stage.protected:
+        return False
+    sets = item.sets is not None and item.sets_asked is not None and item.sets > item.sets_asked
+    reps = item.reps is not None and item.reps_asked is not None and item.reps > item.reps_asked
+    return sets or reps
 
 
 def _class_breach(view: View, on: date, item: DoneItem | ProgrammeItem, entry_id: int) -> Breach:

@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
+from itertools import pairwise
 
 from store.clinic.fields import Absence
 from store.clinic.record import Measure
@@ -120,7 +121,7 @@ def _same_day(view: View) -> list[Measure]:
     found: list[Measure] = []
     for name in RANGES:
         seen = values(view, name)
-        for one, two in zip(seen, seen[1:], strict=False):
+        for one, two in pairwise(seen):
             same = one.on == two.on and one.rater == two.rater and one.rater is not None
             if same and abs(degrees(one) - degrees(two)) > allowed:
                 found += [one, two]
@@ -132,7 +133,7 @@ def _hand_against_rotation(view: View) -> list[Measure]:
     hand = values(view, "hand_behind_back")
     turned = values(view, "passive_internal_rotation")
     found: list[Measure] = []
-    for before, after in zip(hand, hand[1:], strict=False):
+    for before, after in pairwise(hand):
         was = [m for m in turned if m.on == before.on]
         now = [m for m in turned if m.on == after.on]
         if after.value > before.value and was and now and degrees(was[-1]) - degrees(now[-1]) >= lost:

@@ -339,6 +339,7 @@ FIGURES = {
     "adherence.low_percent": "adherence below this is printed as few sessions (per cent)",
     "strength.error_same": "strength change within error, one rater (per cent)",
     "strength.error_other": "strength change within error, two raters (per cent)",
+    "prompt.surgical_opinion_under_age": "offer a surgical opinion after a first dislocation under (years)",
     "privacy.blank_after_seconds": "the screen blanks itself when idle (seconds)",
 }
 """Every figure the rules ask for outside the pathways, with what it means. A rule file lacking one is refused."""

@@ -69,8 +69,8 @@ def _injury(view: View) -> Verdict | None:
     if serious and view.pathway and view.pathway.clock == "dislocation":
         line = f"second event: {events[-1].event} on {words_date(events[-1].on)}"
         return _with_criteria(view, Verdict(Word.REFER, line, rule="second event"))
-    block = _block("new injury not assessed", f"{events[-1].event} on {words_date(events[-1].on)}")
-    return _with_criteria(view, Verdict(Word.NOT_YET, "new injury not assessed", blocks=(block,)))
+    line = f"new injury not assessed: {events[-1].event} on {words_date(events[-1].on)}"
+    return _with_criteria(view, Verdict(Word.NOT_YET, line))
 
 
 def _no_verdict(view: View) -> Verdict | None:
@@ -82,7 +82,7 @@ def _no_verdict(view: View) -> Verdict | None:
     if view.span is None:
         return Verdict(Word.NONE, "waiting for the first visit")
     if view.stage is None:
-        return Verdict(Word.NONE, f"stage {view.span.stage} is not in the rule file")
+        return Verdict(Word.NONE, f"stage not in rule file: {view.span.stage}")
     return None
 
 
@@ -219,7 +219,7 @@ def _plateau(view: View, rule: ReferRule) -> bool:
 
 
 def _block(text: str, observed: str, state: Truth = Truth.NOT_MET, effort: int = 1) -> CriterionResult:
-    ask = text if state is Truth.UNKNOWN else ""
+    ask = text.removesuffix(" missing").removesuffix(" incomplete") if state is Truth.UNKNOWN else ""
     return CriterionResult(text, "", observed, None, state, "safety rule", "design", ask, effort)
 
 
@@ -240,10 +240,11 @@ def _not_met_blocks(view: View) -> list[CriterionResult]:
             _block("reduce load (no earlier stage)" if first else "pain not settling", flare.sentence)
         )
     drift = motion.drift(view)
-    if drift and drift.code == "STF":
-        told = drift.rule == "post-operative stiffness"
-        text = "surgeon not told of post-operative stiffness" if told else "range being lost"
-        found.append(_block(text, drift.sentence))
+    stiff = motion.stiff_after_surgery(view)
+    if drift and drift.code == "STF" and drift != stiff:
+        found.append(_block("range being lost", drift.sentence))
+    if stiff:
+        found.append(_block("surgeon not told of post-operative stiffness", stiff.sentence))
     return found
 
 
@@ -353,7 +354,8 @@ def _not_yet_line(failing: list[CriterionResult], missing: tuple[str, ...]) -> s
     first = failing[0]
     line = f"{first.text}: {first.observed}"
     if first.opens_on is not None:
-        last = max((r for r in failing if r.opens_on), key=lambda r: r.opens_on or date.min)
+        # On a tie the gate is named: healing is the reason that cannot be argued with.
+        last = max(reversed([r for r in failing if r.opens_on]), key=lambda r: r.opens_on or date.min)
         line = f"{last.text}: {last.observed}"
     elif first.source == "safety rule":
         line = first.text if first.text.startswith("limit breach") else f"{first.text}: {first.observed}"

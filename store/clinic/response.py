@@ -492,11 +492,10 @@ def _flare_sentence(
     parts: list[str] = []
     if "a" in causes or "b" in causes:
         last = flares[-1]
-        twice = len(flares)
         what = last.cause
         if last.rise is not None and last.cause.startswith("next morning"):
             what = f"next morning {last.morning}, baseline {last.baseline}"
-        parts.append(f"{what}; {twice} flares" if twice != 2 else f"{what}, twice")
+        parts.append(f"{what}, twice" if "a" in causes else f"{_of_newest(view)}: {what}")
     elif "c" in causes:
         day = raised[-1]
         base = response.baseline(day - DAY)
@@ -509,6 +508,15 @@ def _flare_sentence(
     if raised_loads:
         parts.append(raised_loads)
     return "; ".join(parts)
+
+
+def _of_newest(view: View) -> str:
+    """ "flare in 2 of the last 4 sessions", as cause (b) counts."""
+    rules = view.rules
+    known = [j for j in Response.of(view).all(view.today) if j.known and j.on >= _horizon(view)]
+    recent = [j for j in known if (view.today - j.on).days <= rules["flare.within_days"]]
+    among = recent[-rules["flare.among"] :]
+    return f"flare in {sum(j.klass == FLARE for j in among)} of the last {len(among)} sessions"
 
 
 def loads_raised(view: View) -> str:

@@ -8,7 +8,7 @@ from datetime import date
 from store.clinic.pathway import Criterion
 from store.clinic.record import DoneItem, ProgrammeItem, Session
 from store.clinic.response import FLARE, GOOD, RAISED, Judged, Response, words_date
-from store.clinic.view import View
+from store.clinic.view import DAY, View
 
 COUNTS, SKIP, BREAK = "counts", "skip", "break"
 
@@ -127,7 +127,7 @@ def count_run(view: View, criterion: Criterion) -> Run:
             return Run(count, newest_day, True, why, "")
         elif judged.klass != GOOD or why == "sets":
             incompletes += 1
-            mornings = response.mornings_found(judged.on)
+            mornings = response.mornings_found(min(judged.on + DAY, view.today))
             missing = missing or _what_is_missing(judged, why == "sets", mornings, rules["baseline.least"])
             if incompletes == 2:
                 ended = "two incomplete sessions side by side"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 from store.clinic import clocks, motion, outcome
@@ -19,6 +20,12 @@ __all__ = ["NeedsFullHistory", "stand", "stand_view"]
 
 ADULT_AGE = 18
 TREND_DAYS = 14
+STRENGTH = (
+    "external_rotation_strength",
+    "internal_rotation_strength",
+    "abduction_strength",
+    "flexion_strength",
+)
 HISTORY_CAUTIONS = ("anticoagulant", "cancer history", "pregnancy", "osteoporosis")
 
 
@@ -33,7 +40,7 @@ def stand(record: CaseRecord, rules: Rules, today: date) -> Standing:
 def stand_view(view: View) -> Standing:
     """The standing of a view that is already at hand."""
     record, pathway, stage = view.record, view.pathway, view.stage
-    held, onset = clocks.hold_now(view), view.onset()
+    held, onset, noted = clocks.hold_now(view), view.onset(), cautions(view)
     return Standing(
         code=record.code,
         person=record.person,
@@ -42,10 +49,10 @@ def stand_view(view: View) -> Standing:
         pathway=pathway.code if pathway else record.pathway,
         pathway_name=pathway.name if pathway else f"{record.pathway}, not in the rule file",
         stage=view.span.stage if view.span else "",
-        stage_name=stage.name if stage else ("not in the rule file" if view.span else "not placed yet"),
+        stage_name=stage.name if stage else ("stage not in rule file" if view.span else "not placed yet"),
         days_in_stage=view.days_since(view.stage_start),
         total_days_in_stage=clocks.total_days(view),
-        days_in_episode=view.days_since(view.first_visit),
+        days_in_episode=view.days_since(view.episode_first_visit),
         usual_days=stage.usual.whole if stage else None,
         days_since_onset=view.days_since(onset.on if onset else None),
         onset_word=onset_word(pathway),
@@ -53,9 +60,9 @@ def stand_view(view: View) -> Standing:
         pain=pain(view),
         trend=trend(view),
         reasons=live_reasons(view),
-        verdict=verdict(view),
+        verdict=replace(verdict(view), cautions=noted),
         limits=limits_in_force(view),
-        cautions=cautions(view),
+        cautions=noted,
         as_of=view.today,
         clinician=record.clinician,
         age_band=record.age_band,
@@ -127,6 +134,8 @@ def cautions(view: View) -> tuple[str, ...]:
         _few_sessions(view),
         _self_progressed(view),
         *_range_warnings(view),
+        _strength_within_error(view),
+        _surgical_opinion(view),
         outcome.early_look(view),
         *_history_cautions(view),
         _adult_data(view),
@@ -211,6 +220,40 @@ def _range_warnings(view: View) -> list[str]:
             label = view.rules.measures[criterion.measure or ""].label
             found.append(f"{text} ({label} {int(last.value)} on {words_date(last.on)})")
     return found
+
+
+def _strength_within_error(view: View) -> str:
+    """A re-test of strength that moved by less than the measurement error of the raters involved."""
+    for name in STRENGTH:
+        found = motion.values(view, name)
+        if len(found) < 2 or found[-1].value == found[-2].value:
+            continue
+        before, now = found[-2], found[-1]
+        same = before.rater is not None and before.rater == now.rater
+        error = view.rules["strength.error_same" if same else "strength.error_other"]
+        moved = abs(now.value - before.value) * 100  # type: ignore[operator]
+        if before.value and moved < error * before.value:  # type: ignore[operator]
+            label = view.rules.measures[name].label
+            return f"{label}: change since {words_date(before.on)} is within measurement error"
+    return ""
+
+
+def _surgical_opinion(view: View) -> str:
+    """The prompt to offer a surgical opinion after a first dislocation, until an answer is recorded."""
+    if view.pathway is None or view.pathway.clock != "dislocation":
+        return ""
+    said = {f.name: f.answer for f in view.upto("findings")}
+    young = least_age(view.record.age_band) < view.rules["prompt.surgical_opinion_under_age"]
+    sport = said.get("contact or overhead sport") == "yes"
+    answered = said.get("surgical opinion offered") in ("yes", "no", "declined") or any(
+        e.about == "surgical opinion" for n in ("referrals", "decisions") for e in view.upto(n)
+    )
+    known = view.record.age_band is not None
+    return (
+        "offer a surgical opinion early and record the answer"
+        if (young and known or sport) and not answered
+        else ""
+    )
 
 
 def _history_cautions(view: View) -> list[str]:

@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from functools import cached_property
+from itertools import pairwise, zip_longest
 from typing import Any
 
 from store.clinic.pathway import Pathway, Rules, Stage
@@ -68,8 +69,8 @@ class History:
     def spans(self) -> tuple[Span, ...]:
         """Every stay in a stage, oldest first."""
         steps: list[Step] = self.ordered("steps")[0]
-        ends = [*(s.on for s in steps[1:]), None]
-        return tuple(Span(s.stage, s.on, end, s) for s, end in zip(steps, ends, strict=True))
+        pairs = zip_longest(steps, steps[1:])
+        return tuple(Span(s.stage, s.on, later.on if later else None, s) for s, later in pairs)
 
     def span_on(self, day: date) -> Span | None:
         """The stay the case was in on ``day``; the day of a step belongs to the new stage."""
@@ -93,11 +94,6 @@ class History:
         if pathway is None:
             return None
         return pathway.stage(code) if code else pathway.stages[0]
-
-    @cached_property
-    def present_until_known(self) -> date | None:
-        """First date of the window of sessions, None when the record is whole."""
-        return self.record.known_from
 
 
 @dataclass(frozen=True, eq=False)
@@ -197,7 +193,7 @@ class View:
         """
         start = self.episode_start
         spans = [s for s in self.history.spans if s.start <= self.today]
-        for before, after in zip(spans, spans[1:], strict=False):
+        for before, after in pairwise(spans):
             was, now = self.history.pathway_of(before.stage), self.history.pathway_of(after.stage)
             if was is not now and (start is None or after.start >= start):
                 start = after.start
@@ -207,6 +203,12 @@ class View:
     def first_visit(self) -> date | None:
         """The first treatment visit of the present pathway: checkpoints and score dates count from it."""
         visits = self.since("visits", self.segment_start)
+        return visits[0].on if visits else None
+
+    @cached_property
+    def episode_first_visit(self) -> date | None:
+        """The first visit of the episode, whatever pathway it began on."""
+        visits = self.since("visits", self.episode_start)
         return visits[0].on if visits else None
 
     @cached_property
