@@ -60,7 +60,8 @@ class ArmriseApp(App[None]):
     CSS_PATH = "armrise.tcss"
     ENABLE_COMMAND_PALETTE = True
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("question_mark,f1", "help", "help", key_display="?", id="app.help"),
+        Binding("question_mark", "help", "help", key_display="?", id="app.help"),
+        Binding("f1", "help", "help", show=False, id="app.help_too"),
         Binding("x", "blank", "blank", id="app.blank"),
         Binding("f8", "blank", "blank, in a form too", show=False, priority=True, id="app.blank_anywhere"),
         Binding("q", "quit", "leave", id="app.leave"),
@@ -70,6 +71,8 @@ class ArmriseApp(App[None]):
         super().__init__()
         self.opening = opening
         self.door: Any = None
+        self.fictional = opening.demo
+        """True for the invented caseload: every screen says so."""
         self.blank_seconds: int | None = None
         self._touched = time.monotonic()
         for theme in (DARK, LIGHT):
@@ -83,6 +86,7 @@ class ArmriseApp(App[None]):
     def opened(self, door: Any) -> None:
         """The caseload can be read through ``door``."""
         self.door = door
+        self.fictional = self.fictional or bool(getattr(door, "fictional", False))
         self.blank_seconds = blank_after(door)
         if self.blank_seconds:
             self.set_interval(min(1.0, self.blank_seconds / 4), self._blank_when_idle)

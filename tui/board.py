@@ -19,7 +19,8 @@ from tui.listing import Listing
 from tui.widgets.bars import Head, HeadBar, KeyBar
 from tui.widgets.caselist import CaseList
 from tui.widgets.painted import Painted
-from tui.widgets.pane import Pane
+from tui.widgets.pane import compact, five_seconds
+from tui.widgets.pieces import FittedAccount
 from tui.widgets.rows import heads
 
 if TYPE_CHECKING:
@@ -63,13 +64,14 @@ class BoardScreen(CaseActions, Screen[None]):
                 yield Painted(id="heads")
                 yield CaseList(self.listing)
                 yield Static(READING, id="state", markup=False)
-            yield Pane(id="pane")
-        yield Static(id="foot-filter", classes="hidden")
+            yield FittedAccount(id="pane")
         yield KeyBar(id="keys")
         yield Static(id="small", markup=False)
 
     def on_mount(self) -> None:
         """Have the caseload read once the frame is on the screen."""
+        self.head.fictional = bool(getattr(self.app, "fictional", False))
+        self.query_one(HeadBar).say(self.head)
         self.show_state(READING)
         self.call_after_refresh(self.read_first)
 
@@ -241,7 +243,12 @@ class BoardScreen(CaseActions, Screen[None]):
         self.read_again(said)
 
     def _show_case(self) -> None:
-        self.query_one(Pane).show(self.in_view(), self.signed)
+        standing = self.in_view()
+        pane = self.query_one("#pane", FittedAccount)
+        if standing is None:
+            pane.tell([])
+        else:
+            pane.tell(five_seconds(standing, self.signed), compact(standing, self.signed, indent=0))
 
     def on_case_list_highlighted(self) -> None:
         """The pane follows the cursor."""
@@ -275,7 +282,7 @@ class BoardScreen(CaseActions, Screen[None]):
         try:
             self.query_one(FilterLine).focus()
         except NoMatches:
-            self.mount(FilterLine(self.listing.filter), after="#foot-filter")
+            self.mount(FilterLine(self.listing.filter), after="#middle")
 
     def set_filter(self, text: str) -> None:
         """Show the cases that ``text`` is about, and every case of today."""

@@ -13,8 +13,9 @@ from textual.widgets import Static
 
 from tui.actions import CaseActions, why_above
 from tui.widgets.bars import HeadBar, KeyBar
-from tui.widgets.painted import ascii_terminal
-from tui.widgets.pane import content, whole
+from tui.widgets.pane import whole
+from tui.widgets.pieces import Account, Piece
+from tui.words import FICTIONAL
 
 if TYPE_CHECKING:
     from store.clinic.standing import Standing
@@ -25,7 +26,7 @@ class CaseScreen(CaseActions, Screen[None]):
     """The five-second view first, then every reason and every criterion."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape,enter", "leave", "back to the list", id="case.back"),
+        Binding("escape,enter", "leave", "to the list", id="case.leave"),
         *CaseActions.BINDINGS,
         Binding("down,j", "scroll_by(1)", "scroll down", show=False, id="case.down"),
         Binding("up,k", "scroll_by(-1)", "scroll up", show=False, id="case.up"),
@@ -42,7 +43,7 @@ class CaseScreen(CaseActions, Screen[None]):
         """Head, the case, keys."""
         yield HeadBar(id="head")
         with VerticalScroll(id="case", can_focus=False):
-            yield Static(id="account")
+            yield Account(id="account")
         yield KeyBar(id="keys")
 
     def on_mount(self) -> None:
@@ -56,8 +57,7 @@ class CaseScreen(CaseActions, Screen[None]):
         if standing is not None:
             below = self.next_below(standing)
             above = why_above(standing, below) if below is not None else ""
-            pieces = whole(standing, above, self.board.signed)
-            self.query_one("#account", Static).update(content(pieces, ascii_only=ascii_terminal()))
+            self.query_one("#account", Account).tell(whole(standing, above, self.board.signed))
 
     def in_view(self) -> Standing | None:
         """The case of this screen."""
@@ -107,7 +107,10 @@ class BlankScreen(AnyKeyScreen):
 
     def compose(self) -> ComposeResult:
         """One line."""
-        yield Static("Screen blanked. Any key returns.", id="blank")
+        told = "Screen blanked. Any key returns."
+        if getattr(self.app, "fictional", False):
+            told = f"{FICTIONAL}\n\n{told}"
+        yield Static(told, id="blank", markup=False)
 
 
 class SayScreen(ModalScreen[None]):
@@ -119,7 +122,9 @@ class SayScreen(ModalScreen[None]):
 
     def compose(self) -> ComposeResult:
         """The sentence, and how to go on."""
-        yield Static(content([(self.words, ""), ("any key goes on", "muted")], ascii_only=ascii_terminal()))
+        account = Account()
+        account.pieces = [Piece(self.words), Piece("any key goes on", "muted")]
+        yield account
 
     def on_key(self, event: events.Key) -> None:
         """Leave."""

@@ -8,26 +8,25 @@ from typing import Any, ClassVar
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
-from textual.content import Content
 from textual.screen import Screen
-from textual.widgets import Static
 
 from tui import words
-from tui.widgets.painted import ascii_terminal
-from tui.widgets.pane import Piece, content
+from tui.widgets.pieces import BLANK, Account, Piece
+from tui.words import FICTIONAL
 
 READING = (
     "The list asks: whom must somebody act on today who is not already coming in?",
     "TODAY: possible red flag, new injury, healing limit broken. HARM IF LEFT: flare not settling, protected "
     "case out of sight, losing range, worse or not responding, safety answers missing. CONTACT OWED: review "
-    "overdue, missed visit, nothing recorded. MOVE ON: ready to step forward, long in stage, score or letter owed.",
+    "overdue, missed visit, nothing recorded. MOVE ON: ready to step forward, long in stage, score or letter "
+    "owed, range to watch.",
     "A case in hand stays under TODAY until its outcome is recorded. A filter never hides a case of TODAY.",
     "Rows never move by themselves: S sorts them again.",
     "Pain is 0 none to 10 worst: during exercise / later that day / on the next morning. Where no number is: "
     "? not asked, - not measured, d declined, p prohibited. None of these is zero.",
     "The small trend is next-morning pain, oldest first; a dot is a morning without a score, X is ten.",
     '"9 days overdue, of 21": the review interval is 21 days.',
-    "A verdict is READY, NOT YET, UNKNOWN (and the one thing to record), STEP BACK ADVISED, REFER or ON HOLD.",
+    "A verdict is READY, NOT YET, UNKNOWN (with the one thing to record), STEP BACK ADVISED, REFER, ON HOLD.",
     f"{words.CAUTION} Rules are NOT SIGNED OFF until a clinical lead has put a name to them.",
 )
 
@@ -41,24 +40,26 @@ class HelpScreen(Screen[None]):
 
     def __init__(self, screen: Screen) -> None:
         super().__init__()
-        self.pieces = [*keys_of(screen), ("", ""), ("Reading the list", "head"), *((t, "") for t in READING)]
+        told = [Piece(text, indent=2) for text in READING]
+        first = [Piece(FICTIONAL, "strong"), BLANK] if getattr(screen.app, "fictional", False) else []
+        self.pieces = [*first, *keys_of(screen), BLANK, Piece("Reading the list", "head"), *told]
 
     def compose(self) -> ComposeResult:
         """Everything in one column."""
         with VerticalScroll(id="help"):
-            yield Static(Content(""), id="help-text")
+            yield Account(id="help-text")
 
     def on_mount(self) -> None:
         """Fill in."""
-        self.query_one("#help-text", Static).update(content(self.pieces, ascii_only=ascii_terminal()))
+        self.query_one("#help-text", Account).tell(self.pieces)
         self.query_one("#help").focus()
 
 
 def keys_of(screen: Screen) -> list[Piece]:
     """One line an action of ``screen``, with every key that does it."""
-    pieces: list[Piece] = [("Keys", "head")]
+    pieces = [Piece("Keys", "head")]
     for description, keys, _ in described(screen):
-        pieces.append((f"  {' or '.join(keys):<24} {description}", ""))
+        pieces.append(Piece(description, lead="  " + " or ".join(keys), indent=26))
     return pieces
 
 
@@ -67,7 +68,7 @@ def described(screen: Screen) -> Iterable[tuple[str, list[str], tuple[Any, str]]
     found: dict[str, tuple[str, list[str], tuple[Any, str]]] = {}
     for active in screen.active_bindings.values():
         binding = active.binding
-        if not binding.description:
+        if not binding.description or binding.system:
             continue
         told = found.setdefault(binding.description, (binding.description, [], (active.node, binding.action)))
         told[1].append(screen.app.get_key_display(binding))

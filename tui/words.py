@@ -31,8 +31,10 @@ VERDICT_SHORT = {"STEP BACK ADVISED": "STEP BACK", "NONE": ""}
 ABSENT_MARKS = {"not measured": "-", "not asked": "?", "declined": "d", "prohibited": "p"}
 """A score that is not there, in one character of the list; the pane says the word."""
 
-BARS = "▁▂▃▄▅▆▇█"
+BARS = "▁▁▂▃▄▅▆▇▇██"
+"""Heights for 0 to 10. Each step from 1 to 7 shows: that is where a rise of one point counts."""
 GAP = "·"
+FICTIONAL = "FICTIONAL CASELOAD"
 CAUTION = "Supports and never replaces clinical judgement."
 
 PLAIN = str.maketrans(
@@ -159,7 +161,7 @@ def _bar(score: int | None, ascii_only: bool) -> str:
         return "." if ascii_only else GAP
     if ascii_only:
         return "X" if score >= 10 else str(score)
-    return BARS[max(0, min(7, (score * 7 + 5) // 10))]
+    return BARS[max(0, min(10, score))]
 
 
 def review_words(standing: Standing, *, short: bool = False) -> str:

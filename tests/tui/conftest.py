@@ -177,6 +177,7 @@ class FakeDoor:
         self.read_only = more.get("read_only", False)
         self.rules = more.get("rules")
         self.today = TODAY
+        self.fictional = True
         self.was_changed = False
         self.readings = 0
 
@@ -212,6 +213,11 @@ def an_app(door: FakeDoor | None = None, error: Exception | None = None) -> Armr
 
 async def settled(pilot: Any) -> None:
     """Wait until the caseload is on the screen."""
+    board = pilot.app.screen_stack[0]
+    for _ in range(400):
+        await pilot.pause(0.01)
+        if not board.state.startswith("Reading"):
+            break
     await pilot.app.workers.wait_for_complete()
     await pilot.pause()
     await pilot.pause()

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
+from typing import NamedTuple
 
+from textual import events
 from textual.content import Content
 from textual.screen import Screen
 from textual.style import Style
@@ -47,7 +48,7 @@ class HeadBar(Painted):
         h, inner = self.head, width - 2
         lines = [
             pushed_apart(_brand(h), _rules(h), inner),
-            pushed_apart(_dates(h), _statuses(h), inner),
+            _dates(h, inner),
             _notice(h) if h.notice else _tiers(h),
         ]
         return [[Span(" "), *line] for line in lines]
@@ -56,7 +57,7 @@ class HeadBar(Painted):
 def _brand(h: Head) -> Line:
     line = [Span("armrise", "accent")]
     if h.fictional:
-        line.append(Span("   FICTIONAL CASELOAD", "strong"))
+        line.append(Span(f"   {words.FICTIONAL}", "strong"))
     if h.read_only:
         line.append(Span("   READ ONLY", "strong"))
     return line
@@ -66,17 +67,20 @@ def _rules(h: Head) -> Line:
     return [Span(words.rules_words(h.rules, h.signed_off), "accent")] if h.rules else []
 
 
-def _dates(h: Head) -> Line:
+def _dates(h: Head, width: int) -> Line:
+    """Clinic date and age of the data, and the counts: what does not fit is said shorter, the backup last."""
     if h.as_of is None:
-        return [Span("reading the caseload", "muted")]
-    line = [Span(words.day(h.as_of)), Span(", " + words.data_until(h.data_until, h.as_of))]
-    if h.backup_age is not None:
-        line.append(Span(f", backup {words.age(h.backup_age)} old", "muted"))
-    return line
-
-
-def _statuses(h: Head) -> Line:
-    return [Span(words.statuses(h.counts), "muted")] if h.counts else []
+        return []
+    long, short = words.day(h.as_of), words.day(h.as_of, h.as_of)
+    data = words.data_until(h.data_until, h.as_of)
+    backup = "" if h.backup_age is None else f", backup {words.age(h.backup_age)} old"
+    counts = [Span(words.statuses(h.counts), "muted")]
+    for when, last in ((long, backup), (long, ""), (short, "")):
+        left = [Span(f"{when}, {data}"), Span(last, "muted")]
+        line = pushed_apart(left, counts, width)
+        if line is not left:
+            return line
+    return left
 
 
 def _tiers(h: Head) -> Line:
@@ -95,33 +99,74 @@ def _notice(h: Head) -> Line:
     return [Span(f"{today} today", "loud" if today else ""), Span("   "), Span(h.notice, "accent")]
 
 
+SHORT = {
+    "case.contact": "phone",
+    "case.step_forward": "forward",
+    "case.step_back": "back",
+    "case.undo": "undo",
+    "case.why_above": "why here",
+    "list.sort": "sort",
+}
+"""Shorter words at the foot, by binding id; help and palette have the long ones."""
+LAST = ("app.help",)
+
+
 class KeyBar(Widget):
-    """The keys of the screen, as many as fit, and the caution. Each key can be clicked."""
+    """The keys of the screen, as many as fit, help always; each can be clicked. Below them the caution."""
+
+    async def on_click(self, event: events.Click) -> None:
+        """Do what the key under the pointer does."""
+        if action := event.style.meta.get("key_action"):
+            event.stop()
+            await self.run_action(action)
 
     def render(self) -> Content:
         """One line of keys, one of caution."""
         caution = Content.styled(f" {words.CAUTION}", "$text-muted")
-        return Content("\n").join([Content(" ") + self._keys(self.size.width - 2), caution])
+        return Content("\n").join([Content(" ") + self._keys(self.size.width - 1), caution])
 
     def _keys(self, width: int) -> Content:
-        parts, used = [], 0
-        for key, text, action in shown_keys(self.screen):
-            length = len(key) + 1 + len(text) + (3 if parts else 0)
-            if used + length > width:
+        keys = shown_keys(self.screen)
+        kept = [k for k in keys if k.id in LAST]
+        room = width - sum(k.width + 2 for k in kept)
+        for key in (k for k in keys if k.id not in LAST):
+            room -= key.width + 2
+            if room < -2:
                 break
-            used += length
-            part = Content.assemble((key, "bold $accent"), " ", text)
-            parts.append(part.stylize(Style.from_meta({"@click": action})))
-        return Content("   ").join(parts)
+            kept.insert(len(kept) - 1, key)
+        return Content("  ").join(key.content() for key in kept)
 
 
-def shown_keys(screen: Screen) -> Iterable[tuple[str, str, str]]:
-    """(key as printed, what it does, action) of the bindings that a screen shows, one an action."""
-    seen: set[str] = set()
+class Key(NamedTuple):
+    """A key at the foot."""
+
+    id: str
+    printed: str
+    text: str
+    action: str
+
+    @property
+    def width(self) -> int:
+        """Cells it takes."""
+        return len(self.printed) + 1 + len(self.text)
+
+    def content(self) -> Content:
+        """Key and words, to be clicked."""
+        text = Content.assemble((self.printed, "bold $accent"), " ", self.text)
+        return text.stylize(Style.from_meta({"key_action": self.action}))
+
+
+def shown_keys(screen: Screen) -> list[Key]:
+    """The bindings that a screen shows, one an action, the list's own first."""
+    keys: dict[str, Key] = {}
     for active in screen.active_bindings.values():
         binding = active.binding
-        if binding.show and binding.description and binding.action not in seen and not binding.system:
-            seen.add(binding.action)
-            namespace = "app." if active.node is screen.app else "screen." if active.node is screen else ""
-            action = binding.action if "." in binding.action else namespace + binding.action
-            yield screen.app.get_key_display(binding), binding.description, action
+        if binding.show and binding.id and binding.action not in keys:
+            namespace = (
+                "app" if active.node is screen.app else "screen" if active.node is screen else "focused"
+            )
+            action = f"{namespace}.{binding.action}"
+            text = SHORT.get(binding.id, binding.description)
+            printed = screen.app.get_key_display(binding)
+            keys[binding.action] = Key(binding.id, printed, text, action)
+    return list(keys.values())

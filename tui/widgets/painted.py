@@ -16,7 +16,7 @@ from textual.widget import Widget
 
 from tui.widgets.rows import Line, Span
 
-STYLES = ("strong", "muted", "accent", "loud", "trend")
+STYLES = ("strong", "muted", "accent", "head", "loud", "trend")
 
 
 def ascii_terminal(environ: dict[str, str] | None = None) -> bool:

@@ -1,4 +1,4 @@
-"""The five-second view of one case, and the full account behind it. Pure text, and the pane that shows it.
+"""The five-second view of one case, and the full account behind it, as pieces of text.
 
 What is in force stands first: limits, then the reason, the verdict and its first unmet criterion, the last
 pain scores with their age, the next visit (practice notes 1.2).
@@ -6,47 +6,91 @@ pain scores with their age, the next visit (practice notes 1.2).
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
-from textual.content import Content
-from textual.widget import Widget
-
 from tui import words
-from tui.widgets.painted import ascii_terminal
+from tui.widgets.pieces import BLANK, Piece
 
 if TYPE_CHECKING:
     from store.clinic.standing import CriterionResult, Reason, Standing
 
-Piece = tuple[str, str]
-"""Text and its style: "", head, strong, muted or loud."""
-
-STYLES = {"": "", "head": "$accent", "strong": "bold", "muted": "$text-muted", "loud": "bold $accent"}
+LEAD = 9
+STATE = 9
+SOURCE = r" \([^()]*\)$"
+"""Where a limit comes from, in brackets at its end: left out where lines are short, printed in the pane."""
 
 
 def five_seconds(s: Standing, signed: str = "") -> list[Piece]:
-    """What has to be read at once about one case, most binding first."""
-    pieces: list[Piece] = [(f"{s.code}  {s.side}", "strong")]
-    pieces += _limits(s)
-    pieces += [(words.stage(s), ""), (_days(s), "muted")]
-    pieces += _top_reason(s)
-    pieces += _verdict(s)
-    pieces += _pain(s)
-    pieces += [
-        ("", ""),
-        ("next visit", "head"),
-        (words.booked(s) or "closed", "strong"),
-        (_review(s), "muted"),
+    """What has to be read at once about one case, most binding first, for a narrow column."""
+    pieces = [Piece(f"{s.code}  {s.side}", "strong")]
+    for title, part in sections(s):
+        pieces += [Piece(title, "head"), *part, BLANK]
+    pieces += [Piece(text, "strong") for text in cautions(s)]
+    return [*pieces, Piece(signed, "muted")] if signed else pieces
+
+
+def compact(s: Standing, signed: str = "", indent: int = LEAD) -> list[Piece]:
+    """The same in the fewest lines, each part beside the word that leads it (``indent`` 0: before it)."""
+    stage = words.stage(s) if indent else s.stage or words.stage(s)
+    limits = [re.sub(SOURCE, "", text) for text in s.limits]
+    pieces = [Piece(f"{s.code} {s.side}  {stage}, {_days(s)}", "strong")]
+    parts = [
+        ("limits", [Piece(text, "strong") for text in limits] or [Piece("none in force", "muted")]),
+        ("why", _top_reason(s)[:1]),
+        ("verdict", _verdict_shortly(s)),
+        ("pain", [Piece(_pain_shortly(s))]),
+        ("next", [Piece("; ".join(piece.text for piece in _next(s)), "strong")]),
+        ("caution", [Piece(text) for text in cautions(s)]),
+        ("", [Piece(signed, "muted")] if signed else []),
     ]
-    pieces += [("", ""), *((text, "strong") for text in _cautions(s))]
-    if signed:
-        pieces.append((signed, "muted"))
+    for lead, part in parts:
+        pieces += [_led(lead if n == 0 else "", piece, indent) for n, piece in enumerate(part)]
     return pieces
 
 
-def _limits(s: Standing) -> list[Piece]:
-    if not s.limits:
-        return [("no limits in force", "muted"), ("", "")]
-    return [("limits in force", "head"), *((text, "strong") for text in s.limits), ("", "")]
+def _led(lead: str, piece: Piece, indent: int) -> Piece:
+    if indent:
+        return piece._replace(lead=lead, indent=indent)
+    return piece._replace(text=f"{lead}: {piece.text}" if lead else piece.text)
+
+
+def _verdict_shortly(s: Standing) -> list[Piece]:
+    word = str(s.verdict.word)
+    if word == "NONE":
+        return []
+    first = s.verdict.first_unmet
+    if first is None:
+        return [Piece(f"{word}: {s.verdict.line}" if s.verdict.line else word)]
+    asked = f"; record: {first.ask}" if first.ask and str(first.state) != "met" else ""
+    return [Piece(f"{word}; {first.state}: {first.text}{asked}")]
+
+
+def _pain_shortly(s: Standing) -> str:
+    p = s.pain
+    if p.date is None:
+        return "no session recorded"
+    scores = (
+        f"during {words.said(p.during)}, later {words.said(p.later)}, next morning {words.said(p.morning)}"
+    )
+    return f"{scores}; {words.ago(p.days_ago)}, {_baseline(s)}"
+
+
+def _baseline(s: Standing) -> str:
+    return "no baseline yet" if s.pain.baseline is None else f"baseline {s.pain.baseline}"
+
+
+def sections(s: Standing) -> list[tuple[str, list[Piece]]]:
+    """The five-second view in its order, each part with the words that lead it."""
+    parts = [
+        ("limits in force", [Piece(text, "strong") for text in s.limits] or [Piece("none", "muted")]),
+        ("stage", [Piece(words.stage(s)), Piece(_days(s), "muted")]),
+        (f"why: {words.TIER_HEADS[s.tier].lower()}", _top_reason(s)),
+        ("verdict", _verdict(s)),
+        ("pain: during / later / next morning", _pain(s)),
+        ("next visit", _next(s)),
+    ]
+    return [(title, part) for title, part in parts if part]
 
 
 def _days(s: Standing) -> str:
@@ -62,13 +106,12 @@ def _days(s: Standing) -> str:
 
 def _top_reason(s: Standing) -> list[Piece]:
     placing = s.placing or next(iter(s.reasons), None)
-    head: list[Piece] = [("", ""), (f"why here: {words.TIER_HEADS[s.tier].lower()}", "head")]
     if placing is None:
-        return [*head, ("nothing asked", "")]
+        return [Piece(words.second_line(s))]
     style = "loud" if placing.tier == "today" and not placing.in_hand else "strong"
     more = len(s.reasons) - 1
-    tail: list[Piece] = [(f"and {words.plural(more, 'further reason')}", "muted")] if more else []
-    return [*head, (words.reason_line(placing, s.as_of), style), (_open(placing), "muted"), *tail]
+    also = f"; {words.plural(more, 'further reason')}" if more else ""
+    return [Piece(words.reason_line(placing, s.as_of), style), Piece(_open(placing) + also, "muted", spare=1)]
 
 
 def _open(reason: Reason) -> str:
@@ -79,121 +122,95 @@ def _verdict(s: Standing) -> list[Piece]:
     word = str(s.verdict.word)
     if word == "NONE":
         return []
-    pieces: list[Piece] = [("", ""), ("ready to step forward?", "head"), (word, "strong")]
+    pieces = [Piece(word, "strong")]
     if s.verdict.line and s.verdict.line.casefold() != word.casefold():
-        pieces.append((s.verdict.line, ""))
+        pieces.append(Piece(s.verdict.line))
     first = s.verdict.first_unmet
-    if first is not None:
-        pieces.append((f"{first.state}: {first.text}", ""))
-        if first.needed:
-            pieces.append((f"needed {first.needed}", "muted"))
-        pieces.append((f"observed {words.observed(first, s.as_of)}", "muted"))
-        if first.ask:
-            pieces.append((f"record: {first.ask}", ""))
+    return pieces + _first_unmet(first, s) if first is not None else pieces
+
+
+def _first_unmet(first: CriterionResult, s: Standing) -> list[Piece]:
+    pieces = [Piece(f"{first.state}: {first.text}")]
+    if first.needed:
+        pieces.append(Piece(f"needed {first.needed}", "muted", spare=1))
+    pieces.append(Piece(f"observed {words.observed(first, s.as_of)}", "muted", spare=1))
+    if first.ask and str(first.state) != "met":
+        pieces.append(Piece(f"record: {first.ask}"))
     return pieces
 
 
 def _pain(s: Standing) -> list[Piece]:
-    head: list[Piece] = [("", ""), ("pain: during / later / next morning", "head")]
     p = s.pain
     if p.date is None:
-        return [*head, ("no session recorded", "strong")]
+        return [Piece("no session recorded", "strong")]
     told = " / ".join(words.said(score) for score in (p.during, p.later, p.morning))
-    base = "no baseline yet" if p.baseline is None else f"baseline {p.baseline}"
-    return [*head, (told, "strong"), (f"{words.on_and_ago(p.date, s.as_of)}; {base}", "muted")]
+    return [Piece(told, "strong"), Piece(f"{words.on_and_ago(p.date, s.as_of)}; {_baseline(s)}", "muted")]
 
 
-def _review(s: Standing) -> str:
-    return f"review {words.review_words(s)}"
+def _next(s: Standing) -> list[Piece]:
+    return [Piece(words.booked(s) or "closed", "strong"), Piece(f"review {words.review_words(s)}", "muted")]
 
 
-def _cautions(s: Standing) -> list[str]:
+def cautions(s: Standing) -> list[str]:
+    """The cautions of the case and of its verdict, each once."""
     return list(dict.fromkeys([*s.cautions, *s.verdict.cautions]))
 
 
 def whole(s: Standing, above: str = "", signed: str = "") -> list[Piece]:
     """Everything that places a case and its verdict rests on; ``above``: why it stands above the next."""
-    pieces = five_seconds(s, signed)
+    pieces = compact(s, signed)
     if above:
-        pieces += [("", ""), ("why above the next", "head"), (above, "")]
-    pieces += [("", ""), (f"all reasons ({len(s.reasons)})", "head")]
+        pieces += [BLANK, Piece("why above the next", "head"), Piece(above)]
+    pieces += [BLANK, Piece(f"all reasons ({len(s.reasons)})", "head")]
     for reason in s.reasons:
         pieces += _reason(reason, s)
     if not s.reasons:
-        pieces.append(("nothing asked", "muted"))
-    pieces += _criteria(s)
-    pieces += _rest(s)
-    return pieces
+        pieces.append(Piece("nothing asked", "muted"))
+    return pieces + _criteria(s) + _rest(s)
 
 
 def _reason(reason: Reason, s: Standing) -> list[Piece]:
     since = words.day(reason.since, s.as_of)
     facts = f"{reason.tier}; {_open(reason)}, since {since}; severity {reason.severity}"
-    return [(words.reason_line(reason, s.as_of), "strong"), (f"  {facts}", "muted")]
+    return [Piece(words.reason_line(reason, s.as_of), "strong"), Piece(facts, "muted", indent=2)]
 
 
 def _criteria(s: Standing) -> list[Piece]:
     pieces: list[Piece] = []
     for title, results in (("in the way", s.verdict.blocks), ("to step forward", s.verdict.criteria)):
         if results:
-            pieces += [("", ""), (title, "head")]
+            pieces += [BLANK, Piece(title, "head")]
             for result in results:
-                pieces += _criterion(result, s)
+                pieces += criterion(result, s)
     return pieces
 
 
-def _criterion(result: CriterionResult, s: Standing, indent: str = "") -> list[Piece]:
-    style = "" if str(result.state) == "met" else "strong"
-    pieces: list[Piece] = [(f"{indent}{result.state!s:<8} {result.text}", style)]
-    inside = indent + " " * 9
-    if result.needed:
-        pieces.append((f"{inside}needed {result.needed}", ""))
-    pieces.append((f"{inside}observed {words.observed(result, s.as_of)}", ""))
+def criterion(result: CriterionResult, s: Standing, inset: int = 0) -> list[Piece]:
+    """One criterion opened up: state, needed, observed and when, what to record, source."""
+    met = str(result.state) == "met"
+    inside = inset + STATE
+    pieces = [Piece(result.text, "" if met else "strong", " " * inset + str(result.state), inside)]
+    facts = [f"needed {result.needed}"] if result.needed else []
+    facts.append(f"observed {words.observed(result, s.as_of)}")
     if result.opens_on is not None:
-        pieces.append((f"{inside}opens {words.day(result.opens_on, s.as_of)}", ""))
-    if result.ask and str(result.state) != "met":
-        pieces.append((f"{inside}record: {result.ask}", "strong"))
+        facts.append(f"opens {words.day(result.opens_on, s.as_of)}")
+    pieces.append(Piece("; ".join(facts), "", indent=inside))
+    if result.ask and not met:
+        pieces.append(Piece(f"record: {result.ask}", "strong", indent=inside))
     if result.source:
-        pieces.append((f"{inside}source: {result.source} ({result.status})", "muted"))
+        pieces.append(Piece(f"source: {result.source} ({result.status})", "muted", indent=inside))
     for part in result.parts:
-        pieces += _criterion(part, s, inside)
+        pieces += criterion(part, s, inside)
     return pieces
 
 
 def _rest(s: Standing) -> list[Piece]:
     pieces: list[Piece] = []
     if s.verdict.also_missing:
-        pieces += [("", ""), ("also missing", "head"), *((text, "") for text in s.verdict.also_missing)]
-    pieces += [("", ""), (f"This verdict {s.verdict.not_considered}.", "muted")]
+        pieces += [BLANK, Piece("also missing", "head"), *(Piece(text) for text in s.verdict.also_missing)]
+    pieces += [BLANK, Piece(f"This verdict {s.verdict.not_considered}.", "muted")]
     if s.last_override:
-        pieces.append((f"last override: {s.last_override}", "muted"))
+        pieces.append(Piece(f"last override: {s.last_override}", "muted"))
     if s.linked:
-        pieces.append((f"same person: {', '.join(s.linked)}", "muted"))
-    pieces += [(text, "muted") for text in s.extra]
-    return pieces
-
-
-def content(pieces: list[Piece], *, ascii_only: bool = False) -> Content:
-    """Pieces as lines in the styles of the theme."""
-    lines = [
-        Content.styled(words.plain(text) if ascii_only else text, STYLES[style]) for text, style in pieces
-    ]
-    return Content("\n").join(lines)
-
-
-class Pane(Widget):
-    """The five-second view beside the list."""
-
-    standing: Standing | None = None
-    signed = ""
-
-    def show(self, standing: Standing | None, signed: str) -> None:
-        """Show this case."""
-        self.standing, self.signed = standing, signed
-        self.refresh()
-
-    def render(self) -> Content:
-        """The case, or nothing."""
-        if self.standing is None:
-            return Content("")
-        return content(five_seconds(self.standing, self.signed), ascii_only=ascii_terminal())
+        pieces.append(Piece(f"same person: {', '.join(s.linked)}", "muted"))
+    return pieces + [Piece(text, "muted") for text in s.extra]
