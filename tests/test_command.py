@@ -125,6 +125,7 @@ def test_the_demo_is_prepared_when_the_screen_asks_and_leaves_nothing(
         ("list", "--caseload", "x", "--store", "y"),
         ("list", "--demo", "--as-of", "2026-02-30"),
         ("list", "--demo", "--as-of", "20260302"),
+        ("list", "--demo", "--as-of", "9999-12-31"),
         ("demo", "--as-of", "tomorrow"),
     ],
 )
@@ -136,7 +137,7 @@ def test_wrong_usage_leaves_with_2(run: Any, arguments: tuple[str, ...]):
 
 def test_a_wrong_date_says_what_is_allowed(run: Any):
     ran = run("list", "--demo", "--as-of", "2026-02-30")
-    assert '"2026-02-30" is no date, allowed is a day of the calendar such as 2026-03-02' in ran.err
+    assert '"2026-02-30" is no date, allowed is a day of 1900 to 2199 such as 2026-03-02' in ran.err
 
 
 # refusals
@@ -276,6 +277,7 @@ def test_the_demo_as_text_reads_without_a_screen(run: Any):
 
 
 def test_as_of_an_earlier_day_leaves_out_what_came_later(run: Any):
+    assert "as it stood then" in run("list", "--demo", "--as-of", "2026-02-20").out
     before = json.loads(run("list", "--demo", "--json", "--as-of", "2026-02-20").out)
     assert {case["as_of"] for case in before} == {"2026-02-20"}
     for case in before:

@@ -39,12 +39,13 @@ class ClinicDate(click.ParamType):
         if isinstance(value, date):
             return value
         try:
-            if len(value) != 10:
+            found = date.fromisoformat(value)
+            if len(value) != 10 or not 1900 <= found.year <= 2199:
                 raise ValueError
-            return date.fromisoformat(value)
+            return found
         except ValueError:
             self.fail(
-                f'"{value}" is no date, allowed is a day of the calendar such as 2026-03-02', param, ctx
+                f'"{value}" is no date, allowed is a day of 1900 to 2199 such as 2026-03-02', param, ctx
             )
 
 

@@ -61,6 +61,8 @@ def headline(heading: Heading) -> Iterator[str]:
         yield "FICTIONAL CASELOAD: nobody in it exists."
     until = heading.data_until
     data = f"data as of {until:%H:%M} on {spoken_day(until.date())}" if until else "nothing recorded yet"
+    if until and until.date() > heading.as_of:
+        data = "as it stood then, what happened later left out"
     yield from wrapped(f"armrise, {spoken_day(heading.as_of, year=True)}, {data}", "")
     yield f"Rules version {heading.rules.version}, {heading.rules.sign_off}"
 
