@@ -10,6 +10,7 @@ from datetime import date
 from typing import Any
 
 from store.clinic.standing import CriterionResult, Standing, Truth, Word
+from store.entries import CaseHead
 from tests.clinic.build import TODAY, Builder, case, codes, on, standing_of
 
 MET, NOT_MET, UNKNOWN = Truth.MET, Truth.NOT_MET, Truth.UNKNOWN
@@ -136,3 +137,18 @@ def names_date(text: str, day: int) -> bool:
     """True when ``text`` prints the date of ``day``, as ISO or as "14 Mar"."""
     target = on(day)
     return target.isoformat() in text or f"{target.day} {target:%b}".lower() in text.lower()
+
+
+def head(pathway: str, registered: int = -60) -> CaseHead:
+    """The head of the case the builder makes, for the checks across entries."""
+    return CaseHead(
+        code="C-01",
+        person="P-01",
+        side="RIGHT",
+        pathway=pathway,
+        dominance="right",
+        age_band="50s",
+        clinician="TK",
+        referrer="GP",
+        registered_on=on(registered),
+    )

@@ -13,13 +13,15 @@ import pytest
 from store.clinic.fields import Absence
 from store.clinic.record import SCREEN_ITEMS
 from store.clinic.standing import Truth, Word
-from tests.clinic.build import Builder, case, codes, item, live, on, reason, rules, standing_of
+from store.entries import build, check_case
+from tests.clinic.build import TODAY, Builder, case, codes, item, live, on, reason, rules, standing_of
 from tests.clinic.build_more import (
     MET,
     NOT_MET,
     UNKNOWN,
     about,
     criterion,
+    head,
     line,
     live_codes,
     names_date,
@@ -341,7 +343,7 @@ def test_ruling_21_a_red_flag_again_after_its_outcome_is_live_again() -> None:
 
 
 def test_ruling_22_overdue_counts_from_the_due_date() -> None:
-    """Last visit 30 days ago, interval 21: 9 days over, 42 %; past a whole interval: still from the due date."""
+    """Last visit 30 days ago, interval 21: 9 over; past a whole interval: still from the due date."""
     made = case("RC2", day=20, first=31, last_visit=30, interval=21)
     assert ("OVD1", 42, 9) in live(standing_of(made))
     grown = case("RC2", day=40, first=60, last_visit=59, interval=28)
@@ -686,7 +688,7 @@ def test_ruling_30_an_incomplete_session_is_not_among_the_four() -> None:
 
 
 def test_ruling_30_severity_is_the_newest_known_rise() -> None:
-    """Rises of 4 then 3: the newest known is 3, also with a session without a morning since; never below 0."""
+    """Rises of 4 then 3: the newest known is 3, also after a session without a morning; never below 0."""
     made = ready_rc2(sessions=False).session(-6, 4, 3, 6).session(-4, 4, 3, 5)
     assert reason(standing_of(made), "FLA").severity == 3
     assert reason(standing_of(made.session(-2, 7, 3, None)), "FLA").severity == 3
@@ -705,18 +707,17 @@ def test_ruling_31_a_session_keeps_the_limits_of_its_day() -> None:
     assert "FLA" not in live_codes(after)
 
 
-def test_ruling_31_pain_ratings_are_whole_numbers() -> None:
-    """3 is taken, 3.5 is refused, for a session and for a measure."""
-    from store.entries import build
-    from tests.clinic.build import TODAY
-
+@pytest.mark.parametrize(("value", "refused"), [(3, False), (10, False), (11, True), ("3.5", True)])
+def test_ruling_31_pain_ratings_are_whole_numbers(value: object, refused: bool) -> None:
+    """0 to 10, whole: anything else is refused, in a session and in a measure."""
     for kind, raw in (
-        ("session", {"on": 0, "during": 3, "later": 2, "items": []}),
-        ("measure", {"on": 0, "name": "worst_pain", "value": 3}),
+        ("session", {"on": 0, "during": value, "later": 2}),
+        ("measure", {"on": 0, "name": "worst_pain", "value": value}),
     ):
-        key = "during" if kind == "session" else "value"
-        assert build(kind, raw, case="C-01", label="one", base=TODAY)[1] == []
-        assert build(kind, {**raw, key: 3.5}, case="C-01", label="one", base=TODAY)[1] != []
+        entry, faults = build(kind, raw, case="C-01", label="one", base=TODAY)
+        if entry is not None:
+            faults = faults + check_case(head("RC"), [entry], today=TODAY, rules=rules())
+        assert bool(faults) is refused, (kind, [str(f) for f in faults])
 
 
 # --- ruling 32: a hold -----------------------------------------------------------------------------------

@@ -5,18 +5,18 @@ Expected values are worked out from the text of the ruling alone. Ruling 5 speak
 
 from __future__ import annotations
 
-from datetime import timedelta
-
 import pytest
 
 from store.clinic.record import SCREEN_ITEMS
 from store.clinic.standing import Word
+from store.entries import check_case
 from tests.clinic.build import TODAY, Builder, case, item, reason, rules, standing_of
 from tests.clinic.build_more import (
     MET,
     NOT_MET,
     UNKNOWN,
     criterion,
+    head,
     line,
     live_codes,
     printed,
@@ -203,22 +203,9 @@ def test_ruling_04_dates_lie_at_most_14_days_ahead_and_7_in_the_first_tier(
     code: str, days: int, refused: bool
 ) -> None:
     """Farther dates are refused on entry."""
-    from store.entries import CaseHead, check_case
-
     made = case("RC2", day=40, last_visit=30, first=40).screen(-3, MASS, "yes", severity=2)
     made.in_hand(0, code, days)
-    head = CaseHead(
-        code="C-01",
-        person="P-01",
-        side="RIGHT",
-        pathway="RC",
-        dominance="right",
-        age_band="50s",
-        clinician="TK",
-        referrer="GP",
-        registered_on=TODAY - timedelta(days=40),
-    )
-    faults = check_case(head, made.entries, today=TODAY, rules=rules())
+    faults = check_case(head("RC"), made.entries, today=TODAY, rules=rules())
     assert bool(faults) is refused, [str(f) for f in faults]
 
 

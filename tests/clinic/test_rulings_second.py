@@ -11,6 +11,7 @@ import pytest
 
 from store.clinic.fields import Absence
 from store.clinic.standing import Truth, Word
+from store.entries import check_case
 from tests.clinic.build import TODAY, Builder, case, codes, item, live, reason, rules, standing_of
 from tests.clinic.build_more import (
     MET,
@@ -18,6 +19,7 @@ from tests.clinic.build_more import (
     UNKNOWN,
     about,
     criterion,
+    head,
     line,
     live_codes,
     ready_ad1,
@@ -71,7 +73,7 @@ def test_ruling_42_night_waking_ends_when_stale(told: int, expected: bool) -> No
 
 
 def test_ruling_42_the_morning_after_the_flare_session_counts_as_settled() -> None:
-    """Evidence day is the day of the flare session: mornings 2 and 3 after a flare during exercise settle it."""
+    """Evidence day is the day of the flare session: mornings of 2 and 3 after a flare settle it."""
     made = twos(case("RC2", day=20)).session(-5, 7, 3, None).session(-3, 7, 3, 2)
     assert "FLA" in live_codes(made)
     assert "FLA" not in live_codes(made.morning(-1, 3))
@@ -802,21 +804,8 @@ def test_ruling_62_a_refused_hold_is_never_recorded(
     stage: str, until: int, named: str | None, refused: bool
 ) -> None:
     """Over 42 days, or in a protected stage without surgeon or lead named."""
-    from store.entries import CaseHead, check_case
-
     made = case(stage, day=20).hold(0, until, "awaiting surgeon", named=named)
-    head = CaseHead(
-        code="C-01",
-        person="P-01",
-        side="RIGHT",
-        pathway=stage[:2],
-        dominance="right",
-        age_band="50s",
-        clinician="TK",
-        referrer="GP",
-        registered_on=TODAY - timedelta(days=60),
-    )
-    faults = check_case(head, made.entries, today=TODAY, rules=rules())
+    faults = check_case(head(stage[:2]), made.entries, today=TODAY, rules=rules())
     assert bool(faults) is refused, [str(f) for f in faults]
 
 
