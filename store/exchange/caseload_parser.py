@@ -23,7 +23,7 @@ LABEL_LENGTH = 40
 TOP = ("format", "clinic_date", "zone", "fictional", "clinic", "cases")
 
 
-class CaseloadRefused(Exception):  # noqa: N818
+class CaseloadRefused(Exception):
     """The file is refused and nothing of it taken. ``faults`` holds every fault found."""
 
     def __init__(self, name: str, faults: Sequence[Fault]) -> None:
