@@ -17,7 +17,7 @@ from tui.door import Door
 from tui.forms.base import Draft, FormScreen, Plan
 from tui.forms.checkin_plan import Known, Typed, known, make, named_day, programme_on, stage_on
 from tui.forms.dayfield import DayField
-from tui.forms.fields import Changed, Field, Score, YesNo
+from tui.forms.fields import Changed, Score, YesNo
 from tui.forms.redflags import RedFlagScreen
 from tui.forms.sets import AllAsAsked, SetsField
 
@@ -29,6 +29,15 @@ class AnythingNew(YesNo):
     """The red-flag question of every review."""
 
     hint = "y opens the red-flag list, a prompt and no rule-out   n no   Backspace empties"
+
+    def typed(self, character: str) -> None:
+        """A yes opens the list at once, before a further key can reach the next field."""
+        if character.lower() == "y":
+            self.fault = ""
+            self.value = "y"
+            self.screen.open_flags()  # type: ignore[attr-defined]
+        else:
+            super().typed(character)
 
 
 class CheckInScreen(FormScreen):
@@ -135,7 +144,7 @@ class CheckInScreen(FormScreen):
         box.remove_children()
         rows = [SetsField(item, key=f"set-{item.id or n}") for n, item in enumerate(items)]
         for row in rows:
-            row.set_reactive(Field.value, typed.get(row.item.exercise, ""))
+            row.value = typed.get(row.item.exercise, "")
         box.mount_all(rows)
 
     def on_changed(self, event: Changed) -> None:
@@ -145,24 +154,28 @@ class CheckInScreen(FormScreen):
         super().on_changed(event)
 
     def typing(self) -> None:
-        """A yes to "anything new" opens the list; 1 followed by 0 may have been meant as ten."""
+        """A yes taken back drops the list's answers; 1 followed by 0 may have been meant as ten."""
         new = self.query_one("#new", YesNo)
-        if new.yes and not self.flags and not isinstance(self.app.screen, RedFlagScreen):
-            screen = RedFlagScreen(self.door, self.standing.code, self.standing.side)
-            self.app.push_screen(screen, self.flagged)
-        elif not new.yes and self.flags:
+        if not new.yes and self.flags:
             self.flags = ()
             new.beside = ASKED
         during, later = self.query_one("#during", Score), self.query_one("#later", Score)
         one_nought = during.value == "1" and later.value == "0"
         self.say("Taken as during 1, later 0; for ten press x." if one_nought else "")
 
+    def open_flags(self) -> None:
+        """Ask the red-flag list."""
+        screen = RedFlagScreen(self.door, self.standing.code, self.standing.side)
+        self.app.push_screen(screen, self.flagged)
+
     def flagged(self, drafts: list[Draft] | None) -> None:
         """The list came back: keep its answers until the check-in is written."""
         new = self.query_one("#new", YesNo)
         self.flags = tuple(drafts or ())
         if self.flags:
-            new.beside = f"{len(self.flags)} answers, written with this check-in"
+            new.beside = f"{len(self.flags)} answered, written with this"
+            self.set_focus(new)
+            self.focus_next()
         else:
             new.value = ""
             self.say("Nothing was chosen on the red-flag list, so nothing new is recorded.")

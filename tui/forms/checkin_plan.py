@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from store.clinic.fields import Absence
-from store.clinic.limits import in_force
+from store.clinic.breaches import in_force
 from store.clinic.pathway import Rules, Stage
 from store.clinic.record import CaseRecord, DoneItem, ProgrammeItem, Session
 from store.clinic.view import History, View

@@ -46,8 +46,8 @@ class Field(Widget, can_focus=True):
     def __init__(self, label: str, *, beside: str = "", value: str = "", key: str | None = None) -> None:
         super().__init__(id=key)
         self.label = label
-        self.set_reactive(Field.beside, beside)
-        self.set_reactive(Field.value, value)
+        self.beside = beside
+        self.value = value
 
     def shown(self) -> str:
         """The value in words."""
@@ -315,7 +315,8 @@ class Write(Field):
         return Content.styled(f"{self.marker} [ {self.label} ]", GIVEN)
 
     def on_key(self, event: events.Key) -> None:
-        """Only Enter."""
+        """Only Enter; every other key is the screen's, also the printable ones a field would keep."""
+        event.prevent_default()
         if event.key == "enter":
             self.post_message(self.Asked())
             event.stop()

@@ -18,14 +18,15 @@ from tui.forms.base import FormScreen, Plan
 from tui.forms.fields import Line, Pick
 from tui.forms.step_plan import BACK, FORWARD, STAY, STAYABLE, Move, look
 from tui.forms.words import day, identifying
+from tui.words import rules_words
 
 HEADINGS = {FORWARD: "Step forward", BACK: "Step back", STAY: "Stay, with reason"}
 STATES = {Truth.MET: "met", Truth.NOT_MET: "NOT MET", Truth.UNKNOWN: "UNKNOWN"}
 
 
-def folded(indent: str) -> dict[str, str]:
-    """The indents of a folded line under a criterion."""
-    return {"initial_indent": indent + " " * 8, "subsequent_indent": indent + " " * 10}
+def folded(line: str, width: int, indent: str) -> str:
+    """A line under a criterion, folded to ``width``."""
+    return fill(line, width, initial_indent=indent + " " * 8, subsequent_indent=indent + " " * 10)
 
 
 class StepScreen(FormScreen):
@@ -137,7 +138,7 @@ class StepScreen(FormScreen):
         told += [f"opens {day(result.opens_on)}" if result.opens_on else ""]
         source = result.source if result.source == result.status else f"{result.source} ({result.status})"
         for line in ("; ".join(words for words in told if words), f"source: {source}"):
-            text.append(fill(line, self.room(), **folded(indent)) + "\n", "dim")
+            text.append(folded(line, self.room(), indent) + "\n", "dim")
         for part in result.parts:
             self.criterion(text, part, indent + "  ")
 
@@ -163,7 +164,7 @@ class StepScreen(FormScreen):
     def words(self) -> str:
         """Exactly what will be written."""
         s, door = self.standing, self.door
-        by = f"on {day(door.today)}, by {door.author}, rules {door.rules.version} {door.rules.sign_off}"
+        by = f"on {day(door.today)}, by {door.author}, {rules_words(door.rules.version, door.rules.sign_off)}"
         if self.direction == STAY:
             said = f"{s.stage} {s.stage_name} stays, against {s.verdict.word.value}, {by}"
         else:

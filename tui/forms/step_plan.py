@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from datetime import date
 
-from store.clinic.limits import gate
+from store.clinic.healing import gate
 from store.clinic.pathway import Pathway, Rules, Stage
 from store.clinic.record import CaseRecord
 from store.clinic.standing import Standing, Word

@@ -1,0 +1,73 @@
+"""The demo caseload in a store of its own for each test, and an application that shows one form on it."""
+
+from __future__ import annotations
+
+import shutil
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import Any
+
+from textual.pilot import Pilot
+
+from store.caseload import case
+from store.clinic.record import Entry
+from store.exchange import caseload_file
+from store.ledger import Ledger
+from store.place import Store
+from tests.clinic.build import rules
+from tui.door import Door, every_entry
+
+NOW = datetime(2026, 3, 2, 20, 0, tzinfo=UTC)
+TODAY = date(2026, 3, 2)
+
+
+def make_store(path: Path) -> Path:
+    """A store holding the demo caseload on its own clinic date."""
+    store = Store.create(path, zone="Europe/London", fictional=True)
+    Ledger(store, "TK", lambda: NOW).take(caseload_file.read(caseload_file.demo_path()))
+    return path
+
+
+def open_copy(made: Path, to: Path) -> Door:
+    """A door onto a copy of a made store."""
+    shutil.copy(made, to)
+    return Door(Store.open(to), rules(), "TK", TODAY, lambda: NOW)
+
+
+def new_entries(door: Door, code: str, before: int) -> list[Entry]:
+    """What has been recorded in a case since entry ``before``, read back from the file."""
+    return [e for e in every_entry(case(door.store, code)) if e.id > before]
+
+
+def newest(door: Door) -> int:
+    """The newest entry id of the whole store."""
+    from store.caseload import codes
+
+    return max(e.id for code in codes(door.store) for e in every_entry(case(door.store, code)))
+
+
+async def settle(pilot: Pilot[Any]) -> None:
+    """Let workers finish and the screen be painted."""
+    await pilot.pause()
+    await pilot.app.workers.wait_for_complete()
+    await pilot.pause()
+
+
+async def press(pilot: Pilot[Any], *keys: str) -> None:
+    """Press keys and settle."""
+    await pilot.press(*keys)
+    await settle(pilot)
+
+
+async def type_in(pilot: Pilot[Any], words: str) -> None:
+    """Type a line of text."""
+    named = {" ": "space", "-": "minus", "+": "plus", ",": "comma", ".": "full_stop", "@": "at"}
+    await press(pilot, *[named.get(c, c) for c in words])
+
+
+def painted(pilot: Pilot[Any]) -> str:
+    """The text on the screen, folded lines joined."""
+    screen = pilot.app.screen
+    width, height = pilot.app.size
+    lines = [strip.text[:width] for strip in screen._compositor.render_strips()][:height]
+    return " ".join(" ".join(lines).replace("│", " ").split())
