@@ -85,6 +85,52 @@ ADDERS: list[Adder] = [
 ]
 
 
+def ranges(made: Builder, day: int, draw: Any) -> None:
+    """A series of passive range up to ``day``, three days to two weeks apart, and the other side."""
+    name = draw(
+        st.sampled_from(["passive_flexion", "passive_external_rotation", "passive_external_rotation"])
+    )
+    for _ in range(draw(st.integers(2, 4))):
+        limited = draw(st.sampled_from([None, None, None, "pain"]))
+        rater = draw(st.sampled_from(["TK", "TK", "TK", "AB"]))
+        made.measure(day, name, draw(st.integers(3, 13)) * 5, rater=rater, limited_by=limited)
+        day -= draw(st.sampled_from([3, 6, 7, 8, 14]))
+    made.measure(day, name, draw(st.integers(30, 70)), other=True)
+
+
+def sessions(made: Builder, day: int, draw: Any) -> None:
+    """Three usual mornings, then a run of sessions every second day with a mood of its own, up to ``day``."""
+    count = draw(st.integers(2, 6))
+    usual = draw(st.integers(0, 4))
+    rises = st.sampled_from(draw(st.sampled_from([[0, 0, 0, 1], [0, 1, 2, 3], [3, 4], [-1, 0]])))
+    made.mornings(day - 2 * count - 4, usual, usual, usual)
+    for back in reversed(range(count)):
+        woke = max(0, usual + draw(rises))
+        made.session(day - 2 * back, draw(st.integers(1, 4)), 2, woke, recorded=day - 2 * back + 1)
+
+
+def criteria(made: Builder, day: int, draw: Any) -> None:
+    """Values that meet most exit criteria, measured on ``day``."""
+    for name, passing, other in (("active_flexion", 160, 165), ("passive_flexion", 160, 165)):
+        made.both(day, name, passing, other)
+    for name in ("night_pain", "rest_pain", "worst_pain"):
+        made.measure(day - 15, name, 2).measure(day, name, draw(st.sampled_from([1, 2, 2, 6])))
+    for name in ("external_rotation_strength", "internal_rotation_strength"):
+        made.percent(day, name, draw(st.sampled_from([60, 92, 92])))
+    made.score(day, "PSFS", 9).finding(day, "pain mainly at end range").finding(day, "goal met")
+    made.clearance(day, "surgeon").clearance(day, "surgeon", scope="resisted").clearance(day, "union")
+    for name, answer in (
+        ("shrug seen", "no"),
+        ("wound dry", "yes"),
+        ("sling weaned", "yes"),
+        ("sling off", "yes"),
+    ):
+        made.finding(day, name, answer)
+
+
+RICH: list[Adder] = [ranges, sessions, criteria]
+
+
 @st.composite
 def built(draw: Any, most: int = 20) -> Builder:
     """A random case: any stage, any day, up to ``most`` entries of any kind in any order."""
@@ -108,6 +154,8 @@ def built(draw: Any, most: int = 20) -> Builder:
     span = min((TODAY - earliest).days, 90)
     for _ in range(draw(st.integers(0, most))):
         draw(st.sampled_from(ADDERS))(made, -draw(st.integers(0, span)), draw)
+    for rich in draw(st.lists(st.sampled_from(RICH), max_size=3)):
+        rich(made, -draw(st.integers(0, min(span, 10))), draw)
     ending = draw(st.sampled_from(["", "", "", "discharge", "reopened"]))
     if ending:
         made.discharge(-min(span, 3), draw(st.sampled_from(["goal met", "died"])))
@@ -191,6 +239,28 @@ def test_what_happens_later_changes_nothing(made: Builder, back: int):
 def test_same_inputs_same_answer(made: Builder):
     """4: same inputs, same answer."""
     assert standing_of(made.record()) == standing_of(made.record())
+
+
+@few
+@given(built())
+def test_a_window_of_the_history_says_the_same_or_asks_for_all_of_it(made: Builder):
+    """The list reads the newest sessions and mornings only: never another answer, if need be a refusal."""
+    from store.clinic.stand import NeedsFullHistory
+
+    record = made.record()
+    known_from = TODAY - timedelta(days=70)
+    early = timedelta(days=CaseRecord.EARLY_DAYS)
+    stage, first = max(s.on for s in record.steps), record.registered_on
+
+    def is_read(entry: Entry) -> bool:
+        return entry.on >= known_from or entry.on < first + early or stage <= entry.on < stage + early
+
+    kept = {name: tuple(e for e in getattr(record, name) if is_read(e)) for name in ("sessions", "mornings")}
+    try:
+        found = standing_of(replace(record, **kept, known_from=known_from))
+    except NeedsFullHistory:
+        return
+    assert found == standing_of(record)
 
 
 # -- a missing value --------------------------------------------------------------------------------------
