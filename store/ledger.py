@@ -195,7 +195,11 @@ def _write(connection: sqlite3.Connection, case_id: int, entries: Sequence[Entry
 
 
 def _add(connection: sqlite3.Connection, rows: Sequence[SQLModel]) -> None:
-    """Write rows of the table classes into the open transaction, which stays open."""
+    """Write rows of the table classes into the open transaction, which stays open.
+
+    The connection is in autocommit already. Asking SQLAlchemy for it would set it once more, and that commits
+    what is open; the other two options keep it from rolling back when it is done.
+    """
     from sqlalchemy.exc import DBAPIError
     from sqlmodel import Session, StaticPool, create_engine
 
@@ -203,7 +207,6 @@ def _add(connection: sqlite3.Connection, rows: Sequence[SQLModel]) -> None:
         "sqlite://",
         creator=lambda: connection,
         poolclass=StaticPool,
-        isolation_level="AUTOCOMMIT",
         skip_autocommit_rollback=True,
         pool_reset_on_return=None,
     )

@@ -130,12 +130,19 @@ def backup(store: Store, target: Path) -> None:
     if target.exists():
         raise StoreError(f"{target} exists already: choose another name for the backup")
     with _said_in_words(target), contextlib.closing(store.connect()) as connection:
-        sqlite.copy_to(connection, target)
+        _keep_copy(connection, target)
     if not store.read_only:
         with store.writing() as connection:
             stamp = datetime.now(UTC).isoformat(timespec="seconds")
             connection.execute("DELETE FROM setting WHERE name = 'last backup'")
             connection.execute("INSERT INTO setting (name, value) VALUES ('last backup', ?)", (stamp,))
+
+
+def _keep_copy(connection: sqlite3.Connection, target: Path) -> None:
+    try:
+        sqlite.copy_to(connection, target)
+    except OSError as error:
+        raise StoreError(f"cannot write a backup in {target.parent} ({_why(error)}): {_CHOOSE}") from None
 
 
 def last_backup(store: Store) -> datetime | None:
@@ -189,7 +196,7 @@ def _accept(connection: sqlite3.Connection, path: Path, *, read_only: bool) -> N
         raise StoreError(
             f"{path} was made by an older armrise: open it once for writing, to bring it up to date"
         )
-    sqlite.copy_to(connection, path.with_name(f"{path.name}.schema-{version}.backup"))
+    _keep_copy(connection, path.with_name(f"{path.name}.schema-{version}.backup"))
     schema.migrate(connection)
 
 

@@ -1,0 +1,109 @@
+"""Stores, clocks and drafts for the tests of the store; drafts are made from the rule beside each field."""
+
+from __future__ import annotations
+
+import dataclasses
+import typing
+from datetime import UTC, date, datetime, timedelta
+from decimal import Decimal
+from typing import Any
+
+from hypothesis import strategies as st
+
+from store.clinic.fields import Absence, Children, Choice, Day, Flag, Number, Rule, Whole, Words
+from store.clinic.record import KINDS, SOURCES, Correction, Entry
+from store.entries import CaseHead
+from store.ledger import Ledger
+from store.place import Store
+
+TODAY = date(2026, 3, 2)
+MORNING = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)
+
+
+class Clock:
+    """A clock that stands still until it is moved, one second on at each look."""
+
+    def __init__(self, at: datetime = MORNING) -> None:
+        self.at = at
+
+    def __call__(self) -> datetime:
+        self.at += timedelta(seconds=1)
+        return self.at
+
+
+class Unchecked(Ledger):
+    """A ledger that asks no clinical question: the store itself is under test."""
+
+    def _check(self, record: Any, new: Any) -> None:
+        pass
+
+
+def head(code: str = "T-1", **more: Any) -> CaseHead:
+    """A case of the store's tests."""
+    given = {"person": f"P-{code}", "side": "LEFT", "pathway": "RC", "registered_on": date(2026, 1, 5)}
+    return CaseHead(code=code, **(given | more))
+
+
+def draft(kind: str, on: date = TODAY, **values: Any) -> Entry:
+    """A draft of this kind."""
+    stamps = {"recorded_at": MORNING, "recorded_on": TODAY, "author": "TK"}
+    return KINDS[kind](**(stamps | {"on": on} | values))
+
+
+def open_case(store: Store, *heads: CaseHead, at: datetime = MORNING) -> Unchecked:
+    """A ledger on a store with these cases."""
+    ledger = Unchecked(store, "TK", Clock(at))
+    for one in heads or (head(),):
+        ledger.register(one)
+    return ledger
+
+
+def days(low: date = date(2000, 1, 1), high: date = date(2099, 12, 31)) -> st.SearchStrategy[date]:
+    return st.dates(low, high)
+
+
+def values(rule: Rule) -> st.SearchStrategy[Any]:
+    """Any value that the rule allows, absence included."""
+    absent = st.sampled_from(Absence) if getattr(rule, "absent", False) else st.nothing()
+    match rule:
+        case Whole(low, high):
+            return st.integers(low, high) | absent
+        case Number(low, high, places):
+            scaled = st.integers(0, places).flatmap(
+                lambda p: st.integers(low * 10**p, high * 10**p).map(lambda n: Decimal(n).scaleb(-p))
+            )
+            return scaled | absent
+        case Choice(words):
+            return st.sampled_from(words)
+        case Words(longest, shortest):
+            alphabet = st.characters(exclude_categories=("Cs", "Cc", "Zl", "Zp"))
+            return st.text(alphabet, min_size=shortest, max_size=longest)
+        case Day():
+            return days()
+        case Flag():
+            return st.booleans()
+        case Children(of):
+            return st.lists(records(of), max_size=3).map(tuple)
+
+
+def own_fields(of: type[Any]) -> list[tuple[str, Rule, bool]]:
+    """Name, rule and whether it may be None of each field that carries a rule."""
+    hints = typing.get_type_hints(of)
+    return [
+        (f.name, f.metadata["rule"], type(None) in typing.get_args(hints[f.name]))
+        for f in dataclasses.fields(of)
+        if "rule" in f.metadata
+    ]
+
+
+def records(of: type[Any]) -> st.SearchStrategy[Any]:
+    """Any record of this type; of an entry the stamps are fixed, the store puts its own."""
+    fields = {
+        name: (st.none() | values(rule)) if null else values(rule) for name, rule, null in own_fields(of)
+    }
+    if issubclass(of, Entry):
+        stamps = {"recorded_at": st.just(MORNING), "recorded_on": st.just(TODAY), "author": st.just("TK")}
+        fields |= stamps | {"on": days(), "source": st.sampled_from(SOURCES), "history": st.booleans()}
+    if issubclass(of, Correction):
+        fields |= {"corrects": st.just(1), "replaced_by": st.none() | st.just(2)}
+    return st.builds(of, **fields)
