@@ -730,7 +730,7 @@ def test_case_44_a_stage_that_is_no_longer_in_the_rule_file():
     made = case("RC2", day=10)
     found = standing_of(made.step(-2, "RC9"))
     assert found.verdict.word is Word.NONE
-    assert "not in the rule file" in found.verdict.line
+    assert "stage not in rule file" in found.verdict.line
     assert found.stage == "RC9"
     flagged = standing_of(made.screen(0, "motor or sensory loss", "yes"))
     assert "RED" in codes(flagged)
