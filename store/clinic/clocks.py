@@ -13,6 +13,7 @@ from itertools import zip_longest
 from store.clinic.record import MISSED, Attendance, Hold
 from store.clinic.standing import Review
 from store.clinic.view import DAY, NeedsFullHistory, View, newest
+from store.clinic.words import days_ago
 
 DATA_FIELDS = ("visits", "sessions", "mornings", "measures", "scores", "screens", "events", "findings")
 """Entries that tell something about the patient. A booking, a letter or an unanswered call does not."""
@@ -293,7 +294,7 @@ def lost(view: View) -> Lost | None:
 
 def _lost_since(view: View, misses: list[date], late: date | None, contact: date | None) -> date | None:
     """The date it became true, or None while a contact answers it."""
-    triggers = sorted([*misses, *([late] if late else [])])
+    triggers: list[date] = sorted([*misses, late] if late else misses)
     if not triggers:
         return None
     if contact is None:
@@ -325,8 +326,3 @@ def _lost_words(view: View, misses: list[Attendance], days: int) -> str:
         parts.append(f"review {over} days overdue")
     parts.append(f"last contact {days_ago(days)}")
     return ", ".join(parts)
-
-
-def days_ago(days: int) -> str:
-    """ "today", "yesterday" or "n days ago"."""
-    return "today" if days == 0 else "yesterday" if days == 1 else f"{days} days ago"

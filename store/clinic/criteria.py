@@ -12,70 +12,18 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from store.clinic import motion, outcome
-from store.clinic.clocks import days_ago, last_contact
+from store.clinic.clocks import last_contact
 from store.clinic.fields import Absence
-from store.clinic.limits import ordered_date
+from store.clinic.healing import ordered_date
+from store.clinic.measured import measured, within
 from store.clinic.pathway import Criterion
-from store.clinic.record import Measure, Target
-from store.clinic.response import Response, words_date
+from store.clinic.response import Response
+from store.clinic.results import LOOK, MEASUREMENT, PAIN, QUESTION, result
 from store.clinic.runs import Run, count_run
 from store.clinic.screening import screen_open, screen_unanswered
 from store.clinic.standing import CriterionResult, Truth
 from store.clinic.view import View, newest
-
-QUESTION, LOOK, MEASUREMENT = 1, 2, 3
-"""Effort of finding out: a question, a look or a paper, a measurement."""
-
-PAIN = ("worst_pain", "rest_pain", "night_pain")
-
-
-def result(
-    criterion: Criterion,
-    state: Truth,
-    observed: str,
-    on: date | None = None,
-    ask: str = "",
-    effort: int = MEASUREMENT,
-) -> CriterionResult:
-    """A criterion's result with its words, source and status filled in."""
-    return CriterionResult(
-        criterion.text,
-        needed(criterion),
-        observed,
-        on,
-        state,
-        criterion.source,
-        criterion.status,
-        ask if state is Truth.UNKNOWN else "",
-        effort,
-    )
-
-
-def needed(criterion: Criterion) -> str:
-    """What the criterion asks for, in words."""
-    if criterion.kind in ("any", "all"):
-        joint = " or " if criterion.kind == "any" else " and "
-        return joint.join(needed(p) for p in criterion.parts)
-    if criterion.kind == "finding":
-        return f"{criterion.finding}: {criterion.answer}"
-    if criterion.kind == "sessions":
-        what = f" of {' or '.join(criterion.load_class)}" if criterion.load_class else ""
-        dose = f" at {criterion.sets} x {criterion.reps} or more" if criterion.sets and criterion.reps else ""
-        return f"{criterion.good} good sessions in a row{what}{dose}"
-    bound = f"{outcome.plain(criterion.at_least)} or more" if criterion.at_least is not None else ""
-    if criterion.at_most is not None:
-        bound = f"{outcome.plain(criterion.at_most)} or less"
-    if not bound:
-        return criterion.text
-    unit = f" per cent of {words(criterion.of)}" if criterion.of else ""
-    twice = f", {criterion.observations} times" if criterion.observations > 1 else ""
-    apart = f" over {criterion.apart_days} days" if criterion.apart_days else ""
-    return f"{bound}{unit}{twice}{apart}"
-
-
-def words(key: str | None) -> str:
-    """A data key as words."""
-    return (key or "").replace("_", " ")
+from store.clinic.words import plain, words_date
 
 
 def evaluate(view: View, criterion: Criterion) -> CriterionResult:
@@ -125,141 +73,6 @@ def _masked(view: View, criterion: Criterion, judged: CriterionResult) -> Criter
     )
 
 
-# --- measurements ---------------------------------------------------------------------------------------
-
-
-def _measure(view: View, criterion: Criterion) -> CriterionResult:
-    name = criterion.measure or ""
-    spec = view.rules.measures[name]
-    found = motion.values(view, name)
-    effort = QUESTION if spec.question else MEASUREMENT
-    last = newest(found)
-    fresh = last is not None and (view.today - last.on).days <= spec.stale_days.whole
-    if last is None or not fresh:
-        return _nothing_fresh(view, criterion, spec.label, last, effort)
-    passes, shown = _judge(view, criterion, last)
-    target = _target_in_force(view, criterion, last)
-    if target:
-        wanted = f"target {outcome.plain(target.value)} (typed {words_date(target.on)}: {target.reason})"
-        return replace(_by_value(view, criterion, found, passes, shown), needed=wanted)
-    return _by_value(view, criterion, found, passes, shown)
-
-
-def _by_value(
-    view: View, criterion: Criterion, found: list[Measure], passes: bool | None, shown: str
-) -> CriterionResult:
-    spec, last = view.rules.measures[criterion.measure or ""], found[-1]
-    effort = QUESTION if spec.question else MEASUREMENT
-    if passes is None:
-        return result(criterion, Truth.UNKNOWN, shown, last.on, f"{spec.label}: {shown}", effort)
-    if not passes:
-        return result(criterion, Truth.NOT_MET, shown, last.on)
-    doubtful = motion.contradictions(view).get(last.id)
-    if doubtful:
-        return result(
-            criterion, Truth.UNKNOWN, f"{shown}, {doubtful}", last.on, f"confirm {spec.label}", effort
-        )
-    return _enough(view, criterion, found, shown, spec.label, effort)
-
-
-def _nothing_fresh(
-    view: View, criterion: Criterion, label: str, last: Measure | None, effort: int
-) -> CriterionResult:
-    entries = motion.all_named(view, criterion.measure or "")
-    newest_entry = newest(entries)
-    absent = newest_entry.value if newest_entry and isinstance(newest_entry.value, Absence) else None
-    barred = absent is Absence.PROHIBITED or _testing_prohibited(view)
-    if barred and criterion.only_if_allowed:
-        return result(criterion, Truth.MET, "not tested: prohibited, asked only if testing is allowed")
-    if barred:
-        return result(
-            criterion, Truth.UNKNOWN, "not tested: prohibited", None, f"{label}: not tested, prohibited", 9
-        )
-    if last is not None:
-        shown = f"{outcome.plain(Decimal(str(last.value)))}, {days_ago((view.today - last.on).days)}: too old"
-        return result(
-            criterion, Truth.UNKNOWN, shown, last.on, f"{label}, last {words_date(last.on)}", effort
-        )
-    if newest_entry is not None and newest_entry.repeated:
-        return result(criterion, Truth.UNKNOWN, "repeated, not measured", newest_entry.on, label, effort)
-    why = str(absent) if absent else "never recorded"
-    return result(criterion, Truth.UNKNOWN, why, newest_entry.on if newest_entry else None, label, effort)
-
-
-def _testing_prohibited(view: View) -> bool:
-    said = [f for f in view.upto("findings") if f.name == "testing prohibited" and f.answer in ("yes", "no")]
-    return bool(said) and said[-1].answer == "yes"
-
-
-def _judge(view: View, criterion: Criterion, measure: Measure) -> tuple[bool | None, str]:
-    """(passes, what is shown); None when the reference is missing."""
-    value = measure.value
-    assert not isinstance(value, Absence)
-    if criterion.of is None:
-        return _within(criterion, value), outcome.plain(value)
-    if measure.unit == "percent of other side":
-        return _within(criterion, value), f"{outcome.plain(value)} per cent of other side"
-    if criterion.of == "other side":
-        target = _target(view, criterion.measure or "")
-        if not motion.other_is_reference(view):
-            if target is None:
-                return None, f"{outcome.plain(value)}; other side is no reference, no target typed"
-            return value >= target.value, f"{outcome.plain(value)} of target {outcome.plain(target.value)}"
-        reference = motion.other_side(view, criterion.measure or "")
-        name = "other side"
-    else:
-        reference = newest(motion.values(view, criterion.of))
-        name = words(criterion.of)
-    if reference is None or isinstance(reference.value, Absence) or reference.value <= 0:
-        return None, f"{outcome.plain(value)}; {name} never measured"
-    share = value * 100 / reference.value
-    passes = _ratio_within(criterion, value, reference.value)
-    return passes, f"{outcome.plain(value)}, {int(share)} per cent of {name} {outcome.plain(reference.value)}"
-
-
-def _target_in_force(view: View, criterion: Criterion, measure: Measure) -> Target | None:
-    """The typed target, where the other side would be asked for and is no reference."""
-    if criterion.of != "other side" or measure.unit == "percent of other side":
-        return None
-    return None if motion.other_is_reference(view) else _target(view, criterion.measure or "")
-
-
-def _target(view: View, name: str) -> Target | None:
-    return newest([t for t in view.upto("targets") if t.measure == name])
-
-
-def _within(criterion: Criterion, value: Decimal) -> bool:
-    low = criterion.at_least is None or value >= criterion.at_least
-    return low and (criterion.at_most is None or value <= criterion.at_most)
-
-
-def _ratio_within(criterion: Criterion, value: Decimal, reference: Decimal) -> bool:
-    low = criterion.at_least is None or value * 100 >= criterion.at_least * reference
-    return low and (criterion.at_most is None or value * 100 <= criterion.at_most * reference)
-
-
-def _enough(
-    view: View, criterion: Criterion, found: list[Measure], shown: str, label: str, effort: int
-) -> CriterionResult:
-    """The unbroken run of passing observations that ends with the newest: long enough, and far enough apart?"""
-    run: list[Measure] = []
-    for measure in reversed(found):
-        if not _judge(view, criterion, measure)[0]:
-            break
-        run.append(measure)
-    last = found[-1]
-    if len(run) > 1:
-        shown = f"{shown} ({words_date(last.on)}) and {outcome.plain(Decimal(str(run[1].value)))} before"
-    apart = (run[0].on - run[-1].on).days
-    if len(run) >= criterion.observations and apart >= criterion.apart_days:
-        return result(criterion, Truth.MET, shown, last.on)
-    ask = f"{label}: one more needed"
-    if criterion.apart_days:
-        opens = run[-1].on + timedelta(days=criterion.apart_days)
-        ask += f" on or after {words_date(opens)}"
-    return result(criterion, Truth.UNKNOWN, f"{shown}, one more needed", last.on, ask, effort)
-
-
 # --- sessions -------------------------------------------------------------------------------------------
 
 
@@ -276,7 +89,7 @@ def _during(view: View, criterion: Criterion) -> CriterionResult:
         )
     last = judged[-1]
     pain = Decimal(int(str(last.session.during)))
-    state = Truth.MET if _within(criterion, pain) else Truth.NOT_MET
+    state = Truth.MET if within(criterion, pain) else Truth.NOT_MET
     return result(criterion, state, f"{pain} during", last.on)
 
 
@@ -326,7 +139,7 @@ def _no_flare(view: View, criterion: Criterion) -> CriterionResult:
 
 
 def _no_event(view: View, criterion: Criterion) -> CriterionResult:
-    """No injury or instability event in the last days; not met by an event, unknown when nobody was in touch."""
+    """No injury or instability event in the last days; unknown when nobody was in touch."""
     days = criterion.days or 0
     first = view.today - timedelta(days=days)
     events = view.since("events", first)
@@ -361,7 +174,7 @@ def _adherence(view: View, criterion: Criterion) -> CriterionResult:
         return result(
             criterion, Truth.UNKNOWN, "not asked", None, "sessions done of the last 14 days", QUESTION
         )
-    state = Truth.MET if _within(criterion, found[0]) else Truth.NOT_MET
+    state = Truth.MET if within(criterion, found[0]) else Truth.NOT_MET
     return result(criterion, state, f"{int(found[0])} per cent", found[1])
 
 
@@ -421,10 +234,10 @@ def _score(view: View, criterion: Criterion) -> CriterionResult:
     ask = f"outcome score {key}"
     if last is None or not isinstance(last.total, Decimal):
         return result(criterion, Truth.UNKNOWN, "never recorded", None, ask, QUESTION)
-    shown = f"{key} {outcome.plain(last.total)} ({outcome.direction(spec)})"
+    shown = f"{key} {plain(last.total)} ({outcome.direction(spec)})"
     if (view.today - last.on).days > spec.stale_days.whole:
         return result(criterion, Truth.UNKNOWN, f"{shown}: too old", last.on, ask, QUESTION)
-    state = Truth.MET if _within(criterion, last.total) else Truth.NOT_MET
+    state = Truth.MET if within(criterion, last.total) else Truth.NOT_MET
     return result(criterion, state, shown, last.on)
 
 
@@ -451,11 +264,11 @@ def _improved_by(view: View, criterion: Criterion, key: str, last_on: date) -> C
             criterion, Truth.UNKNOWN, f"{key}, {words_date(last_on)}: too old", last_on, ask, QUESTION
         )
     if criterion.acceptable and isinstance(total, Decimal) and outcome.acceptable(spec, total):
-        return result(criterion, Truth.MET, f"{key} {outcome.plain(total)}, acceptable state", last_on)
+        return result(criterion, Truth.MET, f"{key} {plain(total)}, acceptable state", last_on)
     moved = outcome.change(view, key)
     if moved is None or spec.response is None:
         return result(criterion, Truth.UNKNOWN, f"{key}: one total only", last_on, ask, QUESTION)
-    shown = f"{key} {outcome.plain(moved.first)} to {outcome.plain(moved.latest)} ({outcome.direction(spec)})"
+    shown = f"{key} {plain(moved.first)} to {plain(moved.latest)} ({outcome.direction(spec)})"
     state = Truth.MET if moved.toward_better >= spec.response.value else Truth.NOT_MET
     if state is Truth.MET and score_against_pain(view):
         return result(
@@ -483,7 +296,7 @@ def score_against_pain(view: View) -> str:
     if felt and felt[-1].total is not None and better != (felt[-1].total > 0) and felt[-1].total != 0:  # type: ignore[operator]
         return "contradiction: the score and the patient's own global change disagree"
     if len(pain) > 1:
-        eased = pain[0].value - pain[-1].value  # type: ignore[operator]
+        eased = motion.number(pain[0]) - motion.number(pain[-1])
         if abs(eased) >= pain_step and (eased > 0) != better:
             return "contradiction: score and worst pain moved opposite ways"
     return ""
@@ -509,11 +322,11 @@ def _plateau(view: View, criterion: Criterion) -> CriterionResult:
         return result(criterion, Truth.UNKNOWN, "no fresh value", last.on if last else None, spec.label)
     earlier = [m for m in found if (last.on - m.on).days >= days]
     if not earlier:
-        shown = f"{outcome.plain(Decimal(str(last.value)))}; followed for less than {days} days"
+        shown = f"{plain(motion.number(last))}; followed for less than {days} days"
         return result(criterion, Truth.UNKNOWN, shown, last.on, f"{spec.label} over {days} days")
-    moved = abs(last.value - earlier[-1].value)  # type: ignore[operator]
+    moved = abs(motion.number(last) - motion.number(earlier[-1]))
     state = Truth.MET if criterion.change is not None and moved < criterion.change else Truth.NOT_MET
-    return result(criterion, state, f"changed by {outcome.plain(moved)} in {days} days", last.on)
+    return result(criterion, state, f"changed by {plain(moved)} in {days} days", last.on)
 
 
 # --- and, or --------------------------------------------------------------------------------------------
@@ -543,7 +356,7 @@ def _joined(view: View, criterion: Criterion, order: tuple[Truth, ...]) -> Crite
 
 
 _KINDS: dict[str, Callable[[View, Criterion], CriterionResult]] = {
-    "measure": _measure,
+    "measure": measured,
     "during": _during,
     "sessions": _sessions,
     "finding": _finding,

@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
-from typing import Any
+from typing import Any, cast
 
 from store.clinic import clocks, motion, outcome
+from store.clinic.breaches import breaches, open_breaches
 from store.clinic.clocks import interval, original_due, silence_threshold, silent_days
-from store.clinic.limits import allowed_on, breaches, gate, open_breaches, order_bars
+from store.clinic.contradictions import contradictions
+from store.clinic.drift import drift, loss_at, series
+from store.clinic.flare import creep, first_baseline, flare_state
+from store.clinic.healing import allowed_on, gate, order_bars
+from store.clinic.motion import PLANES, ROTATION
 from store.clinic.pathway import Rules
 from store.clinic.record import CaseRecord
-from store.clinic.response import Response, creep, first_baseline, flare_state
+from store.clinic.response import Response
 from store.clinic.runs import completeness
 from store.clinic.screening import open_events, open_flags, safety_gap, screen_unanswered, severity_of
 from store.clinic.stand import stand_view
@@ -26,9 +32,9 @@ def plain(value: Any) -> Any:
     if isinstance(value, Decimal):
         return int(value) if value == value.to_integral_value() else float(value)
     if isinstance(value, (list, tuple)):
-        return [plain(v) for v in value]
+        return [plain(v) for v in cast(Sequence[Any], value)]
     if isinstance(value, dict):
-        return {k: plain(v) for k, v in value.items()}
+        return {k: plain(v) for k, v in cast(dict[str, Any], value).items()}
     return value
 
 
@@ -101,7 +107,7 @@ def _clocks(view: View, standing: Standing) -> dict[str, Any]:
 
 
 def _healing(view: View) -> dict[str, Any]:
-    gates = []
+    gates: list[dict[str, Any]] = []
     if view.pathway and view.span:
         for stage in view.pathway.stages:
             opening = gate(view, stage)
@@ -178,11 +184,11 @@ def _flare(view: View) -> dict[str, Any]:
 
 
 def _drift(view: View) -> dict[str, Any]:
-    state = motion.drift(view)
+    state = drift(view)
     planes: dict[str, Any] = {}
-    for plane in motion.PLANES:
-        found = motion.series(view, plane)
-        losses = [motion.loss_at(view, plane, found, i) for i in range(len(found))]
+    for plane in PLANES:
+        found = series(view, plane)
+        losses = [loss_at(view, plane, found, i) for i in range(len(found))]
         planes[plane] = [
             {
                 "on": lo.at.on,
@@ -196,7 +202,7 @@ def _drift(view: View) -> dict[str, Any]:
             }
             for lo in losses
         ]
-    other = motion.other_side(view, motion.ROTATION)
+    other = motion.other_side(view, ROTATION)
     return {
         "live": state.code if state else None,
         "rule": state.rule if state else "",
@@ -204,12 +210,12 @@ def _drift(view: View) -> dict[str, Any]:
         "other_side_external_rotation": other.value if other else None,
         "other_side_is_reference": motion.other_is_reference(view),
         "planes": planes,
-        "contradictions": list(motion.contradictions(view).values()),
+        "contradictions": list(contradictions(view).values()),
     }
 
 
 def _scores(view: View) -> dict[str, Any]:
-    changes = []
+    changes: list[dict[str, Any]] = []
     for spec in outcome.judged_instruments(view):
         moved = outcome.change(view, spec.key)
         if moved:

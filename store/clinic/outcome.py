@@ -17,6 +17,7 @@ from store.clinic.pathway import InstrumentSpec
 from store.clinic.record import Score
 from store.clinic.standing import Truth
 from store.clinic.view import View, newest
+from store.clinic.words import plain
 
 FUNCTION = "PSFS"
 
@@ -220,12 +221,6 @@ def _no_response(view: View) -> Worse | None:
 def direction(spec: InstrumentSpec) -> str:
     """The direction of a scale in words, printed beside every score."""
     return "lower is better" if spec.lower_is_better else "higher is better"
-
-
-def plain(value: Decimal) -> str:
-    """A decimal without trailing zeros."""
-    text = f"{value:f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text
 
 
 @dataclass(frozen=True, slots=True)

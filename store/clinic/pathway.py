@@ -250,14 +250,14 @@ class Rules:
     version: str
     signed_by: str = ""
     signed_on: date | None = None
-    figures: dict[str, Figure] = field(default_factory=dict)
-    pathways: dict[str, Pathway] = field(default_factory=dict)
-    measures: dict[str, MeasureSpec] = field(default_factory=dict)
-    instruments: dict[str, InstrumentSpec] = field(default_factory=dict)
-    ranks: dict[str, Rank] = field(default_factory=dict)
+    figures: dict[str, Figure] = field(default_factory=dict[str, Figure])
+    pathways: dict[str, Pathway] = field(default_factory=dict[str, Pathway])
+    measures: dict[str, MeasureSpec] = field(default_factory=dict[str, MeasureSpec])
+    instruments: dict[str, InstrumentSpec] = field(default_factory=dict[str, InstrumentSpec])
+    ranks: dict[str, Rank] = field(default_factory=dict[str, Rank])
     """By inside code (RED, INJ, ...)."""
-    screen_severity: dict[str, Figure] = field(default_factory=dict)
-    finding_stale_days: dict[str, Figure] = field(default_factory=dict)
+    screen_severity: dict[str, Figure] = field(default_factory=dict[str, Figure])
+    finding_stale_days: dict[str, Figure] = field(default_factory=dict[str, Figure])
 
     def __getitem__(self, key: str) -> int:
         """The whole-number value of figure ``key`` ("baseline.window_days")."""
@@ -342,4 +342,4 @@ FIGURES = {
     "prompt.surgical_opinion_under_age": "offer a surgical opinion after a first dislocation under (years)",
     "privacy.blank_after_seconds": "the screen blanks itself when idle (seconds)",
 }
-"""Every figure the rules ask for outside the pathways, with what it means. A rule file lacking one is refused."""
+"""Every figure the rules ask for outside the pathways, and what it means; a file lacking one is refused."""

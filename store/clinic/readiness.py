@@ -9,12 +9,14 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 from store.clinic import motion, outcome
+from store.clinic.breaches import open_breaches
 from store.clinic.clocks import hold_now, minimum_served
 from store.clinic.criteria import evaluate
-from store.clinic.limits import Gate, gate, onset_word, open_breaches
+from store.clinic.drift import drift, stiff_after_surgery
+from store.clinic.flare import flare_state
+from store.clinic.healing import Gate, gate, onset_word
 from store.clinic.pathway import ReferRule, Stage
 from store.clinic.record import AGE_BANDS
-from store.clinic.response import flare_state, words_date
 from store.clinic.screening import (
     event_severity,
     open_events,
@@ -25,6 +27,7 @@ from store.clinic.screening import (
 )
 from store.clinic.standing import CriterionResult, Truth, Verdict, Word
 from store.clinic.view import View, newest
+from store.clinic.words import full_date, words_date
 
 URGENCY = {3: "same day", 2: "urgent", 1: "query"}
 
@@ -210,8 +213,8 @@ def _plateau(view: View, rule: ReferRule) -> bool:
     if not older:
         return False
     lower = view.rules.measures[rule.measure].lower_is_better
-    before, now = older[-1].value, last.value
-    gained = before - now if lower else now - before  # type: ignore[operator]
+    before, now = motion.number(older[-1]), motion.number(last)
+    gained = before - now if lower else now - before
     return gained < rule.change_below
 
 
@@ -239,10 +242,10 @@ def _not_met_blocks(view: View) -> list[CriterionResult]:
         found.append(
             _block("reduce load (no earlier stage)" if first else "pain not settling", flare.sentence)
         )
-    drift = motion.drift(view)
-    stiff = motion.stiff_after_surgery(view)
-    if drift and drift.code == "STF" and drift != stiff:
-        found.append(_block("range being lost", drift.sentence))
+    lost = drift(view)
+    stiff = stiff_after_surgery(view)
+    if lost and lost.code == "STF" and lost != stiff:
+        found.append(_block("range being lost", lost.sentence))
     if stiff:
         found.append(_block("surgeon not told of post-operative stiffness", stiff.sentence))
     return found
@@ -281,11 +284,6 @@ def minimum_result(view: View, stage: Stage) -> CriterionResult | None:
         stage.minimum.status,
         opens_on=None if served else opens,
     )
-
-
-def full_date(day: date) -> str:
-    """A date with its year: "Mon 2 Mar 2026"."""
-    return f"{words_date(day)} {day.year}"
 
 
 def gate_result(view: View, stage: Stage) -> CriterionResult | None:

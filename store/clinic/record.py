@@ -328,7 +328,7 @@ class Score(Entry):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Screen(Entry):
-    """One answer of the red-flag screen. ``item`` "all" with answer "no" is every item asked, every one no."""
+    """One answer of the red-flag screen. ``item`` "all" with "no": every item asked, every one no."""
 
     KIND: ClassVar[str] = "screen"
 

@@ -7,8 +7,9 @@ from datetime import date
 
 from store.clinic.pathway import Criterion
 from store.clinic.record import DoneItem, ProgrammeItem, Session
-from store.clinic.response import FLARE, GOOD, RAISED, Judged, Response, words_date
+from store.clinic.response import FLARE, GOOD, RAISED, Judged, Response
 from store.clinic.view import DAY, View
+from store.clinic.words import words_date
 
 COUNTS, SKIP, BREAK = "counts", "skip", "break"
 

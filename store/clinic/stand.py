@@ -6,15 +6,19 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 from store.clinic import clocks, motion, outcome
+from store.clinic.breaches import in_force
+from store.clinic.contradictions import contradictions
 from store.clinic.criteria import adherence, masks, score_against_pain
-from store.clinic.limits import gate, in_force, limits_in_force, onset_word
+from store.clinic.healing import gate, onset_word
+from store.clinic.limits import limits_in_force
 from store.clinic.pathway import Rules
 from store.clinic.readiness import least_age, verdict
 from store.clinic.reasons import live_reasons
 from store.clinic.record import CaseRecord
-from store.clinic.response import Response, words_date
+from store.clinic.response import Response
 from store.clinic.standing import Pain, Standing, Word
 from store.clinic.view import DAY, NeedsFullHistory, View, newest
+from store.clinic.words import words_date
 
 __all__ = ["NeedsFullHistory", "stand", "stand_view"]
 
@@ -128,7 +132,7 @@ def cautions(view: View) -> tuple[str, ...]:
         _masked(view),
         _feels_good_early(view),
         _near_ceiling(view),
-        *motion.contradictions(view).values(),
+        *contradictions(view).values(),
         score_against_pain(view),
         _check_day(view),
         _few_sessions(view),
@@ -212,13 +216,13 @@ def _range_warnings(view: View) -> list[str]:
         last = newest(motion.values(view, criterion.measure or ""))
         if last is None:
             continue
-        low = criterion.at_least is not None and last.value < criterion.at_least
-        high = criterion.at_most is not None and last.value > criterion.at_most
+        low = criterion.at_least is not None and motion.number(last) < criterion.at_least
+        high = criterion.at_most is not None and motion.number(last) > criterion.at_most
         # The criterion states the concern, so a value that satisfies it is the one to print.
         concern = not low and not high
         if concern:
             label = view.rules.measures[criterion.measure or ""].label
-            found.append(f"{text} ({label} {int(last.value)} on {words_date(last.on)})")
+            found.append(f"{text} ({label} {motion.degrees(last)} on {words_date(last.on)})")
     return found
 
 
@@ -231,8 +235,8 @@ def _strength_within_error(view: View) -> str:
         before, now = found[-2], found[-1]
         same = before.rater is not None and before.rater == now.rater
         error = view.rules["strength.error_same" if same else "strength.error_other"]
-        moved = abs(now.value - before.value) * 100  # type: ignore[operator]
-        if before.value and moved < error * before.value:  # type: ignore[operator]
+        moved = abs(motion.number(now) - motion.number(before)) * 100
+        if before.value and moved < error * motion.number(before):
             label = view.rules.measures[name].label
             return f"{label}: change since {words_date(before.on)} is within measurement error"
     return ""
@@ -251,7 +255,7 @@ def _surgical_opinion(view: View) -> str:
     known = view.record.age_band is not None
     return (
         "offer a surgical opinion early and record the answer"
-        if (young and known or sport) and not answered
+        if ((young and known) or sport) and not answered
         else ""
     )
 
