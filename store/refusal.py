@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Sequence
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 
 from store.clinic.record import Correction, Entry
 from store.entries import Fault
@@ -14,8 +14,11 @@ from store.schema.columns import EPOCH, MICROSECOND
 UNDONE = "undone on the day it was written"
 """The reason of the corrections that an undo writes."""
 
+CLOCK_SLACK = timedelta(minutes=1)
+"""Two machines never agree to the second."""
 
-class Refused(StoreError):  # noqa: N818
+
+class Refused(StoreError):
     """An action that was not written; ``faults`` holds every fault when there are several."""
 
     def __init__(self, message: str, faults: Sequence[Fault] = ()) -> None:
@@ -74,7 +77,7 @@ def refuse_wrong_clock(connection: sqlite3.Connection, store: Store, now: dateti
     ).fetchone()
     newest = connection.execute("SELECT max(recorded_at_utc) FROM entry").fetchone()[0]
     last = store.local(EPOCH + (newest or 0) * MICROSECOND)
-    if store.today(last) > today or (typed and EPOCH + typed[0] * MICROSECOND > now):
+    if store.today(last) > today or (typed and EPOCH + typed[0] * MICROSECOND > now + CLOCK_SLACK):
         raise Refused(
             f"the clock says {now:%Y-%m-%d %H:%M}, before the newest entry was recorded "
             f"({last:%Y-%m-%d %H:%M}): set the clock, or confirm that it is right"
