@@ -826,3 +826,58 @@ def test_ruling_60_ready_cases_stay_ready() -> None:
     """Control for the cases above."""
     for made in (ready_rc1(), ready_rc2(), ready_rc4(), ready_po3(), ready_fx1(), ready_ad1()):
         assert word(made) is Word.READY
+
+
+# --- dangers: a change of pathway inside an episode ------------------------------------------------------
+
+
+def test_ruling_42_flares_before_a_step_back_stay_behind_after_stepping_forward() -> None:
+    """What came before the step back does not count again because the case stepped forward since."""
+    made = twos(case("RC3", day=20, first=40)).session(-12, 7, 3, None).session(-11, 7, 3, None)
+    made.step(-10, "RC2").step(-5, "RC3")
+    assert "FLA" not in live_codes(made)
+
+
+def test_ruling_51_a_referral_before_the_loss_does_not_clear_it() -> None:
+    """Cleared by what happened since its newest evidence (ruling 21), not by a referral of weeks before."""
+    made = case("RC1", day=30).measure(-28, ROTATION, 60).referral(-25, "losing range")
+    assert "STF" in live_codes(made.measure(-12, ROTATION, 44).measure(-3, ROTATION, 44))
+
+
+def test_ruling_10_11_the_episode_goes_on_in_another_conservative_pathway() -> None:
+    """RC, then FS in one episode: the episode's first baseline, best score and first treatment visit
+    stay the yardstick (rulings 10, 11, 29); only surgery or a new episode sets a new one (4.13, 17 and 19)."""
+    crept = case("RC1", day=60).mornings(-58, *[2] * 20).step(-30, "FS1", "forward")
+    crept.mornings(-30, *[3] * 15).mornings(-15, *[4] * 15)
+    assert "FLA" in live_codes(crept)
+    worse = case("RC1", day=60, scored=False).score(-58, "SPADI", 30).step(-30, "FS1", "forward")
+    assert "WRS" in live_codes(worse.score(-2, "SPADI", 60))
+    stuck = case("RC1", day=90, scored=False).score(-90, "SPADI", 60).step(-30, "FS1", "forward")
+    assert "WRS" in live_codes(stuck.score(-2, "SPADI", 58))
+
+
+def test_ruling_58_a_message_on_the_day_of_discharge_is_seen() -> None:
+    """Recorded after the discharge of the same day: a message after discharge."""
+    made = closed().contact(-20, "message received")
+    assert "MSG" in live_codes(made)
+
+
+def test_ruling_58_a_message_after_a_contact_of_the_same_day_is_unanswered() -> None:
+    """Spoken to in the morning, writes again in the evening."""
+    made = closed().contact(-3, "message received").contact(-2, "spoke").contact(-2, "message received")
+    assert reason(standing_of(made), "MSG").severity == 2
+
+
+def test_ruling_52_a_breach_of_the_criterions_limit_counts_though_another_score_is_missing() -> None:
+    """A known breach beats a missing score (4.2): during 4 where 3 is asked, later not told."""
+    made = ready_rc2(sessions=False).session(-8, *GOOD, R1=(3, 10)).session(-6, 4, None, 2, R1=(3, 10))
+    made.session(-4, *GOOD, R1=(3, 10)).session(-2, *GOOD, R1=(3, 10))
+    assert run_state(made) is NOT_MET
+
+
+def test_ruling_16_of_two_sessions_on_a_date_the_worse_counts() -> None:
+    """Both good by pain, one of them short of its dose: the date does not count as done (4.3)."""
+    made = ready_rc2(sessions=False).session(-8, *GOOD, R1=(3, 10)).session(-6, *GOOD, R1=(3, 10))
+    made.session(-6, *GOOD, item("R1", 1, 10, sets_asked=3), ordinal=2)
+    made.session(-4, *GOOD, R1=(3, 10)).session(-2, *GOOD, R1=(3, 10))
+    assert run_state(made) is NOT_MET
