@@ -12,6 +12,7 @@ if TYPE_CHECKING:
 
 READ_ONLY = "This store is open for reading only, nothing can be written: close it and open it as its owner."
 STILL_READING = "The caseload is still being read: try again when the list is on the screen."
+NOT_OPEN = "Nothing can be written: the caseload could not be opened."
 NO_CASE = "No case is selected: move to one first."
 
 
@@ -76,7 +77,7 @@ class CaseActions:
 
         door = getattr(self._screen().app, "door", None)
         if door is None:
-            return STILL_READING
+            return NOT_OPEN if getattr(self._screen().app, "broken", False) else STILL_READING
         if standing is None:
             return NO_CASE
         return READ_ONLY if read_only(door) else ""

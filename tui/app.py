@@ -20,6 +20,7 @@ from textual.theme import Theme
 
 from tui.board import BoardScreen
 from tui.opening import Opening, blank_after
+from tui.widgets.painted import ascii_terminal
 
 DARK = Theme(
     name="armrise-dark",
@@ -73,11 +74,14 @@ class ArmriseApp(App[None]):
         self.door: Any = None
         self.fictional = opening.demo
         """True for the invented caseload: every screen says so."""
+        self.broken = False
+        """True when the caseload could not be opened."""
         self.blank_seconds: int | None = None
         self._touched = time.monotonic()
         for theme in (DARK, LIGHT):
             self.register_theme(theme)
         self.theme = DARK.name
+        self.set_class(ascii_terminal(), "-ascii")
 
     def get_default_screen(self) -> Screen:
         """The board."""

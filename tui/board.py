@@ -203,6 +203,8 @@ class BoardScreen(CaseActions, Screen[None]):
 
     def failed(self, error: Exception) -> None:
         """Nothing can be shown: say what, and what next."""
+        app: Any = self.app
+        app.broken = True
         kind = type(error).__module__.partition(".")[0]
         told = str(error) if kind in ("store", "tui") else f"{type(error).__name__}: {error}"
         self.show_state(f"The caseload cannot be shown.\n\n{told}\n\nq leaves. Nothing was changed.")

@@ -13,6 +13,7 @@ from textual.widgets import Static
 
 from tui.actions import CaseActions, why_above
 from tui.widgets.bars import HeadBar, KeyBar
+from tui.widgets.painted import plain_scroll_bar
 from tui.widgets.pane import whole
 from tui.widgets.pieces import Account, Piece
 from tui.words import FICTIONAL
@@ -48,6 +49,7 @@ class CaseScreen(CaseActions, Screen[None]):
 
     def on_mount(self) -> None:
         """Show the case as the list knows it."""
+        plain_scroll_bar(self.query_one("#case"))
         self.update()
 
     def update(self) -> None:

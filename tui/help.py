@@ -11,6 +11,7 @@ from textual.containers import VerticalScroll
 from textual.screen import Screen
 
 from tui import words
+from tui.widgets.painted import plain_scroll_bar
 from tui.widgets.pieces import BLANK, Account, Piece
 from tui.words import FICTIONAL
 
@@ -51,6 +52,7 @@ class HelpScreen(Screen[None]):
 
     def on_mount(self) -> None:
         """Fill in."""
+        plain_scroll_bar(self.query_one("#help"))
         self.query_one("#help-text", Account).tell(self.pieces)
         self.query_one("#help").focus()
 

@@ -19,7 +19,7 @@ from textual.strip import Strip
 from tui import words
 from tui.listing import Listing
 from tui.widgets import rows
-from tui.widgets.painted import STYLES, Brush, ascii_terminal
+from tui.widgets.painted import STYLES, Brush, ascii_terminal, plain_scroll_bar
 from tui.widgets.rows import Line, Span
 
 
@@ -79,6 +79,10 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
         self._headings: dict[str, str] = {}
         self._wanted = ""
         self._strips: dict[tuple[int, bool], Strip] = {}
+
+    def on_mount(self) -> None:
+        """A scroll bar that the terminal can show."""
+        plain_scroll_bar(self)
 
     # what is shown
 

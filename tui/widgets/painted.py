@@ -11,6 +11,7 @@ from typing import Any, ClassVar
 
 from rich.segment import Segment
 from rich.style import Style
+from textual.scrollbar import ScrollBarRender
 from textual.strip import Strip
 from textual.widget import Widget
 
@@ -30,6 +31,19 @@ def ascii_terminal(environ: dict[str, str] | None = None) -> bool:
         return True
     named = next((env[k] for k in ("LC_ALL", "LC_CTYPE", "LANG") if env.get(k)), "UTF-8")
     return "utf" not in named.casefold()
+
+
+class PlainScrollBar(ScrollBarRender):
+    """A scroll bar of blanks alone, without the eighth blocks at its ends."""
+
+    VERTICAL_BARS: ClassVar[list[str]] = [" "] * 8
+
+
+def plain_scroll_bar(widget: Widget) -> None:
+    """Give ``widget`` a scroll bar that an ASCII terminal can show, if this is one."""
+    if ascii_terminal():
+        bar: Any = widget.vertical_scrollbar
+        bar.renderer = PlainScrollBar
 
 
 class Brush:

@@ -161,6 +161,8 @@ def whole(s: Standing, above: str = "", signed: str = "") -> list[Piece]:
     pieces = compact(s, signed)
     if above:
         pieces += [BLANK, Piece("why above the next", "head"), Piece(above)]
+    if any(re.search(SOURCE, text) for text in s.limits):
+        pieces += [BLANK, Piece("limits in force and their source", "head"), *(Piece(t) for t in s.limits)]
     pieces += [BLANK, Piece(f"all reasons ({len(s.reasons)})", "head")]
     for reason in s.reasons:
         pieces += _reason(reason, s)

@@ -32,10 +32,11 @@ def laid(pieces: Iterable[Piece], width: int, *, ascii_only: bool = False) -> li
     """The pieces broken into lines of at most ``width`` cells, with hanging indents."""
     lines: list[Line] = []
     for piece in pieces:
-        text = words.plain(piece.text) if ascii_only else piece.text
+        clean = words.plain if ascii_only else str
+        text = clean(piece.text)
         parts = wrap(text, max(10, width - piece.indent), break_on_hyphens=False) or [""]
         for number, part in enumerate(parts):
-            lead = piece.lead if number == 0 else ""
+            lead = clean(piece.lead) if number == 0 else ""
             lines.append([Span(words.fit(lead, piece.indent), "head"), Span(part, piece.style)])
     return lines
 

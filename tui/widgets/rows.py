@@ -39,6 +39,8 @@ class Form:
     whole_words: bool
     stage_name: bool = True
     short_age: bool = True
+    tiny: bool = False
+    """Without "ago", and "31 over of 28"."""
     booked_first: bool = False
     """The next visit stands on the first line, not below the review."""
 
@@ -54,6 +56,7 @@ FORMS = (
     Form(gap=1, gutter=1, trend=5, whole_words=False),
     Form(gap=1, gutter=1, trend=5, whole_words=False, stage_name=False),
     Form(gap=1, gutter=1, trend=0, whole_words=False, stage_name=False),
+    Form(gap=1, gutter=1, trend=0, whole_words=False, stage_name=False, tiny=True),
 )
 LEAST_STAGE = 12
 VERDICT_WIDTH = 9
@@ -114,6 +117,8 @@ def cells(standing: Standing, form: Form, ascii_only: bool) -> Cells:
     """The words of a case's columns."""
     short = not form.whole_words
     clean: Callable[[str], str] = plain if ascii_only else str
+    age = words.ago(standing.pain.days_ago, short=form.short_age)
+    review = words.review_words(standing, short=short)
     return Cells(
         code=clean(standing.code),
         side=standing.side,
@@ -121,8 +126,8 @@ def cells(standing: Standing, form: Form, ascii_only: bool) -> Cells:
         day=words.days_in_stage(standing, short=short),
         trend=words.trend(standing.trend, form.trend, ascii_only=ascii_only),
         triple=words.triple(standing.pain),
-        age=words.ago(standing.pain.days_ago, short=form.short_age),
-        review=clean(words.review_words(standing, short=short)),
+        age=age.removesuffix(" ago") if form.tiny else age,
+        review=clean(review.replace(" d over", " over") if form.tiny else review),
         booked=words.booked(standing),
     )
 

@@ -1,0 +1,486 @@
+"""The morning list driven by keys and by the mouse, over invented cases held in memory."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from tests.tui.conftest import FakeDoor, a_caseload, a_reason, a_standing, an_app, settled
+from tui.case import BlankScreen, CaseScreen, SayScreen
+from tui.help import HelpScreen
+from tui.widgets.caselist import CaseList
+
+SMALL, WIDE = (80, 24), (120, 40)
+
+
+def the_list(app) -> CaseList:
+    return app.screen_stack[0].query_one(CaseList)
+
+
+def painted(app) -> str:
+    """The screen as text."""
+    strips = app.screen._compositor.render_strips()
+    return "\n".join("".join(segment.text for segment in strip) for strip in strips)
+
+
+def line_with(app, text: str) -> str:
+    return next((line for line in painted(app).splitlines() if text in line), "")
+
+
+async def press(pilot, *keys: str) -> None:
+    for key in keys:
+        await pilot.press(key)
+    await settled(pilot)
+
+
+# what is on the screen
+
+
+async def test_the_list_stands_in_tiers_with_counts_and_whole_words():
+    app = an_app()
+    async with app.run_test(size=WIDE) as pilot:
+        await settled(pilot)
+        screen = painted(app)
+    for words in ("TODAY  3", "HARM IF LEFT  2", "CONTACT OWED  3", "MOVE ON  2", "NOTHING ASKED  5"):
+        assert words in screen
+    assert "FICTIONAL CASELOAD" in screen
+    assert "rules v1 NOT SIGNED OFF" in screen
+    assert "data to 08:05" in screen
+    assert "12 active, 1 waiting, 1 on hold, 1 closed but owing" in screen
+    assert "Supports and never replaces clinical judgement" in screen
+
+
+async def test_a_case_in_hand_stays_under_today():
+    app = an_app()
+    async with app.run_test(size=WIDE) as pilot:
+        await settled(pilot)
+        lines = painted(app).splitlines()
+    today, harm = (next(n for n, line in enumerate(lines) if head in line) for head in ("TODAY", "HARM IF"))
+    assert today < next(n for n, line in enumerate(lines) if "in hand until Fri 6 Mar" in line) < harm
+
+
+@pytest.mark.parametrize("width", [60, 68, 79, 80, 96, 109, 110, 120, 160, 200])
+async def test_nothing_overlaps_and_no_number_is_cut_at_any_width(width):
+    app = an_app()
+    async with app.run_test(size=(width, 45)) as pilot:
+        await settled(pilot)
+        shown = the_list(app)
+        plan, column = shown.plan, shown.plan.review_at
+        assert plan.needed <= shown.size.width
+        for case in a_caseload():
+            line = "".join(
+                s.text for s in shown.render_line(shown._places[case.code] - shown.scroll_offset.y)
+            )
+            assert case.side in line
+            assert "/".join(map(str, (10, 10, 10))) in line or case.code != "NV-165"
+            assert line[column - 1] == " "
+            assert line[column] != " "
+
+
+async def test_limits_in_force_lead_the_five_second_view():
+    app = an_app()
+    async with app.run_test(size=WIDE) as pilot:
+        await settled(pilot)
+        await press(pilot, "down")
+        pane = "\n".join(line[80:] for line in painted(app).splitlines())
+    limit = pane.index("no active lift until Sat 14 Mar")
+    assert pane.index("NV-121") < limit < pane.index("healing limit broken") < pane.index("NOT YET")
+    assert pane.index("NOT YET") < pane.index("not met: rotation strength") < pane.index("1 / 1 / 1")
+    assert pane.index("baseline 1") < pane.index("Thu 5 Mar") < pane.index("Surgeon's orders prevail.")
+
+
+async def test_the_terminal_title_carries_no_case():
+    app = an_app()
+    async with app.run_test(size=SMALL) as pilot:
+        await settled(pilot)
+        assert "NV-" not in f"{app.title}{app.sub_title}{app.screen.title or ''}"
+
+
+# the cursor
+
+
+async def test_the_cursor_moves_by_case_and_stops_at_the_ends():
+    app = an_app()
+    async with app.run_test(size=SMALL) as pilot:
+        await settled(pilot)
+        assert the_list(app).cursor == "NV-110"
+        await press(pilot, "j", "down")
+        assert the_list(app).cursor == "NV-132"
+        await press(pilot, "k", "up", "up")
+        assert the_list(app).cursor == "NV-110"
+        await press(pilot, "end", "down")
+        assert the_list(app).cursor == "NV-264"
+        assert "NV-264" in painted(app)
+        await press(pilot, "home")
+        assert the_list(app).cursor == "NV-110"
+        assert "TODAY  3" in painted(app)
+
+
+async def test_the_cursor_stays_on_its_case_when_the_data_changes_elsewhere_and_no_row_moves():
+    door = FakeDoor()
+    app = an_app(door)
+    async with app.run_test(size=SMALL) as pilot:
+        await settled(pilot)
+        await press(pilot, *["down"] * 7)
+        case, before = the_list(app).cursor, the_list(app).codes
+        offset = the_list(app).scroll_offset.y
+        door.cases = [replace(c, days_in_stage=(c.days_in_stage or 0) + 1) for c in reversed(door.cases)]
+        door.was_changed = True
+        app.screen_stack[0].poll()
+        await settled(pilot)
+        assert the_list(app).codes == before
+        assert (the_list(app).cursor, the_list(app).scroll_offset.y) == (case, offset)
+        assert "changed, press S to sort again" in painted(app)
+        assert "23 of 35" in line_with(app, case)
+        await press(pilot, "S")
+        assert the_list(app).codes != before
+        assert the_list(app).cursor == case
+        assert case in painted(app)
+        assert "press S" not in painted(app)
+
+
+async def test_a_case_that_became_urgent_elsewhere_says_so_where_it_stands():
+    door = FakeDoor()
+    app = an_app(door)
+    async with app.run_test(size=(120, 40)) as pilot:
+        await settled(pilot)
+        urgent = replace(door.cases[-2], reasons=(a_reason("new injury", "fell today"),))
+        door.cases = [urgent, *door.cases[:-2], door.cases[-1]]
+        door.was_changed = True
+        app.screen_stack[0].poll()
+        await settled(pilot)
+        await press(pilot, "end")
+        assert "now TODAY: new injury: fell today" in painted(app)
+        assert line_with(app, " today   ").split()[0] == "4"
+
+
+async def test_the_cursor_stays_on_its_case_between_80_and_120_columns():
+    app = an_app()
+    async with app.run_test(size=SMALL) as pilot:
+        await settled(pilot)
+        await press(pilot, *["down"] * 9)
+        case = the_list(app).cursor
+        for size in (WIDE, SMALL, (60, 15), WIDE):
+            await pilot.resize_terminal(*size)
+            await settled(pilot)
+            assert the_list(app).cursor == case
+            assert case in painted(app)
+
+
+async def test_the_mouse_selects_and_a_double_click_opens():
+    app = an_app()
+    async with app.run_test(size=SMALL) as pilot:
+        await settled(pilot)
+        await pilot.click(CaseList, offset=(20, 4))
+        await settled(pilot)
+        assert the_list(app).cursor == "NV-121"
+        await pilot.click(CaseList, offset=(20, 1), times=2)
+        await settled(pilot)
+        assert isinstance(app.screen, CaseScreen)
+        assert app.screen.code == "NV-110"
+
+
+async def test_a_key_at_the_foot_can_be_clicked():
+    app = an_app()
+    async with app.run_test(size=SMALL) as pilot:
+        await settled(pilot)
+        column = line_with(app, "? help").index("? help")
+        await pilot.click("#keys", offset=(column, 0))
+        await settled(pilot)
+        assert isinstance(app.screen, HelpScreen)
+
+
+# the filter
+
+
+async def test_a_filter_narrows_as_typed_and_never_hides_a_today_case():
+    app = an_app()
+    async with app.run_test(size=WIDE) as pilot:
+        await settled(pilot)
+        await press(pilot, "slash", *"fs2")
+        assert the_list(app).codes == ["NV-110", "NV-121", "NV-132", "NV-165"]
+        assert 'filter "fs2": 1 case; 3 today cases outside this filter' in painted(app)
+        await press(pilot, "enter")
+        assert the_list(app).has_focus
+        await press(pilot, "escape")
+        assert len(the_list(app).codes) == 15
+        assert "filter" not in line_with(app, " today   ")
+
+
+async def test_the_cursor_comes_back_to_its_case_when_the_filter_is_cleared():
+    app = an_app()
+    async with app.run_test(size=SMALL) as pilot:
+        await settled(pilot)
+        await press(pilot, *["down"] * 8)
+        assert the_list(app).cursor == "NV-198"
+        await press(pilot, "slash", *"nothing recorded")
+        assert the_list(app).cursor != "NV-198"
+        await press(pilot, "escape")
+        assert the_list(app).cursor == "NV-198"
+        await press(pilot, "slash", *"rc2")
+        assert the_list(app).cursor == "NV-198"
+
+
+async def test_the_arrows_move_in_the_list_while_a_filter_is_typed():
+    app = an_app()
+    async with app.run_test(size=SMALL) as pilot:
+        await settled(pilot)
+        await press(pilot, "slash", *"rc", "down", "down")
+        assert the_list(app).cursor == "NV-132"
+
+
+# opening, blank, help, palette
+
+
+@pytest.mark.parametrize("size", [SMALL, WIDE])
+async def test_enter_opens_the_whole_account_and_escape_returns_to_the_case(size, monkeypatch):
+    monkeypatch.setattr("tui.case.why_above", lambda a, b: f"{a.code} is above {b.code}: larger rise")
+    app = an_app()
+    async with app.run_test(size=(size[0], 60)) as pilot:
+        await settled(pilot)
+        await press(pilot, "down", "enter")
+        assert isinstance(app.screen, CaseScreen)
+        screen = painted(app)
+        for words in ("FICTIONAL CASELOAD", "limits", "all reasons (1)", "to step forward", "unknown",
+                      "record: active flexion, both sides", "source: practice notes 3.1 (common practice)",
+                      "NV-121 is above NV-132: larger rise", "NOT SIGNED OFF"):  # fmt: skip
+            assert words in screen
+        await press(pilot, "escape")
+        assert the_list(app).has_focus
+        assert the_list(app).cursor == "NV-121"
+
+
+async def test_w_says_why_a_case_is_above_the_next(monkeypatch):
+    monkeypatch.setattr("tui.actions.why_above", lambda a, b: f"{a.code} is above {b.code}: rank")
+    app = an_app()
+    async with app.run_test(size=SMALL) as pilot:
+        await settled(pilot)
+        await press(pilot, "w")
+        assert isinstance(app.screen, SayScreen)
+        assert "NV-110 is above NV-121: rank" in painted(app)
+        await press(pilot, "q")
+        assert app.screen is app.screen_stack[0]
+
+
+@pytest.mark.parametrize("key", ["x", "f8"])
+async def test_one_key_blanks_and_any_key_returns_without_doing_anything_else(key):
+    app = an_app()
+    async with app.run_test(size=SMALL) as pilot:
+        await settled(pilot)
+        await press(pilot, "down", key)
+        assert isinstance(app.screen, BlankScreen)
+        assert "NV-" not in painted(app)
+        await press(pilot, "q")
+        assert app.is_running
+        assert the_list(app).cursor == "NV-121"
+        assert app.screen is app.screen_stack[0]
+
+
+async def test_the_screen_blanks_itself_when_nobody_is_there():
+    app = an_app(FakeDoor(rules={"privacy.blank_after_seconds": 60}))
+    async with app.run_test(size=SMALL) as pilot:
+        await settled(pilot)
+        assert app.blank_seconds == 60
+        app._blank_when_idle()
+        await settled(pilot)
+        assert not isinstance(app.screen, BlankScreen)
+        app._touched -= 61
+        app._blank_when_idle()
+        await settled(pilot)
+        assert isinstance(app.screen, BlankScreen)
+        await press(pilot, "a")
+        app._blank_when_idle()
+        await settled(pilot)
+        assert not isinstance(app.screen, BlankScreen)
+
+
+async def test_help_lists_every_binding_and_the_palette_has_every_action():
+    app = an_app()
+    async with app.run_test(size=(100, 90)) as pilot:
+        await settled(pilot)
+        board = app.screen
+        bindings = [a.binding for a in board.active_bindings.values() if a.binding.id]
+        palette = {command.title.lower() for command in app.get_system_commands(board)}
+        await press(pilot, "question_mark")
+        assert isinstance(app.screen, HelpScreen)
+        shown = painted(app)
+    wanted = {"check_in", "contact", "in_hand", "step_forward", "step_back", "undo", "why_above"}
+    assert wanted <= {b.id.removeprefix("case.") for b in bindings}
+    for binding in bindings:
+        assert binding.description in shown
+        assert app.get_key_display(binding) in shown
+        assert binding.description.lower() in palette
+
+
+async def test_an_action_of_the_palette_runs():
+    app = an_app()
+    async with app.run_test(size=SMALL) as pilot:
+        await settled(pilot)
+        commands = {c.title: c.callback for c in app.get_system_commands(app.screen)}
+        await commands["Last case"]()
+        await settled(pilot)
+        assert the_list(app).cursor == "NV-264"
+
+
+async def test_step_keys_do_not_move_and_every_binding_has_its_own_id():
+    app = an_app()
+    async with app.run_test(size=SMALL) as pilot:
+        await settled(pilot)
+        ids = [a.binding.id for a in app.screen.active_bindings.values() if a.binding.id]
+        steps = {k for k, a in app.screen.active_bindings.items() if "step" in (a.binding.id or "")}
+    assert steps == {"F", "B"}
+    assert len(set(ids)) == len(ids) - 2, "only j and k share the id of an arrow"
+
+
+async def test_a_remapped_key_shows_in_help():
+    app = an_app()
+    app.set_keymap({"list.sort": "f5"})
+    async with app.run_test(size=(100, 90)) as pilot:
+        await settled(pilot)
+        await press(pilot, "question_mark")
+        assert "f5" in line_with(app, "sort again")
+
+
+# forms
+
+
+class Form:
+    """Stands in for an entry screen: remembers what it was opened with and what it gives back."""
+
+    def __init__(self, answer):
+        self.answer, self.opened = answer, []
+
+    def __call__(self, door, standing, **options):
+        from textual.screen import ModalScreen
+
+        answer = self.answer
+        self.opened.append((standing.code, options))
+
+        class Screen(ModalScreen):
+            def on_mount(self):
+                self.dismiss(answer)
+
+        return Screen()
+
+
+@pytest.mark.parametrize(
+    ("key", "name", "options"),
+    [
+        ("c", "CheckInScreen", {}),
+        ("p", "ContactScreen", {}),
+        ("i", "InHandScreen", {}),
+        ("F", "StepScreen", {"direction": "forward"}),
+        ("B", "StepScreen", {"direction": "back"}),
+        ("U", "UndoScreen", {}),
+    ],
+)
+async def test_a_key_opens_its_form_about_the_case_and_the_list_is_read_again(
+    monkeypatch, key, name, options
+):
+    import tui.forms
+
+    form, door = Form("NV-121: contact. Written."), FakeDoor()
+    monkeypatch.setattr(tui.forms, name, form)
+    app = an_app(door)
+    async with app.run_test(size=WIDE) as pilot:
+        await settled(pilot)
+        before = door.readings
+        await press(pilot, "down", key)
+        await settled(pilot)
+        assert form.opened == [("NV-121", options)]
+        assert door.readings == before + 1
+        assert "NV-121: contact. Written." in painted(app)
+        assert the_list(app).cursor == "NV-121"
+
+
+async def test_a_cancelled_form_reads_nothing_again(monkeypatch):
+    import tui.forms
+
+    form, door = Form(None), FakeDoor()
+    monkeypatch.setattr(tui.forms, "CheckInScreen", form)
+    app = an_app(door)
+    async with app.run_test(size=SMALL) as pilot:
+        await settled(pilot)
+        before = door.readings
+        await press(pilot, "c")
+        assert door.readings == before
+
+
+# states
+
+
+async def test_an_empty_store_says_how_to_fill_it():
+    app = an_app(FakeDoor([]))
+    async with app.run_test(size=SMALL) as pilot:
+        await settled(pilot)
+        assert "No cases yet." in painted(app)
+        assert "armrise load FILE" in painted(app)
+        assert "armrise demo" in painted(app)
+        await press(pilot, "enter", "down", "w")
+        assert "No case is selected" in painted(app)
+
+
+async def test_a_refusal_of_the_store_is_one_sentence_on_the_screen():
+    from store.place import StoreError
+
+    app = an_app(error=StoreError("there is no store at X: create it, or give the path of another one"))
+    async with app.run_test(size=SMALL) as pilot:
+        await settled(pilot)
+        assert "there is no store at X" in painted(app)
+        assert "Traceback" not in painted(app)
+        await press(pilot, "c")
+        assert "the caseload could not be opened" in painted(app)
+        assert app.is_running
+
+
+async def test_a_store_open_for_reading_says_so_and_writes_nothing():
+    app = an_app(FakeDoor(read_only=True))
+    async with app.run_test(size=SMALL) as pilot:
+        await settled(pilot)
+        assert "READ ONLY" in painted(app)
+        await press(pilot, "c")
+        assert isinstance(app.screen, SayScreen)
+        assert "reading only" in painted(app)
+
+
+async def test_a_failing_poll_leaves_the_list_standing():
+    door = FakeDoor()
+    app = an_app(door)
+    async with app.run_test(size=SMALL) as pilot:
+        await settled(pilot)
+
+        def broken():
+            raise OSError("disk gone")
+
+        door.changed = broken
+        app.screen.poll()
+        await settled(pilot)
+        assert "disk gone" in painted(app)
+        assert "NV-110" in painted(app)
+
+
+async def test_a_window_too_small_says_so():
+    app = an_app()
+    async with app.run_test(size=(50, 12)) as pilot:
+        await settled(pilot)
+        assert "This window is 50 by 12; armrise needs 60 by 15" in " ".join(painted(app).split())
+        await pilot.resize_terminal(80, 24)
+        await settled(pilot)
+        assert "NV-110" in painted(app)
+
+
+async def test_keys_before_the_caseload_is_there_are_answered_in_words():
+    app = an_app()
+    async with app.run_test(size=SMALL) as pilot:
+        await settled(pilot)
+        app.door = None
+        await press(pilot, "c")
+        assert "still being read" in painted(app)
+
+
+async def test_nothing_asked_is_still_a_list():
+    app = an_app(FakeDoor([a_standing("NV-1")]))
+    async with app.run_test(size=SMALL) as pilot:
+        await settled(pilot)
+        assert "NOTHING ASKED  1" in painted(app)
