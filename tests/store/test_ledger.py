@@ -175,7 +175,7 @@ def test_undo_of_a_correction_brings_the_first_back(ledger: Ledger) -> None:
 
 
 def test_undo_is_once_same_day_and_own_case(store: Store) -> None:
-    """Practice notes 4.10: same-day undo, before any other entry of the case."""
+    """Practice notes 4.11: same-day undo, before any other entry of the case."""
     ledger = open_case(store, head("A"), head("B"))
     with pytest.raises(Refused, match="nothing was recorded in it at the keyboard"):
         ledger.undo("A")
