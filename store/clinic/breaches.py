@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from datetime import date
+from dataclasses import dataclass, replace
+from datetime import date, datetime
 
 from store.clinic.fields import Absence
 from store.clinic.healing import (
@@ -16,7 +16,7 @@ from store.clinic.healing import (
     sling_until,
 )
 from store.clinic.motion import degrees
-from store.clinic.record import DoneItem, ProgrammeItem, Session
+from store.clinic.record import DoneItem, Entry, Measure, ProgrammeItem, Session
 from store.clinic.view import View, newest
 from store.clinic.words import words_date
 
@@ -31,6 +31,9 @@ class Breach:
     severity: int
     sentence: str
     entry_id: int
+    told_at: datetime
+    standing: bool = False
+    """True for a class that still stands in today's programme: only a corrected programme ends it."""
 
 
 def class_severity(load_class: str) -> int:
@@ -54,29 +57,47 @@ def _recorded_breaches(view: View) -> list[Breach]:
         found += _session_breaches(view, session)
     for finding in view.upto("findings"):
         if finding.name in ("sling off", "sling weaned") and finding.answer == "yes":
-            found += _sling_breach(view, finding.on, finding.id)
+            found += _sling_breach(view, finding)
     for event in view.upto("events"):
         if event.combined and combined_barred(view, event.on):
-            found.append(Breach(event.on, 2, _combined_words(event.on), event.id))
-    return [*found, *_range_breaches(view)]
+            found.append(_breach(event, 2, _combined_words(event.on)))
+    for measure in view.upto("measures"):
+        found += _range_breach(view, measure)
+    return found
+
+
+def _breach(entry: Entry, severity: int, sentence: str) -> Breach:
+    return Breach(entry.on, severity, sentence, entry.id, entry.recorded_at)
 
 
 def _session_breaches(view: View, session: Session) -> list[Breach]:
     found: list[Breach] = []
-    allowed = allowed_on(view, session.on)
-    if allowed is not None:
+    if allowed_on(view, session.on) is not None:
         for item in session.items:
-            if item.load_class not in allowed and item.load_class != "P0":
-                found.append(_class_breach(view, session.on, item, session.id))
-            elif _more_than_asked(view, item, session.on):
-                words = (
-                    f"more {item.exercise} than prescribed on {words_date(session.on)}, in a protected stage"
-                )
-                found.append(Breach(session.on, class_severity(item.load_class), words, session.id))
-            if item.combined and combined_barred(view, session.on):
-                found.append(Breach(session.on, 2, _combined_words(session.on), session.id))
+            found += _item_breaches(view, session, item)
     if session.sling_off:
-        found += _sling_breach(view, session.on, session.id)
+        found += _sling_breach(view, session)
+    return found
+
+
+def _item_breaches(
+    view: View, entry: Session | ProgrammeItem, item: DoneItem | ProgrammeItem
+) -> list[Breach]:
+    """What one exercise breaks on the entry's date: its class, its dose, its load, its movement."""
+    on, found = entry.on, list[Breach]()
+    allowed = allowed_on(view, on) or ()
+    severity = class_severity(item.load_class)
+    if item.load_class not in allowed and item.load_class != "P0":
+        found.append(_breach(entry, severity, _class_words(view, on, item)))
+    elif isinstance(item, DoneItem) and _more_than_asked(view, item, on):
+        words = f"more {item.exercise} than prescribed on {words_date(on)}, in a protected stage"
+        found.append(_breach(entry, severity, words))
+    limit = newest([o for o in view.orders_on(on) if o.lifting_limit is not None])
+    if limit and item.load is not None and item.load > limit.lifting_limit:
+        words = f"{item.exercise} with {item.load} kg, ordered limit {limit.lifting_limit} kg"
+        found.append(_breach(entry, 3, words))
+    if item.combined and combined_barred(view, on):
+        found.append(_breach(entry, 2, _combined_words(on)))
     return found
 
 
@@ -90,7 +111,7 @@ def _more_than_asked(view: View, item: DoneItem, on: date) -> bool:
     return sets or reps
 
 
-def _class_breach(view: View, on: date, item: DoneItem | ProgrammeItem, entry_id: int) -> Breach:
+def _class_words(view: View, on: date, item: DoneItem | ProgrammeItem) -> str:
     onset = view.onset_for(view.history.pathway_of(_stage_code(view, on)), on)
     when = f"day {(on - onset.on).days}" if onset else words_date(on)
     word = onset_word(view.history.pathway_of(_stage_code(view, on)))
@@ -99,7 +120,7 @@ def _class_breach(view: View, on: date, item: DoneItem | ProgrammeItem, entry_id
     opening = _opens_for(view, on, item.load_class)
     if opening:
         words += f"; {CLASS_WORDS[item.load_class]} opens on {opening}"
-    return Breach(on, class_severity(item.load_class), words, entry_id)
+    return words
 
 
 def _stage_code(view: View, on: date) -> str | None:
@@ -126,30 +147,26 @@ def _combined_words(on: date) -> str:
     return f"combined abduction and external rotation on {words_date(on)}"
 
 
-def _sling_breach(view: View, on: date, entry_id: int) -> list[Breach]:
-    limit = sling_until(view, on)
-    if limit is None or on >= limit[0]:
+def _sling_breach(view: View, entry: Entry) -> list[Breach]:
+    limit = sling_until(view, entry.on)
+    if limit is None or entry.on >= limit[0]:
         return []
-    words = f"sling off on {words_date(on)}, to be worn until {words_date(limit[0])} ({limit[1]})"
-    return [Breach(on, 1, words, entry_id)]
+    words = f"sling off on {words_date(entry.on)}, to be worn until {words_date(limit[0])} ({limit[1]})"
+    return [_breach(entry, 1, words)]
 
 
-def _range_breaches(view: View) -> list[Breach]:
+def _range_breach(view: View, measure: Measure) -> list[Breach]:
     """Range beyond a typed order limit in force on the day it was measured."""
-    found: list[Breach] = []
-    if not guarded(view.pathway):
-        return found
-    for measure in view.upto("measures"):
-        if isinstance(measure.value, Absence) or measure.repeated:
-            continue
-        if measure.side not in (None, view.record.side):
-            continue
-        limit = _range_limit(view, measure.name, measure.on)
-        if limit is not None and degrees(measure) > limit:
-            label = view.rules.measures[measure.name].label
-            words = f"{label} {degrees(measure)} on {words_date(measure.on)}, ordered limit {limit}"
-            found.append(Breach(measure.on, 2, words, measure.id))
-    return found
+    stage = view.history.stage_on(measure.on)
+    affected = measure.side in (None, view.record.side)
+    if isinstance(measure.value, Absence) or measure.repeated or not affected or stage is None:
+        return []
+    limit = _range_limit(view, measure.name, measure.on)
+    if not guarded(view.history.pathway_of(stage.code)) or limit is None or degrees(measure) <= limit:
+        return []
+    label = view.rules.measures[measure.name].label
+    words = f"{label} {degrees(measure)} on {words_date(measure.on)}, ordered limit {limit}"
+    return [_breach(measure, 2, words)]
 
 
 ROTATIONS = ("passive_external_rotation", "active_external_rotation")
@@ -178,18 +195,13 @@ def in_force(view: View) -> list[ProgrammeItem]:
 
 def _programme_breaches(view: View) -> list[Breach]:
     """A class in today's programme that today does not allow: live as long as it stands there."""
-    allowed = allowed_on(view, view.today)
-    if allowed is None:
+    if allowed_on(view, view.today) is None:
         return []
-    barred = combined_barred(view, view.today)
     found: list[Breach] = []
     for item in in_force(view):
-        if item.load_class not in allowed and item.load_class != "P0":
-            breach = _class_breach(view, view.today, item, item.id)
-            found.append(Breach(view.today, breach.severity, f"in the programme: {breach.sentence}", item.id))
-        elif item.combined and barred:
-            words = f"in the programme: {item.exercise}, combined abduction and external rotation"
-            found.append(Breach(view.today, 2, words, item.id))
+        for breach in _item_breaches(view, replace(item, on=view.today), item):
+            words = f"in the programme: {breach.sentence}"
+            found.append(replace(breach, sentence=words, standing=True))
     return found
 
 
@@ -197,12 +209,11 @@ def open_breaches(view: View) -> list[Breach]:
     """Breaches that no contact or visit with a corrected plan has answered since."""
     if view.closed or view.span is None:
         return []
-    answers = [c.on for c in view.upto("contacts") if c.spoken and c.plan_corrected]
-    answers += [v.on for v in view.upto("visits") if v.plan_corrected]
-    last = max(answers, default=None)
-    programme = {i.id for i in in_force(view)}
-    return [
-        b
-        for b in breaches(view)
-        if last is None or b.on > last or (b.entry_id in programme and b.on == view.today)
-    ]
+    told: list[Entry] = [c for c in view.upto("contacts") if c.spoken and c.plan_corrected]
+    told += [v for v in view.upto("visits") if v.plan_corrected]
+    return [b for b in breaches(view) if b.standing or not any(_corrects(a, b) for a in told)]
+
+
+def _corrects(answer: Entry, breach: Breach) -> bool:
+    """A contact or visit of the same day or later that could know of the breach."""
+    return answer.on >= breach.on and answer.recorded_at >= breach.told_at

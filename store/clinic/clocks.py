@@ -176,7 +176,9 @@ def booked(view: View) -> date | None:
 
 
 def review(view: View) -> Review:
-    """The review owed, in dates and as a share of its interval."""
+    """The review owed, in dates and as a share of its interval; none once the case is closed."""
+    if view.closed:
+        return Review(None, None, 0, 0.0, booked(view))
     day, days = due(view), interval(view)
     over = overdue_days(view)
     original = original_due(view)

@@ -23,7 +23,7 @@ from store.clinic.screening import (
     severity_of,
 )
 from store.clinic.standing import Word
-from store.clinic.view import DAY, View
+from store.clinic.view import View
 from store.clinic.words import days_ago, words_date
 
 LOOK_BACK = timedelta(days=28)
@@ -54,7 +54,8 @@ def _red(view: View) -> Found | None:
 
 def _flag_words(view: View, item: str, note: str | None, on: date, source: str) -> str:
     told = "reported" if source == "patient reported" else "found"
-    return f"{note or item}, {told} {days_ago((view.today - on).days)}"
+    what = f"{item} ({note})" if note else item
+    return f"{what}, {told} {days_ago((view.today - on).days)}"
 
 
 def _inj(view: View) -> Found | None:
@@ -134,11 +135,10 @@ def _dna(view: View) -> Found | None:
         return None
     last = misses[-1]
     ago = days_ago((view.today - last.booked_for).days)
-    count = "two in a row" if len(misses) == 2 else f"{len(misses)} in a row" if len(misses) > 2 else "one"
     what = "was not brought" if last.outcome == "was not brought" else "did not attend"
-    return Found(
-        len(misses), f"{what}, {count}, last {ago}; no contact since", None, tuple(a.id for a in misses)
-    )
+    count = f" {len(misses)} times in a row, last" if len(misses) > 1 else ""
+    words = f"{what}{count} {ago}; no contact since"
+    return Found(len(misses), words, None, tuple(a.id for a in misses))
 
 
 def _msg(view: View) -> Found | None:
@@ -146,14 +146,12 @@ def _msg(view: View) -> Found | None:
     discharge = view.closed
     if discharge is None or discharge.outcome in ("died", "moved"):
         return None
-    told: list[Entry] = [
-        *view.since("sessions", discharge.on + DAY),
-        *view.since("mornings", discharge.on + DAY),
-    ]
-    told += [c for c in view.since("contacts", discharge.on + DAY) if c.outcome == "message received"]
-    answers = [c.on for c in view.since("contacts", discharge.on) if c.spoken]
-    last = max(answers, default=None)
-    waiting = sorted((e for e in told if last is None or e.on > last), key=lambda e: (e.on, e.id))
+    told: list[Entry] = [*view.since("sessions", discharge.on), *view.since("mornings", discharge.on)]
+    told += [c for c in view.since("contacts", discharge.on) if c.outcome == "message received"]
+    told = [e for e in told if e.on > discharge.on or e.recorded_at > discharge.recorded_at]
+    spoken = [c for c in view.since("contacts", discharge.on) if c.spoken]
+    waiting = [e for e in told if not any(c.on >= e.on and c.recorded_at >= e.recorded_at for c in spoken)]
+    waiting.sort(key=lambda e: (e.on, e.id))
     if not waiting:
         return None
     days = (view.today - waiting[0].on).days

@@ -12,8 +12,8 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from store.clinic import motion, outcome
+from store.clinic.breaches import in_force
 from store.clinic.clocks import last_contact
-from store.clinic.fields import Absence
 from store.clinic.healing import ordered_date
 from store.clinic.measured import measured, within
 from store.clinic.pathway import Criterion
@@ -153,18 +153,22 @@ def _no_event(view: View, criterion: Criterion) -> CriterionResult:
 
 
 def adherence(view: View) -> tuple[Decimal, date] | None:
-    """Sessions done of sessions asked in the last two weeks, per cent, as told or as counted."""
+    """Sessions done of sessions asked in the last two weeks, per cent, as told or as counted.
+
+    A programme younger than the window is counted from its first day, and not at all in its first week.
+    """
     window = view.rules["adherence.window_days"]
     told = [m for m in motion.values(view, "adherence") if (view.today - m.on).days <= window]
-    if told and not isinstance(told[-1].value, Absence):
-        return told[-1].value, told[-1].on
-    asked = max((i.per_week or 0 for i in view.upto("programme") if i.stopped is None), default=0)
-    if not asked:
+    if told:
+        return motion.number(told[-1]), told[-1].on
+    programme = in_force(view)
+    asked = max((i.per_week or 0 for i in programme), default=0)
+    started = min((i.on for i in view.since("programme", view.segment_start)), default=view.today)
+    days = min(window, (view.today - started).days)
+    done = [d for d in Response.of(view).dates if 0 <= (view.today - d).days < days]
+    if not asked or days * 2 < window or not done:
         return None
-    done = [d for d in Response.of(view).dates if 0 <= (view.today - d).days < window]
-    if not done:
-        return None
-    share = Decimal(len(done) * 100 * 7) / Decimal(asked * window)
+    share = Decimal(len(done) * 100 * 7) / Decimal(asked * days)
     return min(share, Decimal(100)), max(done)
 
 
@@ -188,11 +192,11 @@ def _finding(view: View, criterion: Criterion) -> CriterionResult:
     last = newest(answered)
     if last is None:
         why = newest(said)
-        return result(criterion, Truth.UNKNOWN, why.answer if why else "not asked", None, f"{name}?", LOOK)
+        return result(criterion, Truth.UNKNOWN, why.answer if why else "not asked", None, name, LOOK)
     stale = view.rules.finding_stale_days.get(name)
     if stale and (view.today - last.on).days > stale.whole:
         shown = f"{last.answer} on {words_date(last.on)}: too old"
-        return result(criterion, Truth.UNKNOWN, shown, last.on, f"{name}?", LOOK)
+        return result(criterion, Truth.UNKNOWN, shown, last.on, name, LOOK)
     state = Truth.MET if last.answer == criterion.answer else Truth.NOT_MET
     return result(criterion, state, last.answer, last.on)
 
@@ -203,6 +207,10 @@ def _clearance(view: View, criterion: Criterion) -> CriterionResult:
     exact = [c for c in said if c.scope == criterion.scope]
     wider = [c for c in said if c.scope in scopes and c.answer == "yes"]
     last = newest(exact) or newest(wider)
+    refused = newest([c for c in said if c.answer in ("no", "withdrawn")])
+    if last and refused and refused.answer == "withdrawn" and (refused.on, refused.id) > (last.on, last.id):
+        # Taking back the lesser permission takes the greater with it.
+        last = refused
     what = " for resisted work" if criterion.scope == "resisted" else ""
     ask = (
         f"{criterion.by}'s clearance{what}"
@@ -219,9 +227,7 @@ def _order_date(view: View, criterion: Criterion) -> CriterionResult:
     following = view.next_stage
     ordered = ordered_date(view, view.pathway, following, view.today) if view.pathway and following else None
     if ordered is None:
-        return result(
-            criterion, Truth.UNKNOWN, "no date in the orders", None, "surgeon's clearance or date", LOOK
-        )
+        return result(criterion, Truth.UNKNOWN, "no date in the orders", None, "a date by order", LOOK)
     opens, orders = ordered
     state = Truth.MET if opens <= view.today else Truth.NOT_MET
     return result(criterion, state, f"{words_date(opens)}, order of {words_date(orders.on)}", orders.on)

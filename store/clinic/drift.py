@@ -49,8 +49,9 @@ class Drift:
 
 def best_counts_from(view: View) -> date | None:
     """First date whose values count as best: first visit, surgery or injury, fracture date plus healing."""
-    start = view.first_visit
-    onset, pathway = view.onset(), view.pathway
+    start, onset, pathway = view.first_visit, view.onset(), view.pathway
+    if view.pathway_start:
+        start = max(start, view.pathway_start) if start else view.pathway_start
     if onset and pathway:
         extra = pathway.best_from_day.whole if pathway.best_from_day else 0
         healed = onset.on + timedelta(days=extra)
@@ -125,25 +126,22 @@ def drift(view: View) -> Drift | None:
 def _drift(view: View) -> Drift | None:
     if view.span is None or view.closed:
         return None
-    planes = {p: found for p in PLANES if (found := series(view, p))}
-    losses = {p: [loss_at(view, p, f, i) for i in range(len(f))] for p, f in planes.items()}
-    stiff = stiff_after_surgery(view)
-    if not referred_for_range(view):
-        for state in (
-            _half(view, planes),
-            _two_planes(view, planes, losses),
-            _one_plane(view, planes, losses),
-        ):
-            if state:
-                return state
-    if stiff:
-        return stiff
-    return None if referred_for_range(view) else _watch(view, planes, losses)
+    referred = referred_for_range(view)
+    lost = None if referred else _lost(view)
+    return lost or stiff_after_surgery(view) or (None if referred else _watch(view))
 
 
 def referred_for_range(view: View) -> bool:
-    """True when a referral of this stage names the loss of range."""
-    return any(r.about == "losing range" for r in view.since("referrals", view.stage_start))
+    """True when a referral of this stage, made on or after the loss was seen, names the loss of range."""
+    named = [r.on for r in view.since("referrals", view.stage_start) if r.about == "losing range"]
+    return any(_lost(view.at(on)) is not None for on in named)
+
+
+def _lost(view: View) -> Drift | None:
+    """Range lost at act level, referred for or not."""
+    planes = {p: found for p in PLANES if (found := series(view, p))}
+    losses = {p: [loss_at(view, p, f, i) for i in range(len(f))] for p, f in planes.items()}
+    return _half(view, planes) or _two_planes(view, planes, losses) or _one_plane(view, planes, losses)
 
 
 def _half(view: View, planes: dict[str, list[Measure]]) -> Drift | None:
@@ -199,9 +197,12 @@ def _one_plane(view: View, planes: dict[str, list[Measure]], losses: dict[str, l
     return None
 
 
-def _watch(view: View, planes: dict[str, list[Measure]], losses: dict[str, list[Loss]]) -> Drift | None:
-    for plane, found in planes.items():
-        last = losses[plane][-1]
+def _watch(view: View) -> Drift | None:
+    for plane in PLANES:
+        found = series(view, plane)
+        if not found:
+            continue
+        last = loss_at(view, plane, found, len(found) - 1)
         if last.watch:
             words = _plane_words(view, plane, found)
             if last.at.limited_by:

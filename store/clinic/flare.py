@@ -45,9 +45,9 @@ def _mornings(view: View, first: date) -> list[date]:
 def _horizon(view: View) -> date:
     """The first date that counts: four weeks back, and nothing from before a step back."""
     first = view.today - timedelta(days=view.rules["flare.horizon_days"])
-    span = view.span
-    if span and span.step.direction == "back":
-        first = max(first, span.start)
+    back = [s.start for s in view.history.spans if s.step.direction == "back" and s.start <= view.today]
+    if back:
+        first = max(first, back[-1])
     return first
 
 

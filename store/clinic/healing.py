@@ -72,26 +72,40 @@ def ordered_date(view: View, pathway: Pathway, stage: Stage, day: date) -> tuple
 
 
 def gate(view: View, stage: Stage, day: date | None = None) -> Gate | None:
-    """The healing gate of ``stage`` as it stood on ``day`` (default today); None when it has none."""
+    """The healing gate of ``stage`` as it stood on ``day`` (default today); None when it has none.
+
+    An order that bars a kind of work until a date keeps shut, until that date, every stage that brings it.
+    """
+    when = day or view.today
+    opening = _stage_gate(view, stage, when)
+    bars = [
+        (until, orders) for classes, until, orders in _bars(view, when) if set(classes) & set(stage.allowed)
+    ]
+    if not bars or (opening and opening.opens is None):
+        return opening
+    until, orders = max(bars, key=lambda b: b[0])
+    if opening and opening.opens and opening.opens >= until:
+        return opening
+    if opening is None and until <= when:
+        return None
+    return Gate(stage.code, until, None, f"surgeon's order of {words_date(orders.on)}")
+
+
+def _stage_gate(view: View, stage: Stage, when: date) -> Gate | None:
+    """The stage's own gate: by the newest order naming it, else by the template."""
     pathway = view.history.pathway_of(stage.code)
     if pathway is None:
         return None
-    when = day or view.today
     ordered = ordered_date(view, pathway, stage, when)
     if ordered:
         return Gate(stage.code, ordered[0], None, f"surgeon's order of {words_date(ordered[1].on)}")
-    if stage.opens_day is None:
-        return None
-    if stage.opens_with_union and _union(view, when):
+    if stage.opens_day is None or (stage.opens_with_union and _union(view, when)):
         return None
     onset = view.onset_for(pathway, when)
-    days = stage.opens_day.whole
-    if stage.opens_day_large and is_large(view, when):
-        days = stage.opens_day_large.whole
-    word = onset_word(pathway)
-    if onset is None:
-        return Gate(stage.code, None, days, f"day {days} after {word}")
-    return Gate(stage.code, onset.on + timedelta(days=days), days, f"day {days} after {word}")
+    large = stage.opens_day_large is not None and is_large(view, when)
+    days = stage.opens_day_large.whole if large and stage.opens_day_large else stage.opens_day.whole
+    words = f"day {days} after {onset_word(pathway)}"
+    return Gate(stage.code, onset.on + timedelta(days=days) if onset else None, days, words)
 
 
 def _union(view: View, day: date) -> bool:
@@ -131,13 +145,17 @@ def allowed_on(view: View, day: date) -> tuple[str, ...] | None:
 
 def order_bars(view: View, day: date) -> list[tuple[tuple[str, ...], date]]:
     """Load classes barred by the orders in force on ``day``, with the date each bar ends."""
-    bars: list[tuple[tuple[str, ...], date]] = []
-    active = newest([o for o in view.orders_on(day) if o.no_active_until])
-    resisted = newest([o for o in view.orders_on(day) if o.no_resisted_until])
-    if active:
-        bars.append((ACTIVE, active.no_active_until))
-    if resisted:
-        bars.append((RESISTED, resisted.no_resisted_until))
+    return [(classes, until) for classes, until, _ in _bars(view, day)]
+
+
+def _bars(view: View, day: date) -> list[tuple[tuple[str, ...], date, Orders]]:
+    bars: list[tuple[tuple[str, ...], date, Orders]] = []
+    active: Orders | None = newest([o for o in view.orders_on(day) if o.no_active_until])
+    resisted: Orders | None = newest([o for o in view.orders_on(day) if o.no_resisted_until])
+    if active and active.no_active_until:
+        bars.append((ACTIVE, active.no_active_until, active))
+    if resisted and resisted.no_resisted_until:
+        bars.append((RESISTED, resisted.no_resisted_until, resisted))
     return bars
 
 

@@ -335,6 +335,7 @@ FIGURES = {
     "contradiction.rotation_lost": "internal rotation lost by this while hand behind back improves (degrees)",
     "contradiction.same_day": "two values of one day and rater differing by more than this (degrees)",
     "contradiction.morning_after_zero": "later 0 and next morning at or above this: check the day (points)",
+    "contradiction.duplicate_minutes": "identical check-ins recorded this close are questioned (minutes)",
     "adherence.window_days": "adherence looks back (days)",
     "adherence.low_percent": "adherence below this is printed as few sessions (per cent)",
     "strength.error_same": "strength change within error, one rater (per cent)",

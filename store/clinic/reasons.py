@@ -29,7 +29,7 @@ from store.clinic.view import DAY, NeedsFullHistory, View
 def _hidden(view: View, code: str) -> bool:
     """True for codes this case cannot carry on the view's date: on hold, closed, waiting."""
     if view.closed:
-        return code not in OF_CLOSED
+        return code not in OF_CLOSED or view.closed.outcome == "died"
     if view.waiting:
         return code not in OF_WAITING
     return code in HIDDEN_BY_HOLD and clocks.hold_now(view) is not None

@@ -68,23 +68,31 @@ def _dose_reached(criterion: Criterion, items: list[DoneItem]) -> bool:
 
 
 def _weigh(view: View, criterion: Criterion, judged: Judged) -> tuple[str, str]:
-    """(counts / skip / break, why) for one session that is not incomplete by its scores."""
+    """(counts / skip / break, why) for the sessions of one date: the worse of two decides."""
     if judged.klass in (FLARE, RAISED):
         return BREAK, f"{judged.klass} on {words_date(judged.on)}: {judged.cause}"
-    session = judged.session
+    known = judged.klass == GOOD
+    weighed = [_weigh_one(view, criterion, s, known) for s in Response.of(view).by_date[judged.on]]
+    return min(weighed, key=lambda w: (BREAK, "sets", COUNTS, SKIP).index(w[1] if w[1] == "sets" else w[0]))
+
+
+def _weigh_one(view: View, criterion: Criterion, session: Session, known: bool) -> tuple[str, str]:
+    """One session without a flare: ``known`` when its scores are all there and good."""
     items = _named(criterion, session)
     if criterion.load_class and not items:
+        return SKIP, ""
+    limit, during, when = criterion.at_most, session.during, words_date(session.on)
+    if limit is not None and isinstance(during, int) and during > limit:
+        return BREAK, f"pain during {during} on {when}, needs {int(limit)} or less"
+    if not known:
         return SKIP, ""
     done = completeness(view, session)
     if done is None:
         return SKIP, "sets"
     if done < view.rules["response.complete_percent"]:
-        return BREAK, f"dose not completed on {words_date(judged.on)}"
+        return BREAK, f"dose not completed on {when}"
     if criterion.load_class and not _dose_reached(criterion, items):
-        return BREAK, f"dose below the criterion on {words_date(judged.on)}"
-    limit, during = criterion.at_most, session.during
-    if limit is not None and isinstance(during, int) and during > limit:
-        return BREAK, f"pain during {during} on {words_date(judged.on)}, needs {int(limit)} or less"
+        return BREAK, f"dose below the criterion on {when}"
     return COUNTS, ""
 
 
@@ -119,9 +127,7 @@ def count_run(view: View, criterion: Criterion) -> Run:
             ended = f"gap before {words_date(newer.on)}"
             break
         newer = judged
-        verdict, why = (
-            (SKIP, "") if judged.klass not in (GOOD, FLARE, RAISED) else _weigh(view, criterion, judged)
-        )
+        verdict, why = _weigh(view, criterion, judged)
         if verdict == COUNTS:
             count, incompletes, newest_day = count + 1, 0, newest_day or judged.on
         elif verdict == BREAK:

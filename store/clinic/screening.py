@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from store.clinic.record import SCREEN_ITEMS, Event, FlagOutcome, Screen
-from store.clinic.view import View
+from store.clinic.view import View, answers
 
 SERIOUS_EVENTS = ("dislocation", "slipped out of joint", "sudden loss of active lift")
 
@@ -24,7 +24,7 @@ def open_flags(view: View) -> list[Screen]:
     outcomes: list[FlagOutcome] = view.upto("flag_outcomes")
 
     def answered(flag: Screen) -> bool:
-        return any(o.item in ("all", flag.item) and (o.on, o.id) >= (flag.on, flag.id) for o in outcomes)
+        return any(o.item in ("all", flag.item) and answers(o, flag) for o in outcomes)
 
     return [s for s in view.upto("screens") if s.answer == "yes" and not answered(s)]
 
@@ -36,9 +36,8 @@ def screen_open(view: View) -> bool:
 
 def open_events(view: View) -> list[Event]:
     """New injuries and instability events that no visit has assessed yet, oldest first."""
-    assessed = [(v.on, v.id) for v in view.upto("visits") if v.injury_assessed]
-    last = max(assessed, default=None)
-    return [e for e in view.upto("events") if last is None or (e.on, e.id) > last]
+    assessed = [v for v in view.upto("visits") if v.injury_assessed]
+    return [e for e in view.upto("events") if not any(answers(v, e) for v in assessed)]
 
 
 def event_severity(event: Event) -> int:
@@ -54,7 +53,7 @@ def _required_since(view: View) -> tuple[date | None, date | None]:
         since = counts = reopened.on
     assessed = [v for v in view.upto("visits") if v.injury_assessed]
     for event in view.upto("events"):
-        visit = next((v for v in assessed if (v.on, v.id) >= (event.on, event.id)), None)
+        visit = next((v for v in assessed if answers(v, event)), None)
         if visit and (since is None or event.on > since):
             since, counts = event.on, visit.on
     return since, counts

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date, timedelta
+from itertools import pairwise
 
 from store.clinic import clocks, motion, outcome
 from store.clinic.breaches import in_force
@@ -44,6 +45,7 @@ def stand(record: CaseRecord, rules: Rules, today: date) -> Standing:
 def stand_view(view: View) -> Standing:
     """The standing of a view that is already at hand."""
     record, pathway, stage = view.record, view.pathway, view.stage
+    clock = view.at(view.closed.on) if view.closed else view
     held, onset, noted = clocks.hold_now(view), view.onset(), cautions(view)
     return Standing(
         code=record.code,
@@ -54,9 +56,9 @@ def stand_view(view: View) -> Standing:
         pathway_name=pathway.name if pathway else f"{record.pathway}, not in the rule file",
         stage=view.span.stage if view.span else "",
         stage_name=stage.name if stage else ("stage not in rule file" if view.span else "not placed yet"),
-        days_in_stage=view.days_since(view.stage_start),
-        total_days_in_stage=clocks.total_days(view),
-        days_in_episode=view.days_since(view.episode_first_visit),
+        days_in_stage=clock.days_since(view.stage_start),
+        total_days_in_stage=clocks.total_days(clock),
+        days_in_episode=clock.days_since(view.episode_first_visit),
         usual_days=stage.usual.whole if stage else None,
         days_since_onset=view.days_since(onset.on if onset else None),
         onset_word=onset_word(pathway),
@@ -90,6 +92,8 @@ def pain(view: View) -> Pain:
     """The last session's pain triple with the baseline it is judged against."""
     judged = Response.of(view).all(view.today)
     if not judged:
+        if view.record.known_from:
+            raise NeedsFullHistory
         return Pain(None, None, None, None, Response.of(view).baseline(view.today), None)
     last = judged[-1]
     if view.record.known_from and last.on < view.record.known_from:
@@ -135,6 +139,8 @@ def cautions(view: View) -> tuple[str, ...]:
         *contradictions(view).values(),
         score_against_pain(view),
         _check_day(view),
+        _duplicate(view),
+        _reopened(view),
         _few_sessions(view),
         _self_progressed(view),
         *_range_warnings(view),
@@ -185,6 +191,27 @@ def _check_day(view: View) -> str:
     return f"check day: later 0, next morning {judged.morning}" if high else ""
 
 
+def _duplicate(view: View) -> str:
+    """Two identical check-ins recorded within minutes of each other."""
+    apart = timedelta(minutes=view.rules["contradiction.duplicate_minutes"])
+    told = view.since("sessions", view.today - timedelta(days=TREND_DAYS))
+    for one, two in pairwise(told):
+        same = (one.on, one.during, one.later, one.morning) == (two.on, two.during, two.later, two.morning)
+        if same and abs(two.recorded_at - one.recorded_at) <= apart:
+            return f"duplicate? the same check-in of {words_date(one.on)} twice"
+    return ""
+
+
+def _reopened(view: View) -> str:
+    """A case reopened in this episode, with the gap it was closed for."""
+    reopened = newest(view.since("reopenings", view.episode_start))
+    if reopened is None:
+        return ""
+    closed = [d.on for d in view.upto("discharges") if d.on <= reopened.on]
+    gap = f" after {(reopened.on - closed[-1]).days} days closed" if closed else ""
+    return f"reopened {words_date(reopened.on)}{gap}: {reopened.reason}"
+
+
 def _few_sessions(view: View) -> str:
     done = adherence(view)
     if done is None or done[0] >= view.rules["adherence.low_percent"]:
@@ -208,8 +235,8 @@ def _self_progressed(view: View) -> str:
 
 
 def _range_warnings(view: View) -> list[str]:
-    """Range checks of the stage that warn and never block."""
-    if view.stage is None:
+    """Range checks at the exit of the stage: from the minimum days on they warn, and never block."""
+    if view.stage is None or not clocks.minimum_served(view):
         return []
     found: list[str] = []
     for criterion, text in view.stage.range_warnings:

@@ -43,6 +43,15 @@ class Span:
     step: Step
 
 
+def answers(answer: Entry, trouble: Entry) -> bool:
+    """Whether ``answer`` can have answered ``trouble``: it came after it, and could know of it.
+
+    Recorded instants decide what was known: what is told late is not answered by what was done before.
+    """
+    after = (answer.on, answer.id) >= (trouble.on, trouble.id)
+    return after and answer.recorded_at >= trouble.recorded_at
+
+
 def newest(entries: Sequence[Any]) -> Any | None:
     """The last of a sequence in order, or None."""
     return entries[-1] if entries else None
@@ -185,19 +194,31 @@ class View:
         return start
 
     @cached_property
-    def segment_start(self) -> date | None:
-        """The day the present pathway began, when another went before it; else the episode's start.
-
-        Surgery in the middle of conservative care opens a new pathway in the same episode; what went before
-        is another tissue's history and is no yardstick for this one.
-        """
+    def _pathway_changes(self) -> list[tuple[date, Pathway | None]]:
+        """Days on which the episode went over to another pathway, oldest first."""
         start = self.episode_start
         spans = [s for s in self.history.spans if s.start <= self.today]
+        changes: list[tuple[date, Pathway | None]] = []
         for before, after in pairwise(spans):
             was, now = self.history.pathway_of(before.stage), self.history.pathway_of(after.stage)
             if was is not now and (start is None or after.start >= start):
-                start = after.start
-        return start
+                changes.append((after.start, now))
+        return changes
+
+    @cached_property
+    def pathway_start(self) -> date | None:
+        """The day the present pathway began, when another went before it; else the episode's start."""
+        return self._pathway_changes[-1][0] if self._pathway_changes else self.episode_start
+
+    @cached_property
+    def segment_start(self) -> date | None:
+        """The day surgery or an injury opened the present pathway in mid-episode; else the episode's start.
+
+        What went before an operation is another tissue's history and no yardstick. A change between two
+        pathways without one (stiffness found on the way) goes on in the same history.
+        """
+        healing = [day for day, pathway in self._pathway_changes if pathway and pathway.clock]
+        return healing[-1] if healing else self.episode_start
 
     @cached_property
     def first_visit(self) -> date | None:
