@@ -846,7 +846,7 @@ def test_ruling_51_a_referral_before_the_loss_does_not_clear_it() -> None:
 
 def test_ruling_10_11_the_episode_goes_on_in_another_conservative_pathway() -> None:
     """RC, then FS in one episode: the episode's first baseline, best score and first treatment visit
-    stay the yardstick (rulings 10, 11, 29); only surgery or a new episode sets a new one (4.13, 17 and 19)."""
+    stay the yardstick (rulings 10, 11, 29); surgery or a new episode sets a new one (4.13)."""
     crept = case("RC1", day=60).mornings(-58, *[2] * 20).step(-30, "FS1", "forward")
     crept.mornings(-30, *[3] * 15).mornings(-15, *[4] * 15)
     assert "FLA" in live_codes(crept)
