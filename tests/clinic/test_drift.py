@@ -1,8 +1,8 @@
 """Range being lost (practice notes 4.6 with rulings 6, 26, 47, 49, 61 and 62).
 
 Two observers cannot tell changes under 20 to 25 degrees from error in painful shoulders (de Winter 2004,
-Two observers cannot tell changes under 20 to 25 degrees from error in painful shoulders (de Winter 2004,
-BMC Musculoskelet Disord 5:18): so 20 degrees are watched and 25 acted on between raters. One rater has
+BMC Musculoskelet Disord 5:18): so 20 degrees are watched and 25 acted on between raters. The allowances of
+one rater, 10 and 15 degrees, are the practice notes' own, within the range of that source.
 """
 
 from __future__ import annotations
