@@ -164,6 +164,7 @@ def test_case_04_late_check_in_counts_by_its_day_but_does_not_qualify():
     assert criterion(in_time, "good session").state is Truth.MET
     recalled = standing_of(late(0))
     assert criterion(recalled, "good session").state is Truth.UNKNOWN
+    assert "recorded 6 days later" in cautions(recalled)
 
 
 def test_case_04_late_check_in_still_shows_a_breach():
@@ -207,6 +208,16 @@ def test_case_08_two_check_ins_of_one_day_the_worse_counts():
     assert criterion(standing_of(worse), "good session").state is Truth.NOT_MET
     doubled = rc1().mornings(-10, 2, 2, 2).good(2).session(-1, 3, 2, 2, ordinal=2)
     assert criterion(standing_of(doubled), "good session").state is Truth.UNKNOWN
+
+
+def test_case_08_the_same_check_in_twice_is_questioned():
+    """Duplicates identical within 10 minutes are flagged "duplicate?", and both kept."""
+    once = case("RC2", day=20).session(-3, 3, 2, 2)
+    twice = case("RC2", day=20).session(-3, 3, 2, 2).session(-3, 3, 2, 2, ordinal=2)
+    assert "duplicate?" in cautions(standing_of(twice))
+    assert "duplicate?" not in cautions(standing_of(once))
+    other = case("RC2", day=20).session(-3, 3, 2, 2).session(-3, 4, 2, 2, ordinal=2)
+    assert "duplicate?" not in cautions(standing_of(other))
 
 
 def test_case_09_future_observations_are_refused():
@@ -350,6 +361,15 @@ def test_case_16_reopened_within_90_days_goes_on():
     assert found.days_in_episode == 200
 
 
+def test_case_16_a_reopened_case_is_screened_again_and_shows_its_gap():
+    """... gap shown; screen repeated."""
+    made = case("RC2", day=100, last_visit=None).discharge(-35).letter(-35).reopen(-5).visit(-5)
+    owed = reason(standing_of(made), "SCR")
+    assert owed.days_open == 5
+    assert "SCR" not in codes(standing_of(made.screen_all_no(-5)))
+    assert re.search("reopened|closed", cautions(standing_of(made)))
+
+
 def test_case_17_reopened_later_or_by_a_new_mechanism_begins_again():
     """After 90 days or new mechanism: a new episode."""
     assert reopened(91).days_in_episode == 5
@@ -487,6 +507,12 @@ def test_case_27_a_person_who_died_or_moved_prompts_nothing(outcome: str):
     assert found.status == "closed"
     assert codes(found) == []
     assert found.tier == "none"
+
+
+def test_case_27_death_stops_an_open_flag_too():
+    """All prompts stop at once."""
+    made = case("RC2", day=30).screen(-3, "motor or sensory loss", "yes").discharge(-2, "died")
+    assert codes(standing_of(made)) == []
 
 
 # -- sessions and criteria --------------------------------------------------------------------------------

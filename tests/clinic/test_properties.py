@@ -263,6 +263,17 @@ def test_a_window_of_the_history_says_the_same_or_asks_for_all_of_it(made: Build
     assert found == standing_of(record)
 
 
+def test_the_last_pain_triple_is_read_from_before_the_window():
+    """The same, for the one session that is older than the window and younger than the early days."""
+    from store.clinic.stand import NeedsFullHistory
+
+    record = case("RC2", day=150, first=200).session(-80, 3, 2, 2).record()
+    kept = replace(record, sessions=(), known_from=TODAY - timedelta(days=70))
+    assert standing_of(record).pain.days_ago == 80
+    with pytest.raises(NeedsFullHistory):
+        standing_of(kept)
+
+
 # -- a missing value --------------------------------------------------------------------------------------
 
 WORSE = {Word.READY: 0, Word.UNKNOWN: 1, Word.NOT_YET: 2, Word.STEP_BACK: 3, Word.REFER: 4}
