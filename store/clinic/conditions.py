@@ -54,7 +54,7 @@ def _red(view: View) -> Found | None:
 
 def _flag_words(view: View, item: str, note: str | None, on: date, source: str) -> str:
     told = "reported" if source == "patient reported" else "found"
-    what = f"{item} ({note})" if note else item
+    what = f"{note} ({item})" if note else item
     return f"{what}, {told} {days_ago((view.today - on).days)}"
 
 
@@ -65,7 +65,7 @@ def _inj(view: View) -> Found | None:
     worst = max(event_severity(e) for e in events)
     last = events[-1]
     note = f" ({last.note})" if last.note else ""
-    words = f"{last.event}{note} {days_ago((view.today - last.on).days)}, not assessed"
+    words = f"{last.event} {days_ago((view.today - last.on).days)}, not assessed{note}"
     return Found(worst, words, None, tuple(e.id for e in events))
 
 

@@ -111,7 +111,7 @@ def _confirmed(view: View, found: list[Measure], losses: list[Loss]) -> Loss | N
 
 
 def _limited(measure: Measure) -> bool:
-    return measure.limited_by is not None
+    return measure.limited_by in ("pain", "guarding")
 
 
 def drift(view: View) -> Drift | None:

@@ -165,8 +165,8 @@ def _got_worse(view: View) -> Worse | None:
         if lost >= spec.detectable.value and not _decided(view, moved.latest_on):
             start = moved.first if -moved.toward_better >= lost else _best(spec, moved)
             words = (
-                f"worse: {spec.key} {plain(start)} to {plain(moved.latest)} ({direction(spec)}),"
-                f" beyond its detectable change of {plain(spec.detectable.value)}"
+                f"{spec.key} {plain(start)} to {plain(moved.latest)} ({direction(spec)}),"
+                f" worse by more than error ({plain(spec.detectable.value)})"
             )
             return Worse(2, words, moved.latest_on, moved.ids)
     return None
@@ -215,7 +215,7 @@ def _no_response(view: View) -> Worse | None:
             parts.append(f"{spec.key} {plain(moved.first)} to {plain(moved.latest)}, {gain}")
             ids += moved.ids
     day = (view.today - view.first_visit).days if view.first_visit else 0
-    return Worse(1, f"not responding at day {day}: {'; '.join(parts)}", judged, tuple(ids))
+    return Worse(1, f"day {day}, {'; '.join(parts)}", judged, tuple(ids))
 
 
 def direction(spec: InstrumentSpec) -> str:

@@ -19,6 +19,7 @@ from store.clinic.record import (
     FIELD_OF_KIND,
     CaseRecord,
     Discharge,
+    Entry,
     Onset,
     Orders,
     Reopen,
