@@ -274,6 +274,84 @@ def test_the_last_pain_triple_is_read_from_before_the_window():
         standing_of(kept)
 
 
+@few
+@given(built())
+def test_days_open_count_from_the_first_day_of_an_unbroken_stretch(made: Builder):
+    """Clarification 11.1: since the first date from which it has been true without a break, found by reading
+    the record as of each earlier date with what is known now."""
+    record = made.record()
+    for each in standing_of(record).reasons:
+        if each.code not in ("FLA", "STF", "WRS", "RDY", "WAT"):
+            continue
+        for back in {0, each.days_open // 2, each.days_open}:
+            then = standing_of(record, TODAY - timedelta(days=back))
+            assert each.code in [r.code for r in then.reasons], (each, back)
+        before = standing_of(record, TODAY - timedelta(days=each.days_open + 1))
+        assert each.code not in [r.code for r in before.reasons], each
+
+
+# -- what may hide what, and what may not ------------------------------------------------------------------
+
+NEVER_HIDDEN = {"RED", "INJ", "LIM", "FLA", "LOST", "STF", "WRS", "SCR", "LTR"}
+
+
+@few
+@given(built(), st.integers(0, 30), st.integers(1, 12))
+def test_a_hold_hides_nothing_that_can_harm(made: Builder, back: int, ahead: int):
+    """Ruling 37 (and 54 for the letter): a hold never hides these reasons."""
+    before = {r.code for r in standing_of(made).reasons}
+    held = standing_of(made.hold(-back, ahead, named="consultant A"))
+    assert before & NEVER_HIDDEN <= {r.code for r in held.reasons}
+    if held.status == "on hold":
+        assert {r.code for r in held.reasons} <= NEVER_HIDDEN
+
+
+@few
+@given(built(), st.sampled_from(SCREEN_ITEMS), st.sampled_from([2, 3]))
+def test_a_new_red_flag_is_always_seen(made: Builder, item: str, severity: int):
+    """2.2 rank 1 and ruling 3: whatever else is recorded, today's flag stands first and means REFER."""
+    if any(e.KIND == "discharge" for e in made.entries):
+        return
+    found = standing_of(made.screen(0, item, "yes", severity=severity))
+    assert found.reasons[0].code == "RED"
+    assert found.reasons[0].severity >= severity
+    assert found.tier == "today"
+    assert not found.reasons[0].in_hand, "ruling 4: an earlier answer does not cover a later item"
+    assert found.verdict.word is Word.REFER
+
+
+@few
+@given(built(), st.integers(0, 20))
+def test_no_gate_opens_early(made: Builder, days: int):
+    """3.3: READY is never issued before the gate day, whatever the pain; days counted from the newest date of
+    surgery or injury, and fewer than any stage after the present one asks for."""
+    path = made.stage[:2]
+    if (
+        path not in ("PO", "AD", "FX")
+        or made.stage == "PO1"
+        or any(e.KIND == "discharge" for e in made.entries)
+    ):
+        return
+    made.onset(-min(days, 6), {"PO": "surgery", "AD": "dislocation", "FX": "fracture"}[path])
+    found = standing_of(made)
+    last = rules().pathways[path].stages[-1].code == made.stage
+    assert last or found.verdict.word is not Word.READY
+
+
+@few
+@given(built(), st.sampled_from(list(WORDS)))
+def test_an_answer_to_one_reason_changes_no_other(made: Builder, code: str):
+    """Ruling 46: in hand belongs to one reason; it changes neither what is live nor the verdict."""
+    before = standing_of(made)
+    after = standing_of(made.in_hand(0, code, 5))
+    assert [replace(r, in_hand_until=None, in_hand_action="") for r in after.reasons if r.code == code] == [
+        replace(r, in_hand_until=None, in_hand_action="") for r in before.reasons if r.code == code
+    ]
+    assert [r for r in after.reasons if r.code != code] == [r for r in before.reasons if r.code != code]
+    assert after.verdict == before.verdict
+    assert all(r.in_hand for r in after.reasons if r.code == code)
+
+
 # -- a missing value --------------------------------------------------------------------------------------
 
 WORSE = {Word.READY: 0, Word.UNKNOWN: 1, Word.NOT_YET: 2, Word.STEP_BACK: 3, Word.REFER: 4}
