@@ -122,7 +122,9 @@ def stage_interval(view: View, day: date) -> int | None:
     """The review interval in days of the stage the case was in on ``day``."""
     stage = view.history.stage_on(day)
     if stage is None:
-        return None
+        # A stage gone from the rule file must not silence "overdue": the shortest interval holds.
+        pathway = view.history.pathway_of(view.history.record.pathway)
+        return min((s.review.whole for s in pathway.stages), default=None) if pathway else None
     early, within = stage.review_early, stage.review_early_days
     if early and within and view.first_visit and (day - view.first_visit).days < within.whole:
         return early.whole
@@ -271,9 +273,16 @@ class Lost:
     evidence: tuple[int, ...]
 
 
+def in_protected_stage(view: View) -> bool:
+    """True in a time-gated stage; a stage the rule file no longer has counts where the pathway heals."""
+    if view.stage is not None:
+        return view.stage.protected
+    return view.pathway is not None and view.pathway.clock is not None
+
+
 def lost(view: View) -> Lost | None:
     """The reason "protected case out of sight" on the view's date."""
-    if view.stage is None or not view.stage.protected or view.closed:
+    if view.closed or view.span is None or not in_protected_stage(view):
         return None
     visit = view.last_visit.on if view.last_visit else view.stage_start
     misses = [

@@ -128,7 +128,7 @@ def _ovd1(view: View) -> Found | None:
 
 
 def _dna(view: View) -> Found | None:
-    if view.closed or view.span is None or (view.stage and view.stage.protected):
+    if view.closed or view.span is None or clocks.in_protected_stage(view):
         return None
     misses = clocks.missed_unanswered(view)
     if not misses:
