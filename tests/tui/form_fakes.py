@@ -21,6 +21,7 @@ from store.clinic.standing import (
     Word,
 )
 from tests.clinic.build import TODAY, rules
+from tui.app import DARK
 from tui.door import Door, Opened, every_entry
 
 NOW = datetime(2026, 3, 2, 8, 15, tzinfo=UTC)
@@ -49,6 +50,7 @@ class FakeDoor(Door):
         self.given = standing
         self.written: list[Entry] = []
         self.seen: list[int | None] = []
+        self.confirmed: list[bool] = []
         self.refuse: Exception | None = None
         self.undone: list[str] = []
         self.last: tuple[Entry, ...] = ()
@@ -65,6 +67,7 @@ class FakeDoor(Door):
 
     def append(self, code: str, entries: Any, seen: int | None = None, *, confirmed: bool = False) -> str:
         self.seen.append(seen)
+        self.confirmed.append(confirmed)
         if self.refuse:
             refusal, self.refuse = self.refuse, None
             raise refusal
@@ -85,6 +88,8 @@ class FormApp(App[None]):
         self.result: Any = "not dismissed"
 
     def on_mount(self) -> None:
+        self.register_theme(DARK)
+        self.theme = DARK.name
         self.push_screen(self.form, self.keep)
 
     def keep(self, result: Any) -> None:

@@ -343,3 +343,41 @@ async def test_an_undo_elsewhere_before_opening_is_no_change_since(door: Door) -
         await press(pilot, "n", "3", "2", "2", "f2")
     assert "Written" in app.result
     assert len(new_entries(door, "BY-084", before)) == 1
+
+
+async def test_an_exercise_that_nobody_prescribed_is_recorded_and_breaks_the_limit(door: Door) -> None:
+    """Practice note 4.13, case 30: more than prescribed in a healing stage breaks its limit."""
+    assert not [r for r in door.standing("BY-096").reasons if r.code == "LIM"]
+    before = newest(door)
+    async with check_in(door, "BY-096").run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "n", "1", "down")
+        pilot.app.screen.query_one("#also").focus()
+        await type_in(pilot, "band row")
+        await press(pilot, "f2")
+        assert '"band row" needs its load class' in painted(pilot)
+        assert new_entries(door, "BY-096", before) == []
+        pilot.app.screen.query_one("#also").input.value = "band row R1 3x10"  # type: ignore[attr-defined]
+        await settle(pilot)
+        assert "band row 3 x 10, not on the programme" in painted(pilot)
+        await press(pilot, "f2")
+    (stored,) = new_entries(door, "BY-096", before)
+    assert isinstance(stored, Session)
+    (row,) = [item for item in stored.items if item.exercise == "band row"]
+    assert (row.load_class, row.sets, row.reps, row.sets_asked) == ("R1", 3, 10, None)
+    assert [r.severity for r in door.standing("BY-096").reasons if r.code == "LIM"] == [3]
+
+
+async def test_the_sling_is_asked_only_while_it_is_to_be_worn(door: Door) -> None:
+    before = newest(door)
+    async with check_in(door, "BY-084").run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        assert "sling left off" not in painted(pilot)
+    async with check_in(door, "BY-102").run_test(size=(80, 30)) as pilot:
+        await settle(pilot)
+        assert "sling left off early?" in painted(pilot)
+        pilot.app.screen.query_one("#sling").focus()
+        await press(pilot, "y", "f2")
+    (stored,) = new_entries(door, "BY-102", before)
+    assert isinstance(stored, Session)
+    assert stored.sling_off is True

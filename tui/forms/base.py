@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
-from typing import Any, ClassVar
+from typing import ClassVar
 
 from textual import work
 from textual.app import ComposeResult
@@ -17,25 +16,9 @@ from textual.widgets import Input, Static
 from store.clinic.record import CaseRecord, Entry
 from store.clinic.standing import Standing
 from tui.door import Door, Opened, new_since
-from tui.forms.fields import Changed, Field, Line, Moved, Write
-
-Draft = tuple[str, dict[str, Any]]
-"""An entry to be: its kind and the values it states."""
-
-
-CLOCK = "the clock says"
-"""How the store's refusal of a wrong clock begins; it may be confirmed (practice note 4.13, case 43)."""
-
-
-@dataclass
-class Plan:
-    """What a form would write: drafts, the same in words, and faults by the id of their field."""
-
-    drafts: list[Draft] = field(default_factory=list)
-    words: list[str] = field(default_factory=list)
-    faults: dict[str, str] = field(default_factory=dict)
-    nothing: str = "Nothing typed yet: nothing to write."
-    refused: str = ""
+from tui.forms.fields import Changed, Field, Moved, Write
+from tui.forms.line import Line
+from tui.forms.plan import CLOCK, Draft, Plan, sentence
 
 
 class FormScreen(ModalScreen[str | None]):
@@ -45,9 +28,11 @@ class FormScreen(ModalScreen[str | None]):
     FormScreen { align: center top; background: $background 60%; }
     FormScreen #form { width: 100%; max-width: 100; height: 100%; max-height: 34; background: $surface;
         border: solid $accent; padding: 0 1; }
+    FormScreen.-plain #form { border: ascii $accent; }
+    FormScreen.-plain #form-hints { border-top: ascii $panel; }
     FormScreen #form-head { height: auto; text-style: bold; }
     FormScreen #form-lead { height: auto; color: $text-muted; }
-    FormScreen #form-body { height: 1fr; }
+    FormScreen #form-body { height: 1fr; scrollbar-size-vertical: 1; }
     FormScreen #form-plan { height: auto; }
     FormScreen #form-says { height: auto; color: $text-error; text-style: bold; display: none; }
     FormScreen #form-hints { height: auto; color: $text-muted; border-top: solid $panel; }
@@ -63,7 +48,7 @@ class FormScreen(ModalScreen[str | None]):
     heading = ""
     write_label = "Write"
     verb = "Will write"
-    keys = "F2 write   Esc leave, nothing written"
+    keys = "F2 write   Esc leave, nothing written   F8 blank"
 
     def __init__(self, door: Door, standing: Standing) -> None:
         super().__init__()
@@ -74,6 +59,7 @@ class FormScreen(ModalScreen[str | None]):
         self.last: tuple[Entry, ...] = ()
         self.confirmed = False
         self.busy = False
+        self.done: str | None = None
 
     # what each form says for itself
 
@@ -120,6 +106,7 @@ class FormScreen(ModalScreen[str | None]):
 
     def on_mount(self) -> None:
         """Read the case beside the painting."""
+        self.set_class(self.app.has_class("-ascii"), "-plain")
         self.query_one("#form-lead").display = bool(self.lead())
         self.hints()
         self.read()
@@ -226,6 +213,7 @@ class FormScreen(ModalScreen[str | None]):
         else:
             self.say("")
             self.busy = True
+            self.query_one("#form-plan", Static).update("Writing ...")
             self.send(plan.drafts)
 
     def mark(self, faults: dict[str, str]) -> None:
@@ -245,7 +233,23 @@ class FormScreen(ModalScreen[str | None]):
         except Exception as error:
             self.app.call_from_thread(self.refused, error)
             return
-        self.app.call_from_thread(self.dismiss, done)
+        self.app.call_from_thread(self.finished, done)
+
+    def finished(self, done: str) -> None:
+        """Close, or as soon as nothing (the blank screen) lies above: closing now would uncover the list."""
+        self.done = done
+        if self.is_active:
+            self.hand_over()
+
+    def on_screen_resume(self) -> None:
+        """In sight again: close when it was written meanwhile."""
+        self.hand_over()
+
+    def hand_over(self) -> None:
+        """Hand over what was written, once."""
+        done, self.done = self.done, None
+        if done is not None:
+            self.dismiss(done)
 
     def entries(self, drafts: Sequence[Draft]) -> list[Entry]:
         """The drafts as entries of this author, recorded now."""
@@ -258,6 +262,7 @@ class FormScreen(ModalScreen[str | None]):
     def refused(self, error: Exception) -> None:
         """Keep what was typed and say what happened; after a change elsewhere show it beside this."""
         self.busy = False
+        self.show_plan()
         from store.refusal import ChangedSinceOpened
 
         if isinstance(error, ChangedSinceOpened):
@@ -290,12 +295,3 @@ class FormScreen(ModalScreen[str | None]):
     def focused_input(self) -> bool:
         """True while free text is being typed."""
         return isinstance(self.focused, Input)
-
-
-def sentence(error: Exception) -> str:
-    """What went wrong in one sentence; anything that is no sentence of the store is said plainly."""
-    from store.place import StoreError
-
-    if isinstance(error, StoreError):
-        return str(error)
-    return f"This could not be done ({type(error).__name__}: {error}); nothing was written."

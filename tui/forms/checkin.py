@@ -14,12 +14,14 @@ from textual.widgets import Static
 from store.clinic.record import CaseRecord
 from store.clinic.standing import Standing
 from tui.door import Door
-from tui.forms.base import Draft, FormScreen, Plan
-from tui.forms.checkin_plan import Known, Typed, known, make, named_day, programme_on, stage_on
+from tui.forms.base import FormScreen
+from tui.forms.checkin_plan import Known, Typed, known, make, named_day, programme_on, sling_on, stage_on
 from tui.forms.dayfield import DayField
 from tui.forms.fields import Changed, Score, YesNo
+from tui.forms.line import Line
+from tui.forms.plan import Draft, Plan
 from tui.forms.redflags import RedFlagScreen
-from tui.forms.sets import AllAsAsked, SetsField
+from tui.forms.sets import AllAsAsked, SetsField, also_done
 
 ASKED = "fever, numbness, fall, weight loss"
 NIGHTS = 7
@@ -40,11 +42,17 @@ class AnythingNew(YesNo):
             super().typed(character)
 
 
+class Also(Line):
+    """An exercise that is not on the programme."""
+
+    hint = "what, load class, sets x repetitions, as: band row R1 3x10"
+
+
 class CheckInScreen(FormScreen):
     """Records what a patient reports of one day. Nothing has to be filled in; empty is not asked."""
 
     heading = "Check-in"
-    keys = "F2 write   F3 the day   Esc leave, nothing written"
+    keys = "F2 write   F3 the day   Esc leave, nothing written   F8 blank"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f3", "day", "Change the day", id="checkin.day"),
     ]
@@ -54,7 +62,6 @@ class CheckInScreen(FormScreen):
         self.flags: tuple[Draft, ...] = ()
         self.warned = False
         self.about: Known | None = None
-        self.last_typed = ""
 
     def lead(self) -> str:
         """Limits in force come first; those of pain stand beside the fields."""
@@ -71,12 +78,15 @@ class CheckInScreen(FormScreen):
         yield Score("pain later that day", key="later")
         yield Score("pain next morning", key="morning")
         yield Score("nights woken, of last 7", high=NIGHTS, beside="may be left out", key="waking")
+        yield YesNo("sling left off early?", key="sling")
         yield Vertical(id="sets")
+        yield Also("also done, if anything", key="also", longest=80)
 
     def on_mount(self) -> None:
         """Start at the first question, not at the day."""
         super().on_mount()
         self.query_one("#sets").styles.height = "auto"
+        self.query_one("#sling").display = False
         self.name_day()
         self.query_one("#new").focus()
 
@@ -101,6 +111,16 @@ class CheckInScreen(FormScreen):
         self.about = known(self.record, self.day.chosen, self.door.today)
         self.fit_beside()
         self.fit_sets()
+        for key, shown in (
+            ("also", not self.about.only_morning),
+            ("sling", not self.about.only_morning and self.sling_worn()),
+        ):
+            self.query_one(f"#{key}").display = shown
+
+    def sling_worn(self) -> bool:
+        """True when the sling is to be worn on the chosen day."""
+        assert self.record is not None
+        return sling_on(self.record, self.door.rules, self.day.chosen)
 
     def fit_beside(self) -> None:
         """Limits of the stage of that day beside the scores, or why a score is not asked."""
@@ -196,7 +216,11 @@ class CheckInScreen(FormScreen):
         if self.day.fault or self.day.value:
             faults = {"day": self.day.fault} if self.day.fault else {}
             return Plan(faults=faults, nothing="The day is being typed.")
-        return make(self.typed(), self.about, self.door.rules)
+        plan = make(self.typed(), self.about, self.door.rules)
+        also = self.query_one("#also", Line)
+        if also.value and also_done(also.value) is None:
+            plan.faults["also"] = f'also done: "{also.value}" needs its load class, as band row R1 3x10.'
+        return plan
 
     def typed(self) -> Typed:
         """The fields as values."""
@@ -208,6 +232,8 @@ class CheckInScreen(FormScreen):
         return Typed(
             **answers,
             items=tuple(row.done() for row in rows),
+            also=also_done(self.query_one("#also", Line).value),
+            sling_off=self.query_one("#sling", YesNo).yes,
             nothing_new=new.value == "n",
             flags=self.flags,
         )

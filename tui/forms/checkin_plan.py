@@ -6,12 +6,13 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
-from store.clinic.fields import Absence
 from store.clinic.breaches import in_force
+from store.clinic.fields import Absence
+from store.clinic.healing import sling_until
 from store.clinic.pathway import Rules, Stage
 from store.clinic.record import CaseRecord, DoneItem, ProgrammeItem, Session
 from store.clinic.view import History, View
-from tui.forms.base import Draft, Plan
+from tui.forms.plan import Draft, Plan
 from tui.forms.words import day, score, weekday
 
 REPORTED = "patient reported"
@@ -28,6 +29,9 @@ class Typed:
     morning: Pain = Absence.NOT_ASKED
     waking: Pain = Absence.NOT_ASKED
     items: tuple[DoneItem, ...] = ()
+    also: DoneItem | None = None
+    """An exercise that is not on the programme."""
+    sling_off: bool = False
     nothing_new: bool = False
     flags: tuple[Draft, ...] = ()
 
@@ -87,6 +91,12 @@ def programme_on(record: CaseRecord, rules: Rules, on: date) -> list[ProgrammeIt
     return in_force(View.of(record, rules, on))
 
 
+def sling_on(record: CaseRecord, rules: Rules, on: date) -> bool:
+    """True on a date on which the sling is to be worn."""
+    until = sling_until(View.of(record, rules, on), on)
+    return until is not None and on < until[0]
+
+
 def stage_on(record: CaseRecord, rules: Rules, on: date) -> Stage | None:
     """The stage a case was in on a date; limits of a session are those of its own date (ruling 31)."""
     return History(record, rules).stage_on(on)
@@ -113,7 +123,8 @@ def make(typed: Typed, about: Known, rules: Rules) -> Plan:
 
 def _session_typed(typed: Typed) -> bool:
     scores = (typed.during, typed.later)
-    return any(s is not Absence.NOT_ASKED for s in scores) or any(i.sets is not None for i in typed.items)
+    told = any(s is not Absence.NOT_ASKED for s in scores) or any(i.sets is not None for i in typed.items)
+    return told or typed.also is not None or typed.sling_off
 
 
 def _pain(typed: Typed, about: Known) -> list[tuple[str, dict[str, object], str]]:
@@ -126,6 +137,7 @@ def _pain(typed: Typed, about: Known) -> list[tuple[str, dict[str, object], str]
         words += f", for {weekday(about.on)}'s session" if about.sessions else ", no session"
         return [("morning", {"on": about.next_morning, "pain": morning}, words)]
     items = typed.items if any(i.sets is not None for i in typed.items) else ()
+    items = (*items, typed.also) if typed.also else items
     values: dict[str, object] = {
         "on": about.on,
         "ordinal": len(about.sessions) + 1,
@@ -133,23 +145,26 @@ def _pain(typed: Typed, about: Known) -> list[tuple[str, dict[str, object], str]
         "later": typed.later,
         "morning": morning,
         "items": items,
+        "sling_off": typed.sling_off,
     }
     if typed.nothing_new:
         values["note"] = NOTHING_NEW
     triple = " / ".join(score(s) for s in (typed.during, typed.later, morning))
     second = "second session" if about.sessions else "session"
     words = f"{second} of {day(about.on)}: during / later / next morning {triple}"
-    return [("session", values, words + _item_words(items))]
+    words += _item_words(items) + ("; sling left off" if typed.sling_off else "")
+    return [("session", values, words)]
 
 
 def _item_words(items: tuple[DoneItem, ...]) -> str:
     if not items:
         return "; sets not recorded"
-    told = []
+    told: list[str] = []
     for item in items:
-        sets = "not recorded" if item.sets is None else f"{item.sets} of {item.sets_asked}"
+        sets = "not recorded" if item.sets is None else f"{item.sets}"
+        sets += f" of {item.sets_asked}" if item.sets is not None and item.sets_asked else ""
         reps = f" x {item.reps}" if item.reps and item.reps != item.reps_asked else ""
-        told.append(f"{item.exercise} {sets}{reps}")
+        told.append(f"{item.exercise} {sets}{reps}" + ("" if item.sets_asked else ", not on the programme"))
     return "; sets: " + ", ".join(told)
 
 

@@ -8,9 +8,11 @@ from datetime import date
 from textual.widget import Widget
 
 from store.clinic.record import CONTACT_OUTCOMES, SPOKEN
-from tui.forms.base import FormScreen, Plan
+from tui.forms.base import FormScreen
 from tui.forms.dayfield import DayField
-from tui.forms.fields import Line, Pick, YesNo
+from tui.forms.fields import Pick, YesNo
+from tui.forms.line import Line
+from tui.forms.plan import Plan
 from tui.forms.words import day, identifying
 
 FLAGS = {"load_cut": "load cut", "plan_corrected": "plan corrected", "surgeon_told": "surgeon told"}

@@ -8,8 +8,10 @@ from datetime import timedelta
 from textual.widget import Widget
 
 from store.clinic.standing import TIERS, Reason
-from tui.forms.base import FormScreen, Plan
-from tui.forms.fields import Line, Pick
+from tui.forms.base import FormScreen
+from tui.forms.fields import Pick
+from tui.forms.line import Line
+from tui.forms.plan import Plan
 from tui.forms.words import ago, day, identifying, read_day
 
 USUAL_DAYS = 3
@@ -19,7 +21,6 @@ class InHandScreen(FormScreen):
     """Puts one live reason in hand until a date."""
 
     heading = "In hand"
-    keys = "F2 write   Esc leave, nothing written"
 
     def lead(self) -> str:
         """What a case in hand is, when the case belongs to today."""

@@ -15,9 +15,9 @@ from textual.widgets import Static
 
 from store.clinic.record import EVENTS, SCREEN_ITEMS
 from tui.door import Door
-from tui.forms.base import Draft
 from tui.forms.dayfield import DayField
 from tui.forms.fields import BESIDE, FAULT, GIVEN, Field, Moved, Write
+from tui.forms.plan import Draft
 
 SEVERITY = {3: "same day", 2: "urgent", 1: "soon, query"}
 ITEM_WIDTH = 56
@@ -98,9 +98,11 @@ class RedFlagScreen(ModalScreen[list[Draft] | None]):
     RedFlagScreen { align: center top; background: $background 60%; }
     RedFlagScreen #flags { width: 100%; max-width: 100; height: 100%; max-height: 34; background: $surface;
         border: solid $accent; padding: 0 1; }
+    RedFlagScreen.-plain #flags { border: ascii $accent; }
+    RedFlagScreen.-plain #flags-hints { border-top: ascii $panel; }
     RedFlagScreen #flags-head { height: auto; text-style: bold; }
     RedFlagScreen .lead { height: auto; color: $text-muted; }
-    RedFlagScreen #flags-body { height: 1fr; }
+    RedFlagScreen #flags-body { height: 1fr; scrollbar-size-vertical: 1; }
     RedFlagScreen #flags-hints { height: auto; color: $text-muted; border-top: solid $panel; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -133,6 +135,10 @@ class RedFlagScreen(ModalScreen[list[Draft] | None]):
                 yield DayField("it happened on", self.door.today, self.door.today, key="event-day")
             yield Write("Take into the check-in", key="take")
             yield Static("", id="flags-hints")
+
+    def on_mount(self) -> None:
+        """Plain borders where the terminal has no others."""
+        self.set_class(self.app.has_class("-ascii"), "-plain")
 
     def on_moved(self, event: Moved) -> None:
         """Go on."""

@@ -8,12 +8,27 @@ from decimal import Decimal
 from textual import events
 from textual.message import Message
 
-from store.clinic.record import DoneItem, ProgrammeItem
-from tui.forms.fields import Field
+from store.clinic.record import LOAD_CLASSES, DoneItem, ProgrammeItem
+from tui.forms.fields import LABEL, Field
 
 LOAD = r"(?:\s*@\s*(b?)\s*(\d{1,3}(?:\.\d{1,2})?)\s*(?:kg)?)?"
 DOSE = re.compile(r"(\d{1,2})\s*x\s*(\d{1,3})" + LOAD)
 MOST_SETS = 20
+MOST_REPS = 200
+
+
+ALSO = re.compile(r"(.+?)[\s,]+([a-z]\d)(?:[\s,]+(\d{1,2})(?:\s*x\s*(\d{1,3}))?)?", re.IGNORECASE)
+
+
+def also_done(text: str) -> DoneItem | None:
+    """An exercise that is not on the programme, typed as "band row R1 3x10"; None when it cannot be read."""
+    match = ALSO.fullmatch(text.strip())
+    if match is None or match[2].upper() not in LOAD_CLASSES:
+        return None
+    sets, reps = (int(n) if n else None for n in (match[3], match[4]))
+    if (sets or 0) > MOST_SETS or (reps or 0) > MOST_REPS:
+        return None
+    return DoneItem(exercise=match[1].strip(" ,")[:60], load_class=match[2].upper(), sets=sets, reps=reps)
 
 
 class AllAsAsked(Message):
@@ -33,7 +48,8 @@ class SetsField(Field):
     hint = "0-9 sets done as set, and on   a all exercises as asked   r other dose, as 2x8@1.5 or 2x8@b3"
 
     def __init__(self, item: ProgrammeItem, *, key: str) -> None:
-        super().__init__(item.exercise[:25], beside=f"sets, of {dose(item)} ({item.load_class})", key=key)
+        name = item.exercise if len(item.exercise) <= LABEL else item.exercise[: LABEL - 1] + "…"
+        super().__init__(name, beside=f"sets, of {dose(item)} ({item.load_class})", key=key)
         self.item = item
         self.line: str | None = None
 
@@ -66,7 +82,7 @@ class SetsField(Field):
         """Take the typed dose, or keep it and mark it."""
         text, self.line = (self.line or "").strip().lower(), None
         match = DOSE.fullmatch(text)
-        if match and int(match[1]) <= MOST_SETS and int(match[2]) <= 200:
+        if match and int(match[1]) <= MOST_SETS and int(match[2]) <= MOST_REPS:
             self.take(text.replace(" ", ""))
         elif text:
             self.take(text, f'{self.label}: "{text}" is no dose; say sets x repetitions, as 2x8 or 2x8@1.5.')

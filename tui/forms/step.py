@@ -14,9 +14,11 @@ from textual.widgets import Static
 from store.clinic.record import OVERRIDE_CATEGORIES, CaseRecord
 from store.clinic.standing import CriterionResult, Standing, Truth, Word
 from tui.door import Door
-from tui.forms.base import FormScreen, Plan
-from tui.forms.fields import Line, Pick
-from tui.forms.step_plan import BACK, FORWARD, STAY, STAYABLE, Move, look
+from tui.forms.base import FormScreen
+from tui.forms.fields import Pick
+from tui.forms.line import Line
+from tui.forms.plan import Plan
+from tui.forms.step_plan import BACK, FORWARD, STAY, STAYABLE, Move, look, verdict_words
 from tui.forms.words import day, identifying
 from tui.words import rules_words
 
@@ -53,20 +55,20 @@ class StepScreen(FormScreen):
         """The keys of the form; y confirms only while no text is being typed."""
         confirm = "F2 write" if self.move.overrides else "y or F2 write"
         stay = "   F4 stay instead" if self.may_stay() else ""
-        return f"{confirm}{stay}   PgUp PgDn criteria   Esc leave, nothing written"
+        return f"{confirm}{stay}   PgUp PgDn criteria   Esc leave, nothing written   F8 blank"
 
     def may_stay(self) -> bool:
         """True where staying is a decision of its own."""
         return self.direction != STAY and self.standing.verdict.word in STAYABLE
 
     def lead(self) -> str:
-        """The verdict, its first line, what it does not see, and the days."""
+        """The verdict, its first line, and the days."""
         s, v = self.standing, self.standing.verdict
         days = f"day {s.days_in_stage} in stage" if s.days_in_stage is not None else "not placed"
         usual = f", usual {s.usual_days}" if s.usual_days else ""
         word = "no verdict" if v.word is Word.NONE else v.word.value
         line = f": {v.line}" if v.line else ""
-        return f"{word}{line}\n{days}{usual}; {v.not_considered}"
+        return f"{word}{line}\n{days}{usual}"
 
     def rows(self) -> Iterable[Widget]:
         """Blocks, then criteria, then cautions."""
@@ -99,7 +101,8 @@ class StepScreen(FormScreen):
     def fit(self) -> None:
         """Show the fields the step needs and go to the first of them."""
         move = self.move
-        needs = "\n".join((*move.overrides, *(c for c in move.typed_code if c not in move.overrides)))
+        said = dict.fromkeys((*move.overrides, *move.typed_code))
+        needs = "\n".join(words for words in said if words != verdict_words(self.standing.verdict.word))
         self.query_one("#needs", Static).update(needs)
         self.query_one("#needs").display = bool(needs)
         for key in ("category", "reason"):
@@ -120,7 +123,7 @@ class StepScreen(FormScreen):
             text.append(f"caution: {caution}\n")
         if not text:
             text.append("no criteria: there is no verdict to open\n")
-        text.rstrip()
+        text.append(fill(f"The verdict {verdict.not_considered}.", self.room()), "dim")
         return text
 
     def on_resize(self) -> None:

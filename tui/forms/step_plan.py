@@ -30,6 +30,11 @@ class Move:
     """Why the case code has to be typed as well."""
 
 
+def verdict_words(word: Word) -> str:
+    """The verdict as what an override is against."""
+    return f"The verdict is {word.value if word is not Word.NONE else 'missing'}."
+
+
 def look(standing: Standing, record: CaseRecord, rules: Rules, today: date, direction: str) -> Move:
     """Work out what the step in ``direction`` needs on the clinic date ``today``."""
     move = Move(direction)
@@ -81,8 +86,7 @@ def _forward(move: Move, standing: Standing, view: View) -> None:
         until = f" until {day(standing.hold_until)}" if standing.hold_until else ""
         move.overrides.append(f"{standing.code} is on hold{until}.")
     elif verdict.word is not Word.READY:
-        said = verdict.word.value if verdict.word is not Word.NONE else "missing"
-        move.overrides.append(f"The verdict is {said}.")
+        move.overrides.append(verdict_words(verdict.word))
     if any(s.direction == FORWARD and s.on == view.today for s in view.record.steps):
         move.overrides.append("There was a step forward today already.")
     _second_confirmation(move, standing, view, target)

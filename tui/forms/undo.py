@@ -11,7 +11,8 @@ from textual.binding import Binding, BindingType
 from store.clinic.record import Entry
 from store.clinic.standing import Standing
 from tui.door import Door
-from tui.forms.base import FormScreen, Plan, sentence
+from tui.forms.base import FormScreen
+from tui.forms.plan import Plan, sentence
 from tui.forms.words import describe
 
 

@@ -1,0 +1,107 @@
+"""A line of free text in a form."""
+
+from __future__ import annotations
+
+from textual.app import ComposeResult
+from textual.containers import Horizontal, Vertical
+from textual.widgets import Input, Static
+
+from tui.forms.fields import Changed, Moved
+
+
+class Line(Vertical):
+    """A label and a line of free text."""
+
+    DEFAULT_CSS = """
+    Line { height: auto; width: 1fr; }
+    Line Horizontal { height: 1; }
+    Line .line-label { width: 28; }
+    Line Input { width: 1fr; }
+    Line Input:focus { background: $boost; text-style: none; }
+    Line .line-beside { width: auto; color: $text-muted; padding-left: 1; }
+    Line .line-fault { display: none; height: auto; }
+    Line .line-fault.-fault { color: $text-error; text-style: bold; }
+    """
+    hint = "type; Enter goes on"
+
+    def __init__(
+        self, label: str, *, value: str = "", longest: int = 200, beside: str = "", key: str
+    ) -> None:
+        super().__init__(id=key)
+        self.label = label
+        self._first = value
+        self._beside = beside
+        self.longest = longest
+        self._fault = ""
+        self._warning = ""
+
+    def compose(self) -> ComposeResult:
+        """Label, text, what is beside it, and the fault under it."""
+        with Horizontal():
+            yield Static(f"  {self.label}", classes="line-label", markup=False)
+            text = Input(self._first, compact=True, max_length=self.longest, select_on_focus=True)
+            text.cursor_blink = False
+            yield text
+            yield Static(self._beside, classes="line-beside", markup=False)
+        yield Static("", classes="line-fault", markup=False)
+
+    @property
+    def input(self) -> Input:
+        """The text itself."""
+        return self.query_one(Input)
+
+    @property
+    def value(self) -> str:
+        """What was typed, without blanks around it."""
+        return self.input.value.strip()
+
+    @property
+    def fault(self) -> str:
+        """The sentence under the line."""
+        return self._fault
+
+    @fault.setter
+    def fault(self, sentence: str) -> None:
+        self._fault = sentence
+        self.show_under()
+
+    def warn(self, sentence: str) -> None:
+        """Say something under the line that stops nothing."""
+        self._warning = sentence
+        self.show_under()
+
+    def show_under(self) -> None:
+        """The fault, else the warning, else nothing."""
+        under = self.query_one(".line-fault", Static)
+        under.set_class(bool(self._fault), "-fault")
+        under.update(f"    ! {self._fault}" if self._fault else f"    note: {self._warning}")
+        under.display = bool(self._fault or self._warning)
+
+    def say_beside(self, words: str) -> None:
+        """Change what stands beside the text."""
+        self.query_one(".line-beside", Static).update(words)
+
+    def focus(self, scroll_visible: bool = True) -> Line:
+        """The text takes the focus."""
+        self.input.focus(scroll_visible)
+        return self
+
+    def on_descendant_focus(self) -> None:
+        """Draw the marker."""
+        self.query_one(".line-label", Static).update(f"> {self.label}")
+
+    def on_descendant_blur(self) -> None:
+        """Take the marker away."""
+        self.query_one(".line-label", Static).update(f"  {self.label}")
+
+    def on_input_changed(self, event: Input.Changed) -> None:
+        """Tell the screen; a changed text is no longer at fault."""
+        event.stop()
+        if self._fault:
+            self.fault = ""
+        self.post_message(Changed())
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        """Enter goes on."""
+        event.stop()
+        self.post_message(Moved())
