@@ -5,13 +5,17 @@ Expected values are worked out from the text of the ruling alone. Ruling 57 spea
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
 
 from store.clinic.fields import Absence
-from store.clinic.standing import Truth, Word
+from store.clinic.record import Entry
+from store.clinic.stand import NeedsFullHistory, stand
+from store.clinic.standing import Standing, Truth, Word
 from store.entries import check_case
+from store.reading import windows
 from tests.clinic.build import TODAY, Builder, case, codes, item, live, reason, rules, standing_of
 from tests.clinic.build_more import (
     MET,
@@ -881,3 +885,43 @@ def test_ruling_16_of_two_sessions_on_a_date_the_worse_counts() -> None:
     made.session(-6, *GOOD, item("R1", 1, 10, sets_asked=3), ordinal=2)
     made.session(-4, *GOOD, R1=(3, 10)).session(-2, *GOOD, R1=(3, 10))
     assert run_state(made) is NOT_MET
+
+
+# --- dangers: the list reads a window of the history -----------------------------------------------------
+
+
+def as_listed(made: Builder) -> Standing:
+    """The standing as the list gives it: from the window it reads, or from everything if it asks for it."""
+    record = made.session(-3, None, None, None).record()
+    spans, known_from = windows(sorted([record.registered_on, record.steps[-1].on]), TODAY)
+
+    def is_read(entry: Entry) -> bool:
+        return any(low <= entry.on.isoformat() < high for low, high in spans)
+
+    kept = {name: tuple(e for e in getattr(record, name) if is_read(e)) for name in ("sessions", "mornings")}
+    try:
+        return stand(replace(record, **kept, known_from=known_from), rules(), TODAY)
+    except NeedsFullHistory:
+        return stand(record, rules(), TODAY)
+
+
+def test_ruling_11_the_list_sees_creep_whose_first_baseline_lies_outside_its_window() -> None:
+    """No morning told in the first 45 days, 2 from day 48 on, 5 now: creep of three, on the list too."""
+    made = case("OA2", day=148, last_visit=5).mornings(-100, *[2] * 20).mornings(-80, *[3] * 20)
+    made.mornings(-60, *[4] * 20).mornings(-40, *[5] * 40)
+    assert reason(standing_of(made), "FLA").severity == 3
+    assert as_listed(made) == standing_of(made)
+    silent_between = case("OA2", day=148, last_visit=5).mornings(-100, *[2] * 20).mornings(-30, *[5] * 30)
+    assert "FLA" in live_codes(silent_between)
+    assert as_listed(silent_between) == standing_of(silent_between)
+
+
+def test_ruling_11_the_list_sees_creep_against_the_days_before_the_step() -> None:
+    """Baseline at stage entry rests on mornings before the step: 0 then, told again as 2 a week later."""
+    made = case("FS2", day=129, first=195, last_visit=5).mornings(-195, *[2] * 10).mornings(-140, *[0] * 11)
+    made.mornings(-120, *[1] * 40).mornings(-80, *[2] * 80)
+    assert reason(standing_of(made), "FLA").severity == 2
+    assert as_listed(made) == standing_of(made)
+    later = case("RC4", day=62, first=137, last_visit=5).mornings(-137, *[4] * 10).mornings(-75, *[3] * 8)
+    later.mornings(-60, *[2] * 20).mornings(-40, *[4] * 40)
+    assert as_listed(later) == standing_of(later)
