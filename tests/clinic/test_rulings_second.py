@@ -925,3 +925,101 @@ def test_ruling_11_the_list_sees_creep_against_the_days_before_the_step() -> Non
     later = case("RC4", day=62, first=137, last_visit=5).mornings(-137, *[4] * 10).mornings(-75, *[3] * 8)
     later.mornings(-60, *[2] * 20).mornings(-40, *[4] * 40)
     assert as_listed(later) == standing_of(later)
+
+
+# --- dangers: what clears a reason, and what does not ----------------------------------------------------
+
+
+def test_ruling_42_a_settled_morning_recalled_late_settles_nothing() -> None:
+    """Told more than 3 days later it counts where it shows a breach, not where it comforts (4.13, 4)."""
+    made = twos(case("RC2", day=20)).session(-9, 7, 3, None).session(-8, 7, 3, None)
+    made.morning(-6, 2, recorded=-1).morning(-5, 2, recorded=0)
+    assert "FLA" in live_codes(made)
+    assert "FLA" not in live_codes(made.morning(-4, 2).morning(-3, 2))
+
+
+def test_ruling_51_a_decision_does_not_cover_a_score_recorded_after_it() -> None:
+    """Score filled in before the decision visit, entered after it: nobody had it in hand (ruling 46)."""
+    made = case("RC2", day=40, scored=False, last_visit=6).score(-40, "SPADI", 40)
+    made.visit(-3, decision=True).score(-5, "SPADI", 70, recorded=-1)
+    assert "WRS" in live_codes(made)
+
+
+def test_ruling_51_a_red_flag_is_not_cleared_by_a_later_no() -> None:
+    """RED needs its recorded outcome: asked again and answered no is none (2.2)."""
+    made = ready_rc2().screen(-6, MASS, "yes").screen(-2, MASS, "no").screen_all_no(-1)
+    assert "RED" in live_codes(made)
+    assert word(made) is Word.REFER
+
+
+def test_ruling_51_an_unknown_age_is_not_young() -> None:
+    """Cannot lift to 90 degrees at day 14 after a dislocation, age not recorded: never READY, and said.
+
+    Absence is never zero: the age rule (40 and over: image the cuff) is unknown, not false."""
+    made = ready_ad1(day=16, age_band=None).finding(-1, "can lift to 90 degrees", "no")
+    assert word(made) is not Word.READY
+    young = ready_ad1(day=16, age_band="20s").finding(-1, "can lift to 90 degrees", "no")
+    assert standing_of(young).verdict.rule != "image cuff"
+
+
+def test_ruling_47_another_device_does_not_end_a_confirmed_loss() -> None:
+    """A new series has no drift of its own; the loss of the old one was not measured again (4.13, 34)."""
+    made = case("RC2", day=30).measure(-28, ROTATION, 60).measure(-15, ROTATION, 42).measure(-8, ROTATION, 42)
+    assert "STF" in live_codes(made)
+    assert "STF" in live_codes(made.measure(-1, ROTATION, 41, method="inclinometer"))
+
+
+def test_ruling_25_an_old_screen_of_the_other_side_is_no_screen_of_this_episode() -> None:
+    """Shared between both sides of one time (4.13, 1); an answer of 400 days before says nothing today."""
+    made = case("RC2", day=20, screened=False, linked=("C-02",)).screen_all_no(-400)
+    assert "SCR" in live_codes(made)
+    both = case("RC2", day=20, screened=False, linked=("C-02",)).screen_all_no(-20)
+    assert "SCR" not in live_codes(both)
+
+
+def test_ruling_46_a_new_cause_makes_a_flare_in_hand_live() -> None:
+    """Load cut for two flares; then four more nights woken: new evidence, live with its own date."""
+    made = twos(case("RC2", day=30)).session(-6, 7, 3, None).session(-5, 7, 3, None)
+    made.measure(-12, "night_waking", 1).in_hand(-4, "FLA", 5)
+    assert reason(standing_of(made), "FLA").in_hand
+    made.measure(-1, "night_waking", 5)
+    now = reason(standing_of(made), "FLA")
+    assert (now.in_hand, now.days_open) == (False, 1)
+
+
+@pytest.mark.parametrize(
+    ("measure", "days"),
+    # practice 3.0, "stale after"
+    [
+        ("worst_pain", 14),
+        ("rest_pain", 14),
+        ("night_pain", 14),
+        ("night_waking", 14),
+        ("active_flexion", 28),
+        ("passive_flexion", 28),
+        ("passive_external_rotation", 28),
+        ("passive_abduction", 28),
+        ("hand_behind_back", 28),
+        ("external_rotation_strength", 42),
+        ("internal_rotation_strength", 42),
+        ("abduction_strength", 42),
+    ],
+)
+def test_ruling_17_stale_days_of_the_measures(measure: str, days: int) -> None:
+    """Values older than this are unknown."""
+    assert rules().measures[measure].stale_days.whole == days
+
+
+@pytest.mark.parametrize(("measured", "state"), [(-28, MET), (-29, UNKNOWN)])
+def test_ruling_17_a_stale_range_is_unknown(measured: int, state: Truth) -> None:
+    """Active flexion of 28 days ago counts, of 29 not."""
+    made = twos(case("RC2", day=40)).both(measured, "active_flexion", 160, 170)
+    assert criterion(standing_of(made), "active flexion").state is state
+
+
+@pytest.mark.parametrize(("measured", "state"), [(-42, MET), (-43, UNKNOWN)])
+def test_ruling_17_a_stale_strength_is_unknown(measured: int, state: Truth) -> None:
+    """Strength of 42 days ago counts, of 43 not; the patient-specific function likewise."""
+    made = case("RC3", day=60).percent(measured, "external_rotation_strength", 90).score(measured, "PSFS", 7)
+    assert criterion(standing_of(made), "strength").state is state
+    assert criterion(standing_of(made), "patient-specific").state is state
