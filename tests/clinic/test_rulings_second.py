@@ -1023,3 +1023,36 @@ def test_ruling_17_a_stale_strength_is_unknown(measured: int, state: Truth) -> N
     made = case("RC3", day=60).percent(measured, "external_rotation_strength", 90).score(measured, "PSFS", 7)
     assert criterion(standing_of(made), "strength").state is state
     assert criterion(standing_of(made), "patient-specific").state is state
+
+
+# --- dangers: READY into a stage whose work would at once be a breach ------------------------------------
+
+
+def work_of(made: Builder, stage: str) -> list[str]:
+    """Live reasons once the case is stepped to ``stage`` today with every class of it in the programme."""
+    found = rules().pathways[stage[:2]].stage(stage)
+    assert found is not None
+    made.step(0, stage)
+    for load_class in found.allowed:
+        made.programme(0, load_class)
+    return live_codes(made)
+
+
+def test_ruling_62_an_order_that_shuts_the_present_stage_shuts_the_next() -> None:
+    """PO2 on day 60, the newest order opens stage 2 in ten days: PO3 cannot be open before PO2 is."""
+
+    def made(opens: int) -> Builder:
+        one = twos(case("PO2", day=30, onset=60)).good(3, last=-5, P1=(3, 10))
+        return one.clearance(-3, "surgeon").finding(-3, "sling weaned").orders(-1, stage2_from=opens)
+
+    assert word(made(-1)) is Word.READY
+    assert "LIM" not in work_of(made(-1), "PO3")
+    assert word(made(10)) is not Word.READY
+
+
+def test_ruling_27_union_opens_work_and_step_alike() -> None:
+    """FX3 on day 38 with union: if READY for FX4, its work is no breach (ruling 27: on any day)."""
+    made = twos(case("FX3", day=28, onset=38)).good(3, last=-2, P1=(3, 10)).clearance(-3, "union")
+    made.measure(-2, "active_flexion", 110).measure(-2, "night_pain", 2)
+    if word(made) is Word.READY:
+        assert "LIM" not in work_of(made, "FX4")
