@@ -174,6 +174,13 @@ class Door:
         """Withdraw what was last written for a case today; says what was withdrawn. Both entries are kept."""
         return self._ledger().undo(code)
 
+    def warm(self) -> None:
+        """Load what the first writing needs while somebody still types, so that it does not wait for it."""
+        from importlib import import_module
+
+        for name in ("store.ledger", "sqlmodel"):
+            import_module(name)
+
     def _ledger(self) -> Any:
         from store.ledger import Ledger
 

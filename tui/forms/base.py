@@ -120,6 +120,7 @@ class FormScreen(ModalScreen[str | None]):
             self.app.call_from_thread(self.say, sentence(error))
             return
         self.app.call_from_thread(self._arrive, opened)
+        self.door.warm()
 
     def _arrive(self, opened: Opened) -> None:
         self.record = opened.record
