@@ -80,7 +80,8 @@ class ArmriseApp(App[None]):
         self._touched = time.monotonic()
         for theme in (DARK, LIGHT):
             self.register_theme(theme)
-        self.theme = DARK.name
+        self.set_reactive(App.theme, DARK.name)  # set before anything is styled, not changed afterwards
+        self.stylesheet.set_variables(self.get_css_variables())
         self.set_class(ascii_terminal(), "-ascii")
 
     def get_default_screen(self) -> Screen:

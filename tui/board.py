@@ -33,6 +33,7 @@ EMPTY = (
 )
 CHANGED = "changed, press S to sort again"
 LEAST = (60, 15)
+PANE_FROM, PANE_WIDER_FROM = 110, 150
 POLL_SECONDS = 5.0
 PROGRESS_AFTER = 0.3
 
@@ -40,7 +41,6 @@ PROGRESS_AFTER = 0.3
 class BoardScreen(CaseActions, Screen[None]):
     """The caseload on one clinic date."""
 
-    HORIZONTAL_BREAKPOINTS = [(0, "-one"), (110, "-two"), (150, "-roomy")]
     BINDINGS: ClassVar[list[BindingType]] = [
         *CaseActions.BINDINGS,
         Binding("slash", "filter", "filter", key_display="/", id="list.filter"),
@@ -215,7 +215,7 @@ class BoardScreen(CaseActions, Screen[None]):
         self.query_one("#state", Static).update(state)
         self.query_one("#state").display = bool(state)
         self.query_one(CaseList).display = not state
-        self.set_class(bool(state), "-no-list")
+        self.arrange_room(*self.size)
 
     def notice(self, said: str) -> None:
         """One sentence in the head."""
@@ -224,9 +224,18 @@ class BoardScreen(CaseActions, Screen[None]):
 
     def on_resize(self, event: events.Resize) -> None:
         """A window too small for a safe reading says so instead of showing half of it."""
-        width, height = event.size
+        self.arrange_room(*event.size)
+
+    def arrange_room(self, width: int, height: int) -> None:
+        """What is shown at this size: the pane from :data:`PANE_FROM` columns, words where too small."""
         small = width < LEAST[0] or height < LEAST[1]
-        self.set_class(small, "-small")
+        pane = self.query_one("#pane")
+        pane.display = width >= PANE_FROM and not self.state
+        pane.styles.width = 50 if width >= PANE_WIDER_FROM else 40
+        self.query_one("#heads").display = not self.state
+        for name in ("#head", "#middle", "#keys"):
+            self.query_one(name).display = not small
+        self.query_one("#small").display = small
         text = f"This window is {width} by {height}; armrise needs {LEAST[0]} by {LEAST[1]}: make it larger."
         self.query_one("#small", Static).update(text if small else "")
 

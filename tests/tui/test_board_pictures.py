@@ -9,7 +9,6 @@ import pytest
 from tests.tui.conftest import FakeDoor, an_app, settled
 from tests.tui.test_board import painted, press
 
-
 WHAT = ["list", "second-case", "account", "help"]
 
 

@@ -19,7 +19,7 @@ from textual.strip import Strip
 from tui import words
 from tui.listing import Listing
 from tui.widgets import rows
-from tui.widgets.painted import STYLES, Brush, ascii_terminal, plain_scroll_bar
+from tui.widgets.painted import Brush, ascii_terminal, plain_scroll_bar
 from tui.widgets.rows import Line, Span
 
 
@@ -35,7 +35,6 @@ class Row(NamedTuple):
 class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
     """The morning list."""
 
-    COMPONENT_CLASSES: ClassVar[set[str]] = {f"painted--{name}" for name in (*STYLES, "cursor")}
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("down,j", "move(1)", "next case", show=False, id="list.next"),
         Binding("up,k", "move(-1)", "case above", show=False, id="list.previous"),
