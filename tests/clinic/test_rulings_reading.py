@@ -176,6 +176,44 @@ def test_ruling_17_step_back_on_two_observations(values: list[tuple[int, int]], 
     assert (word(made) is Word.STEP_BACK) is back
 
 
+@pytest.mark.parametrize(
+    ("measure", "days"),
+    # practice 3.0, "stale after"
+    [
+        ("worst_pain", 14),
+        ("rest_pain", 14),
+        ("night_pain", 14),
+        ("night_waking", 14),
+        ("active_flexion", 28),
+        ("passive_flexion", 28),
+        ("passive_external_rotation", 28),
+        ("passive_abduction", 28),
+        ("hand_behind_back", 28),
+        ("external_rotation_strength", 42),
+        ("internal_rotation_strength", 42),
+        ("abduction_strength", 42),
+    ],
+)
+def test_ruling_17_stale_days_of_the_measures(measure: str, days: int) -> None:
+    """Values older than this are unknown."""
+    assert rules().measures[measure].stale_days.whole == days
+
+
+@pytest.mark.parametrize(("measured", "state"), [(-28, MET), (-29, UNKNOWN)])
+def test_ruling_17_a_stale_range_is_unknown(measured: int, state: Truth) -> None:
+    """Active flexion of 28 days ago counts, of 29 not."""
+    made = twos(case("RC2", day=40)).both(measured, "active_flexion", 160, 170)
+    assert criterion(standing_of(made), "active flexion").state is state
+
+
+@pytest.mark.parametrize(("measured", "state"), [(-42, MET), (-43, UNKNOWN)])
+def test_ruling_17_a_stale_strength_is_unknown(measured: int, state: Truth) -> None:
+    """Strength of 42 days ago counts, of 43 not; the patient-specific function likewise."""
+    made = case("RC3", day=60).percent(measured, "external_rotation_strength", 90).score(measured, "PSFS", 7)
+    assert criterion(standing_of(made), "strength").state is state
+    assert criterion(standing_of(made), "patient-specific").state is state
+
+
 # --- ruling 18: or is Kleene's ---------------------------------------------------------------------------
 
 

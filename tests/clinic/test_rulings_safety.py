@@ -5,8 +5,6 @@ Expected values are worked out from the text of the ruling alone. Ruling 5 speak
 
 from __future__ import annotations
 
-from decimal import Decimal
-
 import pytest
 
 from store.clinic.record import SCREEN_ITEMS
@@ -728,68 +726,3 @@ def test_ruling_15_a_masked_criterion_that_fails_is_not_met() -> None:
     made = ready_fx1().medicine(-5, "injection").measure(-1, "rest_pain", 6)
     assert criterion(standing_of(made), "rest pain").state is NOT_MET
     assert word(made) is Word.NOT_YET
-
-
-# --- dangers: an answer must not cover what nobody knew when it was given ---------------------------------
-
-
-def test_ruling_04_a_breach_recorded_after_the_contact_is_not_answered_by_it() -> None:
-    """Plan corrected in the morning, band rows that evening, told next day: the breach is live."""
-    made = case("PO2", day=18).session(-6, 1, 1, None, A2=(3, 10))
-    made.contact(-3, "spoke", plan_corrected=True)
-    assert "LIM" not in live_codes(made)
-    made.session(-3, 1, 1, None, R1=(3, 10), recorded=-2)
-    assert reason(standing_of(made), "LIM").severity == 3
-
-
-def test_ruling_04_a_red_flag_told_late_is_not_answered_by_an_earlier_outcome() -> None:
-    """Happened before the recorded outcome, recorded after it: nobody has looked at it (ruling 46)."""
-    made = case("RC2", day=20).screen(-8, MASS, "yes").flag_outcome(-5, MASS)
-    assert "RED" not in live_codes(made)
-    made.screen(-6, NERVE, "yes", recorded=-1)
-    assert "RED" in live_codes(made)
-    every = case("RC2", day=20).screen(-8, MASS, "yes").flag_outcome(-5, "all")
-    every.screen(-6, NERVE, "yes", recorded=-1)
-    assert "RED" in live_codes(every)
-
-
-def test_ruling_04_an_injury_told_late_is_not_answered_by_an_earlier_visit() -> None:
-    """A second fall that was told after the visit that assessed the first one (ruling 46)."""
-    made = case("RC2", day=20).event(-10, "fall").visit(-5, injury_assessed=True).screen_all_no(-5)
-    assert "INJ" not in live_codes(made)
-    made.event(-6, "sudden loss of active lift", recorded=-1)
-    assert reason(standing_of(made), "INJ").severity == 2
-
-
-# --- dangers: loads and dates of the orders --------------------------------------------------------------
-
-
-@pytest.mark.parametrize(("load", "breach"), [(2, False), (3, True)])
-def test_ruling_08_a_load_over_the_ordered_lifting_limit(load: int, breach: bool) -> None:
-    """ "A class, range or load forbidden on that date" (2.2): 3 kg where 2 kg is ordered, severity 3."""
-    made = case("PO4", day=10).orders(-20, lifting_limit=Decimal(2))
-    made.session(-1, 1, 1, None, item("R1", load=Decimal(load)))
-    assert ("LIM" in live_codes(made)) is breach
-    if breach:
-        assert reason(standing_of(made), "LIM").severity == 3
-
-
-@pytest.mark.parametrize(("until", "expected"), [(0, Word.READY), (20, Word.NOT_YET)])
-def test_ruling_08_no_resisted_until_keeps_the_strength_stage_shut(until: int, expected: Word) -> None:
-    """The more restrictive of orders and template (3.3): day 85, but no resisted work for 20 days more."""
-    assert word(ready_po3().orders(-10, no_resisted_until=until)) is expected
-
-
-@pytest.mark.parametrize(("until", "expected"), [(0, Word.READY), (20, Word.NOT_YET)])
-def test_ruling_08_no_active_until_keeps_the_active_stage_shut(until: int, expected: Word) -> None:
-    """PO2 on day 44, all met, but no active movement for 20 days more by order: PO3 is not opened."""
-    made = twos(case("PO2", day=30, onset=44)).good(3, last=-2, P1=(3, 10))
-    made.clearance(-3, "surgeon").finding(-3, "sling weaned").orders(-10, no_active_until=until)
-    assert word(made) is expected
-
-
-def test_ruling_08_movement_clearance_opens_no_resisted_work() -> None:
-    """Each clearance has its scope; a withdrawn one is not met (3.0: withdrawable)."""
-    assert word(ready_po3(cleared=False).clearance(-3, "surgeon", scope="movement")) is Word.UNKNOWN
-    assert word(ready_po3().clearance(-1, "surgeon", "withdrawn", scope="resisted")) is Word.NOT_YET
-    assert word(ready_po3().clearance(-1, "surgeon", "withdrawn", scope="movement")) is not Word.READY
