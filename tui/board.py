@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from textual import events, work
+from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 from textual.css.query import NoMatches
-from textual.screen import Screen
 from textual.widgets import Static
 
 from tui import opening, words
 from tui.actions import CaseActions
 from tui.listing import Listing
+from tui.reader import READING, CaseloadReader
 from tui.widgets.bars import Head, HeadBar, KeyBar
 from tui.widgets.caselist import CaseList
 from tui.widgets.painted import Painted
@@ -26,7 +25,6 @@ from tui.widgets.rows import heads
 if TYPE_CHECKING:
     from store.clinic.standing import Standing
 
-READING = "Reading the caseload"
 EMPTY = (
     "No cases yet.\n\n"
     "Load a caseload file:   armrise load FILE\nor look at the demo:     armrise demo\n\nq leaves."
@@ -34,11 +32,9 @@ EMPTY = (
 CHANGED = "changed, press S to sort again"
 LEAST = (60, 15)
 PANE_FROM, PANE_WIDER_FROM = 110, 150
-POLL_SECONDS = 5.0
-PROGRESS_AFTER = 0.3
 
 
-class BoardScreen(CaseActions, Screen[None]):
+class BoardScreen(CaseActions, CaseloadReader):
     """The caseload on one clinic date."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -54,7 +50,6 @@ class BoardScreen(CaseActions, Screen[None]):
         self.head = Head()
         self.signed = ""
         self.state = READING
-        self._pending: list[Standing] = []
 
     def compose(self) -> ComposeResult:
         """The frame, painted before anything is read."""
@@ -75,90 +70,12 @@ class BoardScreen(CaseActions, Screen[None]):
         self.show_state(READING)
         self.call_after_refresh(self.read_first)
 
-    # reading
+    # what was read
 
-    @work(thread=True, group="reading", exclusive=True)
-    def read_first(self) -> None:
-        """Open the store and read the list, telling how far it is when that takes noticeable time."""
-        app: Any = self.app
-        progress = self.app.call_from_thread(self._progress)
-        try:
-            door = app.opening.door(progress)
-            door.changed()
-            standings, head = door.standings(), door.header()
-        except Exception as error:
-            self.app.call_from_thread(self.failed, error)
-            return
-        self.app.call_from_thread(self._opened, door, standings, head)
-
-    def _progress(self) -> Any:
-        """A function that notes what is being done; the screen says so after a moment."""
-        doing = [READING]
-        self.set_timer(PROGRESS_AFTER, lambda: self.show_state(doing[0]) if self.state else None)
-
-        def tell(step: str) -> None:
-            doing[0] = f"{READING}: {step} ..."
-            if self.state:
-                self.app.call_from_thread(self._still, doing[0])
-
-        return tell
-
-    def _still(self, words_now: str) -> None:
-        if self.state.startswith(READING) and self.state != READING:
-            self.show_state(words_now)
-
-    def _opened(self, door: Any, standings: Sequence[Standing], head: dict[str, Any]) -> None:
-        app: Any = self.app
-        app.opened(door)
-        self.take(standings, head, sort=True)
-        self.query_one(CaseList).focus()
-        self.set_timer(PROGRESS_AFTER, self.warm)
-        self.set_interval(POLL_SECONDS, self.poll)
-
-    @work(thread=True, group="warming")
-    def warm(self) -> None:
-        """Import what the first entry will need, now that the rows are on the screen."""
-        try:
-            import tui.forms  # noqa: F401
-        except Exception as error:  # the first entry says it in its own words
-            self.log(error)
-
-    @work(thread=True, group="reading", exclusive=True)
-    def poll(self) -> None:
-        """Look whether somebody else wrote, or the clinic date moved on."""
-        door: Any = getattr(self.app, "door", None)
-        if door is None:
-            return
-        try:
-            moved_on = getattr(door, "today", self.head.as_of) != self.head.as_of
-            if not (door.changed() or moved_on):
-                return
-            standings, head = door.standings(), door.header()
-        except Exception as error:
-            self.app.call_from_thread(self.notice, str(error))
-            return
-        self.app.call_from_thread(self.take, standings, head, sort=False)
-
-    @work(thread=True, group="reading", exclusive=True)
-    def read_again(self, said: str = "") -> None:
-        """Read the list anew and sort it; ``said`` stays in the head."""
-        door: Any = getattr(self.app, "door", None)
-        if door is None:
-            return
-        try:
-            door.changed()
-            standings, head = door.standings(), door.header()
-        except Exception as error:
-            self.app.call_from_thread(self.notice, str(error))
-            return
-        self.app.call_from_thread(self.take, standings, head, sort=True, said=said)
-
-    def take(
-        self, standings: Sequence[Standing], head: dict[str, Any], *, sort: bool, said: str = ""
-    ) -> None:
+    def take(self, reading: opening.Reading, *, sort: bool, said: str = "") -> None:
         """Show what was read; rows move only when ``sort``."""
+        standings, head = reading.standings, reading.head
         (self.listing.sort if sort else self.listing.refresh)(standings)
-        self._pending = list(standings)
         door: Any = getattr(self.app, "door", None)
         self.head = Head(
             fictional=bool(head.get("fictional")),
@@ -168,12 +85,18 @@ class BoardScreen(CaseActions, Screen[None]):
             rules=str(head.get("rules") or ""),
             signed_off=str(head.get("signed_off") or ""),
             backup_age=head.get("backup_age"),
-            counts=words.counts(standings),
+            counts={**words.counts(standings), "waiting": reading.waiting},
             notice=said,
         )
         self.signed = words.rules_words(self.head.rules, self.head.signed_off) if self.head.rules else ""
-        self.show_state("" if standings else EMPTY)
+        self.show_state("" if standings else self._nothing(reading.waiting))
         self.lay_out()
+
+    @staticmethod
+    def _nothing(waiting: int) -> str:
+        if not waiting:
+            return EMPTY
+        return f"No case is being treated; {words.plural(waiting, 'referral')} waiting for a first visit."
 
     def lay_out(self) -> None:
         """Head, list and pane from the listing as it is."""
@@ -206,7 +129,7 @@ class BoardScreen(CaseActions, Screen[None]):
         app: Any = self.app
         app.broken = True
         kind = type(error).__module__.partition(".")[0]
-        told = str(error) if kind in ("store", "tui") else f"{type(error).__name__}: {error}"
+        told = str(error) if kind == "store" else f"A fault nobody foresaw ({type(error).__name__}: {error})."
         self.show_state(f"The caseload cannot be shown.\n\n{told}\n\nq leaves. Nothing was changed.")
 
     def show_state(self, state: str) -> None:
@@ -249,9 +172,9 @@ class BoardScreen(CaseActions, Screen[None]):
         """The case next below in the list."""
         return self.listing.after(standing.code)
 
-    def written(self, said: str) -> None:
+    def written(self, words: str) -> None:
         """Something was written: read anew, sort, cursor on its case."""
-        self.read_again(said)
+        self.read_again(words)
 
     def _show_case(self) -> None:
         standing = self.in_view()

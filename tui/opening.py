@@ -7,7 +7,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from store.clinic.standing import Standing
 
 Tell = Callable[[str], None]
 """Told what is being done, for the screen."""
@@ -84,6 +87,27 @@ def author(demo: bool) -> str:
         return "unknown"
 
 
+@dataclass(frozen=True)
+class Reading:
+    """One reading: the cases of the list in order, how many wait for a first visit, what the head says."""
+
+    standings: tuple[Standing, ...]
+    waiting: int
+    head: dict[str, Any]
+
+
+def read(door: Any) -> Reading:
+    """Read through ``door``. Closed cases that owe nothing, and referrals still waiting, are off the list."""
+    from store.exchange.listing import on_list
+
+    door.changed()
+    every = door.standings()
+    listed = on_list(every)
+    kept = {standing.code for standing in listed}
+    waiting = sum(s.status == "waiting" and s.code not in kept for s in every)
+    return Reading(tuple(listed), waiting, door.header())
+
+
 def blank_after(door: Any) -> int | None:
     """Idle seconds after which the screen blanks itself, from the rules; None without rules."""
     rules = getattr(door, "rules", None)
@@ -102,5 +126,5 @@ def read_only(door: Any) -> bool:
 
 def data_until(door: Any, instant: datetime | None) -> datetime | None:
     """The instant on the clinic's clock."""
-    local = getattr(getattr(door, "store", None), "local", None)
-    return local(instant) if instant is not None and callable(local) else instant
+    local: Callable[[datetime], datetime] | None = getattr(getattr(door, "store", None), "local", None)
+    return local(instant) if instant is not None and local is not None else instant
