@@ -13,7 +13,7 @@ from store import caseload
 from store.bulk import insert_cases, insert_entries
 from store.clinic.record import KINDS, CaseRecord, Correction, Entry
 from store.place import Store
-from store.reading import windows
+from store.reading import WINDOW_DAYS, windows
 from tests.store.drafts import MORNING, TODAY, draft, head, open_case, records
 
 
@@ -69,7 +69,7 @@ def test_entries_are_in_order_of_date_then_id(store: Store) -> None:
 
 
 def test_a_long_history_is_read_for_a_window(store: Store) -> None:
-    """The last 70 days, and the first 45 days of the episode and of the present stage; no more."""
+    """The last weeks, and the first of the episode and of the present stage; no more."""
     start, step = -400, -200
     put(
         store,
@@ -84,22 +84,28 @@ def test_a_long_history_is_read_for_a_window(store: Store) -> None:
         registered_on=on(start),
     )
     (record,) = caseload.board(store, today=TODAY)
-    early = CaseRecord.EARLY_DAYS
-    wanted = [*range(start - 1, start + early), *range(step, step + early), *range(-70, 0)]
+    early, before = CaseRecord.EARLY_DAYS, CaseRecord.MARGIN_DAYS
+    wanted = [
+        *range(start - 1, start + early),
+        *range(step - before, step + early),
+        *range(-WINDOW_DAYS, 0),
+    ]
     assert [session.on for session in record.sessions] == [on(day) for day in wanted]
     assert [morning.on for morning in record.mornings] == [on(day) for day in [*wanted[1:], 0]]
-    assert record.known_from == on(-70)
+    assert record.known_from == on(-WINDOW_DAYS)
     assert len(caseload.case(store, "A").sessions) == 401
     assert caseload.case(store, "A").known_from is None
 
 
 def test_windows_that_meet_are_one() -> None:
-    """A stage begun 100 days ago reaches with its 45 days into the last 70: nothing between is missing."""
-    spans, known_from = windows([on(-300), on(-100)], TODAY)
-    assert known_from == on(-100)
-    assert spans == [("", on(-255).isoformat()), (on(-100).isoformat(), "9999-12-31")]
-    assert windows([on(-115)], TODAY)[1] is None
-    assert windows([on(-116)], TODAY)[1] == on(-70)
+    """A stage whose first days reach into the last window: nothing between is missing."""
+    early, before = CaseRecord.EARLY_DAYS, CaseRecord.MARGIN_DAYS
+    meets = -WINDOW_DAYS - early + 1
+    spans, known_from = windows([on(-400), on(meets)], TODAY)
+    assert known_from == on(meets - before)
+    assert spans == [("", on(-400 + early).isoformat()), (on(meets - before).isoformat(), "9999-12-31")]
+    assert windows([on(-WINDOW_DAYS - early)], TODAY)[1] is None
+    assert windows([on(-WINDOW_DAYS - early - 1)], TODAY)[1] == on(-WINDOW_DAYS)
 
 
 @pytest.mark.parametrize("pathway", ["PO", "AD", "FX"])
