@@ -21,6 +21,7 @@ from store.reading import (
     Found,
     Span,
     always,
+    as_dates,
     entries_of,
     entries_within,
     no_collecting,
@@ -44,7 +45,7 @@ SHARED = ("screen", "flag outcome")
 """Kinds that belong to the person and show on both of that person's cases."""
 
 
-class UnknownCase(StoreError):  # noqa: N818
+class UnknownCase(StoreError):
     """No case has that code."""
 
 
@@ -184,7 +185,7 @@ def _records(
     spans: list[Span] = [(head.id, *span) for head in heads for span in dates[head.id][0]]
     for kind in WINDOWED:
         found[kind] = without(entries_within(connection, kind, spans, known), gone)
-    return [_record(head, present[head.id], dates[head.id][1], found, others) for head in heads]
+    return [_record(head, present[head.id], dates[head.id], found, others) for head in heads]
 
 
 def _found(
@@ -251,10 +252,11 @@ def _starts(head: _Head, found: dict[str, Found]) -> Iterable[date]:
 def _record(
     head: _Head,
     pathway: str,
-    known_from: date | None,
+    dates: tuple[list[tuple[str, str]], date | None],
     found: dict[str, Found],
     others: dict[int, dict[int, str]],
 ) -> CaseRecord:
+    spans, known_from = dates
     entries = {FIELD_OF_KIND[kind]: tuple(by_case.get(head.id, ())) for kind, by_case in found.items()}
     for kind in SHARED if others[head.id] else ():
         family = (head.id, *others[head.id])
@@ -271,6 +273,7 @@ def _record(
         referrer=head.referrer,
         registered_on=date.fromisoformat(head.registered_on),
         known_from=known_from,
+        known_spans=tuple(as_dates(span) for span in spans) if known_from else (),
         linked=tuple(others[head.id].values()),
         **entries,
     )

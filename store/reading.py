@@ -30,7 +30,7 @@ Span = tuple[int, str, str]
 WINDOWED = ("session", "morning")
 """The kinds that come daily, and are read for a window of dates."""
 
-WINDOW_DAYS = 70
+WINDOW_DAYS = 98
 FOREVER = 2**62
 _ALWAYS: tuple[str, str] = ("", "9999-12-31")
 _CHUNK = 5000
@@ -42,7 +42,8 @@ def windows(starts: Sequence[date], today: date) -> tuple[list[tuple[str, str]],
     Also the date from which nothing is missing, None when nothing is missing at all.
     """
     early = timedelta(days=CaseRecord.EARLY_DAYS)
-    wanted = [(start.isoformat(), (start + early).isoformat()) for start in sorted(starts)]
+    before = timedelta(days=CaseRecord.MARGIN_DAYS)
+    wanted = [((start - before).isoformat(), (start + early).isoformat()) for start in sorted(starts)]
     wanted.append(((today - timedelta(days=WINDOW_DAYS)).isoformat(), _ALWAYS[1]))
     merged: list[tuple[str, str]] = [(_ALWAYS[0], wanted[0][1])]
     for low, high in sorted(wanted[1:]):
@@ -51,6 +52,12 @@ def windows(starts: Sequence[date], today: date) -> tuple[list[tuple[str, str]],
         else:
             merged.append((low, high))
     return merged, None if len(merged) == 1 else date.fromisoformat(merged[-1][0])
+
+
+def as_dates(span: tuple[str, str]) -> tuple[date, date]:
+    """A span of ISO dates as dates, from the beginning of time where it has none."""
+    low, high = span
+    return (date.fromisoformat(low) if low else date.min, date.fromisoformat(high))
 
 
 def always(case_id: int) -> Span:

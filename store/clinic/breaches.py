@@ -74,6 +74,8 @@ def _session_breaches(view: View, session: Session) -> list[Breach]:
     found: list[Breach] = []
     if allowed_on(view, session.on) is not None:
         for item in session.items:
+            if item.sets == 0:
+                continue
             found += _item_breaches(view, session, item)
     if session.sling_off:
         found += _sling_breach(view, session)

@@ -20,7 +20,7 @@ from store.clinic.pathway import Criterion
 from store.clinic.response import Response
 from store.clinic.results import LOOK, MEASUREMENT, PAIN, QUESTION, result
 from store.clinic.runs import Run, count_run
-from store.clinic.screening import screen_open, screen_unanswered
+from store.clinic.screening import screen_declined, screen_open, screen_unanswered
 from store.clinic.standing import CriterionResult, Truth
 from store.clinic.view import View, newest
 from store.clinic.words import plain, words_date
@@ -126,6 +126,7 @@ def _run_ask(criterion: Criterion, run: Run) -> str:
 
 def _no_flare(view: View, criterion: Criterion) -> CriterionResult:
     days = criterion.days or 0
+    view.sure(view.today - timedelta(days=days))
     known = [j for j in Response.of(view).all(view.today) if j.known and (view.today - j.on).days <= days]
     flares = [j for j in known if j.klass == "flare"]
     if flares:
@@ -229,6 +230,10 @@ def _order_date(view: View, criterion: Criterion) -> CriterionResult:
     if ordered is None:
         return result(criterion, Truth.UNKNOWN, "no date in the orders", None, "a date by order", LOOK)
     opens, orders = ordered
+    refused = newest([c for c in view.upto("clearances") if c.by == "surgeon"])
+    if refused and refused.answer in ("no", "withdrawn") and refused.on >= orders.on:
+        shown = f"surgeon said {refused.answer} on {words_date(refused.on)}, after the order"
+        return result(criterion, Truth.NOT_MET, shown, refused.on)
     state = Truth.MET if opens <= view.today else Truth.NOT_MET
     return result(criterion, state, f"{words_date(opens)}, order of {words_date(orders.on)}", orders.on)
 
@@ -311,10 +316,10 @@ def score_against_pain(view: View) -> str:
 def _screen(view: View, criterion: Criterion) -> CriterionResult:
     if screen_open(view):
         return result(criterion, Truth.NOT_MET, "possible red flag open")
-    left = screen_unanswered(view)
+    left = [*screen_unanswered(view), *screen_declined(view)]
     if left:
         return result(
-            criterion, Truth.UNKNOWN, f"{len(left)} items not asked", None, "red-flag screen", QUESTION
+            criterion, Truth.UNKNOWN, f"{len(left)} items not answered", None, "red-flag screen", QUESTION
         )
     return result(criterion, Truth.MET, "complete, nothing open")
 

@@ -66,12 +66,35 @@ def _like(one: Measure, two: Measure) -> bool:
     return method and position
 
 
-def series(view: View, plane: str) -> list[Measure]:
-    """Comparable, uncontradicted values of one plane that count for drift, oldest first."""
+def counted(view: View, plane: str) -> list[Measure]:
+    """Uncontradicted values of one plane that count for drift, whatever the device, oldest first."""
     start = best_counts_from(view)
     doubtful = contradictions(view)
-    found = [m for m in values(view, plane) if (start is None or m.on >= start) and m.id not in doubtful]
+    return [m for m in values(view, plane) if (start is None or m.on >= start) and m.id not in doubtful]
+
+
+def series(view: View, plane: str) -> list[Measure]:
+    """The values comparable with the newest: like method and position."""
+    found = counted(view, plane)
     return [m for m in found if _like(m, found[-1])]
+
+
+def older_series(view: View, plane: str) -> list[list[Measure]]:
+    """Series by another device or position that ended before the newest value and still count.
+
+    Measuring once in another way does not show that the range has come back: an older series goes on speaking
+    until a value by any device is within the watch allowance of its best.
+    """
+    found = counted(view, plane)
+    rest = [m for m in found if not _like(m, found[-1])]
+    older: list[list[Measure]] = []
+    while rest:
+        one = [m for m in rest if _like(m, rest[-1])]
+        rest = [m for m in rest if m not in one]
+        best = max(degrees(m) for m in one)
+        if best - degrees(found[-1]) >= view.rules["drift.same_watch"]:
+            older.append(one)
+    return older
 
 
 def loss_at(view: View, plane: str, found: list[Measure], at: int) -> Loss:
@@ -141,7 +164,11 @@ def _lost(view: View) -> Drift | None:
     """Range lost at act level, referred for or not."""
     planes = {p: found for p in PLANES if (found := series(view, p))}
     losses = {p: [loss_at(view, p, f, i) for i in range(len(f))] for p, f in planes.items()}
-    return _half(view, planes) or _two_planes(view, planes, losses) or _one_plane(view, planes, losses)
+    found = _half(view, planes) or _two_planes(view, planes, losses)
+    for plane, newest_series in planes.items():
+        for one in (newest_series, *older_series(view, plane)):
+            found = found or _one_plane(view, plane, one)
+    return found
 
 
 def _half(view: View, planes: dict[str, list[Measure]]) -> Drift | None:
@@ -184,17 +211,17 @@ def _two_planes(view: View, planes: dict[str, list[Measure]], losses: dict[str, 
     return None
 
 
-def _one_plane(view: View, planes: dict[str, list[Measure]], losses: dict[str, list[Loss]]) -> Drift | None:
-    for plane, found in planes.items():
-        last = losses[plane][-1]
-        first = _confirmed(view, found, losses[plane])
-        alone = last.large and not _limited(last.at)
-        if not first and not alone:
-            continue
-        ids = (last.at.id,) if alone and not first else (first.at.id if first else 0, last.at.id)
-        rule = "confirmed a week apart" if first else "twice the allowance"
-        return Drift("STF", 2, plane, _plane_words(view, plane, found) + _hint(view), ids, rule)
-    return None
+def _one_plane(view: View, plane: str, found: list[Measure]) -> Drift | None:
+    losses = [loss_at(view, plane, found, i) for i in range(len(found))]
+    last = losses[-1]
+    first = _confirmed(view, found, losses)
+    if first:
+        ids, rule = (first.at.id, last.at.id), "confirmed a week apart"
+    elif last.large and not _limited(last.at):
+        ids, rule = (last.at.id,), "twice the allowance"
+    else:
+        return None
+    return Drift("STF", 2, plane, _plane_words(view, plane, found) + _hint(view), ids, rule)
 
 
 def _watch(view: View) -> Drift | None:

@@ -11,7 +11,7 @@ from datetime import date, timedelta
 
 from store.clinic.fields import Absence
 from store.clinic.response import FLARE, Judged, Response
-from store.clinic.view import DAY, NeedsFullHistory, View
+from store.clinic.view import DAY, View
 from store.clinic.words import words_date
 
 
@@ -52,9 +52,10 @@ def _horizon(view: View) -> date:
 
 
 def _is_settled(view: View, morning: date) -> bool:
+    """Back within a point of baseline, as told in time: what is recalled late comforts nobody."""
     response = Response.of(view)
     rise = rise_on(view, morning)
-    if rise is None or rise > view.rules["flare.settled_within"]:
+    if response.settled_value(morning) is None or rise is None or rise > view.rules["flare.settled_within"]:
         return False
     before = response.baseline(morning - DAY)
     near_ceiling = before is not None and before >= view.rules["ceiling.baseline"]
@@ -77,6 +78,7 @@ def _run_of_mornings(view: View, raised: list[date]) -> bool:
 def _session_causes(view: View) -> tuple[list[str], list[Judged], list[date]]:
     """Causes (a) to (c) with the flares and raised mornings they rest on; empty once settled."""
     rules, first = view.rules, _horizon(view)
+    view.sure(first)
     known = [j for j in Response.of(view).all(view.today) if j.known and j.on >= first]
     raised = _raised_mornings(view, first)
     causes: list[str] = []
@@ -114,31 +116,16 @@ def first_baseline(view: View, start: date | None) -> tuple[int, date] | None:
 
 def _search_first_baseline(view: View, start: date | None) -> tuple[int, date] | None:
     response = Response.of(view)
-    days = sorted({*response.wakes, *(v.on for v in view.record.visits if v.usual_morning is not None)})
-    known_from = view.record.known_from
-    for morning in days:
+    told = {v.on for v in view.record.visits if v.usual_morning is not None}
+    for morning in sorted({*response.wakes, *told}):
         day = max(morning, start) if start else morning
         if start and (day - morning).days >= view.rules["baseline.window_days"]:
             continue
-        if known_from and _in_gap(view, day, start):
-            raise NeedsFullHistory
+        view.sure(day)
         value = response.baseline(day)
         if value is not None:
             return value, day
     return None
-
-
-def _in_gap(view: View, day: date, start: date | None) -> bool:
-    """True for a date whose sessions the window left out, or whose baseline would rest on such dates."""
-    known_from = view.record.known_from
-    early = view.record.EARLY_DAYS
-    if known_from is None:
-        return False
-    begin = start or min((s.on for s in view.record.sessions), default=known_from)
-    return (
-        begin + timedelta(days=early) < day < known_from + timedelta(days=view.rules["baseline.window_days"])
-        and begin + timedelta(days=early) < known_from
-    )
 
 
 def latest_baseline(view: View) -> tuple[int, date] | None:
@@ -148,6 +135,7 @@ def latest_baseline(view: View) -> tuple[int, date] | None:
         day = view.today - timedelta(days=back)
         value = response.baseline(day)
         if value is not None:
+            view.sure(day)
             return value, day
     return None
 

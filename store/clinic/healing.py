@@ -74,20 +74,33 @@ def ordered_date(view: View, pathway: Pathway, stage: Stage, day: date) -> tuple
 def gate(view: View, stage: Stage, day: date | None = None) -> Gate | None:
     """The healing gate of ``stage`` as it stood on ``day`` (default today); None when it has none.
 
-    An order that bars a kind of work until a date keeps shut, until that date, every stage that brings it.
+    No stage opens before the ones before it, and an order that bars a kind of work until a date keeps shut,
+    until that date, every stage that brings it.
     """
     when = day or view.today
-    opening = _stage_gate(view, stage, when)
-    bars = [
-        (until, orders) for classes, until, orders in _bars(view, when) if set(classes) & set(stage.allowed)
-    ]
-    if not bars or (opening and opening.opens is None):
-        return opening
-    until, orders = max(bars, key=lambda b: b[0])
-    if opening and opening.opens and opening.opens >= until:
-        return opening
-    if opening is None and until <= when:
+    pathway = view.history.pathway_of(stage.code)
+    if pathway is None:
         return None
+    up_to = pathway.stages[: pathway.index(stage.code) + 1]
+    own = _stage_gate(view, stage, when)
+    shut = [g for s in up_to for g in (_stage_gate(view, s, when), _bar_gate(view, s, when)) if g]
+    missing = [g for g in shut if g.opens is None]
+    if missing:
+        return own if own and own.opens is None else missing[-1]
+    latest = max((g for g in shut if g.opens), key=lambda g: g.opens or date.min, default=None)
+    if latest is None or (own and own.opens and latest.opens and own.opens >= latest.opens):
+        return own
+    if own is None and latest.opens and latest.opens <= when:
+        return None
+    return Gate(stage.code, latest.opens, latest.day, latest.words)
+
+
+def _bar_gate(view: View, stage: Stage, when: date) -> Gate | None:
+    """The date until which orders bar a kind of work that this stage brings."""
+    barred = [(until, o) for classes, until, o in _bars(view, when) if set(classes) & set(stage.allowed)]
+    if not barred:
+        return None
+    until, orders = max(barred, key=lambda b: b[0])
     return Gate(stage.code, until, None, f"surgeon's order of {words_date(orders.on)}")
 
 
@@ -117,7 +130,7 @@ def date_stage(view: View, pathway: Pathway, day: date) -> Stage:
     """The stage that the gates alone would allow on ``day``; the first while the onset is missing."""
     reached = pathway.stages[0]
     for stage in pathway.stages[1:]:
-        opening = gate(view, stage, day)
+        opening = _stage_gate(view, stage, day)
         if opening and (opening.opens is None or opening.opens > day):
             break
         reached = stage

@@ -152,8 +152,11 @@ def worse(view: View) -> Worse | None:
     return _got_worse(view) or _no_response(view)
 
 
-def _decided(view: View, since: date) -> bool:
-    return any(v.decision for v in view.since("visits", since))
+def _decided(view: View, since: date, ids: tuple[int, ...]) -> bool:
+    """True when a decision visit came after the scores and could know of them."""
+    told = [s.recorded_at for s in view.upto("scores") if s.id in ids]
+    known = max(told, default=None)
+    return any(v.decision and (known is None or v.recorded_at >= known) for v in view.since("visits", since))
 
 
 def _got_worse(view: View) -> Worse | None:
@@ -162,7 +165,7 @@ def _got_worse(view: View) -> Worse | None:
         if moved is None or spec.detectable is None:
             continue
         lost = max(-moved.toward_better, moved.below_best)
-        if lost >= spec.detectable.value and not _decided(view, moved.latest_on):
+        if lost >= spec.detectable.value and not _decided(view, moved.latest_on, moved.ids):
             start = moved.first if -moved.toward_better >= lost else _best(spec, moved)
             words = (
                 f"{spec.key} {plain(start)} to {plain(moved.latest)} ({direction(spec)}),"
@@ -201,7 +204,7 @@ def judged_on(view: View) -> date | None:
 
 def _no_response(view: View) -> Worse | None:
     judged = judged_on(view)
-    if judged is None or _decided(view, judged):
+    if judged is None:
         return None
     fresh = timedelta(days=view.rules["outcome.fresh_days"])
     if responded(view, judged - fresh) is not Truth.NOT_MET:
@@ -214,6 +217,8 @@ def _no_response(view: View) -> Worse | None:
             gain = f"change {plain(moved.toward_better)}, needs {plain(spec.response.value)}"
             parts.append(f"{spec.key} {plain(moved.first)} to {plain(moved.latest)}, {gain}")
             ids += moved.ids
+    if _decided(view, judged, tuple(ids)):
+        return None
     day = (view.today - view.first_visit).days if view.first_visit else 0
     return Worse(1, f"day {day}, {'; '.join(parts)}", judged, tuple(ids))
 

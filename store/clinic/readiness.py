@@ -22,6 +22,7 @@ from store.clinic.screening import (
     open_events,
     open_flags,
     orders_missing,
+    screen_declined,
     screen_unanswered,
     severity_of,
 )
@@ -92,7 +93,9 @@ def _no_verdict(view: View) -> Verdict | None:
 def _refer(view: View) -> Verdict | None:
     rule = refer_rule(view)
     if rule:
-        return _with_criteria(view, Verdict(Word.REFER, rule.text, rule=rule.rule))
+        unknown = rule.age_from is not None and view.record.age_band is None
+        line = f"{rule.text} (age not recorded)" if unknown else rule.text
+        return _with_criteria(view, Verdict(Word.REFER, line, rule=rule.rule))
     lost = outcome.worse(view)
     if lost and lost.severity == 2:
         return _with_criteria(view, Verdict(Word.REFER, lost.sentence, rule="worse, or not responding"))
@@ -154,7 +157,9 @@ def rule_true(view: View, rule: ReferRule) -> bool:
     onset = view.onset()
     if rule.from_day is not None and (onset is None or (view.today - onset.on).days < rule.from_day):
         return False
-    if rule.age_from is not None and least_age(view.record.age_band) < rule.age_from:
+    band = view.record.age_band
+    # An age nobody recorded is not young: the rule speaks until somebody says how old.
+    if rule.age_from is not None and band is not None and least_age(band) < rule.age_from:
         return False
     start = onset.on if onset else view.segment_start
     return _any_finding(view, rule, start) or _cannot_lift(view, rule, start)
@@ -257,6 +262,9 @@ def _unknown_blocks(view: View) -> list[CriterionResult]:
     left = screen_unanswered(view)
     if left:
         found.append(_block("red-flag screen incomplete", f"{len(left)} items not asked", Truth.UNKNOWN))
+    declined = screen_declined(view)
+    if declined:
+        found.append(_block("red-flag screen declined", f"{len(declined)} items declined", Truth.UNKNOWN))
     if orders_missing(view):
         found.append(_block("surgeon's orders missing", "not recorded", Truth.UNKNOWN, 2))
     if view.pathway and view.pathway.clock and view.onset() is None:

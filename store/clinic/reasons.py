@@ -23,7 +23,7 @@ from store.clinic.conditions import (
 )
 from store.clinic.record import FIELD_OF_KIND, Entry, InHand
 from store.clinic.standing import TIERS, Reason, Word
-from store.clinic.view import DAY, NeedsFullHistory, View
+from store.clinic.view import DAY, View
 
 
 def _hidden(view: View, code: str) -> bool:
@@ -37,13 +37,12 @@ def _hidden(view: View, code: str) -> bool:
 
 def first_day(view: View, code: str) -> date:
     """First day of the unbroken stretch ending today on which the condition has been true."""
-    known_from = view.record.known_from if code in READS_SESSIONS else None
     earliest = _earliest(view)
     day = view.today
     while day > earliest:
         before = day - DAY
-        if known_from and before - LOOK_BACK - timedelta(days=14) < known_from:
-            raise NeedsFullHistory
+        if code in READS_SESSIONS:
+            view.sure(before - LOOK_BACK)
         looking = view.at(before)
         if _hidden(looking, code) or CONDITIONS[code](looking) is None:
             break

@@ -671,6 +671,8 @@ class CaseRecord:
     """
 
     EARLY_DAYS: ClassVar[int] = 45
+    MARGIN_DAYS: ClassVar[int] = 42
+    """A window is trusted from this long after its beginning: what a baseline rests on lies within."""
 
     code: str
     person: str
@@ -682,6 +684,8 @@ class CaseRecord:
     referrer: str = ""
     registered_on: date
     known_from: date | None = None
+    known_spans: tuple[tuple[date, date], ...] = ()
+    """The dates read (from, and up to but not including), oldest first, when ``known_from`` is set."""
 
     visits: tuple[Visit, ...] = ()
     sessions: tuple[Session, ...] = ()

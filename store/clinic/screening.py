@@ -45,30 +45,42 @@ def event_severity(event: Event) -> int:
     return 2 if event.event in SERIOUS_EVENTS else 1
 
 
-def _required_since(view: View) -> tuple[date | None, date | None]:
+def _required_since(view: View) -> tuple[date, date | None]:
     """(answers must be dated from, the lack counts from): first visit, reopening or assessed injury."""
     first = view.first_visit
-    since, counts = None, first
+    start = view.episode_start or view.record.registered_on
+    since, counts = min(start, first) if first else start, first
     for reopened in view.upto("reopenings"):
         since = counts = reopened.on
     assessed = [v for v in view.upto("visits") if v.injury_assessed]
     for event in view.upto("events"):
         visit = next((v for v in assessed if answers(v, event)), None)
-        if visit and (since is None or event.on > since):
+        if visit and event.on > since:
             since, counts = event.on, visit.on
     return since, counts
 
 
-def screen_unanswered(view: View) -> list[str]:
-    """Items of the screen nobody has asked since it had to be asked (declined counts as asked)."""
+def _screen_answers(view: View) -> dict[str, str]:
+    """The newest answer per item of the screen since it had to be asked; "not asked" answers nothing."""
     since, _ = _required_since(view)
-    answers: dict[str, str] = {}
+    answered: dict[str, str] = {}
     for screen in view.since("screens", since):
-        items = SCREEN_ITEMS if screen.item == "all" else (screen.item,)
-        for item in items:
-            if screen.answer != "not asked" or item not in answers:
-                answers[item] = screen.answer
-    return [i for i in SCREEN_ITEMS if answers.get(i, "not asked") == "not asked"]
+        for item in SCREEN_ITEMS if screen.item == "all" else (screen.item,):
+            if screen.answer != "not asked":
+                answered[item] = screen.answer
+    return answered
+
+
+def screen_unanswered(view: View) -> list[str]:
+    """Items of the screen nobody has asked since it had to be asked (declined was asked)."""
+    answered = _screen_answers(view)
+    return [i for i in SCREEN_ITEMS if i not in answered]
+
+
+def screen_declined(view: View) -> list[str]:
+    """Items the patient declined to answer: asked, but no answer to rest on."""
+    answered = _screen_answers(view)
+    return [i for i in SCREEN_ITEMS if answered.get(i) == "declined"]
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,8 +17,8 @@ from store.clinic.readiness import least_age, verdict
 from store.clinic.reasons import live_reasons
 from store.clinic.record import CaseRecord
 from store.clinic.response import Response
-from store.clinic.standing import Pain, Standing, Word
-from store.clinic.view import DAY, NeedsFullHistory, View, newest
+from store.clinic.standing import Pain, Standing, Truth, Word
+from store.clinic.view import DAY, NeedsFullHistory, View, answers, newest
 from store.clinic.words import words_date
 
 __all__ = ["NeedsFullHistory", "stand", "stand_view"]
@@ -96,8 +96,7 @@ def pain(view: View) -> Pain:
             raise NeedsFullHistory
         return Pain(None, None, None, None, Response.of(view).baseline(view.today), None)
     last = judged[-1]
-    if view.record.known_from and last.on < view.record.known_from:
-        raise NeedsFullHistory
+    view.sure(last.on)
     during, later = last.session.during, last.session.later
     morning = last.morning if last.morning is not None else None
     shown = last.session.morning if morning is None and last.on < view.today else morning
@@ -140,6 +139,8 @@ def cautions(view: View) -> tuple[str, ...]:
         score_against_pain(view),
         _check_day(view),
         _duplicate(view),
+        _message_waiting(view),
+        _cannot_judge(view),
         _reopened(view),
         _few_sessions(view),
         _self_progressed(view),
@@ -200,6 +201,26 @@ def _duplicate(view: View) -> str:
         if same and abs(two.recorded_at - one.recorded_at) <= apart:
             return f"duplicate? the same check-in of {words_date(one.on)} twice"
     return ""
+
+
+def _message_waiting(view: View) -> str:
+    """A message from the patient that nobody has answered since."""
+    contacts = view.upto("contacts")
+    waiting = [c for c in contacts if c.outcome == "message received"]
+    if not waiting:
+        return ""
+    last = waiting[-1]
+    answered = any(c.spoken and answers(c, last) for c in contacts)
+    answered = answered or any(v.on >= last.on for v in view.upto("visits"))
+    return "" if answered else f"message of {words_date(last.on)} not answered"
+
+
+def _cannot_judge(view: View) -> str:
+    """Past the checkpoint with totals that cannot be compared: neither response nor the lack of it."""
+    judged = outcome.judged_on(view)
+    if judged is None or outcome.responded(view) is not Truth.UNKNOWN:
+        return ""
+    return "one outcome total only: response cannot be judged"
 
 
 def _reopened(view: View) -> str:

@@ -88,6 +88,18 @@ class History:
         at = bisect_right(dates, day)
         return self.spans[at - 1] if at and steps else None
 
+    @cached_property
+    def _trusted(self) -> tuple[tuple[date, date], ...]:
+        """Spans of dates whose sessions, and those their baselines rest on, were all read."""
+        record = self.record
+        spans = record.known_spans or ((record.known_from or date.min, date.max),)
+        margin = timedelta(days=record.MARGIN_DAYS)
+        return tuple((low if low == date.min else low + margin, high) for low, high in spans)
+
+    def trusts(self, day: date) -> bool:
+        """Whether the window, if the record is one, answers for ``day``."""
+        return any(low <= day < high for low, high in self._trusted)
+
     def pathway_of(self, stage: str | None) -> Pathway | None:
         """The pathway holding a stage code; the case's own where the stage is unknown."""
         for pathway in self.rules.pathways.values():
@@ -275,6 +287,13 @@ class View:
     def orders_on(self, day: date) -> list[Orders]:
         """Surgeon's orders dated up to ``day``, oldest first."""
         return [o for o in self.upto("orders") if o.on <= day]
+
+    # --- how much was read ------------------------------------------------------------------------------
+
+    def sure(self, day: date) -> None:
+        """Nothing if every session that bears on ``day`` was read; else :class:`NeedsFullHistory`."""
+        if self.record.known_from is not None and not self.history.trusts(day):
+            raise NeedsFullHistory
 
     # --- days -------------------------------------------------------------------------------------------
 
