@@ -46,12 +46,14 @@ def better(spec: InstrumentSpec, before: Decimal, after: Decimal) -> Decimal:
 
 def totals(view: View, instrument: str) -> list[Score]:
     """Complete totals of one instrument comparable with the newest: same form, version and language."""
-    scores = [
-        s
-        for s in view.since("scores", view.segment_start)
-        if s.instrument == instrument and isinstance(s.total, Decimal)
-    ]
-    return [s for s in scores if _like(s, scores[-1])]
+    told, start = view.upto("scores"), view.segment_start
+    key = ("totals", instrument, len(told), start)
+    memo = view.history.memo
+    if key not in memo:  # most days bring no score, and looking back asks day after day
+        whole = [s for s in told if start is None or s.on >= start]
+        scores = [s for s in whole if s.instrument == instrument and isinstance(s.total, Decimal)]
+        memo[key] = [s for s in scores if _like(s, scores[-1])]
+    return memo[key]
 
 
 def _like(one: Score, two: Score) -> bool:
@@ -63,12 +65,19 @@ def change(view: View, instrument: str) -> Change | None:
     found = totals(view, instrument)
     if len(found) < 2:
         return None
-    spec = view.rules.instruments[instrument]
+    key = ("change", instrument, len(view.upto("scores")), view.segment_start)
+    memo = view.history.memo
+    if key not in memo:
+        memo[key] = _change(view.rules.instruments[instrument], found)
+    return memo[key]
+
+
+def _change(spec: InstrumentSpec, found: list[Score]) -> Change:
     values = [s.total for s in found if isinstance(s.total, Decimal)]
     first, last = values[0], values[-1]
     below = max((better(spec, last, v) for v in values), default=Decimal(0))
     return Change(
-        instrument,
+        spec.key,
         first,
         found[0].on,
         last,

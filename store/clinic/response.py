@@ -63,6 +63,8 @@ class Response:
         self._judged: dict[date, Judged] = {}
         self._blind: dict[date, Judged] = {}
         self._baseline: dict[date, int | None] = {}
+        self._settled: dict[date, int | None] = {}
+        self._windows: dict[date, tuple[list[int], int]] = {}
         self._next = 0
         self._read()
         self.dates = sorted(self.by_date)
@@ -92,8 +94,10 @@ class Response:
 
     def settled_value(self, day: date) -> int | None:
         """Pain on waking on ``day`` for a baseline: told in time; the lower where two were told."""
-        values = [w.pain for w in self.wakes.get(day, ()) if not w.recalled]
-        return min(values) if values else None
+        if day not in self._settled:
+            told = (w.pain for w in self.wakes.get(day, ()) if not w.recalled)
+            self._settled[day] = min(told, default=None)
+        return self._settled[day]
 
     def worst_value(self, day: date) -> int | None:
         """Pain on waking on ``day`` for finding a breach: the higher, however late it was told."""
@@ -102,7 +106,12 @@ class Response:
 
     def _window(self, day: date) -> tuple[list[int], int]:
         """Mornings of the baseline window of ``day``, newest first, flare mornings left out; and how many
-        there were before leaving out."""
+        there were before leaving out. It rests on earlier sessions only, so it is looked at once a day."""
+        if day not in self._windows:
+            self._windows[day] = self._find_window(day)
+        return self._windows[day]
+
+    def _find_window(self, day: date) -> tuple[list[int], int]:
         kept: list[int] = []
         found = 0
         for back in range(self.rules["baseline.window_days"]):

@@ -65,7 +65,10 @@ class History:
         self.record = record
         self.rules = rules
         self._ordered: dict[str, tuple[list[Any], list[date]]] = {}
+        self._pathways: dict[str | None, Pathway | None] = {}
         self.memo: dict[Any, Any] = {}
+        self.views: dict[date, View] = {}
+        """The views looked through so far: several questions look back over the same days."""
 
     def ordered(self, name: str) -> tuple[list[Any], list[date]]:
         """Entries of one field by (date, id), and their dates for bisection."""
@@ -102,6 +105,11 @@ class History:
 
     def pathway_of(self, stage: str | None) -> Pathway | None:
         """The pathway holding a stage code; the case's own where the stage is unknown."""
+        if stage not in self._pathways:
+            self._pathways[stage] = self._find_pathway(stage)
+        return self._pathways[stage]
+
+    def _find_pathway(self, stage: str | None) -> Pathway | None:
         for pathway in self.rules.pathways.values():
             if stage and pathway.stage(stage):
                 return pathway
@@ -132,7 +140,10 @@ class View:
 
     def at(self, day: date) -> View:
         """The same history on another clinic date."""
-        return View(self.history, day)
+        views = self.history.views
+        if day not in views:
+            views[day] = View(self.history, day)
+        return views[day]
 
     def known_at(self, instant: datetime, day: date) -> View:
         """What had been recorded by ``instant``, seen on ``day``."""
