@@ -1,0 +1,81 @@
+"""Reading the board of 500 cases, against a hand-written query for the last five check-ins of each.
+
+``python -m tests.bench.board_read [CASES] [CHECK_INS] [RUNS]``
+
+Two stores are put together (invented, the same every time), the second with ten times the check-ins. Both
+ways of reading run by turns on the same file, each through a connection of its own, with the disk cache warm.
+The hand-written query seeks in the index of check-ins by case and date; it makes tuples. The board reads
+everything about every open case that the rules may ask for, and makes the records that the rules read.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import sys
+import tempfile
+import time
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any
+
+from store import caseload, rulefile
+from store.place import Store
+from tests.bench.large_store import TODAY, make
+from tests.bench.spread import ratio, spread
+
+LAST_FIVE = """
+SELECT c.code, s.happened_on, s.during, s.later, s.morning
+FROM cases c JOIN session s ON s.id IN (
+    SELECT l.id FROM session l WHERE l.case_id = c.id ORDER BY l.happened_on DESC, l.id DESC LIMIT 5)
+ORDER BY c.code, s.happened_on"""
+TENFOLD = 10
+
+
+def by_hand(store: Store) -> list[Any]:
+    """The last five check-ins of every case, as tuples."""
+    with contextlib.closing(store.connect()) as connection:
+        return connection.execute(LAST_FIVE).fetchall()
+
+
+def by_turns(runs: int, *ways: Callable[[], Any]) -> list[list[float]]:
+    """Seconds that each way took, run after run; a first round warms up and is left out."""
+    took: list[list[float]] = [[] for _ in ways]
+    for number in range(runs + 1):
+        for way, seconds in zip(ways, took, strict=True):
+            start = time.perf_counter()
+            way()
+            if number:
+                seconds.append(time.perf_counter() - start)
+    return took
+
+
+def report(cases: int, check_ins: int, runs: int, folder: Path) -> None:
+    """Put the stores together, measure, print."""
+    long = check_ins * TENFOLD
+    stores = [make(folder / f"of-{n}.armrise", cases, n) for n in (check_ins, long)]
+    reads = [lambda s=store: caseload.board(s, today=TODAY) for store in stores]
+    hands = [lambda s=store: by_hand(s) for store in stores]
+    board, board_long, hand, hand_long = by_turns(runs, *reads, *hands)
+    kept = [sum(len(record.sessions) for record in read()) for read in reads]
+    rules = rulefile.load()
+    (stood,) = by_turns(max(1, runs // 4), lambda: caseload.standings(stores[0], rules, TODAY))
+    print(f"{cases} cases x {check_ins} check-ins, and x {long}; {kept[0]} and {kept[1]} check-ins read")
+    print(f"board, {check_ins} check-ins        {spread(board)}")
+    print(f"board, {long} check-ins       {spread(board_long)}")
+    print(f"by hand, {check_ins} check-ins      {spread(hand)}")
+    print(f"by hand, {long} check-ins     {spread(hand_long)}")
+    print(f"board and standings          {spread(stood)}")
+    print(f"ratio board / by hand        {ratio(board, hand):.1f}   (aim: at most 10)")
+    print(f"ratio tenfold history / one  {ratio(board_long, board):.2f}   (aim: at most 1.2)")
+    print(f"ratio standings / reading    {ratio(stood, board) - 1:.1f}")
+
+
+def main(arguments: Sequence[str]) -> None:
+    """Measure and print."""
+    cases, check_ins, runs = (int(given) for given in [*arguments, "500", "200", "11"][:3])
+    with tempfile.TemporaryDirectory() as folder:
+        report(cases, check_ins, runs, Path(folder))
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])

@@ -1,0 +1,147 @@
+"""From the command to the first picture and to the rows, against an application that shows one word.
+
+``python -m tests.bench.first_frame [RUNS]``
+
+Both programs run by turns in a real pseudo-terminal of 120 columns by 40 rows with true colour. The clock
+starts before the process does. What is looked for is what a person would see: the painted letters, with the
+control sequences taken out of the stream.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import fcntl
+import os
+import pty
+import re
+import select
+import struct
+import subprocess
+import sys
+import tempfile
+import termios
+import time
+from collections.abc import Sequence
+from pathlib import Path
+from typing import NamedTuple
+
+from tests.bench.spread import ratio, spread
+
+ROWS, COLUMNS = 40, 120
+LONGEST = 30.0
+"""Seconds after which a program is taken to be stuck."""
+
+LEAVE = b"\x11"
+"""Control and q, which every Textual application understands."""
+
+EMPTY = """
+from textual.app import App
+from textual.widgets import Label
+class Empty(App):
+    def compose(self):
+        yield Label("nothing-but-this")
+Empty().run()
+"""
+_CONTROL = re.compile(rb"\x1b(?:\[[0-?]*[ -/]*[@-~]|\][^\x07\x1b]*(?:\x07|\x1b\\)|P[^\x1b]*\x1b\\|[@-Z\\-_=>78])")
+
+
+class Program(NamedTuple):
+    """What is run, and the letters waited for, in the order of their coming."""
+
+    name: str
+    command: tuple[str, ...]
+    marks: tuple[bytes, ...]
+
+
+ALONE = Program("empty application", (sys.executable, "-c", EMPTY), (b"nothing-but-this",))
+DEMO = Program(
+    "armrise demo",
+    (sys.executable, "-c", "from tui.command import main; main()", "demo"),
+    (b"FICTIONAL", b"BY-003"),
+)
+
+
+def watch(program: Program, home: Path) -> list[float]:
+    """Seconds from the start of the process until each mark was painted."""
+    terminal, inner = pty.openpty()
+    fcntl.ioctl(inner, termios.TIOCSWINSZ, struct.pack("HHHH", ROWS, COLUMNS, 0, 0))
+    start = time.perf_counter()
+    process = subprocess.Popen(
+        program.command, stdin=inner, stdout=inner, stderr=inner, env=_environment(home), start_new_session=True
+    )
+    os.close(inner)
+    try:
+        return _seen(terminal, program, start)
+    finally:
+        _leave(process, terminal)
+
+
+def _environment(home: Path) -> dict[str, str]:
+    kept = {name: value for name, value in os.environ.items() if name not in ("NO_COLOR", "TERM_PROGRAM")}
+    return kept | {
+        "TERM": "xterm-256color",
+        "COLORTERM": "truecolor",
+        "LANG": "C.UTF-8",
+        "XDG_DATA_HOME": str(home),
+    }
+
+
+def _seen(terminal: int, program: Program, start: float) -> list[float]:
+    times: list[float] = []
+    stream = b""
+    while len(times) < len(program.marks):
+        wait = start + LONGEST - time.perf_counter()
+        ready = wait > 0 and select.select([terminal], [], [], wait)[0]
+        piece = os.read(terminal, 65536) if ready else b""
+        now = time.perf_counter() - start
+        if not piece:
+            raise TimeoutError(f"{program.name} never painted {program.marks[len(times)].decode()}")
+        stream += piece
+        painted = _CONTROL.sub(b"", stream)
+        while len(times) < len(program.marks) and program.marks[len(times)] in painted:
+            times.append(now)
+    return times
+
+
+def _leave(process: subprocess.Popen[bytes], terminal: int) -> None:
+    """Ask it to leave and read on until it has, so that nothing of it is left behind."""
+    end = time.perf_counter() + 5
+    with contextlib.suppress(OSError):
+        os.write(terminal, LEAVE)
+        while process.poll() is None and time.perf_counter() < end:
+            if select.select([terminal], [], [], 0.05)[0]:
+                os.read(terminal, 65536)
+    if process.poll() is None:
+        process.kill()
+    process.wait()
+    os.close(terminal)
+
+
+def measure(runs: int) -> tuple[list[float], list[float], list[float]]:
+    """Seconds to the empty application's word, to the demo's frame, and to the demo's rows."""
+    word: list[float] = []
+    frame: list[float] = []
+    rows: list[float] = []
+    with tempfile.TemporaryDirectory() as folder:
+        for warming in (True, *[False] * runs):
+            (alone,), (first, second) = watch(ALONE, Path(folder)), watch(DEMO, Path(folder))
+            if not warming:  # the first round fills the disk cache
+                word.append(alone)
+                frame.append(first)
+                rows.append(second)
+    return word, frame, rows
+
+
+def main(arguments: Sequence[str]) -> None:
+    """Measure and print."""
+    word, frame, rows = measure(int(arguments[0]) if arguments else 15)
+    print(f"{COLUMNS} x {ROWS}, true colour, by turns")
+    print(f"empty application, its word painted   {spread(word)}")
+    print(f"armrise demo, first frame painted     {spread(frame)}")
+    print(f"armrise demo, rows painted            {spread(rows)}")
+    print(f"ratio first frame / empty application {ratio(frame, word):.2f}   (aim: at most 1.3)")
+    print(f"ratio rows / empty application        {ratio(rows, word):.2f}   (aim: at most 2.5)")
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])
