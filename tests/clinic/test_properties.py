@@ -34,9 +34,9 @@ PAIN_OR_NOT = st.none() | PAIN
 Adder = Callable[[Builder, int, Any], Any]
 
 ADDERS: list[Adder] = [
-    lambda m, d, draw: m.session(d, draw(PAIN_OR_NOT), draw(PAIN_OR_NOT), draw(PAIN_OR_NOT)),
+    lambda m, d, draw: m.session(min(d, -1), draw(PAIN_OR_NOT), draw(PAIN_OR_NOT), draw(PAIN_OR_NOT)),
     lambda m, d, draw: m.session(
-        d, draw(PAIN), 2, 2, **{draw(st.sampled_from(["P1", "A2", "R1", "R2"])): (3, 10)}
+        min(d, -1), draw(PAIN), 2, 2, **{draw(st.sampled_from(["P1", "A2", "R1", "R2"])): (3, 10)}
     ),
     lambda m, d, draw: m.morning(d, draw(PAIN_OR_NOT)),
     lambda m, d, draw: m.morning(d, draw(PAIN)),
@@ -100,7 +100,7 @@ def ranges(made: Builder, day: int, draw: Any) -> None:
 
 def sessions(made: Builder, day: int, draw: Any) -> None:
     """Three usual mornings, then a run of sessions every second day with a mood of its own, up to ``day``."""
-    count = draw(st.integers(2, 6))
+    count, day = draw(st.integers(2, 6)), min(day, -1)
     usual = draw(st.integers(0, 4))
     rises = st.sampled_from(draw(st.sampled_from([[0, 0, 0, 1], [0, 1, 2, 3], [3, 4], [-1, 0]])))
     made.mornings(day - 2 * count - 4, usual, usual, usual)
@@ -135,7 +135,7 @@ RICH: list[Adder] = [ranges, sessions, criteria]
 def built(draw: Any, most: int = 20) -> Builder:
     """A random case: any stage, any day, up to ``most`` entries of any kind in any order."""
     stage = draw(st.sampled_from([s for s in STAGES if _exists(s)]))
-    day = draw(st.integers(0, 130))
+    day = draw(st.sampled_from([*range(0, 130, 9), 75, 90]))
     gap = draw(st.integers(0, 30))
     onset = draw(st.sampled_from([None, None, OPENS.get(stage, 0) + day + gap, -1]))
     made = case(
@@ -150,11 +150,10 @@ def built(draw: Any, most: int = 20) -> Builder:
         age_band=draw(st.sampled_from(["under 16", "20s", "50s", None])),
         linked=draw(st.sampled_from([(), ("C-02",)])),
     )
-    earliest = min(entry.on for entry in made.entries)
-    span = min((TODAY - earliest).days, 90)
+    span = min((TODAY - made.head["registered_on"]).days, 90)
     for _ in range(draw(st.integers(0, most))):
         draw(st.sampled_from(ADDERS))(made, -draw(st.integers(0, span)), draw)
-    for rich in draw(st.lists(st.sampled_from(RICH), max_size=3)):
+    for rich in draw(st.lists(st.sampled_from(RICH), max_size=3 if span >= 70 else 0)):
         rich(made, -draw(st.integers(0, min(span, 10))), draw)
     ending = draw(st.sampled_from(["", "", "", "discharge", "reopened"]))
     if ending:
