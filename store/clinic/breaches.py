@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import date, datetime
+from itertools import pairwise
 
 from store.clinic.fields import Absence
 from store.clinic.healing import (
@@ -17,7 +18,7 @@ from store.clinic.healing import (
 )
 from store.clinic.motion import degrees
 from store.clinic.record import DoneItem, Entry, Measure, ProgrammeItem, Session
-from store.clinic.view import View, newest
+from store.clinic.view import DAY, View, newest
 from store.clinic.words import words_date
 
 SEVERE = ("I1", "I2", "R1", "R2", "R3", "W2", "X1")
@@ -63,7 +64,36 @@ def _recorded_breaches(view: View) -> list[Breach]:
             found.append(_breach(event, 2, _combined_words(event.on)))
     for measure in view.upto("measures"):
         found += _range_breach(view, measure)
+    return [*found, *_past_programme(view)]
+
+
+def _past_programme(view: View) -> list[Breach]:
+    """Exercises that stood in the programme on a date that did not allow them, and stand there no more.
+
+    Striking an exercise out does not undo what may have been done: only somebody who speaks with the patient
+    ends that.
+    """
+    versions: dict[str, list[ProgrammeItem]] = {}
+    for item in view.upto("programme"):
+        versions.setdefault(item.exercise, []).append(item)
+    found: list[Breach] = []
+    for history in versions.values():
+        for item, following in pairwise(history):
+            if item.stopped is None:
+                found += _last_barred_day(view, item, following.on)
     return found
+
+
+def _last_barred_day(view: View, item: ProgrammeItem, end: date) -> list[Breach]:
+    """The breach of the last date before ``end`` on which the exercise was not allowed, if there was one."""
+    day = end - DAY
+    while day >= item.on and allowed_on(view, day) is not None:
+        broken = _item_breaches(view, replace(item, on=day), item)
+        if broken:
+            worst = max(broken, key=lambda b: b.severity)
+            return [replace(worst, sentence=f"was in the programme: {worst.sentence}")]
+        day -= DAY
+    return []
 
 
 def _breach(entry: Entry, severity: int, sentence: str) -> Breach:
@@ -218,4 +248,5 @@ def open_breaches(view: View) -> list[Breach]:
 
 def _corrects(answer: Entry, breach: Breach) -> bool:
     """A contact or visit of the same day or later that could know of the breach."""
-    return answer.on >= breach.on and answer.recorded_at >= breach.told_at
+    later = (answer.recorded_at, answer.id) >= (breach.told_at, breach.entry_id)
+    return answer.on >= breach.on and later

@@ -13,7 +13,7 @@ from itertools import zip_longest
 from store.clinic.record import MISSED, Attendance, Hold
 from store.clinic.standing import Review
 from store.clinic.view import DAY, NeedsFullHistory, View, newest
-from store.clinic.words import days_ago
+from store.clinic.words import count_days, days_ago
 
 DATA_FIELDS = ("visits", "sessions", "mornings", "measures", "scores", "screens", "events", "findings")
 """Entries that tell something about the patient. A booking, a letter or an unanswered call does not."""
@@ -334,6 +334,6 @@ def _lost_words(view: View, misses: list[Attendance], days: int) -> str:
     original = original_due(view)
     over = (view.today - original).days if original else 0
     if over > 0:
-        parts.append(f"review {over} days overdue")
+        parts.append(f"review {count_days(over)} overdue")
     parts.append(f"last contact {days_ago(days)}")
     return ", ".join(parts)

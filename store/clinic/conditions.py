@@ -23,8 +23,8 @@ from store.clinic.screening import (
     severity_of,
 )
 from store.clinic.standing import Word
-from store.clinic.view import View
-from store.clinic.words import days_ago, words_date
+from store.clinic.view import View, answers
+from store.clinic.words import count_days, days_ago, words_date
 
 LOOK_BACK = timedelta(days=28)
 """A window of sessions is whole for every date at least this long after its first."""
@@ -116,7 +116,7 @@ def _overdue(view: View, whole: bool) -> Found | None:
     booking = f", booked {words_date(slot)}" if slot else ", none booked"
     review = clocks.review(view)
     note = f"; {review.note}" if review.note else ""
-    return Found(over * 100 // days, f"{over} days overdue, of {days}{booking}{note}", due)
+    return Found(over * 100 // days, f"{count_days(over)} overdue, of {days}{booking}{note}", due)
 
 
 def _ovd2(view: View) -> Found | None:
@@ -148,9 +148,9 @@ def _msg(view: View) -> Found | None:
         return None
     told: list[Entry] = [*view.since("sessions", discharge.on), *view.since("mornings", discharge.on)]
     told += [c for c in view.since("contacts", discharge.on) if c.outcome == "message received"]
-    told = [e for e in told if e.on > discharge.on or e.recorded_at > discharge.recorded_at]
+    told = [e for e in told if e.on > discharge.on or not answers(discharge, e)]
     spoken = [c for c in view.since("contacts", discharge.on) if c.spoken]
-    waiting = [e for e in told if not any(c.on >= e.on and c.recorded_at >= e.recorded_at for c in spoken)]
+    waiting = [e for e in told if not any(answers(c, e) for c in spoken)]
     waiting.sort(key=lambda e: (e.on, e.id))
     if not waiting:
         return None
@@ -165,7 +165,9 @@ def _sil(view: View) -> Found | None:
     if days is None or threshold is None or days < threshold:
         return None
     passed = view.today - timedelta(days=days - threshold)
-    return Found(days, f"no check-in, visit or contact for {days} days", passed)
+    paused = clocks.days_paused(view, clocks.last_data(view) or view.today)
+    held = f" ({count_days(paused)} of them on hold)" if paused else ""
+    return Found(days, f"no check-in, visit or contact for {count_days(days + paused)}{held}", passed)
 
 
 def _rdy(view: View) -> Found | None:

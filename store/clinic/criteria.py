@@ -77,20 +77,15 @@ def _masked(view: View, criterion: Criterion, judged: CriterionResult) -> Criter
 
 
 def _during(view: View, criterion: Criterion) -> CriterionResult:
+    """Pain during the newest session; one that was not scored is no reason to fall back on an older one."""
     stale = view.rules["response.run_window_days"]
-    judged = [
-        j
-        for j in Response.of(view).all(view.today)
-        if isinstance(j.session.during, int) and (view.today - j.on).days <= stale
-    ]
-    if not judged:
-        return result(
-            criterion, Truth.UNKNOWN, "no session scored", None, "pain during the last session", QUESTION
-        )
-    last = judged[-1]
-    pain = Decimal(int(str(last.session.during)))
-    state = Truth.MET if within(criterion, pain) else Truth.NOT_MET
-    return result(criterion, state, f"{pain} during", last.on)
+    last = newest(Response.of(view).all(view.today))
+    during = last.session.during if last else None
+    if last is None or (view.today - last.on).days > stale or not isinstance(during, int):
+        ask = "pain during the last session"
+        return result(criterion, Truth.UNKNOWN, "not scored", last.on if last else None, ask, QUESTION)
+    state = Truth.MET if within(criterion, Decimal(during)) else Truth.NOT_MET
+    return result(criterion, state, f"{during} during", last.on)
 
 
 def _sessions(view: View, criterion: Criterion) -> CriterionResult:

@@ -17,7 +17,7 @@ from store.clinic.pathway import InstrumentSpec
 from store.clinic.record import Score
 from store.clinic.standing import Truth
 from store.clinic.view import View, newest
-from store.clinic.words import plain
+from store.clinic.words import days_ago, plain
 
 FUNCTION = "PSFS"
 
@@ -260,7 +260,7 @@ def score_owed(view: View) -> ScoreOwed | None:
     if any(_answers(view, s, opens) for s in view.upto("scores")):
         return None
     late = (view.today - owed).days
-    words = f"outcome score due on day {(owed - view.first_visit).days}, {late} days ago"
+    words = f"outcome score due on day {(owed - view.first_visit).days}, {days_ago(late)}"
     checkpoint = checkpoint_day(view)
     if checkpoint and view.today >= checkpoint and judged_on(view) is None:
         words += "; cannot judge response: score missing"

@@ -73,10 +73,11 @@ class Answer:
     until: date
     action: str
     instant: datetime
+    entry_id: int
 
 
-def _answers(view: View, code: str, name: str, tier: str) -> list[Answer]:
-    """Answers to a reason in force today, newest last; a contact with load cut answers a flare."""
+def _answer(view: View, code: str, name: str, tier: str) -> Answer | None:
+    """The newest answer to a reason, if it still holds today; a contact with load cut answers a flare."""
     rules = view.rules
     most = rules["in_hand.most_days_today" if tier == TIERS[0] else "in_hand.most_days"]
     found = [_as_answer(i, most) for i in view.upto("in_hands") if i.reason == name]
@@ -84,13 +85,14 @@ def _answers(view: View, code: str, name: str, tier: str) -> list[Answer]:
         days = timedelta(days=rules["in_hand.load_cut_days"])
         cuts = [c for c in view.upto("contacts") if c.spoken and c.load_cut]
         cuts += [v for v in view.upto("visits") if v.load_cut]
-        found += [Answer(c.on, c.on + days, "load cut", c.recorded_at) for c in cuts]
-    return sorted((a for a in found if a.on <= view.today < a.until), key=lambda a: a.instant)
+        found += [Answer(c.on, c.on + days, "load cut", c.recorded_at, c.id) for c in cuts]
+    last = max(found, key=lambda a: (a.instant, a.entry_id), default=None)
+    return last if last and view.today < last.until else None
 
 
 def _as_answer(entry: InHand, most: int) -> Answer:
     until = min(entry.until, entry.on + timedelta(days=most))
-    return Answer(entry.on, until, entry.action, entry.recorded_at)
+    return Answer(entry.on, until, entry.action, entry.recorded_at, entry.id)
 
 
 def _covers(view: View, code: str, found: Found, answer: Answer) -> tuple[bool, date | None]:
@@ -98,16 +100,28 @@ def _covers(view: View, code: str, found: Found, answer: Answer) -> tuple[bool, 
 
     Recorded instants decide what was known: an entry made later is new even when it tells of an earlier day.
     """
-    before_view = view.known_at(answer.instant, answer.on)
-    before = CONDITIONS[code](before_view)
+    last = (answer.instant, answer.entry_id)
+    before = CONDITIONS[code](view.known_at(*last, answer.on))
     if before is None:
         return False, None
-    newer = [e.on for e in _entries(view, found.evidence) if e.recorded_at > answer.instant]
+    newer = [e for e in _entries(view, found.evidence) if (e.recorded_at, e.id) > last]
     if newer:
-        return False, min(newer)
+        return False, _spoke_on(view, code, newer)
     if code in SEVERITY_IS_EVIDENCE and code not in ("LOST", "DNA") and found.severity > before.severity:
         return False, _grew_on(view, code, before.severity, answer)
     return True, None
+
+
+def _spoke_on(view: View, code: str, newer: list[Entry]) -> date:
+    """The first day on which one of the newer entries was part of the reason."""
+    ids = {e.id for e in newer}
+    day = min(e.on for e in newer)
+    while day < view.today:
+        found = CONDITIONS[code](view.at(day))
+        if found and ids & set(found.evidence):
+            return day
+        day += DAY
+    return view.today
 
 
 def _grew_on(view: View, code: str, severity: int, answer: Answer) -> date:
@@ -172,13 +186,11 @@ def _standing_answer(
     view: View, code: str, name: str, tier: str, found: Found
 ) -> tuple[Answer | None, date | None]:
     """(the answer that covers the reason today, or None; own open date of evidence it does not cover)."""
-    fresh: date | None = None
-    for answer in reversed(_answers(view, code, name, tier)):
-        covers, newer = _covers(view, code, found, answer)
-        if covers:
-            return answer, None
-        fresh = fresh or newer
-    return None, fresh
+    answer = _answer(view, code, name, tier)
+    if answer is None:
+        return None, None
+    covers, fresh = _covers(view, code, found, answer)
+    return (answer, None) if covers else (None, fresh)
 
 
 def _stayed(view: View, since: date) -> bool:

@@ -13,7 +13,7 @@ from store.clinic.criteria import adherence, masks, score_against_pain
 from store.clinic.healing import gate, onset_word
 from store.clinic.limits import limits_in_force
 from store.clinic.pathway import Rules
-from store.clinic.readiness import least_age, verdict
+from store.clinic.readiness import least_age, rule_true, verdict
 from store.clinic.reasons import live_reasons
 from store.clinic.record import CaseRecord
 from store.clinic.response import Response
@@ -147,6 +147,7 @@ def cautions(view: View) -> tuple[str, ...]:
         *_range_warnings(view),
         _strength_within_error(view),
         _surgical_opinion(view),
+        _young_but(view),
         outcome.early_look(view),
         *_history_cautions(view),
         _adult_data(view),
@@ -287,6 +288,16 @@ def _strength_within_error(view: View) -> str:
         if before.value and moved < error * motion.number(before):
             label = view.rules.measures[name].label
             return f"{label}: change since {words_date(before.on)} is within measurement error"
+    return ""
+
+
+def _young_but(view: View) -> str:
+    """A refer rule that only the age keeps from speaking: said, because a tear asks no age."""
+    if view.pathway is None or view.closed:
+        return ""
+    for rule in view.pathway.refer:
+        if rule.age_from and not rule_true(view, rule) and rule_true(view, replace(rule, age_from=None)):
+            return f"younger than {rule.age_from}, but otherwise: {rule.text}"
     return ""
 
 

@@ -28,6 +28,8 @@ from store.clinic.record import (
 )
 
 DAY = timedelta(days=1)
+OF_THE_EPISODE = ("visits", "sessions", "mornings", "events", "contacts", "attendances", "steps", "holds")
+"""Entries that, marked as history, belong to an earlier episode and say nothing of this one."""
 
 
 class NeedsFullHistory(Exception):
@@ -45,12 +47,13 @@ class Span:
 
 
 def answers(answer: Entry, trouble: Entry) -> bool:
-    """Whether ``answer`` can have answered ``trouble``: it came after it, and could know of it.
+    """Whether ``answer`` can have answered ``trouble``: on its day or later, and recorded after it.
 
-    Recorded instants decide what was known: what is told late is not answered by what was done before.
+    What is told late is not answered by what was done before. Of two entries recorded at one instant the
+    order of entry decides.
     """
-    after = (answer.on, answer.id) >= (trouble.on, trouble.id)
-    return after and answer.recorded_at >= trouble.recorded_at
+    later = (answer.recorded_at, answer.id) >= (trouble.recorded_at, trouble.id)
+    return answer.on >= trouble.on and later
 
 
 def newest(entries: Sequence[Any]) -> Any | None:
@@ -75,6 +78,8 @@ class History:
         found = self._ordered.get(name)
         if found is None:
             entries = sorted(getattr(self.record, name), key=lambda e: (e.on, e.id))
+            if name in OF_THE_EPISODE:
+                entries = [e for e in entries if not e.history]
             found = self._ordered[name] = (entries, [e.on for e in entries])
         return found
 
@@ -145,11 +150,11 @@ class View:
             views[day] = View(self.history, day)
         return views[day]
 
-    def known_at(self, instant: datetime, day: date) -> View:
-        """What had been recorded by ``instant``, seen on ``day``."""
-        record = self.record
+    def known_at(self, instant: datetime, entry_id: int, day: date) -> View:
+        """What had been recorded up to the entry ``entry_id`` at ``instant``, seen on ``day``."""
+        record, last = self.record, (instant, entry_id)
         changes = {
-            name: tuple(e for e in getattr(record, name) if e.recorded_at <= instant)
+            name: tuple(e for e in getattr(record, name) if (e.recorded_at, e.id) <= last)
             for name in FIELD_OF_KIND.values()
         }
         return View(History(replace(record, **changes), self.rules), day)

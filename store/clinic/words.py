@@ -25,3 +25,8 @@ def plain(value: Decimal) -> str:
     """A decimal without trailing zeros."""
     text = f"{value:f}"
     return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def count_days(days: int) -> str:
+    """ "1 day" or "n days"."""
+    return "1 day" if days == 1 else f"{days} days"
