@@ -1,0 +1,145 @@
+"""What an answer covers and what nobody may take off the list by accident.
+
+Each test holds one safer reading of the practice notes; the ruling it rests on is in its docstring.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, datetime
+
+import pytest
+
+from store.clinic.stand import stand
+from store.clinic.standing import Word
+from tests.clinic.build import TODAY, Builder, case, codes, reason, rules, standing_of
+from tests.clinic.build_more import ready_po3, twos
+
+MASS = "mass, cancer history, weight loss or unrelenting night pain"
+
+
+def at_one_instant(made: Builder) -> list[str]:
+    """The live reasons when every entry of the last week carries one recorded instant."""
+    record = made.record()
+    instant = datetime(2026, 3, 1, 18, tzinfo=UTC)
+    changes = {
+        name: tuple(
+            replace(e, recorded_at=instant) if (TODAY - e.on).days <= 7 else e for e in getattr(record, name)
+        )
+        for name in ("sessions", "contacts", "screens", "flag_outcomes")
+    }
+    return codes(stand(replace(record, **changes), rules(), TODAY))
+
+
+def po2(day: int = 33) -> Builder:
+    """PO2, five weeks after the repair."""
+    return case("PO2", day=day - 14, onset=day)
+
+
+# --- the programme ---------------------------------------------------------------------------------------
+
+
+def test_striking_an_exercise_out_of_the_programme_leaves_the_breach_open() -> None:
+    """Ruling 8 and the rank table: healing limit broken clears by contact AND a corrected plan."""
+    struck = (
+        po2().programme(-4, "R1", exercise="band row").programme(-2, "R1", exercise="band row", stopped="x")
+    )
+    found = reason(standing_of(struck), "LIM")
+    assert (found.severity, found.days_open) == (3, 4)
+    assert "LIM" not in codes(standing_of(struck.contact(-1, plan_corrected=True)))
+
+
+def test_a_contact_before_the_exercise_was_struck_out_answers_nothing() -> None:
+    """The same: while the exercise stands in the programme no contact ends the breach."""
+    made = po2().programme(-4, "R1", exercise="band row").contact(-3, plan_corrected=True)
+    assert "LIM" in codes(standing_of(made))
+
+
+def test_no_sets_done_is_no_breach() -> None:
+    """What was asked and not done loads nothing."""
+    from tests.clinic.build import item
+
+    assert "LIM" not in codes(standing_of(po2().session(-1, 1, 1, None, item("R1", 0, 10))))
+    assert "LIM" in codes(standing_of(po2().session(-1, 1, 1, None, item("R1", 1, 10))))
+
+
+# --- entries of one instant ------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("contact_first", [True, False])
+def test_of_entries_recorded_at_one_instant_the_order_of_entry_decides(contact_first: bool) -> None:
+    """Rulings 4 and 46: a contact written down before the breach cannot have known of it."""
+    made = po2()
+    if contact_first:
+        made.contact(-2, plan_corrected=True)
+    made.session(-2, 1, 1, None, R1=(3, 10))
+    if not contact_first:
+        made.contact(-2, plan_corrected=True)
+    assert ("LIM" in at_one_instant(made)) is contact_first
+
+
+@pytest.mark.parametrize("outcome_first", [True, False])
+def test_an_outcome_written_before_the_flag_closes_nothing(outcome_first: bool) -> None:
+    """Ruling 4 for red flags."""
+    made = case("RC2", day=30)
+    if outcome_first:
+        made.flag_outcome(-2, MASS)
+    made.screen(-2, MASS, "yes")
+    if not outcome_first:
+        made.flag_outcome(-2, MASS)
+    assert ("RED" in at_one_instant(made)) is outcome_first
+
+
+# --- in hand ---------------------------------------------------------------------------------------------
+
+
+def test_the_newest_answer_governs_even_when_it_is_shorter() -> None:
+    """Ruling 4: a clinician who shortens an answer means it."""
+    made = case("RC2", day=30).screen(-6, MASS, "yes").in_hand(-4, "RED", 3)
+    assert reason(standing_of(made), "RED").in_hand
+    assert not reason(standing_of(made.in_hand(-2, "RED", -1)), "RED").in_hand
+
+
+def test_own_open_date_is_the_day_the_new_evidence_spoke() -> None:
+    """Rulings 4 and 42: a flare known by its next morning is open since that morning."""
+    made = twos(case("RC3", day=40), first=-20, count=8)
+    made.session(-12, 3, 2, 7, R2=(3, 10)).session(-10, 3, 2, 7, R2=(3, 10)).contact(-5, load_cut=True)
+    made.session(-2, 3, 2, 7, R2=(3, 10))
+    found = reason(standing_of(made), "FLA")
+    assert not found.in_hand
+    assert found.days_open == 1
+
+
+# --- absence ---------------------------------------------------------------------------------------------
+
+
+def test_a_declined_item_is_asked_but_no_answer_to_rest_on() -> None:
+    """Declined is none of "no" and "not asked": nothing is owed, and READY waits."""
+    found = standing_of(ready_po3())
+    assert found.verdict.word is Word.READY
+    declined = standing_of(ready_po3().screen(-1, "motor or sensory loss", "declined"))
+    assert declined.verdict.word is Word.UNKNOWN
+    assert "SCR" not in codes(declined)
+
+
+def test_an_unscored_newest_session_is_not_passed_over() -> None:
+    """Practice notes 3.3: pain during of the newest session, not of the newest that happens to be scored."""
+    assert standing_of(ready_po3()).verdict.word is Word.READY
+    unscored = standing_of(ready_po3().session(0, None, None, None, A2=(3, 10)))
+    assert unscored.verdict.word is Word.UNKNOWN
+    assert "pain during" in unscored.verdict.line
+
+
+def test_history_tells_nothing_of_this_episode() -> None:
+    """Edge case 10: a fall of an earlier episode, filed as history, is no new injury."""
+    made = case("RC2", day=10)
+    assert "INJ" in codes(standing_of(case("RC2", day=10).event(-9, "fall")))
+    assert "INJ" not in codes(standing_of(made.event(-20, "fall", history=True)))
+
+
+def test_silence_on_hold_says_how_long_it_really_was() -> None:
+    """Ruling 32 stops the count, not the calendar."""
+    made = case("RC2", day=60, last_visit=60, scored=False).hold(-50, -20)
+    found = reason(standing_of(made), "SIL")
+    assert found.severity == 30
+    assert "60 days (30 days of them on hold)" in found.sentence
