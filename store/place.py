@@ -44,6 +44,8 @@ class Store:
         self.path = path
         self.zone = settings.get("zone", "UTC")
         self.fictional = settings.get("fictional") == "yes"
+        self.lasting = settings.get("lasting") != "no"
+        """False for a store that is thrown away (the demo): nothing waits for the disk."""
         self.read_only = read_only
         self.created = settings.get("created", "")
         fixed = settings.get("clinic date")
@@ -52,11 +54,18 @@ class Store:
 
     @classmethod
     def create(
-        cls, path: Path, *, zone: str, fictional: bool = False, clinic_date: date | None = None
+        cls,
+        path: Path,
+        *,
+        zone: str,
+        fictional: bool = False,
+        clinic_date: date | None = None,
+        lasting: bool = True,
     ) -> Self:
         """Make a new store and open it; ``clinic_date`` fixes the clinic date (demo and tests).
 
-        The file appears whole or not at all. Raises :class:`StoreError`.
+        ``lasting`` False is for a store that is thrown away: what was written last may be lost with the
+        power. The file appears whole or not at all. Raises :class:`StoreError`.
         """
         clinic_zone(zone)
         if path.exists():
@@ -68,6 +77,8 @@ class Store:
         }
         if clinic_date is not None:
             settings["clinic date"] = clinic_date.isoformat()
+        if not lasting:
+            settings["lasting"] = "no"
         _create_file(path, settings)
         return cls.open(path)
 
@@ -90,7 +101,7 @@ class Store:
 
     def connect(self) -> sqlite3.Connection:
         """A new connection in autocommit; the caller closes it. Use it in one thread only."""
-        return sqlite.connect(self.path, read_only=self.read_only)
+        return sqlite.connect(self.path, read_only=self.read_only, lasting=self.lasting)
 
     @contextlib.contextmanager
     def reading(self) -> Generator[sqlite3.Connection, None, None]:
@@ -157,7 +168,7 @@ def _create_file(path: Path, settings: dict[str, str]) -> None:
     try:
         path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         draft.unlink(missing_ok=True)
-        with _said_in_words(path), contextlib.closing(sqlite.make_file(draft)) as connection:
+        with _said_in_words(path), contextlib.closing(_make(draft, settings)) as connection:
             schema.migrate(connection)
             connection.executemany("INSERT INTO setting (name, value) VALUES (?, ?)", settings.items())
         if path.exists():
@@ -168,6 +179,10 @@ def _create_file(path: Path, settings: dict[str, str]) -> None:
     finally:
         with contextlib.suppress(OSError):
             draft.unlink(missing_ok=True)
+
+
+def _make(path: Path, settings: dict[str, str]) -> sqlite3.Connection:
+    return sqlite.make_file(path, lasting=settings.get("lasting") != "no")
 
 
 _CHOOSE = "allow writing there, or choose another folder"

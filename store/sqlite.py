@@ -21,18 +21,16 @@ BUSY_SECONDS = 3.0
 BEGIN_WRITING = "BEGIN IMMEDIATE"
 
 
-def connect(path: Path, *, read_only: bool = False) -> sqlite3.Connection:
+def connect(path: Path, *, read_only: bool = False, lasting: bool = True) -> sqlite3.Connection:
     """A connection to an existing file, in autocommit: transactions are begun by name.
 
-    Raises :class:`sqlite3.Error`; a file that is missing is never created.
+    ``lasting`` False does not wait for the disk: for a store that is thrown away. Raises
+    :class:`sqlite3.Error`; a file that is missing is never created.
     """
-    uri = path.absolute().as_uri()
-    if not read_only:
-        return _configured(
-            sqlite3.connect(f"{uri}?mode=rw", uri=True, timeout=BUSY_SECONDS, isolation_level=None)
-        )
-    mode = "mode=ro&immutable=1" if _may_not_change(path) else "mode=ro"
-    return _configured(sqlite3.connect(f"{uri}?{mode}", uri=True, timeout=BUSY_SECONDS, isolation_level=None))
+    mode = "mode=rw" if not read_only else "mode=ro&immutable=1" if _may_not_change(path) else "mode=ro"
+    name = f"{path.absolute().as_uri()}?{mode}"
+    connection = sqlite3.connect(name, uri=True, timeout=BUSY_SECONDS, isolation_level=None)
+    return _configured(connection, "FULL" if lasting else "OFF")
 
 
 def _may_not_change(path: Path) -> bool:
@@ -41,10 +39,10 @@ def _may_not_change(path: Path) -> bool:
     return not os.access(path.parent, os.W_OK) and not (log.exists() and log.stat().st_size)
 
 
-def _configured(connection: sqlite3.Connection) -> sqlite3.Connection:
+def _configured(connection: sqlite3.Connection, waiting: str) -> sqlite3.Connection:
     try:
         connection.execute("PRAGMA foreign_keys = ON")
-        connection.execute("PRAGMA synchronous = FULL")
+        connection.execute(f"PRAGMA synchronous = {waiting}")
         connection.execute("PRAGMA recursive_triggers = ON")  # else REPLACE deletes past the triggers
     except sqlite3.Error:
         connection.close()
@@ -52,10 +50,10 @@ def _configured(connection: sqlite3.Connection) -> sqlite3.Connection:
     return connection
 
 
-def make_file(path: Path) -> sqlite3.Connection:
+def make_file(path: Path, *, lasting: bool = True) -> sqlite3.Connection:
     """A new, empty store file that only its owner may read, open for writing. Refuses an existing file."""
     os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
-    connection = connect(path)
+    connection = connect(path, lasting=lasting)
     connection.execute("PRAGMA journal_mode = WAL")
     connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
     return connection

@@ -6,6 +6,7 @@ import contextlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -24,8 +25,9 @@ class Source:
     store: Path | None
 
 
+@cache
 def load_rules() -> Rules:
-    """The rule files shipped with the program."""
+    """The rule files shipped with the program, read once."""
     from store.rulefile import load as load_files
 
     return load_files()
@@ -60,7 +62,9 @@ def filled(file: CaseloadFile, folder: Path) -> Store:
     from store.place import Store
 
     path = folder / "caseload.armrise"
-    store = Store.create(path, zone=file.zone, fictional=file.fictional, clinic_date=file.clinic_date)
+    store = Store.create(
+        path, zone=file.zone, fictional=file.fictional, clinic_date=file.clinic_date, lasting=False
+    )
     Ledger(store, "", utc_now).take(file)
     return store
 

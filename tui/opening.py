@@ -40,12 +40,12 @@ class Opening:
         return self._open(found, tell)
 
     def _open(self, found: Any, tell: Tell) -> Any:
-        from store import rulefile
         from store.place import Store, default_path
         from tui.door import Door
+        from tui.intake import load_rules
 
         tell("reading the rules")
-        rules = rulefile.load()
+        rules = load_rules()
         tell("opening the store")
         store = found if isinstance(found, Store) else open_or_create(Path(found or default_path()))
         if self.as_of is not None:
