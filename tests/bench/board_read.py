@@ -72,7 +72,8 @@ def report(cases: int, check_ins: int, runs: int, folder: Path) -> None:
 
 def main(arguments: Sequence[str]) -> None:
     """Measure and print."""
-    cases, check_ins, runs = (int(given) for given in [*arguments, "500", "200", "11"][:3])
+    usual = ("500", "200", "11")
+    cases, check_ins, runs = (int(given) for given in [*arguments, *usual[len(arguments) :]])
     with tempfile.TemporaryDirectory() as folder:
         report(cases, check_ins, runs, Path(folder))
 

@@ -42,7 +42,9 @@ class Empty(App):
         yield Label("nothing-but-this")
 Empty().run()
 """
-_CONTROL = re.compile(rb"\x1b(?:\[[0-?]*[ -/]*[@-~]|\][^\x07\x1b]*(?:\x07|\x1b\\)|P[^\x1b]*\x1b\\|[@-Z\\-_=>78])")
+_CONTROL = re.compile(
+    rb"\x1b(?:\[[0-?]*[ -/]*[@-~]|\][^\x07\x1b]*(?:\x07|\x1b\\)|P[^\x1b]*\x1b\\|[@-Z\\-_=>78])"
+)
 
 
 class Program(NamedTuple):
@@ -67,7 +69,12 @@ def watch(program: Program, home: Path) -> list[float]:
     fcntl.ioctl(inner, termios.TIOCSWINSZ, struct.pack("HHHH", ROWS, COLUMNS, 0, 0))
     start = time.perf_counter()
     process = subprocess.Popen(
-        program.command, stdin=inner, stdout=inner, stderr=inner, env=_environment(home), start_new_session=True
+        program.command,
+        stdin=inner,
+        stdout=inner,
+        stderr=inner,
+        env=_environment(home),
+        start_new_session=True,
     )
     os.close(inner)
     try:
@@ -92,15 +99,23 @@ def _seen(terminal: int, program: Program, start: float) -> list[float]:
     while len(times) < len(program.marks):
         wait = start + LONGEST - time.perf_counter()
         ready = wait > 0 and select.select([terminal], [], [], wait)[0]
-        piece = os.read(terminal, 65536) if ready else b""
+        piece = _read(terminal) if ready else b""
         now = time.perf_counter() - start
         if not piece:
-            raise TimeoutError(f"{program.name} never painted {program.marks[len(times)].decode()}")
+            told = _CONTROL.sub(b"", stream).decode(errors="replace")[-400:]
+            raise TimeoutError(f"{program.name} never painted {program.marks[len(times)].decode()}: {told}")
         stream += piece
         painted = _CONTROL.sub(b"", stream)
         while len(times) < len(program.marks) and program.marks[len(times)] in painted:
             times.append(now)
     return times
+
+
+def _read(terminal: int) -> bytes:
+    try:
+        return os.read(terminal, 65536)
+    except OSError:  # nobody is at the other end any more
+        return b""
 
 
 def _leave(process: subprocess.Popen[bytes], terminal: int) -> None:

@@ -1,0 +1,39 @@
+"""The benchmarks run and say ratios; how large those are is no matter of a test."""
+
+from __future__ import annotations
+
+import os
+import re
+from pathlib import Path
+
+import pytest
+
+from tests.bench import board_read, first_frame
+from tests.bench.large_store import TODAY, make
+
+
+def ratios(printed: str) -> list[float]:
+    return [float(found) for found in re.findall(r"^ratio .*?  ?(\d+\.\d+)", printed, re.MULTILINE)]
+
+
+def test_the_reading_of_the_board_is_measured(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    board_read.report(10, 12, 1, tmp_path)
+    found = ratios(capsys.readouterr().out)
+    assert len(found) == 3
+    assert all(one >= 0 for one in found)
+
+
+def test_the_large_store_holds_what_it_says(tmp_path: Path) -> None:
+    store = make(tmp_path / "large", 10, 12)
+    with store.reading() as connection:
+        (check_ins,) = connection.execute("SELECT count(*) FROM session").fetchone()
+        (newest,) = connection.execute("SELECT max(happened_on) FROM session").fetchone()
+    assert check_ins == 120
+    assert newest < TODAY.isoformat()
+    assert len(board_read.by_hand(store)) == 50
+
+
+@pytest.mark.skipif(not hasattr(os, "openpty"), reason="there is no pseudo-terminal here")
+def test_the_first_frame_is_measured(capsys: pytest.CaptureFixture[str]) -> None:
+    first_frame.main(["1"])
+    assert len(ratios(capsys.readouterr().out)) >= 2
