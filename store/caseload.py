@@ -1,8 +1,8 @@
 """Reading the caseload: the whole list in a few statements, one case in full, either as known at an instant.
 
 The list reads every open case, and those closed ones that may still owe something. Of what comes daily
-(sessions, mornings) it reads a window, so that its cost does not grow with the length of a history; in the
-pathways where an old entry can still break a healing limit it reads everything.
+(sessions, mornings) it reads a window, so that its cost does not grow with the length of a history; where
+an old entry can still break a healing limit it reads everything up to the day from which none can.
 """
 
 from __future__ import annotations
@@ -39,7 +39,10 @@ CLOSED_DAYS = 400
 """A case closed for longer is off the list, unless a letter is owed or something came in since."""
 
 READ_IN_FULL = ("PO", "AD", "FX")
-"""Pathways with healing limits, whose sessions and mornings are always read from the first."""
+"""Pathways with healing limits: sessions and mornings are read from the first until they are harmless."""
+
+Dates = tuple[list[tuple[str, str]], date | None]
+"""Spans of dates to read, and the date from which nothing is missing (None: nothing is)."""
 
 SHARED = ("screen", "flag outcome")
 """Kinds that belong to the person and show on both of that person's cases."""
@@ -82,11 +85,17 @@ ORDER BY c.code"""
 
 
 def board(
-    store: Store, *, today: date, known_at: datetime | None = None, pathway: str | None = None
+    store: Store,
+    *,
+    today: date,
+    known_at: datetime | None = None,
+    pathway: str | None = None,
+    rules: Rules | None = None,
 ) -> list[CaseRecord]:
     """The records of every case that may be on the list on the clinic date ``today``, by case code.
 
-    ``known_at`` leaves out what was recorded after that instant; ``pathway`` keeps one pathway. Raises
+    ``known_at`` leaves out what was recorded after that instant; ``pathway`` keeps one pathway. ``rules`` say
+    when a healed shoulder can break no limit any more: without them it is read in full. Raises
     :class:`StoreError`.
     """
     known = FOREVER if known_at is None else micros(known_at)
@@ -97,7 +106,7 @@ def board(
     }
     with store.reading() as connection, no_collecting():
         heads = [_Head(*row) for row in connection.execute(_HEADS + _ON_THE_LIST, wanted)]
-        return _records(connection, heads, known, today=today, pathway=pathway)
+        return _records(connection, heads, known, today=today, pathway=pathway, rules=rules)
 
 
 def case(store: Store, code: str, *, known_at: datetime | None = None) -> CaseRecord:
@@ -151,7 +160,7 @@ def standings(store: Store, rules: Rules, today: date, known_at: datetime | None
     from store.clinic.triage import order
 
     found: list[Standing] = []
-    for record in board(store, today=today, known_at=known_at):
+    for record in board(store, today=today, known_at=known_at, rules=rules):
         try:
             found.append(stand(record, rules, today))
         except NeedsFullHistory:
@@ -173,6 +182,7 @@ def _records(
     *,
     today: date | None,
     pathway: str | None = None,
+    rules: Rules | None = None,
 ) -> list[CaseRecord]:
     """The records of these cases; ``today`` windows what comes daily, None reads it all."""
     gone = withdrawn(connection, [head.id for head in heads], known)
@@ -181,7 +191,10 @@ def _records(
     heads = [head for head in heads if pathway in (None, present[head.id])]
     others = _others(connection, heads)
     found = _found(connection, heads, others, known, gone) | {"step": steps}
-    dates = {head.id: _dates(head, present[head.id], found, today) for head in heads}
+    dates: dict[int, Dates] = {}
+    for head in heads:
+        so_far = _record(head, present[head.id], ([], None), found, others)
+        dates[head.id] = _dates(head.id, so_far, {head.pathway, so_far.pathway}, today, rules)
     spans: list[Span] = [(head.id, *span) for head in heads for span in dates[head.id][0]]
     for kind in WINDOWED:
         found[kind] = without(entries_within(connection, kind, spans, known), gone)
@@ -227,19 +240,28 @@ def _present_pathway(head: _Head, steps: Sequence[Any]) -> str:
 
 
 def _dates(
-    head: _Head, pathway: str, found: dict[str, Found], today: date | None
-) -> tuple[list[tuple[str, str]], date | None]:
-    if today is None or pathway in READ_IN_FULL or head.pathway in READ_IN_FULL:
-        return [always(head.id)[1:]], None
-    return windows(list(_starts(head, found)), today)
+    case_id: int, record: CaseRecord, pathways: set[str], today: date | None, rules: Rules | None
+) -> Dates:
+    """What to read of the daily kinds, given the record without them."""
+    whole = [always(case_id)[1:]], None
+    if today is None:
+        return whole
+    if pathways.isdisjoint(READ_IN_FULL):
+        return windows(list(_starts(record)), today)
+    if rules is None:
+        return whole
+    from store.clinic.harmless import harmless_from
+
+    harmless = harmless_from(record, rules)
+    return whole if harmless is None else windows(list(_starts(record)), today, harmless)
 
 
-def _starts(head: _Head, found: dict[str, Found]) -> Iterable[date]:
+def _starts(record: CaseRecord) -> Iterable[date]:
     """The first days of the episode, of a new episode after reopening, and of the present stage."""
-    steps = found["step"].get(head.id, [])
-    seen = [entry.on for entry in (*found["visit"].get(head.id, ()), *steps) if not entry.history]
-    yield min([date.fromisoformat(head.registered_on), *seen])
-    yield from (entry.on for entry in found["reopening"].get(head.id, ()) if entry.new_mechanism)
+    steps = record.steps
+    seen = [entry.on for entry in (*record.visits, *steps) if not entry.history]
+    yield min([record.registered_on, *seen])
+    yield from (entry.on for entry in record.reopenings if entry.new_mechanism)
     present: date | None = None
     for step in reversed(steps):
         if step.stage != steps[-1].stage:
@@ -252,7 +274,7 @@ def _starts(head: _Head, found: dict[str, Found]) -> Iterable[date]:
 def _record(
     head: _Head,
     pathway: str,
-    dates: tuple[list[tuple[str, str]], date | None],
+    dates: Dates,
     found: dict[str, Found],
     others: dict[int, dict[int, str]],
 ) -> CaseRecord:

@@ -36,16 +36,19 @@ _ALWAYS: tuple[str, str] = ("", "9999-12-31")
 _CHUNK = 5000
 
 
-def windows(starts: Sequence[date], today: date) -> tuple[list[tuple[str, str]], date | None]:
+def windows(
+    starts: Sequence[date], today: date, whole_until: date = date.min
+) -> tuple[list[tuple[str, str]], date | None]:
     """The dates to read, given the first day of each episode and stage whose beginning counts, oldest first.
 
-    Also the date from which nothing is missing, None when nothing is missing at all.
+    Everything before ``whole_until`` is read. Also the date from which nothing is missing, None when nothing
+    is missing at all.
     """
     early = timedelta(days=CaseRecord.EARLY_DAYS)
     before = timedelta(days=CaseRecord.MARGIN_DAYS)
     wanted = [((start - before).isoformat(), (start + early).isoformat()) for start in sorted(starts)]
     wanted.append(((today - timedelta(days=WINDOW_DAYS)).isoformat(), _ALWAYS[1]))
-    merged: list[tuple[str, str]] = [(_ALWAYS[0], wanted[0][1])]
+    merged: list[tuple[str, str]] = [(_ALWAYS[0], max(wanted[0][1], whole_until.isoformat()))]
     for low, high in sorted(wanted[1:]):
         if low <= merged[-1][1]:
             merged[-1] = (merged[-1][0], max(high, merged[-1][1]))
