@@ -1,0 +1,297 @@
+"""What the documents say is so: commands, keys, pictures, fields, reasons, JSON.
+
+``python -m tests.test_docs`` writes the made parts of DEVELOPERS.md anew.
+"""
+
+from __future__ import annotations
+
+import ast
+import json
+import re
+import shlex
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import click
+import pytest
+from textual.binding import Binding
+
+from store.exchange.caseload_file import describe
+from store.rulefile import load
+from tests import pictures
+from tui import command
+from tui.actions import CaseActions
+from tui.app import ArmriseApp
+from tui.board import BoardScreen
+from tui.widgets.caselist import CaseList
+
+ROOT = Path(__file__).parents[1]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+SHOWN_AS = {"question_mark": "?", "slash": "/", "escape": "Esc", "enter": "Enter", "pageup": "PgUp"} | {
+    "pagedown": "PgDn",
+    "up": "↑",
+    "down": "↓",
+}
+
+
+# the made parts
+
+
+def rooms() -> str:
+    """Every module with the first paragraph of its docstring."""
+    lines = ["| module | what it holds |", "|---|---|"]
+    for room in ("store", "store/clinic", "store/entries", "store/exchange", "store/schema"):
+        lines += _modules(ROOT / room)
+    for room in ("tui", "tui/forms", "tui/widgets"):
+        lines += _modules(ROOT / room)
+    return "\n".join(lines)
+
+
+def _modules(folder: Path) -> Iterator[str]:
+    for file in sorted(folder.glob("*.py")):
+        said = ast.get_docstring(ast.parse(file.read_text(encoding="utf-8")))
+        if said:
+            first = " ".join(said.split("\n\n")[0].split())
+            name = file.relative_to(ROOT).as_posix().removesuffix("/__init__.py")
+            plain = re.sub(r":\w+:`~?([^`]*)`", r"`\1`", first).replace("``", "`")
+            yield f"| `{name}` | {plain} |"
+
+
+def reasons() -> str:
+    """The rank table: place, name, tier and inside code."""
+    lines = ["| rank | name | tier | code inside |", "|---|---|---|---|"]
+    rows = sorted(load().ranks.values(), key=lambda row: row.rank)
+    return "\n".join([*lines, *(f"| {row.rank} | {row.name} | {row.tier} | {row.code} |" for row in rows)])
+
+
+MADE: dict[str, Callable[[], str]] = {
+    "rooms": rooms,
+    "fields": lambda: describe().strip(),
+    "reasons": reasons,
+}
+
+
+def made(text: str) -> str:
+    """The document with its made parts made anew."""
+    for name, part in MADE.items():
+        pattern = rf"(<!-- made: {name} -->\n).*?(<!-- /made -->)"
+        text, found = re.subn(pattern, lambda m, part=part: f"{m[1]}{part()}\n{m[2]}", text, flags=re.DOTALL)
+        assert found == 1, name
+    return text
+
+
+@pytest.mark.parametrize("name", MADE)
+def test_the_made_parts_say_what_the_code_says(name: str) -> None:
+    """The field table is that of the record types, the names of the reasons those of the rank table."""
+    assert f"<!-- made: {name} -->\n{MADE[name]()}\n<!-- /made -->" in DEVELOPERS, (
+        "make them anew: python -m tests.test_docs"
+    )
+
+
+# commands
+
+
+def options(of: click.Command) -> set[str]:
+    """The options of a command."""
+    return {name for parameter in of.params for name in parameter.opts if name.startswith("--")}
+
+
+def told_commands(text: str) -> Iterator[list[str]]:
+    """The armrise commands of the shell blocks of a document."""
+    for block in re.findall(r"```sh\n(.*?)```", text, flags=re.DOTALL):
+        for line in block.splitlines():
+            words = shlex.split(line, comments=True)
+            if words and words[0].split("/")[-1] == "armrise":
+                yield words[1:]
+
+
+@pytest.mark.parametrize("name", sorted(command.cli.commands))
+def test_every_command_has_help_and_stands_in_the_readme(name: str) -> None:
+    of = command.cli.commands[name]
+    assert of.help
+    assert f"| `armrise {name}" in README
+    for parameter in of.params:
+        if isinstance(parameter, click.Option):
+            assert parameter.help, parameter.name
+    for option in options(of):
+        assert option in README, option
+
+
+@pytest.mark.parametrize("words", [*told_commands(README), *told_commands(DEVELOPERS)], ids=" ".join)
+def test_every_command_told_can_be_given(words: list[str]) -> None:
+    """What a reader copies is understood: the command and its options exist."""
+    if words:
+        of = command.cli.commands[words[0]]
+        of.make_context(words[0], words[1:], resilient_parsing=False)
+        assert {word for word in words if word.startswith("--")} <= options(of)
+
+
+def test_the_commands_of_the_readme_do_what_it_says(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+    (tmp_path / "demo_caseload.json").write_bytes((ROOT / "demo_caseload.json").read_bytes())
+    monkeypatch.chdir(tmp_path)
+    ran = [words for words in told_commands(README) if words[0] in ("list", "case", "load")]
+    assert len(ran) >= 5
+    for words in ran:
+        assert command.run(words) == 0, words
+        printed = capsys.readouterr()
+        assert printed.err == ""
+        if "--json" in words:
+            json.loads(printed.out)
+
+
+def test_set_up_demo_and_tests_are_told_in_four_commands() -> None:
+    told = [block.strip() for block in re.findall(r"```sh\n(.*?)```", README, flags=re.DOTALL)]
+    assert told[0] == "python3 -m venv .venv\n.venv/bin/pip install -e '.[test]'"
+    assert told[1] == ".venv/bin/armrise demo"
+    assert told[2] == ".venv/bin/python -m pytest"
+
+
+@pytest.mark.parametrize(
+    ("words", "code"), [(["list", "--demo"], 0), (["case", "no-such", "--demo"], 1), (["list", "--no"], 2)]
+)
+def test_the_exit_codes_are_those_told(words: list[str], code: int) -> None:
+    assert command.run(words) == code
+    assert f"\n| {code} | " in README
+
+
+# keys
+
+
+def bindings() -> Iterator[Binding]:
+    """The bindings of the list, with those of the application."""
+    for of in (ArmriseApp, BoardScreen, CaseActions, CaseList):
+        yield from (found for found in of.BINDINGS if isinstance(found, Binding))
+
+
+def test_every_key_of_the_list_stands_in_the_readme() -> None:
+    table = README.partition("## Keys")[2].partition("## ")[0]
+    for binding in bindings():
+        for key in binding.key.split(","):
+            shown = SHOWN_AS.get(key, key if len(key) == 1 else key.capitalize())
+            assert f"`{shown}`" in table, (binding.description, key)
+
+
+# pictures
+
+
+def test_the_pictures_of_the_readme_are_those_that_are_made() -> None:
+    told = re.findall(r"!\[[^]]+\]\((\S+)\)", README)
+    assert sorted(told) == sorted(f"tests/pictures/{name}.svg" for name in pictures.PICTURES)
+    there = sorted(path.name for path in pictures.FOLDER.iterdir())
+    assert there == sorted(f"{name}.svg" for name in pictures.PICTURES)
+
+
+@pytest.mark.parametrize("name", pictures.PICTURES)
+async def test_a_picture_shows_what_the_program_shows(
+    name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Word by word; how letters are drawn is left to the library that draws them."""
+    for variable in ("NO_COLOR", "LC_ALL", "ARMRISE_ASCII", "ARMRISE_AUTHOR"):
+        monkeypatch.delenv(variable, raising=False)
+    monkeypatch.setenv("LANG", "C.UTF-8")
+    now = await pictures.shoot(pictures.PICTURES[name], tmp_path)
+    kept = (pictures.FOLDER / f"{name}.svg").read_text(encoding="utf-8")
+    assert pictures.words_of(kept) == pictures.words_of(now), "make them anew: python -m tests.pictures"
+
+
+@pytest.mark.parametrize("name", pictures.PICTURES)
+def test_a_picture_fetches_nothing_and_says_that_nobody_exists(name: str) -> None:
+    kept = (pictures.FOLDER / f"{name}.svg").read_text(encoding="utf-8")
+    assert "FICTIONAL CASELOAD" in " ".join(pictures.words_of(kept))
+    for link in ("@font-face", "@import", "href=", "src=", "url(http", "url('http", 'url("http'):
+        assert link not in kept, link
+
+
+# JSON
+
+
+def keys(value: Any) -> Iterator[str]:
+    """Every field name in a JSON value."""
+    if isinstance(value, dict):
+        for key, part in value.items():
+            yield key
+            yield from keys(part)
+    elif isinstance(value, list):
+        for part in value:
+            yield from keys(part)
+
+
+@pytest.mark.parametrize(
+    ("words", "heading"),
+    [
+        (["list", "--demo", "--json"], "## JSON of the list"),
+        *(
+            (["case", code, "--demo", "--json"], "## JSON of one case")
+            for code in ("BY-003", "BY-027", "BY-036")
+        ),
+    ],
+    ids=lambda given: given if isinstance(given, str) else given[1],
+)
+def test_every_field_of_the_json_is_told(
+    words: list[str], heading: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert command.run(words) == 0
+    used = set(keys(json.loads(capsys.readouterr().out)))
+    told = DEVELOPERS.partition(heading)[2].partition("\n## ")[0]
+    if "case" in heading:
+        told += DEVELOPERS.partition("## JSON of the list")[2].partition("\n## ")[0]
+    assert sorted(key for key in used if f"`{key}`" not in told) == []
+
+
+def test_nothing_is_told_of_the_list_that_is_not_there(capsys: pytest.CaptureFixture[str]) -> None:
+    assert command.run(["list", "--demo", "--json"]) == 0
+    used = set(keys(json.loads(capsys.readouterr().out)))
+    table = DEVELOPERS.partition("## JSON of the list")[2].partition("\n## ")[0]
+    first = [row.split("|")[1] for row in table.splitlines() if row.startswith("| `")]
+    told = {key for cell in first for key in re.findall(r"`(\w+)`", cell)}
+    assert told - used <= {"parts"}
+
+
+# the rest
+
+
+def test_the_readme_begins_with_the_job() -> None:
+    paragraphs = README.split("\n\n")
+    assert paragraphs[0] == "# armrise"
+    for word in (
+        "outpatient physiotherapist",
+        "every active case",
+        "stage",
+        "overdue",
+        "first",
+        "why",
+        "step",
+    ):
+        assert word in paragraphs[1], word
+
+
+def test_the_cautions_are_there() -> None:
+    cautions = README.partition("## Cautions")[2].partition("\n## ")[0]
+    for words in (
+        "never replaces it",
+        "codes of practice",
+        "surgeon's orders prevail",
+        "prompt",
+        "NOT SIGNED OFF",
+        "device regulation",
+        "questionnaire wording",
+        "not encrypted",
+        "no network",
+    ):
+        assert words in cautions, words
+
+
+def test_every_file_that_the_documents_name_is_there() -> None:
+    for text in (README, DEVELOPERS):
+        named = re.findall(r"`((?:store|tui|tests)/[\w./]+|\.ci/run|demo_caseload\.json)`", text)
+        for name in [*named, *re.findall(r"\]\(([\w./-]+)\)", text)]:
+            assert (ROOT / name).exists() or re.search("NNN|XX", name), name
+
+
+if __name__ == "__main__":
+    (ROOT / "DEVELOPERS.md").write_text(made(DEVELOPERS), encoding="utf-8")
