@@ -217,11 +217,15 @@ def _range_limit(view: View, name: str, day: date) -> int | None:
 
 
 def in_force(view: View) -> list[ProgrammeItem]:
-    """The programme today: the newest version of each exercise that has not been stopped."""
+    """The programme today: the newest version of each exercise that has not been stopped.
+
+    Surgery, and a pathway opened by it, stops what was prescribed before.
+    """
     items: dict[str, ProgrammeItem] = {}
     for item in view.upto("programme"):
         items[item.exercise] = item
-    start = view.segment_start
+    surgery = [o.on for o in view.upto("onsets") if o.what == "surgery" and not o.history]
+    start = max([d for d in (view.segment_start, *surgery) if d is not None], default=None)
     return [i for i in items.values() if i.stopped is None and (start is None or i.on >= start)]
 
 
@@ -239,7 +243,7 @@ def _programme_breaches(view: View) -> list[Breach]:
 
 def open_breaches(view: View) -> list[Breach]:
     """Breaches that no contact or visit with a corrected plan has answered since."""
-    if view.closed or view.span is None:
+    if view.closed:
         return []
     told: list[Entry] = [c for c in view.upto("contacts") if c.spoken and c.plan_corrected]
     told += [v for v in view.upto("visits") if v.plan_corrected]

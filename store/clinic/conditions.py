@@ -254,7 +254,7 @@ CONDITIONS: dict[str, Callable[[View], Found | None]] = {
 }
 HIDDEN_BY_HOLD = ("OVD1", "OVD2", "DNA", "SIL", "STL", "PRM", "RDY", "WAT")
 OF_CLOSED = ("RED", "INJ", "MSG", "LTR")
-OF_WAITING = ("RED", "INJ")
+OF_WAITING = ("RED", "INJ", "LIM")
 SEVERITY_IS_EVIDENCE = ("RED", "INJ", "LIM", "FLA", "STF", "WRS", "LOST", "DNA")
 """Reasons whose growth is new evidence for an answer in hand; the others grow by the calendar alone."""
 READS_SESSIONS = ("FLA", "RDY", "LIM")

@@ -223,7 +223,9 @@ def _order_date(view: View, criterion: Criterion) -> CriterionResult:
     following = view.next_stage
     ordered = ordered_date(view, view.pathway, following, view.today) if view.pathway and following else None
     if ordered is None:
-        return result(criterion, Truth.UNKNOWN, "no date in the orders", None, "a date by order", LOOK)
+        known = bool(view.orders_on(view.today))
+        state = Truth.NOT_MET if known else Truth.UNKNOWN
+        return result(criterion, state, "no date in the orders", None, "a date by order", LOOK)
     opens, orders = ordered
     refused = newest([c for c in view.upto("clearances") if c.by == "surgeon"])
     if refused and refused.answer in ("no", "withdrawn") and refused.on >= orders.on:

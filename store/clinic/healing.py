@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from store.clinic.pathway import Pathway, Stage
-from store.clinic.record import Orders
+from store.clinic.record import Onset, Orders
 from store.clinic.view import DAY, View, newest
 from store.clinic.words import words_date
 
@@ -142,13 +142,35 @@ def guarded(pathway: Pathway | None) -> bool:
     return pathway is not None and pathway.clock is not None
 
 
+def operated_on(view: View, day: date) -> Onset | None:
+    """Surgery recorded by ``day`` for a case still in a pathway that knows nothing of it, else None.
+
+    Until somebody places the case after surgery, the limits after surgery hold all the same.
+    """
+    stage = view.history.stage_on(day)
+    pathway = view.history.pathway_of(stage.code) if stage else None
+    span = view.history.span_on(day)
+    if pathway is None or pathway.clock == "surgery" or span is None:
+        return None
+    done = [o for o in view.upto("onsets") if o.what == "surgery" and span.start <= o.on <= day]
+    return newest([o for o in done if not o.history])
+
+
+def after_surgery(view: View) -> Pathway | None:
+    """The pathway that counts from surgery."""
+    return next((p for p in view.rules.pathways.values() if p.clock == "surgery"), None)
+
+
 def allowed_on(view: View, day: date) -> tuple[str, ...] | None:
     """Load classes allowed on ``day``, the stricter of the stage and the date; None: no healing limit."""
     stage = view.history.stage_on(day)
     pathway = view.history.pathway_of(stage.code) if stage else None
-    if stage is None or pathway is None or not guarded(pathway):
+    if stage is None or pathway is None:
         return None
-    by_date = date_stage(view, pathway, day)
+    operated = after_surgery(view) if operated_on(view, day) else None
+    if operated is None and not guarded(pathway):
+        return None
+    by_date = date_stage(view, operated or pathway, day)
     classes: tuple[str, ...] = tuple(c for c in stage.allowed if c in by_date.allowed)
     for barred, until in order_bars(view, day):
         if day < until:

@@ -11,6 +11,7 @@ from store.clinic.healing import (
     gate,
     guarded,
     onset_word,
+    operated_on,
     ordered_date,
     sling_until,
 )
@@ -25,6 +26,11 @@ def limits_in_force(view: View) -> tuple[str, ...]:
     if pathway is None or stage is None or view.closed:
         return ()
     lines: list[str] = []
+    operated = operated_on(view, view.today)
+    if operated:
+        lines.append(
+            f"SURGERY on {words_date(operated.on)}: place the case after surgery; its limits hold now"
+        )
     if pathway.needs_orders and not view.orders_on(view.today):
         lines.append("ORDERS MISSING: template used because no surgeon's orders are recorded")
     lines += _order_lines(view)

@@ -320,6 +320,7 @@ FIGURES = {
     "silence.denominator": "silence threshold as a share of the review interval: denominator",
     "silence.floor_days": "never sooner than (days)",
     "silence.cap_days": "never later than (days)",
+    "screen.shared_days": "a screen of the other shoulder counts if at most this long before (days)",
     "stalled.rearm_days": "a plan-review note silences it for (days)",
     "ready.waiting_days": "ready longer than this is printed as waiting (days)",
     "in_hand.most_days": "an in-hand date lies at most this far ahead (days)",

@@ -14,7 +14,7 @@ from store.clinic.clocks import hold_now, minimum_served
 from store.clinic.criteria import evaluate
 from store.clinic.drift import drift, stiff_after_surgery
 from store.clinic.flare import flare_state
-from store.clinic.healing import Gate, gate, onset_word
+from store.clinic.healing import Gate, gate, onset_word, operated_on
 from store.clinic.pathway import ReferRule, Stage
 from store.clinic.record import AGE_BANDS
 from store.clinic.screening import (
@@ -267,6 +267,10 @@ def _unknown_blocks(view: View) -> list[CriterionResult]:
         found.append(_block("red-flag screen declined", f"{len(declined)} items declined", Truth.UNKNOWN))
     if orders_missing(view):
         found.append(_block("surgeon's orders missing", "not recorded", Truth.UNKNOWN, 2))
+    operated = operated_on(view, view.today)
+    if operated:
+        when = words_date(operated.on)
+        found.append(_block("placing after surgery", f"surgery on {when} recorded", Truth.UNKNOWN))
     if view.pathway and view.pathway.clock and view.onset() is None:
         word = onset_word(view.pathway)
         found.append(_block(f"{word} date missing", "not recorded", Truth.UNKNOWN))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 from store.clinic.record import SCREEN_ITEMS, Event, FlagOutcome, Screen
 from store.clinic.view import View, answers
@@ -49,6 +49,9 @@ def _required_since(view: View) -> tuple[date, date | None]:
     """(answers must be dated from, the lack counts from): first visit, reopening or assessed injury."""
     first = view.first_visit
     start = view.episode_start or view.record.registered_on
+    if view.record.linked:
+        # A person is screened once for both shoulders, if it was not long before.
+        start -= timedelta(days=view.rules["screen.shared_days"])
     since, counts = min(start, first) if first else start, first
     for reopened in view.upto("reopenings"):
         since = counts = reopened.on

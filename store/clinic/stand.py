@@ -148,6 +148,7 @@ def cautions(view: View) -> tuple[str, ...]:
         _strength_within_error(view),
         _surgical_opinion(view),
         _young_but(view),
+        _early_step(view),
         outcome.early_look(view),
         *_history_cautions(view),
         _adult_data(view),
@@ -289,6 +290,17 @@ def _strength_within_error(view: View) -> str:
             label = view.rules.measures[name].label
             return f"{label}: change since {words_date(before.on)} is within measurement error"
     return ""
+
+
+def _early_step(view: View) -> str:
+    """A step forward past the healing gate that carries no override: said as long as the stage lasts."""
+    if view.stage is None or view.span is None or view.span.step.direction != "forward":
+        return ""
+    opening = gate(view.at(view.span.start), view.stage)
+    early = opening is not None and (opening.opens is None or opening.opens > view.span.start)
+    if not early or view.span.step.override_reason:
+        return ""
+    return f"entered {view.stage.code} before its healing gate, without a recorded override"
 
 
 def _young_but(view: View) -> str:

@@ -143,3 +143,49 @@ def test_silence_on_hold_says_how_long_it_really_was() -> None:
     found = reason(standing_of(made), "SIL")
     assert found.severity == 30
     assert "60 days (30 days of them on hold)" in found.sentence
+
+
+# --- surgery, waiting, early steps -----------------------------------------------------------------------
+
+
+def test_surgery_during_a_conservative_pathway_sets_limits_before_anybody_places_the_case() -> None:
+    """Edge case 19 and ruling 8: the tissue does not wait for the record to be tidied."""
+    made = case("RC2", day=40).programme(-30, "R1", exercise="band row").onset(-10, "surgery").orders(-10)
+    quiet = standing_of(made)
+    assert "LIM" not in codes(quiet), "what was prescribed before surgery is stopped by it"
+    assert "SURGERY" in quiet.limits[0]
+    assert quiet.verdict.word is not Word.READY
+    loaded = standing_of(made.session(-2, 1, 1, None, R1=(3, 10)))
+    assert reason(loaded, "LIM").severity == 3
+
+
+def test_a_waiting_case_after_surgery_can_break_a_limit_too() -> None:
+    """Ruling 8 reads the date's own stage by the gates, placed or not."""
+    made = case("PO1", day=5, onset=5)
+    record = made.session(-1, 1, 1, None, R1=(3, 10)).record()
+    waiting = stand(replace(record, visits=(), steps=()), rules(), TODAY)
+    assert waiting.status == "waiting"
+    assert "LIM" in codes(waiting)
+
+
+@pytest.mark.parametrize(("day", "said"), [(41, True), (42, False)])
+def test_a_step_past_the_gate_without_an_override_is_said(day: int, said: bool) -> None:
+    """Practice notes 4.10: never silently; the gate of PO3 is day 42 (Thigpen 2016, JSES 25:521)."""
+    made = case("PO2", day=60, onset=60).step(day - 60, "PO3", "forward")
+    found = " ".join(standing_of(made).cautions)
+    assert ("before its healing gate" in found) is said
+
+
+@pytest.mark.parametrize(("days", "asked"), [(28, True), (29, False)])
+def test_a_screen_of_the_other_shoulder_counts_for_a_while(days: int, asked: bool) -> None:
+    """Clarification 11.6: the screen belongs to the person; how long it lasts is this project's figure."""
+    made = case("RC1", day=0, screened=False).screen_all_no(-days)
+    record = replace(made.record(), linked=("C-02",))
+    assert ("SCR" not in codes(stand(record, rules(), TODAY))) is asked
+
+
+def test_orders_without_a_date_do_not_soften_a_surgeons_no() -> None:
+    """Ruling 18: met if any is met; an order that gives no date has not come."""
+    made = case("PO2", day=46, onset=60).clearance(-1, "surgeon", answer="no")
+    found = next(c for c in standing_of(made).verdict.criteria if "surgeon" in c.text)
+    assert found.state.value == "not met"
