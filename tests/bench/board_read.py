@@ -51,13 +51,13 @@ def by_turns(runs: int, *ways: Callable[[], Any]) -> list[list[float]]:
 
 def report(cases: int, check_ins: int, runs: int, folder: Path) -> None:
     """Put the stores together, measure, print."""
+    rules = rulefile.load()
     long = check_ins * TENFOLD
     stores = [make(folder / f"of-{n}.armrise", cases, n) for n in (check_ins, long)]
-    reads = [lambda s=store: caseload.board(s, today=TODAY) for store in stores]
+    reads = [lambda s=store: caseload.board(s, today=TODAY, rules=rules) for store in stores]
     hands = [lambda s=store: by_hand(s) for store in stores]
     board, board_long, hand, hand_long = by_turns(runs, *reads, *hands)
     kept = [sum(len(record.sessions) for record in read()) for read in reads]
-    rules = rulefile.load()
     (stood,) = by_turns(max(1, runs // 4), lambda: caseload.standings(stores[0], rules, TODAY))
     print(f"{cases} cases x {check_ins} check-ins, and x {long}; {kept[0]} and {kept[1]} check-ins read")
     print(f"board, {check_ins} check-ins        {spread(board)}")
