@@ -246,7 +246,7 @@ def _dates(
     whole = [always(case_id)[1:]], None
     if today is None:
         return whole
-    if pathways.isdisjoint(READ_IN_FULL):
+    if pathways.isdisjoint(READ_IN_FULL) and not any(o.what == "surgery" for o in record.onsets):
         return windows(list(_starts(record)), today)
     if rules is None:
         return whole

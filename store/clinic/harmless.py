@@ -12,7 +12,7 @@ from datetime import date, timedelta
 
 from store.clinic.healing import guarded
 from store.clinic.pathway import Figure, Pathway, Rules
-from store.clinic.record import LOAD_CLASSES, CaseRecord, Entry, Orders
+from store.clinic.record import LOAD_CLASSES, CaseRecord, Entry, Onset, Orders
 from store.clinic.view import DAY, View
 
 
@@ -25,6 +25,8 @@ def harmless_from(record: CaseRecord, rules: Rules) -> date | None:
     span, stage, pathway = view.span, view.stage, view.pathway
     if span is None or stage is None or pathway is None:
         return None
+    if pathway.clock != "surgery" and any(o.on >= span.start for o in operations(record)):
+        return None
     told = [entry.recorded_on for entry in _bearing(record)]
     if not guarded(pathway):
         return max([span.start, *told])
@@ -33,11 +35,16 @@ def harmless_from(record: CaseRecord, rules: Rules) -> date | None:
         return None
     if any(orders.lifting_limit is not None for orders in record.orders):
         return None
-    onsets = [onset.on for onset in record.onsets if onset.what == pathway.clock]
-    if not onsets:
+    onsets = [onset for onset in record.onsets if onset.what == pathway.clock]
+    if all(onset.history for onset in onsets):
         return None
-    healed = max(onsets) + timedelta(days=max(_days(pathway), default=0))
+    healed = max(onset.on for onset in onsets) + timedelta(days=max(_days(pathway), default=0))
     return max([span.start, healed, *told, *(day for orders in record.orders for day in _dates(orders))])
+
+
+def operations(record: CaseRecord) -> list[Onset]:
+    """Surgery of this episode: its limits hold even while the case is in a pathway that knows none."""
+    return [onset for onset in record.onsets if onset.what == "surgery" and not onset.history]
 
 
 def _bearing(record: CaseRecord) -> Iterator[Entry]:

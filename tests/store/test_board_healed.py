@@ -49,7 +49,7 @@ def stages(rules: Rules, code: str) -> list[Entry]:
 def course(rules: Rules, code: str, seed: int, *more: Entry) -> list[Entry]:
     """A shoulder that went through every stage and did what it liked at any time."""
     chance = random.Random(seed)
-    made = [told("onset", START, what=rules.pathways[code].clock), *stages(rules, code), *more]
+    made = [told("onset", START, what=rules.pathways[code].clock or "gradual"), *stages(rules, code), *more]
     for day in range(START, 0, chance.choice((2, 3, 5))):
         item = DoneItem(
             exercise="lift",
@@ -130,6 +130,23 @@ def test_the_list_says_of_a_healed_shoulder_what_its_whole_history_says(store: S
     assert 0 < sum(reason.code == "LIM" for s in listed.values() for reason in s.reasons) < 24
     for code, standing in listed.items():
         assert standing == stand(caseload.case(store, code), rules, TODAY), code
+
+
+@pytest.mark.parametrize("code", ["RC", "FS", "AD"])
+def test_surgery_before_the_case_is_placed_anew_is_read_from_the_first(
+    store: Store, rules: Rules, code: str
+) -> None:
+    """Its limits hold from the operation on, whatever the pathway; a breach long before the window counts."""
+    made = course(rules, code, 3, told("onset", -330, what="surgery", operation="cuff repair"))
+    made = [
+        entry for entry in made if entry.KIND != "visit" or entry.on < on(-330)
+    ]  # nobody has corrected it
+    put(store, "A", made, pathway=code, registered_on=on(START))
+    assert sessions_read(store, rules)[1] is None
+    assert caseload.board(store, today=TODAY)[0].known_from is None
+    (standing,) = caseload.standings(store, rules, TODAY)
+    assert standing == stand(caseload.case(store, "A"), rules, TODAY)
+    assert any(reason.code == "LIM" for reason in standing.reasons)
 
 
 def test_a_case_that_left_a_healing_pathway_is_read_for_a_window(store: Store, rules: Rules) -> None:
