@@ -163,6 +163,13 @@ def after_surgery(view: View) -> Pathway | None:
 
 def allowed_on(view: View, day: date) -> tuple[str, ...] | None:
     """Load classes allowed on ``day``, the stricter of the stage and the date; None: no healing limit."""
+    key, memo = ("allowed", view.today, day), view.history.memo
+    if key not in memo:
+        memo[key] = _allowed_on(view, day)
+    return memo[key]
+
+
+def _allowed_on(view: View, day: date) -> tuple[str, ...] | None:
     stage = view.history.stage_on(day)
     pathway = view.history.pathway_of(stage.code) if stage else None
     if stage is None or pathway is None:

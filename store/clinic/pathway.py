@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
+from functools import cached_property
 
 STATUSES = ("published", "common practice", "from memory", "design")
 
@@ -261,7 +262,11 @@ class Rules:
 
     def __getitem__(self, key: str) -> int:
         """The whole-number value of figure ``key`` ("baseline.window_days")."""
-        return self.figures[key].whole
+        return self._whole[key]
+
+    @cached_property
+    def _whole(self) -> dict[str, int]:
+        return {key: figure.whole for key, figure in self.figures.items()}
 
     @property
     def sign_off(self) -> str:

@@ -114,9 +114,10 @@ class Response:
     def _find_window(self, day: date) -> tuple[list[int], int]:
         kept: list[int] = []
         found = 0
-        for back in range(self.rules["baseline.window_days"]):
-            morning = day - timedelta(days=back)
-            value = self.settled_value(morning)
+        morning = day + DAY
+        for _ in range(self.rules["baseline.window_days"]):
+            morning -= DAY
+            value = self.settled_value(morning) if morning in self.wakes else None
             if value is None:
                 continue
             found += 1

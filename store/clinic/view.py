@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from functools import cached_property
 from itertools import pairwise, zip_longest
+from operator import attrgetter
 from typing import Any
 
 from store.clinic.pathway import Pathway, Rules, Stage
@@ -77,7 +78,7 @@ class History:
         """Entries of one field by (date, id), and their dates for bisection."""
         found = self._ordered.get(name)
         if found is None:
-            entries = sorted(getattr(self.record, name), key=lambda e: (e.on, e.id))
+            entries = sorted(getattr(self.record, name), key=attrgetter("on", "id"))
             if name in OF_THE_EPISODE:
                 entries = [e for e in entries if not e.history]
             found = self._ordered[name] = (entries, [e.on for e in entries])
@@ -172,8 +173,9 @@ class View:
     def upto(self, name: str) -> list[Any]:
         """Entries of one field of the record that had happened by today, oldest first."""
         entries, dates = self.history.ordered(name)
-        at = bisect_right(dates, self.today)
-        return entries if at == len(entries) else entries[:at]
+        if not dates or dates[-1] <= self.today:
+            return entries
+        return entries[: bisect_right(dates, self.today)]
 
     def since(self, name: str, first: date | None) -> list[Any]:
         """The same, from ``first`` (inclusive) on."""
