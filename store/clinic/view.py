@@ -80,9 +80,15 @@ class History:
         if found is None:
             entries = sorted(getattr(self.record, name), key=attrgetter("on", "id"))
             if name in OF_THE_EPISODE:
-                entries = [e for e in entries if not e.history]
+                entries = [e for e in entries if not (e.history and e.on < self.began)]
             found = self._ordered[name] = (entries, [e.on for e in entries])
         return found
+
+    @cached_property
+    def began(self) -> date:
+        """The day the record of this case began: nothing from then on can be filed as history."""
+        seen = [e.on for e in (*self.record.visits, *self.record.steps) if not e.history]
+        return min([self.record.registered_on, *seen])
 
     @cached_property
     def spans(self) -> tuple[Span, ...]:

@@ -135,6 +135,8 @@ def test_history_tells_nothing_of_this_episode() -> None:
     made = case("RC2", day=10)
     assert "INJ" in codes(standing_of(case("RC2", day=10).event(-9, "fall")))
     assert "INJ" not in codes(standing_of(made.event(-20, "fall", history=True)))
+    inside = case("RC2", day=10).event(-2, "dislocation", history=True)
+    assert "INJ" in codes(standing_of(inside)), "one wrong tick hides nothing"
 
 
 def test_silence_on_hold_says_how_long_it_really_was() -> None:
