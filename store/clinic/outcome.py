@@ -46,12 +46,10 @@ def better(spec: InstrumentSpec, before: Decimal, after: Decimal) -> Decimal:
 
 def totals(view: View, instrument: str) -> list[Score]:
     """Complete totals of one instrument comparable with the newest: same form, version and language."""
-    told, start = view.upto("scores"), view.segment_start
-    key = ("totals", instrument, len(told), start)
-    memo = view.history.memo
+    key, memo = ("totals", instrument, view.scores_known), view.history.memo
     if key not in memo:  # most days bring no score, and looking back asks day after day
-        whole = [s for s in told if start is None or s.on >= start]
-        scores = [s for s in whole if s.instrument == instrument and isinstance(s.total, Decimal)]
+        told = view.since("scores", view.segment_start)
+        scores = [s for s in told if s.instrument == instrument and isinstance(s.total, Decimal)]
         memo[key] = [s for s in scores if _like(s, scores[-1])]
     return memo[key]
 
@@ -65,8 +63,7 @@ def change(view: View, instrument: str) -> Change | None:
     found = totals(view, instrument)
     if len(found) < 2:
         return None
-    key = ("change", instrument, len(view.upto("scores")), view.segment_start)
-    memo = view.history.memo
+    key, memo = ("change", instrument, view.scores_known), view.history.memo
     if key not in memo:
         memo[key] = _change(view.rules.instruments[instrument], found)
     return memo[key]

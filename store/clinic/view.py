@@ -258,6 +258,11 @@ class View:
         return healing[-1] if healing else self.episode_start
 
     @cached_property
+    def scores_known(self) -> tuple[int, date | None]:
+        """How many scores there are and from when they count: two days that agree have the same ones."""
+        return len(self.upto("scores")), self.segment_start
+
+    @cached_property
     def first_visit(self) -> date | None:
         """The first treatment visit of the present pathway: checkpoints and score dates count from it."""
         visits = self.since("visits", self.segment_start)
