@@ -151,6 +151,18 @@ def test_set_up_demo_and_tests_are_told_in_four_commands() -> None:
     assert told[2] == ".venv/bin/python -m pytest"
 
 
+def test_the_backup_told_is_a_whole_store(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+    monkeypatch.chdir(tmp_path)
+    assert command.run(["load", str(ROOT / "demo_caseload.json")]) == 0
+    told = next(line for line in README.splitlines() if line.startswith(".venv/bin/python -c"))
+    exec(compile(shlex.split(told)[2], "README", "exec"), {})
+    assert command.run(["list", "--store", "caseload-backup.armrise"]) == 0
+    assert "BY-007" in capsys.readouterr().out
+
+
 @pytest.mark.parametrize(
     ("words", "code"), [(["list", "--demo"], 0), (["case", "no-such", "--demo"], 1), (["list", "--no"], 2)]
 )
