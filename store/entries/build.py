@@ -5,24 +5,21 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import MISSING, dataclass, fields
-from datetime import date, datetime, time, timedelta
-from decimal import Decimal, InvalidOperation
+from datetime import date, datetime, timedelta
 from difflib import get_close_matches
 from functools import cache
 from typing import Any, cast
 from zoneinfo import ZoneInfo
 
-from store.clinic.fields import Absence, Children, Choice, Day, Flag, Number, Rule, Whole, Words
-from store.clinic.record import AGE_BANDS, KINDS, SIDES, SOURCES, Entry, Session
-from store.entries.words import ABSENCE_WORDS, CaseHead, Fault, allowed, quoted, shown, unprintable
+from store.clinic.fields import Children, Choice, Day, Flag, Number, Rule, Whole, Words
+from store.clinic.pathway import Rules
+from store.clinic.record import AGE_BANDS, KINDS, SIDES, SOURCES, SPOKEN, Contact, Entry, Screen, Session
+from store.entries.ranges import Range, own_ranges
+from store.entries.values import OutOfRangeError, RefusalError, day, instant, number_of, words_of
+from store.entries.words import CaseHead, Fault, allowed, quoted, shown
 
-RECORDED_AT = time(18, 0)
-"""An entry whose recorded hour nobody wrote down counts as written in the evening, clinic time."""
-
-_FARTHEST_DAYS = 60_000
-_WIDEST_OFFSET = timedelta(hours=15)
-_ISO = re.compile(r"\d{4}-\d{2}-\d{2}\Z")
 _CODE = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,23}\Z")
+CODE_ALLOWED = "1 to 24 letters, digits, hyphens, dots"
 
 COMMON: dict[str, Rule] = {
     "on": Day(),
@@ -44,9 +41,15 @@ HEAD: dict[str, Rule] = {
 }
 HEAD_REQUIRED = ("person", "side", "pathway", "registered")
 
+ONLY_BESIDE: dict[str, tuple[str, tuple[str, ...], tuple[str, ...]]] = {
+    Screen.KIND: ("answer", ("yes",), ("severity",)),
+    Contact.KIND: ("outcome", SPOKEN, ("load_cut", "plan_corrected")),
+}
+"""By kind: a field, its words, and the fields that say nothing beside any other word of it.
 
-class RefusalError(ValueError):
-    """Why one value is refused; becomes the message of a :class:`Fault`."""
+A severity beside "no" is a "yes" mistyped. Nobody cuts the load of a patient who did not answer; the surgeon
+can have been told all the same.
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,43 +75,61 @@ def field_rules(of: type) -> tuple[FieldRule, ...]:
 
 
 def build(
-    kind: str,
+    kind: object,
     raw: Mapping[str, Any],
     *,
     case: str,
     label: str,
     base: date,
     zone: ZoneInfo | None = None,
+    rules: Rules | None = None,
 ) -> tuple[Entry | None, list[Fault]]:
     """The entry of ``kind`` that ``raw`` states, or None with every fault found.
 
     ``raw`` maps field names to values as JSON gives them (numbers as int or Decimal, dates as ISO text or
     days from ``base``); dates, instants and :class:`Absence` values are taken as they are. ``recorded`` is a
     date or an aware instant, by default the evening of ``on`` (of the day after for a session with a next
-    morning) in ``zone``. ``label`` is how a fault names the entry ("entry 3").
+    morning) in ``zone``. ``label`` is how a fault names the entry ("entry 3"). With ``rules`` a number out of
+    range is told the range of its own measure or score. ``kind`` may be whatever a file holds in its place.
     """
-    if kind not in KINDS:
-        return None, [Fault(case, label, "kind", unknown("kind of entry", kind, tuple(KINDS)))]
+    if not isinstance(kind, str) or kind not in KINDS:
+        return None, [Fault(case, label, "kind", _no_kind(kind))]
     of = KINDS[kind]
-    reader = Reader(case, f"{label} ({kind})", base)
+    reader = Reader(case, f"{label} ({kind})", base, own_ranges(rules, kind, raw))
     on = reader.one("on", COMMON["on"], raw.get("on"), required=True)
     if isinstance(on, date):
         reader.entry = f"{label} ({kind} of {on.isoformat()})"
     known = {rule.name for rule in field_rules(of)} | set(COMMON) | {"recorded"}
     reader.refuse_unknown(raw, known, f"field of a {kind}")
     values = reader.common(raw) | reader.all(of, raw)
+    reader.refuse_beside(kind, values)
     recorded = reader.recorded(raw.get("recorded"), on, of, values, zone or ZoneInfo("UTC"))
     if reader.faults or recorded is None or not isinstance(on, date):
         return None, reader.faults
     return of(on=on, recorded_at=recorded[0], recorded_on=recorded[1], **values), []
 
 
-def build_head(raw: Mapping[str, Any], *, code: str, base: date) -> tuple[CaseHead | None, list[Fault]]:
-    """The head of a case as a caseload file states it, or None with every fault found."""
-    reader = Reader(code, "", base)
-    if not _CODE.match(code):
-        say = f"{shown(code)} is no case code, allowed is 1 to 24 letters, digits, hyphens, dots"
-        reader.faults.append(Fault("", "", "code", say))
+def _no_kind(kind: object) -> str:
+    if kind is None:
+        return f"is missing, needed is one of {quoted(tuple(KINDS))}"
+    return unknown("kind of entry", kind, tuple(KINDS))
+
+
+def is_code(code: object) -> bool:
+    """True for what may be the code of a case."""
+    return isinstance(code, str) and _CODE.match(code) is not None
+
+
+def build_head(
+    raw: Mapping[str, Any], *, code: str, base: date, place: str = ""
+) -> tuple[CaseHead | None, list[Fault]]:
+    """The head of a case as a caseload file states it, or None with every fault found.
+
+    ``place`` is how a fault names a case whose code is refused ("2 of the file").
+    """
+    reader = Reader(code if is_code(code) else place, "", base)
+    if not is_code(code):
+        reader.fault("code", f"{shown(code)} is no case code, allowed is {CODE_ALLOWED}")
     values: dict[str, Any] = {}
     for name, rule in HEAD.items():
         value = reader.one(name, rule, raw.get(name), required=name in HEAD_REQUIRED)
@@ -129,10 +150,11 @@ def unknown(what: str, word: object, words: Sequence[str]) -> str:
 class Reader:
     """Reads the fields of one entry and keeps the faults found on the way."""
 
-    def __init__(self, case: str, entry: str, base: date) -> None:
+    def __init__(self, case: str, entry: str, base: date, own: Mapping[str, Range] | None = None) -> None:
         self.case = case
         self.entry = entry
         self.base = base
+        self.own = own or {}
         self.faults: list[Fault] = []
 
     def fault(self, name: str, message: str) -> None:
@@ -153,6 +175,10 @@ class Reader:
             return None
         try:
             return self.value(rule, value, f"{path}{name}")
+        except OutOfRangeError as refusal:
+            own = self.own.get(f"{path}{name}")
+            self.fault(f"{path}{name}", own.refusal(shown(refusal.value)) if own else str(refusal))
+            return None
         except RefusalError as refusal:
             self.fault(f"{path}{name}", str(refusal))
             return None
@@ -176,12 +202,24 @@ class Reader:
                 read[spec.name] = value
         return read
 
+    def refuse_beside(self, kind: str, values: Mapping[str, Any]) -> None:
+        """Keep a fault for a field that says nothing beside the answer or outcome stated."""
+        decides, allowing, only = ONLY_BESIDE.get(kind, ("", (), ()))
+        answer = values.get(decides)
+        if answer is None or answer in allowing:
+            return
+        for name in only:
+            if values.get(name):
+                beside = " or ".join(f'"{word}"' for word in allowing)
+                say = f'{shown(values[name])} stands beside the {decides} "{answer}"'
+                self.fault(name, f"{say}, allowed only beside {beside}")
+
     def value(self, rule: Rule, value: Any, path: str) -> Any:
         """``value`` as the record holds it. Raises :class:`RefusalError` with the reason."""
         if isinstance(rule, (Whole, Number)):
-            return _number(rule, value)
+            return number_of(rule, value)
         if isinstance(rule, Words):
-            return _words(rule, value)
+            return words_of(rule, value)
         if isinstance(rule, Day):
             return day(value, self.base)
         if isinstance(rule, Children):
@@ -233,96 +271,3 @@ class Reader:
         except RefusalError as refusal:
             self.fault("recorded", str(refusal))
             return None
-
-
-def day(value: Any, base: date) -> date:
-    """A date from a date, ISO text or a number of days from ``base``. Raises :class:`RefusalError`."""
-    if isinstance(value, date) and not isinstance(value, datetime):
-        return value
-    if isinstance(value, int) and not isinstance(value, bool):
-        if abs(value) > _FARTHEST_DAYS:
-            raise RefusalError(
-                f"{shown(value)} days from the clinic date is beyond {_FARTHEST_DAYS} days either way"
-            )
-        try:
-            return base + timedelta(days=value)
-        except OverflowError:
-            raise RefusalError(f"{shown(value)} days from the clinic date is outside the calendar") from None
-    if not isinstance(value, str) or not _ISO.match(value):
-        raise RefusalError(f"{shown(value)} is no date, allowed is {allowed(Day())}")
-    try:
-        found = date.fromisoformat(value)
-    except ValueError:
-        raise RefusalError(f"{shown(value)} is no day of the calendar") from None
-    if not 1900 <= found.year <= 2199:
-        raise RefusalError(f"{shown(value)} is outside the years 1900 to 2199")
-    return found
-
-
-def instant(value: Any, base: date, zone: ZoneInfo) -> tuple[datetime, date]:
-    """The recorded instant and its date in ``zone``; a bare date counts as the evening of it."""
-    if isinstance(value, str) and not _ISO.match(value):
-        try:
-            value = datetime.fromisoformat(value)
-        except ValueError:
-            say = "is neither a date nor an instant with an offset such as 2026-02-27T18:00:00+00:00"
-            raise RefusalError(f"{shown(value)} {say}") from None
-    if isinstance(value, datetime):
-        if abs(value.utcoffset() or timedelta()) > _WIDEST_OFFSET:
-            raise RefusalError(f"{shown(value)} has an offset that no clock on earth has")
-        if value.tzinfo is None:
-            raise RefusalError(
-                f"{shown(value)} has no offset, needed is one such as 2026-02-27T18:00:00+00:00"
-            )
-        try:
-            return value, value.astimezone(zone).date()
-        except OverflowError:
-            raise RefusalError(f"{shown(value)} is outside the calendar") from None
-    on = day(value, base)
-    return datetime.combine(on, RECORDED_AT, zone), on
-
-
-def _number(rule: Whole | Number, value: Any) -> int | Decimal | Absence:
-    if isinstance(value, str) and value in ABSENCE_WORDS:
-        if not rule.absent:
-            raise RefusalError(f"{shown(str(value))} is not allowed here, allowed is {allowed(rule)}")
-        return Absence(value)
-    if isinstance(value, bool) or not isinstance(value, (int, float, Decimal)):
-        raise RefusalError(f"{shown(value)} is no number, allowed is {allowed(rule)}")
-    number = _decimal(value, rule)
-    if not rule.low <= number <= rule.high:
-        raise RefusalError(f"{shown(value)} is out of range, allowed is {allowed(rule)}")
-    places = 0 if isinstance(rule, Whole) else rule.places
-    if number != round(number, places):
-        what = "is no whole number" if isinstance(rule, Whole) else "has too many decimals"
-        raise RefusalError(f"{shown(value)} {what}, allowed is {allowed(rule)}")
-    return int(number) if isinstance(rule, Whole) else _plain(number, places)
-
-
-def _plain(number: Decimal, places: int) -> Decimal:
-    """The number without an exponent and without zeros beyond the decimals allowed."""
-    exponent = cast("int", number.as_tuple().exponent)
-    return round(number, min(max(-exponent, 0), places))
-
-
-def _decimal(value: int | float | Decimal, rule: Rule) -> Decimal:
-    try:
-        number = Decimal(str(value)) if isinstance(value, float) else Decimal(value)
-    except InvalidOperation:
-        number = Decimal("NaN")
-    if not number.is_finite():
-        raise RefusalError(f"{shown(value)} is no number, allowed is {allowed(rule)}")
-    return number
-
-
-def _words(rule: Words, value: Any) -> str:
-    if not isinstance(value, str):
-        raise RefusalError(f"{shown(value)} is no text, allowed is {allowed(rule)}")
-    sign = unprintable(value)
-    if sign is not None:
-        raise RefusalError(f"{shown(value)} holds the control character {sign}, allowed is {allowed(rule)}")
-    text = value.strip()
-    if not rule.shortest <= len(text) <= rule.longest:
-        found = f"{shown(value)} has {len(text)} characters"
-        raise RefusalError(f"{found}, allowed is {allowed(rule)}")
-    return text

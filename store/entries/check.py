@@ -21,6 +21,7 @@ from store.clinic.record import (
 )
 from store.entries import across
 from store.entries.build import unknown
+from store.entries.ranges import Range, measure_range, score_range
 from store.entries.sheet import Place, Placed, Sheet, lay_out
 from store.entries.words import CaseHead, Fault
 
@@ -34,7 +35,6 @@ WHOLE_MEASURES = ("worst_pain", "rest_pain", "night_pain", "night_waking", "hand
 """Ratings, nights and levels are counted, never measured between two values (practice note, ruling 31)."""
 
 WHOLE_SCORES = ("NRS", "GROC")
-OLD_OXFORD = "old 12-60"
 OXFORD = ("OSS", "OSIS")
 PERCENT = "percent of other side"
 
@@ -116,7 +116,7 @@ def _ranges(sheet: Sheet, placed: Placed) -> None:
     elif isinstance(entry, Score):
         _score(sheet, placed, entry)
     elif isinstance(entry, Target):
-        _within(sheet, placed, "value", entry.value, _measure_range(sheet.rules, entry.measure, None))
+        _within(sheet, placed, "value", entry.value, measure_range(sheet.rules, entry.measure, None))
     elif isinstance(entry, Screen) and entry.item == "all" and entry.answer == "yes":
         sheet.fault(
             placed, "answer", '"yes" needs the item it is about, allowed for "all" is any other answer'
@@ -135,17 +135,7 @@ def _measure(sheet: Sheet, placed: Placed, entry: Measure) -> None:
     if entry.name in WHOLE_MEASURES and entry.value != entry.value.to_integral_value():
         sheet.fault(placed, "value", f"{entry.value} is no whole number, which {entry.name} has to be")
         return
-    _within(sheet, placed, "value", entry.value, _measure_range(sheet.rules, entry.name, entry.unit))
-
-
-Range = tuple[Decimal, Decimal, str]
-
-
-def _measure_range(rules: Rules, name: str, unit: str | None) -> Range | None:
-    spec = rules.measures.get(name)
-    if unit == "grade 0-5":
-        return Decimal(0), Decimal(5), f"{name} in grades"
-    return (spec.low, spec.high, name) if spec else None
+    _within(sheet, placed, "value", entry.value, measure_range(sheet.rules, entry.name, entry.unit))
 
 
 def _score(sheet: Sheet, placed: Placed, entry: Score) -> None:
@@ -159,20 +149,13 @@ def _score(sheet: Sheet, placed: Placed, entry: Score) -> None:
     if entry.instrument in WHOLE_SCORES and entry.total != entry.total.to_integral_value():
         sheet.fault(placed, "total", f"{entry.total} is no whole number, which {entry.instrument} has to be")
         return
-    _within(sheet, placed, "total", entry.total, _score_range(sheet.rules, entry))
-
-
-def _score_range(rules: Rules, entry: Score) -> Range | None:
-    if entry.formula == OLD_OXFORD:
-        return Decimal(12), Decimal(60), f"{entry.instrument} by the old formula"
-    spec = rules.instruments.get(entry.instrument)
-    return (spec.low, spec.high, entry.instrument) if spec else None
+    own = score_range(sheet.rules, entry.instrument, entry.formula)
+    _within(sheet, placed, "total", entry.total, own)
 
 
 def _within(sheet: Sheet, placed: Placed, name: str, value: Decimal, found: Range | None) -> None:
-    if found and not found[0] <= value <= found[1]:
-        low, high, what = found
-        sheet.fault(placed, name, f"{value} is out of range, allowed for {what} is {low} to {high}")
+    if found and not found.low <= value <= found.high:
+        sheet.fault(placed, name, found.refusal(str(value)))
 
 
 def _repetitions(sheet: Sheet, placed: Placed, entry: ProgrammeItem) -> None:

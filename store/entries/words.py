@@ -27,7 +27,7 @@ class Fault:
 
     def __str__(self) -> str:
         named = (f"case {self.case}" if self.case else "", self.entry, self.field)
-        where = ", ".join(part if part.isprintable() else repr(part)[1:-1] for part in named if part)
+        where = ", ".join(printable(part) for part in named if part)
         return f"{where}: {self.message}." if where else f"{self.message}."
 
 
@@ -44,6 +44,11 @@ class CaseHead:
     age_band: str | None = None
     clinician: str = ""
     referrer: str = ""
+
+
+def printable(text: str) -> str:
+    """``text`` on one line, with an escape for every sign that a terminal would obey and not print."""
+    return "".join(sign if sign.isprintable() else repr(sign)[1:-1] for sign in text)
 
 
 def shown(value: object) -> str:

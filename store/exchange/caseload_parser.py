@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any, cast
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+from zoneinfo import ZoneInfo
 
 from store.clinic.pathway import Rules
 from store.clinic.record import Correction, Discharge, Entry, FlagOutcome, Screen
 from store.entries import CaseHead, Fault, build, build_head, check_case
-from store.entries.build import HEAD, RefusalError, day, unknown
+from store.entries.build import CODE_ALLOWED, HEAD, is_code, unknown
 from store.entries.sheet import Place
-from store.entries.words import shown
+from store.entries.values import RefusalError, day, zone
+from store.entries.words import printable, shown
 from store.exchange.strict_json import TWICE
 
 FORMAT = "armrise caseload 1"
@@ -36,7 +36,7 @@ class CaseloadRefused(Exception):
         more = len(self.faults) - len(lines)
         if more:
             lines.append(f"and {more} more.")
-        return "\n".join([f"{self.name} is refused, nothing of it was taken.", *lines])
+        return "\n".join([f"{printable(self.name)} is refused, nothing of it was taken.", *lines])
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +68,7 @@ class Draft:
     number: int
     name: str
     raw: Mapping[str, Any]
-    kind: str
+    kind: object
     entry: Entry | None = None
 
 
@@ -88,9 +88,10 @@ class Parser:
     def file(self, data: Any) -> CaseloadFile:
         """The caseload, or :class:`CaseloadRefused` with all faults."""
         top = self.mapping(data, "", "", "the file")
-        if top is None or top.get("format") != FORMAT:
-            found = shown(top.get("format")) if top is not None else "no object"
-            self.fault("", "", "format", f'{found} is not allowed, allowed is "{FORMAT}"')
+        if top is None:
+            raise CaseloadRefused(self.name, self.faults)
+        if top.get("format") != FORMAT:
+            self.fault("", "", "format", f'{shown(top.get("format"))} is not allowed, allowed is "{FORMAT}"')
             raise CaseloadRefused(self.name, self.faults)
         self.unknown_keys(top, TOP, "", "", "field of a caseload file")
         self.frame(top)
@@ -112,10 +113,9 @@ class Parser:
         except RefusalError as refusal:
             self.fault("", "", "clinic_date", str(refusal))
         try:
-            self.zone = ZoneInfo(cast("str", top.get("zone")))
-        except (ZoneInfoNotFoundError, ValueError, TypeError, OSError):
-            say = f'{shown(top.get("zone"))} is no time zone, allowed is a name such as "Europe/London"'
-            self.fault("", "", "zone", say)
+            self.zone = zone(top.get("zone"))
+        except RefusalError as refusal:
+            self.fault("", "", "zone", str(refusal))
         if not isinstance(top.get("fictional", False), bool):
             self.fault("", "", "fictional", f"{shown(top['fictional'])} is neither true nor false")
         clinic = top.get("clinic", "")
@@ -128,30 +128,43 @@ class Parser:
             self.fault("", "", "cases", f"{shown(raw)} is no list of cases")
             return ()
         read: list[tuple[FileCase, list[Draft]]] = []
-        codes: Counter[str] = Counter()
+        numbers: dict[str, list[int]] = {}
         for number, item in enumerate(cast("list[object]", raw), 1):
-            case = self.mapping(item, "", f"case {number} of the file", "a case")
-            code = case.get("code") if case else None
-            if case and not isinstance(code, str):
-                self.fault("", f"case {number} of the file", "code", f"{shown(code)} is no case code")
-            elif case and isinstance(code, str):
-                codes[code] += 1
-                self.case(code if code.isprintable() else shown(code), case, read)
-        for code, times in codes.items():
-            if times > 1:
-                self.fault("", "", "code", f"{shown(code)} is given to {times} cases, each needs its own")
+            place = f"{number} of the file"
+            case = self.mapping(item, place, "", "a case")
+            if case is None:
+                continue
+            code = case.get("code")
+            if isinstance(code, str):
+                numbers.setdefault(code, []).append(number)
+                self.case(code, place, case, read)
+            else:
+                say = "is missing, needed" if code is None else f"{shown(code)} is no case code, allowed"
+                self.fault(place, "", "code", f"{say} is {CODE_ALLOWED}")
+        self.doubled(numbers)
         self.people(read)
         return tuple(case for case, _ in read)
 
-    def case(self, code: str, raw: Mapping[str, Any], read: list[tuple[FileCase, list[Draft]]]) -> None:
-        """One case: its head, then its entries one by one."""
-        self.unknown_keys(raw, ("code", "entries", *HEAD), code, "", "field of a case")
-        head, faults = build_head(raw, code=code, base=self.base)
+    def doubled(self, numbers: Mapping[str, list[int]]) -> None:
+        """A fault for every code that stands more than once, at these numbers of the file."""
+        for code, given in numbers.items():
+            if len(given) > 1:
+                which = f"{', '.join(map(str, given[:-1]))} and {given[-1]} of the file"
+                say = f"{shown(code)} is given to {len(given)} cases ({which}), each needs its own"
+                self.fault("", "", "code", say)
+
+    def case(
+        self, code: str, place: str, raw: Mapping[str, Any], read: list[tuple[FileCase, list[Draft]]]
+    ) -> None:
+        """One case: its head, then its entries one by one. A case without a usable code goes by its place."""
+        name = code if is_code(code) else place
+        self.unknown_keys(raw, ("code", "entries", *HEAD), name, "", "field of a case")
+        head, faults = build_head(raw, code=code, base=self.base, place=place)
         self.faults += faults
-        drafts = self.drafts(code, raw.get("entries", []))
-        labels = self.labels(code, drafts)
+        drafts = self.drafts(name, raw.get("entries", []))
+        labels = self.labels(name, drafts)
         for draft in drafts:
-            self.build(code, draft, labels)
+            self.build(name, draft, labels)
         if head is not None:
             entries = tuple(d.entry for d in drafts if d.entry is not None)
             read.append((FileCase(head, entries), drafts))
@@ -168,7 +181,7 @@ class Parser:
                 continue
             label = entry.get("label")
             name = f"entry {number} {shown(label)}" if isinstance(label, str) else f"entry {number}"
-            drafts.append(Draft(number, name, entry, str(entry.get("kind", ""))))
+            drafts.append(Draft(number, name, entry, entry.get("kind")))
         return drafts
 
     def labels(self, code: str, drafts: list[Draft]) -> dict[str, int]:
@@ -199,7 +212,15 @@ class Parser:
                 say = f"{shown(raw[name])} is no label of an entry of this case"
                 self.fault(code, draft.name, name, say)
             raw[name] = labels.get(raw[name], 1) if isinstance(raw[name], str) else 1
-        entry, faults = build(draft.kind, raw, case=code, label=draft.name, base=self.base, zone=self.zone)
+        entry, faults = build(
+            draft.kind,
+            raw,
+            case=code,
+            label=draft.name,
+            base=self.base,
+            zone=self.zone,
+            rules=self.rules,
+        )
         self.faults += faults
         if len(self.faults) == before:
             draft.entry = entry
@@ -227,7 +248,7 @@ class Parser:
             rules=self.rules,
             places=[Place(d.number, f"{d.name} ({d.kind} of {e.on.isoformat()})") for d, e in built],
             linked=[e for e in others if isinstance(e, (Screen, FlagOutcome))],
-            broken={d.kind for d in drafts if d.entry is None},
+            broken={d.kind for d in drafts if d.entry is None and isinstance(d.kind, str)},
         )
 
     def mapping(self, value: Any, case: str, entry: str, what: str) -> Mapping[str, Any] | None:
@@ -257,6 +278,9 @@ def _parts(entry: Mapping[str, Any]) -> list[dict[str, Any]]:
 
 
 def _same_shoulder(one: FileCase, other: FileCase) -> bool:
+    """Two cases of one shoulder; a code given twice is a fault of its own, and that one is told already."""
+    if one.head.code == other.head.code:
+        return False
     return (one.head.person, one.head.side) == (other.head.person, other.head.side)
 
 

@@ -10,6 +10,9 @@ from typing import Any, NoReturn
 
 from store.entries.words import shown
 
+LONGEST_WHOLE = 1000
+"""Digits up to which a whole number is read as one; no field holds a longer one."""
+
 TWICE = "\0twice"
 """Where a decoded object keeps the keys it repeats, until the reader names the case and entry."""
 
@@ -27,14 +30,22 @@ def read_json(path: Path) -> Any:
     except UnicodeDecodeError as error:
         raise NotJsonError(f"byte {error.start} is not UTF-8, save the file as UTF-8") from None
     try:
-        return json.loads(text, parse_float=Decimal, parse_constant=_no_constant, object_pairs_hook=_pairs)
+        return json.loads(
+            text,
+            parse_float=Decimal,
+            parse_int=_whole,
+            parse_constant=_no_constant,
+            object_pairs_hook=_pairs,
+        )
     except json.JSONDecodeError as error:
         raise NotJsonError(f"line {error.lineno} column {error.colno} is not JSON ({error.msg})") from None
     except RecursionError:
         raise NotJsonError("lists or objects are nested too deeply") from None
-    except ValueError as error:
-        # An integer of thousands of digits, which the interpreter refuses to convert.
-        raise NotJsonError(str(error).split(";")[0]) from None
+
+
+def _whole(digits: str) -> int | Decimal:
+    # The interpreter refuses to make an int of thousands of digits; as a decimal its field can refuse it.
+    return int(digits) if len(digits) <= LONGEST_WHOLE else Decimal(digits)
 
 
 def _no_constant(word: str) -> NoReturn:

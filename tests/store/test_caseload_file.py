@@ -151,7 +151,7 @@ def test_an_entry_is_named_by_number_label_kind_and_date():
             {"format": "armrise caseload 2"},
             'format: "armrise caseload 2" is not allowed, allowed is "armrise',
         ),
-        ({"zone": "Europe/Atlantis"}, 'zone: "Europe/Atlantis" is no time zone, allowed is a name such as'),
+        ({"zone": "Europe/Atlantis"}, 'zone: "Europe/Atlantis" is no time zone, allowed is the name of'),
         ({"zone": None}, "zone: null is no time zone"),
         ({"zone": "../../etc/passwd"}, "is no time zone"),
         ({"clinic_date": "2026-02-30"}, 'clinic_date: "2026-02-30" is no day of the calendar'),
@@ -167,15 +167,39 @@ def test_a_wrong_frame_is_refused(change: dict[str, Any], say: str):
 
 
 @pytest.mark.parametrize("data", [[], "armrise", 7, None])
-def test_what_is_no_object_is_refused(data: Any):
-    assert "has to be an object" in refused(data)[0]
+def test_what_is_no_object_is_refused_with_one_fault(data: Any):
+    (found,) = refused(data)
+    assert "the file has to be an object, found" in found
+
+
+@pytest.mark.parametrize(
+    # What a machine is set to, and names without a place or a region: from memory of the zone database.
+    "zone",
+    ["localtime", "posixrules", "Factory", "EST", "GB", "GMT0", "posix/Europe/London", "right/Europe/London",
+     "/etc/localtime", "Europe/../localtime", "europe/london", "America/Argentina", "Europe/London\n", ""],
+)  # fmt: skip
+def test_a_zone_that_is_no_region_is_refused(zone: str):
+    (found,) = refused(file(zone=zone))
+    assert 'is no time zone, allowed is the name of a region such as "Europe/London", or "UTC"' in found
+
+
+@pytest.mark.parametrize("zone", ["UTC", "Europe/London", "America/Argentina/Buenos_Aires", "Etc/GMT+5"])
+def test_a_region_is_a_zone(zone: str):
+    assert parse(file(zone=zone), "x", RULES).zone == zone
 
 
 @pytest.mark.parametrize(
     ("cases", "say"),
     [
-        ([case(), case()], 'code: "C-1" is given to 2 cases, each needs its own'),
-        ([{"person": "P"}], "case 1 of the file, code: null is no case code"),
+        (
+            [case(), case(code="C-2"), case()],
+            'code: "C-1" is given to 2 cases (1 and 3 of the file), each needs its own',
+        ),
+        ([case(), {"person": "P"}], "case 2 of the file, code: is missing, needed is 1 to 24 letters"),
+        ([case(code=7)], "case 1 of the file, code: 7 is no case code, allowed is 1 to 24 letters"),
+        ([case(code="")], 'case 1 of the file, code: "" is no case code'),
+        ([case(), case(code="A1\n")], 'case 2 of the file, code: "A1\\n" is no case code'),
+        ([case(), case(code="A 1", side="L")], 'case 2 of the file, side: "L" is not allowed'),
         ([case(code="two words")], 'code: "two words" is no case code'),
         ([case(person=None)], "case C-1, person: is missing"),
         ([case(registered="2026-04-01")], "case C-1, registered: 2026-04-01 is after the clinic date"),
@@ -183,8 +207,11 @@ def test_what_is_no_object_is_refused(data: Any):
         ([case(name="Ann")], 'case C-1, name: "name" is no field of a case'),
         ([case() | {"entries": "none"}], 'case C-1, entries: "none" is no list of entries'),
         (["C-1"], 'case 1 of the file: a case has to be an object, found "C-1"'),
-        ([case({"on": 0})], 'entry 1, kind: "" is no kind of entry'),
-        ([case({"kind": 5, "on": 0})], 'entry 1, kind: "5" is no kind of entry'),
+        ([case({"on": 0})], 'entry 1, kind: is missing, needed is one of "visit", "session"'),
+        ([case({"kind": None})], "entry 1, kind: is missing"),
+        ([case({"kind": "", "on": 0})], 'entry 1, kind: "" is no kind of entry'),
+        ([case({"kind": 5, "on": 0})], "entry 1, kind: 5 is no kind of entry"),
+        ([case({"kind": ["visit"], "on": 0})], "entry 1, kind: a list is no kind of entry"),
         ([case(VISIT | {"label": 5})], "entry 1, label: 5 is no label"),
         (
             [case(VISIT | {"label": "a"}, VISIT | {"label": "a"})],
@@ -225,6 +252,59 @@ def test_broken_text_is_refused_with_its_place(tmp_path: Path):
     assert "NaN is no number" in refused_text(tmp_path, '{"format": NaN}')
     assert "nested too deeply" in refused_text(tmp_path, "[" * 100_000)
     assert "nothing of it was taken" in refused_text(tmp_path, '{"format": 1' + "0" * 5000 + "}")
+
+
+def test_a_number_of_thousands_of_digits_is_refused_in_its_place(tmp_path: Path):
+    text = json.dumps(file(case({"kind": "measure", "on": -3, "name": "worst_pain", "value": 77123})))
+    digits = "9" * 5000
+    found = refused_text(tmp_path, text.replace("77123", digits))
+    assert found.splitlines()[1] == (
+        f"case C-1, entry 1 (measure of 2026-02-27), value: {digits[:20]}... (5000 digits) is out of range, "
+        "allowed for worst_pain is 0 to 10."
+    )
+    assert "on: -9999" in refused_text(tmp_path, text.replace("-3", f"-{digits}"))
+
+
+@pytest.mark.parametrize(
+    ("entry", "say"),
+    [
+        # practice note, 3.0: the range of each measure and score
+        ({"name": "passive_external_rotation", "value": -21}, "passive_external_rotation is -20 to 110"),
+        ({"name": "active_flexion", "value": 201}, "active_flexion is 0 to 180"),
+        ({"name": "abduction_strength", "value": 300, "unit": "grade 0-5"}, "grades is 0 to 5"),
+        ({"kind": "score", "instrument": "WOSI", "total": 2101}, "WOSI is 0 to 2100"),
+        ({"kind": "score", "instrument": "OSS", "total": -11}, "OSS is 0 to 48"),
+        (
+            {"kind": "target", "measure": "active_flexion", "value": 999, "reason": "goal"},
+            "flexion is 0 to 180",
+        ),
+    ],
+)
+def test_a_number_far_out_is_told_its_own_range(entry: dict[str, Any], say: str):
+    (found,) = refused(file(case({"kind": "measure", "on": -3} | entry)))
+    assert "is out of range, allowed for " in found
+    assert say in found
+
+
+def test_a_number_far_out_of_nothing_known_is_told_the_general_range():
+    found = refused(file(case({"kind": "measure", "on": -3, "name": "shrug", "value": 201})))
+    assert any("value: 201 is out of range, allowed is a number from -20 to 200" in say for say in found)
+
+
+def test_a_code_given_twice_is_one_fault():
+    (found,) = refused(file(case(VISIT), case(VISIT)))
+    assert 'code: "C-1" is given to 2 cases' in found
+
+
+def test_a_file_name_cannot_drive_the_terminal(tmp_path: Path):
+    path = tmp_path / "a\x7fb\x1b[31m\n.json"
+    path.write_text("[]")
+    with pytest.raises(CaseloadRefused) as caught:
+        read(path, RULES)
+    assert str(caught.value).splitlines() == [
+        "a\\x7fb\\x1b[31m\\n.json is refused, nothing of it was taken.",
+        "the file has to be an object, found a list.",
+    ]
 
 
 def test_a_byte_order_mark_is_no_fault(tmp_path: Path):

@@ -168,6 +168,41 @@ def test_a_value_that_is_not_allowed_is_refused_in_one_sentence(
     assert "\n" not in found
 
 
+@pytest.mark.parametrize("answer", ["no", "not asked", "declined"])
+def test_only_a_yes_has_a_severity(answer: str):
+    raw = {"on": -2, "item": HOT, "answer": answer, "severity": 3}
+    say = f'severity: 3 stands beside the answer "{answer}", allowed only beside "yes".'
+    assert the_one(refused("screen", raw)).endswith(say)
+    assert made("screen", -2, item=HOT, answer="yes", severity=3)
+    assert made("screen", -2, item=HOT, answer=answer)
+
+
+@pytest.mark.parametrize("outcome", ["no answer", "wrong number", "message left", "message received"])
+@pytest.mark.parametrize("field", ["load_cut", "plan_corrected"])
+def test_nothing_is_agreed_with_a_patient_nobody_spoke_with(outcome: str, field: str):
+    # ruling 38: load cut in a contact with the patient
+    say = f'{field}: true stands beside the outcome "{outcome}", allowed only beside '
+    say += '"spoke" or "message answered".'
+    assert the_one(refused("contact", {"on": -2, "outcome": outcome, field: True})).endswith(say)
+    assert made("contact", -2, outcome=outcome, **{field: False})
+    assert made("contact", -2, outcome="spoke", **{field: True})
+    assert made("contact", -2, outcome="message answered", **{field: True})
+    # The surgeon was told, whoever did not answer.
+    assert made("contact", -2, outcome=outcome, surgeon_told=True)
+
+
+def test_an_answer_that_is_refused_is_the_only_fault():
+    raw = {"on": -2, "item": HOT, "answer": "maybe", "severity": 3}
+    assert 'answer: "maybe" is not allowed' in the_one(refused("screen", raw))
+
+
+def test_an_exercise_of_which_no_set_was_done_is_taken():
+    # practice note, 6.1: zero is a number and not an absence
+    session = made("session", -2, items=[{"exercise": "row", "load_class": "R1", "sets": 0, "sets_asked": 3}])
+    assert isinstance(session, Session)
+    assert session.items[0].sets == 0
+
+
 def test_every_fault_of_an_entry_is_found_at_once():
     raw = {"on": "yesterday", "during": 12, "later": "x", "colour": 1, "items": [{"sets": 99}]}
     found = refused("session", raw)
@@ -395,6 +430,11 @@ def test_a_hold_lasts_42_days_at_most():
     say = "until: 2026-04-14 is 43 days on, allowed is 2026-04-13 (42 days)"
     assert say in the_one(faults(placed(), made("hold", 0, until=43, reason="holiday")))
     assert "before the hold begins" in the_one(faults(placed(), made("hold", 0, until=-1, reason="holiday")))
+
+
+def test_a_hold_until_the_day_it_is_written_ends_a_hold():
+    first = made("hold", -9, until=9, reason="holiday")
+    assert faults(placed(), first, made("hold", -2, until=-2, reason="holiday")) == []
 
 
 def test_a_hold_in_a_protected_stage_names_who_agreed():
