@@ -13,9 +13,13 @@ import pytest
 
 from store.clinic.fields import Absence
 from store.clinic.standing import CriterionResult, Pain, Reason, Review, Standing, Truth, Verdict, Word
+from store.entries import build
 from store.exchange import listing, plain_text
+from store.ledger import Ledger
+from store.place import Store
 from store.rulefile import load
 from tui import command
+from tui.intake import utc_now
 
 T = date(2026, 3, 2)
 PLACING = {"kind": "step", "on": -20, "stage": "RC2", "direction": "placing"}
@@ -182,6 +186,13 @@ def test_what_is_no_store_is_refused(run: Any, tmp_path: Path, caseload: Path):
     assert json.loads(caseload.read_text())["format"]
 
 
+def test_a_name_with_control_characters_is_printed_escaped(run: Any, tmp_path: Path, caseload: Path):
+    ran = run("list", "--store", tmp_path / "a\x1b[31m\n.armrise")
+    refused(ran, "a\\x1b[31m\\n.armrise")
+    ran = run("load", caseload, "--store", tmp_path / "a\x7f.armrise")
+    assert (ran.code, "a\\x7f.armrise" in ran.out) == (0, True)
+
+
 def test_an_unknown_case_is_refused(run: Any, caseload: Path):
     refused(run("case", "C-9", "--caseload", caseload), "C-9")
     refused(run("case", "", "--caseload", caseload))
@@ -277,7 +288,9 @@ def test_the_demo_as_text_reads_without_a_screen(run: Any):
 
 
 def test_as_of_an_earlier_day_leaves_out_what_came_later(run: Any):
-    assert "as it stood then" in run("list", "--demo", "--as-of", "2026-02-20").out
+    head = "as known then, what was recorded later left out"
+    assert head in run("list", "--demo", "--as-of", "2026-02-20").out
+    assert head not in run("list", "--demo", "--as-of", "2026-03-02").out
     before = json.loads(run("list", "--demo", "--json", "--as-of", "2026-02-20").out)
     assert {case["as_of"] for case in before} == {"2026-02-20"}
     for case in before:
@@ -295,11 +308,98 @@ def test_one_case_as_json_and_as_text(run: Any):
     assert max(len(line) for line in ran.out.splitlines()) <= 80
 
 
-def test_an_empty_caseload_is_an_empty_list(run: Any, tmp_path: Path):
+FLAG = {"kind": "screen", "on": -6, "item": "motor or sensory loss", "answer": "yes", "label": "flag"}
+WITHDRAWN = {"kind": "correction", "on": -4, "corrects": "flag", "reason": "wrong case"}
+HISTORIES = {
+    # practice note, 6.2 and 4.13 case 4: the list of an earlier date shows what was known on that date
+    "late": [FLAG | {"recorded": -1}],
+    "late in the evening": [FLAG | {"recorded": "2026-03-01T00:00:00+00:00"}],
+    "withdrawn late": [FLAG, WITHDRAWN | {"recorded": -1}],
+    "withdrawn": [FLAG, WITHDRAWN],
+}
+BEFORE, LAST, AFTER = "2026-02-25", "2026-02-28", "2026-03-01"
+
+
+@pytest.mark.parametrize("kept", ["--caseload", "--store"])
+@pytest.mark.parametrize(
+    ("history", "day", "flagged"),
+    [
+        ("late", BEFORE, False),
+        ("late", LAST, False),
+        ("late", AFTER, True),
+        ("late in the evening", LAST, False),
+        ("late in the evening", AFTER, True),
+        ("withdrawn late", BEFORE, True),
+        ("withdrawn late", LAST, True),
+        ("withdrawn late", AFTER, False),
+        ("withdrawn", BEFORE, True),
+        ("withdrawn", LAST, False),
+    ],
+)
+def test_as_of_shows_what_was_known_on_that_date(
+    run: Any, tmp_path: Path, kept: str, history: str, day: str, flagged: bool
+):
+    source = write(tmp_path / "c.json", [CASE | {"entries": [VISIT, PLACING, *HISTORIES[history]]}])
+    if kept == "--store":
+        assert run("load", source, "--store", tmp_path / "c.armrise").code == 0
+        source = tmp_path / "c.armrise"
+    (listed,) = json.loads(run("list", "--json", kept, source, "--as-of", day).out)
+    assert ("possible red flag" in [reason["name"] for reason in listed["reasons"]]) is flagged
+    text = run("case", "C-1", kept, source, "--as-of", day).out
+    assert ("red flag: motor or sensory loss" in text) is flagged
+
+
+def test_a_date_ends_at_midnight_of_the_clinic(run: Any, tmp_path: Path):
+    # 04:30 UTC of the first of March is still the evening of the last of February in New York
+    entries = [VISIT, PLACING, FLAG | {"recorded": "2026-03-01T04:30:00+00:00"}]
+    for zone, tier in (("America/New_York", "today"), ("UTC", "nothing asked")):
+        source = write(tmp_path / "c.json", [CASE | {"entries": entries}], zone=zone)
+        (listed,) = json.loads(run("list", "--json", "--caseload", source, "--as-of", LAST).out)
+        assert (listed["tier"] == "today") is (tier == "today"), zone
+
+
+def test_without_a_date_everything_recorded_is_known(run: Any, tmp_path: Path):
+    source = write(tmp_path / "c.json", [CASE | {"entries": [VISIT, PLACING, *HISTORIES["late"]]}])
+    (listed,) = json.loads(run("list", "--json", "--caseload", source).out)
+    assert (listed["as_of"], listed["tier"]) == ("2026-03-02", "today")
+
+
+def test_a_fixed_clinic_date_takes_in_what_is_recorded_today(run: Any, tmp_path: Path, caseload: Path):
+    path = tmp_path / "fixed.armrise"
+    assert run("load", caseload, "--store", path).code == 0
+    entry, faults = build(
+        "screen", {"on": 0, "item": FLAG["item"], "answer": "yes"}, case="C-1", label="new", base=T
+    )
+    assert entry is not None, faults
+    Ledger(Store.open(path), "TK", utc_now).append("C-1", [entry])
+    for dated in ((), ("--as-of", "2026-03-02")):
+        (listed,) = json.loads(run("list", "--json", "--store", path, *dated).out)
+        assert listed["tier"] == "today", dated
+
+
+def test_a_store_that_is_not_there_says_how_to_begin(run: Any, tmp_path: Path):
+    say = "open armrise once to create an empty one, or load a caseload file: armrise load FILE"
+    refused(run("list"), "there is no store at", say)
+    refused(run("case", "C-1"), say)
+    gone = tmp_path / "no.armrise"
+    refused(run("list", "--store", gone), "another one", f"armrise load FILE --store {gone}")
+
+
+def test_an_empty_caseload_is_an_empty_list_that_says_how_to_begin(run: Any, tmp_path: Path):
     empty = write(tmp_path / "empty.json", [])
     assert json.loads(run("list", "--json", "--caseload", empty).out) == []
     ran = run("list", "--caseload", empty)
-    assert (ran.code, "No case is on the list." in ran.out) == (0, True)
+    assert (ran.code, ran.err) == (0, "")
+    assert ran.out.splitlines()[1].startswith("armrise, Mon 2 Mar 2026, nothing recorded yet")
+    assert "No cases yet. Next: load a caseload file: armrise load FILE" in ran.out
+    assert run("load", empty).code == 0
+    ran = run("list")
+    assert (ran.code, "No cases yet" in ran.out) == (0, True)
+
+
+def test_an_empty_list_of_a_store_with_cases_says_so(run: Any, caseload: Path):
+    ran = run("list", "--caseload", caseload, "--as-of", "2020-01-01")
+    assert (ran.code, "No case is on the list." in ran.out, "No cases yet" in ran.out) == (0, True, False)
 
 
 # the listing by itself

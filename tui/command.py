@@ -10,14 +10,25 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Sequence
-from datetime import date
+from datetime import date, datetime
 from functools import wraps
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from tui.intake import Source, filled, load_rules, local_today, opened, take, throwaway, utc_now
+from tui.intake import (
+    LOAD_A_FILE,
+    Source,
+    end_of_day,
+    filled,
+    load_rules,
+    local_today,
+    opened,
+    take,
+    throwaway,
+    utc_now,
+)
 
 if TYPE_CHECKING:
     from store.clinic.pathway import Rules
@@ -44,12 +55,16 @@ class ClinicDate(click.ParamType):
                 raise ValueError
             return found
         except ValueError:
-            self.fail(
-                f'"{value}" is no date, allowed is a day of 1900 to 2199 such as 2026-03-02', param, ctx
-            )
+            from store.entries.words import shown
+
+            say = f"{shown(value)} is no date, allowed is a day of 1900 to 2199 such as 2026-03-02"
+            self.fail(say, param, ctx)
 
 
 CLINIC_DATE = ClinicDate()
+AS_OF_HELP = (
+    "What was known at the end of that clinic date; what was recorded or corrected later is left out."
+)
 FILE = click.Path(path_type=Path)
 
 
@@ -59,7 +74,7 @@ def sources(command: Any) -> Any:
     @click.option("--demo", is_flag=True, help="The fictional caseload, on its own clinic date.")
     @click.option("--caseload", type=FILE, metavar="FILE", help="A caseload file, taken into no store.")
     @click.option("--store", type=FILE, metavar="FILE", help="A store other than your own.")
-    @click.option("--as-of", type=CLINIC_DATE, metavar="DATE", help="As it stood on that clinic date.")
+    @click.option("--as-of", type=CLINIC_DATE, metavar="DATE", help=AS_OF_HELP)
     @wraps(command)
     def with_source(demo: bool, caseload: Path | None, store: Path | None, **rest: Any) -> Any:
         if sum((demo, caseload is not None, store is not None)) > 1:
@@ -122,12 +137,14 @@ def list_(source: Source, as_json: bool, as_of: date | None) -> None:
     with opened(source, rules) as store:
         from store import caseload
 
-        today = as_of or store.today(utc_now())
-        standings = listing.on_list(caseload.standings(store, rules, today))
+        today, known_at = asked_for(store, as_of)
+        standings = listing.on_list(caseload.standings(store, rules, today, known_at))
         if as_json:
             write_json(listing.as_json(standings))
         else:
-            click.echo(plain_text.as_text(standings, heading(store, rules, today)), nl=False)
+            empty = "" if caseload.codes(store) else f"No cases yet. Next: {LOAD_A_FILE}"
+            text = plain_text.as_text(standings, heading(store, rules, today, known_at), empty)
+            click.echo(text, nl=False)
 
 
 @cli.command()
@@ -140,12 +157,12 @@ def case(source: Source, code: str, as_json: bool, as_of: date | None) -> None:
 
     rules = load_rules()
     with opened(source, rules) as store:
-        today = as_of or store.today(utc_now())
-        details, standing = worked_out(store, code, rules, today)
+        today, known_at = asked_for(store, as_of)
+        details, standing = worked_out(store, code, rules, today, known_at)
         if as_json:
             write_json(details)
         else:
-            text = plain_text.as_case_text(details, standing, heading(store, rules, today))
+            text = plain_text.as_case_text(details, standing, heading(store, rules, today, known_at))
             click.echo(text, nl=False)
 
 
@@ -156,32 +173,47 @@ def case(source: Source, code: str, as_json: bool, as_of: date | None) -> None:
 )
 def load(file: Path, store: Path | None) -> None:
     """Take the caseload in FILE into a store, whole or not at all."""
+    from store.entries.words import printable
     from store.exchange.caseload_file import read
     from store.place import default_path
 
     content = read(file, load_rules())
     target = store or default_path()
     number = take(content, target)
-    click.echo(f"{number} {'case' if number == 1 else 'cases'} of {file.name} taken into {target}.")
+    cases = "1 case" if number == 1 else f"{number} cases"
+    click.echo(f"{cases} of {printable(file.name)} taken into {printable(str(target))}.")
 
 
-def worked_out(store: Store, code: str, rules: Rules, today: date) -> tuple[dict[str, Any], Standing]:
-    """Everything worked out for one case of a store, and its standing."""
+def asked_for(store: Store, as_of: date | None) -> tuple[date, datetime | None]:
+    """The clinic date of a listing and, for one asked for, the instant up to which entries were known."""
+    if as_of is None:
+        return store.today(utc_now()), None
+    if store.clinic_date and store.clinic_date <= as_of:
+        # The day of such a store never ends: what is recorded today counts as recorded on its clinic date.
+        return as_of, None
+    return as_of, end_of_day(store, as_of)
+
+
+def worked_out(
+    store: Store, code: str, rules: Rules, today: date, known_at: datetime | None = None
+) -> tuple[dict[str, Any], Standing]:
+    """Everything worked out for one case of a store as known at an instant, and its standing."""
     from store import caseload
     from store.clinic.explain import explain
     from store.clinic.stand import stand
 
-    record = caseload.case(store, code)
+    record = caseload.case(store, code, known_at=known_at)
     return explain(record, rules, today), stand(record, rules, today)
 
 
-def heading(store: Store, rules: Rules, today: date) -> Heading:
-    """What stands above a listing of this store."""
+def heading(store: Store, rules: Rules, today: date, known_at: datetime | None = None) -> Heading:
+    """What stands above a listing of this store, as known at an instant (None: now)."""
     from store import caseload
     from store.exchange.plain_text import Heading
 
     newest = caseload.newest_recorded(store)
-    return Heading(today, store.fictional, store.local(newest) if newest else None, rules)
+    cut = newest is not None and known_at is not None and newest > known_at
+    return Heading(today, store.fictional, store.local(newest) if newest else None, rules, cut=cut)
 
 
 def write_json(value: Any) -> None:
@@ -230,12 +262,15 @@ def run(arguments: Sequence[str] | None = None) -> int:
 
 def refusal(fault: Exception) -> str | None:
     """What a refusal says, or None for a fault of the program itself."""
+    from store.entries.words import printable
+
     if isinstance(fault, OSError):
-        what = f" ({fault.filename})" if fault.filename else ""
+        what = f" ({printable(str(fault.filename))})" if fault.filename else ""
         return f"{(fault.strerror or str(fault)).lower()}{what}: free it, or choose another place."
     from store.exchange.caseload_file import CaseloadRefused
     from store.place import StoreError
     from store.rulefile import RuleFileError
 
-    known = (CaseloadRefused, StoreError, RuleFileError)
-    return str(fault) if isinstance(fault, known) else None
+    if isinstance(fault, CaseloadRefused):
+        return str(fault)
+    return printable(str(fault)) if isinstance(fault, (StoreError, RuleFileError)) else None

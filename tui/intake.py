@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import UTC, date, datetime
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -14,6 +14,10 @@ if TYPE_CHECKING:
     from store.clinic.pathway import Rules
     from store.exchange.caseload_file import CaseloadFile
     from store.place import Store
+
+
+LOAD_A_FILE = "load a caseload file: armrise load FILE"
+"""What to do about a store that is not there or holds no case yet."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,15 +40,24 @@ def load_rules() -> Rules:
 @contextlib.contextmanager
 def opened(source: Source, rules: Rules) -> Iterator[Store]:
     """The store a listing reads from; the demo and a caseload file go through one that is thrown away."""
-    from store.place import Store, default_path
+    from store.place import Store, StoreError, default_path
 
     if not source.demo and source.caseload is None:
-        yield Store.open(source.store or default_path(), read_only=True)
+        path = source.store or default_path()
+        if not path.exists():
+            raise StoreError(f"there is no store at {path}: {_how_to_begin(source)}")
+        yield Store.open(path, read_only=True)
         return
     from store.exchange.caseload_file import demo_path, read
 
     with throwaway() as folder:
         yield filled(read(source.caseload or demo_path(), rules), folder)
+
+
+def _how_to_begin(source: Source) -> str:
+    if source.store is None:
+        return f"open armrise once to create an empty one, or {LOAD_A_FILE}"
+    return f"give the path of another one, or {LOAD_A_FILE} --store {source.store}"
 
 
 @contextlib.contextmanager
@@ -111,9 +124,16 @@ def remove(path: Path) -> None:
 
 def utc_now() -> datetime:
     """The present instant."""
-    from datetime import UTC
-
     return datetime.now(UTC)
+
+
+def end_of_day(store: Store, day: date) -> datetime:
+    """The last instant of a clinic day, by the clinic's own zone."""
+    from datetime import time, timedelta
+    from zoneinfo import ZoneInfo
+
+    zone = ZoneInfo(store.zone)
+    return datetime.combine(day + timedelta(days=1), time(), zone).astimezone(UTC) - timedelta(microseconds=1)
 
 
 def local_today(zone: str) -> date:

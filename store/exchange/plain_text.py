@@ -24,26 +24,34 @@ TIER_WORDS = {TIERS[-1]: "nothing asked"}
 
 @dataclass(frozen=True, slots=True)
 class Heading:
-    """What stands above the cases. ``data_until`` is the newest recorded instant on the clinic's clock."""
+    """What stands above the cases.
+
+    ``data_until`` is the newest recorded instant on the clinic's clock; ``cut`` says that entries recorded
+    after ``as_of`` are left out.
+    """
 
     as_of: date
     fictional: bool
     data_until: datetime | None
     rules: Rules
     clinic: str = ""
+    cut: bool = False
 
 
-def as_text(standings: Sequence[Standing], heading: Heading) -> str:
-    """The list as plain text of at most 80 columns: a heading a tier, a paragraph a case."""
-    return "\n".join(_text(standings, heading)) + "\n"
+def as_text(standings: Sequence[Standing], heading: Heading, empty: str = "") -> str:
+    """The list as plain text of at most 80 columns: a heading a tier, a paragraph a case.
+
+    ``empty`` is what an empty list says instead of its own sentence.
+    """
+    return "\n".join(_text(standings, heading, empty or "No case is on the list.")) + "\n"
 
 
-def _text(standings: Sequence[Standing], heading: Heading) -> Iterator[str]:
+def _text(standings: Sequence[Standing], heading: Heading, empty: str) -> Iterator[str]:
     yield from headline(heading)
     yield from counts(standings)
     if not standings:
         yield ""
-        yield "No case is on the list."
+        yield from wrapped(empty, "")
     for tier in TIERS:
         cases = [s for s in standings if s.tier == tier]
         if cases:
@@ -61,8 +69,8 @@ def headline(heading: Heading) -> Iterator[str]:
         yield "FICTIONAL CASELOAD: nobody in it exists."
     until = heading.data_until
     data = f"data as of {until:%H:%M} on {spoken_day(until.date())}" if until else "nothing recorded yet"
-    if until and until.date() > heading.as_of:
-        data = "as it stood then, what happened later left out"
+    if heading.cut:
+        data = "as known then, what was recorded later left out"
     yield from wrapped(f"armrise, {spoken_day(heading.as_of, year=True)}, {data}", "")
     yield f"Rules version {heading.rules.version}, {heading.rules.sign_off}"
 
