@@ -19,6 +19,7 @@ from pathlib import Path
 from typing import Any
 
 from store import caseload, rulefile
+from store.clinic.record import FIELD_OF_KIND
 from store.place import Store
 from tests.bench.large_store import TODAY, make
 from tests.bench.spread import ratio, spread
@@ -57,17 +58,21 @@ def report(cases: int, check_ins: int, runs: int, folder: Path) -> None:
     reads = [lambda s=store: caseload.board(s, today=TODAY, rules=rules) for store in stores]
     hands = [lambda s=store: by_hand(s) for store in stores]
     board, board_long, hand, hand_long = by_turns(runs, *reads, *hands)
-    kept = [sum(len(record.sessions) for record in read()) for read in reads]
-    (stood,) = by_turns(max(1, runs // 4), lambda: caseload.standings(stores[0], rules, TODAY))
-    print(f"{cases} cases x {check_ins} check-ins, and x {long}; {kept[0]} and {kept[1]} check-ins read")
+    listed, tuples = reads[0](), len(hands[0]())
+    daily = sum(len(record.sessions) for record in listed)
+    entries = sum(len(getattr(record, name)) for record in listed for name in FIELD_OF_KIND.values())
+    stood, read = by_turns(max(1, runs // 4), lambda: caseload.standings(stores[0], rules, TODAY), reads[0])
+    print(f"{cases} cases x {check_ins} check-ins, and x {long}")
+    print(f"the board reads {entries} entries, {daily} of them check-ins; by hand {tuples} check-ins")
     print(f"board, {check_ins} check-ins        {spread(board)}")
     print(f"board, {long} check-ins       {spread(board_long)}")
     print(f"by hand, {check_ins} check-ins      {spread(hand)}")
     print(f"by hand, {long} check-ins     {spread(hand_long)}")
     print(f"board and standings          {spread(stood)}")
     print(f"ratio board / by hand        {ratio(board, hand):.1f}   (aim: at most 10)")
+    print(f"ratio for each entry read    {ratio(board, hand) * tuples / entries:.1f}")
     print(f"ratio tenfold history / one  {ratio(board_long, board):.2f}   (aim: at most 1.2)")
-    print(f"ratio standings / reading    {ratio(stood, board) - 1:.1f}")
+    print(f"ratio standings / reading    {ratio(stood, read) - 1:.1f}")
 
 
 def main(arguments: Sequence[str]) -> None:

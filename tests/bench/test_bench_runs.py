@@ -19,7 +19,7 @@ def ratios(printed: str) -> list[float]:
 def test_the_reading_of_the_board_is_measured(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     board_read.report(10, 12, 1, tmp_path)
     found = ratios(capsys.readouterr().out)
-    assert len(found) == 3
+    assert len(found) == 4
     assert all(one >= 0 for one in found)
 
 
