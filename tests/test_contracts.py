@@ -110,8 +110,10 @@ def test_the_list_opens_without_the_table_classes() -> None:
         "    app.opened = told\n"
         "    loaded('imported')\n"
         "    async with app.run_test(size=(120, 40)) as pilot:\n"
-        "        await app.workers.wait_for_complete()\n"
-        "        await pilot.pause()\n"
+        "        for _ in range(600):\n"
+        "            if app.door is not None or app.broken:\n"
+        "                break\n"
+        "            await pilot.pause(0.05)\n"
         "with throwaway() as folder:\n"
         "    asyncio.run(run())\n"
     )
