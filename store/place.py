@@ -6,6 +6,7 @@ Nothing here imports the table classes or pendulum: a store is opened before the
 from __future__ import annotations
 
 import contextlib
+import re
 import sqlite3
 from collections.abc import Generator
 from datetime import UTC, date, datetime
@@ -16,6 +17,8 @@ from zoneinfo import ZoneInfo
 from store import schema, sqlite
 
 FILE_NAME = "caseload.armrise"
+REGION = re.compile(r"UTC|[A-Z][A-Za-z]+(/[A-Za-z0-9_+-]+)+")
+"""A region and a place, never a name that means what this machine is set to ("localtime") or no place."""
 
 
 class StoreError(Exception):
@@ -30,11 +33,13 @@ def default_path() -> Path:
 
 
 def clinic_zone(name: str) -> ZoneInfo:
-    """The zone of that name. Raises :class:`StoreError` for a name that is not known."""
+    """The zone of a region's name, never "this machine's". Raises :class:`StoreError` for any other name."""
     try:
-        return ZoneInfo(name)
+        if REGION.fullmatch(name):
+            return ZoneInfo(name)
     except (KeyError, ValueError, OSError):
-        raise StoreError(f'time zone "{name}" is not known: use a name such as Europe/London') from None
+        pass
+    raise StoreError(f'time zone "{name}" is not known: use a name such as Europe/London')
 
 
 class Store:

@@ -71,7 +71,10 @@ def local_zone() -> str:
         return named
     import pendulum
 
-    return str(getattr(pendulum.local_timezone(), "name", "") or "UTC")
+    from store.place import REGION
+
+    name = str(getattr(pendulum.local_timezone(), "name", ""))
+    return name if REGION.fullmatch(name) else "UTC"
 
 
 def author(demo: bool) -> str:

@@ -17,6 +17,7 @@ from store.clinic.readiness import least_age, rule_true, verdict
 from store.clinic.reasons import live_reasons
 from store.clinic.record import CaseRecord
 from store.clinic.response import Response
+from store.clinic.screening import open_flags
 from store.clinic.standing import Pain, Standing, Truth, Word
 from store.clinic.view import DAY, NeedsFullHistory, View, answers, newest
 from store.clinic.words import words_date
@@ -293,14 +294,17 @@ def _strength_within_error(view: View) -> str:
 
 
 def _early_step(view: View) -> str:
-    """A step forward past the healing gate that carries no override: said as long as the stage lasts."""
+    """A step forward past a healing gate or an open red flag that carries no override: said all stage."""
     if view.stage is None or view.span is None or view.span.step.direction != "forward":
         return ""
-    opening = gate(view.at(view.span.start), view.stage)
+    step, then = view.span.step, view.at(view.span.start)
+    opening = gate(then, view.stage)
     early = opening is not None and (opening.opens is None or opening.opens > view.span.start)
-    if not early or view.span.step.override_reason:
+    flagged = any(f.recorded_at <= step.recorded_at for f in open_flags(then))
+    if step.override_reason or not (early or flagged):
         return ""
-    return f"entered {view.stage.code} before its healing gate, without a recorded override"
+    what = "before its healing gate" if early else "with a possible red flag open"
+    return f"entered {view.stage.code} {what}, without a recorded override"
 
 
 def _young_but(view: View) -> str:

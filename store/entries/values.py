@@ -10,12 +10,11 @@ from zoneinfo import ZoneInfo
 
 from store.clinic.fields import Absence, Day, Number, Rule, Whole, Words
 from store.entries.words import ABSENCE_WORDS, allowed, shown, unprintable
+from store.place import StoreError, clinic_zone
 
 RECORDED_AT = time(18, 0)
 """An entry whose recorded hour nobody wrote down counts as written in the evening, clinic time."""
 
-_REGION = re.compile(r"UTC|[A-Z][A-Za-z]+(/[A-Za-z0-9_+-]+)+")
-"""A region and a place, never a name that means what this machine is set to ("localtime") or no place."""
 
 _FARTHEST_DAYS = 60_000
 _WIDEST_OFFSET = timedelta(hours=15)
@@ -37,11 +36,11 @@ class OutOfRangeError(RefusalError):
 def zone(name: Any) -> ZoneInfo:
     """The time zone of a region's name. Raises :class:`RefusalError`."""
     say = 'allowed is the name of a region such as "Europe/London", or "UTC"'
-    if not isinstance(name, str) or not _REGION.fullmatch(name):
+    if not isinstance(name, str):
         raise RefusalError(f"{shown(name)} is no time zone, {say}")
     try:
-        return ZoneInfo(name)
-    except (KeyError, ValueError, OSError):
+        return clinic_zone(name)
+    except StoreError:
         raise RefusalError(f"{shown(name)} is no time zone, {say}") from None
 
 

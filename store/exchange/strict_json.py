@@ -13,6 +13,9 @@ from store.entries.words import shown
 LONGEST_WHOLE = 1000
 """Digits up to which a whole number is read as one; no field holds a longer one."""
 
+LARGEST = 64 * 2**20
+"""More bytes than this are no caseload: a clinic's year of daily entries is a tenth of it."""
+
 TWICE = "\0twice"
 """Where a decoded object keeps the keys it repeats, until the reader names the case and entry."""
 
@@ -24,6 +27,10 @@ class NotJsonError(ValueError):
 def read_json(path: Path) -> Any:
     """The decoded content of ``path`` with decimals as :class:`Decimal`. Raises :class:`NotJsonError`."""
     try:
+        if path.exists() and not (path.is_file() or path.is_dir()):
+            raise NotJsonError(f"{shown(str(path))} is no ordinary file, check the path")
+        if path.is_file() and path.stat().st_size > LARGEST:
+            raise NotJsonError(f"{shown(str(path))} is larger than {LARGEST // 2**20} MB, split it")
         text = path.read_bytes().decode("utf-8-sig")
     except OSError as error:
         raise NotJsonError(f"{shown(str(path))} cannot be read ({error.strerror}), check the path") from None

@@ -191,3 +191,10 @@ def test_orders_without_a_date_do_not_soften_a_surgeons_no() -> None:
     made = case("PO2", day=46, onset=60).clearance(-1, "surgeon", answer="no")
     found = next(c for c in standing_of(made).verdict.criteria if "surgeon" in c.text)
     assert found.state.value == "not met"
+
+
+@pytest.mark.parametrize(("override", "said"), [(None, True), ("surgeon asked for it by letter", False)])
+def test_a_step_with_a_red_flag_open_and_no_override_is_said(override: str | None, said: bool) -> None:
+    """Practice notes 4.10: forward with a possible red flag open is never silent."""
+    made = case("RC1", day=20).screen(-5, MASS, "yes").step(-2, "RC2", "forward", override_reason=override)
+    assert ("red flag open" in " ".join(standing_of(made).cautions)) is said

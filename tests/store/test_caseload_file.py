@@ -443,3 +443,18 @@ def test_any_value_anywhere_is_taken_or_refused_in_printable_sentences(path: tup
     except CaseloadRefused as refusal:
         sentences = [str(fault) for fault in refusal.faults] or ["\0"]
     assert all(sentence.isprintable() for sentence in sentences), sentences
+
+
+def test_a_device_is_no_caseload() -> None:
+    """One sentence, and no reading without an end."""
+    with pytest.raises(CaseloadRefused, match="no ordinary file"):
+        read(Path("/dev/zero"))
+
+
+def test_a_huge_file_is_refused_unread(tmp_path: Path) -> None:
+    """A sparse file of a gigabyte costs nothing to make and would cost all memory to read."""
+    path = tmp_path / "huge.json"
+    with path.open("wb") as file:
+        file.truncate(2**30)
+    with pytest.raises(CaseloadRefused, match="larger than 64 MB"):
+        read(path)
