@@ -228,7 +228,8 @@ def _plateau(view: View, rule: ReferRule) -> bool:
 
 def _block(text: str, observed: str, state: Truth = Truth.NOT_MET, effort: int = 1) -> CriterionResult:
     ask = text.removesuffix(" missing").removesuffix(" incomplete") if state is Truth.UNKNOWN else ""
-    return CriterionResult(text, "", observed, None, state, "safety rule", "design", ask, effort)
+    needed = "recorded" if state is Truth.UNKNOWN else "none open"
+    return CriterionResult(text, needed, observed, None, state, "safety rule", "design", ask, effort)
 
 
 def _not_met_blocks(view: View) -> list[CriterionResult]:
