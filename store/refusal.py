@@ -67,7 +67,8 @@ def refuse_known_codes(connection: sqlite3.Connection, codes: Sequence[str]) -> 
     taken = [code for code in codes if code in known]
     if taken:
         more = f" and {len(taken) - 1} more" if len(taken) > 1 else ""
-        raise Refused(f"{taken[0]}{more} is in the store already: nothing was taken, choose another code")
+        verb = "are" if more else "is"
+        raise Refused(f"{taken[0]}{more} {verb} in the store already: nothing was taken, choose another code")
 
 
 def refuse_wrong_clock(connection: sqlite3.Connection, store: Store, now: datetime, today: date) -> None:

@@ -53,7 +53,7 @@ class CaseloadReader(Screen[None]):
     def _progress(self) -> Any:
         """A function that notes what is being done; the screen says so after a moment."""
         doing = [READING]
-        self.set_timer(PROGRESS_AFTER, lambda: self.show_state(doing[0]) if self.state else None)
+        self.set_timer(PROGRESS_AFTER, lambda: self._note(doing[0]))
 
         def tell(step: str) -> None:
             doing[0] = f"{READING}: {step} ..."
@@ -61,6 +61,11 @@ class CaseloadReader(Screen[None]):
                 self.app.call_from_thread(self._still, doing[0])
 
         return tell
+
+    def _note(self, words_now: str) -> None:
+        """Say what is being done, while it is: an empty store or a refusal by now has words of its own."""
+        if self.state.startswith(READING):
+            self.show_state(words_now)
 
     def _still(self, words_now: str) -> None:
         if self.state.startswith(READING) and self.state != READING:
