@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from datetime import date
-from decimal import Decimal
-from typing import Any, cast
+from typing import Any
 
 from store.clinic import clocks, motion, outcome
 from store.clinic.breaches import breaches, open_breaches
@@ -18,24 +16,12 @@ from store.clinic.motion import PLANES, ROTATION
 from store.clinic.pathway import Rules
 from store.clinic.record import CaseRecord
 from store.clinic.response import Response
+from store.clinic.rows import criterion_row, plain, reason_row
 from store.clinic.runs import completeness
 from store.clinic.screening import open_events, open_flags, safety_gap, screen_unanswered, severity_of
 from store.clinic.stand import stand_view
-from store.clinic.standing import CriterionResult, Reason, Standing
+from store.clinic.standing import Standing
 from store.clinic.view import View
-
-
-def plain(value: Any) -> Any:
-    """A value as JSON holds it: dates in ISO form, decimals as numbers."""
-    if isinstance(value, date):
-        return value.isoformat()
-    if isinstance(value, Decimal):
-        return int(value) if value == value.to_integral_value() else float(value)
-    if isinstance(value, (list, tuple)):
-        return [plain(v) for v in cast(Sequence[Any], value)]
-    if isinstance(value, dict):
-        return {k: plain(v) for k, v in cast(dict[str, Any], value).items()}
-    return value
 
 
 def explain(record: CaseRecord, rules: Rules, today: date) -> dict[str, Any]:
@@ -64,7 +50,7 @@ def explain(record: CaseRecord, rules: Rules, today: date) -> dict[str, Any]:
             "drift": _drift(view),
             "scores": _scores(view),
             "safety": _safety(view),
-            "reasons": [_reason(r) for r in standing.reasons],
+            "reasons": [reason_row(r) for r in standing.reasons],
             "verdict": _verdict(standing),
             "cautions": list(standing.cautions),
         }
@@ -252,35 +238,6 @@ def _safety(view: View) -> dict[str, Any]:
         "not_asked": screen_unanswered(view),
         "missing_since": gap.since if gap else None,
         "injuries_not_assessed": [{"event": e.event, "on": e.on} for e in open_events(view)],
-    }
-
-
-def _reason(reason: Reason) -> dict[str, Any]:
-    return {
-        "rank": reason.rank,
-        "name": reason.name,
-        "tier": reason.tier,
-        "severity": reason.severity,
-        "days_open": reason.days_open,
-        "since": reason.since,
-        "in_hand_until": reason.in_hand_until,
-        "in_hand_action": reason.in_hand_action,
-        "sentence": reason.sentence,
-        "evidence": list(reason.evidence),
-    }
-
-
-def criterion_row(result: CriterionResult) -> dict[str, Any]:
-    """One criterion as a row of plain data."""
-    return {
-        "text": result.text,
-        "needed": result.needed,
-        "observed": result.observed,
-        "observed_on": result.observed_on,
-        "state": result.state.value,
-        "source": result.source,
-        "status": result.status,
-        "parts": [criterion_row(p) for p in result.parts],
     }
 
 

@@ -7,7 +7,8 @@ from datetime import date
 from typing import Any
 
 from store.clinic.fields import Absence
-from store.clinic.standing import TIERS, CriterionResult, Reason, Standing
+from store.clinic.rows import criterion_row, plain, reason_row
+from store.clinic.standing import TIERS, Standing
 
 
 def on_list(standings: Sequence[Standing]) -> list[Standing]:
@@ -48,10 +49,10 @@ def _case(s: Standing) -> dict[str, Any]:
         "hold_until": _day(s.hold_until),
         "review": _review(s),
         "pain": _pain(s),
-        "reasons": [_reason(r) for r in s.reasons],
+        "reasons": plain([reason_row(r) for r in s.reasons]),
         "verdict": s.verdict.word.value,
         "verdict_line": s.verdict.line,
-        "criteria": [_criterion(c) for c in (*s.verdict.blocks, *s.verdict.criteria)],
+        "criteria": plain([criterion_row(c) for c in (*s.verdict.blocks, *s.verdict.criteria)]),
         "limits": list(s.limits),
         "cautions": [*s.cautions, *(c for c in s.verdict.cautions if c not in s.cautions)],
         "linked": list(s.linked),
@@ -80,35 +81,6 @@ def _pain(s: Standing) -> dict[str, Any]:
         "date": _day(s.pain.date),
         "baseline": s.pain.baseline,
     }
-
-
-def _reason(r: Reason) -> dict[str, Any]:
-    return {
-        "rank": r.rank,
-        "name": r.name,
-        "tier": r.tier,
-        "severity": r.severity,
-        "days_open": r.days_open,
-        "since": _day(r.since),
-        "in_hand_until": _day(r.in_hand_until),
-        "in_hand_action": r.in_hand_action or None,
-        "sentence": r.sentence,
-    }
-
-
-def _criterion(c: CriterionResult) -> dict[str, Any]:
-    read = {
-        "text": c.text,
-        "needed": c.needed,
-        "observed": c.observed,
-        "observed_on": _day(c.observed_on),
-        "state": c.state.value,
-        "source": c.source,
-        "status": c.status,
-        "ask": c.ask or None,
-        "opens_on": _day(c.opens_on),
-    }
-    return read | {"parts": [_criterion(part) for part in c.parts]} if c.parts else read
 
 
 def _day(day: date | None) -> str | None:
