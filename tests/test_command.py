@@ -164,7 +164,8 @@ def test_every_fault_is_a_line_of_its_own(run: Any, tmp_path: Path):
     bad = [CASE | {"entries": [VISIT | {"interval": 0}, {"kind": "session", "on": 1, "during": 11}]}]
     ran = run("load", write(tmp_path / "bad.json", bad))
     refused(ran, "interval: 0 is out of range", "during: 11 is out of range", "nothing of it was taken")
-    assert len(ran.err.splitlines()) == 3
+    refused(ran, "cannot lie ahead")
+    assert len(ran.err.splitlines()) == 4
 
 
 def test_a_refused_file_makes_no_store(run: Any, tmp_path: Path):

@@ -224,6 +224,18 @@ class Parser:
         self.faults += faults
         if len(self.faults) == before:
             draft.entry = entry
+        else:
+            self.ahead(code, draft)
+
+    def ahead(self, code: str, draft: Draft) -> None:
+        """The future date of an entry refused for something else: all its faults are told at once."""
+        try:
+            on = day(draft.raw.get("on"), self.base)
+        except RefusalError:
+            return
+        if on > self.base:
+            say = f"{on} is after the clinic date {self.base}, what happened cannot lie ahead"
+            self.fault(code, draft.name, "on", say)
 
     def people(self, read: list[tuple[FileCase, list[Draft]]]) -> None:
         """What only shows when all cases are read: each case's entries together, and a person's two sides."""

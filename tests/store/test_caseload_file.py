@@ -458,3 +458,26 @@ def test_a_huge_file_is_refused_unread(tmp_path: Path) -> None:
         file.truncate(2**30)
     with pytest.raises(CaseloadRefused, match="larger than 64 MB"):
         read(path)
+
+
+def test_a_future_date_is_told_beside_the_entry_s_other_faults() -> None:
+    """All faults at once: a wrong score does not keep a wrong date from being named."""
+    data = {
+        "format": "armrise caseload 1",
+        "clinic_date": "2026-03-02",
+        "zone": "Europe/London",
+        "cases": [
+            {
+                "code": "C-01",
+                "person": "P-01",
+                "side": "LEFT",
+                "pathway": "RC",
+                "registered": -9,
+                "entries": [{"kind": "session", "on": 1, "during": 11}],
+            }
+        ],
+    }
+    with pytest.raises(CaseloadRefused) as refused:
+        parse(data, "one.json")
+    fields = {fault.field for fault in refused.value.faults}
+    assert {"during", "on"} <= fields
