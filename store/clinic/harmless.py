@@ -25,7 +25,8 @@ def harmless_from(record: CaseRecord, rules: Rules) -> date | None:
     span, stage, pathway = view.span, view.stage, view.pathway
     if span is None or stage is None or pathway is None:
         return None
-    if pathway.clock != "surgery" and any(o.on >= span.start for o in operations(record)):
+    entered = view.history.in_pathway_since(date.max)
+    if pathway.clock != "surgery" and any(entered and o.on >= entered for o in operations(record)):
         return None
     told = [entry.recorded_on for entry in _bearing(record)]
     if not guarded(pathway):

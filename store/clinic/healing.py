@@ -149,10 +149,10 @@ def operated_on(view: View, day: date) -> Onset | None:
     """
     stage = view.history.stage_on(day)
     pathway = view.history.pathway_of(stage.code) if stage else None
-    span = view.history.span_on(day)
-    if pathway is None or pathway.clock == "surgery" or span is None:
+    entered = view.history.in_pathway_since(day)
+    if pathway is None or pathway.clock == "surgery" or entered is None:
         return None
-    done = [o for o in view.upto("onsets") if o.what == "surgery" and span.start <= o.on <= day]
+    done = [o for o in view.upto("onsets") if o.what == "surgery" and entered <= o.on <= day]
     return newest([o for o in done if not o.history])
 
 

@@ -103,6 +103,17 @@ class History:
         at = bisect_right(dates, day)
         return self.spans[at - 1] if at and steps else None
 
+    def in_pathway_since(self, day: date) -> date | None:
+        """The day the pathway the case was in on ``day`` was entered, its stages taken together."""
+        since: date | None = None
+        now: Pathway | None = None
+        for span in reversed([s for s in self.spans if s.start <= day]):
+            pathway = self.pathway_of(span.stage)
+            if since is not None and pathway is not now:
+                break
+            since, now = span.start, pathway
+        return since
+
     @cached_property
     def _trusted(self) -> tuple[tuple[date, date], ...]:
         """Spans of dates whose sessions, and those their baselines rest on, were all read."""

@@ -161,6 +161,15 @@ def test_surgery_during_a_conservative_pathway_sets_limits_before_anybody_places
     assert reason(loaded, "LIM").severity == 3
 
 
+def test_a_conservative_step_after_surgery_does_not_lift_its_limits() -> None:
+    """The same case stepped on in its old pathway: only a placing after surgery ends these limits."""
+    made = case("RC2", day=40).onset(-10, "surgery").orders(-10).step(-5, "RC3", "forward")
+    made.session(-2, 1, 1, None, R1=(3, 10))
+    found = standing_of(made)
+    assert reason(found, "LIM").severity == 3
+    assert "SURGERY" in found.limits[0]
+
+
 def test_a_waiting_case_after_surgery_can_break_a_limit_too() -> None:
     """Ruling 8 reads the date's own stage by the gates, placed or not."""
     made = case("PO1", day=5, onset=5)
