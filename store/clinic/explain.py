@@ -99,6 +99,7 @@ def _healing(view: View) -> dict[str, Any]:
             opening = gate(view, stage)
             if opening:
                 gates.append({"stage": opening.stage, "opens": opening.opens, "because": opening.words})
+    still_open = open_breaches(view)
     allowed = allowed_on(view, view.today) if view.span else None
     return {
         "gates": gates,
@@ -110,7 +111,7 @@ def _healing(view: View) -> dict[str, Any]:
                 "severity": b.severity,
                 "sentence": b.sentence,
                 "entry": b.entry_id,
-                "open": b in open_breaches(view),
+                "open": b in still_open,
             }
             for b in breaches(view)
         ],

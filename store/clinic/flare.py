@@ -57,10 +57,7 @@ def _is_settled(view: View, morning: date) -> bool:
     rise = rise_on(view, morning)
     if response.settled_value(morning) is None or rise is None or rise > view.rules["flare.settled_within"]:
         return False
-    before = response.baseline(morning - DAY)
-    near_ceiling = before is not None and before >= view.rules["ceiling.baseline"]
-    worst = response.worst_value(morning) or 0
-    return not (near_ceiling and worst >= view.rules["ceiling.morning"])
+    return not response.at_ceiling(response.baseline(morning - DAY), response.worst_value(morning))
 
 
 def _raised_mornings(view: View, first: date) -> list[date]:
@@ -79,15 +76,13 @@ def _session_causes(view: View) -> tuple[list[str], list[Judged], list[date]]:
     """Causes (a) to (c) with the flares and raised mornings they rest on; empty once settled."""
     rules, first = view.rules, _horizon(view)
     view.sure(first)
-    known = [j for j in Response.of(view).all(view.today) if j.known and j.on >= first]
+    known = _known_since(view, first)
     raised = _raised_mornings(view, first)
     causes: list[str] = []
     last = known[-rules["flare.last"] :]
     if len(last) == rules["flare.last"] and all(j.klass == FLARE for j in last):
         causes.append("a")
-    recent = [j for j in known if (view.today - j.on).days <= rules["flare.within_days"]]
-    among = recent[-rules["flare.among"] :]
-    if sum(j.klass == FLARE for j in among) >= rules["flare.of"]:
+    if sum(j.klass == FLARE for j in _newest_few(view, known)) >= rules["flare.of"]:
         causes.append("b")
     if _run_of_mornings(view, raised):
         causes.append("c")
@@ -95,6 +90,17 @@ def _session_causes(view: View) -> tuple[list[str], list[Judged], list[date]]:
     if not causes or _has_settled(view, flares, raised):
         return [], [], []
     return causes, flares, raised
+
+
+def _known_since(view: View, first: date) -> list[Judged]:
+    """Sessions of a known class from ``first`` on, oldest first."""
+    return [j for j in Response.of(view).all(view.today) if j.known and j.on >= first]
+
+
+def _newest_few(view: View, known: list[Judged]) -> list[Judged]:
+    """The newest sessions that cause (b) looks at."""
+    recent = [j for j in known if (view.today - j.on).days <= view.rules["flare.within_days"]]
+    return recent[-view.rules["flare.among"] :]
 
 
 def _has_settled(view: View, flares: list[Judged], raised: list[date]) -> bool:
@@ -235,10 +241,7 @@ def _flare_sentence(
 
 def _of_newest(view: View) -> str:
     """ "flare in 2 of the last 4 sessions", as cause (b) counts."""
-    rules = view.rules
-    known = [j for j in Response.of(view).all(view.today) if j.known and j.on >= _horizon(view)]
-    recent = [j for j in known if (view.today - j.on).days <= rules["flare.within_days"]]
-    among = recent[-rules["flare.among"] :]
+    among = _newest_few(view, _known_since(view, _horizon(view)))
     return f"flare in {sum(j.klass == FLARE for j in among)} of the last {len(among)} sessions"
 
 

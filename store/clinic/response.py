@@ -31,7 +31,6 @@ class Judged:
     rise: int | None
     missing: tuple[str, ...]
     cause: str = ""
-    ceiling: bool = False
 
     @property
     def known(self) -> bool:
@@ -227,19 +226,20 @@ class Response:
         told = max((w.pain for w in wakes if not w.recalled), default=None)
         baseline = self._baseline.get(on)
         rise = None if worst is None or baseline is None else worst - baseline
-        ceiling = (
-            baseline is not None
-            and baseline >= self.rules["ceiling.baseline"]
-            and worst is not None
-            and worst >= self.rules["ceiling.morning"]
-        )
+        ceiling = self.at_ceiling(baseline, worst)
         cause = self._breach(limits, during, later, worst, rise, ceiling)
         missing = self._missing(during, later, told, baseline, bool(wakes))
         if cause:
             klass = FLARE if cause[0] == FLARE else RAISED
-            return Judged(session, on, klass, baseline, worst, rise, missing, cause[1], ceiling)
+            return Judged(session, on, klass, baseline, worst, rise, missing, cause[1])
         klass = INCOMPLETE if missing else GOOD
         return Judged(session, on, klass, baseline, worst, rise, missing)
+
+    def at_ceiling(self, baseline: int | None, morning: int | None) -> bool:
+        """True for a morning so near the top of the scale that no rise over its baseline could show."""
+        if baseline is None or morning is None:
+            return False
+        return baseline >= self.rules["ceiling.baseline"] and morning >= self.rules["ceiling.morning"]
 
     def _breach(
         self,

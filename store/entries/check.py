@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from datetime import date, timedelta
 from decimal import Decimal
 
@@ -36,9 +36,6 @@ WHOLE_MEASURES = ("worst_pain", "rest_pain", "night_pain", "night_waking", "hand
 
 WHOLE_SCORES = ("NRS", "GROC")
 OXFORD = ("OSS", "OSIS")
-PERCENT = "percent of other side"
-
-Check = Callable[[Sheet], None]
 
 
 def check_case(

@@ -11,7 +11,7 @@ from textual.binding import Binding, BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.screen import ModalScreen
 from textual.widget import Widget
-from textual.widgets import Input, Static
+from textual.widgets import Static
 
 from store.clinic.record import CaseRecord, Entry
 from store.clinic.standing import Standing
@@ -292,7 +292,3 @@ class FormScreen(ModalScreen[str | None]):
             f"Changed since you opened it: {came}.\n  What you typed stands above, not written. "
             "F2 writes it as well; Esc leaves it unwritten."
         )
-
-    def focused_input(self) -> bool:
-        """True while free text is being typed."""
-        return isinstance(self.focused, Input)

@@ -102,10 +102,6 @@ class Field(Widget, can_focus=True):
         event.prevent_default()
 
 
-class Fixed(Field, can_focus=False):
-    """A fact already on record, shown and not asked again."""
-
-
 class Score(Field):
     """A whole number by one bare key: 0 to 9, x for 10, d for declined; empty is not asked."""
 
