@@ -281,7 +281,7 @@ def test_the_demo_as_text_reads_without_a_screen(run: Any):
     assert lines[0] == "FICTIONAL CASELOAD: nobody in it exists."
     assert "Mon 2 Mar 2026" in lines[1]
     assert lines[2] == "Rules version 1, NOT SIGNED OFF"
-    assert lines[-2:] == list(plain_text.CAUTIONS)
+    assert lines[-3:] == list(plain_text.CAUTIONS)
     assert max(len(line) for line in lines) <= 80
     assert ran.out.isascii()
     for code in ("BY-007", "BY-100"):

@@ -28,6 +28,8 @@ READING = (
     "The small trend is next-morning pain, oldest first; a dot is a morning without a score, X is ten.",
     '"9 days overdue, of 21": the review interval is 21 days.',
     "A verdict is READY, NOT YET, UNKNOWN (with the one thing to record), STEP BACK ADVISED, REFER, ON HOLD.",
+    "Local codes and licensed practice prevail; a surgeon's orders prevail over every rule here. "
+    "The red-flag list is a prompt and no rule-out.",
     f"{words.CAUTION} Rules are NOT SIGNED OFF until a clinical lead has put a name to them.",
 )
 

@@ -53,6 +53,7 @@ def explain(record: CaseRecord, rules: Rules, today: date) -> dict[str, Any]:
             "reasons": [reason_row(r) for r in standing.reasons],
             "verdict": _verdict(standing),
             "cautions": list(standing.cautions),
+            "precautions": _precautions(view),
         }
     )
 
@@ -90,6 +91,13 @@ def _clocks(view: View, standing: Standing) -> dict[str, Any]:
             if s.start <= view.today
         ],
     }
+
+
+def _precautions(view: View) -> list[str]:
+    """What the rule file says to mind in this stage, and in this pathway."""
+    if view.pathway is None or view.closed:
+        return []
+    return [*(view.stage.precautions if view.stage else ()), *view.pathway.cautions]
 
 
 def _healing(view: View) -> dict[str, Any]:

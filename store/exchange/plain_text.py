@@ -14,6 +14,7 @@ from store.clinic.standing import TIERS, CriterionResult, Reason, Standing, Trut
 
 WIDTH = 80
 CAUTIONS = (
+    "Local codes and licensed practice prevail; surgeon's orders prevail.",
     "This list supports clinical judgement and never replaces it.",
     "The red-flag list is a prompt, not a rule-out.",
 )
