@@ -54,16 +54,28 @@ class Ledger:
 
     def register(self, head: CaseHead) -> None:
         """Put a new case in the store. Raises :class:`Refused` when the code is taken or a field is wrong."""
-        now = self.now()
         with self.store.writing() as connection:
-            refuse_known_codes(connection, [head.code])
-            self._refuse_faults(check_case(head, (), today=self.store.today(now), rules=self._rule_files()))
-            from store.tables import Case
+            self._register(connection, head)
 
-            case_id = _next_id(connection, "cases")
-            fields = {name: getattr(head, name) for name in CaseHead.__dataclass_fields__}
-            row = Case(id=case_id, **fields | {"registered_on": head.registered_on.isoformat()})
-            _add(connection, [row])
+    def begin(self, head: CaseHead, entries: Sequence[Entry], *, confirmed: bool = False) -> tuple[int, ...]:
+        """Put a new case in the store with its first entries: both are written, or neither; the ids.
+
+        Raises :class:`Refused`.
+        """
+        with self.store.writing() as connection:
+            case_id = self._register(connection, head)
+            return self._append(connection, case_id, head.code, entries, confirmed)
+
+    def _register(self, connection: sqlite3.Connection, head: CaseHead) -> int:
+        from store.tables import Case
+
+        refuse_known_codes(connection, [head.code])
+        today = self.store.today(self.now())
+        self._refuse_faults(check_case(head, (), today=today, rules=self._rule_files()))
+        case_id = _next_id(connection, "cases")
+        fields = {name: getattr(head, name) for name in CaseHead.__dataclass_fields__}
+        _add(connection, [Case(id=case_id, **fields | {"registered_on": head.registered_on.isoformat()})])
+        return case_id
 
     def append(
         self, code: str, entries: Sequence[Entry], *, seen: int | None = None, confirmed: bool = False
@@ -77,13 +89,25 @@ class Ledger:
         if not entries:
             return ()
         with self.store.writing() as connection:
-            record = read_case(connection, code)
+            read_case(connection, code)
             case_id = _case_id(connection, code)
             if seen is not None:
                 refuse_changed(code, _entries_by_id(connection, case_id, "id > ?", seen))
-            stamped = self._stamped(connection, entries, confirmed=confirmed)
-            self._check(record, stamped)
-            _write(connection, case_id, stamped)
+            return self._append(connection, case_id, code, entries, confirmed)
+
+    def _append(
+        self,
+        connection: sqlite3.Connection,
+        case_id: int,
+        code: str,
+        entries: Sequence[Entry],
+        confirmed: bool,
+    ) -> tuple[int, ...]:
+        if not entries:
+            return ()
+        stamped = self._stamped(connection, entries, confirmed=confirmed)
+        self._check(read_case(connection, code), stamped)
+        _write(connection, case_id, stamped)
         return tuple(entry.id for entry in stamped)
 
     def correct(

@@ -10,7 +10,7 @@ from __future__ import annotations
 import contextlib
 import os
 import sqlite3
-from collections.abc import Iterable
+from collections.abc import Generator, Iterable, Mapping
 from pathlib import Path
 
 APPLICATION_ID = 0x61726D72
@@ -91,6 +91,41 @@ def guard(connection: sqlite3.Connection, tables: Iterable[str]) -> None:
                 f'CREATE TRIGGER "{table}_no_{verb.lower()}" BEFORE {verb} ON "{table}" BEGIN '
                 f"SELECT RAISE(ABORT, '{GUARDED}'); END"
             )
+
+
+def rebuild(connection: sqlite3.Connection, table: str, create: str, added: Mapping[str, str]) -> None:
+    """Give a table the definition ``create`` and keep its rows: SQLite changes no condition in place.
+
+    ``added`` gives the value (as SQL) that rows of before have in a column they lack. Indexes and triggers
+    go with the old table. References to it must not be watched meanwhile, see :func:`unwatched`.
+    """
+    connection.execute(create.replace(f'CREATE TABLE "{table}"', f'CREATE TABLE "{table}_new"', 1))
+    new = [row[1] for row in connection.execute(f'PRAGMA table_info("{table}_new")')]
+    old = {row[1] for row in connection.execute(f'PRAGMA table_info("{table}")')}
+    taken = {name: f'"{name}"' if name in old else added.get(name, "NULL") for name in new}
+    names = ", ".join(f'"{name}"' for name in new)
+    connection.execute(
+        f'INSERT INTO "{table}_new" ({names}) SELECT {", ".join(taken.values())} FROM "{table}"'
+    )
+    connection.execute(f'DROP TABLE "{table}"')
+    connection.execute(f'ALTER TABLE "{table}_new" RENAME TO "{table}"')
+
+
+@contextlib.contextmanager
+def unwatched(connection: sqlite3.Connection) -> Generator[None, None, None]:
+    """References between tables go unwatched inside; to be entered outside any transaction."""
+    was = connection.execute("PRAGMA foreign_keys").fetchone()[0]
+    connection.execute("PRAGMA foreign_keys = OFF")
+    try:
+        yield
+    finally:
+        connection.execute(f"PRAGMA foreign_keys = {was}")
+
+
+def broken_reference(connection: sqlite3.Connection) -> str | None:
+    """The first table in which a row refers to nothing, or None."""
+    row = connection.execute("PRAGMA foreign_key_check").fetchone()
+    return str(row[0]) if row else None
 
 
 def is_locked(error: sqlite3.Error) -> bool:

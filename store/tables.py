@@ -62,6 +62,26 @@ class Setting(SQLModel, table=True):
     value: str = Field(sa_type=Text)
 
 
+class Look(SQLModel, table=True):
+    """When somebody last looked at a case (microseconds UTC)."""
+
+    author: str = Field(sa_type=Text, primary_key=True)
+    code: str = Field(sa_type=Text, primary_key=True)
+    at_utc: int = Field(sa_type=BigInteger)
+
+
+class LeftDraft(SQLModel, table=True):
+    """What was typed in a form and is not written yet."""
+
+    __tablename__ = "draft"  # pyright: ignore[reportAssignmentType]
+
+    author: str = Field(sa_type=Text, primary_key=True)
+    code: str = Field(sa_type=Text, primary_key=True)
+    form: str = Field(sa_type=Text, primary_key=True)
+    at_utc: int = Field(sa_type=BigInteger)
+    fields: str = Field(sa_type=Text)
+
+
 class AppliedMigration(SQLModel, table=True):
     """One migration this file has been through."""
 

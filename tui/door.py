@@ -16,6 +16,7 @@ from store.clinic.record import FIELD_OF_KIND, KINDS, CaseRecord, Entry
 if TYPE_CHECKING:
     from store.clinic.pathway import Rules
     from store.clinic.standing import Standing
+    from store.entries import CaseHead
     from store.place import Store
 
 
@@ -169,6 +170,36 @@ class Door:
 
         self._ledger().append(code, entries, seen=seen, confirmed=confirmed)
         return f"{code}: " + "; ".join(describe(entry) for entry in entries) + ". Written."
+
+    def begin(self, head: CaseHead, entries: Sequence[Entry], *, confirmed: bool = False) -> str:
+        """Put a new case in the store with its first entries, or neither; says what was written.
+
+        Raises a store error in one sentence, with nothing written, when the store refuses.
+        """
+        from tui.forms.words import describe
+
+        self._ledger().begin(head, entries, confirmed=confirmed)
+        told = [f"{head.code} {head.side} registered", *(describe(entry) for entry in entries)]
+        return f"{'; '.join(told)}. Written."
+
+    def correct(
+        self,
+        code: str,
+        entry: Entry,
+        reason: str,
+        replacement: Entry | None = None,
+        *,
+        confirmed: bool = False,
+    ) -> str:
+        """Withdraw an entry of a case, with another in its place if one is given; says what was written.
+
+        Both stay on record. Raises a store error in one sentence, with nothing written.
+        """
+        from tui.forms.words import describe
+
+        self._ledger().correct(entry.id, reason, replacement, confirmed=confirmed)
+        instead = f", instead: {describe(replacement)}" if replacement else ""
+        return f"{code}: withdrawn: {describe(entry)} ({reason}){instead}. Written."
 
     def undo(self, code: str) -> str:
         """Withdraw what was last written for a case today; says what was withdrawn. Both entries are kept."""

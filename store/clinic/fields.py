@@ -6,7 +6,9 @@ ledger and the entry forms all check against them, so that "what is allowed" is 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import field
+from decimal import Decimal
 from enum import StrEnum
 from typing import Any, NamedTuple
 
@@ -68,7 +70,31 @@ class Children(NamedTuple):
     of: type
 
 
-Rule = Whole | Number | Choice | Words | Day | Flag | Children
+class Series(NamedTuple):
+    """At most ``most`` numbers from ``low`` to ``high`` in their order; ``blanks`` allows None among them."""
+
+    low: int
+    high: int
+    places: int
+    most: int
+    unit: str = ""
+    blanks: bool = False
+
+
+Rule = Whole | Number | Choice | Words | Day | Flag | Children | Series
+
+BLANK = "."
+"""How a series writes a place that holds no number."""
+
+
+def series_text(values: Sequence[Decimal | None]) -> str:
+    """A series on one line: "1 1.5 2", or with blanks "3 . 2"."""
+    return " ".join(BLANK if value is None else f"{value:f}" for value in values)
+
+
+def series_of(text: str) -> tuple[Decimal | None, ...]:
+    """The series that :func:`series_text` wrote."""
+    return tuple(None if word == BLANK else Decimal(word) for word in text.split())
 
 
 def must(rule: Rule) -> Any:

@@ -20,6 +20,7 @@ from store.clinic.fields import (
     Day,
     Flag,
     Number,
+    Series,
     Whole,
     Words,
     may,
@@ -65,6 +66,10 @@ INSTRUMENTS = (
     "WORC",
     "GROC",
     "NRS",
+    "DASH work module",
+    "DASH sport or music module",
+    "QuickDASH work module",
+    "QuickDASH sport or music module",
 )
 SCREEN_ITEMS = (
     "hot or swollen joint, or unwell",
@@ -198,7 +203,17 @@ FINDINGS = (
     "firm end-feel",
     "large tear or poor tissue",
     "high irritability",
+    "consent to hold record",
+    "guardian consent",
+    "safety-net advice given",
+    "neck movement reproduces pain",
+    "grip weaker than other side",
 )
+IRRITABILITIES = ("high", "moderate", "low")
+"""How easily pain is provoked and how long it takes to settle, the most irritable first."""
+
+SWEEP_DECISIONS = ("seen", "rebook", "phone", "hold", "discharge", "refer")
+"""What may be decided of an overdue case in the weekly sweep: exactly one."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -239,6 +254,8 @@ class Visit(Entry):
     plan_corrected: bool = may(Flag(), False)
     answers: str | None = may(Choice(ANSWERABLE))
     usual_morning: int | None = may(Whole(0, 10))
+    anything_new: str = may(Choice(("yes", "no", "not asked")), "not asked")
+    """Whether the patient was asked for fever, numbness, a fall or weight loss, and said so."""
     note: str | None = may(Words())
 
 
@@ -324,6 +341,8 @@ class Score(Entry):
     version: str | None = may(Words(40))
     language: str | None = may(Words(20))
     filled_by: str | None = may(Choice(("patient", "carer", "interview")))
+    items: tuple[Decimal | None, ...] = may(Series(-7, 100, 1, 30, blanks=True), ())
+    """Answers by the number of their item on the licensed form, None where one was left blank; no wording."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -419,6 +438,11 @@ class ProgrammeItem(Entry):
     effort: int | None = may(Whole(0, 10))
     above_shoulder: bool = may(Flag(), False)
     combined: bool = may(Flag(), False)
+    rest: int | None = may(Whole(0, 600, "s"))
+    """Rest between sets."""
+    sides: str | None = may(Choice(("affected", "both")))
+    self_progress: bool = may(Flag(), False)
+    """The patient may raise repetitions, never load, within the range."""
     stopped: str | None = may(Words())
 
 
@@ -445,6 +469,8 @@ class Override(Entry):
     against: str = must(Words(60))
     category: str = must(Choice(OVERRIDE_CATEGORIES))
     reason: str = must(Words(200, 10))
+    rules: str | None = may(Words(60))
+    """The rule version, and whether it was signed off, under which the verdict was given."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -615,6 +641,67 @@ class Target(Entry):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Irritability(Entry):
+    """How irritable the shoulder is: the level the clinician confirmed, and the rows it was proposed from."""
+
+    KIND: ClassVar[str] = "irritability"
+
+    level: str = must(Choice(IRRITABILITIES))
+    proposed: str | None = may(Choice(IRRITABILITIES))
+    mixed: bool = may(Flag(), False)
+    """No two rows agreed; the higher was proposed."""
+    intensity: str | None = may(Choice(IRRITABILITIES))
+    rest_and_night: str | None = may(Choice(IRRITABILITIES))
+    end_range: str | None = may(Choice(IRRITABILITIES))
+    settling: str | None = may(Choice(IRRITABILITIES))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Background(Entry):
+    """What the arm is needed for, how sleep is, and the patient's goal in short words of their own."""
+
+    KIND: ClassVar[str] = "background"
+
+    demand: str | None = may(Words(80))
+    goal: str | None = may(Words(120))
+    sleep: str | None = may(Choice(("undisturbed", "sometimes disturbed", "disturbed every night")))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HomeLoads(Entry):
+    """The weights (kg) and band grades the patient has at home; the newest entry holds."""
+
+    KIND: ClassVar[str] = "home loads"
+
+    weights: tuple[Decimal | None, ...] = may(Series(0, 200, 2, 30, "kg"), ())
+    bands: tuple[Decimal | None, ...] = may(Series(1, 6, 0, 6), ())
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SweepDecision(Entry):
+    """The one decision taken of an overdue case in the weekly sweep; it leaves the sweep until ``until``."""
+
+    KIND: ClassVar[str] = "sweep decision"
+
+    decision: str = must(Choice(SWEEP_DECISIONS))
+    until: date = must(Day(future=True))
+    reasons: str = must(Words(200))
+    """The reasons in words that brought the case into the sweep."""
+    overdue_days: int | None = may(Whole(0, 3660, "days"))
+    note: str | None = may(Words())
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReferralAnswer(Entry):
+    """What came back of a referral."""
+
+    KIND: ClassVar[str] = "referral answer"
+
+    about: str = must(Choice(ANSWERABLE))
+    answer: str = must(Words(200, 3))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Correction(Entry):
     """Withdraws the entry ``corrects``; a replacement, if any, is an entry of its own, ``replaced_by``."""
 
@@ -655,6 +742,11 @@ KINDS: dict[str, type[Entry]] = {
         Finding,
         Medicine,
         Target,
+        Irritability,
+        Background,
+        HomeLoads,
+        SweepDecision,
+        ReferralAnswer,
         Correction,
     )
 }
@@ -715,6 +807,11 @@ class CaseRecord:
     findings: tuple[Finding, ...] = ()
     medicines: tuple[Medicine, ...] = ()
     targets: tuple[Target, ...] = ()
+    irritabilities: tuple[Irritability, ...] = ()
+    backgrounds: tuple[Background, ...] = ()
+    home_loads: tuple[HomeLoads, ...] = ()
+    sweep_decisions: tuple[SweepDecision, ...] = ()
+    referral_answers: tuple[ReferralAnswer, ...] = ()
     linked: tuple[str, ...] = field(default=())
     """Codes of the same person's other cases."""
 
@@ -757,5 +854,10 @@ FIELD_OF_KIND: dict[str, str] = {
     "finding": "findings",
     "medicine": "medicines",
     "target": "targets",
+    "irritability": "irritabilities",
+    "background": "backgrounds",
+    "home loads": "home_loads",
+    "sweep decision": "sweep_decisions",
+    "referral answer": "referral_answers",
 }
 """Where a :class:`CaseRecord` keeps the entries of each kind (a correction is applied, not kept)."""

@@ -11,11 +11,11 @@ from functools import cache
 from typing import Any, cast
 from zoneinfo import ZoneInfo
 
-from store.clinic.fields import Children, Choice, Day, Flag, Number, Rule, Whole, Words
+from store.clinic.fields import Children, Choice, Day, Flag, Number, Rule, Series, Whole, Words
 from store.clinic.pathway import Rules
 from store.clinic.record import AGE_BANDS, KINDS, SIDES, SOURCES, SPOKEN, Contact, Entry, Screen, Session
 from store.entries.ranges import Range, own_ranges
-from store.entries.values import OutOfRangeError, RefusalError, day, instant, number_of, words_of
+from store.entries.values import OutOfRangeError, RefusalError, day, instant, number_of, series, words_of
 from store.entries.words import CaseHead, Fault, allowed, quoted, shown
 
 _CODE = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,23}\Z")
@@ -222,6 +222,8 @@ class Reader:
             return words_of(rule, value)
         if isinstance(rule, Day):
             return day(value, self.base)
+        if isinstance(rule, Series):
+            return series(rule, value)
         if isinstance(rule, Children):
             return self.children(rule, value, path)
         if isinstance(rule, Flag):

@@ -8,7 +8,7 @@ from decimal import Decimal, InvalidOperation
 from typing import Any, cast
 from zoneinfo import ZoneInfo
 
-from store.clinic.fields import Absence, Day, Number, Rule, Whole, Words
+from store.clinic.fields import Absence, Day, Number, Rule, Series, Whole, Words
 from store.entries.words import ABSENCE_WORDS, allowed, shown, unprintable
 from store.place import StoreError, clinic_zone
 
@@ -122,6 +122,26 @@ def _decimal(value: int | float | Decimal, rule: Rule) -> Decimal:
     if not number.is_finite():
         raise RefusalError(f"{shown(value)} is no number, allowed is {allowed(rule)}")
     return number
+
+
+def series(rule: Series, value: Any) -> tuple[Decimal | None, ...]:
+    """A series of numbers from a list. Raises :class:`RefusalError`."""
+    if not isinstance(value, (list, tuple)):
+        raise RefusalError(f"{shown(value)} is no list, allowed is {allowed(rule)}")
+    parts = cast("list[Any]", value)
+    if len(parts) > rule.most:
+        raise RefusalError(f"{len(parts)} numbers are too many, allowed is {allowed(rule)}")
+    return tuple(_of_series(rule, part) for part in parts)
+
+
+def _of_series(rule: Series, part: Any) -> Decimal | None:
+    if part is None and rule.blanks:
+        return None
+    try:
+        found = number_of(Number(rule.low, rule.high, rule.places, rule.unit), part)
+    except RefusalError:
+        raise RefusalError(f"{shown(part)} is not allowed in it, allowed is {allowed(rule)}") from None
+    return cast("Decimal", found)
 
 
 def words_of(rule: Words, value: Any) -> str:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 
-from store.clinic.fields import Absence, Children, Choice, Day, Flag, Number, Rule, Whole, Words
+from store.clinic.fields import Absence, Children, Choice, Day, Flag, Number, Rule, Series, Whole, Words
 
 ABSENCE_WORDS = tuple(word.value for word in Absence)
 
@@ -86,7 +86,16 @@ def allowed(rule: Rule) -> str:
         return f"an ISO date such as 2026-02-27 or a whole number of days from the clinic date{later}"
     if isinstance(rule, Children):
         return f"a list of objects ({rule.of.__name__})"
+    if isinstance(rule, Series):
+        return _allowed_series(rule)
     return _allowed_number(rule)
+
+
+def _allowed_series(rule: Series) -> str:
+    unit = f" {rule.unit}" if rule.unit else ""
+    blanks = ", null where one is blank" if rule.blanks else ""
+    decimals = f" with at most {rule.places} decimals" if rule.places else ""
+    return f"a list of at most {rule.most} numbers from {rule.low} to {rule.high}{unit}{decimals}{blanks}"
 
 
 def _allowed_number(rule: Whole | Number) -> str:

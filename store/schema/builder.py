@@ -15,7 +15,7 @@ from decimal import Decimal
 from functools import cache
 from typing import Any, Protocol
 
-from store.clinic.fields import Absence, Day, Flag, Number, Whole
+from store.clinic.fields import Absence, Day, Flag, Number, Series, Whole, series_of
 from store.clinic.record import KINDS, DoneItem
 from store.schema.columns import Field, columns, fields_of, item_columns
 
@@ -73,6 +73,8 @@ def _expression(field: Field) -> str:
             return f"{name} == 1"
         case Day():
             value = f"days[{name}]"
+        case Series():
+            return f"series({name}) if {name} else ()"
         case Number():
             value = f"numbers[{name}, {name}_decimals]"
         case _:
@@ -93,6 +95,7 @@ def _compile(record: type[Any], names: tuple[str, ...], group: str) -> Build:
         "zones": Zones(),
         "absence": _ABSENCE,
         "instant": datetime.fromtimestamp,
+        "series": series_of,
         "new": object.__new__,
         "Record": record,
     }

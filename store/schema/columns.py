@@ -7,6 +7,7 @@ that the two agree.
 * A date is ISO text. An instant is microseconds since 1970 UTC, with the offset of its clock in minutes.
 * A number with decimals is a whole number and the count of its decimals (12.50 is 1250 and 2), because a
   floating number would not come back as it was written.
+* A series of numbers is one line of text.
 * A value that may be absent is two columns: the value, and the word that says why it is not there.
 """
 
@@ -20,7 +21,7 @@ from decimal import Decimal
 from functools import cache
 from typing import Any, NamedTuple
 
-from store.clinic.fields import Absence, Children, Day, Flag, Number, Rule, Whole
+from store.clinic.fields import Absence, Children, Day, Flag, Number, Rule, Series, Whole, series_text
 from store.clinic.record import KINDS, DoneItem, Entry
 
 EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
@@ -123,6 +124,8 @@ def _flatten(field: Field, value: Any) -> Iterator[Any]:
             yield int(plain)
         case Day():
             yield None if plain is None else plain.isoformat()
+        case Series():
+            yield series_text(plain)
         case _:
             yield plain
     if isinstance(field.rule, Whole | Number) and field.rule.absent:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from store.clinic.fields import Absence, Choice, Day, Flag, Number, Rule, Whole, Words
+from store.clinic.fields import Absence, Choice, Day, Flag, Number, Rule, Series, Whole, Words
 from store.clinic.record import AGE_BANDS, KINDS, SIDES, SOURCES, DoneItem
 from store.schema.columns import (
     ITEM_TABLE,
@@ -23,6 +23,9 @@ from store.schema.columns import (
 SQL_TYPES = {"whole": "INTEGER", "long": "BIGINT", "text": "TEXT", "flag": "BOOLEAN"}
 _DAY = "LIKE '____-__-__'"
 _SCALE = 'CASE "{0}_decimals" WHEN 0 THEN 1 WHEN 1 THEN 10 ELSE 100 END'
+SERIES_PLACE = 8
+"""The room a number of a series takes at most, with the blank after it."""
+
 _HEAD_CHECKS = (
     f'"happened_on" {_DAY}',
     '"recorded_offset_minutes" BETWEEN -900 AND 900',
@@ -66,6 +69,8 @@ def _plain_check(name: str, rule: Rule) -> str:
             return one_of(name, rule.words)
         case Words():
             return f'length("{name}") BETWEEN {rule.shortest} AND {rule.longest}'
+        case Series():
+            return f'length("{name}") <= {rule.most * SERIES_PLACE}'
         case Day():
             return f'"{name}" {_DAY}'
         case Flag():
@@ -156,12 +161,22 @@ def _sequence_table() -> Iterator[str]:
     yield 'CREATE INDEX "entry_recorded" ON "entry" ("recorded_at_utc");\n'
 
 
+def _desk_tables() -> Iterator[str]:
+    """What lies on the desk and is no record: forms not yet written, and when somebody last looked."""
+    keys = ['"author" TEXT NOT NULL', '"code" TEXT NOT NULL']
+    stamp = '"at_utc" BIGINT NOT NULL'
+    yield _table("look", [*keys, stamp, 'PRIMARY KEY ("author", "code")'], [])
+    form = ['"form" TEXT NOT NULL', stamp, '"fields" TEXT NOT NULL', 'PRIMARY KEY ("author", "code", "form")']
+    yield _table("draft", [*keys, *form], [])
+
+
 def statements() -> Iterator[str]:
     """Every table and index, in an order in which each may refer to those before it."""
-    yield "-- Schema 1. Once released it is frozen: a change is a new migration, not an edit.\n"
+    yield "-- What the record types call for now. A released migration is frozen: write what differs.\n"
     yield _table("setting", ['"name" TEXT NOT NULL PRIMARY KEY', '"value" TEXT NOT NULL'], [])
     stamps = ['"version" INTEGER NOT NULL PRIMARY KEY', '"name" TEXT NOT NULL', '"applied_at" TEXT NOT NULL']
     yield _table("migration", stamps, [])
+    yield from _desk_tables()
     yield from _case_table()
     yield from _sequence_table()
     for kind in KINDS:

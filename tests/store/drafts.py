@@ -10,7 +10,7 @@ from typing import Any
 
 from hypothesis import strategies as st
 
-from store.clinic.fields import Absence, Children, Choice, Day, Flag, Number, Rule, Whole, Words
+from store.clinic.fields import Absence, Children, Choice, Day, Flag, Number, Rule, Series, Whole, Words
 from store.clinic.record import KINDS, SOURCES, Correction, Entry
 from store.entries import CaseHead
 from store.ledger import Ledger
@@ -82,6 +82,9 @@ def values(rule: Rule) -> st.SearchStrategy[Any]:
             return days()
         case Flag():
             return st.booleans()
+        case Series(low, high, places, most, _, blanks):
+            one = values(Number(low, high, places))
+            return st.lists(st.none() | one if blanks else one, max_size=most).map(tuple)
         case Children(of):
             return st.lists(records(of), max_size=3).map(tuple)
 

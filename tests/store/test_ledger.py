@@ -266,3 +266,18 @@ def test_the_drafts_are_left_as_they_were(store: Store) -> None:
     ledger.append(CODE, [mine])
     assert mine.id == 0
     assert SimpleNamespace(at=mine.recorded_at).at == drafts.MORNING
+
+
+def test_a_new_case_and_its_first_entries_are_written_together_or_not_at_all(store: Store) -> None:
+    ledger = Ledger(store, "TK", drafts.Clock())
+    visit = drafts.draft("visit")
+    unknown_stage = drafts.draft("step", stage="RC9", direction="placing")
+    with pytest.raises(Refused, match="RC9"):
+        ledger.begin(drafts.head("N-1"), [visit, unknown_stage])
+    assert caseload.codes(store) == []
+    ledger.begin(drafts.head("N-1"), [visit, drafts.draft("step", stage="RC1", direction="placing")])
+    record = caseload.case(store, "N-1")
+    assert [step.stage for step in record.steps] == ["RC1"]
+    assert [v.on for v in record.visits] == [drafts.TODAY]
+    with pytest.raises(Refused, match="N-1"):
+        ledger.begin(drafts.head("N-1"), [visit])

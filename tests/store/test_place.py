@@ -85,10 +85,10 @@ def test_what_cannot_be_opened_is_refused_in_one_sentence(tmp_path: Path, store:
 def test_a_newer_schema_is_refused(store: Store) -> None:
     with store.writing() as connection:
         sqlite.set_schema_version(connection, 7)
-    with pytest.raises(StoreError, match=r"newer armrise \(schema 7, this one reads 1\): update armrise"):
+    with pytest.raises(StoreError, match=r"newer armrise \(schema 7, this one reads 2\): update armrise"):
         Store.open(store.path)
     with store.writing() as connection:
-        sqlite.set_schema_version(connection, 1)
+        sqlite.set_schema_version(connection, 2)
     Store.open(store.path)
 
 

@@ -44,8 +44,7 @@ def test_migrated_schema_and_table_classes_agree(empty: sqlite3.Connection) -> N
 
 
 def test_migrated_schema_is_what_the_record_types_call_for(empty: sqlite3.Connection) -> None:
-    """A changed field or closed list needs a migration. Until the first release, write schema 1 anew with
-    `python -m store.schema.draft > store/schema/001_first.sql`."""
+    """A changed field or closed list needs a migration: `python -m store.schema.draft` prints the aim."""
     fresh = sqlite3.connect(":memory:")
     fresh.executescript("\n".join(wanted.statements()))
     query = "SELECT name, sql FROM sqlite_master WHERE type IN ('table', 'index') AND sql IS NOT NULL"
@@ -54,36 +53,36 @@ def test_migrated_schema_is_what_the_record_types_call_for(empty: sqlite3.Connec
 
 def test_newest_schema_is_pinned() -> None:
     """A new migration is a decision: change this number with it."""
-    assert schema.newest() == 1
-    assert [step.version for step in schema.MIGRATIONS] == [1]
+    assert schema.newest() == 2
+    assert [step.version for step in schema.MIGRATIONS] == [1, 2]
 
 
 def test_versions_are_recorded(store: Store) -> None:
     with store.reading() as connection:
-        assert sqlite.schema_version(connection) == 1
-        assert [row[0] for row in connection.execute("SELECT version FROM migration")] == [1]
+        assert sqlite.schema_version(connection) == 2
+        assert [row[0] for row in connection.execute("SELECT version FROM migration")] == [1, 2]
 
 
 def test_migrating_an_older_store_keeps_a_backup(store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
     drafts.open_case(store)
 
-    def second(connection: sqlite3.Connection) -> None:
+    def third(connection: sqlite3.Connection) -> None:
         connection.execute('ALTER TABLE "cases" ADD COLUMN "nickname" TEXT')
 
-    steps = (*schema.MIGRATIONS, schema.Migration(2, "nickname", second))
+    steps = (*schema.MIGRATIONS, schema.Migration(3, "nickname", third))
     monkeypatch.setattr(schema, "MIGRATIONS", steps)
     with pytest.raises(StoreError, match="made by an older armrise: open it once for writing"):
         Store.open(store.path, read_only=True)
     again = Store.open(store.path)
     with again.reading() as connection:
-        assert sqlite.schema_version(connection) == 2
+        assert sqlite.schema_version(connection) == 3
         assert connection.execute("SELECT code, nickname FROM cases").fetchall() == [("T-1", None)]
-    kept = store.path.with_name("caseload.armrise.schema-1.backup")
+    kept = store.path.with_name("caseload.armrise.schema-2.backup")
     assert kept.stat().st_mode & 0o777 == 0o600
     monkeypatch.undo()
     with Store.open(kept).reading() as connection:
         assert connection.execute("SELECT code FROM cases").fetchall() == [("T-1",)]
-    with pytest.raises(StoreError, match=r"newer armrise \(schema 2, this one reads 1\): update armrise"):
+    with pytest.raises(StoreError, match=r"newer armrise \(schema 3, this one reads 2\): update armrise"):
         Store.open(store.path)
 
 
@@ -93,13 +92,44 @@ def test_a_failing_migration_leaves_the_old_schema(store: Store, monkeypatch: py
         connection.execute("SELECT no_such_column FROM cases")
 
     with monkeypatch.context() as patched:
-        steps = (*schema.MIGRATIONS, schema.Migration(2, "broken", broken))
+        steps = (*schema.MIGRATIONS, schema.Migration(3, "broken", broken))
         patched.setattr(schema, "MIGRATIONS", steps)
         with pytest.raises(StoreError):
             Store.open(store.path)
     with Store.open(store.path).reading() as connection:
-        assert sqlite.schema_version(connection) == 1
+        assert sqlite.schema_version(connection) == 2
         assert "nickname" not in {row[1] for row in connection.execute("PRAGMA table_info(cases)")}
+
+
+def test_the_second_schema_keeps_what_the_first_one_held(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Tables made anew (entry, visit, finding, score ...) keep their rows, references and guards."""
+    connection = sqlite3.connect(":memory:", isolation_level=None)
+    connection.execute("PRAGMA foreign_keys = ON")
+    with monkeypatch.context() as patched:
+        patched.setattr(schema, "MIGRATIONS", schema.MIGRATIONS[:1])
+        schema.migrate(connection)
+    head = "0, 0, '2026-03-02', 'TK', 'surgeon', 0"
+    connection.execute(
+        "INSERT INTO cases (id, code, person, side, pathway, clinician, referrer, registered_on)"
+        " VALUES (1, 'T-1', 'P-1', 'LEFT', 'RC', 'TK', '', '2026-01-05')"
+    )
+    connection.execute("INSERT INTO entry VALUES (1, 1, 'finding', 1, 0), (2, 1, 'score', 1, 0)")
+    connection.execute(f"INSERT INTO finding VALUES (1, 1, '2026-03-02', {head}, 'goal met', 'yes', NULL)")
+    columns_of_score = "id, case_id, happened_on, recorded_at_utc, recorded_offset_minutes, recorded_on,"
+    columns_of_score += " author, source, history, instrument, total, total_decimals"
+    connection.execute(
+        f"INSERT INTO score ({columns_of_score}) VALUES (2, 1, '2026-03-02', {head}, 'SPADI', 125, 1)"
+    )
+    assert schema.migrate(connection) == [2]
+    assert connection.execute("PRAGMA foreign_keys").fetchone() == (1,)
+    assert connection.execute("SELECT id, name, answer FROM finding").fetchall() == [(1, "goal met", "yes")]
+    assert connection.execute("SELECT total, total_decimals, items FROM score").fetchall() == [(125, 1, "")]
+    assert connection.execute("SELECT id, kind FROM entry").fetchall() == [(1, "finding"), (2, "score")]
+    for attempt in ("DELETE FROM entry", "UPDATE finding SET answer = 'no'", "DELETE FROM score"):
+        with pytest.raises(sqlite3.IntegrityError, match="never changed or deleted"):
+            connection.execute(attempt)
+    with pytest.raises(sqlite3.IntegrityError, match="FOREIGN KEY"):
+        connection.execute("INSERT INTO entry VALUES (3, 99, 'finding', 1, 0)")
 
 
 GUARDED = ["cases", "entry", "session_item", *(table_name(kind) for kind in KINDS)]
