@@ -1,4 +1,4 @@
-"""What lies on a clinician's desk and is no record: forms not written yet, and when a case was last looked at.
+"""What lies on the desk and is no record: forms not written yet, and when a case was last opened.
 
 These lines may change and go. They sit in the store because a form half filled in says as much about a
 patient as an entry does, and the store is what is kept private.
