@@ -44,6 +44,7 @@ _UNIT_WORDS = {
 }
 _NOT_ZERO = ("silence.denominator", "flare.last", "flare.of", "baseline.take", "baseline.least")
 _IN_ORDER = (
+    ("irritability.moderate_from", "irritability.high_from"),
     ("drift.same_watch", "drift.same_act"),
     ("drift.other_watch", "drift.other_act"),
     ("drift.same_act", "drift.other_act"),

@@ -347,6 +347,13 @@ FIGURES = {
     "strength.error_same": "strength change within error, one rater (per cent)",
     "strength.error_other": "strength change within error, two raters (per cent)",
     "prompt.surgical_opinion_under_age": "offer a surgical opinion after a first dislocation under (years)",
+    "irritability.high_from": "worst pain from here on is high (points)",
+    "irritability.moderate_from": "worst pain from here on is moderate, below it low (points)",
+    "placing.settle_night": "night pain from here on: settle first (points)",
+    "placing.frozen_night": "stiff shoulder: night pain from here on is pain-predominant (points)",
+    "placing.frozen_rest": "stiff shoulder: rest pain from here on is pain-predominant (points)",
+    "placing.plane_loss": "passive range this far below the other side is a loss in its plane (degrees)",
+    "placing.about_equal": "active and passive range this close are about equal (degrees)",
     "privacy.blank_after_seconds": "the screen blanks itself when idle (seconds)",
 }
 """Every figure the rules ask for outside the pathways, and what it means; a file lacking one is refused."""
