@@ -50,6 +50,22 @@ def draft_of(store: Store, author: str, code: str, form: str) -> Draft | None:
     return Draft(_instant(store, row[0]), json.loads(row[1])) if row else None
 
 
+class Waiting(NamedTuple):
+    """A form that was not written: of which case (empty: not registered yet), which form, last typed when."""
+
+    code: str
+    form: str
+    at: datetime
+
+
+def drafts(store: Store, author: str) -> list[Waiting]:
+    """Every form that ``author`` left unwritten, the one typed last first, on the clinic's clock."""
+    sql = "SELECT code, form, at_utc FROM draft WHERE author = ? ORDER BY at_utc DESC, code, form"
+    with store.reading() as connection:
+        rows = connection.execute(sql, (author,)).fetchall()
+    return [Waiting(code, form, _instant(store, at_utc)) for code, form, at_utc in rows]
+
+
 def drop_draft(store: Store, author: str, code: str, form: str) -> None:
     """Forget what was typed: it was written, or dropped on purpose."""
     with store.writing() as connection:

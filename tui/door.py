@@ -16,6 +16,7 @@ from store.clinic.record import FIELD_OF_KIND, KINDS, CaseRecord, Entry
 if TYPE_CHECKING:
     from store.clinic.pathway import Rules
     from store.clinic.standing import Standing
+    from store.desk import Draft, Waiting
     from store.entries import CaseHead
     from store.place import Store
 
@@ -146,6 +147,36 @@ class Door:
         version = caseload.data_version(self.store)
         before, self._version = self._version, version
         return before is not None and before != version
+
+    # forms not written yet
+
+    def keep_unwritten(
+        self, code: str, form: str, fields: dict[str, str], at: datetime | None = None
+    ) -> None:
+        """Keep what is typed in a form about a case; in a store opened for reading nothing is kept."""
+        from store import desk
+
+        if not self.store.read_only:
+            desk.keep_draft(self.store, self.author, code, form, fields, at or self.now())
+
+    def left_unwritten(self, code: str, form: str) -> Draft | None:
+        """What this author left unwritten in a form about a case; None when nothing was."""
+        from store import desk
+
+        return desk.draft_of(self.store, self.author, code, form)
+
+    def forget_unwritten(self, code: str, form: str) -> None:
+        """Drop what was kept of a form: it was written, or forgotten on purpose."""
+        from store import desk
+
+        if not self.store.read_only:
+            desk.drop_draft(self.store, self.author, code, form)
+
+    def unwritten(self) -> list[Waiting]:
+        """The forms this author left unwritten, the one typed last first."""
+        from store import desk
+
+        return desk.drafts(self.store, self.author)
 
     # writing
 

@@ -20,6 +20,7 @@ from store.clinic.standing import (
     Verdict,
     Word,
 )
+from store.desk import Draft
 from tests.clinic.build import TODAY, rules
 from tui.app import DARK
 from tui.door import Door, Opened, every_entry
@@ -32,6 +33,7 @@ class FakeStore:
     """What a door asks of a store."""
 
     fictional = True
+    read_only = False
     zone = "Europe/London"
 
     def today(self, instant: datetime) -> date:
@@ -54,6 +56,7 @@ class FakeDoor(Door):
         self.refuse: Exception | None = None
         self.undone: list[str] = []
         self.last: tuple[Entry, ...] = ()
+        self.kept: dict[tuple[str, str], Draft] = {}
 
     def open(self, code: str) -> Opened:
         newest = max((e.id for e in every_entry(self.held)), default=0)
@@ -73,6 +76,15 @@ class FakeDoor(Door):
             raise refusal
         self.written += entries
         return f"{code}: {len(entries)} written"
+
+    def keep_unwritten(self, code: str, form: str, fields: Any, at: datetime | None = None) -> None:
+        self.kept[code, form] = Draft(at or self.now(), dict(fields))
+
+    def left_unwritten(self, code: str, form: str) -> Draft | None:
+        return self.kept.get((code, form))
+
+    def forget_unwritten(self, code: str, form: str) -> None:
+        self.kept.pop((code, form), None)
 
     def undo(self, code: str) -> str:
         self.undone.append(code)

@@ -9,7 +9,6 @@ from textual import work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical, VerticalScroll
-from textual.screen import ModalScreen
 from textual.widget import Widget
 from textual.widgets import Static
 
@@ -17,11 +16,13 @@ from store.clinic.record import CaseRecord, Entry
 from store.clinic.standing import Standing
 from tui.door import Door, Opened, new_since
 from tui.forms.fields import Changed, Field, Moved, Write
+from tui.forms.keeping import LINE, KeepingScreen
+from tui.forms.kept import Fields, texts_of
 from tui.forms.line import Line
 from tui.forms.plan import CLOCK, Draft, Plan, sentence
 
 
-class FormScreen(ModalScreen[str | None]):
+class FormScreen(KeepingScreen[str | None]):
     """A modal form about one case. It is dismissed with what was written in words, or with None."""
 
     DEFAULT_CSS = """
@@ -51,8 +52,7 @@ class FormScreen(ModalScreen[str | None]):
     keys = "F2 write   Esc leave, nothing written   F8 blank"
 
     def __init__(self, door: Door, standing: Standing) -> None:
-        super().__init__()
-        self.door = door
+        super().__init__(door)
         self.standing = standing
         self.record: CaseRecord | None = None
         self.seen = 0
@@ -60,6 +60,20 @@ class FormScreen(ModalScreen[str | None]):
         self.confirmed = False
         self.busy = False
         self.done: str | None = None
+        self.composed: Fields | None = None
+
+    @classmethod
+    def again(cls, door: Door, standing: Standing, about: str) -> FormScreen:
+        """The form anew, for what was left unwritten in it; ``about`` as in :meth:`kept_as`."""
+        return cls(door, standing)
+
+    def kept_code(self) -> str:
+        """The case whose draft this is."""
+        return self.standing.code
+
+    def case_now(self) -> CaseRecord | None:
+        """The case as far as it is read."""
+        return self.record
 
     # what each form says for itself
 
@@ -88,6 +102,7 @@ class FormScreen(ModalScreen[str | None]):
         """Head, fields, what will be written, what went wrong, keys."""
         with Vertical(id="form"):
             yield Static(self.head(), id="form-head", markup=False)
+            yield Static("", id=LINE, markup=False)
             yield Static(self.lead(), id="form-lead", markup=False)
             with VerticalScroll(id="form-body", can_focus=False):
                 yield from self.rows()
@@ -105,7 +120,10 @@ class FormScreen(ModalScreen[str | None]):
         return f"{self.heading}   {s.code} {s.side}   {where}{told}"
 
     def on_mount(self) -> None:
-        """Read the case beside the painting."""
+        """Read the case beside the painting, once: a form that fills in more may come here twice."""
+        if self.composed is not None:
+            return
+        self.composed = texts_of(self)
         self.set_class(self.app.has_class("-ascii"), "-plain")
         self.query_one("#form-lead").display = bool(self.lead())
         self.hints()
@@ -130,7 +148,10 @@ class FormScreen(ModalScreen[str | None]):
         self.query_one("#form-head", Static).update(self.head())
         self.query_one("#form-lead", Static).update(self.lead())
         self.query_one("#form-lead").display = bool(self.lead())
+        before = self.composed or {}
+        early = {name: text for name, text in texts_of(self).items() if text != before.get(name, "")}
         self.arrived(opened.record)
+        self.begin_keeping({name: before.get(name, "") for name in early})
         self.show_plan()
 
     # while typing
@@ -145,6 +166,7 @@ class FormScreen(ModalScreen[str | None]):
         event.stop()
         self.typing()
         self.show_plan()
+        self.keep_soon()
 
     def typing(self) -> None:
         """A field has changed."""
@@ -234,6 +256,7 @@ class FormScreen(ModalScreen[str | None]):
         except Exception as error:
             self.app.call_from_thread(self.refused, error)
             return
+        self.end_keeping()
         self.app.call_from_thread(self.finished, done)
 
     def finished(self, done: str) -> None:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterable
-from datetime import timedelta
-from typing import ClassVar
+from datetime import date, timedelta
+from typing import Any, ClassVar
 
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
@@ -18,6 +19,7 @@ from tui.forms.base import FormScreen
 from tui.forms.checkin_plan import Known, Typed, known, make, named_day, programme_on, sling_on, stage_on
 from tui.forms.dayfield import DayField
 from tui.forms.fields import Changed, Score, YesNo
+from tui.forms.kept import Fields
 from tui.forms.line import Line
 from tui.forms.plan import Draft, Plan
 from tui.forms.redflags import RedFlagScreen
@@ -46,6 +48,11 @@ class Also(Line):
     """An exercise that is not on the programme."""
 
     hint = "what, load class, sets x repetitions, as: band row R1 3x10"
+
+
+def _with_date(values: dict[str, Any]) -> dict[str, Any]:
+    """The values of a draft read from its text: the day is a date again."""
+    return {**values, "on": date.fromisoformat(values["on"])} if "on" in values else values
 
 
 class CheckInScreen(FormScreen):
@@ -186,7 +193,29 @@ class CheckInScreen(FormScreen):
     def open_flags(self) -> None:
         """Ask the red-flag list."""
         screen = RedFlagScreen(self.door, self.standing.code, self.standing.side)
-        self.app.push_screen(screen, self.flagged)
+
+        def done(drafts: list[Draft] | None) -> None:
+            self.flagged(drafts)
+            self.keep_soon()
+            if drafts is not None:  # dropped there only when it is kept here
+                self.keep_now(then=screen.end_keeping)
+
+        self.app.push_screen(screen, done)
+
+    def more_kept(self) -> Fields:
+        """The answers of the red-flag list."""
+        return {"flags": json.dumps(self.flags, default=str)} if self.flags else {}
+
+    def more_back(self, fields: Fields) -> None:
+        """The answers of the red-flag list; a yes whose list was not finished asks for it again."""
+        kept = json.loads(fields.get("flags", "[]"))
+        self.flags = tuple((kind, _with_date(values)) for kind, values in kept)
+        new = self.query_one("#new", YesNo)
+        if self.flags:
+            new.beside = f"{len(self.flags)} answered, written with this"
+        elif new.yes:
+            new.forget()
+            self.tell("The red-flag list was not finished: y opens it again, and F5 there brings it back.")
 
     def flagged(self, drafts: list[Draft] | None) -> None:
         """The list came back: keep its answers until the check-in is written."""

@@ -52,6 +52,15 @@ class DayField(Field):
         """Leaving the field takes what was typed."""
         self.settle(go_on=False)
 
+    def kept_text(self) -> str:
+        """The text being typed, else the day: a day left as it was is another day tomorrow."""
+        return self.value or self.chosen.isoformat()
+
+    def put_back(self, text: str, fault: str = "") -> None:
+        """The day that was kept; one that no longer may be chosen stays as text and is marked."""
+        self.value = text
+        self.settle(go_on=False)
+
     def settle(self, *, go_on: bool) -> None:
         """Read the typed text; an unreadable or distant date is kept and marked."""
         if self.value:

@@ -85,6 +85,15 @@ class Field(Widget, can_focus=True):
         self.fault = ""
         self.value = ""
 
+    def kept_text(self) -> str:
+        """What has to be kept so that an unwritten form can be brought back."""
+        return self.value
+
+    def put_back(self, text: str, fault: str = "") -> None:
+        """Hold again what was kept, marked as it was; the focus stays where it is."""
+        self.fault = fault
+        self.value = text
+
     def typed(self, character: str) -> None:
         """One printable key."""
 

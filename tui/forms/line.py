@@ -55,6 +55,17 @@ class Line(Vertical):
         """What was typed, without blanks around it."""
         return self.input.value.strip()
 
+    def kept_text(self) -> str:
+        """What has to be kept so that an unwritten form can be brought back: with its blanks."""
+        return self.input.value
+
+    def put_back(self, text: str, fault: str = "") -> None:
+        """Hold again what was kept, marked as it was."""
+        with self.prevent(Input.Changed):
+            self.input.value = text
+        self.fault = fault
+        self.post_message(Changed())
+
     @property
     def fault(self) -> str:
         """The sentence under the line."""

@@ -10,13 +10,13 @@ from textual.binding import Binding, BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.content import Content
 from textual.message import Message
-from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from store.clinic.record import EVENTS, SCREEN_ITEMS
 from tui.door import Door
 from tui.forms.dayfield import DayField
-from tui.forms.fields import BESIDE, FAULT, GIVEN, Field, Moved, Write
+from tui.forms.fields import BESIDE, FAULT, GIVEN, Changed, Field, Moved, Write
+from tui.forms.keeping import LINE, KeepingScreen
 from tui.forms.plan import Draft
 
 SEVERITY = {3: "same day", 2: "urgent", 1: "soon, query"}
@@ -91,7 +91,7 @@ class EventRow(FlagRow):
             self.fault = f'"{character}" is no answer: y when it happened, else leave it.'
 
 
-class RedFlagScreen(ModalScreen[list[Draft] | None]):
+class RedFlagScreen(KeepingScreen[list[Draft] | None]):
     """Asks the list; dismissed with drafts of answers and events, or None."""
 
     DEFAULT_CSS = """
@@ -113,10 +113,17 @@ class RedFlagScreen(ModalScreen[list[Draft] | None]):
     ]
 
     def __init__(self, door: Door, code: str, side: str) -> None:
-        super().__init__()
-        self.door = door
+        super().__init__(door)
         self.code = code
         self.side = side
+
+    def kept_code(self) -> str:
+        """The case whose draft this is."""
+        return self.code
+
+    def kept_as(self) -> str:
+        """A part of the check-in, which opens it."""
+        return "CheckInScreen:red-flag list"
 
     def compose(self) -> ComposeResult:
         """The ten items, then the events, then when."""
@@ -124,6 +131,7 @@ class RedFlagScreen(ModalScreen[list[Draft] | None]):
         told = "   FICTIONAL CASELOAD" if self.door.fictional else ""
         with Vertical(id="flags"):
             yield Static(f"Red-flag screen   {self.code} {self.side}{told}", id="flags-head", markup=False)
+            yield Static("", id=LINE, markup=False)
             yield Static("This list is a prompt and no rule-out. Not asked is not no.", classes="lead")
             with VerticalScroll(id="flags-body", can_focus=False):
                 for number, item in enumerate(SCREEN_ITEMS):
@@ -139,6 +147,12 @@ class RedFlagScreen(ModalScreen[list[Draft] | None]):
     def on_mount(self) -> None:
         """Plain borders where the terminal has no others."""
         self.set_class(self.app.has_class("-ascii"), "-plain")
+        self.begin_keeping()
+
+    def on_changed(self, event: Changed) -> None:
+        """Keep what is answered."""
+        event.stop()
+        self.keep_soon()
 
     def on_moved(self, event: Moved) -> None:
         """Go on."""

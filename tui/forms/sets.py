@@ -9,7 +9,7 @@ from textual import events
 from textual.message import Message
 
 from store.clinic.record import LOAD_CLASSES, DoneItem, ProgrammeItem
-from tui.forms.fields import LABEL, Field
+from tui.forms.fields import LABEL, Changed, Field
 
 LOAD = r"(?:\s*@\s*(b?)\s*(\d{1,3}(?:\.\d{1,2})?)\s*(?:kg)?)?"
 DOSE = re.compile(r"(\d{1,2})\s*x\s*(\d{1,3})" + LOAD)
@@ -75,8 +75,19 @@ class SetsField(Field):
         elif event.is_printable and event.character:
             self.line += event.character
         self.refresh(layout=True)
+        self.post_message(Changed())
         event.stop()
         event.prevent_default()
+
+    def kept_text(self) -> str:
+        """The dose being typed, after an r, else what was typed before it."""
+        return f"r{self.line}" if self.line is not None else self.value
+
+    def put_back(self, text: str, fault: str = "") -> None:
+        """Hold again what was kept; a dose that was being typed is open again."""
+        self.line = text[1:] if text.startswith("r") else None
+        super().put_back("" if self.line is not None else text, fault)
+        self.refresh(layout=True)
 
     def close_line(self) -> None:
         """Take the typed dose, or keep it and mark it."""

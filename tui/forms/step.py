@@ -16,6 +16,7 @@ from store.clinic.standing import CriterionResult, Standing, Truth, Word
 from tui.door import Door
 from tui.forms.base import FormScreen
 from tui.forms.fields import Pick
+from tui.forms.kept import Fields
 from tui.forms.line import Line
 from tui.forms.plan import Plan
 from tui.forms.step_plan import BACK, FORWARD, STAY, STAYABLE, Move, look, verdict_words
@@ -42,8 +43,26 @@ class StepScreen(FormScreen):
 
     def __init__(self, door: Door, standing: Standing, direction: str = FORWARD) -> None:
         super().__init__(door, standing)
-        self.direction = direction
+        self.direction = self.began = direction
         self.move = Move(direction)
+
+    @classmethod
+    def again(cls, door: Door, standing: Standing, about: str) -> StepScreen:
+        """The same direction."""
+        return cls(door, standing, about or FORWARD)
+
+    def kept_as(self) -> str:
+        """Forward and back are forms of their own."""
+        return f"{type(self).__name__}:{self.began}"
+
+    def more_kept(self) -> Fields:
+        """Whether it was turned to staying."""
+        return {"direction": self.direction}
+
+    def more_back(self, fields: Fields) -> None:
+        """Turn to staying again, where that is still a decision."""
+        if fields.get("direction") == STAY:
+            self.action_stay()
 
     @property
     def heading(self) -> str:  # type: ignore[override]
