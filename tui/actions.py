@@ -27,6 +27,7 @@ class CaseActions:
         Binding("B", "step('back')", "step back", id="case.step_back"),
         Binding("U", "form('UndoScreen')", "undo today's entry", id="case.undo"),
         Binding("w", "why_above", "why above the next", id="case.why_above"),
+        Binding("t", "patient_view", "patient beside me", show=False, id="case.patient_view"),
     ]
 
     def in_view(self) -> Standing | None:
@@ -57,6 +58,26 @@ class CaseActions:
 
         app.push_screen(getattr(forms, name)(app.door, standing, **options), done)  # type: ignore[attr-defined]
 
+    def action_patient_view(self) -> None:
+        """Show what the patient may see: this case alone, without reasons and verdicts."""
+        from tui.patient import PatientScreen
+
+        self._look(PatientScreen)
+
+    def _look(self, kind: Any) -> None:
+        """Open a screen that only reads the case in view."""
+        app, standing = self._screen().app, self.in_view()
+        refusal = self._unread() or ("" if standing else NO_CASE)
+        if refusal:
+            say(self._screen(), refusal)
+        else:
+            app.push_screen(kind(app.door, standing))  # type: ignore[attr-defined]
+
+    def _unread(self) -> str:
+        if getattr(self._screen().app, "door", None) is not None:
+            return ""
+        return NOT_OPEN if getattr(self._screen().app, "broken", False) else STILL_READING
+
     def action_step(self, direction: str) -> None:
         """Open the step screen."""
         self.action_form("StepScreen", direction=direction)
@@ -75,12 +96,11 @@ class CaseActions:
     def _refusal(self, standing: Standing | None) -> str:
         from tui.opening import read_only
 
-        door = getattr(self._screen().app, "door", None)
-        if door is None:
-            return NOT_OPEN if getattr(self._screen().app, "broken", False) else STILL_READING
+        if unread := self._unread():
+            return unread
         if standing is None:
             return NO_CASE
-        return READ_ONLY if read_only(door) else ""
+        return READ_ONLY if read_only(self._screen().app.door) else ""  # type: ignore[attr-defined]
 
     def _screen(self) -> Screen[Any]:
         assert isinstance(self, Screen)

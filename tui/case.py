@@ -4,23 +4,26 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from textual import events
+from textual import events, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.screen import ModalScreen, Screen
 from textual.widgets import Static
 
-from tui.actions import CaseActions, why_above
+from tui import case_reading
+from tui.actions import CaseActions, say, why_above
+from tui.case_account import whole
 from tui.widgets.bars import HeadBar, KeyBar
+from tui.widgets.caselist import CaseList
 from tui.widgets.painted import plain_scroll_bar
-from tui.widgets.pane import whole
 from tui.widgets.pieces import Account, Piece
 from tui.words import FICTIONAL
 
 if TYPE_CHECKING:
     from store.clinic.standing import Standing
     from tui.board import BoardScreen
+    from tui.case_reading import CaseReading
 
 
 class CaseScreen(CaseActions, Screen[None]):
@@ -29,6 +32,8 @@ class CaseScreen(CaseActions, Screen[None]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape,enter", "leave", "to the list", id="case.leave"),
         *CaseActions.BINDINGS,
+        Binding("right_square_bracket", "beside(1)", "next case", key_display="]", id="case.next"),
+        Binding("left_square_bracket", "beside(-1)", "case above", key_display="[", id="case.previous"),
         Binding("down,j", "scroll_by(1)", "scroll down", show=False, id="case.down"),
         Binding("up,k", "scroll_by(-1)", "scroll up", show=False, id="case.up"),
         Binding("pagedown,space", "scroll_page(1)", "page down", show=False, id="case.page_down"),
@@ -39,6 +44,7 @@ class CaseScreen(CaseActions, Screen[None]):
         super().__init__()
         self.board = board
         self.code = code
+        self.reading: CaseReading | None = None
 
     def compose(self) -> ComposeResult:
         """Head, the case, keys."""
@@ -52,14 +58,39 @@ class CaseScreen(CaseActions, Screen[None]):
         plain_scroll_bar(self.query_one("#case"))
         self.update()
 
+    def on_unmount(self) -> None:
+        """The case has been looked at."""
+        case_reading.note_look(getattr(self.app, "door", None), self.code)
+
     def update(self) -> None:
-        """Show what the case now says."""
+        """Show what the case now says, then what its whole record adds."""
+        self.show_case()
+        self.read()
+
+    def show_case(self) -> None:
+        """What is known of the case by now."""
         standing = self.in_view()
         self.query_one(HeadBar).say(self.board.head)
         if standing is not None:
             below = self.next_below(standing)
             above = why_above(standing, below) if below is not None else ""
-            self.query_one("#account", Account).tell(whole(standing, above, self.board.signed))
+            told = whole(standing, above, self.board.signed, self.reading)
+            self.query_one("#account", Account).tell(told)
+
+    @work(thread=True, group="case", exclusive=True)
+    def read(self) -> None:
+        """Read the whole record beside the screen."""
+        code = self.code
+        try:
+            reading = case_reading.read(getattr(self.app, "door", None), code)
+        except Exception as error:
+            reading = case_reading.CaseReading(str(error), (), ())
+        self.app.call_from_thread(self._take, code, reading)
+
+    def _take(self, code: str, reading: CaseReading | None) -> None:
+        if code == self.code and self.is_attached:
+            self.reading = reading
+            self.show_case()
 
     def in_view(self) -> Standing | None:
         """The case of this screen."""
@@ -72,6 +103,19 @@ class CaseScreen(CaseActions, Screen[None]):
     def written(self, words: str) -> None:
         """Read again, and show what the case now says."""
         self.board.written(words)
+
+    def action_beside(self, by: int) -> None:
+        """The next case of the list, or the one above, without going back to it."""
+        beside = self.board.listing.beside(self.code, by)
+        if beside is None:
+            end = "last" if by > 0 else "first"
+            say(self, f"{self.code} is the {end} of the list.")
+            return
+        case_reading.note_look(getattr(self.app, "door", None), self.code)
+        self.code, self.reading = beside.code, None
+        self.board.query_one(CaseList).go_to(self.code)
+        self.query_one("#case").scroll_home(animate=False)
+        self.update()
 
     def action_leave(self) -> None:
         """Back to the list."""

@@ -103,11 +103,26 @@ class Door:
         entries = every_entry(record)
         return tuple(e for e in entries if e.id >= batch and e.recorded_at == first.recorded_at)
 
-    def record(self, code: str) -> CaseRecord:
-        """The whole record of one case. Raises a store error in one sentence for an unknown code."""
+    def record(self, code: str, known_at: datetime | None = None) -> CaseRecord:
+        """The whole record of one case, either as known at an instant.
+
+        Raises a store error in one sentence for an unknown code.
+        """
         from store import caseload
 
-        return caseload.case(self.store, code)
+        return caseload.case(self.store, code, known_at=known_at)
+
+    def last_look(self, code: str) -> datetime | None:
+        """When this clinician last left the case, on the clinic's clock; None is never."""
+        from store import desk
+
+        return desk.last_look(self.store, self.author, code)
+
+    def looked(self, code: str) -> None:
+        """Note that this clinician has looked at the case. Raises a store error."""
+        from store import desk
+
+        desk.looked(self.store, self.author, code, self.now())
 
     def explain(self, code: str) -> dict[str, Any]:
         """Everything worked out for one case, ready for JSON."""

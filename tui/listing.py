@@ -91,6 +91,13 @@ class Listing:
         place = codes.index(code) + 1 if code in codes else len(codes)
         return self._cases[codes[place]] if place < len(codes) else None
 
+    def beside(self, code: str, by: int) -> Standing | None:
+        """The case ``by`` rows below (above, when negative) among those shown; None past either end."""
+        shown = [s.code for group in self.groups() for s in group.shown]
+        every = shown if code in shown else [known for known, _ in self._order]
+        place = every.index(code) + by if code in every else -1
+        return self._cases[every[place]] if 0 <= place < len(every) else None
+
 
 def matches(standing: Standing, text: str) -> bool:
     """True when every word of ``text`` occurs in what the row is about, in whatever case."""

@@ -12,6 +12,7 @@ from store.clinic.contradictions import contradictions
 from store.clinic.drift import drift, loss_at, series
 from store.clinic.flare import creep, first_baseline, flare_state
 from store.clinic.healing import allowed_on, gate, order_bars
+from store.clinic.limits import precautions
 from store.clinic.motion import PLANES, ROTATION
 from store.clinic.pathway import Rules
 from store.clinic.record import CaseRecord
@@ -53,7 +54,7 @@ def explain(record: CaseRecord, rules: Rules, today: date) -> dict[str, Any]:
             "reasons": [reason_row(r) for r in standing.reasons],
             "verdict": _verdict(standing),
             "cautions": list(standing.cautions),
-            "precautions": _precautions(view),
+            "precautions": list(precautions(view)),
         }
     )
 
@@ -91,13 +92,6 @@ def _clocks(view: View, standing: Standing) -> dict[str, Any]:
             if s.start <= view.today
         ],
     }
-
-
-def _precautions(view: View) -> list[str]:
-    """What the rule file says to mind in this stage, and in this pathway."""
-    if view.pathway is None or view.closed:
-        return []
-    return [*(view.stage.precautions if view.stage else ()), *view.pathway.cautions]
 
 
 def _healing(view: View) -> dict[str, Any]:

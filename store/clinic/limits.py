@@ -43,6 +43,13 @@ def limits_in_force(view: View) -> tuple[str, ...]:
     return tuple(lines)
 
 
+def precautions(view: View) -> tuple[str, ...]:
+    """What the rule file says to mind in this stage, and in this pathway; none once a case is closed."""
+    if view.pathway is None or view.closed:
+        return ()
+    return (*(view.stage.precautions if view.stage else ()), *view.pathway.cautions)
+
+
 def _order_lines(view: View) -> list[str]:
     lines: list[str] = []
     orders = view.orders_on(view.today)

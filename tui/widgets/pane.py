@@ -1,4 +1,4 @@
-"""The five-second view of one case, and the full account behind it, as pieces of text.
+"""The five-second view of one case as pieces of text.
 
 What is in force stands first: limits, then the reason, the verdict and its first unmet criterion, the last
 pain scores with their age, the next visit (practice notes 1.2).
@@ -16,7 +16,6 @@ if TYPE_CHECKING:
     from store.clinic.standing import CriterionResult, Reason, Standing
 
 LEAD = 9
-STATE = 9
 SOURCE = r" \([^()]*\)$"
 """Where a limit comes from, in brackets at its end: left out where lines are short, printed in the pane."""
 
@@ -30,10 +29,13 @@ def five_seconds(s: Standing, signed: str = "") -> list[Piece]:
     return [*pieces, Piece(signed, "muted")] if signed else pieces
 
 
-def compact(s: Standing, signed: str = "", indent: int = LEAD) -> list[Piece]:
-    """The same in the fewest lines, each part beside the word that leads it (``indent`` 0: before it)."""
+def compact(s: Standing, signed: str = "", indent: int = LEAD, *, sources: bool = False) -> list[Piece]:
+    """The same in the fewest lines, each part beside the word that leads it (``indent`` 0: before it).
+
+    ``sources``: each limit with where it comes from, the surgeon's order by its date.
+    """
     stage = words.stage(s) if indent else s.stage or words.stage(s)
-    limits = [re.sub(SOURCE, "", text) for text in s.limits]
+    limits = list(s.limits) if sources else [re.sub(SOURCE, "", text) for text in s.limits]
     pieces = [Piece(f"{s.code} {s.side}  {stage}, {_days(s)}", "strong")]
     parts = [
         ("limits", [Piece(text, "strong") for text in limits] or [Piece("none in force", "muted")]),
@@ -111,10 +113,14 @@ def _top_reason(s: Standing) -> list[Piece]:
     style = "loud" if placing.tier == "today" and not placing.in_hand else "strong"
     more = len(s.reasons) - 1
     also = f"; {words.plural(more, 'further reason')}" if more else ""
-    return [Piece(words.reason_line(placing, s.as_of), style), Piece(_open(placing) + also, "muted", spare=1)]
+    return [
+        Piece(words.reason_line(placing, s.as_of), style),
+        Piece(how_long(placing) + also, "muted", spare=1),
+    ]
 
 
-def _open(reason: Reason) -> str:
+def how_long(reason: Reason) -> str:
+    """How long a reason has been true."""
     return "since today" if reason.days_open <= 0 else f"open {words.plural(reason.days_open, 'day')}"
 
 
@@ -154,65 +160,3 @@ def _next(s: Standing) -> list[Piece]:
 def cautions(s: Standing) -> list[str]:
     """The cautions of the case and of its verdict, each once."""
     return list(dict.fromkeys([*s.cautions, *s.verdict.cautions]))
-
-
-def whole(s: Standing, above: str = "", signed: str = "") -> list[Piece]:
-    """Everything that places a case and its verdict rests on; ``above``: why it stands above the next."""
-    pieces = compact(s, signed)
-    if above:
-        pieces += [BLANK, Piece("why above the next", "head"), Piece(above)]
-    if any(re.search(SOURCE, text) for text in s.limits):
-        pieces += [BLANK, Piece("limits in force and their source", "head"), *(Piece(t) for t in s.limits)]
-    pieces += [BLANK, Piece(f"all reasons ({len(s.reasons)})", "head")]
-    for reason in s.reasons:
-        pieces += _reason(reason, s)
-    if not s.reasons:
-        pieces.append(Piece("nothing asked", "muted"))
-    return pieces + _criteria(s) + _rest(s)
-
-
-def _reason(reason: Reason, s: Standing) -> list[Piece]:
-    since = words.day(reason.since, s.as_of)
-    facts = f"{reason.tier}; {_open(reason)}, since {since}; severity {reason.severity}"
-    return [Piece(words.reason_line(reason, s.as_of), "strong"), Piece(facts, "muted", indent=2)]
-
-
-def _criteria(s: Standing) -> list[Piece]:
-    pieces: list[Piece] = []
-    for title, results in (("in the way", s.verdict.blocks), ("to step forward", s.verdict.criteria)):
-        if results:
-            pieces += [BLANK, Piece(title, "head")]
-            for result in results:
-                pieces += criterion(result, s)
-    return pieces
-
-
-def criterion(result: CriterionResult, s: Standing, inset: int = 0) -> list[Piece]:
-    """One criterion opened up: state, needed, observed and when, what to record, source."""
-    met = str(result.state) == "met"
-    inside = inset + STATE
-    pieces = [Piece(result.text, "" if met else "strong", " " * inset + str(result.state), inside)]
-    facts = [f"needed {result.needed}"] if result.needed else []
-    facts.append(f"observed {words.observed(result, s.as_of)}")
-    if result.opens_on is not None:
-        facts.append(f"opens {words.day(result.opens_on, s.as_of)}")
-    pieces.append(Piece("; ".join(facts), "", indent=inside))
-    if result.ask and not met:
-        pieces.append(Piece(f"record: {result.ask}", "strong", indent=inside))
-    if result.source:
-        pieces.append(Piece(f"source: {result.source} ({result.status})", "muted", indent=inside))
-    for part in result.parts:
-        pieces += criterion(part, s, inside)
-    return pieces
-
-
-def _rest(s: Standing) -> list[Piece]:
-    pieces: list[Piece] = []
-    if s.verdict.also_missing:
-        pieces += [BLANK, Piece("also missing", "head"), *(Piece(text) for text in s.verdict.also_missing)]
-    pieces += [BLANK, Piece(f"This verdict {s.verdict.not_considered}.", "muted")]
-    if s.last_override:
-        pieces.append(Piece(f"last override: {s.last_override}", "muted"))
-    if s.linked:
-        pieces.append(Piece(f"same person: {', '.join(s.linked)}", "muted"))
-    return pieces + [Piece(text, "muted") for text in s.extra]

@@ -1,0 +1,37 @@
+"""The application on a copy of the demo caseload in a real store, opened at one case."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from textual.pilot import Pilot
+
+from tests.tui.conftest import settled
+from tests.tui.form_store import open_copy
+from tui.app import ArmriseApp
+from tui.door import Door
+from tui.opening import Opening
+from tui.widgets.caselist import CaseList
+
+
+def app_on(made: Path, folder: Path) -> tuple[ArmriseApp, Door]:
+    """The application and its door, on a copy of a made store."""
+    door = open_copy(made, folder / "copy.armrise")
+    return ArmriseApp(Opening(prepare=lambda: door)), door
+
+
+async def at_case(pilot: Pilot[Any], code: str, *keys: str) -> None:
+    """Put the cursor of the list on a case, then press keys."""
+    await settled(pilot)
+    pilot.app.screen_stack[0].query_one(CaseList).go_to(code)
+    await press(pilot, *keys)
+
+
+async def press(pilot: Pilot[Any], *keys: str) -> None:
+    """Press keys one by one, each read to its end."""
+    for key in keys:
+        await pilot.press(key)
+        await pilot.pause()
+        await pilot.app.workers.wait_for_complete()
+        await pilot.pause()

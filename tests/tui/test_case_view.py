@@ -1,0 +1,197 @@
+"""The case screen and the patient's view over the demo caseload in a real store, driven by keys."""
+
+from __future__ import annotations
+
+import re
+from datetime import timedelta
+
+import pytest
+
+from tests.tui.case_store import app_on, at_case, press
+from tests.tui.conftest import a_standing
+from tests.tui.form_store import NOW, make_store, painted
+from tui.board import BoardScreen
+from tui.case import BlankScreen, CaseScreen, SayScreen
+from tui.case_account import whole
+from tui.case_reading import CaseReading
+from tui.listing import Listing
+from tui.patient import PatientScreen
+
+SMALL = (80, 24)
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory):
+    return make_store(tmp_path_factory.mktemp("case") / "demo.armrise")
+
+
+async def test_the_five_seconds_stand_whole_on_the_smallest_screen(made, tmp_path):
+    app, _ = app_on(made, tmp_path)
+    async with app.run_test(size=SMALL) as pilot:
+        await at_case(pilot, "BY-003", "enter")
+        told = painted(pilot)
+    parts = [
+        "BY-003 RIGHT PO2 Protected passive, day 19 of usual 28, day 33 after surgery",
+        "limits external rotation at most 30 degrees (surgeon's order of Wed 28 Jan)",
+        "sling on until Wed 11 Mar (surgeon's order of Wed 28 Jan)",
+        "why healing limit broken: band row (light resisted work) on day 32 after surgery",
+        "verdict NOT YET; not met: limit breach open: stop the forbidden load",
+        "pain during 1, later 1, next morning 1; yesterday, baseline 1",
+        "next none booked; review due in 3 days",
+    ]
+    places = [told.index(part) for part in parts]
+    assert places == sorted(places)
+
+
+async def test_changed_and_said_follow_and_every_rule_has_its_source(made, tmp_path):
+    app, _ = app_on(made, tmp_path)
+    async with app.run_test(size=(120, 100)) as pilot:
+        await at_case(pilot, "BY-102", "enter")
+        told = painted(pilot)
+    for text in (
+        "changed you have not opened this case before",
+        "say this We are waiting for your surgeon's instructions",
+        "Keep the sling on until Sat 21 Mar.",
+        "not met at least 14 days in stage needed",
+        "to mind in this stage and pathway",
+        "no leaning on the hand",
+        "Surgeon's orders prevail.",
+        "source: ",
+    ):
+        assert text in told, text
+
+
+async def test_a_look_is_noted_on_leaving_and_what_came_since_is_said(made, tmp_path):
+    app, door = app_on(made, tmp_path)
+    async with app.run_test(size=(120, 60)) as pilot:
+        await at_case(pilot, "BY-069", "enter")
+        assert door.last_look("BY-069") is None
+        await press(pilot, "escape")
+        assert door.last_look("BY-069") is not None
+        assert door.last_look("BY-018") is None
+        await press(pilot, "enter")
+        assert "changed nothing new since Mon 2 Mar 20:00" in painted(pilot)
+        await press(pilot, "escape")
+        door.now = lambda: NOW + timedelta(minutes=9)
+        door.append("BY-069", [door.draft("screen", item="motor or sensory loss", answer="yes")])
+        await press(pilot, "S", "enter")
+        told = painted(pilot)
+    assert "1 safety answer; came: possible red flag; gone: ready to step forward; " in told
+    assert "verdict READY -> REFER" in told
+    assert "say this We need to see you first, before you go on with the exercises." in told
+
+
+async def test_a_store_for_reading_keeps_no_look(made, tmp_path):
+    app, door = app_on(made, tmp_path)
+    door.store.read_only = True
+    async with app.run_test(size=SMALL) as pilot:
+        await at_case(pilot, "BY-069", "enter", "escape")
+    assert door.last_look("BY-069") is None
+
+
+async def test_leaving_the_program_from_a_case_notes_the_look_too(made, tmp_path):
+    app, door = app_on(made, tmp_path)
+    async with app.run_test(size=SMALL) as pilot:
+        await at_case(pilot, "BY-069", "enter")
+        await pilot.press("q")
+    assert door.last_look("BY-069") is not None
+
+
+async def test_brackets_walk_through_the_list_in_its_order_and_take_the_cursor_along(made, tmp_path):
+    app, door = app_on(made, tmp_path)
+    async with app.run_test(size=SMALL) as pilot:
+        await at_case(pilot, "BY-015", "enter", "right_square_bracket")
+        assert "BY-003 RIGHT" in painted(pilot)
+        assert door.last_look("BY-015") is not None
+        await press(pilot, "left_square_bracket", "left_square_bracket")
+        assert "BY-007 LEFT" in painted(pilot)
+        await press(pilot, "left_square_bracket")
+        assert isinstance(pilot.app.screen, SayScreen)
+        assert "BY-007 is the first of the list." in painted(pilot)
+        await press(pilot, "escape", "escape")
+        assert isinstance(pilot.app.screen, BoardScreen)
+        assert pilot.app.screen.in_view().code == "BY-007"
+
+
+def test_beside_keeps_to_the_rows_shown():
+    listing = Listing()
+    listing.sort([a_standing("NV-1"), a_standing("NV-2", side="LEFT"), a_standing("NV-3")])
+    assert listing.beside("NV-1", 1).code == "NV-2"
+    listing.filter = "right"
+    assert listing.beside("NV-1", 1).code == "NV-3"
+    assert listing.beside("NV-2", 1).code == "NV-3"
+    assert listing.beside("NV-3", 1) is None
+    assert listing.beside("NV-1", -1) is None
+    assert listing.beside("NV-9", 1) is None
+
+
+def test_a_closed_case_has_nothing_to_say_and_says_so():
+    told = [p.text for p in whole(a_standing("NV-1"), reading=CaseReading("nothing new", (), ()))]
+    assert "nothing: the case is closed" in told
+
+
+# patient beside me
+
+REASONS = re.compile(
+    r"overdue|attend|respond|READY|NOT YET|REFER|STEP BACK|verdict|criteri|flare|breach|broken|red flag|"
+    r"today case|harm|baseline|BY-(?!018)\d|active|closed but owing"
+)
+
+
+@pytest.mark.parametrize("start", [["t"], ["enter", "t"]])
+async def test_the_patients_view_shows_one_case_and_no_word_that_judges(made, tmp_path, start):
+    app, _ = app_on(made, tmp_path)
+    async with app.run_test(size=(80, 60)) as pilot:
+        await at_case(pilot, "BY-018", *start)
+        assert isinstance(pilot.app.screen, PatientScreen)
+        told = painted(pilot)
+        assert not REASONS.search(told), REASONS.search(told)
+        for text in (
+            "FICTIONAL CASELOAD",
+            "Your RIGHT shoulder, Mon 2 Mar 2026",
+            "Keep pain in the exercises and later that day to 4 of 10 or less",
+            "side-lying external rotation: 3 sets of 10 to 14, 1.5 kg, 3 times a week",
+            "Thu 5 Mar, in 3 days",
+            "the shoulder turns hot, red or swollen",
+        ):
+            assert text in told, text
+
+
+async def test_only_escape_leaves_the_patients_view(made, tmp_path):
+    app, _ = app_on(made, tmp_path)
+    async with app.run_test(size=SMALL) as pilot:
+        await at_case(pilot, "BY-018", "enter", "t")
+        await press(pilot, "question_mark", "ctrl+p", "q", "enter", "c", "F", "g", "f1", "space")
+        assert isinstance(pilot.app.screen, PatientScreen)
+        assert pilot.app.is_running
+        await press(pilot, "f8")
+        assert isinstance(pilot.app.screen, BlankScreen)
+        assert "BY-018" not in painted(pilot)
+        await press(pilot, "down")
+        assert isinstance(pilot.app.screen, PatientScreen)
+        await press(pilot, "x")
+        assert isinstance(pilot.app.screen, BlankScreen)
+        await press(pilot, "down", "escape")
+        assert isinstance(pilot.app.screen, CaseScreen)
+        await press(pilot, "ctrl+p")
+        assert not isinstance(pilot.app.screen, CaseScreen)
+
+
+async def test_the_list_never_shows_through_while_the_case_is_read(made, tmp_path, monkeypatch):
+    monkeypatch.setattr(PatientScreen, "read", lambda self: None)
+    app, _ = app_on(made, tmp_path)
+    async with app.run_test(size=SMALL) as pilot:
+        await at_case(pilot, "BY-018", "t")
+        assert painted(pilot) == "FICTIONAL CASELOAD One moment ... esc leaves this view F8 blanks the screen"
+
+
+async def test_the_patients_view_works_follows_the_record(made, tmp_path):
+    app, door = app_on(made, tmp_path)
+    async with app.run_test(size=(80, 40)) as pilot:
+        await at_case(pilot, "BY-018", "t")
+        door.append("BY-018", [door.draft("event", event="fall")])
+        pilot.app.screen_stack[0].read_again()
+        await press(pilot, "down")
+        told = painted(pilot)
+    assert "We need to see you first" in told
+    assert "scaption" not in told

@@ -1,0 +1,62 @@
+"""What the case screen reads of the whole record: what is new since a look, what to say and to mind."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+if TYPE_CHECKING:
+    from store.clinic.record import CaseRecord
+    from store.clinic.standing import Standing
+
+
+class CaseReading(NamedTuple):
+    """Beyond the standing: one line of what changed, sentences for the patient, precautions."""
+
+    changed: str
+    say: tuple[str, ...]
+    precautions: tuple[str, ...]
+
+
+def read(door: Any, code: str) -> CaseReading | None:
+    """Read the record of a case through ``door``; None where there is no store behind it.
+
+    Raises a store error in one sentence.
+    """
+    if getattr(door, "store", None) is None:
+        return None
+    from store.clinic.advice import say_to_patient
+    from store.clinic.limits import precautions
+    from store.clinic.stand import stand_view
+    from store.clinic.view import View
+
+    record = door.record(code)
+    view = View.of(record, door.rules, door.today)
+    new = _changed(door, code, record, stand_view(view))
+    return CaseReading(new, say_to_patient(view), precautions(view))
+
+
+def _changed(door: Any, code: str, record: CaseRecord, now: Standing) -> str:
+    from store.clinic.changed import NEVER, entries_between, what_changed
+    from store.clinic.stand import stand
+
+    seen: datetime | None = door.last_look(code)
+    if seen is None:
+        return NEVER
+    before = door.record(code, known_at=seen)
+    came, withdrawn = entries_between(before, record)
+    then = stand(before, door.rules, min(door.store.today(seen), door.today))
+    return what_changed(then, now, came, seen, withdrawn)
+
+
+def note_look(door: Any, code: str) -> None:
+    """Note that the case was looked at; a store that cannot be written to now, or is being, goes without."""
+    from store.place import StoreError
+    from tui.opening import read_only
+
+    if getattr(door, "store", None) is None or read_only(door):
+        return
+    try:
+        door.looked(code)
+    except StoreError:
+        return  # a look is no record: it must neither hold up the clinician nor be told
