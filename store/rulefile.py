@@ -18,6 +18,7 @@ from typing import Any
 from store.clinic import record
 from store.clinic.pathway import FIGURES, Figure, InstrumentSpec, MeasureSpec, Rank, Rules
 from store.clinic.standing import TIERS
+from store.rulecatalogue import CATALOGUE, class_order, exercises
 from store.rulepathway import pathway
 from store.ruletable import RuleFileError, Table
 
@@ -42,7 +43,10 @@ _UNIT_WORDS = {
     "seconds": "seconds",
     "years": "years",
 }
-_NOT_ZERO = ("silence.denominator", "flare.last", "flare.of", "baseline.take", "baseline.least")
+_NOT_ZERO = (
+    *("silence.denominator", "flare.last", "flare.of", "baseline.take", "baseline.least"),
+    *("dose.reps_run", "dose.small_run", "dose.large_run", "dose.reps_step", "dose.flare_before"),
+)
 _IN_ORDER = (
     ("irritability.moderate_from", "irritability.high_from"),
     ("drift.same_watch", "drift.same_act"),
@@ -55,6 +59,8 @@ _IN_ORDER = (
     ("score_due.first_day", "score_due.second_day"),
     ("in_hand.most_days_today", "in_hand.most_days"),
     ("strength.error_same", "strength.error_other"),
+    ("dose.restart_days", "dose.reassess_days"),
+    ("dose.small_run", "dose.large_run"),
 )
 _LEAST_CHANGE = Decimal("0.01")
 
@@ -73,6 +79,7 @@ def load(folder: Path | None = None) -> Rules:
     instruments = {
         key: _instrument(key, part) for key, part in _each(common, "instruments", record.INSTRUMENTS)
     }
+    catalogue = Table(_read(folder / CATALOGUE), CATALOGUE)
     rules = Rules(
         version=version,
         signed_by=signed_by,
@@ -83,8 +90,11 @@ def load(folder: Path | None = None) -> Rules:
         ranks=_ranks(common.table("ranks")),
         screen_severity=_screen_severity(common.table("screen_severity")),
         finding_stale_days=_finding_stale(common.table("finding_stale")),
+        exercises=exercises(catalogue),
+        class_order=class_order(catalogue),
     )
     common.done()
+    catalogue.done()
     for code in codes:
         file = f"{code}.toml"
         rules.pathways[code] = pathway(Table(_read(folder / file), file), code, rules)
@@ -131,7 +141,9 @@ def _pathway_codes(common: Table, folder: Path) -> tuple[str, ...]:
     if not codes or len(set(codes)) < len(codes):
         common.refuse("pathways", "is empty or names a code twice, needed is each pathway's code once")
     stray = sorted(
-        {path.name for path in folder.glob("*.toml")} - {COMMON} - {f"{code}.toml" for code in codes}
+        {path.name for path in folder.glob("*.toml")}
+        - {COMMON, CATALOGUE}
+        - {f"{code}.toml" for code in codes}
     )
     if stray:
         common.refuse(

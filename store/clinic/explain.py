@@ -15,6 +15,7 @@ from store.clinic.healing import allowed_on, gate, order_bars
 from store.clinic.limits import precautions
 from store.clinic.motion import PLANES, ROTATION
 from store.clinic.pathway import Rules
+from store.clinic.programme import programme_rows
 from store.clinic.record import CaseRecord
 from store.clinic.response import Response
 from store.clinic.rows import criterion_row, plain, reason_row
@@ -47,6 +48,7 @@ def explain(record: CaseRecord, rules: Rules, today: date) -> dict[str, Any]:
             "healing": _healing(view),
             "sessions": [_session(view, s) for s in view.upto("sessions")],
             "mornings": _mornings(view),
+            "programme": programme_rows(view),
             "flare": _flare(view),
             "drift": _drift(view),
             "scores": _scores(view),

@@ -11,6 +11,8 @@ from datetime import date
 from decimal import Decimal
 from functools import cached_property
 
+from store.clinic.exercise import Exercise
+
 STATUSES = ("published", "common practice", "from memory", "design")
 
 
@@ -259,6 +261,10 @@ class Rules:
     """By inside code (RED, INJ, ...)."""
     screen_severity: dict[str, Figure] = field(default_factory=dict[str, Figure])
     finding_stale_days: dict[str, Figure] = field(default_factory=dict[str, Figure])
+    exercises: tuple[Exercise, ...] = ()
+    """The catalogue, in the order of its file."""
+    class_order: tuple[str, ...] = ()
+    """Every load class from the least to the most a shoulder is asked for."""
 
     def __getitem__(self, key: str) -> int:
         """The whole-number value of figure ``key`` ("baseline.window_days")."""
@@ -346,6 +352,21 @@ FIGURES = {
     "adherence.low_percent": "adherence below this is printed as few sessions (per cent)",
     "strength.error_same": "strength change within error, one rater (per cent)",
     "strength.error_other": "strength change within error, two raters (per cent)",
+    "dose.deload_percent": "a deload takes the largest load at home of at most this share (per cent)",
+    "dose.flare_before": "another flare among this many sessions before it asks for the verdict",
+    "dose.flare_rest_days": "after a flare at least this many days without exercise (days)",
+    "dose.restart_days": "a last session this long ago restarts lower (days)",
+    "dose.reassess_days": "a last session longer ago than this is looked at again before any dose (days)",
+    "dose.window_days": "older sessions do not count towards a raise (days)",
+    "dose.reps_run": "good full sessions in a row before repetitions rise",
+    "dose.reps_step": "repetitions rise by",
+    "dose.hold_step": "seconds of isometric work rise by (seconds)",
+    "dose.small_step_percent": "a next load at most this much heavier is a small step (per cent)",
+    "dose.small_run": "good full sessions in a row before a small step of load",
+    "dose.large_run": "good full sessions in a row before a larger step, or a band grade",
+    "dose.load_days": "a load stays at least this long (days)",
+    "dose.short_run": "dose not completed this many times running: it may be too long",
+    "dose.blame_days": "an exercise raised this long before is to blame for pain (days)",
     "prompt.surgical_opinion_under_age": "offer a surgical opinion after a first dislocation under (years)",
     "irritability.high_from": "worst pain from here on is high (points)",
     "irritability.moderate_from": "worst pain from here on is moderate, below it low (points)",

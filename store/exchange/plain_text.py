@@ -190,6 +190,7 @@ def _case_text(details: dict[str, Any], s: Standing, heading: Heading) -> Iterat
     for criterion in (*s.verdict.blocks, *s.verdict.criteria):
         yield from criterion_lines(criterion)
     yield from wrapped(f"Not considered: {s.verdict.not_considered}", "  ")
+    yield from programme_lines(details["programme"])
     yield ""
     yield "EVERYTHING WORKED OUT"
     yield from outline(details)
@@ -209,6 +210,23 @@ def criterion_lines(c: CriterionResult) -> list[str]:
     for part in c.parts:
         lines += wrapped(f"{part.state.value}: {part.text}", "    ")
     return lines
+
+
+def programme_lines(items: Sequence[Mapping[str, Any]]) -> Iterator[str]:
+    """Each exercise of the home programme with the dose proposed for it and why; nothing without one."""
+    if items:
+        yield ""
+        yield "HOME PROGRAMME"
+    for item in items:
+        proposal = item["proposal"]
+        dose = f" {proposal['dose']['words']}" if proposal["dose"] else ""
+        first = proposal["not_before"]
+        when = f", not before {spoken_day(date.fromisoformat(first))}" if first else ""
+        told = f"{proposal['reason']}{when}"
+        if proposal["condition"] and proposal["condition"] not in told:
+            told += f"; {proposal['condition']}"
+        yield from wrapped(f"{item['exercise']}, {item['dose']['words']}, {item['class_name']}", "  ")
+        yield from wrapped(f"proposed: {proposal['word']}{dose}: {told}", "    ")
 
 
 def outline(value: Mapping[str, Any] | Sequence[Any], indent: str = "") -> Iterator[str]:
