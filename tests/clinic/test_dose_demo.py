@@ -1,4 +1,4 @@
-"""The demo's programmes as data and as text: blame and deload of BY-018, as the practice notes tell it (9)."""
+"""The demo programmes as data and as text: blame and deload of BY-018 (practice note 9)."""
 
 from __future__ import annotations
 
