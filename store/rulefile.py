@@ -19,6 +19,7 @@ from store.clinic import record
 from store.clinic.pathway import FIGURES, Figure, InstrumentSpec, MeasureSpec, Rank, Rules
 from store.clinic.standing import TIERS
 from store.rulecatalogue import CATALOGUE, class_order, exercises
+from store.ruleform import constant_points, form
 from store.rulepathway import pathway
 from store.ruletable import RuleFileError, Table
 
@@ -46,7 +47,10 @@ _UNIT_WORDS = {
 _NOT_ZERO = (
     *("silence.denominator", "flare.last", "flare.of", "baseline.take", "baseline.least"),
     *("dose.reps_run", "dose.small_run", "dose.large_run", "dose.reps_step", "dose.flare_before"),
+    *("trend.least_values", "trend.confidence_percent", "stays.least"),
 )
+_NOT_WHOLE = ("trend.confidence_percent",)
+"""Per cents that may not be 100."""
 _IN_ORDER = (
     ("irritability.moderate_from", "irritability.high_from"),
     ("drift.same_watch", "drift.same_act"),
@@ -92,6 +96,7 @@ def load(folder: Path | None = None) -> Rules:
         finding_stale_days=_finding_stale(common.table("finding_stale")),
         exercises=exercises(catalogue),
         class_order=class_order(catalogue),
+        constant=constant_points(common.table("constant")),
     )
     common.done()
     catalogue.done()
@@ -178,6 +183,9 @@ def _figures(table: Table) -> dict[str, Figure]:
     for key in _NOT_ZERO:
         if figures[key].whole < 1:
             table.refuse(key, "is 0, allowed is 1 or more")
+    for key in _NOT_WHOLE:
+        if figures[key].value >= 100:
+            table.refuse(key, f"is {figures[key].value}, allowed is less than 100")
     for small, large in _IN_ORDER:
         if figures[small].value > figures[large].value:
             table.refuse(
@@ -264,4 +272,8 @@ def _instrument(key: str, part: Table) -> InstrumentSpec:
         acceptable=part.maybe_figure("acceptable", "points", (low, high), whole=False),
         stale_days=part.figure("stale", "days", (1, 3660)),
         region=part.yes("region"),
+        detectable_single=part.maybe_figure(
+            "detectable_single", "points", (_LEAST_CHANGE, high - low), whole=False
+        ),
+        form=form(part.table("form"), high) if part.has("form") else None,
     )

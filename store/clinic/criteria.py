@@ -20,6 +20,7 @@ from store.clinic.pathway import Criterion
 from store.clinic.response import Response
 from store.clinic.results import LOOK, MEASUREMENT, PAIN, QUESTION, result
 from store.clinic.runs import Run, count_run
+from store.clinic.scale import direction, on_scale
 from store.clinic.screening import screen_declined, screen_open, screen_unanswered
 from store.clinic.standing import CriterionResult, Truth
 from store.clinic.view import View, newest
@@ -240,12 +241,13 @@ def _score(view: View, criterion: Criterion) -> CriterionResult:
     spec = view.rules.instruments[key]
     last = newest([s for s in view.upto("scores") if s.instrument == key and isinstance(s.total, Decimal)])
     ask = f"outcome score {key}"
-    if last is None or not isinstance(last.total, Decimal):
+    total = on_scale(spec, last) if last else None
+    if last is None or total is None:
         return result(criterion, Truth.UNKNOWN, "never recorded", None, ask, QUESTION)
-    shown = f"{key} {plain(last.total)} ({outcome.direction(spec)})"
+    shown = f"{key} {plain(total)} ({direction(spec)})"
     if (view.today - last.on).days > spec.stale_days.whole:
         return result(criterion, Truth.UNKNOWN, f"{shown}: too old", last.on, ask, QUESTION)
-    state = Truth.MET if within(criterion, last.total) else Truth.NOT_MET
+    state = Truth.MET if within(criterion, total) else Truth.NOT_MET
     return result(criterion, state, shown, last.on)
 
 
@@ -266,17 +268,17 @@ def _improved(view: View, criterion: Criterion) -> CriterionResult:
 def _improved_by(view: View, criterion: Criterion, key: str, last_on: date) -> CriterionResult:
     spec = view.rules.instruments[key]
     ask = f"outcome score {key}"
-    total = newest(outcome.totals(view, key)).total  # type: ignore[union-attr]
+    total = on_scale(spec, outcome.totals(view, key)[-1])
     if (view.today - last_on).days > spec.stale_days.whole:
         return result(
             criterion, Truth.UNKNOWN, f"{key}, {words_date(last_on)}: too old", last_on, ask, QUESTION
         )
-    if criterion.acceptable and isinstance(total, Decimal) and outcome.acceptable(spec, total):
+    if criterion.acceptable and total is not None and outcome.acceptable(spec, total):
         return result(criterion, Truth.MET, f"{key} {plain(total)}, acceptable state", last_on)
     moved = outcome.change(view, key)
     if moved is None or spec.response is None:
         return result(criterion, Truth.UNKNOWN, f"{key}: one total only", last_on, ask, QUESTION)
-    shown = f"{key} {plain(moved.first)} to {plain(moved.latest)} ({outcome.direction(spec)})"
+    shown = f"{key} {plain(moved.first)} to {plain(moved.latest)} ({direction(spec)})"
     state = Truth.MET if moved.toward_better >= spec.response.value else Truth.NOT_MET
     if state is Truth.MET and score_against_pain(view):
         return result(

@@ -15,6 +15,7 @@ from decimal import Decimal
 from store.clinic.fields import Absence
 from store.clinic.pathway import InstrumentSpec
 from store.clinic.record import Score
+from store.clinic.scale import differing, direction, on_scale
 from store.clinic.standing import Truth
 from store.clinic.view import View, newest
 from store.clinic.words import days_ago, plain
@@ -50,12 +51,9 @@ def totals(view: View, instrument: str) -> list[Score]:
     if key not in memo:  # most days bring no score, and looking back asks day after day
         told = view.since("scores", view.segment_start)
         scores = [s for s in told if s.instrument == instrument and isinstance(s.total, Decimal)]
-        memo[key] = [s for s in scores if _like(s, scores[-1])]
+        spec = view.rules.instruments[instrument]
+        memo[key] = [s for s in scores if not differing(spec, s, scores[-1])]
     return memo[key]
-
-
-def _like(one: Score, two: Score) -> bool:
-    return (one.formula, one.version, one.language) == (two.formula, two.version, two.language)
 
 
 def change(view: View, instrument: str) -> Change | None:
@@ -70,7 +68,7 @@ def change(view: View, instrument: str) -> Change | None:
 
 
 def _change(spec: InstrumentSpec, found: list[Score]) -> Change:
-    values = [s.total for s in found if isinstance(s.total, Decimal)]
+    values = [value for s in found if (value := on_scale(spec, s)) is not None]
     first, last = values[0], values[-1]
     below = max((better(spec, last, v) for v in values), default=Decimal(0))
     return Change(
@@ -111,9 +109,10 @@ def score_response(view: View, spec: InstrumentSpec, since: date | None = None) 
     """Response by one instrument, reading only totals dated ``since`` or later as the newest."""
     found = totals(view, spec.key)
     last = newest(found)
-    if last is None or (since and last.on < since) or not isinstance(last.total, Decimal):
+    total = on_scale(spec, last) if last else None
+    if last is None or (since and last.on < since) or total is None:
         return Truth.UNKNOWN
-    if acceptable(spec, last.total):
+    if acceptable(spec, total):
         return Truth.MET
     moved = change(view, spec.key)
     if moved is None or spec.response is None:
@@ -227,11 +226,6 @@ def _no_response(view: View) -> Worse | None:
         return None
     day = (view.today - view.first_visit).days if view.first_visit else 0
     return Worse(1, f"day {day}, {'; '.join(parts)}", judged, tuple(ids))
-
-
-def direction(spec: InstrumentSpec) -> str:
-    """The direction of a scale in words, printed beside every score."""
-    return "lower is better" if spec.lower_is_better else "higher is better"
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,7 @@ from decimal import Decimal
 from functools import cached_property
 
 from store.clinic.exercise import Exercise
+from store.clinic.questionnaire import ConstantPoints, Form
 
 STATUSES = ("published", "common practice", "from memory", "design")
 
@@ -234,6 +235,10 @@ class InstrumentSpec:
     acceptable: Figure | None
     stale_days: Figure
     region: bool = False
+    detectable_single: Figure | None = None
+    """The detectable change of a mean that rests on a single rating."""
+    form: Form | None = None
+    """Its numbered items; None where only totals are taken."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -265,6 +270,7 @@ class Rules:
     """The catalogue, in the order of its file."""
     class_order: tuple[str, ...] = ()
     """Every load class from the least to the most a shoulder is asked for."""
+    constant: ConstantPoints
 
     def __getitem__(self, key: str) -> int:
         """The whole-number value of figure ``key`` ("baseline.window_days")."""
@@ -375,6 +381,11 @@ FIGURES = {
     "placing.frozen_rest": "stiff shoulder: rest pain from here on is pain-predominant (points)",
     "placing.plane_loss": "passive range this far below the other side is a loss in its plane (degrees)",
     "placing.about_equal": "active and passive range this close are about equal (degrees)",
+    "trend.least_values": "dated values needed at least",
+    "trend.window_days": "older values say nothing of the present pace (days)",
+    "trend.confidence_percent": "how sure the interval of a pace is (per cent)",
+    "trend.longest_weeks": "further ahead than this many weeks is not projected",
+    "stays.least": "stays that moved on, needed before their median is said",
     "privacy.blank_after_seconds": "the screen blanks itself when idle (seconds)",
 }
 """Every figure the rules ask for outside the pathways, and what it means; a file lacking one is refused."""

@@ -143,7 +143,8 @@ def _score(sheet: Sheet, placed: Placed, entry: Score) -> None:
         return
     if not isinstance(entry.total, Decimal):
         return
-    if entry.instrument in WHOLE_SCORES and entry.total != entry.total.to_integral_value():
+    whole = entry.instrument in WHOLE_SCORES and len(entry.items) < 2  # a mean of three ratings need not be
+    if whole and entry.total != entry.total.to_integral_value():
         sheet.fault(placed, "total", f"{entry.total} is no whole number, which {entry.instrument} has to be")
         return
     own = score_range(sheet.rules, entry.instrument, entry.formula)

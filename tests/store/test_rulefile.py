@@ -16,7 +16,9 @@ from store.clinic import record
 from store.clinic.pathway import FIGURES, STATUSES, Criterion, Figure, Rules, Stage
 from store.rulefile import RuleFileError, load
 
-LOOKED_UP = re.compile(r"\b(19|20)\d\d\b|PMC\d{6}|BESS guideline|Exeter|RaCeR|NICE")
+LOOKED_UP = re.compile(
+    r"\b(19|20)\d\d\b|PMC\d{6}|BESS guideline|Exeter|RaCeR|NICE|Institute for Work|issh\.org"
+)
 """A year, an archive number, or a public body: enough to find the source."""
 
 Edit = Callable[[str, str, str], Path]
