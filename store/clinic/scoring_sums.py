@@ -1,4 +1,4 @@
-"""Scores that are a sum or a mean: Oxford scores, WOSI, WORC, Constant-Murley, pain, function, single numbers.
+"""Scores that are a sum or a mean: Oxford scores, WOSI, WORC, Constant-Murley, pain, function and others.
 
 Blanks (the limits are figures of the rule file):
 
@@ -26,7 +26,7 @@ def sum_with_means(form: Form, laid: list[Filled], formula: str | None) -> Decim
 
 
 def plain_sum(form: Form, laid: list[Filled], formula: str | None) -> Decimal:
-    """The sum of all answers: WOSI and WORC 0 to 2100 (lower is better), Constant-Murley 0 to 100 (higher)."""
+    """The sum of all answers: WOSI and WORC 0 to 2100 (lower better), Constant-Murley 0 to 100."""
     return sum((filled.sum for filled in laid), Decimal(0))
 
 

@@ -1,7 +1,7 @@
 """How fast a measure moves: a slope that one odd value cannot turn, over the real dates.
 
-The slope is Theil's and Sen's: the median of the slopes of all pairs of values (Sen, J Am Stat Assoc
-1968;63:1379). Pairs of one date have none and are skipped. Its interval is Sen's normal approximation with the
+The slope is Theil's and Sen's: the median of the slopes of all pairs of values (Sen, J Am Stat Assoc 1968;
+63:1379). Pairs of one date have none and are skipped. Its interval is Sen's normal approximation with the
 correction for ties. Arithmetic is exact; only the rank of the interval's ends is rounded.
 """
 
