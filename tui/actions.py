@@ -28,6 +28,15 @@ class CaseActions:
         Binding("U", "form('UndoScreen')", "undo today's entry", id="case.undo"),
         Binding("w", "why_above", "why above the next", id="case.why_above"),
         Binding("t", "patient_view", "patient beside me", show=False, id="case.patient_view"),
+        Binding("e", "form('EventScreen')", "new injury or event", show=False, id="case.event"),
+        Binding(
+            "o",
+            "form('FlagOutcomeScreen')",
+            "outcome of a possible red flag",
+            show=False,
+            id="case.flag_outcome",
+        ),
+        Binding("l", "form('LetterScreen')", "letter sent, or a decision", show=False, id="case.letter"),
     ]
 
     def in_view(self) -> Standing | None:

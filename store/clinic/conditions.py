@@ -201,7 +201,7 @@ def _prm(view: View) -> Found | None:
 
 
 def _ltr(view: View) -> Found | None:
-    owed = _letters_owed(view)
+    owed = letters_owed(view)
     if not owed:
         return None
     first, what = min(owed)
@@ -209,7 +209,8 @@ def _ltr(view: View) -> Found | None:
     return Found(days, f"{what} letter owed since {words_date(first)}", first) if days > 0 else None
 
 
-def _letters_owed(view: View) -> list[tuple[date, str]]:
+def letters_owed(view: View) -> list[tuple[date, str]]:
+    """Letters owed, each with the date it is owed from: after a discharge, and after every referral."""
     discharge = view.closed
     if discharge and discharge.outcome in ("died", "moved"):
         return []

@@ -4,8 +4,21 @@ from __future__ import annotations
 
 from tui.forms.checkin import CheckInScreen
 from tui.forms.contact import ContactScreen
+from tui.forms.event import EventScreen
+from tui.forms.flag_outcome import FlagOutcomeScreen
 from tui.forms.inhand import InHandScreen
+from tui.forms.letter import LetterScreen
 from tui.forms.step import StepScreen
 from tui.forms.undo import UndoScreen, undo_last
 
-__all__ = ["CheckInScreen", "ContactScreen", "InHandScreen", "StepScreen", "UndoScreen", "undo_last"]
+__all__ = [
+    "CheckInScreen",
+    "ContactScreen",
+    "EventScreen",
+    "FlagOutcomeScreen",
+    "InHandScreen",
+    "LetterScreen",
+    "StepScreen",
+    "UndoScreen",
+    "undo_last",
+]

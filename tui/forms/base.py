@@ -15,6 +15,7 @@ from textual.widgets import Static
 from store.clinic.record import CaseRecord, Entry
 from store.clinic.standing import Standing
 from tui.door import Door, Opened, new_since
+from tui.forms.dayfield import DayField
 from tui.forms.fields import Changed, Field, Moved, Write
 from tui.forms.keeping import LINE, KeepingScreen
 from tui.forms.kept import Fields, texts_of
@@ -222,6 +223,8 @@ class FormScreen(KeepingScreen[str | None]):
         """Write what is planned, unless a field is at fault or the case is still being read."""
         if self.busy or self.record is None:
             return
+        for typed in self.query(DayField):
+            typed.settle(go_on=False)  # a day typed and not entered is still the day that is meant
         plan = self.plan()
         self.mark(plan.faults)
         if plan.refused or plan.faults:

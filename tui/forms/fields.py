@@ -172,22 +172,33 @@ class YesNo(Field):
         return self.value == "y"
 
 
+PICK_KEYS = "123456789abcdefghijklmnopqrstuvwxyz"
+"""One bare key an option: digits, then letters."""
+
+
 class Pick(Field):
-    """One of a short numbered list."""
+    """One of a short numbered list; from the tenth on the options go by letters."""
 
     def __init__(self, label: str, options: Sequence[str], *, flow: bool = False, **rest: str) -> None:
         super().__init__(label, **rest)  # type: ignore[arg-type]
         self.options = tuple(options)
         self.flow = flow
-        self.hint = f"1-{len(self.options)} chooses and goes on"
+        self.hint = f"{self.keys} chooses and goes on".replace(" to ", "-")
         self.blank = "choose"
 
+    @property
+    def keys(self) -> str:
+        """The keys that choose: "1 to 6", or "1 to 9, a to c"."""
+        last = len(self.options)
+        return f"1 to {last}" if last < 10 else f"1 to 9, a to {PICK_KEYS[last - 1]}"
+
     def typed(self, character: str) -> None:
-        """The number of an option."""
-        if character.isdecimal() and character.isascii() and 1 <= int(character) <= len(self.options):
-            self.take(self.options[int(character) - 1])
+        """The key of an option."""
+        at = PICK_KEYS.find(character.lower())
+        if 0 <= at < len(self.options):
+            self.take(self.options[at])
         else:
-            self.fault = f'{self.label}: "{character}" is not 1 to {len(self.options)}.'
+            self.fault = f'{self.label}: "{character}" is not {self.keys}.'
 
     def render(self) -> Content:
         """The choice, and the numbered list under it; a flowing list folds away once it is answered."""
@@ -195,9 +206,9 @@ class Pick(Field):
         if self.flow and self.value and not self.has_focus:
             return super().render()
         used = ROW
-        for number, option in enumerate(self.options, 1):
+        for key, option in zip(PICK_KEYS, self.options, strict=False):
             chosen = option == self.value
-            words = f" {'*' if chosen else ' '}{number} {option}"
+            words = f" {'*' if chosen else ' '}{key} {option}"
             used += len(words)
             if used > ROW or not self.flow:
                 parts.append(("\n  ", ""))

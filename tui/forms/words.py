@@ -7,13 +7,19 @@ from datetime import date, timedelta
 
 from store.clinic.fields import Absence
 from store.clinic.record import (
+    Clearance,
     Contact,
+    Decision,
     Entry,
     Event,
+    FlagOutcome,
     InHand,
+    Letter,
     Measure,
     Morning,
+    Onset,
     Override,
+    Referral,
     Screen,
     Session,
     Step,
@@ -131,7 +137,27 @@ def describe(entry: Entry) -> str:
         case Visit():
             return f"visit of {day(entry.on, year=False)}"
         case _:
-            return f"{entry.KIND} of {day(entry.on, year=False)}"
+            return _of_the_desk(entry)
+
+
+def _of_the_desk(entry: Entry) -> str:
+    """Answers, permissions and paperwork; any other kind by its name and day."""
+    on = day(entry.on, year=False)
+    match entry:
+        case FlagOutcome():
+            return f'possible red flag, "{entry.item}": {entry.outcome}, {entry.reason}'
+        case Referral():
+            return f"referral of {on} to {entry.to}, {entry.urgency}, about {entry.about}"
+        case Letter():
+            return f"{entry.about} letter, {entry.state}, {on}"
+        case Decision():
+            return f"decision of {on} about {entry.about}: {entry.note}"
+        case Onset():
+            return f"onset: {entry.what} on {on}"
+        case Clearance():
+            return f"clearance by {entry.by} for {entry.scope}: {entry.answer}, {on}"
+        case _:
+            return f"{entry.KIND} of {on}"
 
 
 def _contact(entry: Contact) -> str:
