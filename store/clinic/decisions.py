@@ -5,11 +5,13 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 from store.clinic import clocks
-from store.clinic.readiness import refer_rule, rule_true
+from store.clinic.readiness import rule_true
+from store.clinic.record import ANSWERABLE
+from store.clinic.standing import Standing, Word
 from store.clinic.view import View
 from store.clinic.words import count_days, full_date
 
-STALLED = "stalled"
+STALLED, LONG_STAY = "stalled", "STL"
 NOT_NEEDED = "review not needed"
 SURGICAL_OPINION = "surgical opinion"
 ENDED_OTHERWISE = {
@@ -21,14 +23,12 @@ ENDED_OTHERWISE = {
 """Matters that a decision alone leaves as they are, and what ends them instead."""
 
 
-def usual_matter(view: View) -> str:
-    """What a decision most likely is about today: a refer rule that is true, or the long stay; else empty."""
-    rule = refer_rule(view)
-    if rule:
-        return rule.rule
-    stage, days = view.stage, clocks.counted_days(view)
-    long = stage is not None and days is not None and days > stage.stall.whole
-    return STALLED if long and not view.closed else ""
+def usual_matter(standing: Standing) -> str:
+    """What a decision most likely is about: a refer rule that waits, or the long stay; else empty."""
+    rule = standing.verdict.rule
+    if standing.verdict.word is Word.REFER and rule in ANSWERABLE and rule not in ENDED_OTHERWISE:
+        return rule
+    return STALLED if any(reason.code == LONG_STAY for reason in standing.reasons) else ""
 
 
 def silences(view: View, about: str, on: date) -> str:

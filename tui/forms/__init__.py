@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from tui.forms.checkin import CheckInScreen
 from tui.forms.contact import ContactScreen
+from tui.forms.decision import DecisionScreen
 from tui.forms.event import EventScreen
 from tui.forms.flag_outcome import FlagOutcomeScreen
 from tui.forms.inhand import InHandScreen
@@ -14,6 +15,7 @@ from tui.forms.undo import UndoScreen, undo_last
 __all__ = [
     "CheckInScreen",
     "ContactScreen",
+    "DecisionScreen",
     "EventScreen",
     "FlagOutcomeScreen",
     "InHandScreen",

@@ -8,7 +8,7 @@ from datetime import date
 from textual.widget import Widget
 
 from store.clinic.decisions import silences, usual_matter
-from store.clinic.record import ANSWERABLE, CaseRecord
+from store.clinic.record import ANSWERABLE
 from store.clinic.view import View
 from tui.forms.base import FormScreen
 from tui.forms.dayfield import DayField
@@ -33,21 +33,18 @@ class DecisionScreen(FormScreen):
 
     def rows(self) -> Iterable[Widget]:
         """About what, the note, the day."""
-        yield Pick("about", ANSWERABLE, flow=True, key="about")
+        yield Pick("about", ANSWERABLE, value=usual_matter(self.standing), flow=True, key="about")
         yield Line("note", key="note", longest=200, beside="carry on, plan reviewed")
         yield DayField("on", self.door.today, self.door.today, key="day")
 
     def on_mount(self) -> None:
-        """Start at the matter."""
+        """Start at the matter, or at the note where a matter waits for an answer."""
         super().on_mount()
-        self.query_one("#about").focus()
-
-    def arrived(self, record: CaseRecord) -> None:
-        """A rule that waits for an answer is what the decision is about, unless another is chosen."""
         about = self.query_one("#about", Pick)
-        about.value = about.value or usual_matter(self.view)
         if about.value:
             self.query_one("#note", Line).focus()
+        else:
+            about.focus()
 
     @property
     def view(self) -> View:

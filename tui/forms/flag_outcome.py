@@ -73,7 +73,6 @@ class FlagOutcomeScreen(FormScreen):
         which = self.query_one("#which", Pick)
         which.options = (*dict.fromkeys(f.item for f in self.flags), *((ALL,) if len(self.items) > 1 else ()))
         which.hint = f"1-{len(which.options)} chooses and goes on"
-        which.value = which.options[0] if len(which.options) == 1 else which.value
         self.fit()
         focus = "#write" if not self.flags else "#doing" if len(self.items) == 1 else "#which"
         self.query_one(focus).focus()
@@ -182,8 +181,8 @@ class FlagOutcomeScreen(FormScreen):
 
     def chosen(self) -> list[str]:
         """The items the outcome is about."""
-        value = self.query_one("#which", Pick).value
-        return self.items if value == ALL else [value] if value in self.items else []
+        items, value = self.items, self.query_one("#which", Pick).value
+        return items if value == ALL or len(items) == 1 else [value] if value in items else []
 
     def outcome(self) -> tuple[list[Draft], list[str]]:
         """One outcome an item."""
