@@ -37,6 +37,10 @@ class CaseActions:
             id="case.flag_outcome",
         ),
         Binding("l", "form('LetterScreen')", "letter sent, or a decision", show=False, id="case.letter"),
+        Binding("b", "form('BookingScreen')", "booking and attendance", show=False, id="case.book"),
+        Binding("H", "form('HoldScreen')", "hold", show=False, id="case.hold"),
+        Binding("r", "form('ReferScreen')", "refer", show=False, id="case.refer"),
+        Binding("D", "ending", "discharge, or reopen", show=False, id="case.discharge"),
     ]
 
     def in_view(self) -> Standing | None:
@@ -90,6 +94,12 @@ class CaseActions:
     def action_step(self, direction: str) -> None:
         """Open the step screen."""
         self.action_form("StepScreen", direction=direction)
+
+    def action_ending(self) -> None:
+        """Open the discharge screen, or for a closed case the reopening."""
+        standing = self.in_view()
+        closed = standing is not None and standing.status == "closed"
+        self.action_form("ReopenScreen" if closed else "DischargeScreen")
 
     def action_why_above(self) -> None:
         """Say why this case stands above the next."""

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import zip_longest
 
-from store.clinic.record import MISSED, Attendance, Hold
+from store.clinic.record import MISSED, Appointment, Attendance, Hold
 from store.clinic.standing import Review
 from store.clinic.view import DAY, NeedsFullHistory, View, newest
 from store.clinic.words import count_days, days_ago
@@ -167,14 +167,22 @@ def overdue_days(view: View) -> int:
 
 def booked(view: View) -> date | None:
     """The next booked slot from today on that has not been cancelled or kept."""
-    settled = {a.booked_for for a in view.upto("attendances")}
     seen = {v.on for v in view.upto("visits")}
     ahead = [
         a.booked_for
         for a in view.upto("appointments")
-        if a.booked_for >= view.today and a.booked_for not in settled and a.booked_for not in seen
+        if a.booked_for >= view.today and a.booked_for not in seen and not _settled(view, a)
     ]
     return min(ahead, default=None)
+
+
+def _settled(view: View, slot: Appointment) -> bool:
+    """True when something was recorded of a slot after it was booked: the same date may be booked again."""
+    booked_at = (slot.recorded_at, slot.id)
+    return any(
+        a.booked_for == slot.booked_for and (a.recorded_at, a.id) >= booked_at
+        for a in view.upto("attendances")
+    )
 
 
 def review(view: View) -> Review:

@@ -2,24 +2,34 @@
 
 from __future__ import annotations
 
+from tui.forms.booking import BookingScreen
 from tui.forms.checkin import CheckInScreen
 from tui.forms.contact import ContactScreen
 from tui.forms.decision import DecisionScreen
+from tui.forms.discharge import DischargeScreen
 from tui.forms.event import EventScreen
 from tui.forms.flag_outcome import FlagOutcomeScreen
+from tui.forms.hold import HoldScreen
 from tui.forms.inhand import InHandScreen
 from tui.forms.letter import LetterScreen
+from tui.forms.refer import ReferScreen
+from tui.forms.reopen import ReopenScreen
 from tui.forms.step import StepScreen
 from tui.forms.undo import UndoScreen, undo_last
 
 __all__ = [
+    "BookingScreen",
     "CheckInScreen",
     "ContactScreen",
     "DecisionScreen",
+    "DischargeScreen",
     "EventScreen",
     "FlagOutcomeScreen",
+    "HoldScreen",
     "InHandScreen",
     "LetterScreen",
+    "ReferScreen",
+    "ReopenScreen",
     "StepScreen",
     "UndoScreen",
     "undo_last",

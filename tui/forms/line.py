@@ -88,6 +88,11 @@ class Line(Vertical):
         under.update(f"    ! {self._fault}" if self._fault else f"    note: {self._warning}")
         under.display = bool(self._fault or self._warning)
 
+    def relabel(self, label: str) -> None:
+        """Change the label: what is asked hangs on the case."""
+        self.label = label
+        self.query_one(".line-label", Static).update(f"{'>' if self.has_focus_within else ' '} {label}")
+
     def say_beside(self, words: str) -> None:
         """Change what stands beside the text."""
         self.query_one(".line-beside", Static).update(words)

@@ -7,12 +7,16 @@ from datetime import date, timedelta
 
 from store.clinic.fields import Absence
 from store.clinic.record import (
+    Appointment,
+    Attendance,
     Clearance,
     Contact,
     Decision,
+    Discharge,
     Entry,
     Event,
     FlagOutcome,
+    Hold,
     InHand,
     Letter,
     Measure,
@@ -20,9 +24,12 @@ from store.clinic.record import (
     Onset,
     Override,
     Referral,
+    ReferralAnswer,
+    Reopen,
     Screen,
     Session,
     Step,
+    SweepDecision,
     Visit,
 )
 from tui.words import DAYS, MONTHS
@@ -157,7 +164,30 @@ def _of_the_desk(entry: Entry) -> str:
         case Clearance():
             return f"clearance by {entry.by} for {entry.scope}: {entry.answer}, {on}"
         case _:
-            return f"{entry.KIND} of {on}"
+            return _arranged(entry) or f"{entry.KIND} of {on}"
+
+
+def _arranged(entry: Entry) -> str:
+    """An entry about slots, holds, endings or the sweep; empty for any other."""
+    on = day(entry.on, year=False)
+    match entry:
+        case Appointment():
+            return f"booked for {day(entry.booked_for)}"
+        case Attendance():
+            return f"slot of {day(entry.booked_for, year=False)}: {entry.outcome}"
+        case Hold():
+            ends = entry.until == entry.on
+            return f"hold ended {on}" if ends else f"on hold until {day(entry.until)}: {entry.reason}"
+        case ReferralAnswer():
+            return f"answer to the referral about {entry.about}: {entry.answer}"
+        case Discharge():
+            return f"discharged {on}: {entry.outcome}"
+        case Reopen():
+            return f"reopened {on}: {entry.reason}"
+        case SweepDecision():
+            return f"sweep decision: {entry.decision}, until {day(entry.until, year=False)}"
+        case _:
+            return ""
 
 
 def _contact(entry: Contact) -> str:
