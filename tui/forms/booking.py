@@ -22,7 +22,7 @@ from tui.words import plural
 class BookingScreen(ViewForm):
     """Records what became of each slot, one key each, and books another."""
 
-    heading = "Booking and attendance"
+    heading = "Booking"
     must_book = False
     """True where a slot has to be given."""
 

@@ -179,7 +179,7 @@ def before(view: View) -> list[str]:
         stage = view.stage.code if view.stage else ""
         days = view.rules["discharge.protected_attempts"]
         told.append(
-            f"Protected stage {stage}: first come contact tried on {count_days(days)}, and the referrer told."
+            f"Protected stage {stage}: try contact on {count_days(days)} and tell the referrer first."
         )
     misses = endings.unanswered_misses(view)
     if misses:

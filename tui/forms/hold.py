@@ -106,8 +106,8 @@ class HoldScreen(ViewForm):
         plan.words.append(f"the hold since {day(held.start)} ends today, not on {day(held.end)}")
         due = clocks.original_due(view)
         if due:
-            late = max(due, view.today)
-            plan.words.append(f"(review then due {day(late)}; was due {day(due)})")
+            then = "" if due >= view.today else f" today; was due {day(due)}"
+            plan.words.append(f"(review then due{then or f' {day(due)}'})")
         return plan
 
     def action_end_hold(self) -> None:
