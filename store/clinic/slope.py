@@ -67,10 +67,15 @@ def theil_sen(points: Sequence[tuple[int | Fraction, Fraction]], confidence: flo
 def _interval(
     points: Sequence[tuple[int | Fraction, Fraction]], slopes: Sequence[Fraction], confidence: float
 ) -> tuple[Fraction, Fraction]:
-    """The slopes at the ranks that the normal approximation gives (Sen 1968, equation 2.6)."""
+    """The slopes at the ranks that the normal approximation gives (Sen 1968, equation 2.6).
+
+    With more ties than it bears nothing is known about the ranks, and the interval is the widest there is.
+    """
     count, pairs = len(points), len(slopes)
     spread = _tied(count) - sum(_tied(n) for at in (0, 1) for n in Counter(p[at] for p in points).values())
-    reach = -NormalDist().inv_cdf((1 - confidence) / 2) * sqrt(max(spread, 0) / 18)
+    if spread < 0:
+        return slopes[0], slopes[-1]
+    reach = -NormalDist().inv_cdf((1 - confidence) / 2) * sqrt(spread / 18)
     upper = min(round((pairs + reach) / 2), pairs - 1)
     lower = max(round((pairs - reach) / 2) - 1, 0)
     return slopes[lower], slopes[upper]
