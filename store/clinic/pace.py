@@ -59,7 +59,7 @@ def projection_line(view: View, criterion: Criterion, judged: CriterionResult) -
     found = projection(view, criterion, judged)
     if found is None:
         return ""
-    return f"{found.sentence} ({found.count} values since {words_date(found.since)})"
+    return f"{found.sentence}, from {found.count} values since {words_date(found.since)}"
 
 
 def _time_decides(view: View) -> bool:

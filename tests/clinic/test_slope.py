@@ -156,7 +156,7 @@ def test_the_interval_is_printed():
 def test_line_with_what_it_rests_on():
     view = View.of(rising(110, 120, 130, 140).record(), rules(), TODAY)
     words = projection_line(view, FLEXION, evaluate(view, FLEXION))
-    assert words == "at this pace in about 2 weeks (4 values since Sun 8 Feb)"
+    assert words == "at this pace in about 2 weeks, from 4 values since Sun 8 Feb"
 
 
 def test_fewer_than_four_dated_values_say_nothing():
