@@ -27,6 +27,7 @@ class CaseActions:
         Binding("B", "step('back')", "step back", id="case.step_back"),
         Binding("U", "form('UndoScreen')", "undo today's entry", id="case.undo"),
         Binding("w", "why_above", "why above the next", id="case.why_above"),
+        Binding("g", "charts", "charts", show=False, id="case.charts"),
         Binding("t", "patient_view", "patient beside me", show=False, id="case.patient_view"),
         Binding("e", "form('EventScreen')", "new injury or event", show=False, id="case.event"),
         Binding(
@@ -70,6 +71,12 @@ class CaseActions:
                 self.written(words)
 
         app.push_screen(getattr(forms, name)(app.door, standing, **options), done)  # type: ignore[attr-defined]
+
+    def action_charts(self) -> None:
+        """Show the case over time."""
+        from tui.charts import ChartsScreen
+
+        self._look(ChartsScreen)
 
     def action_patient_view(self) -> None:
         """Show what the patient may see: this case alone, without reasons and verdicts."""

@@ -58,9 +58,9 @@ def _by_name(view: View) -> dict[tuple[str, str], list[Measure]]:
     return memo["by name"]
 
 
-def all_named(view: View, name: str) -> list[Measure]:
-    """Every entry of ``name`` on the affected side, absences and repeats included."""
-    return [m for m in _by_name(view).get((name, view.record.side), []) if m.on <= view.today]
+def all_named(view: View, name: str, side: str | None = None) -> list[Measure]:
+    """Every entry of ``name`` on one side (None: the affected), absences and repeats included."""
+    return [m for m in _by_name(view).get((name, side or view.record.side), []) if m.on <= view.today]
 
 
 def other_is_reference(view: View) -> bool:

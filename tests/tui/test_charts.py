@@ -1,0 +1,292 @@
+"""Charts of a case, driven by keys over the demo caseload; and what is drawn for invented cases."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from datetime import date
+from itertools import pairwise
+
+import pytest
+
+from store.clinic.fields import Absence
+from store.clinic.view import View
+from tests.clinic.build import TODAY, case, on, rules
+from tests.tui.case_store import app_on, at_case, press
+from tests.tui.form_store import make_store, painted
+from tui.case import CaseScreen
+from tui.charts import ChartsScreen
+from tui.charts_page import Column, Days, tabled
+from tui.charts_pain import baseline_page, pain_page, window
+from tui.charts_range import range_page, strength_page
+from tui.charts_score import score_page
+
+SMALL = (80, 24)
+END = pytest.approx(21 * 1.05)
+ROTATION = "passive_external_rotation"
+STRENGTH = "external_rotation_strength"
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory):
+    return make_store(tmp_path_factory.mktemp("charts") / "demo.armrise")
+
+
+def seen(built):
+    return View.of(built.record(), rules(), TODAY)
+
+
+# keys
+
+
+async def test_pain_stands_against_its_limit_with_stages_and_flares_marked(made, tmp_path):
+    app, _ = app_on(made, tmp_path)
+    async with app.run_test(size=SMALL) as pilot:
+        await at_case(pilot, "BY-018", "enter", "g")
+        told = painted(pilot)
+        for text in (
+            "BY-018 RIGHT",
+            "FICTIONAL CASELOAD",
+            "[1 pain]",
+            "○ during + later that day ● next morning ──L limit during and later",
+            "RC3 Build F F",
+            "Limits in RC3 Build: during 4, later 4, next morning at most 1 above usual.",
+            "F 2 flare days, the newest Sat 28 Feb: next morning 6, 4 above baseline.",
+        ):
+            assert text in told, text
+        await press(pilot, "a")
+        assert "worst, Fri 12 Dec 2025 to Mon 2 Mar" in painted(pilot)
+        await press(pilot, "escape")
+        assert isinstance(pilot.app.screen, CaseScreen)
+
+
+async def test_every_page_has_its_digit_and_drift_shows_its_movement_first(made, tmp_path):
+    app, _ = app_on(made, tmp_path)
+    async with app.run_test(size=SMALL) as pilot:
+        await at_case(pilot, "BY-027", "g", "2")
+        told = painted(pilot)
+        assert "Passive external rotation at side, degrees, higher is better (1 of 4)" in told
+        assert "──B best 60, same rater TK" in told
+        assert "passive external rotation at side 60 to 58 to 45 to 42 degrees, same rater" in told
+        await press(pilot, "right")
+        assert "Passive flexion, degrees" in painted(pilot)
+        await press(pilot, "left", "left")
+        assert "Active flexion, degrees, higher is better (4 of 4)" in painted(pilot)
+        await press(pilot, "3")
+        told = painted(pilot)
+        assert "SPADI, 0 to 100, lower is better" in told
+        assert "──A acceptable state 20 ╌╌R response 36 ┈┈D better beyond error 31" in told
+        await press(pilot, "4")
+        assert "58 to 63 per cent: within measurement error" in painted(pilot)
+        await press(pilot, "5")
+        assert "Usual next-morning pain (baseline)" in painted(pilot)
+
+
+async def test_the_table_is_one_key_away_on_every_page(made, tmp_path):
+    app, _ = app_on(made, tmp_path)
+    async with app.run_test(size=(100, 40)) as pilot:
+        await at_case(pilot, "BY-018", "g", "T")
+        told = painted(pilot)
+        assert "exercise day during later next morning usual answer to the load" in told
+        assert "Sat 28 Feb 5 4 6 2 flare: next morning 6, 4 above baseline" in told
+        assert "○ during" not in told
+        await press(pilot, "2")
+        assert "Wed 18 Feb RIGHT 58 TK goniometer" in painted(pilot)
+        await press(pilot, "4")
+        assert "+/- 15 % TK" in painted(pilot)
+        await press(pilot, "T")
+        assert "measurement error" in painted(pilot)
+        assert "+/-" not in painted(pilot)
+
+
+async def test_the_arrows_do_nothing_where_there_is_one_chart(made, tmp_path):
+    app, _ = app_on(made, tmp_path)
+    async with app.run_test(size=SMALL) as pilot:
+        await at_case(pilot, "BY-018", "g")
+        assert "next chart" not in painted(pilot)
+        before = painted(pilot)
+        await press(pilot, "right")
+        assert painted(pilot) == before
+        await press(pilot, "2")
+        assert "right next chart" in painted(pilot)
+        assert "all days" not in painted(pilot)
+
+
+async def test_without_data_a_sentence_says_what_to_record(made, tmp_path):
+    app, _ = app_on(made, tmp_path)
+    async with app.run_test(size=SMALL) as pilot:
+        await at_case(pilot, "BY-102", "g", "2")
+        assert "Never measured: passive external rotation at side. Record it" in painted(pilot)
+        await press(pilot, "4")
+        assert "Never measured: external rotation strength." in painted(pilot)
+        await press(pilot, "3")
+        assert "OSS" in painted(pilot)
+
+
+async def test_an_ascii_terminal_shows_the_table_and_says_why(made, tmp_path, monkeypatch):
+    monkeypatch.setenv("LC_ALL", "C")
+    app, _ = app_on(made, tmp_path)
+    async with app.run_test(size=SMALL) as pilot:
+        await at_case(pilot, "BY-027", "g")
+        for key in ("1", "2", "3", "4", "5", "T"):
+            await press(pilot, key)
+            told = painted(pilot)
+            assert told.isascii(), {c for c in told if ord(c) > 127}
+            assert "This terminal shows no charts: these are the same values." in told
+
+
+async def test_colour_carries_nothing(made, tmp_path, monkeypatch):
+    app, _ = app_on(made, tmp_path)
+    async with app.run_test(size=SMALL) as pilot:
+        await at_case(pilot, "BY-027", "g", "2")
+        coloured = painted(pilot)
+    monkeypatch.setenv("NO_COLOR", "1")
+    app, _ = app_on(made, tmp_path)
+    async with app.run_test(size=SMALL) as pilot:
+        await at_case(pilot, "BY-027", "g", "2")
+        assert pilot.app.no_color
+        assert painted(pilot) == coloured
+
+
+async def test_charts_follow_what_is_recorded_meanwhile(made, tmp_path):
+    app, door = app_on(made, tmp_path)
+    async with app.run_test(size=(100, 30)) as pilot:
+        await at_case(pilot, "BY-102", "g", "2", "T")
+        assert isinstance(pilot.app.screen, ChartsScreen)
+        door.append("BY-102", [door.draft("measure", name=ROTATION, value=Absence.PROHIBITED)])
+        pilot.app.screen_stack[0].read_again()
+        await press(pilot, "down", "down")
+        assert "Mon 2 Mar LEFT prohibited" in painted(pilot)
+
+
+def test_nothing_is_loaded_for_drawing_before_a_chart_is_shown():
+    """From the list to a case: the library and its arrays would cost the first frame a fifth of a second."""
+    code = (
+        "import asyncio, sys, tempfile\n"
+        "from pathlib import Path\n"
+        "from tests.tui.case_store import app_on, at_case, press\n"
+        "from tests.tui.form_store import make_store\n"
+        "folder = Path(tempfile.mkdtemp())\n"
+        "def loaded(when):\n"
+        "    print(when, [n for n in ('textual_plot', 'numpy') if n in sys.modules])\n"
+        "async def run():\n"
+        "    app, _ = app_on(make_store(folder / 'demo.armrise'), folder)\n"
+        "    async with app.run_test(size=(80, 24)) as pilot:\n"
+        "        await at_case(pilot, 'BY-018', 'enter')\n"
+        "        loaded('case')\n"
+        "        await press(pilot, 'escape', 'g')\n"
+        "        loaded('chart')\n"
+        "asyncio.run(run())\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.splitlines() == ["case []", "chart ['textual_plot', 'numpy']"]
+
+
+# pages
+
+
+def test_scores_of_one_day_stand_side_by_side_and_are_never_joined_across_a_gap():
+    page = pain_page(seen(case("RC2", day=30).session(-5, 3, None, 2)), Days(on(-10), TODAY))
+    drawn = {m.char: list(zip(m.xs, m.ys, strict=True)) for m in page.marks}
+    assert drawn == {"○": [(5.05, 3.0)], "+": [], "●": [(5.71, 2.0)]}
+    assert page.rows[0][1:5] == ["3", "not asked", "2", "unknown"]
+
+
+def test_a_limit_line_is_as_long_as_its_stage():
+    page = pain_page(seen(case("FS2", day=10, first=40).session(-5, 3, 3, 2)), Days(on(-20), TODAY))
+    lines = [(s.xs, s.ys, s.letter) for s in page.strokes]
+    assert lines == [
+        ([0.0, 10.0], [3, 3], ""),
+        ([10.0, END], [5, 5], "L"),
+        ([10.0, END], [4.0, 4.0], "l"),
+    ]
+    assert [(a.x, a.text) for a in page.above[0]] == [(0.0, "│FS1 Pain-predominant"), (10.0, a_name("FS2"))]
+
+
+def a_name(code):
+    return f"│{code} {rules().pathways[code[:2]].stage(code).name}"
+
+
+def test_two_raters_bring_two_sets_of_lines_and_say_what_counts():
+    built = case("RC2", day=38).measure(-37, ROTATION, 60).measure(-3, ROTATION, 50, rater="AB")
+    page = range_page(seen(built), ROTATION)
+    assert [(s.letter, s.ys[0]) for s in page.strokes if s.letter] == [
+        ("B", 50), ("W", 40), ("A", 35), ("b", 60), ("w", 40), ("a", 35),
+    ]  # fmt: skip
+    assert page.notes[0] == "Fri 27 Feb: 50, 10 below the best by different raters: within measurement error."
+    assert "Different raters: a loss counts from 20 degrees (watch) and 25 (act)" in page.notes[2]
+
+
+def test_a_repeated_value_is_in_the_table_marked_and_not_drawn():
+    built = case("RC2", day=38).measure(-37, ROTATION, 60).measure(-3, ROTATION, 60, repeated=True)
+    page = range_page(seen(built), ROTATION)
+    assert [len(m.xs) for m in page.marks] == [0, 1]
+    assert page.rows[0][2:] == ["60", "TK", "repeated, not measured, goniometer, lying"]
+    assert "1 repeated value not drawn: repeated, not measured." in page.notes
+
+
+def test_absences_keep_their_words_in_the_tables():
+    built = case("RC2", day=38, scored=False).measure(-3, ROTATION, Absence.DECLINED)
+    built.measure(-3, STRENGTH, Absence.PROHIBITED).score(-3, "SPADI", None).score(
+        -2, "SPADI", Absence.DECLINED
+    )
+    view = seen(built)
+    assert range_page(view, ROTATION).rows[0][2] == "declined"
+    assert range_page(view, ROTATION).empty.startswith(
+        "No measured value of passive external rotation at side"
+    )
+    assert strength_page(view, STRENGTH).rows[0][1:4] == ["prohibited", "-", "-"]
+    scores = score_page(view, "SPADI")
+    assert [row[1] for row in scores.rows] == ["declined", "-"]
+    assert scores.rows[1][3] == "form incomplete, no total"
+    assert scores.empty.startswith("No total of SPADI recorded")
+
+
+def test_a_score_says_its_direction_and_both_thresholds():
+    built = case("RC2", day=40, scored=False).score(-39, "SPADI", 46).score(-1, "SPADI", 41)
+    page = score_page(seen(built), "SPADI")
+    assert page.title == "SPADI, 0 to 100, lower is better"
+    assert page.notes[0] == (
+        "5 points better than the first: response from 13 points; beyond measurement error from 18 points."
+        " Response not reached."
+    )
+    assert [row[2] for row in page.rows] == ["5 better", "first"]
+
+
+def test_creep_is_marked_on_its_days_and_said():
+    built = case("OA2", day=40).mornings(-39, *[2] * 12).mornings(-20, *[3] * 10).mornings(-9, *[4] * 9)
+    page = baseline_page(seen(built), Days(on(-39), TODAY))
+    assert page.above[1]
+    assert {a.text for a in page.above[1]} == {"C"}
+    assert page.notes == ["C Morning pain has crept from 2 to 4 since Sat 24 Jan."]
+    assert "┈┈C crept from 4" in page.legend
+
+
+def test_the_window_shows_the_last_days_and_two_weeks_at_least():
+    built = case("RC2", day=90).session(-80, 3, 3, 2).session(-5, 3, 3, 2)
+    assert window(seen(built), 24) == Days(on(-23), TODAY)
+    assert window(seen(built), None) == Days(on(-81), TODAY)
+    assert window(seen(case("RC2", day=5)), 24) == Days(on(-13), TODAY)
+    page = pain_page(seen(built), window(seen(built), 24))
+    assert "1 earlier day not shown: a shows all." in page.notes
+    assert (
+        "a shows all days"
+        in pain_page(seen(case("RC2", day=90).session(-80, 3, 3, 2)), Days(on(-9), TODAY)).empty
+    )
+
+
+@pytest.mark.parametrize("cells", [30, 72, 112])
+@pytest.mark.parametrize("back", [13, 60, 400])
+def test_dates_below_a_chart_do_not_run_into_each_other(cells, back):
+    days = Days(on(-back), TODAY)
+    ticks = days.ticks(cells)
+    places = [at / days.end * cells for at, _ in ticks]
+    assert all(b - a >= 8 for a, b in pairwise(places))
+    assert all(3 <= place <= cells - 3 for place in places)
+    assert all(date.fromordinal(days.first.toordinal() + int(at)).weekday() == 0 for at, _ in ticks)
+
+
+def test_a_table_hangs_its_last_column_and_aligns_numbers():
+    columns = [Column("day"), Column("degrees", right=True), Column("how")]
+    lines = [line[0].text for line in tabled(columns, [["Mon", "5", "one two three four"]], 28)]
+    assert lines == ["day  degrees  how", "Mon        5  one two three", "              four"]
