@@ -12,6 +12,7 @@ from tui.forms.flag_outcome import FlagOutcomeScreen
 from tui.forms.hold import HoldScreen
 from tui.forms.inhand import InHandScreen
 from tui.forms.letter import LetterScreen
+from tui.forms.programme import ProgrammeScreen
 from tui.forms.refer import ReferScreen
 from tui.forms.reopen import ReopenScreen
 from tui.forms.step import StepScreen
@@ -28,6 +29,7 @@ __all__ = [
     "HoldScreen",
     "InHandScreen",
     "LetterScreen",
+    "ProgrammeScreen",
     "ReferScreen",
     "ReopenScreen",
     "StepScreen",

@@ -59,6 +59,13 @@ class Line(Vertical):
         """What has to be kept so that an unwritten form can be brought back: with its blanks."""
         return self.input.value
 
+    def begin_with(self, text: str) -> None:
+        """Hold a text to begin with where nothing was typed; the first key typed replaces it."""
+        if text and not self.value:
+            self.input.value = text
+            if self.input.has_focus:
+                self.input.select_all()
+
     def put_back(self, text: str, fault: str = "") -> None:
         """Hold again what was kept, marked as it was."""
         with self.prevent(Input.Changed):

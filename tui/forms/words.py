@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from datetime import date, timedelta
 
+from store.clinic.dose_parts import Dose
 from store.clinic.fields import Absence
 from store.clinic.record import (
     Appointment,
@@ -17,12 +18,14 @@ from store.clinic.record import (
     Event,
     FlagOutcome,
     Hold,
+    HomeLoads,
     InHand,
     Letter,
     Measure,
     Morning,
     Onset,
     Override,
+    ProgrammeItem,
     Referral,
     ReferralAnswer,
     Reopen,
@@ -140,7 +143,15 @@ def describe(entry: Entry) -> str:
             how = "placed in" if entry.direction == "placing" else f"stepped {entry.direction} to"
             return f"{how} {entry.stage} on {day(entry.on)}"
         case Override():
-            return f"stays, against {entry.against}: {entry.category}, {entry.reason}"
+            how = "override" if entry.against.startswith(NOT_ALLOWED) else "stays, against"
+            return f"{how} {entry.against}: {entry.category}, {entry.reason}"
+        case ProgrammeItem():
+            return _programme(entry)
+        case HomeLoads():
+            weights, bands = (
+                ", ".join(f"{n:f}" for n in ns if n is not None) for ns in (entry.weights, entry.bands)
+            )
+            return f"at home: weights {weights or 'none'} kg, bands {bands or 'none'}"
         case Visit():
             return f"visit of {day(entry.on, year=False)}"
         case _:
@@ -188,6 +199,17 @@ def _arranged(entry: Entry) -> str:
             return f"sweep decision: {entry.decision}, until {day(entry.until, year=False)}"
         case _:
             return ""
+
+
+NOT_ALLOWED = "not allowed:"
+"""How an override begins that puts an exercise into the programme; the others keep a case where it is."""
+
+
+def _programme(entry: ProgrammeItem) -> str:
+    """A version of an exercise: its dose, or that it was taken out."""
+    if entry.stopped is not None:
+        return f"{entry.exercise} taken out of the programme: {entry.stopped}"
+    return f"{entry.exercise} {Dose.of(entry).words(entry)}, from {day(entry.on, year=False)}"
 
 
 def _contact(entry: Contact) -> str:
