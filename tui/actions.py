@@ -28,7 +28,7 @@ class CaseActions:
         Binding("U", "form('UndoScreen')", "undo today's entry", id="case.undo"),
         Binding("w", "why_above", "why above the next", id="case.why_above"),
         Binding("g", "charts", "charts", show=False, id="case.charts"),
-        Binding("d", "form('ProgrammeScreen')", "doses: home programme", id="case.programme"),
+        Binding("d", "form('ProgrammeScreen')", "doses: home programme", show=False, id="case.programme"),
         Binding("t", "patient_view", "patient beside me", show=False, id="case.patient_view"),
         Binding("e", "form('EventScreen')", "new injury or event", show=False, id="case.event"),
         Binding(
