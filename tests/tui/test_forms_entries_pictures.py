@@ -22,6 +22,10 @@ PICTURES: dict[str, tuple[str, str, tuple[str, ...]]] = {
     "flag_referred": ("FlagOutcomeScreen", "BY-007", ("3", "=rheumatology", "enter", "1", "enter", "y")),
     "letter": ("LetterScreen", "BY-087", ("1",)),
     "decision": ("LetterScreen", "BY-081", ("f4", "=carry on as agreed")),
+    "orders": ("OrdersScreen", "BY-102", (*["tab"] * 6, "=week 6", "tab", "=30")),
+    "orders_written": ("OrdersScreen", "BY-102", (*["tab"] * 6, "=week 6", "tab", "=30", "f2")),
+    "clearance": ("OrdersScreen", "BY-072", ("f4", "1", "2", "4")),
+    "suppose": ("SupposeScreen", "BY-060", ("enter", "y", "3")),
 }
 
 
@@ -49,6 +53,11 @@ def pressing(name: str) -> Callable[[Pilot[Any]], Any]:
 def test_picture(name: str, made: Path, tmp_path: Path, snap_compare: Any) -> None:
     app = opened(made, tmp_path, name)
     assert snap_compare(app, terminal_size=(80, 24), run_before=pressing(name))
+
+
+def test_two_verdicts_side_by_side_on_a_wide_screen(made: Path, tmp_path: Path, snap_compare: Any) -> None:
+    app = opened(made, tmp_path, "suppose")
+    assert snap_compare(app, terminal_size=(120, 40), run_before=pressing("suppose"))
 
 
 async def test_without_colour_a_fault_is_still_seen(

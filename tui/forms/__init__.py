@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from tui.forms.booking import BookingScreen
 from tui.forms.checkin import CheckInScreen
+from tui.forms.clearance import ClearanceScreen
 from tui.forms.contact import ContactScreen
 from tui.forms.decision import DecisionScreen
 from tui.forms.discharge import DischargeScreen
@@ -12,15 +13,18 @@ from tui.forms.flag_outcome import FlagOutcomeScreen
 from tui.forms.hold import HoldScreen
 from tui.forms.inhand import InHandScreen
 from tui.forms.letter import LetterScreen
+from tui.forms.orders import OrdersScreen
 from tui.forms.programme import ProgrammeScreen
 from tui.forms.refer import ReferScreen
 from tui.forms.reopen import ReopenScreen
 from tui.forms.step import StepScreen
+from tui.forms.suppose import SupposeScreen
 from tui.forms.undo import UndoScreen, undo_last
 
 __all__ = [
     "BookingScreen",
     "CheckInScreen",
+    "ClearanceScreen",
     "ContactScreen",
     "DecisionScreen",
     "DischargeScreen",
@@ -29,10 +33,12 @@ __all__ = [
     "HoldScreen",
     "InHandScreen",
     "LetterScreen",
+    "OrdersScreen",
     "ProgrammeScreen",
     "ReferScreen",
     "ReopenScreen",
     "StepScreen",
+    "SupposeScreen",
     "UndoScreen",
     "undo_last",
 ]
