@@ -149,6 +149,14 @@ def why_above(upper: Standing, lower: Standing) -> str:
     return triage.why_above(upper, lower)
 
 
+def opened_door(screen: Screen[Any]) -> Any:
+    """The door of the caseload; None, with the reason said, while there is none."""
+    door = getattr(screen.app, "door", None)
+    if door is None:
+        say(screen, NOT_OPEN if getattr(screen.app, "broken", False) else STILL_READING)
+    return door
+
+
 def say(screen: Screen[Any], words: str) -> None:
     """Show one sentence until the next key. Not a toast: case text must not outlive the screen it is on."""
     from tui.case import SayScreen

@@ -41,6 +41,8 @@ class BoardScreen(CaseActions, CaseloadReader):
         *CaseActions.BINDINGS,
         Binding("slash", "filter", "filter", key_display="/", id="list.filter"),
         Binding("S", "sort", "sort again", id="list.sort"),
+        Binding("W", "sweep", "weekly sweep", show=False, id="list.sweep"),
+        Binding("Z", "closed", "find a closed case", show=False, id="list.closed"),
         Binding("escape", "clear_filter", "clear the filter", show=False, id="list.clear_filter"),
     ]
 
@@ -208,6 +210,18 @@ class BoardScreen(CaseActions, CaseloadReader):
     def action_sort(self) -> None:
         """Sort the rows again."""
         self.read_again()
+
+    def action_sweep(self) -> None:
+        """The weekly sweep."""
+        from tui.sweep import open_sweep
+
+        open_sweep(self)
+
+    def action_closed(self) -> None:
+        """Find a closed case by its code and reopen it."""
+        from tui.closed import find_closed
+
+        find_closed(self)
 
     def action_filter(self) -> None:
         """Type what the rows should be about."""

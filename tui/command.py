@@ -167,6 +167,34 @@ def case(source: Source, code: str, as_json: bool, as_of: date | None) -> None:
 
 
 @cli.command()
+@sources
+def due(source: Source, as_of: date | None) -> None:
+    """Print the queue of the weekly sweep: every overdue, silent or missed case nobody has decided yet."""
+    from store.exchange.minutes import due_text
+
+    _swept(source, as_of, due_text)
+
+
+@cli.command()
+@sources
+def minutes(source: Source, as_of: date | None) -> None:
+    """Print the minutes of this week's sweep: how many, what was decided, what remains."""
+    from store.exchange.minutes import as_text
+
+    _swept(source, as_of, as_text)
+
+
+def _swept(source: Source, as_of: date | None, words: Any) -> None:
+    rules = load_rules()
+    with opened(source, rules) as store:
+        from store.sweeping import sweep
+
+        today, known_at = asked_for(store, as_of)
+        made = sweep(store, rules, today, known_at)
+        click.echo(words(made, heading(store, rules, today, known_at)), nl=False)
+
+
+@cli.command()
 @click.argument("file", type=FILE)
 @click.option(
     "--store", type=FILE, metavar="FILE", help="A store other than your own; made if there is none."

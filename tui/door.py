@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from store.clinic.record import FIELD_OF_KIND, KINDS, CaseRecord, Entry
 
 if TYPE_CHECKING:
+    from store.clinic.minutes import Minutes
     from store.clinic.pathway import Rules
     from store.clinic.standing import Standing
     from store.desk import Draft, Waiting
@@ -69,6 +70,18 @@ class Door:
         from store import caseload
 
         return caseload.standings(self.store, self.rules, self.today)
+
+    def sweep(self) -> Minutes:
+        """The weekly sweep: what was decided this week, and the queue that remains, in order."""
+        from store.sweeping import sweep
+
+        return sweep(self.store, self.rules, self.today)
+
+    def closed(self) -> list[tuple[str, str]]:
+        """Closed cases by code, each with the day and the outcome in words."""
+        from store.sweeping import closed_cases
+
+        return closed_cases(self.store)
 
     def standing(self, code: str) -> Standing:
         """What follows today for one case, from its whole record."""

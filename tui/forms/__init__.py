@@ -19,6 +19,8 @@ from tui.forms.refer import ReferScreen
 from tui.forms.reopen import ReopenScreen
 from tui.forms.step import StepScreen
 from tui.forms.suppose import SupposeScreen
+from tui.forms.sweep_forms import SweepDischarge, SweepHold, SweepPhone, SweepRebook, SweepRefer
+from tui.forms.sweep_seen import SweepSeen
 from tui.forms.undo import UndoScreen, undo_last
 
 __all__ = [
@@ -39,6 +41,12 @@ __all__ = [
     "ReopenScreen",
     "StepScreen",
     "SupposeScreen",
+    "SweepDischarge",
+    "SweepHold",
+    "SweepPhone",
+    "SweepRebook",
+    "SweepRefer",
+    "SweepSeen",
     "UndoScreen",
     "undo_last",
 ]

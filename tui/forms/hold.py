@@ -27,6 +27,8 @@ class HoldScreen(ViewForm):
         Binding("f4", "end_hold", "End the hold today", id="hold.end"),
     ]
     ending = False
+    may_end = True
+    """False where a hold has to be given."""
 
     @property
     def heading(self) -> str:  # type: ignore[override]
@@ -36,7 +38,7 @@ class HoldScreen(ViewForm):
     @property
     def keys(self) -> str:  # type: ignore[override]
         """The keys; ending only while there is a hold."""
-        ends = "   F4 end the hold today" if self.held_now() and not self.ending else ""
+        ends = "   F4 end the hold today" if self.held_now() and self.may_end and not self.ending else ""
         return f"F2 write{ends}   Esc leave, nothing written   F8 blank"
 
     def held_now(self) -> clocks.Pause | None:
@@ -112,7 +114,7 @@ class HoldScreen(ViewForm):
 
     def action_end_hold(self) -> None:
         """Turn to ending the hold."""
-        if self.held_now() and not self.busy:
+        if self.held_now() and self.may_end and not self.busy:
             self.ending = True
             self.typing()
             self._retell()

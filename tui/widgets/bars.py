@@ -106,6 +106,7 @@ SHORT = {
     "case.undo": "undo",
     "case.why_above": "why here",
     "list.sort": "sort",
+    "sweep.minutes": "minutes",
 }
 """Shorter words at the foot, by binding id; help and palette have the long ones."""
 LAST = ("app.help",)
