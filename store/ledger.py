@@ -32,6 +32,9 @@ from store.refusal import (
 )
 from store.schema.columns import EPOCH
 
+REASON_LONGEST = 200
+"""What a reason may hold: the record type says so, and a test holds the two together."""
+
 __all__ = ["ChangedSinceOpened", "Ledger", "Refused", "describe"]
 
 if TYPE_CHECKING:
@@ -118,11 +121,7 @@ class Ledger:
         Raises :class:`Refused`.
         """
         with self.store.writing() as connection:
-            case_id, code, kind = _whose(connection, entry_id)
-            if kind == Correction.KIND:
-                raise Refused(f"entry {entry_id} is a correction: record what holds as a new entry instead")
-            if entry_id in withdrawn(connection, [case_id], FOREVER).get(case_id, ()):
-                raise Refused(f"entry {entry_id} is already withdrawn: look at {code} again")
+            case_id, code, _ = self._to_withdraw(connection, entry_id)
             first = _next_id(connection, "entry")
             drafts = [replacement] if replacement else []
             today = self.store.today(self.now())
@@ -132,10 +131,45 @@ class Ledger:
             _write(connection, case_id, stamped)
         return tuple(entry.id for entry in stamped)
 
+    def move(
+        self, entry_id: int, reason: str, code: str, entry: Entry, *, confirmed: bool = False
+    ) -> tuple[int, ...]:
+        """Withdraw an entry and write ``entry`` in the case ``code`` it belongs to; the ids written.
+
+        The withdrawal names the case gone to, and both bear the number of one action, so that each half leads
+        to the other. Raises :class:`Refused` and, for a code that is not known,
+        :class:`~store.caseload.UnknownCase`.
+        """
+        with self.store.writing() as connection:
+            there = read_case(connection, code)
+            case_id, origin, _ = self._to_withdraw(connection, entry_id)
+            if origin == code:
+                raise Refused(f"the entry is in {code} already: name the other case, or replace it")
+            drafts = [
+                entry,
+                _correction(self.store.today(self.now()), entry_id, moved_words(origin, code, reason)),
+            ]
+            arrived, gone = self._stamped(connection, drafts, confirmed=confirmed)
+            self._check(there, [arrived])
+            self._check(read_case(connection, origin), [gone])
+            _write(connection, _case_id(connection, code), [arrived])
+            _write(connection, case_id, [gone], batch=arrived.id)
+        return arrived.id, gone.id
+
+    @staticmethod
+    def _to_withdraw(connection: sqlite3.Connection, entry_id: int) -> tuple[int, str, str]:
+        """Case id, code and kind of an entry that still stands; refused for any other."""
+        case_id, code, kind = _whose(connection, entry_id)
+        if kind == Correction.KIND:
+            raise Refused(f"entry {entry_id} is a correction: record what holds as a new entry instead")
+        if entry_id in withdrawn(connection, [case_id], FOREVER).get(case_id, ()):
+            raise Refused(f"entry {entry_id} is already withdrawn: look at {code} again")
+        return case_id, code, kind
+
     def undo(self, code: str) -> str:
         """Withdraw what the last action on a case wrote, on the clinic day it was written; says what.
 
-        Raises :class:`Refused`.
+        A move is one action in two cases: both halves are undone. Raises :class:`Refused`.
         """
         with self.store.writing() as connection:
             read_case(connection, code)
@@ -143,8 +177,9 @@ class Ledger:
             batch = _newest_batch(connection, case_id)
             now = self.now()
             refuse_undo(code, batch, self.store.today(now))
-            drafts = [_correction(self.store.today(now), entry.id, UNDONE) for entry in batch]
-            _write(connection, case_id, self._stamped(connection, drafts, confirmed=True))
+            for one, entries in ((case_id, batch), *_other_half(connection, case_id)):
+                drafts = [_correction(self.store.today(now), entry.id, UNDONE) for entry in entries]
+                _write(connection, one, self._stamped(connection, drafts, confirmed=True))
         kept = [entry for entry in batch if not isinstance(entry, Correction)] or batch
         return f"undone in {code}: {', '.join(describe(entry) for entry in kept)}"
 
@@ -212,10 +247,19 @@ def _field_faults(code: str, entry: Entry) -> list[Fault]:
     return build(entry.KIND, raw, case=code, label="new", base=entry.recorded_on)[1]
 
 
-def _write(connection: sqlite3.Connection, case_id: int, entries: Sequence[Entry]) -> None:
+def _write(
+    connection: sqlite3.Connection, case_id: int, entries: Sequence[Entry], batch: int | None = None
+) -> None:
+    """Write entries of one case; ``batch`` is the number of their action where it began in another case."""
     from store.tables import rows_of
 
-    _add(connection, [row for entry in entries for row in rows_of(entry, case_id, entries[0].id)])
+    number = entries[0].id if batch is None else batch
+    _add(connection, [row for entry in entries for row in rows_of(entry, case_id, number)])
+
+
+def moved_words(origin: str, code: str, reason: str) -> str:
+    """The reason of a withdrawal whose entry goes to the case it belongs to, within what a reason holds."""
+    return f"belongs to {code}, was entered in {origin}: {reason}"[:REASON_LONGEST]
 
 
 def _add(connection: sqlite3.Connection, rows: Sequence[SQLModel]) -> None:
@@ -293,6 +337,26 @@ def _entries_by_id(connection: sqlite3.Connection, case_id: int, where: str, val
 
 def _newest_batch(connection: sqlite3.Connection, case_id: int) -> list[Entry]:
     """What the last action on a case wrote; nothing when that was a file."""
+    number = _batch_number(connection, case_id)
+    return _entries_by_id(connection, case_id, "batch = ?", number) if number else []
+
+
+def _batch_number(connection: sqlite3.Connection, case_id: int) -> int:
     sql = "SELECT batch FROM entry WHERE case_id = ? ORDER BY id DESC LIMIT 1"
     row = connection.execute(sql, (case_id,)).fetchone()
-    return _entries_by_id(connection, case_id, "batch = ?", row[0]) if row and row[0] else []
+    return row[0] if row else 0
+
+
+def _other_half(connection: sqlite3.Connection, case_id: int) -> list[tuple[int, list[Entry]]]:
+    """What the last action on a case wrote in another one (a move), by the other case's id.
+
+    Raises :class:`Refused` when it was corrected there since: undoing one half would double or lose it.
+    """
+    number = _batch_number(connection, case_id)
+    sql = "SELECT DISTINCT case_id FROM entry WHERE id >= ? AND batch = ? AND case_id <> ?"
+    others = [one for (one,) in connection.execute(sql, (number, number, case_id))] if number else []
+    halves = [(one, _entries_by_id(connection, one, "batch = ?", number)) for one in others]
+    for one, entries in halves:
+        if {entry.id for entry in entries} & withdrawn(connection, [one], FOREVER).get(one, set()):
+            raise Refused("the entry was corrected in the other case since it was moved: correct it there")
+    return halves

@@ -51,6 +51,8 @@ class CaseActions:
         Binding("H", "form('HoldScreen')", "hold", show=False, id="case.hold"),
         Binding("r", "form('ReferScreen')", "refer", show=False, id="case.refer"),
         Binding("D", "ending", "discharge, or reopen", show=False, id="case.discharge"),
+        Binding("h", "history", "history of entries", id="case.history"),
+        Binding("R", "form('RecordScreen')", "record another entry", show=False, id="case.record"),
     ]
 
     def in_view(self) -> Standing | None:
@@ -116,6 +118,20 @@ class CaseActions:
         standing = self.in_view()
         closed = standing is not None and standing.status == "closed"
         self.action_form("ReopenScreen" if closed else "DischargeScreen")
+
+    def action_history(self) -> None:
+        """Open every entry of the case in view; a store open for reading only has a history too."""
+        standing, door = self.in_view(), getattr(self._screen().app, "door", None)
+        if standing is None or door is None:
+            say(self._screen(), self._refusal(standing))
+            return
+        from tui.history import HistoryScreen
+
+        def done(words: str | None) -> None:
+            if words:
+                self.written(words)
+
+        self._screen().app.push_screen(HistoryScreen(door, standing), done)
 
     def action_why_above(self) -> None:
         """Say why this case stands above the next."""

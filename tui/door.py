@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from store.desk import Draft, Waiting
     from store.entries import CaseHead
     from store.place import Store
+    from store.timeline import Timeline
 
 
 class Opened(NamedTuple):
@@ -136,6 +137,12 @@ class Door:
         from store import desk
 
         desk.looked(self.store, self.author, code, self.now())
+
+    def timeline(self, code: str) -> Timeline:
+        """Every entry of a case with what became of it, withdrawn ones too."""
+        from store.timeline import read_timeline
+
+        return read_timeline(self.store, code, self.rules, self.today)
 
     def explain(self, code: str) -> dict[str, Any]:
         """Everything worked out for one case, ready for JSON."""
@@ -259,6 +266,18 @@ class Door:
         self._ledger().correct(entry.id, reason, replacement, confirmed=confirmed)
         instead = f", instead: {describe(replacement)}" if replacement else ""
         return f"{code}: withdrawn: {describe(entry)} ({reason}){instead}. Written."
+
+    def move(
+        self, code: str, entry: Entry, reason: str, to: str, there: Entry, *, confirmed: bool = False
+    ) -> str:
+        """Withdraw an entry of a case and write it in the case it belongs to, in one action; says what.
+
+        Raises a store error in one sentence, with nothing written in either case.
+        """
+        from tui.forms.words import describe
+
+        self._ledger().move(entry.id, reason, to, there, confirmed=confirmed)
+        return f"moved from {code} to {to}: {describe(there)} ({reason}). Written in both."
 
     def undo(self, code: str) -> str:
         """Withdraw what was last written for a case today; says what was withdrawn. Both entries are kept."""

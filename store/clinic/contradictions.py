@@ -6,68 +6,76 @@ met. Drift, watch and response do not read contradictory values.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import date
 from itertools import pairwise
+from typing import NamedTuple
 
 from store.clinic.motion import PAIRS, RANGES, degrees, number, values
 from store.clinic.record import Measure
 from store.clinic.view import View
 
 
+class Contradiction(NamedTuple):
+    """An unconfirmed measurement, what it contradicts, and in what way."""
+
+    measure: Measure
+    against: Measure
+    words: str
+
+
 def contradictions(view: View) -> dict[int, str]:
     """Unconfirmed measurements that contradict another, by entry id, with the words for it."""
+    return {key: found.words for key, found in standing_contradictions(view).items()}
+
+
+def standing_contradictions(view: View) -> dict[int, Contradiction]:
+    """As :func:`contradictions`, each with the measurement it contradicts."""
     memo = view.history.memo
     if "contradictions" not in memo:
         memo["contradictions"] = _find_contradictions(view)
-    known: dict[int, tuple[date, str]] = memo["contradictions"]
-    return {key: words for key, (on, words) in known.items() if on <= view.today}
+    known: dict[int, Contradiction] = memo["contradictions"]
+    return {key: found for key, found in known.items() if found.measure.on <= view.today}
 
 
-def _find_contradictions(view: View) -> dict[int, tuple[date, str]]:
-    found: dict[int, tuple[date, str]] = {}
+def _find_contradictions(view: View) -> dict[int, Contradiction]:
+    found: dict[int, Contradiction] = {}
     everything = View(view.history, date.max)
     for pairs, words in (
         (_active_over_passive(everything), "active range above passive on the same day"),
         (_same_day(everything), "two values of one day and rater far apart"),
         (_hand_against_rotation(everything), "hand behind back better while internal rotation was lost"),
     ):
-        for measure in pairs:
-            if not measure.confirmed:
-                found[measure.id] = (measure.on, words)
+        for one, two in pairs:
+            for measure, against in ((one, two), (two, one)):
+                if not measure.confirmed:
+                    found[measure.id] = Contradiction(measure, against, words)
     return found
 
 
-def _active_over_passive(view: View) -> list[Measure]:
+def _active_over_passive(view: View) -> Iterator[tuple[Measure, Measure]]:
     allowed = view.rules["contradiction.active_over_passive"]
-    found: list[Measure] = []
     for active_name, passive_name in PAIRS:
         for active in values(view, active_name):
             for passive in values(view, passive_name):
                 if active.on == passive.on and degrees(active) - degrees(passive) > allowed:
-                    found += [active, passive]
-    return found
+                    yield active, passive
 
 
-def _same_day(view: View) -> list[Measure]:
+def _same_day(view: View) -> Iterator[tuple[Measure, Measure]]:
     allowed = view.rules["contradiction.same_day"]
-    found: list[Measure] = []
     for name in RANGES:
-        seen = values(view, name)
-        for one, two in pairwise(seen):
+        for one, two in pairwise(values(view, name)):
             same = one.on == two.on and one.rater == two.rater and one.rater is not None
             if same and abs(degrees(one) - degrees(two)) > allowed:
-                found += [one, two]
-    return found
+                yield one, two
 
 
-def _hand_against_rotation(view: View) -> list[Measure]:
+def _hand_against_rotation(view: View) -> Iterator[tuple[Measure, Measure]]:
     lost = view.rules["contradiction.rotation_lost"]
-    hand = values(view, "hand_behind_back")
     turned = values(view, "passive_internal_rotation")
-    found: list[Measure] = []
-    for before, after in pairwise(hand):
+    for before, after in pairwise(values(view, "hand_behind_back")):
         was = [m for m in turned if m.on == before.on]
         now = [m for m in turned if m.on == after.on]
         if number(after) > number(before) and was and now and degrees(was[-1]) - degrees(now[-1]) >= lost:
-            found += [after, now[-1]]
-    return found
+            yield after, now[-1]

@@ -15,6 +15,7 @@ from tui.forms.inhand import InHandScreen
 from tui.forms.letter import LetterScreen
 from tui.forms.orders import OrdersScreen
 from tui.forms.programme import ProgrammeScreen
+from tui.forms.record import RecordScreen
 from tui.forms.refer import ReferScreen
 from tui.forms.reopen import ReopenScreen
 from tui.forms.step import StepScreen
@@ -37,6 +38,7 @@ __all__ = [
     "LetterScreen",
     "OrdersScreen",
     "ProgrammeScreen",
+    "RecordScreen",
     "ReferScreen",
     "ReopenScreen",
     "StepScreen",

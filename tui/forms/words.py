@@ -33,8 +33,8 @@ from store.clinic.record import (
     Session,
     Step,
     SweepDecision,
-    Visit,
 )
+from tui.forms.phrases import NOT_ALLOWED, dated
 from tui.words import DAYS, MONTHS
 
 LONG_DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
@@ -152,8 +152,6 @@ def describe(entry: Entry) -> str:
                 ", ".join(f"{n:f}" for n in ns if n is not None) for ns in (entry.weights, entry.bands)
             )
             return f"at home: weights {weights or 'none'} kg, bands {bands or 'none'}"
-        case Visit():
-            return f"visit of {day(entry.on, year=False)}"
         case _:
             return _of_the_desk(entry)
 
@@ -175,7 +173,7 @@ def _of_the_desk(entry: Entry) -> str:
         case Clearance():
             return f"clearance by {entry.by} for {entry.scope}: {entry.answer}, {on}"
         case _:
-            return _arranged(entry) or f"{entry.KIND} of {on}"
+            return _arranged(entry) or dated(entry)
 
 
 def _arranged(entry: Entry) -> str:
@@ -199,10 +197,6 @@ def _arranged(entry: Entry) -> str:
             return f"sweep decision: {entry.decision}, until {day(entry.until, year=False)}"
         case _:
             return ""
-
-
-NOT_ALLOWED = "not allowed:"
-"""How an override begins that puts an exercise into the programme; the others keep a case where it is."""
 
 
 def _programme(entry: ProgrammeItem) -> str:

@@ -53,8 +53,12 @@ INKS = {
     "loud": ("accent", "", True),
     "trend": ("success", "", False),
     "cursor": ("", "panel", False),
+    "gone": ("text-muted", "", False),
 }
 """The named styles: colour and ground by the theme's variables, and weight."""
+
+STRUCK = "gone"
+"""The style that is struck through as well; where it is used a word says the same."""
 
 
 class Brush:
@@ -82,7 +86,12 @@ class Brush:
 
 def _inks(colours: dict[str, str]) -> dict[str, Style]:
     return {
-        name: Style(color=_colour(colours, ink), bgcolor=_colour(colours, ground), bold=bold or None)
+        name: Style(
+            color=_colour(colours, ink),
+            bgcolor=_colour(colours, ground),
+            bold=bold or None,
+            strike=name == STRUCK or None,
+        )
         for name, (ink, ground, bold) in INKS.items()
     }
 
