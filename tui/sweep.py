@@ -147,7 +147,8 @@ class SweepScreen(Screen[None]):
 
         def done(words: str | None) -> None:
             if words:
-                self.told, self.decided_here = words, True
+                word = next(word for _, name, word in DECISIONS if name == form)
+                self.told, self.decided_here = f"{case.standing.code} decided: {word}.", True
                 self.read()
                 self.board.read_again(words)
 

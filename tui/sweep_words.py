@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 INDENT = 14
 KEYS = "s seen   b rebook   p phone   h hold   d discharge   r refer"
-SKIP = "Left goes one back, Enter opens the whole case"
+SKIP = "Left one back, Enter the whole case"
 
 
 def progress(made: Minutes) -> Piece:
@@ -41,8 +41,9 @@ def case_pieces(made: Minutes, case: SweepCase, told: str) -> list[Piece]:
         lead = "Why here" if number == 0 else "also"
         pieces.append(Piece(f"{reason.name}: {reason.sentence}{hand}", lead=lead, indent=INDENT))
     facts = (("Last contact", case.contact), ("Attempts", case.tried), ("Slot", case.booked))
-    pieces += [Piece(text, lead=lead, indent=INDENT) for lead, text in facts]
+    # What to mind comes before the facts: on a small screen the end may lie below the fold.
     pieces += [Piece(text, "strong", lead="Mind", indent=INDENT) for text in case.guards]
+    pieces += [Piece(text, lead=lead, indent=INDENT) for lead, text in facts]
     return pieces
 
 

@@ -22,7 +22,7 @@ from typing import Any
 import pytest
 from textual.pilot import Pilot
 
-from store.clinic.record import Appointment, Contact, Measure, Session, SweepDecision, Visit
+from store.clinic.record import Appointment, Contact, Measure, Screen, Session, SweepDecision, Visit
 from store.place import Store
 from tests.clinic.build import rules
 from tests.tui.conftest import settled
@@ -116,6 +116,7 @@ async def test_eleven_cases_to_zero_by_keys_and_the_same_after_reopening(door: D
             assert on_screen(pilot) == code
             await steps(pilot, *STEPS[code])
             assert on_screen(pilot) != code, code
+            assert f"{code} decided: {WORDS[code]}." in painted(pilot) or code == QUEUE[-1]
         assert "11 of 11 decided" in painted(pilot)
         assert "Zero left: no case is undecided." in painted(pilot)
         assert "Minutes written to" in painted(pilot)
@@ -175,6 +176,21 @@ async def test_seen_lacks_nothing_by_silence(door: Door) -> None:
         "active_flexion": "not measured",
         "adherence": "not asked",
     }
+
+
+async def test_anything_new_at_a_visit_told_late_opens_the_red_flag_list(door: Door) -> None:
+    """The flag is dated on the visit; the case leaves the sweep and is one of today on the list."""
+    before = newest(door)
+    async with an_app(door).run_test(size=(80, 24)) as pilot:
+        await start(pilot)
+        await steps(pilot, "<n n>", "<s>", "<enter>", "<y>")
+        await steps(pilot, "<y>", "<f2>")
+        assert "1 answered, written with this" in painted(pilot)
+        await steps(pilot, "<y>", "<3>", "<2>", "<2>", "<enter>", "n", "<enter>", "n", "<enter>", "n", "<f2>")
+    flags = [e for e in new_entries(door, "BY-042", before) if isinstance(e, Screen)]
+    assert [(e.answer, e.on) for e in flags] == [("yes", TODAY - timedelta(days=1))]
+    assert door.standing("BY-042").tier == "today"
+    assert "BY-042" not in queue(door)
 
 
 async def test_a_rebooked_case_stays_overdue_and_leaves_the_sweep_until_its_slot(door: Door) -> None:

@@ -56,7 +56,7 @@ class Swept(ViewForm):
         """Until when it is out of the sweep."""
         if until <= self.door.today:
             return "; in the sweep again tomorrow"
-        return f"; out of the sweep until {day(until)}"
+        return f"; out of it until {day(until, year=False)}"
 
 
 class SweepRebook(Swept, BookingScreen):
