@@ -10,9 +10,10 @@ from pathlib import Path
 
 import pytest
 
-from store.clinic.record import Clearance, Orders
+from store.clinic.record import Clearance, Onset, Orders
 from store.clinic.standing import Word
-from tests.tui.form_fakes import FormApp
+from tests.clinic.build import case, standing_of
+from tests.tui.form_fakes import FakeDoor, FormApp
 from tests.tui.form_store import make_store, new_entries, newest, open_copy, painted, press, settle, type_in
 from tui.door import Door
 from tui.forms import ClearanceScreen, OrdersScreen
@@ -157,3 +158,27 @@ async def test_a_clearance_needs_all_three_answers(door: Door) -> None:
         await press(pilot, "f4", "1", "f2")
         assert "for: choose 1 to 2" in painted(pilot)
     assert new_entries(door, "BY-072", before) == []
+
+
+async def test_a_missing_surgery_date_is_asked_for_and_days_count_from_it() -> None:
+    """Practice note 4.13, case 20: no gate opens without it; once known, what changes is listed."""
+    record = case("PO1", day=6, onset=-1).record()
+    door = FakeDoor(record, standing_of(record))
+    async with FormApp(OrdersScreen(door, door.given)).run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await go_to(pilot, "sling_until")
+        await type_in(pilot, "week 6")
+        await press(pilot, "f2")
+        assert '"week 6" counts from surgery, whose date is not on record' in painted(pilot)
+        await go_to(pilot, "onset")
+        await type_in(pilot, "10 Feb")
+        await press(pilot, "f2")
+        shown = painted(pilot)
+        assert "surgery on Tue 10 Feb 2026" in shown
+        assert "sling on until no limit -> Tue 24 Mar (day 42), surgeon's order" in shown
+        await press(pilot, "f2")
+    onset, orders = door.written
+    assert isinstance(onset, Onset)
+    assert isinstance(orders, Orders)
+    assert (onset.what, onset.on) == ("surgery", date(2026, 2, 10))
+    assert orders.sling_until == date(2026, 3, 24)

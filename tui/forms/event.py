@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from textual.widget import Widget
 
-from store.clinic.record import EVENTS, CaseRecord
+from store.clinic.ordered import changes
+from store.clinic.record import EVENTS, CaseRecord, Entry
 from store.clinic.screening import SERIOUS_EVENTS
+from store.clinic.suppose import added
 from store.clinic.view import View
 from tui.forms.base import FormScreen
 from tui.forms.dayfield import DayField
@@ -20,6 +22,9 @@ from tui.forms.words import ago, day, identifying
 
 DAYS_BACK = 60
 """An event is often told of at the next review, which may be eight weeks on."""
+
+GATES_SHOWN = 2
+"""Opening dates that a restart moves are shown up to this many, the nearest first."""
 
 INJURY_CLOCKS = ("dislocation", "fracture")
 REPORTED = "patient reported"
@@ -78,9 +83,22 @@ class EventScreen(FormScreen):
         if not event:
             return Plan(nothing="Choose what happened.")
         drafts = self.drafts(event)
-        after = standing_with(self.record, self.door.rules, self.standing, self.entries(drafts))
-        words = [*self.words(event), *effect(self.standing, after), self.owed()]
+        entries = self.entries(drafts)
+        after = standing_with(self.record, self.door.rules, self.standing, entries)
+        moved = [change.words for change in changes(self.view, self.view_with(entries))][:GATES_SHOWN]
+        words = [*self.words(event), *moved, *effect(self.standing, after), self.owed()]
         return Plan(drafts, words)
+
+    @property
+    def view(self) -> View:
+        """The case on the clinic date."""
+        assert self.record is not None
+        return View.of(self.record, self.door.rules, self.door.today)
+
+    def view_with(self, entries: Sequence[Entry]) -> View:
+        """The same with ``entries`` written."""
+        assert self.record is not None
+        return View.of(added(self.record, entries), self.door.rules, self.door.today)
 
     def drafts(self, event: str) -> list[Draft]:
         """The event; and the onset as an entry of its own."""
@@ -116,13 +134,12 @@ class EventScreen(FormScreen):
 
     def counted_from(self) -> str:
         """What the healing clock counts from now, with its date."""
-        assert self.record is not None
-        onset = View.of(self.record, self.door.rules, self.door.today).onset()
+        onset = self.view.onset()
         return f"{self.clock} of {day(onset.on)}" if onset else f"{self.clock}, its date missing"
 
     def owed(self) -> str:
         """What has to follow."""
-        return "owed next: a visit that assesses it, and the red-flag screen asked anew"
+        return "owed next: a visit that assesses it; the red-flag screen anew"
 
     def action_write(self) -> None:
         """Without a choice, go there."""
