@@ -425,6 +425,17 @@ async def test_the_kind_is_chosen_by_a_part_of_its_word_or_its_number(door: Door
     assert (stored.name, stored.answer, stored.on, stored.author) == ("shrug seen", "yes", TODAY, "TK")
 
 
+async def test_a_discharge_is_left_to_the_form_that_asks_what_is_open(door: Door) -> None:
+    """Practice note 4.13, case 25: only after the review is answered; an open red flag blocks."""
+    app = FormApp(RecordScreen(door, door.standing("BY-084")))  # type: ignore[arg-type]
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await type_in(pilot, "discharge")
+        await press(pilot, "enter")
+        assert isinstance(app.screen, RecordScreen)
+        assert "discharge: press D" in painted(pilot)
+
+
 async def test_leaving_a_form_goes_back_to_the_kinds(door: Door) -> None:
     before = newest(door)
     app = FormApp(RecordScreen(door, door.standing("BY-084")))  # type: ignore[arg-type]

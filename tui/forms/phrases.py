@@ -131,8 +131,7 @@ def _resistance(item: r.DoneItem | r.ProgrammeItem) -> list[str]:
 
 def _session(entry: r.Session) -> str:
     second = "second session of the day" if entry.ordinal == 2 else "session"
-    count = len(entry.items)
-    done = f"{count} exercise{'s' if count != 1 else ''}" if count else ""
+    done = listed(item.exercise for item in entry.items)
     sling = "sling off" if entry.sling_off else ""
     return _joined(f"{second}, {triple(entry)}", listed((done, sling)), entry.note)
 

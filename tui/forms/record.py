@@ -135,7 +135,7 @@ class RecordScreen(ModalScreen[str | None]):
             yield text
             yield Static("", id="record-kinds")
             yield Static("", id="record-says", markup=False)
-            keys = "Enter opens the form   Up Down choose   Esc leave, nothing written   F8 blank"
+            keys = "Enter opens its form   Up Down choose   Esc leave   F8 blank"
             yield Static(keys, id="record-keys", markup=False)
 
     def on_mount(self) -> None:
