@@ -336,6 +336,7 @@ FIGURES = {
     "missed.letter_days": "days to reply to a letter about missed visits (days)",
     "discharge.protected_attempts": "protected stage: days on which contact was tried before a discharge",
     "sweep.phone_days": "a phone decision takes a case out of the weekly sweep for (days)",
+    "sweep.unanswered_protected_days": "the same in a protected stage when nobody answered (days)",
     "sweep.refer_days": "a referral is followed up after (days)",
     "silence.numerator": "silence threshold as a share of the review interval: numerator",
     "silence.denominator": "silence threshold as a share of the review interval: denominator",

@@ -33,15 +33,19 @@ COMPANION = {
 # --- until when -----------------------------------------------------------------------------------------
 
 
-def until_of(view: View, decision: str, own: date | None = None) -> date:
+def until_of(view: View, decision: str, own: date | None = None, *, reached: bool = True) -> date:
     """Until when a decision of today takes a case out of the sweep.
 
     ``own`` is the date a decision brings with it: the slot booked, the end of the hold, the next review due,
-    the day a referral was sent. A discharge closes the case, so its own day is enough.
+    the day a referral was sent. A discharge closes the case, so its own day is enough. ``reached`` False is a
+    call that nobody answered: a protected case is then asked for again the next day, because an attempt tells
+    nothing of a shoulder that is out of sight.
     """
     rules, today = view.rules, view.today
     if decision == "phone":
-        return today + timedelta(days=rules["sweep.phone_days"])
+        alone = not reached and clocks.in_protected_stage(view)
+        days = "sweep.unanswered_protected_days" if alone else "sweep.phone_days"
+        return today + timedelta(days=rules[days])
     if decision == "refer":
         return (own or today) + timedelta(days=rules["sweep.refer_days"])
     return own or today

@@ -127,6 +127,14 @@ def test_each_decision_has_its_own_date(decision: str, own: int | None, until: i
     assert until_of(view(overdue()), decision, None if own is None else on(own)) == on(until)
 
 
+def test_an_unanswered_call_keeps_a_protected_case_out_for_its_own_day_only() -> None:
+    """The safer reading of ruling 24: an attempt is no contact, and the case is out of sight."""
+    protected = case("PO2", day=20, last_visit=18, interval=14)
+    assert until_of(view(protected), "phone", reached=False) == on(1)
+    assert until_of(view(protected), "phone") == on(7)
+    assert until_of(view(overdue()), "phone", reached=False) == on(7)
+
+
 @pytest.mark.parametrize(("decision", "until"), [("phone", 7), ("rebook", 4), ("refer", 14)])
 def test_a_decision_takes_the_case_out_until_its_date_and_not_a_day_longer(decision: str, until: int) -> None:
     made = decided(overdue(), decision, until)

@@ -40,12 +40,16 @@ class Swept(ViewForm):
         """The date that this decision brings with it."""
         return None
 
+    def reached(self) -> bool:
+        """Whether somebody was spoken to, where the decision is a call."""
+        return True
+
     def plan_of(self, view: View) -> Plan:
         """The form's own entries, and the decision; nothing while something lacks."""
         plan = super().plan_of(view)
         if plan.refused or plan.faults or not plan.drafts:
             return plan
-        until = until_of(view, self.decision, self.own_date(view))
+        until = until_of(view, self.decision, self.own_date(view), reached=self.reached())
         late = clocks.overdue_days(view)
         values: dict[str, Any] = {"decision": self.decision, "until": until, "reasons": why(self.standing)}
         plan.drafts.append(("sweep decision", values | ({"overdue_days": late} if late else {})))
@@ -153,3 +157,7 @@ class SweepPhone(Swept, CallForm):
     """A call takes the case out of the sweep for a week; the review stays owed."""
 
     decision = "phone"
+
+    def reached(self) -> bool:
+        """Somebody spoke."""
+        return self.picked("outcome") == "spoke"
