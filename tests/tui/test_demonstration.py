@@ -1,7 +1,7 @@
 """The demonstration of the clinic's practice notes (section 9) by keys, then the store read again.
 
-The list; why one case stands above another; a broken limit answered by phone; the exercise that a flare is put
-down to; range being lost with the error of its rater; a step forward; the sweep to zero; a letter sent.
+The list; why one case stands above another; a broken limit answered by phone; the exercise that a flare is
+put down to; range being lost with the error of its rater; a step forward; the sweep to zero; a letter sent.
 """
 
 from __future__ import annotations
