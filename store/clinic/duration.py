@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from datetime import date
 from fractions import Fraction
 from itertools import zip_longest
 from math import sqrt
@@ -130,10 +131,15 @@ def stays(view: View) -> list[Stay]:
 
     A stay after a step back counts anew. A stage stepped through within one day was no stay.
     """
+    return [stay for _, stay in dated_stays(view)]
+
+
+def dated_stays(view: View) -> list[tuple[date, Stay]]:
+    """The same, each with its first day."""
     spans = [span for span in view.history.spans if span.start <= view.today]
     pairs = zip_longest(spans, spans[1:])
-    found = [_stay(view, span, later.step if later else None) for span, later in pairs]
-    return [stay for stay in found if stay.days > 0 or stay.left == "still there"]
+    found = [(span.start, _stay(view, span, later.step if later else None)) for span, later in pairs]
+    return [(start, stay) for start, stay in found if stay.days > 0 or stay.left == "still there"]
 
 
 def own_stays(records: Iterable[CaseRecord], rules: Rules, view: View, stage: str) -> list[Stay]:

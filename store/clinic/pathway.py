@@ -391,6 +391,9 @@ FIGURES = {
     "trend.confidence_percent": "how sure the interval of a pace is (per cent)",
     "trend.longest_weeks": "further ahead than this many weeks is not projected",
     "stays.least": "stays that moved on, needed before their median is said",
+    "audit.percent_least": "a proportion of fewer than this many is given without a per cent",
+    "audit.after_days": "a flare this long after an override is said to have followed it (days)",
+    "audit.baseline_days": "a score this long after the first visit is the first of the episode (days)",
     "privacy.blank_after_seconds": "the screen blanks itself when idle (seconds)",
 }
 """Every figure the rules ask for outside the pathways, and what it means; a file lacking one is refused."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
@@ -169,14 +170,24 @@ class Standing:
     @property
     def placing(self) -> Reason | None:
         """The reason that places the case: the first unanswered one, else a pinned "today" reason."""
-        unanswered = [r for r in self.reasons if not r.in_hand]
-        pinned = [r for r in self.reasons if r.in_hand and r.tier == TIERS[0]]
-        if unanswered and (unanswered[0].tier == TIERS[0] or not pinned):
-            return unanswered[0]
-        return pinned[0] if pinned else None
+        return placing_of(self.reasons)
 
     @property
     def tier(self) -> str:
         """The tier of the placing reason, or "none"."""
-        reason = self.placing
-        return reason.tier if reason else TIERS[-1]
+        return tier_of(self.reasons)
+
+
+def placing_of(reasons: Sequence[Reason]) -> Reason | None:
+    """The reason that places a case: the first unanswered one, else a "today" one that is pinned."""
+    unanswered = [r for r in reasons if not r.in_hand]
+    pinned = [r for r in reasons if r.in_hand and r.tier == TIERS[0]]
+    if unanswered and (unanswered[0].tier == TIERS[0] or not pinned):
+        return unanswered[0]
+    return pinned[0] if pinned else None
+
+
+def tier_of(reasons: Sequence[Reason]) -> str:
+    """The tier of a case with these reasons, or "none"."""
+    reason = placing_of(reasons)
+    return reason.tier if reason else TIERS[-1]
