@@ -195,6 +195,36 @@ def _swept(source: Source, as_of: date | None, words: Any) -> None:
 
 
 @cli.command()
+@click.option("--from", "first", type=CLINIC_DATE, metavar="DATE", help="The first day counted.")
+@click.option("--to", "last", type=CLINIC_DATE, metavar="DATE", help="The last day counted.")
+@click.option("--json", "as_json", is_flag=True, help="As a JSON object.")
+@click.option("--html", type=FILE, metavar="FILE", help="As a page with charts that fetches nothing.")
+@sources
+def audit(
+    source: Source,
+    first: date | None,
+    last: date | None,
+    as_json: bool,
+    html: Path | None,
+    as_of: date | None,
+) -> None:
+    """Count a period, the last whole month unless dates are given: counts first, always with denominators."""
+    from tui import command_audit, opening
+
+    rules = load_rules()
+    with opened(source, rules) as store:
+        today, known_at = asked_for(store, as_of)
+        period = command_audit.period_of(first, last, today)
+        made = command_audit.counted(store, rules, period, known_at, opening.author(source.demo))
+        if as_json:
+            write_json(command_audit.rows(made))
+        elif html is not None:
+            click.echo(command_audit.page(html, made, heading(store, rules, today, known_at)))
+        else:
+            click.echo(command_audit.text(made, heading(store, rules, today, known_at)), nl=False)
+
+
+@cli.command()
 @click.argument("file", type=FILE)
 @click.option(
     "--store", type=FILE, metavar="FILE", help="A store other than your own; made if there is none."

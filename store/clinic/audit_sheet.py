@@ -24,6 +24,7 @@ ALL_STAYS = (
     "still going on, or ended another way, lasted at least so long: it is neither left out nor taken as "
     "finished (Kaplan-Meier)."
 )
+NOT_KNOWN = "Not known yet: still there, or left another way, before those days."
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,23 +114,22 @@ def median_words(stage: StageTime) -> str:
 
 
 def _stages(audit: Audit, g: Group) -> Table:
-    head = ("stage", "stays", "moved on", "in the period", "still there", "left otherwise", "median", "usual")
-    head = (*head, "past usual", "long from", "past that")
+    head = ("stage", "stays", "moved on", "in the period", "still there", "left otherwise", "median")
+    head = (*head, "past usual", "not known yet", "past long", "not known yet")
     rows = [_stage_row(s, audit.percent_least) for s in g.stages]
-    return Table("stages", "Time in stage", head, tuple(rows), (ALL_STAYS,) if rows else ())
+    return Table("stages", "Time in stage", head, tuple(rows), (ALL_STAYS, NOT_KNOWN) if rows else ())
 
 
 def _stage_row(s: StageTime, least: int) -> tuple[str, ...]:
     counts = (s.count, s.moved_on, s.moved_in_period, s.still_there, s.left_otherwise)
-    usual = (f"{s.usual.days} days", _past(s.usual, least)) if s.usual else ("not in the rule file", "")
-    stall = (f"{s.stall.days} days", _past(s.stall, least)) if s.stall else ("not in the rule file", "")
-    return (f"{s.stage} {s.name}", *map(str, counts), median_words(s), *usual, *stall)
+    limits = f"usual {s.usual.days}, long from {s.stall.days} days" if s.usual and s.stall else s.name
+    name = f"{s.stage} {s.name}, {limits}" if s.usual else f"{s.stage}, {s.name}"
+    return (name, *map(str, counts), median_words(s), *_past(s.usual, least), *_past(s.stall, least))
 
 
-def _past(past: Past, least: int) -> str:
-    """How many went past; those of whom nobody can know yet are said, not counted as within."""
-    unknown = f", {past.not_known} not known yet" if past.not_known else ""
-    return f"{share_words(past.past, least)}{unknown}"
+def _past(past: Past | None, least: int) -> tuple[str, str]:
+    """How many went past, and of how many nobody can know yet: they are not counted as within."""
+    return (share_words(past.past, least), str(past.not_known)) if past else ("", "")
 
 
 # --- outcome scores -------------------------------------------------------------------------------------

@@ -39,6 +39,21 @@ class StageTime:
     usual: Past | None
     stall: Past | None
     drops: tuple[Drop, ...]
+    censored: tuple[int, ...]
+    """Days of the stays that did not end by moving on, so far or until they ended."""
+
+    @property
+    def curve(self) -> list[tuple[int, float]]:
+        """The corners of the step curve, (days, share still in the stage), up to the longest stay."""
+        corners, level = [(0, 1.0)], 1.0
+        for drop in self.drops:
+            corners += [(drop.days, level), (drop.days, float(drop.still))]
+            level = float(drop.still)
+        return [*corners, (self.longest, level)]
+
+    def level(self, days: int) -> float:
+        """The share still in the stage after ``days``."""
+        return float(next((d.still for d in reversed(self.drops) if d.days <= days), 1.0))
 
 
 def stage_times(stayed: Sequence[Stayed], rules: Rules) -> Iterable[StageTime]:
@@ -70,6 +85,7 @@ def stage_time(code: str, stage: Stage | None, stayed: Sequence[Stayed], least: 
         usual=_past(stage.usual.whole, stayed) if stage else None,
         stall=_past(stage.stall.whole, stayed) if stage else None,
         drops=estimate.drops if estimate else (),
+        censored=tuple(sorted(stay.days for stay in stays if not stay.moved_on)),
     )
 
 

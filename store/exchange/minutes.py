@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
-import os
 from collections.abc import Iterator
 from pathlib import Path
 from typing import NamedTuple
@@ -11,7 +9,8 @@ from typing import NamedTuple
 from store.clinic.minutes import Decided, Minutes, counted, overdue_words
 from store.clinic.sweep import SweepCase
 from store.exchange.plain_text import Heading, headline, reason_words, spoken_day, wrapped
-from store.place import Store, StoreError
+from store.exchange.private_file import write_private
+from store.place import Store
 
 NOBODY = "Nobody is discharged by itself: every line above is a clinician's decision."
 
@@ -96,18 +95,4 @@ def minutes_path(store: Store, made: Minutes) -> Path:
 
 def write_minutes(path: Path, text: str) -> None:
     """Write the file whole or not at all, readable by its owner alone. Raises :class:`StoreError`."""
-    draft = path.with_name(f".{path.name}.new")
-    try:
-        draft.unlink(missing_ok=True)
-        handle = os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        draft.replace(path)
-    except OSError as error:
-        why = (error.strerror or str(error)).lower()
-        raise StoreError(f"cannot write the minutes to {path} ({why}): allow it, write them again") from None
-    finally:
-        with contextlib.suppress(OSError):
-            draft.unlink(missing_ok=True)
+    write_private(path, text, "minutes")

@@ -1,0 +1,47 @@
+"""The audit of a store: whole records, some at a time, counted as they are read and then let go."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from store import caseload
+from store.place import Store
+
+if TYPE_CHECKING:
+    from store.clinic.audit import Audit, Period
+    from store.clinic.audit_facts import Facts
+    from store.clinic.pathway import Rules
+
+AT_ONCE = 20
+"""Cases read together: few enough that somebody who stops it does not wait."""
+
+Tell = Callable[[int, int], None]
+"""Told (cases counted, cases there are). Whatever it raises stops the audit."""
+
+
+def audit_store(
+    store: Store,
+    rules: Rules,
+    period: Period,
+    *,
+    known_at: datetime | None = None,
+    author: str = "",
+    tell: Tell | None = None,
+) -> Audit:
+    """The audit of ``period`` over every case of the store, closed ones too, as known at an instant.
+
+    Raises :class:`store.place.StoreError`, and whatever ``tell`` raises.
+    """
+    from store.clinic.audit import made_of
+    from store.clinic.audit_case import case_facts
+
+    every = caseload.codes(store)
+    facts: list[Facts] = []
+    for start in range(0, len(every), AT_ONCE):
+        if tell:
+            tell(start, len(every))
+        records = caseload.in_full(store, every[start : start + AT_ONCE], known_at=known_at)
+        facts += [case_facts(record, rules, period) for record in records]
+    return made_of(facts, rules, period, author)
