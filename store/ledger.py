@@ -183,6 +183,16 @@ class Ledger:
         kept = [entry for entry in batch if not isinstance(entry, Correction)] or batch
         return f"undone in {code}: {', '.join(describe(entry) for entry in kept)}"
 
+    def last_action(self, code: str) -> tuple[Entry, ...]:
+        """What :meth:`undo` would withdraw; nothing when it would refuse."""
+        with self.store.reading() as connection:
+            batch = _newest_batch(connection, _case_id(connection, code))
+        try:
+            refuse_undo(code, batch, self.store.today(self.now()))
+        except Refused:
+            return ()
+        return tuple(batch)
+
     def take(self, caseload: CaseloadFile) -> int:
         """Take every case of a checked caseload file, or none; how many. Raises :class:`Refused`."""
         with self.store.writing() as connection:

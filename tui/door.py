@@ -90,32 +90,13 @@ class Door:
 
     def open(self, code: str) -> Opened:
         """One case opened for writing: its whole record, what follows from it, and how far it was known."""
+        from store.caseload import newest_entry
         from store.clinic.stand import stand
 
-        newest, batch = self._newest(code)  # before the record: what comes between is then seen as a change
+        newest = newest_entry(self.store, code)  # before the record: what comes between is seen as a change
         record = self.record(code)
-        return Opened(record, stand(record, self.rules, self.today), newest, self._last(record, batch))
-
-    def _newest(self, code: str) -> tuple[int, int]:
-        """The id of the newest entry of a case, corrections counted, and the first id of its action.
-
-        0 stands for none, and for entries that came in a file.
-        """
-        with self.store.reading() as connection:
-            row = connection.execute(
-                "SELECT id, batch FROM entry WHERE case_id = (SELECT id FROM cases WHERE code = ?)"
-                " ORDER BY id DESC LIMIT 1",
-                (code,),
-            ).fetchone()
-        return (row[0], row[1] or 0) if row else (0, 0)
-
-    def _last(self, record: CaseRecord, batch: int) -> tuple[Entry, ...]:
-        """What undo would withdraw: the newest action, when it is of today and not withdrawn already."""
-        first = next((e for e in every_entry(record) if e.id == batch), None) if batch else None
-        if first is None or first.recorded_on != self.store.today(self.now()):
-            return ()
-        entries = every_entry(record)
-        return tuple(e for e in entries if e.id >= batch and e.recorded_at == first.recorded_at)
+        last = self._ledger().last_action(code) if newest else ()
+        return Opened(record, stand(record, self.rules, self.today), newest, last)
 
     def record(self, code: str, known_at: datetime | None = None) -> CaseRecord:
         """The whole record of one case, either as known at an instant.

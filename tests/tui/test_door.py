@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from store.caseload import UnknownCase
+from store.clinic.record import Correction
 from store.ledger import Ledger
 from store.place import Store, backup
 from store.refusal import ChangedSinceOpened, Refused
@@ -163,3 +164,15 @@ def test_days_in_words() -> None:
 def test_notes_that_may_identify(note: str, warned: bool) -> None:
     """Practice note 6.3: warn on capitalised words and phone-like digits."""
     assert bool(identifying(note)) is warned
+
+
+def test_a_withdrawal_alone_can_be_undone_like_any_other_action(door: Door) -> None:
+    door.append("BY-084", [door.draft("morning", pain=7)])
+    (wrong,) = door.open("BY-084").last
+    door.correct("BY-084", wrong, "of another patient")
+    (withdrawal,) = door.open("BY-084").last
+    assert isinstance(withdrawal, Correction)
+    assert wrong.id not in {m.id for m in door.record("BY-084").mornings}
+    door.undo("BY-084")
+    assert wrong.id in {m.id for m in door.record("BY-084").mornings}
+    assert door.open("BY-084").last == ()
