@@ -79,7 +79,7 @@ WHERE c.registered_on <= :registered AND NOT EXISTS (
     AND NOT EXISTS (SELECT 1 FROM screen s WHERE s.case_id = c.id AND s.happened_on >= d.happened_on
         AND s.answer = 'yes')
     AND (d.letter = 0 OR EXISTS (SELECT 1 FROM letter l WHERE l.case_id = c.id
-        AND l.happened_on >= d.happened_on AND l.state = 'sent'))
+        AND l.happened_on >= d.happened_on AND l.state = 'sent' AND l.recorded_at_utc <= :known))
 )
 ORDER BY c.code"""
 
@@ -98,11 +98,11 @@ def board(
     when a healed shoulder can break no limit any more: without them it is read in full. Raises
     :class:`StoreError`.
     """
-    known = FOREVER if known_at is None else micros(known_at)
+    known = known_up_to(store, known_at)
     wanted = {
         "cutoff": (today - timedelta(days=CLOSED_DAYS)).isoformat(),
         "known": known,
-        "registered": "9999-12-31" if known_at is None else today.isoformat(),
+        "registered": "9999-12-31" if known == FOREVER else today.isoformat(),
     }
     with store.reading() as connection, no_collecting():
         heads = [_Head(*row) for row in connection.execute(_HEADS + _ON_THE_LIST, wanted)]
@@ -112,15 +112,26 @@ def board(
 def case(store: Store, code: str, *, known_at: datetime | None = None) -> CaseRecord:
     """One case with its full history. Raises :class:`UnknownCase`, :class:`StoreError`."""
     with store.reading() as connection:
-        return read_case(connection, code, FOREVER if known_at is None else micros(known_at))
+        return read_case(connection, code, known_up_to(store, known_at))
 
 
-def read_case(connection: sqlite3.Connection, code: str, known: int = FOREVER) -> CaseRecord:
-    """As :func:`case`, on a connection that may be writing; ``known`` in microseconds UTC."""
+def known_up_to(store: Store, known_at: datetime | None = None) -> int:
+    """The last instant, in microseconds UTC, whose entries are read: of two limits the earlier."""
+    limits = [micros(instant) for instant in (known_at, store.known_at) if instant is not None]
+    return min(limits, default=FOREVER)
+
+
+def read_case(
+    connection: sqlite3.Connection, code: str, known: int = FOREVER, *, withdrawn_too: bool = False
+) -> CaseRecord:
+    """As :func:`case`, on a connection that may be writing; ``known`` in microseconds UTC.
+
+    ``withdrawn_too`` leaves the entries in that somebody has withdrawn: no rule may read such a record.
+    """
     rows = connection.execute(f"{_HEADS} WHERE c.code = ?", (code,)).fetchall()
     if not rows:
         raise UnknownCase(_unknown(code, connection))
-    return _records(connection, [_Head(*rows[0])], known, today=None)[0]
+    return _records(connection, [_Head(*rows[0])], known, today=None, withdrawn_too=withdrawn_too)[0]
 
 
 def in_full(store: Store, codes: Sequence[str], *, known_at: datetime | None = None) -> list[CaseRecord]:
@@ -157,7 +168,8 @@ def newest_entry(store: Store, code: str) -> int:
 def newest_recorded(store: Store) -> datetime | None:
     """The latest instant at which anything was recorded, on the clinic's clock; None in an empty store."""
     with store.reading() as connection:
-        newest = connection.execute("SELECT max(recorded_at_utc) FROM entry").fetchone()[0]
+        sql = "SELECT max(recorded_at_utc) FROM entry WHERE recorded_at_utc <= ?"
+        newest = connection.execute(sql, (known_up_to(store),)).fetchone()[0]
     return None if newest is None else store.local(EPOCH + newest * MICROSECOND)
 
 
@@ -193,14 +205,15 @@ def _records(
     today: date | None,
     pathway: str | None = None,
     rules: Rules | None = None,
+    withdrawn_too: bool = False,
 ) -> list[CaseRecord]:
     """The records of these cases; ``today`` windows what comes daily, None reads it all."""
-    gone = withdrawn(connection, [head.id for head in heads], known)
+    gone = {} if withdrawn_too else withdrawn(connection, [head.id for head in heads], known)
     steps = without(entries_of(connection, "step", [head.id for head in heads], known), gone)
     present = {head.id: _present_pathway(head, steps.get(head.id, [])) for head in heads}
     heads = [head for head in heads if pathway in (None, present[head.id])]
     others = _others(connection, heads)
-    found = _found(connection, heads, others, known, gone) | {"step": steps}
+    found = _found(connection, heads, others, known, None if withdrawn_too else gone) | {"step": steps}
     dates: dict[int, Dates] = {}
     for head in heads:
         so_far = _record(head, present[head.id], ([], None), found, others)
@@ -216,18 +229,23 @@ def _found(
     heads: Sequence[_Head],
     others: dict[int, dict[int, str]],
     known: int,
-    gone: dict[int, set[int]],
+    gone: dict[int, set[int]] | None,
 ) -> dict[str, Found]:
-    """Everything that is not daily, by kind and case; what belongs to the person also of the other cases."""
+    """Everything that is not daily, by kind and case; what belongs to the person also of the other cases.
+
+    ``gone`` None leaves in what was withdrawn.
+    """
     ids = [head.id for head in heads]
     family = sorted({*ids, *(other for mine in others.values() for other in mine)})
-    gone_too = gone | withdrawn(connection, [other for other in family if other not in set(ids)], known)
+    gone_too = gone or {}
+    if gone is not None:
+        gone_too = gone | withdrawn(connection, [other for other in family if other not in set(ids)], known)
     found: dict[str, Found] = {}
     for kind in FIELD_OF_KIND:
         if kind in SHARED:
             found[kind] = without(entries_of(connection, kind, family, known), gone_too)
         elif kind not in WINDOWED and kind != "step":
-            found[kind] = without(entries_of(connection, kind, ids, known), gone)
+            found[kind] = without(entries_of(connection, kind, ids, known), gone or {})
     return found
 
 

@@ -9,6 +9,7 @@ import contextlib
 import re
 import sqlite3
 from collections.abc import Generator
+from copy import copy
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import NoReturn, Self
@@ -55,7 +56,15 @@ class Store:
         self.created = settings.get("created", "")
         fixed = settings.get("clinic date")
         self.clinic_date = date.fromisoformat(fixed) if fixed else None
+        self.known_at: datetime | None = None
+        """What was recorded after this instant is not read; None reads everything."""
         self._zone = clinic_zone(self.zone)
+
+    def as_known(self, instant: datetime | None) -> Self:
+        """The same store as it was known at an instant (aware; None: as it is now), and for reading only."""
+        seen = copy(self)
+        seen.read_only, seen.known_at = True, instant
+        return seen
 
     @classmethod
     def create(

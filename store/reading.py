@@ -17,6 +17,7 @@ from functools import cache
 from itertools import islice
 from typing import Any
 
+from store.clinic.known import withdrawn_ids
 from store.clinic.record import CaseRecord
 from store.schema.builder import add_items, entry_builder
 from store.schema.columns import ITEM_TABLE, columns, item_columns, table_name
@@ -112,10 +113,7 @@ def withdrawn(connection: sqlite3.Connection, ids: Sequence[int], known: int) ->
     """The ids of corrected entries by case, as known then. A correction may itself have been withdrawn."""
     gone: dict[int, set[int]] = {}
     for case_id, corrections in entries_of(connection, "correction", ids, known).items():
-        mine = gone[case_id] = set()
-        for correction in sorted(corrections, key=lambda c: c.id, reverse=True):
-            if correction.id not in mine:
-                mine.add(correction.corrects)
+        gone[case_id] = withdrawn_ids(corrections)
     return gone
 
 

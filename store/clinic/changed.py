@@ -56,12 +56,15 @@ def what_changed(
     if withdrawn:
         counted.append(f"{withdrawn} withdrawn")
     parts = [", ".join(counted)] if counted else []
-    parts += _reasons(before, after)
-    for word, was, now in _words(before, after):
-        if was != now:
-            parts.append(f"{word} {was} -> {now}")
+    parts += differences(before, after)
     at = _instant(since, after)
     return f"since {at}: {'; '.join(parts)}" if parts else f"nothing new since {at}"
+
+
+def differences(before: Standing, after: Standing) -> list[str]:
+    """What reads differently: "came: flare not settling", "verdict NOT YET -> READY"; empty when nothing."""
+    changed = [f"{word} {was} -> {now}" for word, was, now in _words(before, after) if was != now]
+    return _reasons(before, after) + changed
 
 
 def counts(entries: Iterable[Entry]) -> list[str]:

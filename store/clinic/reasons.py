@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
+from typing import NamedTuple
 
 from store.clinic import clocks
 from store.clinic.conditions import (
@@ -21,6 +22,7 @@ from store.clinic.conditions import (
     SEVERITY_IS_EVIDENCE,
     Found,
 )
+from store.clinic.pathway import Rank
 from store.clinic.record import FIELD_OF_KIND, Entry, InHand
 from store.clinic.standing import TIERS, Reason, Word
 from store.clinic.view import DAY, View
@@ -150,17 +152,52 @@ def live_reasons(view: View) -> tuple[Reason, ...]:
     return tuple(r for code in view.rules.ranks if (r := _reason(view, code)) is not None)
 
 
-def _reason(view: View, code: str) -> Reason | None:
+class Asking(NamedTuple):
+    """A live reason without the days it has been open, which cost the most to find."""
+
+    row: Rank
+    found: Found
+    answer: Answer | None
+    fresh: date | None
+    """Own open date of evidence that the answer does not cover."""
+
+    @property
+    def name(self) -> str:
+        """The reason in words."""
+        return self.row.name
+
+    @property
+    def tier(self) -> str:
+        """Its tier."""
+        return self.row.tier
+
+    @property
+    def in_hand(self) -> bool:
+        """True when a clinician has answered it until a date still ahead."""
+        return self.answer is not None
+
+
+def asking(view: View) -> tuple[Asking, ...]:
+    """The same reasons as :func:`live_reasons`, without since when."""
+    return tuple(live for code in view.rules.ranks if (live := _asking(view, code)) is not None)
+
+
+def _asking(view: View, code: str) -> Asking | None:
     if _hidden(view, code):
         return None
     found = CONDITIONS[code](view)
-    if found is None:
+    if found is None or (code == "RDY" and _stayed(view, found)):
         return None
     row = view.rules.ranks[code]
-    since = found.since or first_day(view, code)
-    if code == "RDY" and _stayed(view, since):
+    return Asking(row, found, *_standing_answer(view, code, row.name, row.tier, found))
+
+
+def _reason(view: View, code: str) -> Reason | None:
+    live = _asking(view, code)
+    if live is None:
         return None
-    answer, fresh = _standing_answer(view, code, row.name, row.tier, found)
+    row, found, answer, fresh = live
+    since = found.since or first_day(view, code)
     if fresh is not None:
         since = max(since, fresh)
     days = (view.today - since).days
@@ -193,9 +230,10 @@ def _standing_answer(
     return (answer, None) if covers else (None, fresh)
 
 
-def _stayed(view: View, since: date) -> bool:
+def _stayed(view: View, found: Found) -> bool:
     """True when the clinician recorded staying in the stage although it was ready."""
-    return any(o.against == Word.READY.value for o in view.since("overrides", since))
+    stays = [o.on for o in view.upto("overrides") if o.against == Word.READY.value]
+    return bool(stays) and stays[-1] >= (found.since or first_day(view, "RDY"))
 
 
 def _ready_words(view: View, line: str, days: int) -> str:

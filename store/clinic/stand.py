@@ -41,7 +41,7 @@ def stand_view(view: View) -> Standing:
         code=record.code,
         person=record.person,
         side=record.side,
-        status=_status(view),
+        status=status_of(view),
         pathway=pathway.code if pathway else record.pathway,
         pathway_name=pathway.name if pathway else f"{record.pathway}, not in the rule file",
         stage=view.span.stage if view.span else "",
@@ -70,7 +70,8 @@ def stand_view(view: View) -> Standing:
     )
 
 
-def _status(view: View) -> str:
+def status_of(view: View) -> str:
+    """ "active", "on hold", "closed" or "waiting"."""
     if view.closed:
         return "closed"
     if view.waiting:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
+from typing import Protocol, TypeVar
 
 from store.clinic.fields import Absence
 
@@ -103,6 +104,23 @@ class Reason:
         return self.in_hand_until is not None
 
 
+class Placing(Protocol):
+    """What of a reason decides where its case stands."""
+
+    @property
+    def tier(self) -> str:
+        """Its tier."""
+        ...
+
+    @property
+    def in_hand(self) -> bool:
+        """Whether it is answered."""
+        ...
+
+
+AnyPlacing = TypeVar("AnyPlacing", bound=Placing)
+
+
 @dataclass(frozen=True, slots=True)
 class Review:
     """The review owed. ``ratio`` is days overdue divided by the interval, 0 when not overdue."""
@@ -178,7 +196,7 @@ class Standing:
         return tier_of(self.reasons)
 
 
-def placing_of(reasons: Sequence[Reason]) -> Reason | None:
+def placing_of(reasons: Sequence[AnyPlacing]) -> AnyPlacing | None:
     """The reason that places a case: the first unanswered one, else a "today" one that is pinned."""
     unanswered = [r for r in reasons if not r.in_hand]
     pinned = [r for r in reasons if r.in_hand and r.tier == TIERS[0]]
@@ -187,7 +205,7 @@ def placing_of(reasons: Sequence[Reason]) -> Reason | None:
     return pinned[0] if pinned else None
 
 
-def tier_of(reasons: Sequence[Reason]) -> str:
+def tier_of(reasons: Sequence[Placing]) -> str:
     """The tier of a case with these reasons, or "none"."""
     reason = placing_of(reasons)
     return reason.tier if reason else TIERS[-1]

@@ -74,6 +74,18 @@ class History:
         self.views: dict[date, View] = {}
         """The views looked through so far: several questions look back over the same days."""
 
+    def under(self, rules: Rules) -> History:
+        """The same record under another rule version; what rests on the record alone is shared."""
+        other = History(self.record, rules)
+        other._ordered = self._ordered
+        return other
+
+    def on(self, day: date) -> View:
+        """The view of ``day``, the same one each time it is asked for."""
+        if day not in self.views:
+            self.views[day] = View(self, day)
+        return self.views[day]
+
     def ordered(self, name: str) -> tuple[list[Any], list[date]]:
         """Entries of one field by (date, id), and their dates for bisection."""
         found = self._ordered.get(name)
@@ -163,10 +175,7 @@ class View:
 
     def at(self, day: date) -> View:
         """The same history on another clinic date."""
-        views = self.history.views
-        if day not in views:
-            views[day] = View(self.history, day)
-        return views[day]
+        return self.history.on(day)
 
     def known_at(self, instant: datetime, entry_id: int, day: date) -> View:
         """What had been recorded up to the entry ``entry_id`` at ``instant``, seen on ``day``."""
