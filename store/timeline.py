@@ -13,7 +13,7 @@ from datetime import date, timedelta
 from itertools import pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
-from store.caseload import read_case
+from store.caseload import known_up_to, read_case
 from store.clinic.contradictions import Contradiction, standing_contradictions
 from store.clinic.record import CaseRecord, Correction, Entry, Override, Session, Step
 from store.clinic.view import View
@@ -99,6 +99,7 @@ def read_timeline(store: Store, code: str, rules: Rules, today: date, known: int
 
     Raises :class:`~store.caseload.UnknownCase`, :class:`~store.place.StoreError`.
     """
+    known = min(known, known_up_to(store))
     with store.reading() as connection, no_collecting():
         record = read_case(connection, code, known)
         case_id, lines = _lines(connection, code, known)

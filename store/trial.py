@@ -1,4 +1,4 @@
-"""Reads every case of the store for a trial run of changed rules: a case at a time, so that it can be stopped."""
+"""Reads every case of the store for a trial run of changed rules: case by case, so that it can stop."""
 
 from __future__ import annotations
 
@@ -63,7 +63,5 @@ def run(
         yield trial, read, total
 
 
-def _one(
-    store: Store, case: Planned, old: Rules, new: Rules, since: date | None, until: date
-) -> CaseTrial:
+def _one(store: Store, case: Planned, old: Rules, new: Rules, since: date | None, until: date) -> CaseTrial:
     return case_trial(everything(store, case.code), old, new, since=since, until=until)

@@ -299,6 +299,84 @@ def test_as_of_an_earlier_day_leaves_out_what_came_later(run: Any):
         assert all(c["observed_on"] is None or c["observed_on"] <= "2026-02-20" for c in case["criteria"])
 
 
+AT = "2026-02-27 08:05"
+
+
+def test_an_instant_cuts_within_a_day(run: Any, tmp_path: Path):
+    """What was recorded at 08:00 was known at 08:05, what was recorded at 08:10 was not (ruling 39)."""
+    for recorded, tier in (("08:00", "today"), ("08:10", "harm if left")):
+        entries = [VISIT, PLACING, FLAG | {"recorded": f"2026-02-27T{recorded}:00+00:00"}]
+        source = write(tmp_path / "c.json", [CASE | {"entries": entries}])
+        for at in (AT, "2026-02-27T09:05+01:00", "27 Feb 08:05", "Fri 8:05", "-3 08:05"):
+            (listed,) = json.loads(run("list", "--json", "--caseload", source, "--at", at).out)
+            assert (listed["tier"], listed["as_of"]) == (tier, "2026-02-27"), at
+
+
+def test_an_instant_and_a_date_are_the_list_of_that_date_with_what_was_known_then(run: Any, tmp_path: Path):
+    source = write(tmp_path / "c.json", [CASE | {"entries": [VISIT, PLACING, FLAG | {"recorded": -3}]}])
+    for at, tier in (("2026-02-26 12:00", "harm if left"), ("2026-02-28 12:00", "today")):
+        asked = ("--caseload", source, "--as-of", "2026-02-25", "--at", at)
+        (listed,) = json.loads(run("list", "--json", *asked).out)
+        assert (listed["tier"], listed["as_of"]) == (tier, "2026-02-25")
+    told = run("list", "--caseload", source, "--as-of", "2026-02-25", "--at", "2026-02-26 12:00").out
+    assert "as known at 12:00 on Thu 26 Feb, what was recorded later" in " ".join(told.split())
+
+
+@pytest.mark.parametrize(
+    ("at", "says"),
+    [
+        ("whenever", '"whenever" names no instant, allowed is a day such as "3 Mar"'),
+        ("2026-02-30 08:05", '"2026-02-30 08:05" names no instant'),
+        ("2026-02-27 25:00", '"2026-02-27 25:00" holds no time of a day, allowed are 00:00 to 23:59'),
+        ("", '"" names no instant'),
+        ("2025-03-30 01:30", "there was no 01:30 on 2025-03-30: the clocks went forward"),
+    ],
+)
+def test_an_instant_that_is_none_is_refused_in_one_sentence(run: Any, at: str, says: str):
+    ran = run("list", "--demo", "--at", at)
+    assert (ran.code, ran.out) == (command.REFUSED, "")
+    assert says in ran.err
+    assert len(ran.err.splitlines()) == 1
+
+
+def test_why_says_place_neighbours_verdict_reasons_and_what_is_known_since(run: Any):
+    """Practice note 8.12: why did the list put this case there on that day?"""
+    ran = run("why", "BY-018", "--demo", "--at", "2026-02-27 08:05", "--json")
+    assert (ran.code, ran.err) == (0, "")
+    found = json.loads(ran.out)
+    listed = [c["code"] for c in json.loads(run("list", "--demo", "--json", "--at", AT).out)]
+    place = listed.index("BY-018")
+    assert (found["place"], found["of"]) == (place + 1, len(listed))
+    assert listed[place - 1] in found["why_there"][0]
+    assert listed[place + 1] in found["why_there"][1]
+    assert [since["says"][:18] for since in found["known_since"]] == [
+        "session of Thu 26 ",
+        "session of Fri 27 ",
+    ]
+    text = run("why", "BY-018", "--demo", "--at", AT).out
+    assert text.startswith("BY-018 RIGHT, as known Fri 27 Feb 2026 08:05\n")
+    assert "Thu 26 Feb 2026, recorded 1 day later: session of Thu 26 Feb" in text
+    assert max(len(line) for line in text.splitlines()) <= 80
+
+
+def test_why_names_the_late_entry_that_changes_the_reading(run: Any, tmp_path: Path):
+    """4.13 case 4 and ruling 39: recorded three days later, and with it the case stood elsewhere."""
+    source = write(tmp_path / "c.json", [CASE | {"entries": [VISIT, PLACING, FLAG | {"recorded": -3}]}])
+    told = " ".join(run("why", "C-1", "--caseload", source, "--at", "2026-02-25 12:00").out.split())
+    assert 'Tue 24 Feb 2026, recorded 3 days later: red-flag screen, "motor or sensory loss": yes' in told
+    assert "Alone: came: possible red flag" in told
+    assert "Had all of it been known: came: possible red flag" in told
+    again = " ".join(run("why", "C-1", "--caseload", source).out.split())
+    assert "This is what is known now: nothing was left out." in again
+    assert "It was the only case of the list." in again
+
+
+def test_why_of_a_case_that_was_not_there_yet(run: Any):
+    ran = run("why", "BY-018", "--demo", "--at", "2020-01-01 08:00")
+    assert ran.code == command.REFUSED
+    assert "BY-018 was registered on" in ran.err
+
+
 def test_one_case_as_json_and_as_text(run: Any):
     ran = run("case", "BY-018", "--demo", "--json")
     assert (ran.code, ran.err) == (0, "")

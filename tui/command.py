@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from datetime import date, datetime
 from functools import wraps
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from store.clinic.standing import Standing
     from store.exchange.plain_text import Heading
     from store.place import Store
+    from tui.instants import Then
 
 REFUSED = 1
 USAGE = 2
@@ -65,7 +66,18 @@ CLINIC_DATE = ClinicDate()
 AS_OF_HELP = (
     "What was known at the end of that clinic date; what was recorded or corrected later is left out."
 )
+AT_HELP = (
+    'What was known at that instant, on the clinic\'s clock: "2026-03-03 08:05", or ISO with an offset. With '
+    "--as-of the list of that date with what was known then."
+)
 FILE = click.Path(path_type=Path)
+
+
+class AsOf(NamedTuple):
+    """The day and the instant asked for on the command line; both None: now."""
+
+    day: date | None
+    at: str | None
 
 
 def sources(command: Any) -> Any:
@@ -75,11 +87,14 @@ def sources(command: Any) -> Any:
     @click.option("--caseload", type=FILE, metavar="FILE", help="A caseload file, taken into no store.")
     @click.option("--store", type=FILE, metavar="FILE", help="A store other than your own.")
     @click.option("--as-of", type=CLINIC_DATE, metavar="DATE", help=AS_OF_HELP)
+    @click.option("--at", metavar="INSTANT", help=AT_HELP)
     @wraps(command)
-    def with_source(demo: bool, caseload: Path | None, store: Path | None, **rest: Any) -> Any:
+    def with_source(
+        demo: bool, caseload: Path | None, store: Path | None, as_of: date | None, at: str | None, **rest: Any
+    ) -> Any:
         if sum((demo, caseload is not None, store is not None)) > 1:
             raise click.UsageError("--demo, --caseload and --store exclude each other, give one of them")
-        return command(source=Source(demo, caseload, store), **rest)
+        return command(source=Source(demo, caseload, store), as_of=AsOf(as_of, at), **rest)
 
     return with_source
 
@@ -129,7 +144,7 @@ def demo(as_of: date | None) -> None:
 @cli.command(name="list")
 @click.option("--json", "as_json", is_flag=True, help="As a JSON array in list order.")
 @sources
-def list_(source: Source, as_json: bool, as_of: date | None) -> None:
+def list_(source: Source, as_json: bool, as_of: AsOf) -> None:
     """Print the list: every case that asks for attention, why, and what follows."""
     from store.exchange import listing, plain_text
 
@@ -151,7 +166,7 @@ def list_(source: Source, as_json: bool, as_of: date | None) -> None:
 @click.argument("code")
 @click.option("--json", "as_json", is_flag=True, help="As a JSON object.")
 @sources
-def case(source: Source, code: str, as_json: bool, as_of: date | None) -> None:
+def case(source: Source, code: str, as_json: bool, as_of: AsOf) -> None:
     """Print everything worked out for the case CODE."""
     from store.exchange import plain_text
 
@@ -167,8 +182,26 @@ def case(source: Source, code: str, as_json: bool, as_of: date | None) -> None:
 
 
 @cli.command()
+@click.argument("code")
+@click.option("--json", "as_json", is_flag=True, help="As a JSON object.")
 @sources
-def due(source: Source, as_of: date | None) -> None:
+def why(source: Source, code: str, as_json: bool, as_of: AsOf) -> None:
+    """Print why the case CODE stood where it stood then: place, verdict, reasons, and what is known since."""
+    from tui.why import as_json as as_data
+    from tui.why import as_text, look
+
+    rules = load_rules()
+    with opened(source, rules) as store:
+        found = look(store, rules, code, asked_for(store, as_of))
+        if as_json:
+            write_json(as_data(found))
+        else:
+            click.echo(as_text(found), nl=False)
+
+
+@cli.command()
+@sources
+def due(source: Source, as_of: AsOf) -> None:
     """Print the queue of the weekly sweep: every overdue, silent or missed case nobody has decided yet."""
     from store.exchange.minutes import due_text
 
@@ -177,14 +210,14 @@ def due(source: Source, as_of: date | None) -> None:
 
 @cli.command()
 @sources
-def minutes(source: Source, as_of: date | None) -> None:
+def minutes(source: Source, as_of: AsOf) -> None:
     """Print the minutes of this week's sweep: how many, what was decided, what remains."""
     from store.exchange.minutes import as_text
 
     _swept(source, as_of, as_text)
 
 
-def _swept(source: Source, as_of: date | None, words: Any) -> None:
+def _swept(source: Source, as_of: AsOf, words: Any) -> None:
     rules = load_rules()
     with opened(source, rules) as store:
         from store.sweeping import sweep
@@ -206,7 +239,7 @@ def audit(
     last: date | None,
     as_json: bool,
     html: Path | None,
-    as_of: date | None,
+    as_of: AsOf,
 ) -> None:
     """Count a period, the last whole month unless dates are given: counts first, always with denominators."""
     from tui import command_audit, opening
@@ -242,14 +275,15 @@ def load(file: Path, store: Path | None) -> None:
     click.echo(f"{cases} of {printable(file.name)} taken into {printable(str(target))}.")
 
 
-def asked_for(store: Store, as_of: date | None) -> tuple[date, datetime | None]:
+def asked_for(store: Store, as_of: AsOf) -> Then:
     """The clinic date of a listing and, for one asked for, the instant up to which entries were known."""
-    if as_of is None:
-        return store.today(utc_now()), None
-    if store.clinic_date and store.clinic_date <= as_of:
-        # The day of such a store never ends: what is recorded today counts as recorded on its clinic date.
-        return as_of, None
-    return as_of, end_of_day(store, as_of)
+    from tui.instants import Then, end_of, read_then
+
+    today = store.today(utc_now())
+    if as_of.at is not None:
+        then = read_then(as_of.at, store, today)
+        return Then(as_of.day or then.today, then.known_at)
+    return Then(today, None) if as_of.day is None else end_of(store, as_of.day)
 
 
 def worked_out(
@@ -271,7 +305,10 @@ def heading(store: Store, rules: Rules, today: date, known_at: datetime | None =
 
     newest = caseload.newest_recorded(store)
     cut = newest is not None and known_at is not None and newest > known_at
-    return Heading(today, store.fictional, store.local(newest) if newest else None, rules, cut=cut)
+    at = store.local(known_at) if known_at is not None else None
+    if at is not None and known_at == end_of_day(store, at.date()) and at.date() == today:
+        at = None
+    return Heading(today, store.fictional, store.local(newest) if newest else None, rules, cut=cut, at=at)
 
 
 def write_json(value: Any) -> None:

@@ -1,6 +1,6 @@
-"""A case as it was known at the end of an earlier day: everything ever told, and what of it stood by then.
+"""A case as it was known at the end of an earlier day: all that was ever told, and what of it stood by then.
 
-The day an entry was recorded is its clinic date (ruling 39), so a whole day is known at its end or not at all.
+The day an entry was recorded is a clinic date (ruling 39), so a whole day is known at its end or not at all.
 """
 
 from __future__ import annotations

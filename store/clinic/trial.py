@@ -80,7 +80,16 @@ class Difference:
     def change(self) -> tuple[object, ...]:
         """What the difference consists in: two days with the same one are told together."""
         old, new = self.old, self.new
-        return (self.gained, self.lost, old.in_hand, new.in_hand, old.verdict, new.verdict, old.tier, new.tier)
+        return (
+            self.gained,
+            self.lost,
+            old.in_hand,
+            new.in_hand,
+            old.verdict,
+            new.verdict,
+            old.tier,
+            new.tier,
+        )
 
 
 @dataclass(frozen=True, slots=True)

@@ -28,7 +28,7 @@ class Heading:
     """What stands above the cases.
 
     ``data_until`` is the newest recorded instant on the clinic's clock; ``cut`` says that entries recorded
-    after ``as_of`` are left out.
+    after ``as_of`` are left out, or after the instant ``at`` on the clinic's clock where one is given.
     """
 
     as_of: date
@@ -37,6 +37,7 @@ class Heading:
     rules: Rules
     clinic: str = ""
     cut: bool = False
+    at: datetime | None = None
 
 
 def as_text(standings: Sequence[Standing], heading: Heading, empty: str = "") -> str:
@@ -71,7 +72,8 @@ def headline(heading: Heading) -> Iterator[str]:
     until = heading.data_until
     data = f"data as of {until:%H:%M} on {spoken_day(until.date())}" if until else "nothing recorded yet"
     if heading.cut:
-        data = "as known then, what was recorded later left out"
+        then = f"at {heading.at:%H:%M} on {spoken_day(heading.at.date())}" if heading.at else "then"
+        data = f"as known {then}, what was recorded later left out"
     yield from wrapped(f"armrise, {spoken_day(heading.as_of, year=True)}, {data}", "")
     yield f"Rules version {heading.rules.version}, {heading.rules.sign_off}"
 
