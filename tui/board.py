@@ -42,6 +42,7 @@ class BoardScreen(CaseActions, CaseloadReader):
         Binding("slash", "filter", "filter", key_display="/", id="list.filter"),
         Binding("S", "sort", "sort again", id="list.sort"),
         Binding("W", "sweep", "weekly sweep", show=False, id="list.sweep"),
+        Binding("M", "audit", "audit of a month", show=False, id="list.audit"),
         Binding("Z", "closed", "find a closed case", show=False, id="list.closed"),
         Binding("escape", "clear_filter", "clear the filter", show=False, id="list.clear_filter"),
     ]
@@ -216,6 +217,12 @@ class BoardScreen(CaseActions, CaseloadReader):
         from tui.sweep import open_sweep
 
         open_sweep(self)
+
+    def action_audit(self) -> None:
+        """Count a month."""
+        from tui.audit import open_audit
+
+        open_audit(self)
 
     def action_closed(self) -> None:
         """Find a closed case by its code and reopen it."""

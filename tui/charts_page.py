@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import NamedTuple
@@ -69,6 +69,8 @@ class Page:
     low: float = 0
     high: float = 10
     ticks: Sequence[float] = ()
+    tick_words: Mapping[float, str] = field(default_factory=dict[float, str])
+    """What stands at the ticks in place of their numbers."""
     notes: Sequence[str] = ()
     columns: Sequence[Column] = ()
     rows: Sequence[Sequence[str]] = ()

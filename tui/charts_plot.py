@@ -91,6 +91,8 @@ class Plot(Brush, PlotWidget):
         self.set_x_formatter(Words(ticks))
         self.set_xticks(list(ticks))
         self.set_yticks(list(page.ticks))
+        if page.tick_words:
+            self.set_y_formatter(Words(dict(page.tick_words)))
         self._letters = {}
         for stroke in page.strokes:
             self._stroke(stroke)

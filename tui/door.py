@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from store.clinic.record import FIELD_OF_KIND, KINDS, CaseRecord, Entry
 
 if TYPE_CHECKING:
+    from store.clinic.audit import Audit, Period
     from store.clinic.minutes import Minutes
     from store.clinic.pathway import Rules
     from store.clinic.standing import Standing
@@ -77,6 +78,12 @@ class Door:
         from store.sweeping import sweep
 
         return sweep(self.store, self.rules, self.today)
+
+    def audit(self, period: Period, tell: Callable[[int, int], None] | None = None) -> Audit:
+        """A period counted over every case; ``tell`` is told how far it is, and stops it by raising."""
+        from store.auditing import audit_store
+
+        return audit_store(self.store, self.rules, period, author=self.author, tell=tell)
 
     def closed(self) -> list[tuple[str, str]]:
         """Closed cases by code, each with the day and the outcome in words."""

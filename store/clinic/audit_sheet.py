@@ -114,7 +114,7 @@ def median_words(stage: StageTime) -> str:
 
 
 def _stages(audit: Audit, g: Group) -> Table:
-    head = ("stage", "stays", "moved on", "in the period", "still there", "left otherwise", "median")
+    head = ("stage", "stays", "moved on", "of them in the period", "still there", "left otherwise", "median")
     head = (*head, "past usual", "not known yet", "past long", "not known yet")
     rows = [_stage_row(s, audit.percent_least) for s in g.stages]
     return Table("stages", "Time in stage", head, tuple(rows), (ALL_STAYS, NOT_KNOWN) if rows else ())

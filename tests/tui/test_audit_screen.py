@@ -1,0 +1,262 @@
+"""The audit page driven by keys over the demo caseload and over a store without a case; and its pictures."""
+
+from __future__ import annotations
+
+import asyncio
+import threading
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from store.clinic.audit import Audit, audit
+from store.clinic.audit_share import Share
+from store.clinic.audit_sheet import Table
+from store.place import Store
+from tests.clinic.build import case, rules
+from tests.tui.case_store import app_on, press
+from tests.tui.conftest import settled
+from tests.tui.form_store import NOW, TODAY, make_store, painted
+from tui.app import ArmriseApp
+from tui.audit import AuditScreen
+from tui.audit_page import Lengths, stage_page
+from tui.audit_words import rows
+from tui.board import BoardScreen
+from tui.door import Door
+from tui.opening import Opening
+
+SMALL, WIDE = (80, 24), (120, 40)
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return make_store(tmp_path_factory.mktemp("audit") / "demo.armrise")
+
+
+async def opened(pilot: Any, *keys: str) -> str:
+    """What the audit page shows after these keys."""
+    await settled(pilot)
+    await press(pilot, "M", *keys)
+    return painted(pilot)
+
+
+async def test_the_last_whole_month_is_counted_with_its_denominators(made: Path, tmp_path: Path) -> None:
+    app, _ = app_on(made, tmp_path)
+    async with app.run_test(size=SMALL) as pilot:
+        told = await opened(pilot)
+        for text in (
+            "Audit Sun 1 Feb to Sat 28 Feb",
+            "FICTIONAL CASELOAD",
+            "NOT SIGNED OFF",
+            "whole clinic (1 of 7)",
+            "being treated on Sat 28 Feb 35, 1 of them on hold",
+            "review overdue 2 of 18",
+        ):
+            assert text in told, text
+        await press(pilot, "escape")
+        assert isinstance(app.screen, BoardScreen)
+
+
+async def test_arrows_step_through_months_and_stop_at_the_clinic_date(made: Path, tmp_path: Path) -> None:
+    app, _ = app_on(made, tmp_path)
+    async with app.run_test(size=SMALL) as pilot:
+        assert "Sun 1 Mar to Mon 2 Mar, so far" in await opened(pilot, "right")
+        await press(pilot, "right")
+        assert "Mon 2 Mar is the clinic date: nothing after it can be counted." in painted(pilot)
+        await press(pilot, "escape", "left", "left")
+        assert "Thu 1 Jan to Sat 31 Jan" in painted(pilot)
+        await press(pilot, "left")
+        assert "Mon 1 Dec 2025 to Wed 31 Dec 2025" in painted(pilot)
+
+
+async def test_pathways_by_a_key_and_the_curve_of_a_stage_with_its_table(made: Path, tmp_path: Path) -> None:
+    app, _ = app_on(made, tmp_path)
+    async with app.run_test(size=SMALL) as pilot:
+        assert "RC Rotator-cuff-related shoulder pain (2 of 7)" in await opened(pilot, "p")
+        await press(pilot, "P", "P")
+        assert "FX Proximal humerus fracture (7 of 7)" in painted(pilot)
+        await press(pilot, "p", "p", "2")
+        told = painted(pilot)
+        for text in (
+            "RC1 Settle: how long stays last (1 of 4)",
+            "usual 14",
+            "long 28",
+            "+ has not moved on",
+            "12 of 17 stays moved on, 4 still there, 1 left otherwise. Median 16 days.",
+            "Past usual 8 of 17, 3 not known yet",
+        ):
+            assert text in told, text
+        await press(pilot, "T")
+        assert "14 days 14 5 0.60" in painted(pilot)
+        await press(pilot, "n")
+        assert "RC2 Base load: how long stays last (2 of 4)" in painted(pilot)
+        await press(pilot, "1")
+        assert "CASES" in painted(pilot)
+
+
+async def test_e_writes_the_page_beside_the_store(made: Path, tmp_path: Path) -> None:
+    app, door = app_on(made, tmp_path)
+    async with app.run_test(size=WIDE) as pilot:
+        told = await opened(pilot, "e")
+        path = door.store.path.with_name("audit-2026-02-01-to-2026-02-28.html")
+        assert "Audit written to" in told
+        assert "Rotator-cuff-related" in path.read_text(encoding="utf-8")
+        assert path.stat().st_mode & 0o777 == 0o600
+
+
+async def test_a_period_with_nothing_in_it_and_an_empty_store_say_so(tmp_path: Path) -> None:
+    store = Store.create(tmp_path / "empty.armrise", zone="Europe/London", fictional=True)
+    app = ArmriseApp(Opening(prepare=lambda: Door(store, rules(), "TK", TODAY, lambda: NOW)))
+    async with app.run_test(size=SMALL) as pilot:
+        told = await opened(pilot)
+        assert "there is nothing to count" in told
+        await press(pilot, "2")
+        assert "No stay in any stage is recorded yet." in painted(pilot)
+        await press(pilot, "p", "n", "T", "e", "escape", "escape")
+        assert isinstance(app.screen, BoardScreen)
+
+
+async def test_leaving_stops_the_counting(
+    made: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    going_on, ended = threading.Event(), threading.Event()
+    app, door = app_on(made, tmp_path)
+
+    def slow(period: Any, tell: Any) -> Audit:
+        tell(0, 36)
+        going_on.wait(10)
+        try:
+            tell(20, 36)
+        finally:
+            ended.set()
+        raise AssertionError("nobody stopped it")
+
+    monkeypatch.setattr(door, "audit", slow)
+    async with app.run_test(size=SMALL) as pilot:
+        await settled(pilot)
+        await pilot.press("M")
+        for _ in range(50):
+            await pilot.pause(0.02)
+            if "Counting: 0 of 36 cases ... Esc stops." in painted(pilot):
+                break
+        assert "Counting: 0 of 36 cases ... Esc stops." in painted(pilot)
+        await pilot.press("escape")
+        await pilot.pause()
+        assert isinstance(app.screen, BoardScreen)
+        going_on.set()
+        assert await asyncio.to_thread(ended.wait, 10)
+        await pilot.pause()
+        assert isinstance(app.screen, BoardScreen)
+
+
+async def test_a_store_that_cannot_be_read_says_why(
+    made: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app, door = app_on(made, tmp_path)
+
+    def broken(period: Any, tell: Any) -> Audit:
+        raise OSError("the disk is gone")
+
+    monkeypatch.setattr(door, "audit", broken)
+    async with app.run_test(size=SMALL) as pilot:
+        assert "The audit cannot be counted: the disk is gone" in await opened(pilot)
+
+
+async def test_an_ascii_terminal_has_the_table_and_plain_letters_alone(
+    made: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("ARMRISE_ASCII", "1")
+    app, _ = app_on(made, tmp_path)
+    async with app.run_test(size=SMALL) as pilot:
+        told = await opened(pilot, "2")
+        assert "This terminal shows no charts" in told
+        assert "10 days 15 1 0.93" in told
+        await press(pilot, "T", "1", "space", "space")
+        assert (told + painted(pilot)).isascii()
+
+
+# pure parts
+
+
+def test_a_table_stands_in_columns_where_they_fit_and_in_sentences_where_not() -> None:
+    table = Table("x", "X", ("stage", "stays", "moved on"), (("RC1", "17", "12"),))
+    wide, narrow = list(rows(table, 60)), list(rows(table, 20))
+    assert [p.text for p in wide] == ["stage  stays  moved on", "RC1    17     12"]
+    assert [p.text for p in narrow] == ["RC1", "stays 17, moved on 12"]
+
+
+def test_a_count_stays_beside_its_words() -> None:
+    table = Table("x", "X", ("what", "count"), (("new", "9"), ("a" * 50, "1 of 4"), ("b" * 80, "2")))
+    told = [p.text for p in rows(table, 80)]
+    assert told[0] == "new" + " " * 53 + "9"
+    assert told[1].endswith("  1 of 4")
+    assert told[2] == "b" * 80 + ": 2"
+
+
+def test_the_days_of_a_curve_are_round_numbers_apart_enough() -> None:
+    ticks = Lengths.up_to(63).ticks(70)
+    assert [word for _, word in ticks] == [
+        "day 0",
+        "day 10",
+        "day 20",
+        "day 30",
+        "day 40",
+        "day 50",
+        "day 60",
+    ]
+    assert Lengths.up_to(0).ticks(70)[0] == (0.0, "day 0")
+
+
+def test_a_stage_nobody_left_is_drawn_level_with_every_stay_on_the_line() -> None:
+    record = case("RC1", day=20, code="C-1").record()
+    stage = audit([record], rules(), date(2026, 2, 1), TODAY).clinic.stages[0]
+    page = stage_page(stage, "1 of 1", 20)
+    assert (page.strokes[0].xs, page.strokes[0].ys) == ([0, 20], [1.0, 1.0])
+    assert (page.marks[-1].xs, page.marks[-1].ys) == ([20.0], [1.0])
+    assert stage.usual is not None
+    assert stage.usual.past == Share(1, 1)
+    assert "Median not reached." in page.notes[0]
+    assert page.rows == []
+
+
+# pictures
+
+
+@pytest.fixture
+def loop() -> Any:
+    """The picture fixture runs the application itself and wants a loop to be set."""
+    made_loop = asyncio.new_event_loop()
+    asyncio.set_event_loop(made_loop)
+    yield
+    made_loop.close()
+
+
+PICTURES = {
+    "counts": (SMALL, ["p"]),
+    "curve": (SMALL, ["p", "2", "n"]),
+    "counts_wide": (WIDE, []),
+    "curve_wide": (WIDE, ["p", "2"]),
+}
+
+
+@pytest.mark.parametrize("name", PICTURES)
+def test_picture(name: str, snap_compare: Any, loop: None, made: Path, tmp_path: Path) -> None:
+    size, keys = PICTURES[name]
+
+    async def before(pilot: Any) -> None:
+        await opened(pilot, *keys)
+        assert isinstance(pilot.app.screen, AuditScreen)
+
+    assert snap_compare(app_on(made, tmp_path)[0], terminal_size=size, run_before=before)
+
+
+def test_picture_without_colour(
+    snap_compare: Any, loop: None, made: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("NO_COLOR", "1")
+
+    async def before(pilot: Any) -> None:
+        await opened(pilot, "p", "2")
+
+    assert snap_compare(app_on(made, tmp_path)[0], terminal_size=SMALL, run_before=before)
