@@ -22,7 +22,7 @@ def write_private(path: Path, text: str, what: str) -> None:
         draft.replace(path)
     except OSError as error:
         why = (error.strerror or str(error)).lower()
-        raise StoreError(f"cannot write the {what} to {path} ({why}): allow it, write it again") from None
+        raise StoreError(f"cannot write the {what} to {path} ({why}): allow it, then write again") from None
     finally:
         with contextlib.suppress(OSError):
             draft.unlink(missing_ok=True)

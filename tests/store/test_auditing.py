@@ -165,7 +165,7 @@ def test_the_file_is_for_its_owner_alone_and_a_refusal_is_one_sentence(store: St
     write_audit(path, "text")
     assert path.stat().st_mode & 0o777 == 0o600
     assert path.read_text(encoding="utf-8") == "text"
-    with pytest.raises(StoreError, match=r"cannot write the audit to .* allow it, write it again"):
+    with pytest.raises(StoreError, match=r"cannot write the audit to .* allow it, then write again"):
         write_audit(store.path / "no" / "folder.html", "text")
 
 
