@@ -257,12 +257,12 @@ class AuditScreen(AuditReader):
 
     def action_scroll_by(self, lines: int) -> None:
         """Scroll a line."""
-        self._scrolled().scroll_relative(y=lines, animate=False)
+        self._scrolled().scroll_relative(y=lines, animate=False, immediate=True)
 
     def action_scroll_page(self, pages: int) -> None:
         """Scroll a page."""
         view = self._scrolled()
-        view.scroll_relative(y=pages * max(1, view.size.height - 2), animate=False)
+        view.scroll_relative(y=pages * max(1, view.size.height - 2), animate=False, immediate=True)
 
     def _scrolled(self) -> Any:
         return self.query_one("#table" if self.number == CURVES else "#audit")

@@ -62,7 +62,10 @@ def _top(audit: Audit, heading: Heading) -> list[Element]:
     found.append(element("p", period_words(audit)))
     until = heading.data_until
     data = f"{until:%H:%M} on {spoken_day(until.date(), year=True)}" if until else "nothing recorded yet"
-    found.append(element("p", f"Data as of {data}.", class_="soft"))
+    told = f"Data as of {data}."
+    if heading.cut:
+        told = f"As known on {spoken_day(heading.as_of, year=True)}; what was recorded later is left out."
+    found.append(element("p", told, class_="soft"))
     rules = f"Rules version {audit.rule_version}, {audit.signed_off}."
     found.append(element("p", rules, class_="soft"))
     cautions = element("div", class_="cautions")

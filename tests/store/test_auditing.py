@@ -123,6 +123,12 @@ def test_the_page_is_whole_fetches_nothing_and_runs_nothing(made: Audit) -> None
         assert told in page.words, told
 
 
+def test_a_page_as_known_then_says_that_later_entries_are_left_out(made: Audit) -> None:
+    page = Page(as_audit_html(made, replace(HEADING, cut=True)))
+    assert "As known on Mon 2 Mar 2026; what was recorded later is left out." in page.words
+    assert "Data as of" not in page.words
+
+
 def test_what_a_record_holds_is_escaped() -> None:
     odd = '<b onclick="x()">&"quoted"</b> said'
     built = case("RC2", day=40).override(-10, "READY", odd)
