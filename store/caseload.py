@@ -150,6 +150,13 @@ def codes(store: Store) -> list[str]:
         return [code for (code,) in connection.execute("SELECT code FROM cases ORDER BY code")]
 
 
+def heads(store: Store) -> list[tuple[str, str, str]]:
+    """Code, person and side of every case of the store, closed ones too."""
+    with store.reading() as connection:
+        rows = connection.execute("SELECT code, person, side FROM cases ORDER BY code").fetchall()
+    return [(code, person, side) for code, person, side in rows]
+
+
 def data_version(store: Store) -> int:
     """A number that grows whenever anything is recorded, by any process: the cheap question "changed?"."""
     with store.reading() as connection:

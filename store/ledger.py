@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 from store.bulk import insert_cases, insert_entries
 from store.caseload import read_case
 from store.clinic.record import FIELD_OF_KIND, KINDS, CaseRecord, Correction, Entry
+from store.clinic.view import View
 from store.entries import CaseHead, Fault, build, check_case
 from store.entries.sheet import Place
 from store.place import Store
@@ -27,6 +28,7 @@ from store.refusal import (
     describe,
     refuse_changed,
     refuse_known_codes,
+    refuse_second_case,
     refuse_undo,
     refuse_wrong_clock,
 )
@@ -75,10 +77,15 @@ class Ledger:
         refuse_known_codes(connection, [head.code])
         today = self.store.today(self.now())
         self._refuse_faults(check_case(head, (), today=today, rules=self._rule_files()))
+        refuse_second_case(connection, head, lambda code: self._is_open(connection, code))
         case_id = _next_id(connection, "cases")
         fields = {name: getattr(head, name) for name in CaseHead.__dataclass_fields__}
         _add(connection, [Case(id=case_id, **fields | {"registered_on": head.registered_on.isoformat()})])
         return case_id
+
+    def _is_open(self, connection: sqlite3.Connection, code: str) -> bool:
+        today = self.store.today(self.now())
+        return View.of(read_case(connection, code), self._rule_files(), today).closed is None
 
     def append(
         self, code: str, entries: Sequence[Entry], *, seen: int | None = None, confirmed: bool = False

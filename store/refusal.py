@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import date, datetime, timedelta
 
 from store.clinic.record import Correction, Entry
-from store.entries import Fault
+from store.entries import CaseHead, Fault
 from store.place import Store, StoreError
 from store.schema.columns import EPOCH, MICROSECOND
 
@@ -59,6 +59,21 @@ def refuse_changed(code: str, entries: Sequence[Entry]) -> None:
     """Refuse when entries came in since the case was opened."""
     if entries:
         raise ChangedSinceOpened(code, entries)
+
+
+def refuse_second_case(
+    connection: sqlite3.Connection, head: CaseHead, is_open: Callable[[str], bool]
+) -> None:
+    """Refuse a case of a person and side of which another is still open."""
+    same = connection.execute(
+        "SELECT code FROM cases WHERE person = ? AND side = ? ORDER BY code", (head.person, head.side)
+    ).fetchall()
+    for (code,) in same:
+        if is_open(code):
+            raise Refused(
+                f"{code} of person {head.person} {head.side} is not discharged, and a shoulder has one open "
+                f"case: record in {code}, or give the new case another person"
+            )
 
 
 def refuse_known_codes(connection: sqlite3.Connection, codes: Sequence[str]) -> None:

@@ -29,6 +29,8 @@ class CaseActions:
         Binding("w", "why_above", "why above the next", id="case.why_above"),
         Binding("g", "charts", "charts", show=False, id="case.charts"),
         Binding("d", "form('ProgrammeScreen')", "doses: home programme", show=False, id="case.programme"),
+        Binding("v", "review", "review visit", show=False, id="case.review"),
+        Binding("m", "form('MeasuresScreen')", "measures and scores", show=False, id="case.measures"),
         Binding("t", "patient_view", "patient beside me", show=False, id="case.patient_view"),
         Binding("e", "form('EventScreen')", "new injury or event", show=False, id="case.event"),
         Binding(
@@ -109,6 +111,12 @@ class CaseActions:
             return ""
         return NOT_OPEN if getattr(self._screen().app, "broken", False) else STILL_READING
 
+    def action_review(self) -> None:
+        """Open the review; of a case that waits for one, the first visit."""
+        standing = self.in_view()
+        waits = standing is not None and standing.status == "waiting"
+        self.action_form("FirstVisitScreen" if waits else "ReviewScreen")
+
     def action_step(self, direction: str) -> None:
         """Open the step screen."""
         self.action_form("StepScreen", direction=direction)
@@ -145,12 +153,16 @@ class CaseActions:
             say(self._screen(), why_above(standing, below))
 
     def _refusal(self, standing: Standing | None) -> str:
+        if unread := self._unread():
+            return unread
+        return NO_CASE if standing is None else self.unwritable()
+
+    def unwritable(self) -> str:
+        """Why nothing can be written here, empty when it can."""
         from tui.opening import read_only
 
         if unread := self._unread():
             return unread
-        if standing is None:
-            return NO_CASE
         return READ_ONLY if read_only(self._screen().app.door) else ""  # type: ignore[attr-defined]
 
     def _screen(self) -> Screen[Any]:

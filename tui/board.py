@@ -12,7 +12,7 @@ from textual.css.query import NoMatches
 from textual.widgets import Static
 
 from tui import opening, words
-from tui.actions import CaseActions
+from tui.actions import CaseActions, say
 from tui.listing import Listing
 from tui.reader import READING, CaseloadReader
 from tui.widgets.bars import Head, HeadBar, KeyBar
@@ -44,6 +44,7 @@ class BoardScreen(CaseActions, CaseloadReader):
         Binding("W", "sweep", "weekly sweep", show=False, id="list.sweep"),
         Binding("M", "audit", "audit of a month", show=False, id="list.audit"),
         Binding("Z", "closed", "find a closed case", show=False, id="list.closed"),
+        Binding("n", "new_case", "new case, first visit", show=False, id="list.new_case"),
         Binding("escape", "clear_filter", "clear the filter", show=False, id="list.clear_filter"),
     ]
 
@@ -207,6 +208,16 @@ class BoardScreen(CaseActions, CaseloadReader):
             self.action_sort()
 
     # keys
+
+    def action_new_case(self) -> None:
+        """The first visit of a case that is not registered yet."""
+        if refusal := self.unwritable():
+            say(self, refusal)
+            return
+        from tui.forms import FirstVisitScreen
+
+        app: Any = self.app
+        app.push_screen(FirstVisitScreen(app.door), lambda said: self.written(said) if said else None)
 
     def action_sort(self) -> None:
         """Sort the rows again."""

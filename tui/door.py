@@ -132,6 +132,12 @@ class Door:
 
         return read_timeline(self.store, code, self.rules, self.today)
 
+    def heads(self) -> list[tuple[str, str, str]]:
+        """Code, person and side of every case, closed ones too."""
+        from store import caseload
+
+        return caseload.heads(self.store)
+
     def explain(self, code: str) -> dict[str, Any]:
         """Everything worked out for one case, ready for JSON."""
         from store.clinic.explain import explain

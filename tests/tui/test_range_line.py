@@ -55,9 +55,9 @@ def test_the_line_of_the_practice_note() -> None:
 def test_it_is_said_back_in_words_before_it_is_written() -> None:
     line = read(". 90p - sac | 170 d x T5g", ACTIVE, SIDES)
     assert words(line, ACTIVE, SIDES) == [
-        "RIGHT: flexion 140° repeated, not measured, abduction 90° limited by pain, "
+        "RIGHT: flexion 140 repeated, not measured, abduction 90 limited by pain, "
         "external rotation at side not measured, hand behind back sacrum",
-        "LEFT: flexion 170°, abduction declined, external rotation at side prohibited, "
+        "LEFT: flexion 170, abduction declined, external rotation at side prohibited, "
         "hand behind back T5 limited by guarding",
     ]
     assert line.readings[0] == Reading("active_flexion", True, D(140), repeated=True)

@@ -9,15 +9,18 @@ from tui.forms.contact import ContactScreen
 from tui.forms.decision import DecisionScreen
 from tui.forms.discharge import DischargeScreen
 from tui.forms.event import EventScreen
+from tui.forms.first_visit import FirstVisitScreen
 from tui.forms.flag_outcome import FlagOutcomeScreen
 from tui.forms.hold import HoldScreen
 from tui.forms.inhand import InHandScreen
 from tui.forms.letter import LetterScreen
+from tui.forms.measures import MeasuresScreen
 from tui.forms.orders import OrdersScreen
 from tui.forms.programme import ProgrammeScreen
 from tui.forms.record import RecordScreen
 from tui.forms.refer import ReferScreen
 from tui.forms.reopen import ReopenScreen
+from tui.forms.review import ReviewScreen
 from tui.forms.step import StepScreen
 from tui.forms.suppose import SupposeScreen
 from tui.forms.sweep_forms import SweepDischarge, SweepHold, SweepPhone, SweepRebook, SweepRefer
@@ -32,15 +35,18 @@ __all__ = [
     "DecisionScreen",
     "DischargeScreen",
     "EventScreen",
+    "FirstVisitScreen",
     "FlagOutcomeScreen",
     "HoldScreen",
     "InHandScreen",
     "LetterScreen",
+    "MeasuresScreen",
     "OrdersScreen",
     "ProgrammeScreen",
     "RecordScreen",
     "ReferScreen",
     "ReopenScreen",
+    "ReviewScreen",
     "StepScreen",
     "SupposeScreen",
     "SweepDischarge",

@@ -16,7 +16,7 @@ from store.clinic.record import CaseRecord, Entry
 from store.clinic.standing import Standing
 from tui.door import Door, Opened, new_since
 from tui.forms.dayfield import DayField
-from tui.forms.fields import Changed, Field, Moved, Write
+from tui.forms.fields import Changed, Field, Write
 from tui.forms.keeping import LINE, KeepingScreen
 from tui.forms.kept import Fields, texts_of
 from tui.forms.line import Line
@@ -157,9 +157,9 @@ class FormScreen(KeepingScreen[str | None]):
 
     # while typing
 
-    def on_moved(self, event: Moved) -> None:
-        """Go on to the next field."""
-        event.stop()
+    def move_on(self) -> None:
+        """Go on to the next field, which may have come into sight with what was just typed."""
+        self.typing()
         self.focus_next()
 
     def on_changed(self, event: Changed) -> None:

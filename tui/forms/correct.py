@@ -16,7 +16,7 @@ from tui.forms.base import FormScreen
 from tui.forms.correct_plan import changes, corrected, refused_instead
 from tui.forms.entry import EntryForm
 from tui.forms.entry_text import texts_of
-from tui.forms.fields import Moved, Pick
+from tui.forms.fields import Pick
 from tui.forms.line import Line
 from tui.forms.phrases import dated
 from tui.forms.plan import Draft, Plan
@@ -86,12 +86,13 @@ class CorrectScreen(EntryForm):
         if self.focused is None:
             self.query_one("#what").focus()
 
-    def on_moved(self, event: Moved) -> None:
+    def move_on(self) -> None:
         """The reason comes right after what to do, whatever has just been shown or hidden."""
         if self.focused is self.query_one("#what"):
-            event.stop()
-            event.prevent_default()
-            self.query_one("#reason").focus()
+            self.typing()
+            self.set_focus(self.query_one("#reason", Line).input)
+        else:
+            super().move_on()
 
     @property
     def what(self) -> str:

@@ -6,7 +6,8 @@ from datetime import date, timedelta
 
 from textual import events
 
-from tui.forms.fields import Changed, Field, Moved
+from tui.forms.fields import Changed, Field, passed_on
+from tui.forms.fields import go_on as onward
 from tui.forms.words import ago, day, read_day
 
 DAYS_BACK = 14
@@ -32,6 +33,8 @@ class DayField(Field):
 
     def on_key(self, event: events.Key) -> None:
         """Arrows step, printable keys are typed, Enter takes what was typed."""
+        if passed_on(self, event):
+            return
         step = {"left": -1, "right": 1}.get(event.key)
         if step:
             self.value = ""
@@ -73,7 +76,7 @@ class DayField(Field):
         self.value = ""
         self.fault = ""
         if go_on:
-            self.post_message(Moved())
+            onward(self)
 
     def put(self, wanted: date) -> bool:
         """Choose a day inside the range; True when it was."""

@@ -27,6 +27,29 @@ class Changed(Message):
     """What a field holds has changed."""
 
 
+def go_on(row: Widget) -> None:
+    """The focus goes on from ``row`` at once, so that a key typed meanwhile does not reach it again.
+
+    A screen that has no ``move_on`` is told by :class:`Moved`.
+    """
+    move_on = getattr(row.screen, "move_on", None)
+    if move_on is None:
+        row.post_message(Moved())
+    else:
+        move_on()
+
+
+def passed_on(row: Widget, event: events.Key) -> bool:
+    """True when a key typed in haste came to ``row`` after the focus had left it: it follows the focus."""
+    focused = row.screen.focused
+    if focused is None or focused is row or not row.screen.is_active:
+        return False
+    event.stop()
+    event.prevent_default()
+    focused.post_message(events.Key(event.key, event.character))
+    return True
+
+
 class Field(Widget, can_focus=True):
     """A label, what was typed, what to judge it against, and a fault under it when there is one."""
 
@@ -78,7 +101,7 @@ class Field(Widget, can_focus=True):
         self.fault = fault
         self.value = value
         if not fault:
-            self.post_message(Moved())
+            go_on(self)
 
     def forget(self) -> None:
         """Back to nothing typed."""
@@ -99,10 +122,12 @@ class Field(Widget, can_focus=True):
 
     def on_key(self, event: events.Key) -> None:
         """Printable keys and backspace belong to the field, the rest to the screen."""
+        if passed_on(self, event):
+            return
         if event.key in ("backspace", "delete"):
             self.forget()
         elif event.key == "enter":
-            self.post_message(Moved())
+            go_on(self)
         elif event.is_printable and event.character:
             self.typed(event.character)
         else:
@@ -233,6 +258,8 @@ class Write(Field):
 
     def on_key(self, event: events.Key) -> None:
         """Only Enter; every other key is the screen's, also the printable ones a field would keep."""
+        if passed_on(self, event):
+            return
         event.prevent_default()
         if event.key == "enter":
             self.post_message(self.Asked())

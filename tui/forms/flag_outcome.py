@@ -16,7 +16,7 @@ from store.clinic.view import View
 from tui.forms.base import FormScreen
 from tui.forms.dayfield import DayField
 from tui.forms.effect import STAYS, effect, standing_with
-from tui.forms.fields import Moved, Pick, YesNo
+from tui.forms.fields import Pick, YesNo
 from tui.forms.line import Line
 from tui.forms.plan import Draft, Plan
 from tui.forms.words import ago, day, identifying, read_day
@@ -131,12 +131,13 @@ class FlagOutcomeScreen(FormScreen):
                 any_open and referring and not (key == "until" and self.closed)
             )
 
-    def on_moved(self, event: Moved) -> None:
+    def move_on(self) -> None:
         """From the outcome to the first field it needs: that one has only just come into sight."""
         if self.focused is self.query_one("#doing") and self.doing:
-            event.stop()
-            event.prevent_default()
-            self.query_one("#to" if self.doing == REFERRED else "#reason", Line).focus()
+            self.fit()
+            self.set_focus(self.query_one("#to" if self.doing == REFERRED else "#reason", Line).input)
+        else:
+            super().move_on()
 
     def typing(self) -> None:
         """Fit the fields, show the typed date in words, warn of names."""

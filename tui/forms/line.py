@@ -2,11 +2,26 @@
 
 from __future__ import annotations
 
+from textual import events
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 from textual.widgets import Input, Static
 
-from tui.forms.fields import Changed, Moved
+from tui.forms.fields import Changed, go_on, passed_on
+
+
+class Text(Input):
+    """The text of a line. Enter is the line's at once, before a further key can come."""
+
+    async def _on_key(self, event: events.Key) -> None:
+        if not passed_on(self, event):
+            await super()._on_key(event)
+
+    async def action_submit(self) -> None:
+        """Enter."""
+        line = self.parent.parent if self.parent else None
+        if isinstance(line, Line):
+            line.submitted()
 
 
 class Line(Vertical):
@@ -39,7 +54,7 @@ class Line(Vertical):
         """Label, text, what is beside it, and the fault under it."""
         with Horizontal():
             yield Static(f"  {self.label}", classes="line-label", markup=False)
-            text = Input(self._first, compact=True, max_length=self.longest, select_on_focus=True)
+            text = Text(self._first, compact=True, max_length=self.longest, select_on_focus=True)
             text.cursor_blink = False
             yield text
             yield Static(self._beside, classes="line-beside", markup=False)
@@ -124,7 +139,6 @@ class Line(Vertical):
             self.fault = ""
         self.post_message(Changed())
 
-    def on_input_submitted(self, event: Input.Submitted) -> None:
+    def submitted(self) -> None:
         """Enter goes on."""
-        event.stop()
-        self.post_message(Moved())
+        go_on(self)

@@ -48,6 +48,8 @@ class Asked:
     places: int = 0
     affected_before: Decimal | None = None
     other_before: Decimal | None = None
+    brief: str = ""
+    """The words when it is read back; empty is ``words``."""
 
     @property
     def is_level(self) -> bool:
@@ -172,12 +174,13 @@ def shown(value: Decimal, of: Asked) -> str:
 
 
 def said(reading: Reading, asked: Sequence[Asked]) -> str:
-    """One reading in words: "flexion 150 degrees, limited by pain"."""
+    """One reading in words: "flexion 150 limited by pain". Degrees go unsaid: the order above says them."""
     of = next(one for one in asked if one.measure == reading.measure)
+    name = of.brief or of.words
     if isinstance(reading.value, Absence):
-        return f"{of.words} {reading.value.value}"
-    unit = "" if of.is_level else "°" if of.unit == "degrees" else f" {of.unit}"
-    words = f"{of.words} {shown(reading.value, of)}{unit}"
+        return f"{name} {reading.value.value}"
+    unit = "" if of.is_level or of.unit == "degrees" else f" {of.unit}"
+    words = f"{name} {shown(reading.value, of)}{unit}"
     if reading.repeated:
         return f"{words} repeated, not measured"
     return f"{words} limited by {reading.limited_by}" if reading.limited_by else words

@@ -15,7 +15,7 @@ from textual.widgets import Static
 from store.clinic.record import EVENTS, SCREEN_ITEMS
 from tui.door import Door
 from tui.forms.dayfield import DayField
-from tui.forms.fields import BESIDE, FAULT, GIVEN, Changed, Field, Moved, Write
+from tui.forms.fields import BESIDE, FAULT, GIVEN, Changed, Field, Write
 from tui.forms.keeping import LINE, KeepingScreen
 from tui.forms.plan import Draft
 
@@ -31,7 +31,7 @@ class RestNo(Message):
 class FlagRow(Field):
     """One item of the list: yes with a severity, no, declined, or not asked."""
 
-    hint = "y yes   3 yes, same day   2 yes, urgent   1 yes, soon   n no   d declined   a rest asked, all no"
+    hint = "y yes  3 same day  2 urgent  1 soon   n no   d declined   a all the rest no"
 
     def __init__(self, item: str, severity: int | None, *, key: str) -> None:
         super().__init__(item, key=key)
@@ -112,8 +112,9 @@ class RedFlagScreen(KeepingScreen[list[Draft] | None]):
         Binding("up", "app.focus_previous", "Before", show=False, id="flags.before"),
     ]
 
-    def __init__(self, door: Door, code: str, side: str) -> None:
+    def __init__(self, door: Door, code: str, side: str, opener: str = "CheckInScreen") -> None:
         super().__init__(door)
+        self.opener = opener
         self.code = code
         self.side = side
 
@@ -122,8 +123,8 @@ class RedFlagScreen(KeepingScreen[list[Draft] | None]):
         return self.code
 
     def kept_as(self) -> str:
-        """A part of the check-in, which opens it."""
-        return "CheckInScreen:red-flag list"
+        """A part of the form that opens it."""
+        return f"{self.opener}:red-flag list"
 
     def compose(self) -> ComposeResult:
         """The ten items, then the events, then when."""
@@ -141,7 +142,7 @@ class RedFlagScreen(KeepingScreen[list[Draft] | None]):
                 for number, event in enumerate(EVENTS):
                     yield EventRow(event, None, key=f"event-{number}")
                 yield DayField("it happened on", self.door.today, self.door.today, key="event-day")
-            yield Write("Take into the check-in", key="take")
+            yield Write("Take these answers", key="take")
             yield Static("", id="flags-hints")
 
     def on_mount(self) -> None:
@@ -154,9 +155,8 @@ class RedFlagScreen(KeepingScreen[list[Draft] | None]):
         event.stop()
         self.keep_soon()
 
-    def on_moved(self, event: Moved) -> None:
+    def move_on(self) -> None:
         """Go on."""
-        event.stop()
         self.focus_next()
 
     def on_rest_no(self, event: RestNo) -> None:
@@ -170,7 +170,7 @@ class RedFlagScreen(KeepingScreen[list[Draft] | None]):
     def on_descendant_focus(self) -> None:
         """Keys of the row."""
         hint = getattr(self.focused, "hint", "")
-        keys = "F2 take into the check-in   Esc back, nothing taken"
+        keys = "F2 take these answers   Esc back, nothing taken"
         self.query_one("#flags-hints", Static).update(f"{hint}\n{keys}")
 
     def on_write_asked(self, event: Write.Asked) -> None:
