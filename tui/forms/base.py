@@ -16,7 +16,7 @@ from store.clinic.record import CaseRecord, Entry
 from store.clinic.standing import Standing
 from tui.door import Door, Opened, new_since
 from tui.forms.dayfield import DayField
-from tui.forms.fields import Changed, Field, Write
+from tui.forms.fields import Changed, Field, Write, in_order
 from tui.forms.keeping import LINE, KeepingScreen
 from tui.forms.kept import Fields, texts_of
 from tui.forms.line import Line
@@ -160,7 +160,9 @@ class FormScreen(KeepingScreen[str | None]):
     def move_on(self) -> None:
         """Go on to the next field, which may have come into sight with what was just typed."""
         self.typing()
-        self.focus_next()
+        chain = in_order(self.query_one("#form"))
+        at = chain.index(self.focused) if self.focused in chain else -1
+        self.set_focus(chain[(at + 1) % len(chain)])
 
     def on_changed(self, event: Changed) -> None:
         """Show anew what would be written."""

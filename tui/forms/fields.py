@@ -39,6 +39,19 @@ def go_on(row: Widget) -> None:
         move_on()
 
 
+def in_order(root: Widget) -> list[Widget]:
+    """What can take the focus under ``root``, in the order in which it was put there.
+
+    The order of the screen is that of the last painting, where a row that has only just come into sight has
+    no place yet.
+    """
+    found: list[Widget] = []
+    for child in root.displayed_children:
+        found += [child] if child.focusable else []
+        found += in_order(child)
+    return found
+
+
 def passed_on(row: Widget, event: events.Key) -> bool:
     """True when a key typed in haste came to ``row`` after the focus had left it: it follows the focus."""
     focused = row.screen.focused

@@ -14,7 +14,7 @@ from textual.widgets import Static
 from store.clinic.standing import Standing
 from tui.door import Door
 from tui.forms.base import FormScreen
-from tui.forms.fields import Field
+from tui.forms.fields import Field, in_order
 from tui.forms.first_visit_plan import Given
 from tui.forms.line import Line
 from tui.forms.plan import Plan
@@ -114,8 +114,7 @@ class PagedForm(FormScreen):
 
     def chain(self) -> list[Widget]:
         """What can take the focus in the block in sight."""
-        block = self.block()
-        return [widget for widget in self.focus_chain if block in widget.ancestors]
+        return in_order(self.block())
 
     def show_block(self) -> None:
         """Show the block this stands at, and no other."""
