@@ -8,6 +8,7 @@ from store.clinic.record import LOAD_CLASSES
 from store.ruletable import Table
 
 CATALOGUE = "exercises.toml"
+_REPS = ("reps", "reps_low", "reps_high")
 
 
 def class_order(table: Table) -> tuple[str, ...]:
@@ -15,9 +16,9 @@ def class_order(table: Table) -> tuple[str, ...]:
     part = table.table("class_order")
     order = part.choices("order", LOAD_CLASSES)
     missing = [c for c in LOAD_CLASSES if c not in order]
-    if missing or len(order) != len(LOAD_CLASSES):
+    if (missing or len(order) != len(LOAD_CLASSES)) and not part.spoiled("order"):
         fault = f"lacks {missing[0]}" if missing else "names a class twice"
-        part.refuse("order", f"{fault}, needed is each of the {len(LOAD_CLASSES)} load classes once")
+        part.fault("order", f"{fault}, needed is each of the {len(LOAD_CLASSES)} load classes once")
     part.source()
     part.done()
     return order
@@ -29,11 +30,11 @@ def exercises(table: Table) -> tuple[Exercise, ...]:
     for part in table.tables("exercise", "exercise"):
         made = _exercise(part)
         part.done()
-        if any(made.name == other.name for other in found):
-            part.refuse("name", f"is {made.name!r} a second time, allowed is each name once")
+        if any(made.name == other.name for other in found) and not part.spoiled("name"):
+            part.fault("name", f"is {made.name!r} a second time, allowed is each name once")
         found.append(made)
     if not found:
-        table.refuse("exercise", "is missing, needed is at least one exercise")
+        table.fault("exercise", "is missing, needed is at least one exercise")
     return tuple(found)
 
 
@@ -42,12 +43,12 @@ def _exercise(part: Table) -> Exercise:
     reps = int(part.number("reps", (1, 200)))
     low, high = part.count("reps_low", 1, 200), part.count("reps_high", 1, 200)
     if (low is None) != (high is None):
-        part.refuse("reps_low", "and reps_high belong together, needed are both or neither")
-    if low is not None and high is not None and not low <= reps <= high:
-        part.refuse("reps", f"is {reps}, allowed is reps_low {low} to reps_high {high}, in that order")
+        part.fault("reps_low", "and reps_high belong together, needed are both or neither")
+    if low is not None and high is not None and not part.spoiled(*_REPS) and not low <= reps <= high:
+        part.fault("reps", f"is {reps}, allowed is reps_low {low} to reps_high {high}, in that order")
     hold = part.count("hold", 1, 300)
-    if hold is not None and load_class in ISOMETRIC:
-        part.refuse("hold", f"is {hold}, allowed is none in an isometric class, whose reps are seconds")
+    if hold is not None and load_class in ISOMETRIC and not part.spoiled("load_class"):
+        part.fault("hold", f"is {hold}, allowed is none in an isometric class, whose reps are seconds")
     source, status = part.source()
     return Exercise(
         name=part.words("name", 60),

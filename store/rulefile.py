@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterable
+from contextlib import suppress
 from datetime import date, datetime
 from decimal import Decimal
 from itertools import pairwise
@@ -21,12 +22,15 @@ from store.clinic.standing import TIERS
 from store.rulecatalogue import CATALOGUE, class_order, exercises
 from store.ruleform import constant_points, form
 from store.rulepathway import pathway
-from store.ruletable import RuleFileError, Table
+from store.rulesign import COMMON, NAME_LONGEST, of_folder
+from store.ruletable import WIDEST, Faults, RuleFileError, Table, shown
 
-__all__ = ["CODES", "COMMON", "FIRST_RANKS", "SHIPPED", "RuleFileError", "load"]
+__all__ = ["CODES", "COMMON", "FIRST_RANKS", "SHIPPED", "RuleFileError", "faults", "load"]
 
 SHIPPED = Path(__file__).parent / "pathways"
-COMMON = "rules.toml"
+BY_HAND = "signed without armrise rules sign"
+CHANGED = "changed since signed"
+"""Why a signature does not count."""
 CODES = (
     *("RED", "INJ", "LIM", "FLA", "LOST", "STF", "WRS", "SCR", "OVD2"),
     *("DNA", "MSG", "OVD1", "SIL", "RDY", "STL", "PRM", "LTR", "WAT"),
@@ -74,20 +78,33 @@ def load(folder: Path | None = None) -> Rules:
 
     Raises :class:`RuleFileError`, whose text is one sentence naming the file, the stage and the field.
     """
-    folder = folder or SHIPPED
-    common = Table(_read(folder / COMMON), COMMON)
-    version, signed_by, signed_on = common.words("version", 20), *_sign_off(common)
+    return _load(folder or SHIPPED, Faults())
+
+
+def faults(folder: Path | None = None) -> tuple[str, ...]:
+    """Everything that is wrong with the rules of ``folder``, one sentence each; nothing when they hold."""
+    kept = Faults(keep=True)
+    with suppress(RuleFileError):  # what stopped the reading is among the faults
+        _load(folder or SHIPPED, kept)
+    return tuple(kept.found)
+
+
+def _load(folder: Path, said: Faults) -> Rules:
+    common = _open(folder, COMMON, said)
+    version = common.words("version", 20)
+    signed_by, signed_on, doubt = _sign_off(common, folder)
     codes = _pathway_codes(common, folder)
     figures = _figures(common.table("figures"))
     measures = {key: _measure(key, part) for key, part in _each(common, "measures", record.MEASURES)}
     instruments = {
         key: _instrument(key, part) for key, part in _each(common, "instruments", record.INSTRUMENTS)
     }
-    catalogue = Table(_read(folder / CATALOGUE), CATALOGUE)
+    catalogue = _open(folder, CATALOGUE, said)
     rules = Rules(
         version=version,
         signed_by=signed_by,
         signed_on=signed_on,
+        doubt=doubt,
         figures=figures,
         measures=measures,
         instruments=instruments,
@@ -100,10 +117,19 @@ def load(folder: Path | None = None) -> Rules:
     )
     common.done()
     catalogue.done()
-    for code in codes:
-        file = f"{code}.toml"
-        rules.pathways[code] = pathway(Table(_read(folder / file), file), code, rules)
+    opened = ((code, _open(folder, f"{code}.toml", said)) for code in codes)
+    read = common.gather(opened, lambda named: pathway(named[1], named[0], rules))
+    rules.pathways.update({found.code: found for found in read})
     return rules
+
+
+def _open(folder: Path, name: str, said: Faults) -> Table:
+    """The table of a file; an empty one that says nothing more where the file cannot be read."""
+    try:
+        return Table(_read(folder / name), name, faults=said)
+    except RuleFileError as fault:
+        said.say(str(fault))
+        return Table({}, name, faults=said, silent=True)
 
 
 def _read(path: Path) -> dict[str, Any]:
@@ -117,44 +143,53 @@ def _read(path: Path) -> dict[str, Any]:
         fault = f"is not UTF-8 text (byte {error.start + 1}); save it as UTF-8"
     except tomllib.TOMLDecodeError as error:
         fault = f"is not valid TOML ({str(error)[:120]})"
-    except (ValueError, RecursionError):
+    except (ValueError, ArithmeticError, RecursionError):
         fault = "is not valid TOML (a number or a nesting beyond all measure)"
     raise RuleFileError(f"{path.name}: {fault}.")
 
 
-def _sign_off(common: Table) -> tuple[str, date | None]:
-    signed_by = common.words("signed_by", 80, empty=True).strip()
-    if not common.has("signed_on"):
+def _sign_off(common: Table, folder: Path) -> tuple[str, date | None, str]:
+    """Who signed and when, and why the signature does not count, if it does not."""
+    signed_by = common.words("signed_by", NAME_LONGEST, empty=True).strip()
+    digest = common.words("signed_digest", 80) if common.has("signed_digest") else ""
+    signed_on = common.data["signed_on"] if common.has("signed_on") else None
+    if signed_on is None:
         if signed_by:
-            common.refuse(
+            common.fault(
                 "signed_on", "is missing, needed is the date (2026-01-31) because signed_by is stated"
             )
-        return "", None
-    signed_on = common.take("signed_on", "a date")
+        return "", None, ""
     if not isinstance(signed_on, date) or isinstance(signed_on, datetime):
-        common.refuse("signed_on", f"is {signed_on!s}, allowed is a date such as 2026-01-31, without quotes")
+        say = f"is {shown(signed_on)}, allowed is a date such as 2026-01-31, without quotes"
+        common.fault("signed_on", say)
+        return "", None, ""
     if not signed_by:
-        common.refuse("signed_by", "is empty, needed is a name because signed_on is stated")
-    return signed_by, signed_on
+        common.fault("signed_by", "is empty, needed is a name because signed_on is stated")
+    if not digest:
+        return signed_by, signed_on, BY_HAND
+    return signed_by, signed_on, "" if digest == of_folder(folder) else CHANGED
 
 
 def _pathway_codes(common: Table, folder: Path) -> tuple[str, ...]:
+    there = {path.name for path in folder.glob("*.toml")}
+    if common.silent:  # nothing is said of a list that cannot be read
+        return tuple(sorted(name[:2] for name in there if _is_code(name.removesuffix(".toml"))))
     codes = common.lines("pathways")
     for code in codes:
-        if len(code) != 2 or not (code.isascii() and code.isalpha() and code.isupper()):
-            common.refuse("pathways", f"holds {code!r}, allowed are codes of two capital letters")
+        if not _is_code(code):
+            common.fault("pathways", f"holds {shown(code)}, allowed are codes of two capital letters")
     if not codes or len(set(codes)) < len(codes):
-        common.refuse("pathways", "is empty or names a code twice, needed is each pathway's code once")
-    stray = sorted(
-        {path.name for path in folder.glob("*.toml")}
-        - {COMMON, CATALOGUE}
-        - {f"{code}.toml" for code in codes}
-    )
+        common.fault("pathways", "is empty or names a code twice, needed is each pathway's code once")
+    stray = sorted(there - {COMMON, CATALOGUE} - {f"{code}.toml" for code in codes})
     if stray:
-        common.refuse(
+        common.fault(
             "pathways", f"does not name {stray[0]}, which lies in the folder; name it or remove the file"
         )
-    return codes
+    return tuple(code for code in dict.fromkeys(codes) if _is_code(code))
+
+
+def _is_code(code: str) -> bool:
+    return len(code) == 2 and code.isascii() and code.isalpha() and code.isupper()
 
 
 def _each(common: Table, key: str, names: Iterable[str]) -> Iterable[tuple[str, Table]]:
@@ -178,20 +213,26 @@ def _figures(table: Table) -> dict[str, Figure]:
         group, _, name = key.partition(".")
         part = groups.get(group) or groups.setdefault(group, table.table(group))
         figures[key] = part.figure(name, _unit_of(description))
+        if part.spoiled(name):
+            table.faulty.add(key)
     for part in (*groups.values(), table):
         part.done()
+    _check_figures(table, figures)
+    return figures
+
+
+def _check_figures(table: Table, figures: dict[str, Figure]) -> None:
     for key in _NOT_ZERO:
-        if figures[key].whole < 1:
-            table.refuse(key, "is 0, allowed is 1 or more")
+        if figures[key].whole < 1 and not table.spoiled(key):
+            table.fault(key, "is 0, allowed is 1 or more")
     for key in _NOT_WHOLE:
         if figures[key].value >= 100:
-            table.refuse(key, f"is {figures[key].value}, allowed is less than 100")
+            table.fault(key, f"is {figures[key].value}, allowed is less than 100")
     for small, large in _IN_ORDER:
-        if figures[small].value > figures[large].value:
-            table.refuse(
+        if figures[small].value > figures[large].value and not table.spoiled(small, large):
+            table.fault(
                 small, f"is {figures[small].value}, allowed is at most {large}, {figures[large].value}"
             )
-    return figures
 
 
 def _ranks(table: Table) -> dict[str, Rank]:
@@ -201,10 +242,18 @@ def _ranks(table: Table) -> dict[str, Rank]:
         rank = int(part.number("rank", (1, len(CODES))))
         ranks[code] = Rank(rank, code, part.choice("tier", TIERS[:-1]), part.words("name", 40))
         part.done()
+        if part.silent or part.faulty:
+            table.faulty.add(code)
     table.done()
+    if not table.spoiled(*CODES):
+        _check_ranks(table, ranks)
+    return ranks
+
+
+def _check_ranks(table: Table, ranks: dict[str, Rank]) -> None:
     for code, rank in FIRST_RANKS.items():
         if (ranks[code].rank, ranks[code].tier) != (rank, TIERS[0]):
-            table.refuse(
+            table.fault(
                 code,
                 f"is rank {ranks[code].rank} in {ranks[code].tier!r}, allowed is only rank {rank} "
                 f"in {TIERS[0]!r}: the first three ranks are for safety",
@@ -212,16 +261,15 @@ def _ranks(table: Table) -> dict[str, Rank]:
     in_order = sorted(ranks.values(), key=lambda row: row.rank)
     for before, row in pairwise(in_order):
         if row.rank == before.rank:
-            table.refuse(row.code, f"has rank {row.rank} like {before.code}, allowed is each rank once")
+            table.fault(row.code, f"has rank {row.rank} like {before.code}, allowed is each rank once")
         if TIERS.index(row.tier) < TIERS.index(before.tier):
-            table.refuse(
+            table.fault(
                 row.code,
                 f"is in {row.tier!r} below {before.code} in {before.tier!r}, "
                 "allowed are tiers in their order",
             )
     if len({row.name for row in in_order}) < len(in_order):
-        table.refuse("", "gives one name to two reasons, allowed is each name once")
-    return ranks
+        table.fault("", "gives one name to two reasons, allowed is each name once")
 
 
 def _screen_severity(table: Table) -> dict[str, Figure]:
@@ -237,16 +285,19 @@ def _finding_stale(table: Table) -> dict[str, Figure]:
 
 
 def _scale(part: Table) -> tuple[Decimal, Decimal]:
-    low, high = (part.number(key, (-10000, 10000), whole=False) for key in ("low", "high"))
+    low, high = (part.number(key, (-WIDEST, WIDEST), whole=False) for key in ("low", "high"))
+    if part.spoiled("low", "high"):
+        return Decimal(-WIDEST), Decimal(WIDEST)
     if low >= high:
-        part.refuse("low", f"is {low}, allowed is less than high, {high}")
+        part.fault("low", f"is {low}, allowed is less than high, {high}")
+        return Decimal(-WIDEST), Decimal(WIDEST)
     return low, high
 
 
 def _measure(key: str, part: Table) -> MeasureSpec:
     low, high = _scale(part)
-    part.take("lower_is_better", "true or false")
-    part.take("question", "true or false")
+    part.lacks("lower_is_better", "true or false")
+    part.lacks("question", "true or false")
     return MeasureSpec(
         key=key,
         label=part.words("label", 60),
@@ -261,7 +312,7 @@ def _measure(key: str, part: Table) -> MeasureSpec:
 
 def _instrument(key: str, part: Table) -> InstrumentSpec:
     low, high = _scale(part)
-    part.take("lower_is_better", "true or false")
+    part.lacks("lower_is_better", "true or false")
     return InstrumentSpec(
         key=key,
         low=low,
@@ -275,5 +326,9 @@ def _instrument(key: str, part: Table) -> InstrumentSpec:
         detectable_single=part.maybe_figure(
             "detectable_single", "points", (_LEAST_CHANGE, high - low), whole=False
         ),
-        form=form(part.table("form"), high) if part.has("form") else None,
+        form=next(iter(part.gather(_forms(part), lambda table: form(table, high))), None),
     )
+
+
+def _forms(part: Table) -> list[Table]:
+    return [part.table("form")] if part.has("form") else []

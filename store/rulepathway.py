@@ -19,7 +19,7 @@ from store.clinic.pathway import (
     Rules,
     Stage,
 )
-from store.ruletable import Range, Table
+from store.ruletable import WIDEST, Range, Table, shown
 
 REFER_RULES = ("plateau", "image cuff", "nerve", "bony")
 CLOCKS = ("surgery", "dislocation", "fracture")
@@ -28,6 +28,8 @@ MOST_DAYS = 3660
 DEEPEST = 3
 """Levels of any / all inside each other."""
 
+_STIFFNESS = ("stiffness_from", "stiffness_to", "stiffness_flexion", "stiffness_rotation")
+_CONDITIONS = ("findings", "lift_below", "measure", "past_stall")
 _BOUNDS = ("at_least", "at_most")
 _FIELDS_OF_KIND: dict[str, tuple[str, ...]] = {
     "measure": ("measure", *_BOUNDS, "of", "observations", "apart_days", "only_if_allowed"),
@@ -49,7 +51,7 @@ _FIELDS_OF_KIND: dict[str, tuple[str, ...]] = {
 """The fields that count for each kind; any other is refused, because it would have no effect."""
 _NEEDED = {"measure", "good", "finding", "by", "instrument", "days", "change", "parts"}
 _NEEDED_BOUND = {"during": "at_most", "adherence": "at_least"}
-_SMALLEST_STEP = Decimal("0.01")
+SMALLEST_STEP = Decimal("0.01")
 """Values are recorded with two decimals at most, so "below n" is "at most n less this"."""
 
 
@@ -66,12 +68,14 @@ SCOPES = _offered(record.Clearance, "scope")
 
 def pathway(table: Table, code: str, rules: Rules) -> Pathway:
     """The pathway ``code`` from its file. ``rules`` supplies the measures and instruments it may name."""
-    if table.words("code", 2) != code:
-        table.refuse("code", f"is {table.data['code']}, allowed is the name of the file, {code}")
+    if table.words("code", 2) != code and not table.spoiled("code"):
+        table.fault("code", f"is {table.data['code']}, allowed is the name of the file, {code}")
     clock = table.maybe_choice("clock", CLOCKS, None)
     stages = _stages(table, code, clock, rules)
     codes = tuple(stage.code for stage in stages)
     regional = [key for key, spec in rules.instruments.items() if spec.region]
+    if table.faults.keep and not regional:  # the instruments could not be read
+        regional = list(rules.instruments)
     found = Pathway(
         code=code,
         name=table.words("name", 60),
@@ -89,7 +93,9 @@ def pathway(table: Table, code: str, rules: Rules) -> Pathway:
         drift_against_own_best_only=table.yes("drift_against_own_best_only"),
         masked_is_unknown=table.yes("masked_is_unknown"),
         stages=stages,
-        refer=tuple(_refer(part, codes, clock, rules) for part in table.tables("refer", "refer rule")),
+        refer=tuple(
+            table.gather(table.tables("refer", "refer rule"), lambda part: _refer(part, codes, clock, rules))
+        ),
         cautions=table.lines("cautions"),
         **_half_rule(table, codes),
     )
@@ -102,10 +108,10 @@ def _half_rule(table: Table, codes: Sequence[str]) -> dict[str, Any]:
     word = table.choice("half_rule", HALF_RULES)
     day = table.maybe_figure("half_rule_from", "days")
     spared = table.choices("half_rule_not_in", codes)
-    if (word == "from day") != (day is not None):
-        table.refuse("half_rule_from", 'goes with half_rule = "from day", and only with it')
-    if (word == "not in") != bool(spared):
-        table.refuse("half_rule_not_in", 'goes with half_rule = "not in", and only with it')
+    if (word == "from day") != (day is not None) and not table.spoiled("half_rule", "half_rule_from"):
+        table.fault("half_rule_from", 'goes with half_rule = "from day", and only with it')
+    if (word == "not in") != bool(spared) and not table.spoiled("half_rule", "half_rule_not_in"):
+        table.fault("half_rule_not_in", 'goes with half_rule = "not in", and only with it')
     if day:
         word = f"from day {day.whole}"
     elif spared:
@@ -123,16 +129,16 @@ def _check_clock(table: Table, found: Pathway) -> None:
         "best_from": found.best_from_day,
     }
     for key, stated in counted.items():
-        if stated and not found.clock:
-            table.refuse(key, "counts from surgery or injury, and the file states no clock")
+        if stated and not found.clock and not table.spoiled("clock"):
+            table.fault(key, "counts from surgery or injury, and the file states no clock")
     parts = (
         found.stiffness_from_day,
         found.stiffness_to_day,
         found.stiffness_flexion,
         found.stiffness_rotation,
     )
-    if any(parts) and not all(parts):
-        table.refuse(
+    if any(parts) and not all(parts) and not table.spoiled(*_STIFFNESS):
+        table.fault(
             "stiffness_from", "needs stiffness_to, stiffness_flexion and stiffness_rotation beside it"
         )
     _in_order(table, "stiffness_from", found.stiffness_from_day, "stiffness_to", found.stiffness_to_day)
@@ -140,29 +146,41 @@ def _check_clock(table: Table, found: Pathway) -> None:
 
 
 def _in_order(table: Table, small: str, low: Figure | None, large: str, high: Figure | None) -> None:
-    if low and high and low.value > high.value:
-        table.refuse(small, f"is {low.value}, allowed is at most {large}, which is {high.value}")
+    if low and high and low.value > high.value and not table.spoiled(small, large):
+        table.fault(small, f"is {low.value}, allowed is at most {large}, which is {high.value}")
 
 
 def _stages(table: Table, code: str, clock: str | None, rules: Rules) -> tuple[Stage, ...]:
     stages: list[Stage] = []
     allowed: tuple[str, ...] = ()
     for part in table.tables("stage", "stage"):
-        name = part.words("code", 4)
-        if not name.startswith(code) or not name[2:].isdecimal() or not name.isascii():
-            part.refuse("code", f"is {name!r}, allowed is {code} and a number")
-        if name in {stage.code for stage in stages}:
-            part.refuse("code", f"is {name}, which an earlier stage has already")
-        if stages and int(name[2:]) < int(stages[-1].code[2:]):
-            part.refuse("code", f"is {name} after {stages[-1].code}, allowed are rising numbers")
-        part.where = f"stage {name}"
+        name = _stage_code(part, code, stages)
+        part.where = part.where if part.spoiled("code") else f"stage {name}"
         added = part.choices("adds", record.LOAD_CLASSES)
         allowed = tuple(word for word in record.LOAD_CLASSES if word in {*allowed, *added})
         stages.append(_stage(part, name, allowed, rules))
-        _check_opening(part, stages, clock)
-    if not stages:
-        table.refuse("stage", "is missing, needed is at least one [[stage]]")
+        if not table.spoiled("clock"):
+            _check_opening(part, stages, clock)
+    if not stages and not table.spoiled("stage"):
+        table.fault("stage", "is missing, needed is at least one [[stage]]")
     return tuple(stages)
+
+
+def _stage_code(part: Table, code: str, stages: Sequence[Stage]) -> str:
+    name = part.words("code", 4)
+    if part.spoiled("code"):
+        return name
+    if not _fits(name, code):
+        part.fault("code", f"is {shown(name)}, allowed is {code} and a number")
+    elif name in {stage.code for stage in stages}:
+        part.fault("code", f"is {name}, which an earlier stage has already")
+    elif stages and _fits(stages[-1].code, code) and int(name[2:]) < int(stages[-1].code[2:]):
+        part.fault("code", f"is {name} after {stages[-1].code}, allowed are rising numbers")
+    return name
+
+
+def _fits(name: str, code: str) -> bool:
+    return name.startswith(code) and name[2:].isdecimal() and name.isascii()
 
 
 def _stage(part: Table, code: str, allowed: tuple[str, ...], rules: Rules) -> Stage:
@@ -198,14 +216,15 @@ def _check_stage(part: Table, found: Stage) -> None:
     _in_order(part, "minimum", found.minimum, "usual", found.usual)
     _in_order(part, "usual", found.usual, "stall", found.stall)
     _in_order(part, "review_early", found.review_early, "review", found.review)
-    if (found.review_early is None) != (found.review_early_days is None):
-        part.refuse("review_early", "and review_early_days go together, and only one is stated")
-    if not found.exit:
-        part.refuse(
+    one_missing = (found.review_early is None) != (found.review_early_days is None)
+    if one_missing and not part.spoiled("review_early", "review_early_days"):
+        part.fault("review_early", "and review_early_days go together, and only one is stated")
+    if not found.exit and not part.spoiled("exit") and not part.items("exit"):
+        part.fault(
             "exit", "is missing, needed is at least one criterion: without any the stage is always ready"
         )
-    if not found.allowed:
-        part.refuse("adds", "allows no load class at all, needed is at least one")
+    if not found.allowed and not part.spoiled("adds"):
+        part.fault("adds", "allows no load class at all, needed is at least one")
 
 
 def _check_opening(part: Table, stages: Sequence[Stage], clock: str | None) -> None:
@@ -213,11 +232,11 @@ def _check_opening(part: Table, stages: Sequence[Stage], clock: str | None) -> N
     stage = stages[-1]
     if not clock:
         for key in ("opens", "opens_large", "opens_with_union", "combined_barred_before"):
-            if part.data.get(key):
-                part.refuse(key, "counts from surgery or injury, and the file states no clock")
+            if part.data.get(key) and not part.spoiled(key):
+                part.fault(key, "counts from surgery or injury, and the file states no clock")
         return
-    if stage.opens_day is None:
-        part.refuse("opens", "is missing, needed is the earliest day after surgery or injury")
+    if stage.opens_day is None and not part.spoiled("opens"):
+        part.fault("opens", "is missing, needed is the earliest day after surgery or injury")
     if len(stages) > 1:
         before = stages[-2]
         for key, earlier, later in (
@@ -225,11 +244,11 @@ def _check_opening(part: Table, stages: Sequence[Stage], clock: str | None) -> N
             ("opens_large", before.opens_day_large, stage.opens_day_large),
         ):
             if earlier and later and later.value <= earlier.value:
-                part.refuse(
+                part.fault(
                     key, f"is day {later.value}, allowed is later than day {earlier.value} of {before.code}"
                 )
-        if before.opens_day_large and not stage.opens_day_large:
-            part.refuse("opens_large", f"is missing, needed because {before.code} states it")
+        if before.opens_day_large and not stage.opens_day_large and not part.spoiled("opens_large"):
+            part.fault("opens_large", f"is missing, needed because {before.code} states it")
     _in_order(part, "opens", stage.opens_day, "opens_large", stage.opens_day_large)
 
 
@@ -240,7 +259,7 @@ def _limits(part: Table) -> Limits:
 
 
 def _criteria(part: Table, key: str, rules: Rules) -> tuple[Criterion, ...]:
-    return tuple(_closed(inner, rules) for inner in part.tables(key, f"{key} criterion"))
+    return tuple(part.gather(part.tables(key, f"{key} criterion"), lambda inner: _closed(inner, rules)))
 
 
 def _closed(part: Table, rules: Rules) -> Criterion:
@@ -250,37 +269,49 @@ def _closed(part: Table, rules: Rules) -> Criterion:
 
 
 def _range_warnings(part: Table, rules: Rules) -> tuple[tuple[Criterion, str], ...]:
-    found: list[tuple[Criterion, str]] = []
-    for inner in part.tables("range_warning", "range warning"):
-        warning = inner.words("warning")
-        inner.choice("kind", ("measure",))
-        for key in _BOUNDS:
-            if key in inner.data:
-                inner.refuse(key, "is not known here, needed is below")
-        below = inner.number("below", (-20, 180))
-        inner.data = {**inner.data, "at_most": below - _SMALLEST_STEP}
-        found.append((_criterion(inner, rules), warning))
-        inner.done()
-    return tuple(found)
+    inner = part.tables("range_warning", "range warning")
+    return tuple(part.gather(inner, lambda table: _range_warning(table, rules)))
+
+
+def _range_warning(inner: Table, rules: Rules) -> tuple[Criterion, str]:
+    warning = inner.words("warning")
+    inner.choice("kind", ("measure",))
+    for key in _BOUNDS:
+        if key in inner.data:
+            inner.fault(key, "is not known here, needed is below")
+    below = inner.number("below", (-20, 180))
+    inner.data = {key: value for key, value in inner.data.items() if key not in _BOUNDS}
+    inner.data["at_most"] = below - SMALLEST_STEP
+    found = _criterion(inner, rules)
+    inner.done()
+    return found, warning
 
 
 def _criterion(part: Table, rules: Rules) -> Criterion:
     kind = part.choice("kind", CRITERION_KINDS)
     text = part.words("text", 120)
     source, status = part.source()
+    if part.spoiled("kind"):
+        part.give_up()  # nobody can say which of its fields count
     counts = _FIELDS_OF_KIND.get(kind, ())
     values = {key: _field(part, key, kind, rules) for key in counts if part.has(key) or key in _NEEDED}
+    _check_bounds(part, kind, values)
+    return Criterion(kind=kind, text=text, source=source, status=status, **values)
+
+
+def _check_bounds(part: Table, kind: str, values: dict[str, Any]) -> None:
     bounds = [key for key in _BOUNDS if key in values]
     if kind in ("measure", "score") and not bounds:
-        part.refuse("at_least", "is missing, needed is at_least or at_most")
-    if len(bounds) == 2 and values["at_least"] > values["at_most"]:
-        part.refuse("at_least", f"is {values['at_least']}, allowed is at most at_most, {values['at_most']}")
-    if values.get("apart_days") and values.get("observations", 1) < 2:
-        part.refuse("apart_days", "needs observations of 2 or more beside it")
+        part.fault("at_least", "is missing, needed is at_least or at_most")
+    both = len(bounds) == 2 and not part.spoiled(*_BOUNDS)
+    if both and values["at_least"] > values["at_most"]:
+        part.fault("at_least", f"is {values['at_least']}, allowed is at most at_most, {values['at_most']}")
+    alone = values.get("observations", 1) < 2 and not part.spoiled("apart_days", "observations")
+    if values.get("apart_days") and alone:
+        part.fault("apart_days", "needs observations of 2 or more beside it")
     needed = _NEEDED_BOUND.get(kind)
     if needed and needed not in values:
-        part.refuse(needed, "is missing, needed is a number")
-    return Criterion(kind=kind, text=text, source=source, status=status, **values)
+        part.fault(needed, "is missing, needed is a number")
 
 
 def _field(part: Table, key: str, kind: str, rules: Rules) -> Any:
@@ -327,10 +358,10 @@ _COUNTS: dict[str, Range] = {
 def _parts(part: Table, rules: Rules) -> tuple[Criterion, ...]:
     if part.where.count(", part ") >= DEEPEST:
         part.refuse("parts", f"is nested deeper than {DEEPEST} levels, which nobody can read")
-    found = tuple(_closed(inner, rules) for inner in part.tables("parts", "part"))
-    if len(found) < 2:
-        part.refuse("parts", f"holds {len(found)}, needed are two or more criteria")
-    return found
+    inner = part.tables("parts", "part")
+    if len(inner) < 2 and not part.spoiled("parts"):
+        part.fault("parts", f"holds {len(inner)}, needed are two or more criteria")
+    return tuple(part.gather(inner, lambda table: _closed(table, rules)))
 
 
 def _range(part: Table, kind: str, rules: Rules) -> Range:
@@ -341,16 +372,17 @@ def _range(part: Table, kind: str, rules: Rules) -> Range:
         return 1, 200
     if kind == "sessions":
         return 0, 10
-    spec = (
-        rules.instruments[part.data["instrument"]]
-        if kind == "score"
-        else rules.measures[part.data["measure"]]
-    )
-    return spec.low, spec.high
+    key = "instrument" if kind == "score" else "measure"
+    name = None if part.spoiled(key) else part.data.get(key)
+    spec = rules.instruments.get(str(name)) if kind == "score" else rules.measures.get(str(name))
+    # A scale that was not read refuses nothing: its own fault has been said.
+    return (spec.low, spec.high) if spec else (-WIDEST, WIDEST)
 
 
 def _refer(part: Table, codes: Sequence[str], clock: str | None, rules: Rules) -> ReferRule:
     rule = part.choice("rule", REFER_RULES)
+    if part.spoiled("rule"):
+        part.give_up()
     part.where = f"{part.where} ({rule})"
     source, status = part.source()
     found = ReferRule(
@@ -370,12 +402,14 @@ def _refer(part: Table, codes: Sequence[str], clock: str | None, rules: Rules) -
         past_stall=part.yes("past_stall"),
     )
     part.done()
-    if found.from_day is not None and not clock:
-        part.refuse("from_day", "counts from surgery or injury, and the file states no clock")
-    if len({found.measure is None, found.change_below is None, found.over_days is None}) == 2:
-        part.refuse("measure", "needs change_below and over_days beside it, and they need it")
-    if not (found.findings or found.lift_below or found.measure or found.past_stall):
-        part.refuse(
+    if found.from_day is not None and not clock and not part.spoiled("from_day"):
+        part.fault("from_day", "counts from surgery or injury, and the file states no clock")
+    stated = {found.measure is None, found.change_below is None, found.over_days is None}
+    if len(stated) == 2 and not part.spoiled("measure", "change_below", "over_days"):
+        part.fault("measure", "needs change_below and over_days beside it, and they need it")
+    states = found.findings or found.lift_below or found.measure or found.past_stall
+    if not states and not part.spoiled(*_CONDITIONS):
+        part.fault(
             "findings", "is missing, needed is a condition: findings, lift_below, measure or past_stall"
         )
     return found

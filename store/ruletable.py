@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from decimal import Decimal
 from typing import Any, NoReturn, TypeVar, cast
 
 from store.clinic.pathway import STATUSES, Figure
 
 Default = TypeVar("Default")
+Part = TypeVar("Part")
+Found = TypeVar("Found")
 Range = tuple[int | Decimal, int | Decimal]
 
 UNITS: dict[str, Range] = {
@@ -22,6 +24,10 @@ UNITS: dict[str, Range] = {
     "value": (0, 1000),
 }
 """The names a number is written under, which are its units, with the least and the most allowed."""
+
+
+WIDEST = 10000
+"""The ends of a scale lie within this, either side of 0."""
 
 
 class RuleFileError(Exception):
@@ -40,6 +46,11 @@ def shown(value: Any) -> str:
     return text if len(text) <= 60 else text[:57] + "..."
 
 
+def shown_key(key: str) -> str:
+    """A key as it may be printed inside a sentence: any text may be one."""
+    return key if key.isprintable() and 0 < len(key) <= 60 else shown(key)
+
+
 def listed(words: Iterable[str]) -> str:
     """Words separated by commas, or "nothing"."""
     return ", ".join(words) or "nothing"
@@ -55,57 +66,112 @@ def one_of(offered: Sequence[str], value: Any) -> str:
     return f"one of {len(offered)} words, such as {listed(near or offered[:3])}"
 
 
+class Faults:
+    """What is wrong with the rule files: the first fault raised, or with ``keep`` all kept in ``found``."""
+
+    def __init__(self, *, keep: bool = False) -> None:
+        self.keep = keep
+        self.found: list[str] = []
+
+    def say(self, sentence: str) -> None:
+        """One fault."""
+        if not self.keep:
+            raise RuleFileError(sentence)
+        if sentence not in self.found:
+            self.found.append(sentence)
+
+
 class Table:
     """A table at ``where`` in ``file``. Take every key that is known, then :meth:`done` refuses the rest.
 
-    All readers raise :class:`RuleFileError` for a missing key, a wrong type or a value out of range.
+    All readers raise :class:`RuleFileError` for a missing key, a wrong type or a value out of range. Where
+    the faults are kept instead, they give something harmless and note the key in ``faulty``, so that reading
+    goes on and nothing is said of a value that was not read. A ``silent`` table stands for a missing one.
     """
 
-    def __init__(self, data: Any, file: str, where: str = "") -> None:
-        self.file, self.where = file, where
-        if not isinstance(data, dict):
-            self.refuse("", f"is {shown(data)}, allowed is a table of named values")
-        self.data = cast(dict[str, Any], data)
+    def __init__(
+        self, data: Any, file: str, where: str = "", faults: Faults | None = None, *, silent: bool = False
+    ) -> None:
+        self.file, self.where, self.silent = file, where, silent
+        self.faults = faults or Faults()
         self.known: set[str] = set()
+        self.faulty: set[str] = set()
+        if not isinstance(data, dict):
+            self.fault("", f"is {shown(data)}, allowed is a table of named values")
+            data, self.silent = {}, True
+        self.data = cast(dict[str, Any], data)
+
+    def fault(self, key: str, fault: str) -> None:
+        """Says "file, place, key: fault.". Returns only where the faults are kept."""
+        self.faulty.add(key)
+        if not self.silent:
+            place = ", ".join(part for part in (self.file, self.where, key) if part)
+            self.faults.say(f"{place}: {fault}.")
 
     def refuse(self, key: str, fault: str) -> NoReturn:
-        """Raises the sentence "file, place, key: fault."."""
-        place = ", ".join(part for part in (self.file, self.where, key) if part)
-        raise RuleFileError(f"{place}: {fault}.")
+        """Says a fault after which this table cannot be read any further."""
+        self.fault(key, fault)
+        self.give_up()
+
+    def give_up(self) -> NoReturn:
+        """Leaves this table; what is wrong has been said."""
+        raise RuleFileError(f"{self.file}, {self.where}: cannot be read.")
+
+    def spoiled(self, *keys: str) -> bool:
+        """True when one of these keys, or the whole table, was not read."""
+        return self.silent or not self.faulty.isdisjoint(keys)
+
+    def gather(self, parts: Iterable[Part], read: Callable[[Part], Found]) -> list[Found]:
+        """What each part gives; where faults are kept, without the parts that cannot be read."""
+        found: list[Found] = []
+        for part in parts:
+            try:
+                found.append(read(part))
+            except RuleFileError:
+                if not self.faults.keep:
+                    raise
+        return found
 
     def has(self, key: str) -> bool:
         """Whether the file states ``key``; the key is known from now on."""
         self.known.add(key)
         return key in self.data
 
-    def take(self, key: str, allowed: str) -> Any:
-        """The raw value of a key that has to be there."""
-        if not self.has(key):
-            self.refuse(key, f"is missing, needed is {allowed}")
-        return self.data[key]
+    def lacks(self, key: str, allowed: str) -> bool:
+        """Whether a key that has to be there is missing, which is a fault."""
+        if self.has(key):
+            return False
+        self.fault(key, f"is missing, needed is {allowed}")
+        return True
 
     def done(self) -> None:
         """Refuses a key that nobody asked for: it would have no effect, and the reader would think it has."""
         for key in self.data:
             if key not in self.known:
-                self.refuse(key, f"is not known here, allowed are {listed(sorted(self.known))}")
+                self.fault(shown_key(key), f"is not known here, allowed are {listed(sorted(self.known))}")
 
     def words(self, key: str, longest: int = 200, *, empty: bool = False) -> str:
         """Text on one line."""
         allowed = f"text of {0 if empty else 1} to {longest} characters on one line"
-        value = self.take(key, allowed)
+        if self.lacks(key, allowed):
+            return ""
+        value = self.data[key]
         if not isinstance(value, str) or not value.isprintable() or len(value) > longest:
-            self.refuse(key, f"is {shown(value)}, allowed is {allowed}")
+            self.fault(key, f"is {shown(value)}, allowed is {allowed}")
+            return ""
         if not empty and not value.strip():
-            self.refuse(key, f"is empty, needed is {allowed}")
+            self.fault(key, f"is empty, needed is {allowed}")
         return value
 
     def choice(self, key: str, offered: Iterable[str]) -> str:
         """One of a closed list of words."""
         offered = tuple(offered)
-        value = self.take(key, one_of(offered, ""))
+        if self.lacks(key, one_of(offered, "")):
+            return next(iter(offered), "")
+        value = self.data[key]
         if value not in offered:
-            self.refuse(key, f"is {shown(value)}, allowed is {one_of(offered, value)}")
+            self.fault(key, f"is {shown(value)}, allowed is {one_of(offered, value)}")
+            return next(iter(offered), "")
         return value
 
     def maybe_choice(self, key: str, offered: Iterable[str], default: Default) -> str | Default:
@@ -118,40 +184,49 @@ class Table:
             return []
         value = self.data[key]
         if not isinstance(value, list):
-            self.refuse(key, f"is {shown(value)}, allowed is a list in square brackets")
+            self.fault(key, f"is {shown(value)}, allowed is a list in square brackets")
+            return []
         return cast(list[Any], value)
 
     def choices(self, key: str, offered: Iterable[str]) -> tuple[str, ...]:
         """A list of words of a closed list, in the file's order; empty when left out."""
         offered = tuple(offered)
-        for item in self.items(key):
+        items = self.items(key)
+        for item in items:
             if item not in offered:
-                self.refuse(key, f"holds {shown(item)}, allowed is {one_of(offered, item)}")
-        return tuple(self.items(key))
+                self.fault(key, f"holds {shown(item)}, allowed is {one_of(offered, item)}")
+        return tuple(item for item in items if item in offered)
 
     def lines(self, key: str) -> tuple[str, ...]:
         """A list of one-line texts; empty when left out."""
+        found: list[str] = []
         for item in self.items(key):
             if not isinstance(item, str) or not item.strip() or not item.isprintable():
-                self.refuse(key, f"holds {shown(item)}, allowed are texts on one line")
-        return tuple(self.items(key))
+                self.fault(key, f"holds {shown(item)}, allowed are texts on one line")
+            else:
+                found.append(item)
+        return tuple(found)
 
     def yes(self, key: str) -> bool:
         """true or false; false when left out."""
         value = self.data[key] if self.has(key) else False
         if not isinstance(value, bool):
-            self.refuse(key, f"is {shown(value)}, allowed is true or false")
+            self.fault(key, f"is {shown(value)}, allowed is true or false")
+            return False
         return value
 
     def number(self, key: str, within: Range, *, whole: bool = True) -> Decimal:
         """A number inside a closed range."""
         low, high = within
         allowed = f"a {'whole ' if whole else ''}number from {low} to {high}"
-        value = self.take(key, allowed)
+        if self.lacks(key, allowed):
+            return Decimal(low)
+        value = self.data[key]
         right = not isinstance(value, bool) and isinstance(value, int | Decimal)
         figure = Decimal(value) if right else Decimal("NaN")
         if not figure.is_finite() or not low <= figure <= high or (whole and figure % 1):
-            self.refuse(key, f"is {shown(value)}, allowed is {allowed}")
+            self.fault(key, f"is {shown(value)}, allowed is {allowed}")
+            return Decimal(low)
         return figure
 
     def maybe_number(self, key: str, within: Range, *, whole: bool = True) -> Decimal | None:
@@ -165,13 +240,19 @@ class Table:
 
     def table(self, key: str) -> Table:
         """A table inside this one."""
-        value = self.take(key, "a table of named values")
-        return Table(value, self.file, ", ".join(part for part in (self.where, key) if part))
+        where = ", ".join(part for part in (self.where, key) if part)
+        missing = self.lacks(key, "a table of named values")
+        return Table(
+            {} if missing else self.data[key], self.file, where, self.faults, silent=missing or self.silent
+        )
 
     def tables(self, key: str, name: str) -> list[Table]:
         """A list of tables; each stands at "name 1", "name 2" ... in messages."""
         places = (", ".join(part for part in (self.where, f"{name} {n}") if part) for n in range(1, 1000))
-        return [Table(item, self.file, place) for item, place in zip(self.items(key), places, strict=False)]
+        return [
+            Table(item, self.file, place, self.faults)
+            for item, place in zip(self.items(key), places, strict=False)
+        ]
 
     def source(self) -> tuple[str, str]:
         """Where a number comes from, and how far it may be trusted."""
@@ -183,10 +264,13 @@ class Table:
         value = inner.number(unit, within or UNITS[unit], whole=whole)
         figure = Figure(value, *inner.source())
         inner.done()
+        if inner.silent or inner.faulty:
+            self.faulty.add(key)
         return figure
 
     def maybe_figure(
         self, key: str, unit: str, within: Range | None = None, *, whole: bool = True
     ) -> Figure | None:
         """As :meth:`figure`, or None when left out."""
-        return self.figure(key, unit, within, whole=whole) if self.has(key) else None
+        figure = self.figure(key, unit, within, whole=whole) if self.has(key) else None
+        return None if key in self.faulty else figure

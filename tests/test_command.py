@@ -94,7 +94,7 @@ def test_opening_the_board_is_left_to_the_screen(run: Any, monkeypatch: pytest.M
 
     monkeypatch.setattr(tui.app, "open_board", lambda **how: asked.append(how))
     assert run().code == 0
-    assert asked == [{"store_path": None, "demo": False, "as_of": None}]
+    assert asked == [{"store_path": None, "demo": False, "as_of": None, "rules": None}]
 
 
 def test_the_demo_is_prepared_when_the_screen_asks_and_leaves_nothing(
@@ -104,7 +104,7 @@ def test_the_demo_is_prepared_when_the_screen_asks_and_leaves_nothing(
 
     seen: dict[str, Any] = {}
 
-    def board(*, store_path: Any, demo: bool, as_of: Any, prepare: Any) -> None:
+    def board(*, store_path: Any, demo: bool, as_of: Any, prepare: Any, rules: Any) -> None:
         store = prepare()
         seen.update(path=store.path, today=store.today(), fictional=store.fictional, demo=demo)
 
@@ -209,7 +209,7 @@ def test_a_reader_that_goes_away_is_no_crash():
 
 
 def test_an_interruption_is_no_crash(run: Any, monkeypatch: pytest.MonkeyPatch):
-    def interrupted() -> None:
+    def interrupted(*_: object) -> None:
         raise KeyboardInterrupt
 
     monkeypatch.setattr(command, "load_rules", interrupted)

@@ -149,10 +149,12 @@ def open_board(
     demo: bool = False,
     as_of: date | None = None,
     prepare: Callable[[], Any] | None = None,
+    rules: Path | None = None,
 ) -> None:
     """Open the morning list and return when it is left.
 
     ``store_path`` None is the store in the user's data folder, made on first use; ``as_of`` fixes the clinic
-    date; ``prepare`` is called in the worker and gives the store to open (see :class:`tui.opening.Opening`).
+    date; ``prepare`` is called in the worker and gives the store to open (see :class:`tui.opening.Opening`);
+    ``rules`` is a folder of rules instead of those in force.
     """
-    ArmriseApp(Opening(store_path, demo, as_of, prepare)).run()
+    ArmriseApp(Opening(store_path, demo, as_of, prepare, rules)).run()

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
+from tui.command_rules import rules_group
 from tui.intake import (
     LOAD_A_FILE,
     Source,
@@ -70,6 +71,7 @@ AT_HELP = (
     'What was known at that instant, on the clinic\'s clock: "2026-03-03 08:05", or ISO with an offset. With '
     "--as-of the list of that date with what was known then."
 )
+RULES_HELP = "The folder of the rules to read under, instead of those in force."
 FILE = click.Path(path_type=Path)
 
 
@@ -88,13 +90,20 @@ def sources(command: Any) -> Any:
     @click.option("--store", type=FILE, metavar="FILE", help="A store other than your own.")
     @click.option("--as-of", type=CLINIC_DATE, metavar="DATE", help=AS_OF_HELP)
     @click.option("--at", metavar="INSTANT", help=AT_HELP)
+    @click.option("--rules", type=FILE, metavar="FOLDER", help=RULES_HELP)
     @wraps(command)
     def with_source(
-        demo: bool, caseload: Path | None, store: Path | None, as_of: date | None, at: str | None, **rest: Any
+        demo: bool,
+        caseload: Path | None,
+        store: Path | None,
+        rules: Path | None,
+        as_of: date | None,
+        at: str | None,
+        **rest: Any,
     ) -> Any:
         if sum((demo, caseload is not None, store is not None)) > 1:
             raise click.UsageError("--demo, --caseload and --store exclude each other, give one of them")
-        return command(source=Source(demo, caseload, store), as_of=AsOf(as_of, at), **rest)
+        return command(source=Source(demo, caseload, store, rules), as_of=AsOf(as_of, at), **rest)
 
     return with_source
 
@@ -109,8 +118,9 @@ def _version(ctx: click.Context, _: click.Parameter, wanted: bool) -> None:
 
 @click.group(invoke_without_command=True)
 @click.option("--version", is_flag=True, is_eager=True, expose_value=False, callback=_version)
+@click.option("--rules", type=FILE, metavar="FOLDER", help=RULES_HELP)
 @click.pass_context
-def cli(ctx: click.Context) -> None:
+def cli(ctx: click.Context, rules: Path | None) -> None:
     """The shoulder caseload, in the order in which it asks for attention.
 
     Without a command: open the morning list on your own store. Supports clinical judgement and never
@@ -119,12 +129,13 @@ def cli(ctx: click.Context) -> None:
     if ctx.invoked_subcommand is None:
         from tui.app import open_board
 
-        open_board(store_path=None, demo=False, as_of=None)
+        open_board(store_path=None, demo=False, as_of=None, rules=rules)
 
 
 @cli.command()
 @click.option("--as-of", type=CLINIC_DATE, metavar="DATE", help="The clinic date the demo is moved to.")
-def demo(as_of: date | None) -> None:
+@click.option("--rules", type=FILE, metavar="FOLDER", help=RULES_HELP)
+def demo(as_of: date | None, rules: Path | None) -> None:
     """Open the list on a fictional caseload, in a store that is thrown away afterwards."""
     from tui.app import open_board
 
@@ -134,11 +145,11 @@ def demo(as_of: date | None) -> None:
             """Make the store; called after the first picture is on the screen."""
             from store.exchange.caseload_file import demo_path, read, shift
 
-            rules = load_rules()
-            file = read(demo_path(), rules)
-            return filled(shift(file, as_of or local_today(file.zone)), folder)
+            under = load_rules(rules)
+            file = read(demo_path(), under)
+            return filled(shift(file, as_of or local_today(file.zone)), folder, under)
 
-        open_board(store_path=None, demo=True, as_of=as_of, prepare=prepare)
+        open_board(store_path=None, demo=True, as_of=as_of, prepare=prepare, rules=rules)
 
 
 @cli.command(name="list")
@@ -148,7 +159,7 @@ def list_(source: Source, as_json: bool, as_of: AsOf) -> None:
     """Print the list: every case that asks for attention, why, and what follows."""
     from store.exchange import listing, plain_text
 
-    rules = load_rules()
+    rules = load_rules(source.rules)
     with opened(source, rules) as store:
         from store import caseload
 
@@ -170,7 +181,7 @@ def case(source: Source, code: str, as_json: bool, as_of: AsOf) -> None:
     """Print everything worked out for the case CODE."""
     from store.exchange import plain_text
 
-    rules = load_rules()
+    rules = load_rules(source.rules)
     with opened(source, rules) as store:
         today, known_at = asked_for(store, as_of)
         details, standing = worked_out(store, code, rules, today, known_at)
@@ -218,7 +229,7 @@ def minutes(source: Source, as_of: AsOf) -> None:
 
 
 def _swept(source: Source, as_of: AsOf, words: Any) -> None:
-    rules = load_rules()
+    rules = load_rules(source.rules)
     with opened(source, rules) as store:
         from store.sweeping import sweep
 
@@ -268,9 +279,10 @@ def load(file: Path, store: Path | None) -> None:
     from store.exchange.caseload_file import read
     from store.place import default_path
 
-    content = read(file, load_rules())
+    under = load_rules()
+    content = read(file, under)
     target = store or default_path()
-    number = take(content, target)
+    number = take(content, target, under)
     cases = "1 case" if number == 1 else f"{number} cases"
     click.echo(f"{cases} of {printable(file.name)} taken into {printable(str(target))}.")
 
@@ -309,6 +321,9 @@ def heading(store: Store, rules: Rules, today: date, known_at: datetime | None =
     if at is not None and known_at == end_of_day(store, at.date()) and at.date() == today:
         at = None
     return Heading(today, store.fictional, store.local(newest) if newest else None, rules, cut=cut, at=at)
+
+
+cli.add_command(rules_group)
 
 
 def write_json(value: Any) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import os
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
@@ -16,25 +17,47 @@ if TYPE_CHECKING:
     from store.place import Store
 
 
+CHECK_RULES = "Next: armrise rules check"
 LOAD_A_FILE = "load a caseload file: armrise load FILE"
 """What to do about a store that is not there or holds no case yet."""
 
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """Where a listing reads from: the demo, a caseload file, or a store (None: the user's own)."""
+    """Where a listing reads from: the demo, a caseload file, or a store (None: the user's own).
+
+    ``rules`` is the folder of the rules it is read under, None for those in force.
+    """
 
     demo: bool
     caseload: Path | None
     store: Path | None
+    rules: Path | None = None
+
+
+def rules_folder(named: Path | None = None) -> Path | None:
+    """The folder of rules asked for: ``named``, else that of ARMRISE_RULES, else None for the usual place."""
+    told = os.environ.get("ARMRISE_RULES")
+    return named or (Path(told) if told else None)
+
+
+def load_rules(named: Path | None = None) -> Rules:
+    """The rules in force, or those of the folder ``named``; read once.
+
+    Raises a rule error of one sentence: rules that do not hold together are never replaced by others.
+    """
+    return _load_rules(rules_folder(named))
 
 
 @cache
-def load_rules() -> Rules:
-    """The rule files shipped with the program, read once."""
-    from store.rulefile import load as load_files
+def _load_rules(folder: Path | None) -> Rules:
+    from store.ruleplace import load_in_force
+    from store.ruletable import RuleFileError
 
-    return load_files()
+    try:
+        return load_in_force(folder)
+    except RuleFileError as fault:
+        raise RuleFileError(f"{fault} Nothing is read under other rules. {CHECK_RULES}") from None
 
 
 @contextlib.contextmanager
@@ -51,7 +74,7 @@ def opened(source: Source, rules: Rules) -> Iterator[Store]:
     from store.exchange.caseload_file import demo_path, read
 
     with throwaway() as folder:
-        yield filled(read(source.caseload or demo_path(), rules), folder)
+        yield filled(read(source.caseload or demo_path(), rules), folder, rules)
 
 
 def _how_to_begin(source: Source) -> str:
@@ -69,7 +92,7 @@ def throwaway() -> Iterator[Path]:
         yield Path(folder)
 
 
-def filled(file: CaseloadFile, folder: Path) -> Store:
+def filled(file: CaseloadFile, folder: Path, rules: Rules | None = None) -> Store:
     """A new store in ``folder`` holding this caseload, its clinic date fixed to that of the file."""
     from store.ledger import Ledger
     from store.place import Store
@@ -78,11 +101,11 @@ def filled(file: CaseloadFile, folder: Path) -> Store:
     store = Store.create(
         path, zone=file.zone, fictional=file.fictional, clinic_date=file.clinic_date, lasting=False
     )
-    Ledger(store, "", utc_now).take(file)
+    Ledger(store, "", utc_now, rules).take(file)
     return store
 
 
-def take(file: CaseloadFile, path: Path) -> int:
+def take(file: CaseloadFile, path: Path, rules: Rules | None = None) -> int:
     """Take a caseload into the store at ``path``, made if there is none. Returns the number of cases.
 
     A fictional caseload and real ones never share a store; its own store keeps the file's clinic date.
@@ -108,7 +131,7 @@ def take(file: CaseloadFile, path: Path) -> int:
             raise StoreError(
                 f"the file's clinic date {file.clinic_date} lies ahead: correct it, then load again"
             )
-        return Ledger(store, "", utc_now).take(file)
+        return Ledger(store, "", utc_now, rules).take(file)
     except BaseException:
         if made:
             remove(path)

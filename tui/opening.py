@@ -28,6 +28,8 @@ class Opening:
     demo: bool = False
     as_of: date | None = None
     prepare: Callable[[], Any] | None = None
+    rules: Path | None = None
+    """The folder of rules asked for; None for those in force."""
 
     def door(self, tell: Tell) -> Any:
         """Open what was asked for. Raises a store or rule error of one sentence."""
@@ -45,7 +47,7 @@ class Opening:
         from tui.intake import load_rules
 
         tell("reading the rules")
-        rules = load_rules()
+        rules = load_rules(self.rules)
         tell("opening the store")
         store = found if isinstance(found, Store) else open_or_create(Path(found or default_path()))
         if self.as_of is not None:

@@ -251,6 +251,9 @@ class Rank:
     name: str
 
 
+STAMP_LONGEST = 60
+
+
 @dataclass(frozen=True, kw_only=True)
 class Rules:
     """One version of all rule files. ``signed_by`` empty means NOT SIGNED OFF."""
@@ -258,6 +261,10 @@ class Rules:
     version: str
     signed_by: str = ""
     signed_on: date | None = None
+    doubt: str = ""
+    """Why these rules count as not signed though somebody signed them, or what else is not as it was."""
+    origin: str = ""
+    """Where they lie, in words: shipped with the program, or the clinic's own."""
     figures: dict[str, Figure] = field(default_factory=dict[str, Figure])
     pathways: dict[str, Pathway] = field(default_factory=dict[str, Pathway])
     measures: dict[str, MeasureSpec] = field(default_factory=dict[str, MeasureSpec])
@@ -281,11 +288,25 @@ class Rules:
         return {key: figure.whole for key, figure in self.figures.items()}
 
     @property
+    def signed(self) -> bool:
+        """True when somebody signed these very rules."""
+        return bool(self.signed_by) and self.signed_on is not None and not self.doubt
+
+    @property
     def sign_off(self) -> str:
         """The sign-off line printed beside every verdict."""
-        if not self.signed_by or self.signed_on is None:
-            return "NOT SIGNED OFF"
-        return f"signed off by {self.signed_by} on {self.signed_on.isoformat()}"
+        if self.signed and self.signed_on is not None:
+            return f"signed off by {self.signed_by} on {self.signed_on.isoformat()}"
+        return f"NOT SIGNED OFF, {self.doubt}" if self.doubt else "NOT SIGNED OFF"
+
+    @property
+    def stamp(self) -> str:
+        """Version and state as an entry keeps them, in 60 characters: a long name is cut, never the date."""
+        said = f"{self.version} {self.sign_off}"
+        if len(said) <= STAMP_LONGEST or self.signed_on is None:
+            return said[:STAMP_LONGEST]
+        start, end = f"{self.version} signed off by ", f" on {self.signed_on.isoformat()}"
+        return f"{start}{self.signed_by[: STAMP_LONGEST - len(start) - len(end)]}{end}"
 
 
 FIGURES = {

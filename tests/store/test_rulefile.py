@@ -15,6 +15,7 @@ from store import rulefile
 from store.clinic import record
 from store.clinic.pathway import FIGURES, STATUSES, Criterion, Figure, Rules, Stage
 from store.rulefile import RuleFileError, load
+from store.rulesign import of_folder
 
 LOOKED_UP = re.compile(
     r"\b(19|20)\d\d\b|PMC\d{6}|BESS guideline|Exeter|RaCeR|NICE|Institute for Work|issh\.org"
@@ -84,6 +85,9 @@ def test_shipped_rules_are_not_signed_off(rules: Rules) -> None:
 
 def test_a_sign_off_names_who_and_when(edit: Edit) -> None:
     folder = edit("rules.toml", 'signed_by = ""', 'signed_by = "A. Lead"\nsigned_on = 2026-02-01')
+    # A name typed by hand stands under nothing in particular, so it counts as no signature.
+    assert load(folder).sign_off == "NOT SIGNED OFF, signed without armrise rules sign"
+    edit("rules.toml", "signed_on", f'signed_digest = "{of_folder(folder)}"\nsigned_on')
     assert load(folder).sign_off == "signed off by A. Lead on 2026-02-01"
 
 
@@ -288,7 +292,7 @@ def test_pain_limits_common_practice_no_source(rules: Rules) -> None:
             "rules.toml",
             'signed_by = ""',
             'signed_by = "A"\nsigned_on = "May"',
-            "signed_on: is May, allowed is a date",
+            "signed_on: is 'May', allowed is a date",
         ),
         ("rules.toml", '"FX"]', '"FX", "ZZ"]', "ZZ.toml: is missing"),
         ("rules.toml", '"OA", "FX"]', '"OA"]', "pathways: does not name FX.toml"),

@@ -191,6 +191,7 @@ async def test_staying_against_the_verdict_is_written_with_its_reason(
         await press(pilot, "f2")
     (stored,) = new_entries(door, code, before)
     assert isinstance(stored, Override)
+    assert stored.rules == "1 NOT SIGNED OFF"
     assert (stored.against, stored.category, stored.reason) == (against, "patient goal", REASON)
 
 

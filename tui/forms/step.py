@@ -212,7 +212,7 @@ class StepScreen(FormScreen):
             "stage": self.move.target.code,
             "direction": self.direction,
             "verdict": self.standing.verdict.word.value,
-            "rules": f"{self.door.rules.version} {self.door.rules.sign_off}"[:60],
+            "rules": self.door.rules.stamp,
         }
         if self.move.overrides:
             values |= {f"override_{name}": value for name, value in self.override().items()}
@@ -220,7 +220,8 @@ class StepScreen(FormScreen):
 
     def stay_draft(self) -> tuple[str, dict[str, object]]:
         """The decision to stay."""
-        return ("override", {"against": self.standing.verdict.word.value, **self.override()})
+        against, rules = self.standing.verdict.word.value, self.door.rules.stamp
+        return ("override", {"against": against, "rules": rules, **self.override()})
 
     def faults(self) -> dict[str, str]:
         """What an override still lacks."""

@@ -1,0 +1,16 @@
+"""What holds for every test: whoever runs them may have rules of their own; tests read those shipped."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import pytest
+
+
+@pytest.fixture(scope="session", autouse=True)
+def no_rules_of_ones_own(tmp_path_factory: pytest.TempPathFactory) -> None:
+    """An empty configuration folder, for this process and those it starts."""
+    empty: Path = tmp_path_factory.mktemp("config")
+    os.environ["XDG_CONFIG_HOME"] = str(empty)
+    os.environ.pop("ARMRISE_RULES", None)
