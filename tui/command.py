@@ -201,7 +201,7 @@ def why(source: Source, code: str, as_json: bool, as_of: AsOf) -> None:
     from tui.why import as_json as as_data
     from tui.why import as_text, look
 
-    rules = load_rules()
+    rules = load_rules(source.rules)
     with opened(source, rules) as store:
         found = look(store, rules, code, asked_for(store, as_of))
         if as_json:
@@ -255,7 +255,7 @@ def audit(
     """Count a period, the last whole month unless dates are given: counts first, always with denominators."""
     from tui import command_audit, opening
 
-    rules = load_rules()
+    rules = load_rules(source.rules)
     with opened(source, rules) as store:
         today, known_at = asked_for(store, as_of)
         period = command_audit.period_of(first, last, today)
