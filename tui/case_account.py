@@ -9,6 +9,9 @@ from tui.widgets.pane import LEAD, compact, how_long
 from tui.widgets.pieces import BLANK, Piece
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from store.clinic.pace import Projection
     from store.clinic.standing import CriterionResult, Reason, Standing
     from tui.case_reading import CaseReading
 
@@ -29,7 +32,7 @@ def whole(s: Standing, above: str = "", signed: str = "", reading: CaseReading |
         pieces += _reason(reason, s)
     if not s.reasons:
         pieces.append(Piece("nothing asked", "muted"))
-    return [*pieces, *_criteria(s), *_minded(reading), *_rest(s)]
+    return [*pieces, *_criteria(s, reading), *_minded(reading), *_rest(s)]
 
 
 def _from_record(reading: CaseReading | None) -> list[Piece]:
@@ -53,18 +56,23 @@ def _reason(reason: Reason, s: Standing) -> list[Piece]:
     return [Piece(words.reason_line(reason, s.as_of), "strong"), Piece(facts, "muted", indent=2)]
 
 
-def _criteria(s: Standing) -> list[Piece]:
+def _criteria(s: Standing, reading: CaseReading | None) -> list[Piece]:
     pieces: list[Piece] = []
+    paces = reading.paces if reading else {}
     for title, results in (("in the way", s.verdict.blocks), ("to step forward", s.verdict.criteria)):
         if results:
             pieces += [BLANK, Piece(title, "head")]
             for result in results:
-                pieces += criterion(result, s)
+                pieces += criterion(result, s, paces)
+    if reading and reading.own_past_cases:
+        pieces.append(Piece(reading.own_past_cases))
     return pieces
 
 
-def criterion(result: CriterionResult, s: Standing, inset: int = 0) -> list[Piece]:
-    """One criterion opened up: state, needed, observed and when, what to record, source."""
+def criterion(
+    result: CriterionResult, s: Standing, paces: Mapping[CriterionResult, Projection], inset: int = 0
+) -> list[Piece]:
+    """One criterion opened up: state, needed, observed and when, at what pace, what to record, source."""
     met = str(result.state) == "met"
     inside = inset + STATE
     pieces = [Piece(result.text, "" if met else "strong", " " * inset + str(result.state), inside)]
@@ -73,12 +81,14 @@ def criterion(result: CriterionResult, s: Standing, inset: int = 0) -> list[Piec
     if result.opens_on is not None:
         facts.append(f"opens {words.day(result.opens_on, s.as_of)}")
     pieces.append(Piece("; ".join(facts), "", indent=inside))
+    if result in paces:
+        pieces.append(Piece(paces[result].line, "", indent=inside))
     if result.ask and not met:
         pieces.append(Piece(f"record: {result.ask}", "strong", indent=inside))
     if result.source:
         pieces.append(Piece(f"source: {result.source} ({result.status})", "muted", indent=inside))
     for part in result.parts:
-        pieces += criterion(part, s, inside)
+        pieces += criterion(part, s, paces, inside)
     return pieces
 
 

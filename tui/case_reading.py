@@ -6,16 +6,24 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from store.clinic.pace import Projection
     from store.clinic.record import CaseRecord
-    from store.clinic.standing import Standing
+    from store.clinic.standing import CriterionResult, Standing
 
 
 class CaseReading(NamedTuple):
-    """Beyond the standing: one line of what changed, sentences for the patient, precautions."""
+    """Beyond the standing: one line of what changed, sentences for the patient, precautions.
+
+    ``paces`` are the projections of criteria not met yet; ``own_past_cases`` how long others took, in words.
+    """
 
     changed: str
     say: tuple[str, ...]
     precautions: tuple[str, ...]
+    paces: Mapping[CriterionResult, Projection] = {}
+    own_past_cases: str = ""
 
 
 def read(door: Any, code: str) -> CaseReading | None:
@@ -27,13 +35,15 @@ def read(door: Any, code: str) -> CaseReading | None:
         return None
     from store.clinic.advice import say_to_patient
     from store.clinic.limits import precautions
+    from store.clinic.pace import paces
     from store.clinic.stand import stand_view
     from store.clinic.view import View
 
     record = door.record(code)
     view = View.of(record, door.rules, door.today)
     new = _changed(door, code, record, stand_view(view))
-    return CaseReading(new, say_to_patient(view), precautions(view))
+    others = door.own_past_cases(record)
+    return CaseReading(new, say_to_patient(view), precautions(view), paces(view), others)
 
 
 def _changed(door: Any, code: str, record: CaseRecord, now: Standing) -> str:

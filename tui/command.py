@@ -305,9 +305,11 @@ def worked_out(
     from store import caseload
     from store.clinic.explain import explain
     from store.clinic.stand import stand
+    from store.staying import own_past_cases
 
     record = caseload.case(store, code, known_at=known_at)
-    return explain(record, rules, today), stand(record, rules, today)
+    others = own_past_cases(store, record, rules, today, known_at)
+    return explain(record, rules, today, others), stand(record, rules, today)
 
 
 def heading(store: Store, rules: Rules, today: date, known_at: datetime | None = None) -> Heading:

@@ -142,7 +142,17 @@ class Door:
         """Everything worked out for one case, ready for JSON."""
         from store.clinic.explain import explain
 
-        return explain(self.record(code), self.rules, self.today)
+        record = self.record(code)
+        return explain(record, self.rules, self.today, self.own_past_cases(record))
+
+    def own_past_cases(self, record: CaseRecord) -> str:
+        """How long own past cases took in the present stage of a case, in words; empty for too few.
+
+        Reads the steps of the whole store: for the screen of one case, never for the list.
+        """
+        from store.staying import own_past_cases
+
+        return own_past_cases(self.store, record, self.rules, self.today)
 
     def header(self) -> dict[str, Any]:
         """What the head of the list says: fictional, as_of, data_until, rules, signed_off, backup_age.

@@ -150,13 +150,13 @@ def own_stays(records: Iterable[CaseRecord], rules: Rules, view: View, stage: st
 
 
 def own_cases(found: Sequence[Stay], least: int) -> str:
-    """How long own past cases took in one stage, in words; with fewer than ``least`` that moved on, that.
+    """How long own past cases took in one stage, in words; empty when fewer than ``least`` moved on.
 
     ``found`` are stays in that stage. How many are still there is said too: they make the median what it is.
     """
     moved = sum(stay.moved_on for stay in found)
     if moved < least:
-        return f"too few own past cases to compare ({moved} moved on, {least} needed)"
+        return ""
     estimate = survival(stay.pair for stay in found)
     still = sum(stay.left == "still there" for stay in found)
     ended = f"{still} of {len(found)} still there"

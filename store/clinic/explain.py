@@ -14,6 +14,7 @@ from store.clinic.flare import creep, first_baseline, flare_state
 from store.clinic.healing import allowed_on, gate, order_bars
 from store.clinic.limits import precautions
 from store.clinic.motion import PLANES, ROTATION
+from store.clinic.pace import paces
 from store.clinic.pathway import Rules
 from store.clinic.programme import programme_rows
 from store.clinic.record import CaseRecord
@@ -26,8 +27,11 @@ from store.clinic.standing import Standing
 from store.clinic.view import View
 
 
-def explain(record: CaseRecord, rules: Rules, today: date) -> dict[str, Any]:
-    """Sessions with class and baseline, drift, criteria, clocks, limits and reasons with their evidence."""
+def explain(record: CaseRecord, rules: Rules, today: date, own_past_cases: str = "") -> dict[str, Any]:
+    """Sessions with class and baseline, drift, criteria, clocks, limits and reasons with their evidence.
+
+    ``own_past_cases`` is read from the records of the others (:mod:`store.staying`); empty: nothing to say.
+    """
     view = View.of(record, rules, today)
     standing = stand_view(view)
     return plain(
@@ -43,7 +47,7 @@ def explain(record: CaseRecord, rules: Rules, today: date) -> dict[str, Any]:
             "stage": standing.stage,
             "stage_name": standing.stage_name,
             "rules": {"version": rules.version, "signed_off": rules.sign_off},
-            "clocks": _clocks(view, standing),
+            "clocks": {**_clocks(view, standing), "own_past_cases": own_past_cases or None},
             "limits": list(standing.limits),
             "healing": _healing(view),
             "sessions": [_session(view, s) for s in view.upto("sessions")],
@@ -54,7 +58,7 @@ def explain(record: CaseRecord, rules: Rules, today: date) -> dict[str, Any]:
             "scores": _scores(view),
             "safety": _safety(view),
             "reasons": [reason_row(r) for r in standing.reasons],
-            "verdict": _verdict(standing),
+            "verdict": _verdict(view, standing),
             "cautions": list(standing.cautions),
             "precautions": list(precautions(view)),
         }
@@ -246,14 +250,14 @@ def _safety(view: View) -> dict[str, Any]:
     }
 
 
-def _verdict(standing: Standing) -> dict[str, Any]:
-    decided = standing.verdict
+def _verdict(view: View, standing: Standing) -> dict[str, Any]:
+    decided, projected = standing.verdict, paces(view)
     return {
         "word": decided.word.value,
         "line": decided.line,
         "rule": decided.rule,
         "also_missing": list(decided.also_missing),
         "blocks": [criterion_row(r) for r in decided.blocks],
-        "criteria": [criterion_row(r) for r in decided.criteria],
+        "criteria": [criterion_row(r, projected) for r in decided.criteria],
         "not_considered": decided.not_considered,
     }

@@ -16,6 +16,7 @@ from fractions import Fraction
 from math import ceil
 
 from store.clinic import motion, outcome
+from store.clinic.criteria import evaluate
 from store.clinic.healing import gate
 from store.clinic.pathway import Criterion
 from store.clinic.record import Measure
@@ -39,6 +40,11 @@ class Projection:
     count: int
     since: date
 
+    @property
+    def line(self) -> str:
+        """The sentence with what it rests on."""
+        return f"{self.sentence}, from {self.count} values since {words_date(self.since)}"
+
 
 def projection(view: View, criterion: Criterion, judged: CriterionResult) -> Projection | None:
     """The projection of one criterion as judged on the view's date; None where nothing may be said."""
@@ -57,9 +63,31 @@ def projection(view: View, criterion: Criterion, judged: CriterionResult) -> Pro
 def projection_line(view: View, criterion: Criterion, judged: CriterionResult) -> str:
     """The projection of a criterion as one line to print under it; empty where there is none."""
     found = projection(view, criterion, judged)
-    if found is None:
-        return ""
-    return f"{found.sentence}, from {found.count} values since {words_date(found.since)}"
+    return found.line if found else ""
+
+
+def paces(view: View) -> dict[CriterionResult, Projection]:
+    """The projection of every exit criterion of the present stage that has one, parts of criteria included.
+
+    Never asked for by the list: a slope is worked out over every pair of values.
+    """
+    stage = view.stage
+    found: dict[CriterionResult, Projection] = {}
+    for criterion in stage.exit if stage else ():
+        _add(view, criterion, evaluate(view, criterion), found)
+    return found
+
+
+def _add(
+    view: View, criterion: Criterion, judged: CriterionResult, found: dict[CriterionResult, Projection]
+) -> None:
+    if judged.state is not Truth.NOT_MET:
+        return  # what is met as a whole waits for none of its parts
+    projected = projection(view, criterion, judged)
+    if projected is not None:
+        found[judged] = projected
+    for part, result in zip(criterion.parts, judged.parts, strict=True):
+        _add(view, part, result, found)
 
 
 def _time_decides(view: View) -> bool:

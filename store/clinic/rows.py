@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 from decimal import Decimal
 from typing import Any, cast
 
+from store.clinic.pace import Projection
 from store.clinic.standing import CriterionResult, Reason
 
 
@@ -39,8 +40,10 @@ def reason_row(reason: Reason) -> dict[str, Any]:
     }
 
 
-def criterion_row(result: CriterionResult) -> dict[str, Any]:
-    """One criterion; ``parts`` only where it is made of several."""
+def criterion_row(
+    result: CriterionResult, paces: Mapping[CriterionResult, Projection] | None = None
+) -> dict[str, Any]:
+    """One criterion; ``parts`` only where it is made of several, ``pace`` only where one was worked out."""
     row: dict[str, Any] = {
         "text": result.text,
         "needed": result.needed,
@@ -53,5 +56,19 @@ def criterion_row(result: CriterionResult) -> dict[str, Any]:
         "opens_on": result.opens_on,
     }
     if result.parts:
-        row["parts"] = [criterion_row(p) for p in result.parts]
+        row["parts"] = [criterion_row(p, paces) for p in result.parts]
+    pace = paces.get(result) if paces else None
+    if pace is not None:
+        row["pace"] = _pace_row(pace)
     return row
+
+
+def _pace_row(pace: Projection) -> dict[str, Any]:
+    return {
+        "line": pace.line,
+        "weeks": pace.weeks,
+        "soonest": pace.soonest,
+        "latest": pace.latest,
+        "values": pace.count,
+        "from": pace.since,
+    }

@@ -189,8 +189,12 @@ def _case_text(details: dict[str, Any], s: Standing, heading: Heading) -> Iterat
     for limit in s.limits:
         yield from wrapped(limit, "  ")
     yield from case_lines(s)
-    for criterion in (*s.verdict.blocks, *s.verdict.criteria):
-        yield from criterion_lines(criterion)
+    verdict = details["verdict"]
+    rows = (*verdict["blocks"], *verdict["criteria"])
+    for criterion, row in zip((*s.verdict.blocks, *s.verdict.criteria), rows, strict=True):
+        yield from criterion_lines(criterion, row)
+    if details["clocks"]["own_past_cases"]:
+        yield from wrapped(details["clocks"]["own_past_cases"], "  ")
     yield from wrapped(f"Not considered: {s.verdict.not_considered}", "  ")
     yield from programme_lines(details["programme"])
     yield ""
@@ -200,8 +204,11 @@ def _case_text(details: dict[str, Any], s: Standing, heading: Heading) -> Iterat
     yield from CAUTIONS
 
 
-def criterion_lines(c: CriterionResult) -> list[str]:
-    """One criterion opened: its state, what was needed and observed and when, what to ask, its source."""
+def criterion_lines(c: CriterionResult, row: Mapping[str, Any]) -> list[str]:
+    """One criterion opened: its state, what was needed and observed and when, what to ask, its source.
+
+    ``row`` is the same as plain data, with the pace of what is not met yet.
+    """
     state = c.state.value.upper() if c.state is Truth.UNKNOWN else c.state.value
     seen = f"observed {c.observed or 'nothing'}" + (
         f" on {c.observed_on.isoformat()}" if c.observed_on else ""
@@ -209,9 +216,14 @@ def criterion_lines(c: CriterionResult) -> list[str]:
     ask = f"record: {c.ask}" if c.ask and c.state is not Truth.MET else ""
     parts = [f"{state}: {c.text}", f"needed {c.needed}" if c.needed else "", seen, ask]
     lines = wrapped(f"{'; '.join(part for part in parts if part)} [{c.source}]", "  ")
-    for part in c.parts:
-        lines += wrapped(f"{part.state.value}: {part.text}", "    ")
+    lines += _pace(row)
+    for part, inner in zip(c.parts, row.get("parts", ()), strict=True):
+        lines += [*wrapped(f"{part.state.value}: {part.text}", "    "), *_pace(inner, "  ")]
     return lines
+
+
+def _pace(row: Mapping[str, Any], indent: str = "") -> list[str]:
+    return wrapped(row["pace"]["line"], f"    {indent}") if "pace" in row else []
 
 
 def programme_lines(items: Sequence[Mapping[str, Any]]) -> Iterator[str]:

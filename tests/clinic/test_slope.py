@@ -13,8 +13,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from store.clinic.criteria import evaluate
-from store.clinic.pace import Projection, projection, projection_line
+from store.clinic.pace import Projection, paces, projection, projection_line
 from store.clinic.pathway import Criterion
+from store.clinic.record import Discharge
 from store.clinic.slope import Slope, days_from, theil_sen
 from store.clinic.view import View
 from tests.clinic.build import TODAY, Builder, case, rules
@@ -259,3 +260,30 @@ def test_beyond_half_a_year_no_number_is_promised():
     found = project(rising(97, 98, 99, 100), FLEXION)
     assert found is not None
     assert found.sentence == "at this pace not within 26 weeks"
+
+
+# --- every criterion of a stage -------------------------------------------------------------------------
+
+
+def steady(stage: str) -> Builder:
+    made = rising(110, 116, 122, 128, stage=stage)
+    return made.measure(-1, "active_flexion", 170, other=True)
+
+
+def all_paces(made: Builder) -> dict[str, str]:
+    found = paces(View.of(made.record(), rules(), TODAY))
+    return {result.text: told.line for result, told in found.items()}
+
+
+def test_every_numeric_criterion_not_met_has_its_pace_and_no_other():
+    """RC2 asks for active flexion of 90 % of the other side: 153 of 170; 128 today, 6 a week: 5 weeks."""
+    assert all_paces(steady("RC2")) == {
+        "active flexion at least 90 % of the other side": (
+            "at this pace in about 5 weeks, from 4 values since Sun 8 Feb"
+        )
+    }
+
+
+def test_a_protected_stage_and_a_closed_case_have_no_pace():
+    assert all_paces(steady("PO3")) == {}
+    assert all_paces(steady("RC2").add(Discharge, 0, outcome="goal met")) == {}

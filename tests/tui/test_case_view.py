@@ -61,6 +61,22 @@ async def test_changed_and_said_follow_and_every_rule_has_its_source(made, tmp_p
         assert text in told, text
 
 
+async def test_the_pace_stands_under_its_criterion_and_own_past_cases_under_all(made, tmp_path):
+    app, _ = app_on(made, tmp_path)
+    async with app.run_test(size=(120, 100)) as pilot:
+        await at_case(pilot, "BY-078", "enter")
+        told = painted(pilot)
+        pace = "(Fri 20 Feb, 10 days ago) at this pace in about 15 weeks (8 to 18), from 4 values since "
+        assert f"{pace}Fri 12 Dec source:" in told, told
+        assert "own past cases took a median of 36 days in this stage (7 of 14 still there)" in told
+        await press(pilot, "escape")
+        await at_case(pilot, "BY-003", "enter")
+        told = painted(pilot)
+    assert "BY-003 RIGHT PO2" in told
+    assert "at this pace" not in told
+    assert "own past cases" not in told
+
+
 async def test_a_look_is_noted_on_leaving_and_what_came_since_is_said(made, tmp_path):
     app, door = app_on(made, tmp_path)
     async with app.run_test(size=(120, 60)) as pilot:
