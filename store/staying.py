@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from store.clinic.pathway import Rules
     from store.place import Store
 
-KINDS_READ = {"step": "steps", "visit": "visits", "discharge": "discharges"}
+KINDS_READ = ("step", "visit", "discharge")
 """What a stay rests on. A visit tells where the record began, and so which steps are an earlier episode's."""
 
 _EVER_IN = """
@@ -56,7 +56,9 @@ def ever_in(store: Store, stage: str, known_at: datetime | None = None) -> list[
             side=side,
             pathway=pathway,
             registered_on=date.fromisoformat(registered_on),
-            **{name: tuple(found[kind].get(key, ())) for kind, name in KINDS_READ.items()},
+            steps=tuple(found["step"].get(key, ())),
+            visits=tuple(found["visit"].get(key, ())),
+            discharges=tuple(found["discharge"].get(key, ())),
         )
         for key, code, person, side, pathway, registered_on in heads
     ]
