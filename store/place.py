@@ -54,6 +54,8 @@ class Store:
         """False for a store that is thrown away (the demo): nothing waits for the disk."""
         self.read_only = read_only
         self.created = settings.get("created", "")
+        self.author = settings.get("author", "")
+        """The initials given when the store was made; empty where nobody gave any."""
         fixed = settings.get("clinic date")
         self.clinic_date = date.fromisoformat(fixed) if fixed else None
         self.known_at: datetime | None = None
@@ -75,11 +77,14 @@ class Store:
         fictional: bool = False,
         clinic_date: date | None = None,
         lasting: bool = True,
+        author: str = "",
     ) -> Self:
         """Make a new store and open it; ``clinic_date`` fixes the clinic date (demo and tests).
 
-        ``lasting`` False is for a store that is thrown away: what was written last may be lost with the
-        power. The file appears whole or not at all. Raises :class:`StoreError`.
+        ``author``: the initials to remember. ``lasting`` False is for a store that is thrown away: what was
+        written last may be lost with the power. The file appears whole or not at all.
+
+        Raises :class:`StoreError`.
         """
         clinic_zone(zone)
         if path.exists():
@@ -91,6 +96,8 @@ class Store:
         }
         if clinic_date is not None:
             settings["clinic date"] = clinic_date.isoformat()
+        if author:
+            settings["author"] = author
         if not lasting:
             settings["lasting"] = "no"
         _create_file(path, settings)

@@ -92,9 +92,28 @@ def test_opening_the_board_is_left_to_the_screen(run: Any, monkeypatch: pytest.M
     asked: list[dict[str, Any]] = []
     import tui.app
 
-    monkeypatch.setattr(tui.app, "open_board", lambda **how: asked.append(how))
+    monkeypatch.setattr(tui.app, "open_board", lambda **how: asked.append(how) or 0)
     assert run().code == 0
-    assert asked == [{"store_path": None, "demo": False, "as_of": None, "rules": None}]
+    assert run("--author", " AB ").code == 0
+    assert asked == [{"author": "", "rules": None}, {"author": "AB", "rules": None}]
+
+
+def test_a_fault_of_the_screen_is_a_refusal_to_the_shell(run: Any, monkeypatch: pytest.MonkeyPatch):
+    import tui.app
+
+    monkeypatch.setattr(tui.app, "open_board", lambda **_: 1)
+    assert run().code == 1
+
+
+@pytest.mark.parametrize("given", ["", "Alexandra Quill", "A\nB"])
+def test_initials_that_are_none_are_wrong_usage(given: str, run: Any):
+    said = run("--author", given)
+    assert said.code == 2
+    assert "--author: " in said.err
+
+
+def test_initials_belong_to_the_list(run: Any):
+    assert run("--author", "AB", "list", "--demo").code == 2
 
 
 def test_the_demo_is_prepared_when_the_screen_asks_and_leaves_nothing(
@@ -104,14 +123,51 @@ def test_the_demo_is_prepared_when_the_screen_asks_and_leaves_nothing(
 
     seen: dict[str, Any] = {}
 
-    def board(*, store_path: Any, demo: bool, as_of: Any, prepare: Any, rules: Any) -> None:
+    def board(*, demo: bool, as_of: Any, prepare: Any, rules: Any) -> int:
         store = prepare()
         seen.update(path=store.path, today=store.today(), fictional=store.fictional, demo=demo)
+        return 0
 
     monkeypatch.setattr(tui.app, "open_board", board)
     assert run("demo", "--as-of", "2027-06-01").code == 0
     assert (seen["today"], seen["fictional"], seen["demo"]) == (date(2027, 6, 1), True, True)
     assert not seen["path"].parent.exists()
+
+
+# keys
+
+
+def test_the_keys_are_told_as_text_as_data_and_as_a_file(
+    run: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+):
+    monkeypatch.setenv("ARMRISE_KEYS", str(tmp_path / "keys.toml"))
+    shown = run("keys")
+    assert shown.code == 0
+    assert "EVERY FORM" in shown.out
+    rows = {row["id"]: row for row in json.loads(run("keys", "--json").out)}
+    assert rows["case.check_in"]["keys"] == ["c"]
+    (tmp_path / "keys.toml").write_text(run("keys", "--sample").out)
+    assert run("keys").out == shown.out  # a sample changes nothing
+
+
+def test_the_keys_told_are_those_asked_for(run: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
+    (tmp_path / "keys.toml").write_text(
+        '[keys]\n"case.check_in" = "z,f9"\n"case.up" = "up"\n"list.previous" = "up"'
+    )
+    monkeypatch.setenv("ARMRISE_KEYS", str(tmp_path / "keys.toml"))
+    rows = {row["id"]: row for row in json.loads(run("keys", "--json").out)}
+    assert rows["case.check_in"]["keys"] == ["z", "f9"]
+
+
+def test_a_fault_in_the_keys_is_said_and_the_shipped_keys_told(
+    run: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+):
+    (tmp_path / "keys.toml").write_text('[keys]\n"case.chekin" = "k"')
+    monkeypatch.setenv("ARMRISE_KEYS", str(tmp_path / "keys.toml"))
+    said = run("keys")
+    assert said.code == 1
+    assert '"case.chekin" is no action; near it: case.check_in' in said.err
+    assert "case.check_in" in said.out
 
 
 # usage
@@ -121,6 +177,7 @@ def test_the_demo_is_prepared_when_the_screen_asks_and_leaves_nothing(
     "arguments",
     [
         ("lst",),
+        ("keys", "--json", "--sample"),
         ("list", "--colour"),
         ("list", "extra"),
         ("case",),

@@ -6,12 +6,16 @@ frame is on the screen; the table classes not before the rows are.
 
 from __future__ import annotations
 
+import asyncio
+import signal
 import time
 from collections.abc import Callable, Iterable
+from contextlib import ExitStack, suppress
 from datetime import date
 from pathlib import Path
 from typing import Any, ClassVar
 
+from rich.text import Text
 from textual import events
 from textual.app import App, SystemCommand
 from textual.binding import Binding, BindingType
@@ -62,10 +66,11 @@ class ArmriseApp(App[None]):
     ENABLE_COMMAND_PALETTE = True
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("question_mark", "help", "help", key_display="?", id="app.help"),
-        Binding("f1", "help", "help", show=False, id="app.help_too"),
+        Binding("f1", "help", "help, in a form too", show=False, priority=True, id="app.help_anywhere"),
         Binding("x", "blank", "blank", id="app.blank"),
         Binding("f8", "blank", "blank, in a form too", show=False, priority=True, id="app.blank_anywhere"),
         Binding("q", "quit", "leave", id="app.leave"),
+        Binding("ctrl+c", "quit", "leave, from anywhere", show=False, priority=True, id="app.leave_anywhere"),
     ]
 
     def __init__(self, opening: Opening) -> None:
@@ -74,6 +79,10 @@ class ArmriseApp(App[None]):
         self.door: Any = None
         self.fictional = opening.demo
         """True for the invented caseload: every screen says so."""
+        self.kept = ExitStack()
+        """Closed when the application is left: the folder of a demo begun in the first run."""
+        self.own_keys: dict[str, str] = {}
+        """Keys of the user's own, by binding id."""
         self.broken = False
         """True when the caseload could not be opened."""
         self.blank_seconds: int | None = None
@@ -88,6 +97,17 @@ class ArmriseApp(App[None]):
         """The board."""
         return BoardScreen()
 
+    def begin(self, opening: Opening) -> None:
+        """Open something else than was asked for at the start: what the first run made, or the demo."""
+        self.opening = opening
+        self.fictional = opening.demo
+
+    def demo_folder(self) -> Path:
+        """A private folder that is removed when the application is left."""
+        from tui.intake import throwaway
+
+        return self.kept.enter_context(throwaway())
+
     def opened(self, door: Any) -> None:
         """The caseload can be read through ``door``."""
         self.door = door
@@ -98,6 +118,42 @@ class ArmriseApp(App[None]):
 
     # privacy
 
+    def on_mount(self) -> None:
+        """A closed terminal and a request to end leave as q does: the screen is cleared, drafts are kept."""
+        if not self.is_headless:
+            loop = asyncio.get_running_loop()
+            for name in ("SIGTERM", "SIGHUP"):
+                with suppress(AttributeError, NotImplementedError, RuntimeError, ValueError):
+                    loop.add_signal_handler(getattr(signal, name), self.exit)
+        self.run_worker(self._read_keys, thread=True, group="keys")
+
+    def _read_keys(self) -> None:
+        """In a thread: the user's own keys, where there is a file of them."""
+        from tui.keyfile import keys_path
+
+        path = keys_path()
+        if path.exists():
+            from tui.keys import read
+
+            self.call_from_thread(self._use_keys, *read(path))
+
+    def _use_keys(self, keymap: dict[str, str], faults: list[str]) -> None:
+        from tui.actions import say
+
+        self.own_keys = keymap
+        self.set_keymap(keymap)
+        for screen in self.screen_stack:
+            screen.query("#keys").refresh()
+        if faults:
+            say(self.screen, "\n".join([*faults, "Your keys are not used; the shipped ones hold."]))
+
+    def _fatal_error(self) -> None:
+        """Leave with one sentence; a traceback would print what the screen had in hand about a case."""
+        from tui.fault import told
+
+        self._exit_renderables.append(Text(told(self._exception)))
+        self._close_messages_no_wait()
+
     async def on_event(self, event: events.Event) -> None:
         """Note that somebody is here."""
         if isinstance(event, events.InputEvent):
@@ -106,22 +162,34 @@ class ArmriseApp(App[None]):
 
     def _blank_when_idle(self) -> None:
         if self.blank_seconds and time.monotonic() - self._touched >= self.blank_seconds:
-            self.action_blank()
+            self.blank()
 
-    def action_blank(self) -> None:
+    def blank(self) -> None:
         """Show nothing about anybody until a key is pressed."""
         from tui.case import BlankScreen
 
         if not isinstance(self.screen, BlankScreen):
             self.push_screen(BlankScreen())
 
+    def action_blank(self) -> None:
+        """Blank the screen; where it is blank, return like any key."""
+        from tui.case import BlankScreen
+
+        if isinstance(self.screen, BlankScreen):
+            self.screen.dismiss(None)
+        else:
+            self.blank()
+
     # help and palette
 
     def action_help(self) -> None:
         """Every key of this screen, and how to read the list."""
+        from tui.case import AnyKeyScreen, SayScreen
         from tui.help import HelpScreen
 
-        if not isinstance(self.screen, HelpScreen):
+        if isinstance(self.screen, AnyKeyScreen | HelpScreen | SayScreen):
+            self.screen.dismiss(None)  # F1 is a key like any other there
+        else:
             self.push_screen(HelpScreen(self.screen))
 
     def get_system_commands(self, screen: Screen) -> Iterable[SystemCommand]:
@@ -150,11 +218,15 @@ def open_board(
     as_of: date | None = None,
     prepare: Callable[[], Any] | None = None,
     rules: Path | None = None,
-) -> None:
-    """Open the morning list and return when it is left.
+    author: str = "",
+) -> int:
+    """Open the morning list and return when it is left: 0, or 1 after a fault nobody foresaw.
 
     ``store_path`` None is the store in the user's data folder, made on first use; ``as_of`` fixes the clinic
     date; ``prepare`` is called in the worker and gives the store to open (see :class:`tui.opening.Opening`);
-    ``rules`` is a folder of rules instead of those in force.
+    ``rules`` is a folder of rules instead of those in force; ``author`` are initials given for this time.
     """
-    ArmriseApp(Opening(store_path, demo, as_of, prepare, rules)).run()
+    app = ArmriseApp(Opening(store_path, demo, as_of, prepare, rules, author))
+    with app.kept:
+        app.run()
+    return app.return_code or 0

@@ -33,6 +33,11 @@ DAY = timedelta(days=1)
 class AuditScreen(AuditReader):
     """Counts first; the arrows step through the months, p through the pathways."""
 
+    READING: ClassVar[tuple[str, ...]] = (
+        "Counts of a period from what is recorded; every share stands beside its denominator.",
+        "It counts cases and never compares clinicians. What was not recorded is counted as not recorded.",
+    )
+
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "leave", "to the list", id="audit.leave"),
         Binding("left,h", "month(-1)", "month before", key_display="left", id="audit.month_before"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import events
@@ -9,10 +10,11 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 from textual.css.query import NoMatches
+from textual.screen import Screen
 from textual.widgets import Static
 
 from tui import opening, words
-from tui.actions import CaseActions, say
+from tui.actions import NOT_OPEN, STILL_READING, CaseActions, say
 from tui.listing import Listing
 from tui.reader import READING, CaseloadReader
 from tui.widgets.bars import Head, HeadBar, KeyBar
@@ -27,8 +29,24 @@ if TYPE_CHECKING:
 
 EMPTY = (
     "No cases yet.\n\n"
-    "Load a caseload file:   armrise load FILE\nor look at the demo:     armrise demo\n\nq leaves."
+    "A   referrals awaiting a first visit: register one there\n\n"
+    "Load a caseload file:   armrise load FILE\nor look at the demo:    armrise demo\n\n?   help   q   leave"
 )
+HOW_TO_READ = (
+    "The list asks: whom must somebody act on today who is not already coming in?",
+    "TODAY: possible red flag, new injury, healing limit broken. HARM IF LEFT: flare not settling, protected "
+    "case out of sight, losing range, worse or not responding, safety answers missing. CONTACT OWED: review "
+    "overdue, missed visit, nothing recorded. MOVE ON: ready to step forward, long in stage, score or letter "
+    "owed, range to watch.",
+    "A case in hand stays under TODAY until its outcome is recorded. A filter never hides a case of TODAY.",
+    "Rows never move by themselves: S sorts them again.",
+    "Pain is 0 none to 10 worst: during exercise / later that day / on the next morning. Where no number is: "
+    "? not asked, - not measured, d declined, p prohibited. None of these is zero.",
+    "The small trend is next-morning pain, oldest first; a dot is a morning without a score, X is ten.",
+    '"9 days overdue, of 21": the review interval is 21 days.',
+    "A verdict is READY, NOT YET, UNKNOWN (with the one thing to record), STEP BACK ADVISED, REFER, ON HOLD.",
+)
+"""The reading of the list, in its help."""
 CHANGED = "changed, press S to sort again"
 LEAST = (60, 15)
 PANE_FROM, PANE_WIDER_FROM = 110, 150
@@ -37,6 +55,9 @@ PANE_FROM, PANE_WIDER_FROM = 110, 150
 class BoardScreen(CaseActions, CaseloadReader):
     """The caseload on one clinic date."""
 
+    READING = HOW_TO_READ
+    KEYED = (CaseList,)
+    """Widgets of this screen with keys of their own."""
     BINDINGS: ClassVar[list[BindingType]] = [
         *CaseActions.BINDINGS,
         Binding("slash", "filter", "filter", key_display="/", id="list.filter"),
@@ -45,6 +66,8 @@ class BoardScreen(CaseActions, CaseloadReader):
         Binding("M", "audit", "audit of a month", show=False, id="list.audit"),
         Binding("Z", "closed", "find a closed case", show=False, id="list.closed"),
         Binding("n", "new_case", "new case, first visit", show=False, id="list.new_case"),
+        Binding("A", "waiting", "referrals awaiting a first visit", show=False, id="list.waiting"),
+        Binding("N", "unwritten", "forms not written yet", show=False, id="list.unwritten"),
         Binding("escape", "clear_filter", "clear the filter", show=False, id="list.clear_filter"),
     ]
 
@@ -89,6 +112,7 @@ class BoardScreen(CaseActions, CaseloadReader):
             rules=str(head.get("rules") or ""),
             signed_off=str(head.get("signed_off") or ""),
             backup_age=head.get("backup_age"),
+            unwritten=reading.unwritten,
             counts={**words.counts(standings), "waiting": reading.waiting},
             notice=said,
         )
@@ -240,6 +264,25 @@ class BoardScreen(CaseActions, CaseloadReader):
         from tui.closed import find_closed
 
         find_closed(self)
+
+    def action_waiting(self) -> None:
+        """The referrals that wait for a first visit."""
+        from tui.waiting import WaitingScreen
+
+        self._open_above(WaitingScreen)
+
+    def action_unwritten(self) -> None:
+        """The forms that were left unwritten."""
+        from tui.unwritten import UnwrittenScreen
+
+        self._open_above(UnwrittenScreen)
+
+    def _open_above(self, screen: Callable[[], Screen[Any]]) -> None:
+        """A list of its own, once the caseload is open; then this one is read anew."""
+        if getattr(self.app, "door", None) is None:
+            say(self, NOT_OPEN if getattr(self.app, "broken", False) else STILL_READING)
+        else:
+            self.app.push_screen(screen(), lambda _: self.action_sort())
 
     def action_filter(self) -> None:
         """Type what the rows should be about."""

@@ -29,6 +29,11 @@ if TYPE_CHECKING:
 class CaseScreen(CaseActions, Screen[None]):
     """The five-second view first, then every reason and every criterion."""
 
+    READING: ClassVar[tuple[str, ...]] = (
+        "Limits in force come first, then why the case stands where it does, then the verdict with every "
+        "criterion: what is needed, what was observed and when, where the number comes from.",
+        "UNKNOWN names the one thing to record. A verdict says what it does not consider.",
+    )
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape,enter", "leave", "to the list", id="case.leave"),
         *CaseActions.BINDINGS,
@@ -134,6 +139,7 @@ class CaseScreen(CaseActions, Screen[None]):
 class AnyKeyScreen(Screen[None]):
     """A screen that any key or click leaves, and that no key does anything else in."""
 
+    READING: ClassVar[tuple[str, ...]] = ("Any key returns.",)
     inherit_bindings = False
 
     def on_key(self, event: events.Key) -> None:
@@ -161,6 +167,8 @@ class BlankScreen(AnyKeyScreen):
 
 class SayScreen(ModalScreen[None]):
     """One sentence at the foot of the screen, until the next key."""
+
+    READING: ClassVar[tuple[str, ...]] = ("Any key goes on.",)
 
     def __init__(self, words: str) -> None:
         super().__init__()

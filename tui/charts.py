@@ -71,6 +71,10 @@ class AboveRows(Painted):
 class ChartsScreen(Screen[None]):
     """Pages chosen by their digit; arrows choose the movement, the questionnaire or the test."""
 
+    READING: ClassVar[tuple[str, ...]] = (
+        "One chart a page, chosen by its digit; arrows choose the movement, the questionnaire or the test.",
+        "T turns the chart into a table of the same values. A gap is a day without a value, never a zero.",
+    )
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "dismiss", "back", id="charts.leave"),
         *(Binding(str(n), f"page({n})", NAMES[n], show=False, id=f"charts.page_{n}") for n in NAMES),

@@ -26,6 +26,11 @@ MOST = 8
 class ClosedScreen(ModalScreen["str | None"]):
     """Dismissed with the code of the closed case that was named, or with None."""
 
+    READING: ClassVar[tuple[str, ...]] = (
+        "Type the code of a closed case: it opens the form that reopens it.",
+        "Nothing is written here.",
+    )
+
     DEFAULT_CSS = """
     ClosedScreen { align: center top; background: $background 60%; }
     ClosedScreen #closed { width: 100%; max-width: 80; height: auto; background: $surface;

@@ -11,7 +11,7 @@ import os
 import sys
 from collections.abc import Sequence
 from datetime import date, datetime
-from functools import wraps
+from functools import partial, wraps
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -21,10 +21,9 @@ from tui.command_rules import rules_group
 from tui.intake import (
     LOAD_A_FILE,
     Source,
+    demo_store,
     end_of_day,
-    filled,
     load_rules,
-    local_today,
     opened,
     take,
     throwaway,
@@ -118,9 +117,10 @@ def _version(ctx: click.Context, _: click.Parameter, wanted: bool) -> None:
 
 @click.group(invoke_without_command=True)
 @click.option("--version", is_flag=True, is_eager=True, expose_value=False, callback=_version)
+@click.option("--author", metavar="INITIALS", help="Whose entries these are, instead of those remembered.")
 @click.option("--rules", type=FILE, metavar="FOLDER", help=RULES_HELP)
 @click.pass_context
-def cli(ctx: click.Context, rules: Path | None) -> None:
+def cli(ctx: click.Context, author: str | None, rules: Path | None) -> None:
     """The shoulder caseload, in the order in which it asks for attention.
 
     Without a command: open the morning list on your own store. Supports clinical judgement and never
@@ -129,7 +129,27 @@ def cli(ctx: click.Context, rules: Path | None) -> None:
     if ctx.invoked_subcommand is None:
         from tui.app import open_board
 
-        open_board(store_path=None, demo=False, as_of=None, rules=rules)
+        leave(open_board(author=checked(author), rules=rules))
+    elif author:
+        raise click.UsageError("--author belongs to the list: armrise --author INITIALS")
+
+
+def checked(author: str | None) -> str:
+    """The initials given, empty for none. Raises a usage fault for what are no initials."""
+    from tui.firstrun_words import initials_fault
+
+    if author is None:
+        return ""
+    fault = initials_fault(author.strip())
+    if fault:
+        raise click.UsageError(f"--author: {fault.removeprefix('initials: ')}")
+    return author.strip()
+
+
+def leave(code: int) -> None:
+    """Leave with the exit code of the application, where that is not 0."""
+    if code:
+        raise click.exceptions.Exit(code)
 
 
 @cli.command()
@@ -140,16 +160,8 @@ def demo(as_of: date | None, rules: Path | None) -> None:
     from tui.app import open_board
 
     with throwaway() as folder:
-
-        def prepare() -> Store:
-            """Make the store; called after the first picture is on the screen."""
-            from store.exchange.caseload_file import demo_path, read, shift
-
-            under = load_rules(rules)
-            file = read(demo_path(), under)
-            return filled(shift(file, as_of or local_today(file.zone)), folder, under)
-
-        open_board(store_path=None, demo=True, as_of=as_of, prepare=prepare, rules=rules)
+        prepare = partial(demo_store, folder, as_of, rules)  # called once the first picture is on the screen
+        leave(open_board(demo=True, as_of=as_of, prepare=prepare, rules=rules))
 
 
 @cli.command(name="list")
@@ -285,6 +297,26 @@ def load(file: Path, store: Path | None) -> None:
     number = take(content, target, under)
     cases = "1 case" if number == 1 else f"{number} cases"
     click.echo(f"{cases} of {printable(file.name)} taken into {printable(str(target))}.")
+
+
+@cli.command()
+@click.option("--json", "as_json", is_flag=True, help="As a JSON array.")
+@click.option("--sample", is_flag=True, help="As a keys.toml in which every line is a remark.")
+def keys(as_json: bool, sample: bool) -> int:
+    """Print every key of every screen, your own keys.toml applied, and what is wrong with that file."""
+    from tui import keys as of
+
+    if as_json and sample:
+        raise click.UsageError("--json and --sample exclude each other, give one of them")
+    keymap, faults = ({}, []) if sample else of.read(of.keys_path())
+    rows = of.reference(keymap)
+    if as_json:
+        write_json([row._asdict() for row in rows])
+    else:
+        click.echo(of.as_sample(rows) if sample else of.as_text(rows), nl=False)
+    for fault in faults:
+        click.echo(f"armrise: {fault}", err=True)
+    return REFUSED if faults else 0
 
 
 def asked_for(store: Store, as_of: AsOf) -> Then:

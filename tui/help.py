@@ -1,4 +1,4 @@
-"""The help screen: every key, from the bindings themselves, and how to read the list."""
+"""The help screen: every key, from the bindings themselves, and how to read the screen it was called from."""
 
 from __future__ import annotations
 
@@ -15,27 +15,18 @@ from tui.widgets.painted import plain_scroll_bar
 from tui.widgets.pieces import BLANK, Account, Piece
 from tui.words import FICTIONAL
 
-READING = (
-    "The list asks: whom must somebody act on today who is not already coming in?",
-    "TODAY: possible red flag, new injury, healing limit broken. HARM IF LEFT: flare not settling, protected "
-    "case out of sight, losing range, worse or not responding, safety answers missing. CONTACT OWED: review "
-    "overdue, missed visit, nothing recorded. MOVE ON: ready to step forward, long in stage, score or letter "
-    "owed, range to watch.",
-    "A case in hand stays under TODAY until its outcome is recorded. A filter never hides a case of TODAY.",
-    "Rows never move by themselves: S sorts them again.",
-    "Pain is 0 none to 10 worst: during exercise / later that day / on the next morning. Where no number is: "
-    "? not asked, - not measured, d declined, p prohibited. None of these is zero.",
-    "The small trend is next-morning pain, oldest first; a dot is a morning without a score, X is ten.",
-    '"9 days overdue, of 21": the review interval is 21 days.',
-    "A verdict is READY, NOT YET, UNKNOWN (with the one thing to record), STEP BACK ADVISED, REFER, ON HOLD.",
+ALWAYS = (
     "Local codes and licensed practice prevail; a surgeon's orders prevail over every rule here. "
     "The red-flag list is a prompt and no rule-out.",
     f"{words.CAUTION} Rules are NOT SIGNED OFF until a clinical lead has put a name to them.",
 )
+"""Said under the reading of every screen."""
 
 
 class HelpScreen(Screen[None]):
     """Keys and reading, scrolled."""
+
+    READING: ClassVar[tuple[str, ...]] = ("The keys of the screen you came from, then how to read it.",)
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape,q,question_mark,enter", "dismiss", "back", id="help.back"),
@@ -43,9 +34,9 @@ class HelpScreen(Screen[None]):
 
     def __init__(self, screen: Screen) -> None:
         super().__init__()
-        told = [Piece(text, indent=2) for text in READING]
+        told = [Piece(text, indent=2) for text in (*reading(screen), *ALWAYS)]
         first = [Piece(FICTIONAL, "strong"), BLANK] if getattr(screen.app, "fictional", False) else []
-        self.pieces = [*first, *keys_of(screen), BLANK, Piece("Reading the list", "head"), *told]
+        self.pieces = [*first, *keys_of(screen), BLANK, Piece("Reading this screen", "head"), *told]
 
     def compose(self) -> ComposeResult:
         """Everything in one column."""
@@ -57,6 +48,11 @@ class HelpScreen(Screen[None]):
         plain_scroll_bar(self.query_one("#help"))
         self.query_one("#help-text", Account).tell(self.pieces)
         self.query_one("#help").focus()
+
+
+def reading(screen: Screen) -> tuple[str, ...]:
+    """How to read a screen: the text that lives with it."""
+    return getattr(screen, "READING", ())
 
 
 def keys_of(screen: Screen) -> list[Piece]:

@@ -31,6 +31,11 @@ PANE_FROM = 110
 class HistoryScreen(Screen[str | None]):
     """The timeline. It is left with what was written meanwhile in words, or with None."""
 
+    READING: ClassVar[tuple[str, ...]] = (
+        "Every entry of the case, the newest first: when it happened, when it was recorded, by whom.",
+        "A withdrawn entry stays and says so, with the reason and what stands in its place.",
+    )
+
     DEFAULT_CSS = """
     HistoryScreen #history-head { height: 2; background: $surface; padding: 0 1; }
     HistoryScreen #history-state { height: auto; padding: 1 3; display: none; }
@@ -268,6 +273,11 @@ def links(told: Told) -> list[int]:
 
 class WholeScreen(ModalScreen[str | None]):
     """One entry with all its fields."""
+
+    READING: ClassVar[tuple[str, ...]] = (
+        "One entry with every field, as it lies in the record.",
+        "Any correction of it is told here too.",
+    )
 
     DEFAULT_CSS = """
     WholeScreen { align: center middle; background: $background 60%; }

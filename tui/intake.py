@@ -105,6 +105,15 @@ def filled(file: CaseloadFile, folder: Path, rules: Rules | None = None) -> Stor
     return store
 
 
+def demo_store(folder: Path, as_of: date | None, rules: Path | None = None) -> Store:
+    """The fictional caseload in a new store in ``folder``, moved to ``as_of`` or to today."""
+    from store.exchange.caseload_file import demo_path, read, shift
+
+    under = load_rules(rules)
+    file = read(demo_path(), under)
+    return filled(shift(file, as_of or local_today(file.zone)), folder, under)
+
+
 def take(file: CaseloadFile, path: Path, rules: Rules | None = None) -> int:
     """Take a caseload into the store at ``path``, made if there is none. Returns the number of cases.
 

@@ -30,6 +30,8 @@ class Opening:
     prepare: Callable[[], Any] | None = None
     rules: Path | None = None
     """The folder of rules asked for; None for those in force."""
+    author: str = ""
+    """Initials given on the command line; empty for those of the environment or of the store."""
 
     def door(self, tell: Tell) -> Any:
         """Open what was asked for. Raises a store or rule error of one sentence."""
@@ -49,20 +51,32 @@ class Opening:
         tell("reading the rules")
         rules = load_rules(self.rules)
         tell("opening the store")
-        store = found if isinstance(found, Store) else open_or_create(Path(found or default_path()))
+        store = found if isinstance(found, Store) else open_store(Path(found or default_path()))
         if self.as_of is not None:
             today: date | Callable[[], date] = self.as_of
         else:
             today = store.today
-        return Door(store, rules, author(self.demo), today, lambda: datetime.now(UTC))
+        named = author(self.demo, self.author, store.author)
+        return Door(store, rules, named, today, lambda: datetime.now(UTC))
 
 
-def open_or_create(path: Path) -> Any:
-    """The store at ``path``, made on first use; one that may not be written to is opened for reading."""
+class NoStoreYet(Exception):
+    """There is no store at ``path``: the first run asks what to make."""
+
+    def __init__(self, path: Path) -> None:
+        super().__init__(str(path))
+        self.path = path
+
+
+def open_store(path: Path) -> Any:
+    """The store at ``path``; one that may not be written to is opened for reading.
+
+    Raises :class:`NoStoreYet`.
+    """
     from store.place import Store
 
     if not path.exists():
-        return Store.create(path, zone=local_zone())
+        raise NoStoreYet(path)
     return Store.open(path, read_only=not os.access(path, os.W_OK))
 
 
@@ -79,15 +93,22 @@ def local_zone() -> str:
     return name if REGION.fullmatch(name) else "UTC"
 
 
-def author(demo: bool) -> str:
-    """The initials written beside every entry: ARMRISE_AUTHOR, else the account's name."""
+LONGEST_AUTHOR = 12
+
+
+def author(demo: bool, given: str = "", remembered: str = "") -> str:
+    """The initials written beside every entry.
+
+    Those ``given`` on the command line, else ARMRISE_AUTHOR, else those ``remembered`` in the store, else the
+    account's name.
+    """
     import getpass
 
-    named = os.environ.get("ARMRISE_AUTHOR")
-    if named or demo:
-        return (named or "demo")[:12]
+    named = given or os.environ.get("ARMRISE_AUTHOR") or ("demo" if demo else remembered)
+    if named:
+        return named[:LONGEST_AUTHOR]
     try:
-        return getpass.getuser()[:12]
+        return getpass.getuser()[:LONGEST_AUTHOR]
     except (KeyError, OSError):
         return "unknown"
 
@@ -99,6 +120,8 @@ class Reading:
     standings: tuple[Standing, ...]
     waiting: int
     head: dict[str, Any]
+    unwritten: int = 0
+    """Forms this author left unwritten."""
 
 
 def read(door: Any) -> Reading:
@@ -110,7 +133,13 @@ def read(door: Any) -> Reading:
     listed = on_list(every)
     kept = {standing.code for standing in listed}
     waiting = sum(s.status == "waiting" and s.code not in kept for s in every)
-    return Reading(tuple(listed), waiting, door.header())
+    return Reading(tuple(listed), waiting, door.header(), unwritten(door))
+
+
+def unwritten(door: Any) -> int:
+    """How many forms the author left unwritten."""
+    found: Callable[[], list[Any]] = getattr(door, "unwritten", list)
+    return len(found())
 
 
 def blank_after(door: Any) -> int | None:

@@ -26,6 +26,11 @@ SCROLL = {"down": 1, "j": 1, "up": -1, "k": -1}
 class PatientScreen(Screen[None]):
     """The whole screen, opaque, about one case; every key but its own does nothing."""
 
+    READING: ClassVar[tuple[str, ...]] = (
+        "For turning the screen to the patient: one case alone, in plain words, no list and no reasons.",
+        "x or F8 blanks it.",
+    )
+
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "dismiss", "back to the clinician's view", id="patient.leave"),
         Binding("down,j", "scroll_by(1)", "scroll down", id="patient.down"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 from textual import work
@@ -11,6 +12,7 @@ from tui import opening
 from tui.widgets.caselist import CaseList
 
 READING = "Reading the caseload"
+NONE_YET = "There is no caseload yet."
 POLL_SECONDS = 5.0
 PROGRESS_AFTER = 0.3
 
@@ -24,6 +26,13 @@ class CaseloadReader(Screen[None]):
     def take(self, reading: opening.Reading, *, sort: bool, said: str = "") -> None:
         """Show what was read; rows move only when ``sort``."""
         raise NotImplementedError
+
+    def none_yet(self, path: Path) -> None:
+        """There is no store: the first run, then read again."""
+        from tui.firstrun import first_run
+
+        self.show_state(NONE_YET)
+        first_run(self.app, path, self.read_first)
 
     def failed(self, error: Exception) -> None:
         """Nothing can be shown."""
@@ -45,6 +54,9 @@ class CaseloadReader(Screen[None]):
         try:
             door = app.opening.door(progress)
             reading = opening.read(door)
+        except opening.NoStoreYet as none:
+            self.app.call_from_thread(self.none_yet, none.path)
+            return
         except Exception as error:
             self.app.call_from_thread(self.failed, error)
             return
@@ -95,13 +107,17 @@ class CaseloadReader(Screen[None]):
             return
         try:
             moved_on = getattr(door, "today", self.head.as_of) != self.head.as_of
-            if not (door.changed() or moved_on):
+            if not (door.changed() or moved_on or self.drafts_changed(door)):
                 return
             reading = opening.read(door)
         except Exception as error:
             self.app.call_from_thread(self.notice, str(error))
             return
         self.app.call_from_thread(self.take, reading, sort=False)
+
+    def drafts_changed(self, door: Any) -> bool:
+        """True when other forms wait unwritten than the head says; not asked while one is being typed in."""
+        return self.is_current and opening.unwritten(door) != self.head.unwritten
 
     @work(thread=True, group="reading", exclusive=True)
     def read_again(self, said: str = "") -> None:

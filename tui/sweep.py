@@ -37,6 +37,11 @@ DECISIONS = (
 class SweepScreen(Screen[None]):
     """The queue follows from what is recorded: leaving, a crash or a week's pause lose nothing."""
 
+    READING: ClassVar[tuple[str, ...]] = (
+        "The overdue cases, one decision each; a case that is decided leaves the queue.",
+        "The queue follows from what is recorded: leaving it loses nothing.",
+    )
+
     BINDINGS: ClassVar[list[BindingType]] = [
         *(
             Binding(key, f"decide('{form}')", word, show=False, id=f"sweep.{word}")

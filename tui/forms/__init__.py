@@ -19,6 +19,7 @@ from tui.forms.orders import OrdersScreen
 from tui.forms.programme import ProgrammeScreen
 from tui.forms.record import RecordScreen
 from tui.forms.refer import ReferScreen
+from tui.forms.register import RegisterScreen
 from tui.forms.reopen import ReopenScreen
 from tui.forms.review import ReviewScreen
 from tui.forms.step import StepScreen
@@ -45,6 +46,7 @@ __all__ = [
     "ProgrammeScreen",
     "RecordScreen",
     "ReferScreen",
+    "RegisterScreen",
     "ReopenScreen",
     "ReviewScreen",
     "StepScreen",

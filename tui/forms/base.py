@@ -47,6 +47,11 @@ class FormScreen(KeepingScreen[str | None]):
         Binding("pagedown", "page(1)", "Page on", show=False, id="form.page_on"),
         Binding("pageup", "page(-1)", "Page back", show=False, id="form.page_back"),
     ]
+    READING: ClassVar[tuple[str, ...]] = (
+        "Nothing is written before F2, or Enter on the last row; what will be written stands above that row.",
+        "A field left empty is recorded as not asked, never as zero or no. A fault stands under its field.",
+        "What is typed is kept: after a crash the form offers it again. Esc drops it.",
+    )
     heading = ""
     write_label = "Write"
     verb = "Will write"
@@ -70,7 +75,7 @@ class FormScreen(KeepingScreen[str | None]):
 
     def kept_code(self) -> str:
         """The case whose draft this is."""
-        return self.standing.code
+        return self.standing.code if self.standing else ""
 
     def case_now(self) -> CaseRecord | None:
         """The case as far as it is read."""
@@ -185,7 +190,12 @@ class FormScreen(KeepingScreen[str | None]):
             own = getattr(node, "hint", "")
             if own:
                 break
-        self.query_one("#form-hints", Static).update(f"{own}\n{self.keys}" if own else self.keys)
+        keys = self.keys
+        if getattr(self.app, "own_keys", None):
+            from tui.keys import in_words
+
+            keys = in_words(self.app, self, keys)
+        self.query_one("#form-hints", Static).update(f"{own}\n{keys}" if own else keys)
 
     def show_plan(self) -> None:
         """Print what will be written, before it is written."""

@@ -58,6 +58,12 @@ def _with_date(values: dict[str, Any]) -> dict[str, Any]:
 class CheckInScreen(FormScreen):
     """Records what a patient reports of one day. Nothing has to be filled in; empty is not asked."""
 
+    READING = (
+        "What the patient reports of one day: pain during, later that day and on the next morning, 0 to 10.",
+        "Pain is asked each time, never repeated. Limits and the usual morning stand beside the fields.",
+        "y at anything new opens the red-flag list.",
+        *FormScreen.READING,
+    )
     heading = "Check-in"
     keys = "F2 write   F3 the day   Esc leave, nothing written   F8 blank"
     BINDINGS: ClassVar[list[BindingType]] = [

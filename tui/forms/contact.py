@@ -21,6 +21,11 @@ FLAGS = {"load_cut": "load cut", "plan_corrected": "plan corrected", "surgeon_to
 class ContactScreen(FormScreen):
     """Records a contact, an attempt, or a message received."""
 
+    READING = (
+        "A call made or a message received. An attempt reaches nobody and is no contact.",
+        "Load cut puts a flare in hand for a week; it needs somebody who was spoken to.",
+        *FormScreen.READING,
+    )
     heading = "Contact"
 
     def lead(self) -> str:

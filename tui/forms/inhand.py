@@ -20,6 +20,11 @@ USUAL_DAYS = 3
 class InHandScreen(FormScreen):
     """Puts one live reason in hand until a date."""
 
+    READING = (
+        "A live reason answered with an action and a date; until then it does not place the case.",
+        "It covers what was known when it was given: anything later or worse is live at once.",
+        *FormScreen.READING,
+    )
     heading = "In hand"
 
     def lead(self) -> str:

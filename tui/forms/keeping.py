@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import suppress
 from typing import ClassVar, TypeVar
 
 from textual.await_complete import AwaitComplete
@@ -10,6 +11,7 @@ from textual.binding import Binding, BindingType
 from textual.screen import ModalScreen
 from textual.timer import Timer
 from textual.widgets import Static
+from textual.worker import Worker, WorkerFailed
 
 from store.clinic.record import CaseRecord
 from tui.door import Door
@@ -40,6 +42,8 @@ class KeepingScreen(ModalScreen[Result]):
         Binding("f6", "forget_left", "Forget what was typed before", show=False, id="form.forget"),
     ]
     door: Door
+    keeps = True
+    """False for a form that never writes: there is nothing to lose."""
 
     def __init__(self, door: Door) -> None:
         super().__init__()
@@ -52,6 +56,8 @@ class KeepingScreen(ModalScreen[Result]):
         self._kept: Fields = {}
         self._ended = False
         self._pause: Timer | None = None
+        self.dropping: Worker[None] | None = None
+        """The worker that drops what was typed, after Esc."""
 
     # what a form says for itself
 
@@ -78,7 +84,7 @@ class KeepingScreen(ModalScreen[Result]):
 
     def begin_keeping(self, before: Fields | None = None) -> None:
         """From now on keep what differs from what the fields hold; ``before``: texts typed earlier."""
-        if self.keeper is not None:
+        if self.keeper is not None or not self.keeps:
             return
         self._first = {**texts_of(self), **(before or {})}
         self._first_more = self.more_kept()
@@ -207,6 +213,12 @@ class KeepingScreen(ModalScreen[Result]):
             self.put_away()
         return super().dismiss(result)
 
+    async def put_away_done(self) -> None:
+        """Wait until what was dropped is gone from the store; a draft that cannot be dropped stays."""
+        if self.dropping is not None:
+            with suppress(WorkerFailed):
+                await self.dropping.wait()
+
     def put_away(self) -> None:
         """Left on purpose: drop what was typed, in a thread."""
         if self.keeper is None or self._ended:
@@ -215,4 +227,6 @@ class KeepingScreen(ModalScreen[Result]):
         if not self._kept:
             return
         keeper, left = self.keeper, tuple(self.left)
-        self.app.run_worker(lambda: keeper.end(left), thread=True, group="draft", exit_on_error=False)
+        self.dropping = self.app.run_worker(
+            lambda: keeper.end(left), thread=True, group="draft", exit_on_error=False
+        )

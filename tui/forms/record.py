@@ -98,6 +98,11 @@ def kinds() -> tuple[str, ...]:
 class RecordScreen(ModalScreen[str | None]):
     """The list of kinds. It is dismissed with what was written in words, or with None."""
 
+    READING: ClassVar[tuple[str, ...]] = (
+        "Choose what kind of entry to record; each opens a form of its own.",
+        "Kinds that have a key of their own in the list are written there.",
+    )
+
     DEFAULT_CSS = """
     RecordScreen { align: center top; background: $background 60%; }
     RecordScreen #record { width: 100%; max-width: 100; height: 100%; max-height: 42; background: $surface;

@@ -105,6 +105,11 @@ class RedFlagScreen(KeepingScreen[list[Draft] | None]):
     RedFlagScreen #flags-body { height: 1fr; scrollbar-size-vertical: 1; }
     RedFlagScreen #flags-hints { height: auto; color: $text-muted; border-top: solid $panel; }
     """
+    READING: ClassVar[tuple[str, ...]] = (
+        "The list is a prompt and no rule-out. An item without an answer was not asked; that is not no.",
+        "3, 2 and 1 answer yes with the urgency: same day, urgent, soon. y takes the item's own urgency.",
+        "The answers are written with the form that called the list, in one go.",
+    )
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "leave", "Back, nothing taken", id="flags.leave"),
         Binding("f2,ctrl+s", "take", "Take these", id="flags.take"),

@@ -35,6 +35,12 @@ def folded(line: str, width: int, indent: str) -> str:
 class StepScreen(FormScreen):
     """Steps a case, or keeps it where it is against the verdict. The step is always the clinician's."""
 
+    READING = (
+        "The criteria of the verdict, then what will be written. The step is always the clinician's.",
+        "Against the verdict a category and a reason are asked; past a hard stop the case code is typed.",
+        "F4 records that the case stays although the verdict says otherwise.",
+        *FormScreen.READING,
+    )
     write_label = "Write this"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f4", "stay", "Stay, with reason", id="step.stay"),

@@ -36,6 +36,7 @@ BESIDES = 8
 class SupposeScreen(FormScreen, inherit_bindings=False):
     """Shows two verdicts: the present one and the supposed one. It can write nothing."""
 
+    keeps = False
     DEFAULT_CSS = """
     SupposeScreen #form { max-width: 120; max-height: 40; }
     SupposeScreen #both { height: auto; border-top: solid $panel; }

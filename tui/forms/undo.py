@@ -19,6 +19,10 @@ from tui.forms.words import describe
 class UndoScreen(FormScreen):
     """Shows what would be withdrawn and withdraws it on confirmation."""
 
+    READING = (
+        "Withdraws what was written last for this case, if that was today. Both entries stay on record.",
+        "An older entry is corrected in the history.",
+    )
     heading = "Undo"
     verb = "Will withdraw"
     write_label = "Withdraw this"

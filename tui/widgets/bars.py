@@ -29,6 +29,7 @@ class Head:
     signed_off: str = ""
     backup_age: timedelta | None = None
     counts: dict[str, int] = field(default_factory=dict)
+    unwritten: int = 0
     notice: str = ""
     """One sentence that stands in place of the counts per tier: the headings of the list have them too."""
 
@@ -60,6 +61,8 @@ def _brand(h: Head) -> Line:
         line.append(Span(f"   {words.FICTIONAL}", "strong"))
     if h.read_only:
         line.append(Span("   READ ONLY", "strong"))
+    elif h.unwritten:
+        line.append(Span(f"   {words.plural(h.unwritten, 'form')} unwritten: N", "accent"))
     return line
 
 

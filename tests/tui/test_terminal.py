@@ -1,0 +1,134 @@
+"""In a real terminal: nothing of a case in its title or left on it, and a killed process loses no entry.
+
+Practice note 6.3 on the privacy of the screen; common practice, no source, on a process that is killed.
+"""
+
+from __future__ import annotations
+
+import os
+import signal
+from pathlib import Path
+
+import pytest
+
+from store import desk
+from store.place import Store
+from tests.tui.form_store import NOW, TODAY, make_store, newest, open_copy
+from tests.tui.terminal import ENTERED, LEFT, Terminal, run
+from tui.door import Door
+
+CASE = "BY-007"
+OPEN = """
+from datetime import date
+from pathlib import Path
+from tui.app import open_board
+raise SystemExit(open_board(store_path=Path({path!r}), as_of=date(2026, 3, 2), author="TK"))
+"""
+FAULT = """
+from tui.board import BoardScreen
+def fails(self):
+    said = "the record of " + self.in_view().code + " and its note"
+    raise KeyError(said)
+BoardScreen.action_sort = fails
+"""
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return make_store(tmp_path_factory.mktemp("store") / "demo.armrise")
+
+
+@pytest.fixture
+def door(made: Path, tmp_path: Path) -> Door:
+    return open_copy(made, tmp_path / "copy.armrise")
+
+
+def environ(tmp_path: Path) -> dict[str, str]:
+    """Folders of the test's own."""
+    return {f"XDG_{name}_HOME": str(tmp_path / name.lower()) for name in ("DATA", "CONFIG", "STATE", "CACHE")}
+
+
+def private(terminal: Terminal) -> None:
+    """The alternate screen was entered and left; nothing about anybody stands outside it or in a title."""
+    assert terminal.sent.count(ENTERED) >= 1
+    assert terminal.sent.count(LEFT) >= 1
+    assert terminal.sent.rindex(LEFT) > terminal.sent.rindex(ENTERED)
+    for words in ("BY-0", "red flag", "Base load", "RIGHT"):
+        assert words not in terminal.left_on_screen()
+        assert not any(words.encode() in title for title in terminal.titles)
+
+
+@pytest.mark.parametrize("how", ["q", "ctrl+c", "SIGTERM", "SIGHUP", "ctrl+c in a form"])
+def test_leaving_clears_the_screen(how: str, door: Door, tmp_path: Path) -> None:
+    with run(OPEN.format(path=str(door.store.path)), environ(tmp_path)) as terminal:
+        terminal.until(CASE)
+        if how == "q":
+            terminal.press("q")
+        elif how == "ctrl+c":
+            terminal.press("\x03")
+        elif how == "ctrl+c in a form":
+            terminal.press("c")
+            terminal.until("Nothing typed yet")
+            terminal.press("n")
+            terminal.until("nothing new")
+            terminal.press("4")
+            terminal.until("Will write")
+            terminal.press("\x03")
+        else:
+            os.kill(terminal.process.pid, getattr(signal, how))
+        assert terminal.ended() == 0
+        private(terminal)
+    kept = desk.drafts(door.store, "TK")
+    assert [form.form for form in kept] == (["CheckInScreen"] if "form" in how else [])
+
+
+def test_a_fault_nobody_foresaw_says_one_sentence_and_nothing_of_a_case(door: Door, tmp_path: Path) -> None:
+    with run(FAULT + OPEN.format(path=str(door.store.path)), environ(tmp_path)) as terminal:
+        terminal.until(CASE)
+        terminal.press("S")
+        assert terminal.ended() == 1
+        private(terminal)
+        said = " ".join(terminal.left_on_screen().split())
+        assert "armrise stopped: a fault nobody foresaw (KeyError" in said
+        assert "Traceback" not in said
+        assert "its note" not in said
+    (log,) = tmp_path.rglob("faults.log")
+    noted = log.read_text()
+    assert "KeyError" in noted
+    assert "in_view" not in noted
+    assert "fails" in noted
+    assert "note" not in noted
+    assert "BY-0" not in noted
+    assert log.stat().st_mode & 0o077 == 0
+
+
+@pytest.mark.parametrize("keys", ["n4", "y3"], ids=["check-in", "red-flag list above it"])
+def test_a_process_killed_in_a_form_leaves_the_store_whole_and_the_draft_there(
+    keys: str, door: Door, tmp_path: Path
+) -> None:
+    """Killed without a chance to do anything: no entry is half there, and the typing waits in a new start."""
+    before = newest(door)
+    form = "CheckInScreen" if keys == "n4" else "CheckInScreen:red-flag list"
+    with run(OPEN.format(path=str(door.store.path)), environ(tmp_path)) as terminal:
+        terminal.until(CASE)
+        terminal.press("c")
+        terminal.until("Nothing typed yet")
+        terminal.press(keys[0])
+        terminal.until("nothing new" if keys[0] == "n" else "Red-flag screen")
+        terminal.press(keys[1])
+        waited = 0
+        while not any(kept.form == form for kept in desk.drafts(door.store, "TK")):
+            terminal.take(0.1)
+            waited += 1
+            assert waited < 300
+        os.kill(terminal.process.pid, signal.SIGKILL)
+        assert terminal.ended() == -signal.SIGKILL
+    again = Store.open(door.store.path)
+    assert again.damage(thorough=True) is None
+    assert newest(Door(again, door.rules, "TK", TODAY, lambda: NOW)) == before
+    with run(OPEN.format(path=str(again.path)), environ(tmp_path)) as terminal:
+        terminal.until("unwritten: N")
+        terminal.press("N")
+        terminal.until("Check-in")
+        terminal.press("q")
+        assert terminal.ended() == 0

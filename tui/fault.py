@@ -1,0 +1,69 @@
+"""A fault nobody foresaw: one sentence for whoever sits there, and a note without a word about a case."""
+
+from __future__ import annotations
+
+import os
+import traceback
+from datetime import UTC, datetime
+from pathlib import Path
+
+FILE_NAME = "faults.log"
+
+
+def log_path() -> Path:
+    """Where faults are noted: the user's folder for logs."""
+    import platformdirs
+
+    return Path(platformdirs.user_log_dir("armrise", appauthor=False)) / FILE_NAME
+
+
+def told(error: BaseException | None) -> str:
+    """Note the fault and say so. Neither holds the text of the error, which may quote a patient's record."""
+    kinds, places = kinds_of(error), places_of(error)
+    where = f" in {places[-1]}" if places else ""
+    said = (
+        f"armrise stopped: a fault nobody foresaw ({kinds[-1]}{where}). What was written is in the store; "
+        "a form that was being typed in is offered again when it is opened."
+    )
+    noted = note(kinds, places)
+    return f"{said} Noted, without a word about any case, in {noted}." if noted else said
+
+
+def kinds_of(error: BaseException | None) -> list[str]:
+    """The kinds of the error and of what it was raised from, the first cause last."""
+    kinds: list[str] = []
+    while error is not None and len(kinds) < 10:
+        kinds.append(type(error).__name__)
+        error = cause(error)
+    return kinds or ["no error given"]
+
+
+def places_of(error: BaseException | None) -> list[str]:
+    """File, line and function of every call on the way to the first cause; no values."""
+    places: list[str] = []
+    while error is not None and len(places) < 200:
+        for frame, line in traceback.walk_tb(error.__traceback__):
+            code = frame.f_code
+            places.append(f"{'/'.join(Path(code.co_filename).parts[-2:])} line {line} {code.co_name}")
+        error = cause(error)
+    return places
+
+
+def cause(error: BaseException) -> BaseException | None:
+    """What the error came from; a worker's error holds the one of its work."""
+    held = getattr(error, "error", None)
+    return held if isinstance(held, BaseException) else error.__cause__
+
+
+def note(kinds: list[str], places: list[str]) -> Path | None:
+    """Add the fault to the log, readable by its owner only; None when it cannot be written."""
+    path = log_path()
+    lines = [f"{datetime.now(UTC).isoformat(timespec='seconds')} {' from '.join(kinds)}", *places]
+    try:
+        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o600)
+        with os.fdopen(handle, "a", encoding="utf-8") as log:
+            log.write("\n    ".join(lines) + "\n")
+    except OSError:
+        return None
+    return path
