@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 EMPTY = (
     "No cases yet.\n\n"
-    "A   referrals awaiting a first visit: register one there\n\n"
+    "n   new case, first visit\nA   referrals awaiting a first visit: register one there\n\n"
     "Load a caseload file:   armrise load FILE\nor look at the demo:    armrise demo\n\n?   help   q   leave"
 )
 HOW_TO_READ = (

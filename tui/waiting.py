@@ -22,7 +22,6 @@ if TYPE_CHECKING:
     from store.clinic.record import CaseRecord
     from store.clinic.standing import Standing
 
-NOT_THERE = "This form is not in this version: open the case from the list instead."
 NONE = "No referral waits for a first visit. R registers one."
 
 
@@ -118,15 +117,12 @@ class WaitingScreen(Screen[None]):
 
         door = self.app.door  # type: ignore[attr-defined]
         standing = self.cases.get(self.query_one(RowList).chosen) if needs_case else None
-        made = getattr(forms, name, None)
-        if made is None:
-            say(self, NOT_THERE)
-        elif read_only(door):
+        if read_only(door):
             say(self, READ_ONLY)
         elif needs_case and standing is None:
             say(self, NONE)
         else:
-            self.app.push_screen(made(door, standing), self.written)
+            self.app.push_screen(getattr(forms, name)(door, standing), self.written)
 
     def written(self, words: str | None) -> None:
         """Back from a form: read anew when something was written."""

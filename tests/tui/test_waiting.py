@@ -18,7 +18,7 @@ from tests.tui.conftest import settled
 from tests.tui.form_store import open_copy, painted, press, settle, type_in
 from tui.app import ArmriseApp
 from tui.door import Door
-from tui.forms import CheckInScreen
+from tui.forms import BookingScreen, CheckInScreen, FirstVisitScreen
 from tui.opening import Opening
 from tui.widgets.rowlist import RowList
 
@@ -125,6 +125,28 @@ async def test_a_referral_is_registered_with_what_its_letter_warns_of(door: Door
     assert (answer.answer, answer.source, answer.on) == ("yes", "referral letter", date(2026, 3, 1))
     standing = door.standing("NV-9")
     assert (standing.status, standing.tier) == ("waiting", "today")
+
+
+async def test_the_next_free_codes_are_proposed(door: Door) -> None:
+    async with app_on(door).run_test(size=(80, 40)) as pilot:
+        await waiting(pilot, "R", "enter", "enter", "1", "2", "f2")
+        assert "Referrals awaiting a first visit: 4" in painted(pilot)
+    record = case(door.store, "NV-4")
+    assert (record.person, record.side, record.screens) == ("P-4", "LEFT", ())
+
+
+async def test_enter_opens_the_first_visit_of_that_referral(door: Door) -> None:
+    async with app_on(door).run_test(size=(80, 40)) as pilot:
+        await waiting(pilot, "down", "enter")
+        assert isinstance(pilot.app.screen, FirstVisitScreen)
+        assert pilot.app.screen.standing.code == "NV-1"
+
+
+async def test_b_books_a_slot_for_that_referral(door: Door) -> None:
+    async with app_on(door).run_test(size=(80, 40)) as pilot:
+        await waiting(pilot, "down", "b")
+        assert isinstance(pilot.app.screen, BookingScreen)
+        assert pilot.app.screen.standing.code == "NV-1"
 
 
 async def test_a_code_that_is_taken_is_refused_and_nothing_is_lost(door: Door) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from textual.widget import Widget
@@ -14,8 +14,11 @@ from tui.door import Door
 from tui.forms.base import FormScreen
 from tui.forms.dayfield import DayField
 from tui.forms.fields import Pick
+from tui.forms.first_visit import FIRST_CODE, FIRST_PERSON
+from tui.forms.first_visit_fields import ProposedLine
+from tui.forms.first_visit_plan import next_code
 from tui.forms.line import Line
-from tui.forms.plan import Plan
+from tui.forms.plan import Plan, sentence
 from tui.forms.words import day, identifying
 
 DAYS_BACK = 366
@@ -64,8 +67,8 @@ class RegisterScreen(FormScreen):
     def rows(self) -> Iterable[Widget]:
         """The five things, and what the letter warns of."""
         pathways = [f"{p.code} {p.name}" for p in self.door.rules.pathways.values()]
-        yield Line("code", key="code", longest=24)
-        yield Line("person's code", key="person", longest=24)
+        yield ProposedLine("code", key="code", longest=24)
+        yield ProposedLine("person's code", key="person", longest=24)
         yield Pick("side", SIDES, flow=True, key="side")
         yield Pick("pathway", pathways, flow=True, key="pathway")
         yield Line("referrer", key="referrer", longest=60, beside="a role or a place")
@@ -78,11 +81,30 @@ class RegisterScreen(FormScreen):
         self.query_one("#code", Line).focus()
 
     def read(self) -> Any:
-        """No case to read: the form can be written at once."""
+        """No case to read, only the codes that are taken."""
         self.record = CaseRecord(code="", person="", side=SIDES[0], pathway="", registered_on=self.door.today)
         self.begin_keeping()
         self.show_plan()
-        self.app.run_worker(self.door.warm, thread=True, group="read")
+        self.app.run_worker(self._codes, thread=True, group="read")
+
+    def _codes(self) -> None:
+        """In a thread: which codes are taken, and what the first writing needs."""
+        try:
+            heads = self.door.heads()
+        except Exception as error:
+            self.app.call_from_thread(self.say, sentence(error))
+            return
+        self.app.call_from_thread(self.propose, heads)
+        self.door.warm()
+
+    def propose(self, heads: Sequence[tuple[str, str, str]]) -> None:
+        """The next free codes, taken by Enter."""
+        code = next_code((code for code, _, _ in heads), FIRST_CODE)
+        person = next_code((person for _, person, _ in heads), FIRST_PERSON)
+        self.query_one("#code", ProposedLine).propose(code)
+        self.query_one("#person", ProposedLine).propose(
+            person, f"Enter takes {person}; for a second side its own"
+        )
 
     def typing(self) -> None:
         """A referrer that looks like a person's name is warned about, not refused."""
