@@ -1,0 +1,97 @@
+"""The blank screen above everything: by key, by itself after idle time, and what lies under it stays.
+
+Practice note 6.3: one key blanks, the screen blanks itself when nobody is there.
+"""
+
+from __future__ import annotations
+
+import time
+from pathlib import Path
+
+import pytest
+from textual.pilot import Pilot
+
+from tests.tui.conftest import settled
+from tests.tui.form_store import make_store, open_copy, painted, press, settle
+from tui.app import ArmriseApp
+from tui.case import BlankScreen
+from tui.door import Door
+from tui.opening import Opening
+
+WAYS = {
+    "list": [],
+    "case": ["enter"],
+    "check-in": ["c", "n", "4"],
+    "red-flag list above it": ["c", "y", "3"],
+    "first visit": ["n"],
+    "sentence": ["w"],
+    "help above a form": ["c", "f1"],
+    "palette": ["ctrl+p"],
+    "referrals": ["A"],
+    "sweep": ["W"],
+    "history": ["h"],
+}
+ABOUT_SOMEBODY = ("BY-0", "RIGHT", "LEFT", "red flag", "TODAY", "pain")
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return make_store(tmp_path_factory.mktemp("store") / "demo.armrise")
+
+
+@pytest.fixture
+def door(made: Path, tmp_path: Path) -> Door:
+    return open_copy(made, tmp_path / "copy.armrise")
+
+
+async def nothing_of_anybody(pilot: Pilot[None]) -> None:
+    """The blank screen is all that is painted."""
+    assert isinstance(pilot.app.screen, BlankScreen)
+    shown = painted(pilot)
+    assert "Screen blanked. Any key returns." in shown
+    assert "FICTIONAL CASELOAD" in shown
+    for words in ABOUT_SOMEBODY:
+        assert words not in shown
+
+
+@pytest.mark.parametrize("keys", WAYS.values(), ids=WAYS)
+async def test_f8_hides_what_is_there_and_any_key_gives_it_back(keys: list[str], door: Door) -> None:
+    app = ArmriseApp(Opening(prepare=lambda: door))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        for key in keys:
+            await press(pilot, key)
+        before, under = painted(pilot), app.screen
+        await press(pilot, "f8")
+        await nothing_of_anybody(pilot)
+        await press(pilot, "f8")  # a key like any other now
+        assert app.screen is under
+        assert painted(pilot) == before
+
+
+@pytest.mark.parametrize("keys", WAYS.values(), ids=WAYS)
+async def test_the_screen_blanks_itself_above_everything(keys: list[str], door: Door) -> None:
+    app = ArmriseApp(Opening(prepare=lambda: door))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        for key in keys:
+            await press(pilot, key)
+        under = app.screen
+        assert app.blank_seconds == 60
+        app._touched = time.monotonic() - 61
+        app._blank_when_idle()
+        await settle(pilot)
+        await nothing_of_anybody(pilot)
+        app._blank_when_idle()  # once is enough
+        await press(pilot, "f1")  # help is no way around it
+        assert app.screen is under
+
+
+async def test_what_is_typed_is_kept_under_the_blank_screen(door: Door) -> None:
+    app = ArmriseApp(Opening(prepare=lambda: door))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await press(pilot, "c", "n", "4", "f8")
+    kept = door.left_unwritten(door.unwritten()[0].code, "CheckInScreen")
+    assert kept is not None
+    assert kept.fields["during"] == "4"
