@@ -45,6 +45,13 @@ PICTURES = {
     "why": Picture(WIDE, "BY-003", ("enter",)),
     "step": Picture(FORM, "BY-069", ("F",)),
     "override": Picture(FORM, "BY-003", ("F",)),
+    "chart-range": Picture(WIDE, "BY-027", ("g", "2")),
+    "programme": Picture(FORM, "BY-018", ("d",)),
+    "review": Picture(SMALL, "BY-084", ("v", "n", "3", "2", "2")),
+    "sweep": Picture(SMALL, "", ("W",)),
+    "history": Picture(WIDE, "BY-027", ("h",)),
+    "patient": Picture(SMALL, "BY-018", ("t",)),
+    "audit": Picture(SMALL, "", ("M",)),
     "check-in": Picture(FORM, "BY-018", ("c", "n", "3", "2", "4")),
 }
 
