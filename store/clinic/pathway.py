@@ -415,6 +415,7 @@ FIGURES = {
     "audit.percent_least": "a proportion of fewer than this many is given without a per cent",
     "audit.after_days": "a flare this long after an override is said to have followed it (days)",
     "audit.baseline_days": "a score this long after the first visit is the first of the episode (days)",
+    "placing.exercises": "exercises proposed to begin with",
     "privacy.blank_after_seconds": "the screen blanks itself when idle (seconds)",
 }
 """Every figure the rules ask for outside the pathways, and what it means; a file lacking one is refused."""

@@ -10,6 +10,8 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 
 from store.clinic import motion
+from store.clinic.exercise import Exercise
+from store.clinic.fit import PROTECTION, fits
 from store.clinic.healing import date_stage, gate
 from store.clinic.pathway import Pathway, Stage
 from store.clinic.view import View, newest
@@ -214,3 +216,26 @@ def strength_barred(view: View, pathway: Pathway | None) -> str:
     if bringing is None or is_open(view, bringing):
         return ""
     return f"testing prohibited: {shut_words(view, bringing)}"
+
+
+def programme(view: View) -> tuple[Exercise, ...]:
+    """A few exercises of the catalogue to begin with, for a case placed in a stage on the view's date.
+
+    One of each load class that the stage brings, the least demanding first; where those are few, of the
+    classes before them, the furthest on first. Nothing that the stage or a healing limit forbids, and
+    protection only where nothing else is allowed.
+    """
+    stage, pathway = view.stage, view.pathway
+    if stage is None or pathway is None:
+        return ()
+    at = pathway.index(stage.code)
+    before = pathway.stages[at - 1].allowed if at else ()
+    order = view.rules.class_order
+    fitting: dict[str, Exercise] = {}
+    for found in fits(view, view.rules.exercises):
+        if found.fits:
+            fitting.setdefault(found.exercise.load_class, found.exercise)
+    brought = [c for c in order if c in fitting and c not in before and c != PROTECTION]
+    earlier = [c for c in reversed(order) if c in fitting and c in before and c != PROTECTION]
+    classes = [*brought, *earlier] or [c for c in order if c in fitting]
+    return tuple(fitting[c] for c in classes[: view.rules["placing.exercises"]])

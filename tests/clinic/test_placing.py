@@ -10,12 +10,13 @@ import pytest
 
 from store.clinic.placing import (
     interval_of,
+    programme,
     propose_pathway,
     propose_stage,
     stiffness,
     strength_barred,
 )
-from store.clinic.record import Clearance, Finding, Irritability, Measure, Onset, Orders
+from store.clinic.record import Clearance, Finding, Irritability, Measure, Onset, Orders, Step
 from store.clinic.view import View
 from tests.clinic.build import TODAY, Builder, number, on, rules
 
@@ -204,3 +205,36 @@ def test_the_interval_is_that_of_the_stage_at_a_first_visit() -> None:
     stages = {s.code: s for p in rules().pathways.values() for s in p.stages}
     found = {code: interval_of(view(first()), stages[code]) for code in ("RC1", "RC2", "FS1", "FS2")}
     assert found == {"RC1": 14, "RC2": 21, "FS1": 14, "FS2": 28}
+
+
+@pytest.mark.parametrize(
+    ("stage", "what", "day", "classes"),
+    [
+        ("RC1", "gradual", 30, ["P1", "A1", "S1"]),  # the first stage: the least demanding it brings
+        ("RC2", "gradual", 30, ["R1", "W1", "I2"]),  # one new class, then the furthest of those before
+        ("FS1", "gradual", 30, ["P1", "A1", "S1"]),
+        ("PO1", "surgery", 5, ["P0"]),  # nothing but protection is allowed
+        ("PO2", "surgery", 20, ["P1", "S1"]),
+        ("PO2", "surgery", 5, ["P0"]),  # placed past its gate: the calendar rules
+    ],
+)
+def test_the_programme_proposed_holds_what_stage_and_healing_allow(
+    stage: str, what: str, day: int, classes: list[str]
+) -> None:
+    built = (
+        first(pathway=stage[:2]).add(Onset, -day, what=what).add(Step, 0, stage=stage, direction="placing")
+    )
+    assert [exercise.load_class for exercise in programme(view(built))] == classes
+
+
+def test_a_case_that_is_not_placed_is_proposed_no_programme() -> None:
+    assert programme(view(first().add(Onset, -30, what="gradual"))) == ()
+
+
+def test_no_stage_is_proposed_more_than_a_few_exercises() -> None:
+    for pathway in rules().pathways.values():
+        for stage in pathway.stages:
+            built = first(pathway=pathway.code).add(Onset, -400, what=pathway.clock or "gradual")
+            found = programme(view(built.add(Step, 0, stage=stage.code, direction="placing")))
+            assert 1 <= len(found) <= 4
+            assert all(exercise.load_class in stage.allowed for exercise in found)

@@ -281,3 +281,17 @@ def test_a_new_case_and_its_first_entries_are_written_together_or_not_at_all(sto
     assert [v.on for v in record.visits] == [drafts.TODAY]
     with pytest.raises(Refused, match="N-1"):
         ledger.begin(drafts.head("N-1"), [visit])
+
+
+def test_a_shoulder_has_one_open_case(store: Store) -> None:
+    """A second open case of one person and side is refused, and nothing of it is kept."""
+    ledger = open_case(store, replace(head("A"), person="P-1"))
+    ledger.append("A", [draft("visit")])
+    second = replace(head("B"), person="P-1")
+    with pytest.raises(Refused, match="A of person P-1 LEFT is not discharged"):
+        ledger.begin(second, [draft("visit")])
+    assert caseload.codes(store) == ["A"]
+    ledger.begin(replace(second, side="RIGHT"), [draft("visit")])
+    ledger.append("A", [draft("discharge", outcome="goal met")])
+    ledger.begin(replace(second, code="C"), [draft("visit")])
+    assert caseload.codes(store) == ["A", "B", "C"]

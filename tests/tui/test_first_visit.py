@@ -23,6 +23,7 @@ from store.clinic.record import (
     Measure,
     Onset,
     Orders,
+    ProgrammeItem,
     Score,
     Screen,
     Step,
@@ -73,7 +74,7 @@ async def test_a_typical_first_visit_stays_within_its_budget(door: Door) -> None
     count = sum(len(typed) for _, typed in FIRST_VISIT)
     print(f"first visit: {count} keys, {app.result}")
     assert count <= BUDGET
-    assert app.result == "BY-109 RIGHT: first visit written, placed in RC2, 45 entries."
+    assert app.result == "BY-109 RIGHT: first visit written, placed in RC2, 48 entries."
     stored = new_entries(door, CODE, 0)
     assert len({entry.recorded_at for entry in stored}) == 1
     with door.store.reading() as connection:
@@ -116,6 +117,8 @@ async def test_a_typical_first_visit_stays_within_its_budget(door: Door) -> None
     (visit,), (step,), (slot,) = (of_kind(stored, kind) for kind in (Visit, Step, Appointment))
     assert (visit.interval, visit.usual_morning, step.stage, step.direction) == (21, 3, "RC2", "placing")
     assert slot.booked_for == TODAY + timedelta(days=21)
+    programme = [(item.load_class, item.load) for item in of_kind(stored, ProgrammeItem)]
+    assert programme == [("R1", None), ("W1", None), ("I2", None)]
     after = door.standing(CODE)
     assert (after.stage, after.status, [r.code for r in after.reasons]) == ("RC2", "active", [])
 

@@ -36,7 +36,7 @@ FIRST_VISIT: tuple[tuple[str, list[str]], ...] = (
     ("neck and nerves", keys("nnyn")),
     ("outcome", keys("<enter>", "58", "<enter>", "342")),
     ("context", keys("nnnn", "<enter>", "desk", "<enter>", "2", "4", "swim", "<enter>")),
-    ("decision", keys("<enter>", "<enter>", "<enter>", "<enter>", "y", "<f2>")),
+    ("decision", keys("<enter>", "<enter>", "<enter>", "<enter>", "y", "y", "<f2>")),
 )
 """A typical first visit for tendon pain, block by block."""
 

@@ -11,6 +11,7 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from store.clinic import placing
+from store.clinic.exercise import Exercise
 from store.clinic.irritability import propose
 from store.clinic.pathway import Pathway
 from store.clinic.record import CaseRecord, Entry
@@ -43,7 +44,7 @@ class FirstVisitScreen(ScreenSeen):
         super().__init__(door, standing)  # type: ignore[arg-type]
         self.fresh = standing is None
         self.heads: list[tuple[str, str, str]] = []
-        self.provisional: CaseRecord | None = None
+        self.offered: tuple[Exercise, ...] = ()
 
     @classmethod
     def again(cls, door: Door, standing: Standing | None, about: str) -> FirstVisitScreen:
@@ -104,7 +105,7 @@ class FirstVisitScreen(ScreenSeen):
         code = plans.next_code((code for code, _, _ in heads), FIRST_CODE)
         person = plans.next_code((person for _, person, _ in heads), FIRST_PERSON)
         self.row("code").propose(code)
-        self.row("person").propose(person, f"Enter takes {person}; for a second side its own")
+        self.row("person").propose(person)
         self.record = self.empty_record()
         self.begin_keeping()
         self.fit()
@@ -222,7 +223,7 @@ class FirstVisitScreen(ScreenSeen):
             *found.consider,
             *(["adult thresholds: a minor's shoulder differs"] if self.minor() else []),
         ]
-        self.query_one("#consider", Static).update("\n".join(f"  {line}" for line in consider))
+        self.tell_if("consider", "\n".join(f"  {line}" for line in consider))
         self.fit_strength(view, likely)
         self.fit_score(likely)
         self.fit_stage(view, self.pathway())
@@ -235,7 +236,7 @@ class FirstVisitScreen(ScreenSeen):
     def fit_strength(self, view: View, likely: Pathway | None) -> None:
         """Where healing forbids testing the line says prohibited, and why."""
         line, barred = self.row("strength"), placing.strength_barred(view, likely)
-        self.query_one("#barred", Static).update(f"  {barred}" if barred else "")
+        self.tell_if("barred", f"  {barred}" if barred else "")
         if barred and not line.value:
             line.input.value = BARRED
         elif not barred and line.value == BARRED:
@@ -263,6 +264,7 @@ class FirstVisitScreen(ScreenSeen):
         stage.propose(found.stage or "", found.because)
         if shut:
             stage.beside = f"HEALING: {shut}"
+        self.fit_programme(view)
         if chosen is None:
             return
         days = str(placing.interval_of(view, chosen))
@@ -273,10 +275,23 @@ class FirstVisitScreen(ScreenSeen):
         if not following.value:
             following.say_beside(f"Enter takes {day(when)}; Down books none")
 
+    def fit_programme(self, view: View) -> None:
+        """The exercises to begin with, for the stage that is chosen."""
+        code = self.row("stage").code
+        self.offered = ()
+        if code:
+            step = self.door.draft("step", stage=code, direction="placing")
+            placed = View.of(added(view.record, [step]), self.door.rules, self.door.today)
+            self.offered = placing.programme(placed)
+        said = plans.template_words(self.offered)
+        self.tell_if("template", f"  to begin with: {said}" if said else "")
+        self.row("programme").display = bool(said)
+
     def left_open(self) -> str:
         """Blocks in which nothing was typed: what stays unknown."""
-        empty = [part.nothing for part in self.parts()[:-1] if not part.drafts]
-        return f"  Left open: {' '.join(empty)}" if empty else "  Every block has something in it."
+        parts = zip(self.titles, self.parts(), strict=False)
+        empty = [title for title, part in parts if not part.drafts and title != self.titles[-1]]
+        return f"  Left open: {', '.join(empty)}." if empty else "  Every block has something in it."
 
     # writing
 
@@ -320,6 +335,10 @@ class FirstVisitScreen(ScreenSeen):
     def decision(self, given: plans.Given) -> Plan:
         """The visit and the placing, and today's slot as attended."""
         plan = plans.decision(given, self.pathway(), minor=self.minor())
+        if given["programme"] == "yes":
+            begun = plans.programme(self.offered)
+            plan.drafts += begun.drafts
+            plan.words += begun.words
         if self.record is not None and not plan.faults:
             plan.drafts += plans.attended(self.record, self.door.today)
         return plan

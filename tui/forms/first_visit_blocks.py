@@ -214,6 +214,8 @@ def decision(rules: Rules, today: date) -> Sequence[Widget]:
         Proposed("stage", (), key="stage"),
         ProposedLine("review in, days", longest=3, key="interval"),
         DateLine("next visit", today, ahead=True, key="next"),
+        Static("", id="template", markup=False),
+        Answer("begin with these?", aside="y writes them, doses: key d", key="programme"),
         Answer("safety-net advice given?", key="safety-net"),
         Static("", id="left-open", markup=False),
     )

@@ -84,6 +84,12 @@ class PagedForm(FormScreen):
         """The field with this id."""
         return self.named()[key]
 
+    def tell_if(self, key: str, words: str) -> None:
+        """Words in a line of their own, which takes no room while there are none."""
+        line = self.query_one(f"#{key}", Static)
+        line.update(words)
+        line.display = bool(words)
+
     def look_again(self) -> None:
         """Fields have come or gone."""
         self._named = {}

@@ -14,7 +14,9 @@ from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
 from store.clinic import irritability
+from store.clinic.exercise import Exercise
 from store.clinic.fields import Absence
+from store.clinic.healing import ISOMETRIC
 from store.clinic.motion import PAIRS
 from store.clinic.outcome import direction
 from store.clinic.pathway import Pathway, Rules
@@ -22,6 +24,7 @@ from store.clinic.record import SCREEN_ITEMS, CaseRecord
 from store.clinic.words import plain
 from tui.forms.first_visit_read import read_total, read_when
 from tui.forms.plan import Draft, Plan
+from tui.forms.programme_plan import start_values
 from tui.forms.range_line_case import How, measure_drafts
 from tui.forms.range_line_parse import Line as RangeTyped
 from tui.forms.words import day
@@ -473,6 +476,22 @@ def decision(given: Given, pathway: Pathway | None, *, minor: bool) -> Plan:
     if minor:
         plan.words.append("adult thresholds: this patient is a minor, growth plates are not considered")
     return plan
+
+
+def programme(exercises: Sequence[Exercise]) -> Plan:
+    """The exercises proposed for the stage, each at its usual starting dose and without a load."""
+    plan = Plan()
+    for exercise in exercises:
+        plan.drafts.append(("programme item", start_values(exercise)))
+    plan.words.append(f"home programme: {template_words(exercises)}")
+    return plan
+
+
+def template_words(exercises: Sequence[Exercise]) -> str:
+    """The exercises with their doses, in one line."""
+    return ", ".join(
+        f"{e.name} {e.sets} x {e.reps}{' s' if e.load_class in ISOMETRIC else ''}" for e in exercises
+    )
 
 
 def _placing(given: Given, code: str) -> dict[str, Any]:

@@ -61,7 +61,7 @@ class MeasuresScreen(PagedForm):
             line = self.row(key)
             line.fit(asked_for(names, self.door.rules, record), (record.side, record.other_side))
         barred = strength_barred(view, view.pathway)
-        self.query_one("#barred", Static).update(f"  {barred}: x says so" if barred else "")
+        self.tell_if("barred", f"  {barred}: x says so" if barred else "")
         if view.pathway:
             score = self.row("instrument")
             score.propose(view.pathway.score, f"{view.pathway.score}, of {view.pathway.code}")

@@ -80,7 +80,7 @@ class ReviewScreen(PagedForm, CheckInScreen):
                 Answer("plan corrected?", aside="the forbidden load stopped: y n d", key="corrected"),
                 Answer("load cut?", key="cut"),
                 Answer("decision on the plan taken?", key="decision"),
-                Pick("what now?", review_plan.WHAT_NOW, key="now"),
+                Pick("what now?", review_plan.WHAT_NOW, flow=True, key="now"),
                 ProposedLine("review in, days", longest=3, key="interval"),
                 DateLine("next visit", today, ahead=True, key="next"),
             ),
@@ -215,7 +215,7 @@ class ReviewScreen(PagedForm, CheckInScreen):
         if self.record is None:
             return
         supposed = self.supposed()
-        room = min(self.app.size.width, WIDEST) - FRAME
+        room = min(self.app.size.width, WIDEST) - FRAME - 2
         lines = [fill(line, room, subsequent_indent="    ") for line in review_plan.verdict_words(supposed)]
         self.query_one("#verdict", Static).update("\n".join(lines))
         interval, following = self.row("interval"), self.row("next")

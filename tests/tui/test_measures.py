@@ -1,0 +1,128 @@
+"""Measures and scores of a day by their keys, without a visit; and what the visit forms read and propose.
+
+Expected behaviour: practice notes 1.3 and 3.0; 4.13 cases 34, 35, 36.
+"""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+
+from store.clinic.fields import Absence
+from store.clinic.record import Entry, Measure, Score, Visit
+from tests.tui.form_fakes import FormApp
+from tests.tui.form_store import TODAY, make_store, new_entries, newest, open_copy, painted, press, settle
+from tests.tui.visit_keys import haste, keys
+from tui.door import Door
+from tui.forms import MeasuresScreen
+from tui.forms.first_visit_plan import mean, next_code
+from tui.forms.first_visit_read import read_total, read_when
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return make_store(tmp_path_factory.mktemp("store") / "demo.armrise")
+
+
+@pytest.fixture
+def door(made: Path, tmp_path: Path) -> Door:
+    return open_copy(made, tmp_path / "copy.armrise")
+
+
+def of_kind(entries: list[Entry], kind: type) -> list:
+    return [entry for entry in entries if isinstance(entry, kind)]
+
+
+async def test_a_day_is_measured_without_a_visit_being_claimed(door: Door) -> None:
+    before = newest(door)
+    async with FormApp(MeasuresScreen(door, door.standing("BY-018"))).run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await haste(pilot, keys("<left>", "<left>", "<enter>", "32d1", "150 - 40p t7|170", "<enter>"))
+        await haste(pilot, keys("45 .", "<enter>", "<enter>", "<enter>", "6.5 x", "<enter>"))
+        await haste(pilot, keys("<enter>", "58", "<enter>", "4d", "<f2>"))
+    stored = new_entries(door, "BY-018", before)
+    assert {entry.on for entry in stored} == {TODAY - timedelta(days=2)}
+    assert of_kind(stored, Visit) == []
+    values = {(m.name, m.side): m for m in of_kind(stored, Measure)}
+    told = {key: m.value for key, m in values.items()}
+    assert told["worst_pain", None] == 3
+    assert told["night_pain", None] is Absence.DECLINED
+    assert told["active_abduction", None] is Absence.NOT_MEASURED
+    assert told["active_flexion", "LEFT"] == 170
+    assert told["abduction_strength", None] is Absence.PROHIBITED
+    assert values["active_external_rotation", None].limited_by == "pain"
+    assert values["passive_flexion", None].repeated
+    assert not values["passive_external_rotation", None].repeated
+    scores = {s.instrument: (s.total, s.items) for s in of_kind(stored, Score)}
+    assert scores == {"SPADI": (58, ()), "PSFS": (4, (4,))}
+
+
+async def test_a_total_without_its_questionnaire_is_refused_and_stays(door: Door) -> None:
+    before = newest(door)
+    async with FormApp(MeasuresScreen(door, door.standing("BY-018"))).run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await haste(pilot, keys("<pagedown>", "<down>", "<down>", "58", "<f2>"))
+        assert "outcome score: choose which questionnaire the total is of." in painted(pilot)
+        await press(pilot, "1", "f2")
+    assert [s.total for s in of_kind(new_entries(door, "BY-018", before), Score)] == [58]
+
+
+async def test_a_total_out_of_its_range_is_named(door: Door) -> None:
+    async with FormApp(MeasuresScreen(door, door.standing("BY-018"))).run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await haste(pilot, keys("<pagedown>", "<down>", "3", "58", "<enter>"))
+        assert '"58" is no total, allowed is 0 to 48, i incomplete, d declined.' in painted(pilot)
+
+
+@pytest.mark.parametrize(
+    ("values", "total"),
+    [((3, 4, 2), "3"), ((6, 7, 5), "6"), ((4, 3), "3.5"), ((4, 3, 4), "3.67"), ((0,), "0")],
+)
+def test_patient_specific_function_is_the_mean(values: tuple[int, ...], total: str) -> None:
+    # Evidence table 1.8: activities 3, 4, 2 give 3.0; later 6, 7, 5 give 6.0.
+    assert mean(values) == Decimal(total)
+
+
+@pytest.mark.parametrize(
+    ("codes", "expected"),
+    [
+        (["BY-108", "BY-003"], "BY-109"),
+        (["BY-099"], "BY-100"),
+        (["A7", "BY-001", "BY-002"], "BY-003"),
+        ([], "C-001"),
+        (["shoulder"], "C-001"),
+    ],
+)
+def test_the_next_code_follows_the_commonest_pattern(codes: list[str], expected: str) -> None:
+    assert next_code(codes, "C-001") == expected
+
+
+@pytest.mark.parametrize(
+    ("text", "when"),
+    [
+        ("12w", TODAY - timedelta(weeks=12)),
+        ("-60", TODAY - timedelta(days=60)),
+        ("2025-11-30", date(2025, 11, 30)),
+        ("12 jan", date(2026, 1, 12)),
+        ("", None),
+    ],
+)
+def test_dates_as_they_are_typed(text: str, when: date | None) -> None:
+    assert read_when(text, TODAY) == (when, "")
+
+
+def test_a_date_ahead_is_refused_where_it_happened_and_one_behind_where_it_is_booked() -> None:
+    assert "lies ahead" in read_when("+3", TODAY, label="when")[1]
+    assert "lies behind" in read_when("-3", TODAY, ahead=True, label="next visit")[1]
+    assert read_when("soon", TODAY, label="when")[1].startswith('when: "soon" is no date')
+
+
+@pytest.mark.parametrize(
+    ("text", "total"),
+    [("58", Decimal(58)), ("i", None), ("d", Absence.DECLINED), ("", Absence.NOT_ASKED), ("0", Decimal(0))],
+)
+def test_an_empty_total_is_not_asked_and_nought_is_nought(text: str, total: object) -> None:
+    assert read_total(text, "total", Decimal(0), Decimal(100)) == (total, "")
