@@ -11,6 +11,7 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from textual import events
 
 from store.clinic.fields import Absence
 from store.clinic.record import (
@@ -363,3 +364,26 @@ async def test_what_was_typed_is_offered_again(door: Door) -> None:
     assert kept is not None
     assert kept.fields["side"] == "RIGHT"
     assert kept.fields["age"] == "50s"
+
+
+async def test_keys_that_come_all_at_once_reach_their_fields(door: Door) -> None:
+    """A burst, as of a pasted line: no key waits for the screen, and none lands in the field before."""
+    app = fresh(door)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        for burst in (HEAD, ["a", *keys("5", "12w", "<enter>", "62433", "i", "a", "2", "<enter>")]):
+            for key in burst:
+                app.post_message(events.Key(key, {"enter": "\r"}.get(key, key)))
+            await settle(pilot)
+        screen = app.screen
+        told = {key: screen.row(key).value for key in ("code", "side", "age", "onset", "onset-day", "worst")}
+        assert told == {
+            "code": CODE,
+            "side": "RIGHT",
+            "age": "50s",
+            "onset": "gradual",
+            "onset-day": "12w",
+            "worst": "6",
+        }
+        assert screen.row("level").value == "moderate"
+        assert "RANGE" in painted(pilot)

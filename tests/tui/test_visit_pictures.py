@@ -1,4 +1,4 @@
-"""The blocks of a first visit and a review, the measures of a day as pictures; what is said without colour."""
+"""First visit, review and measures as pictures, block by block; and what is said without colour."""
 
 from __future__ import annotations
 

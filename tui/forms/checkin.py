@@ -23,7 +23,7 @@ from tui.forms.kept import Fields
 from tui.forms.line import Line
 from tui.forms.plan import Draft, Plan
 from tui.forms.redflags import RedFlagScreen
-from tui.forms.sets import AllAsAsked, SetsField, also_done
+from tui.forms.sets import SetsField, also_done
 
 ASKED = "fever, numbness, fall, weight loss"
 NIGHTS = 7
@@ -236,13 +236,12 @@ class CheckInScreen(FormScreen):
             self.say("Nothing was chosen on the red-flag list, so nothing new is recorded.")
         self.show_plan()
 
-    def on_all_as_asked(self, event: AllAsAsked) -> None:
+    def all_as_asked(self) -> None:
         """Every exercise as prescribed."""
-        event.stop()
         for row in self.query(SetsField):
             row.fault = ""
             row.value = str(row.item.sets)
-        self.query_one("#write").focus()
+        self.set_focus(self.query_one("#write"))
 
     def plan(self) -> Plan:
         """What would be written now."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from textual.containers import VerticalScroll
 
 from tui.forms.first_visit_pages import PagedForm
-from tui.forms.redflags import FlagRow, RestNo
+from tui.forms.redflags import FlagRow
 
 
 class ScreenSeen(PagedForm):
@@ -33,9 +33,8 @@ class ScreenSeen(PagedForm):
         now = {row.id for row in self.query(FlagRow) if row.id and row.size and _inside(row, body)}
         self.seen_rows |= now
 
-    def on_rest_no(self, event: RestNo) -> None:
+    def rest_asked_no(self) -> None:
         """The rest was asked, all no: taken only when nothing of the list has been out of sight."""
-        event.stop()
         self.note_seen()
         rows = list(self.query(FlagRow))
         unseen = [row for row in rows if row.id not in self.seen_rows]

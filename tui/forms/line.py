@@ -11,17 +11,18 @@ from tui.forms.fields import Changed, go_on, passed_on
 
 
 class Text(Input):
-    """The text of a line. Enter is the line's at once, before a further key can come."""
+    """The text of a line. Enter is the line's at once: as a binding it would come after keys typed later."""
 
     async def _on_key(self, event: events.Key) -> None:
-        if not passed_on(self, event):
-            await super()._on_key(event)
-
-    async def action_submit(self) -> None:
-        """Enter."""
+        if passed_on(self, event):
+            return
         line = self.parent.parent if self.parent else None
-        if isinstance(line, Line):
+        if event.key == "enter" and isinstance(line, Line):
+            event.stop()
+            event.prevent_default()
             line.submitted()
+        else:
+            await super()._on_key(event)
 
 
 class Line(Vertical):

@@ -9,7 +9,6 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.content import Content
-from textual.message import Message
 from textual.widgets import Static
 
 from store.clinic.record import EVENTS, SCREEN_ITEMS
@@ -24,12 +23,11 @@ ITEM_WIDTH = 56
 ANSWER = {"y": "yes", "n": "no", "d": "declined"}
 
 
-class RestNo(Message):
-    """Every item not answered yet was asked and is no."""
-
-
 class FlagRow(Field):
-    """One item of the list: yes with a severity, no, declined, or not asked."""
+    """One item of the list: yes with a severity, no, declined, or not asked.
+
+    Its screen has a ``rest_asked_no``, called at once: a digit typed right after is no answer of this row.
+    """
 
     hint = "y yes  3 same day  2 urgent  1 soon   n no   d declined   a all the rest no"
 
@@ -59,7 +57,7 @@ class FlagRow(Field):
         """One key, or the rest at once."""
         key = character.lower()
         if key == "a":
-            self.post_message(RestNo())
+            self.screen.rest_asked_no()  # type: ignore[attr-defined]
         elif key in ("y", "n", "d", "1", "2", "3"):
             self.take(key)
         else:
@@ -86,7 +84,7 @@ class EventRow(FlagRow):
         if character.lower() == "y":
             self.take("y")
         elif character.lower() == "a":
-            self.post_message(RestNo())
+            self.screen.rest_asked_no()  # type: ignore[attr-defined]
         else:
             self.fault = f'"{character}" is no answer: y when it happened, else leave it.'
 
@@ -164,13 +162,12 @@ class RedFlagScreen(KeepingScreen[list[Draft] | None]):
         """Go on."""
         self.focus_next()
 
-    def on_rest_no(self, event: RestNo) -> None:
+    def rest_asked_no(self) -> None:
         """The list has been shown, so the rest may be answered at once."""
-        event.stop()
         for row in self.query(FlagRow):
             if not row.value and not isinstance(row, EventRow):
                 row.value = "n"
-        self.query_one("#event-0").focus()
+        self.set_focus(self.query_one("#event-0"))
 
     def on_descendant_focus(self) -> None:
         """Keys of the row."""

@@ -29,7 +29,6 @@ from tui.forms.plan import Plan
 from tui.forms.range_line import RangeLine
 from tui.forms.range_line_case import REVIEW, asked_for
 from tui.forms.redflags import RedFlagScreen
-from tui.forms.sets import AllAsAsked, SetsField
 from tui.forms.step import StepScreen
 from tui.forms.words import day, score
 
@@ -182,13 +181,9 @@ class ReviewScreen(PagedForm, CheckInScreen):
         screen = RedFlagScreen(self.door, self.standing.code, self.standing.side, type(self).__name__)
         self.app.push_screen(screen, self.flagged)
 
-    def on_all_as_asked(self, event: AllAsAsked) -> None:
+    def all_as_asked(self) -> None:
         """Every exercise as prescribed: on to what is found."""
-        event.prevent_default()  # a check-in would end here
-        event.stop()
-        for row in self.query(SetsField):
-            row.fault = ""
-            row.value = str(row.item.sets)
+        super().all_as_asked()
         self.go(FOUND)
 
     def action_day(self) -> None:

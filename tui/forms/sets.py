@@ -6,7 +6,6 @@ import re
 from decimal import Decimal
 
 from textual import events
-from textual.message import Message
 
 from store.clinic.record import LOAD_CLASSES, DoneItem, ProgrammeItem
 from tui.forms.fields import LABEL, Changed, Field
@@ -29,10 +28,6 @@ def also_done(text: str) -> DoneItem | None:
     if (sets or 0) > MOST_SETS or (reps or 0) > MOST_REPS:
         return None
     return DoneItem(exercise=match[1].strip(" ,")[:60], load_class=match[2].upper(), sets=sets, reps=reps)
-
-
-class AllAsAsked(Message):
-    """Every exercise was done as asked."""
 
 
 def dose(item: ProgrammeItem) -> str:
@@ -102,7 +97,7 @@ class SetsField(Field):
         """A digit, a or r."""
         key = character.lower()
         if key == "a":
-            self.post_message(AllAsAsked())
+            self.screen.all_as_asked()  # type: ignore[attr-defined]
         elif key == "r":
             self.line = ""
             self.refresh(layout=True)
