@@ -29,7 +29,6 @@ from store.clinic.questionnaire import Form, Ladder
 from store.clinic.words import plain
 from store.rulepathway import SMALLEST_STEP
 
-MEMORY = STATUSES[2]
 _BESIDE = ("text", "source", "status", "parts", "rule")
 _CONSTANT = ("line", "sleep", "hand_level", "elevation", "external_rotation", "internal_rotation")
 

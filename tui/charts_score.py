@@ -107,6 +107,8 @@ def _notes(told: ScoreSeries) -> list[str]:
         notes.append(
             "The first total is too good for the response to be reached: the acceptable state decides."
         )
+    if told.from_memory:
+        notes.append(f"From memory: {', '.join(told.from_memory)}.")
     return [*notes, "Score means change in this questionnaire only."]
 
 

@@ -10,6 +10,7 @@ from store.clinic import clocks, motion, outcome
 from store.clinic.contradictions import contradictions
 from store.clinic.criteria import adherence, masks, score_against_pain
 from store.clinic.healing import gate
+from store.clinic.pathway import mark
 from store.clinic.readiness import least_age, rule_true
 from store.clinic.response import Response
 from store.clinic.screening import open_flags
@@ -186,7 +187,8 @@ def _range_warnings(view: View) -> list[str]:
         concern = not low and not high
         if concern:
             label = view.rules.measures[criterion.measure or ""].label
-            found.append(f"{text} ({label} {motion.degrees(last)} on {words_date(last.on)})")
+            value = f"({label} {motion.degrees(last)} on {words_date(last.on)})"
+            found.append(f"{text} {value}{mark(criterion.status)}")
     return found
 
 
@@ -226,7 +228,7 @@ def _young_but(view: View) -> str:
         return ""
     for rule in view.pathway.refer:
         if rule.age_from and not rule_true(view, rule) and rule_true(view, replace(rule, age_from=None)):
-            return f"younger than {rule.age_from}, but otherwise: {rule.text}"
+            return f"younger than {rule.age_from}, but otherwise: {rule.text}{mark(rule.status)}"
     return ""
 
 
@@ -241,8 +243,9 @@ def _surgical_opinion(view: View) -> str:
         e.about == "surgical opinion" for n in ("referrals", "decisions") for e in view.upto(n)
     )
     known = view.record.age_band is not None
+    by_age = view.rules.figures["prompt.surgical_opinion_under_age"].mark if not sport else ""
     return (
-        "offer a surgical opinion early and record the answer"
+        f"offer a surgical opinion early and record the answer{by_age}"
         if ((young and known) or sport) and not answered
         else ""
     )

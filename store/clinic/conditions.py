@@ -20,6 +20,7 @@ from store.clinic.screening import (
     open_events,
     open_flags,
     safety_gap,
+    severity_mark,
     severity_of,
 )
 from store.clinic.standing import Word
@@ -49,7 +50,9 @@ def _red(view: View) -> Found | None:
         return None
     worst = max(severity_of(view, f) for f in flags)
     items = "; ".join(_flag_words(view, f.item, f.note, f.on, f.source) for f in flags)
-    return Found(worst, f"{items}: {URGENCY[worst]}", None, tuple(f.id for f in flags))
+    return Found(
+        worst, f"{items}: {URGENCY[worst]}{severity_mark(view, flags)}", None, tuple(f.id for f in flags)
+    )
 
 
 def _flag_words(view: View, item: str, note: str | None, on: date, source: str) -> str:

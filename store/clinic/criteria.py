@@ -16,7 +16,7 @@ from store.clinic.breaches import in_force
 from store.clinic.clocks import last_contact
 from store.clinic.healing import ordered_date
 from store.clinic.measured import measured, within
-from store.clinic.pathway import Criterion
+from store.clinic.pathway import MEMORY, Criterion, InstrumentSpec
 from store.clinic.response import Response
 from store.clinic.results import LOOK, MEASUREMENT, PAIN, QUESTION, result
 from store.clinic.runs import Run, count_run
@@ -274,7 +274,8 @@ def _improved_by(view: View, criterion: Criterion, key: str, last_on: date) -> C
             criterion, Truth.UNKNOWN, f"{key}, {words_date(last_on)}: too old", last_on, ask, QUESTION
         )
     if criterion.acceptable and total is not None and outcome.acceptable(spec, total):
-        return result(criterion, Truth.MET, f"{key} {plain(total)}, acceptable state", last_on)
+        met = result(criterion, Truth.MET, f"{key} {plain(total)}, acceptable state", last_on)
+        return _by(spec, met, "acceptable")
     moved = outcome.change(view, key)
     if moved is None or spec.response is None:
         return result(criterion, Truth.UNKNOWN, f"{key}: one total only", last_on, ask, QUESTION)
@@ -284,7 +285,24 @@ def _improved_by(view: View, criterion: Criterion, key: str, last_on: date) -> C
         return result(
             criterion, Truth.UNKNOWN, f"{shown}, against pain", last_on, "confirm the score", QUESTION
         )
-    return result(criterion, state, shown, last_on)
+    also = ("acceptable",) if state is Truth.NOT_MET and criterion.acceptable else ()
+    return _by(spec, result(criterion, state, shown, last_on), "response", *also)
+
+
+def _by(spec: InstrumentSpec, judged: CriterionResult, *names: str) -> CriterionResult:
+    """A result with the numbers it was judged by, where those are from memory.
+
+    What did not improve was also not acceptable, so that the cut-off decides there too.
+    """
+    side = "or less" if spec.lower_is_better else "or more"
+    figures = {"response": (spec.response, ""), "acceptable": (spec.acceptable, f" {side}")}
+    told = [(name, *figures[name]) for name in names]
+    said = [(f"{name} {plain(f.value)}{after}{f.mark}", f) for name, f, after in told if f and f.mark]
+    if not said:
+        return judged
+    observed = ", ".join([judged.observed, *(words for words, _ in said)])
+    source = "; ".join(dict.fromkeys([judged.source, *(figure.source for _, figure in said)]))
+    return replace(judged, observed=observed, source=source, status=MEMORY)
 
 
 def score_against_pain(view: View) -> str:

@@ -75,12 +75,14 @@ def _more(facts: ItemFacts, high: int) -> Proposal:
     """Repetitions, or seconds, by one step and not above the range."""
     item, rules = facts.item, facts.rules
     run, needed = facts.good_run(), rules["dose.reps_run"]
+    run_mark = rules.figures["dose.reps_run"].mark
     judged = [told.judged for told in run]
     if len(run) < needed:
-        return hold(facts, f"{len(run)} of {needed} good full sessions in a row at this dose", *judged)
+        told = f"{len(run)} of {needed} good full sessions in a row at this dose{run_mark}"
+        return hold(facts, told, *judged)
     step = rules["dose.hold_step" if item.load_class in ISOMETRIC else "dose.reps_step"]
     dose = with_amount(facts.current, item, min(amount(item) + step, high))
-    return propose(facts, REPS, dose, f"{needed} good full sessions in a row", *judged)
+    return propose(facts, REPS, dose, f"{needed} good full sessions in a row{run_mark}", *judged)
 
 
 def _heavier(facts: ItemFacts, low: int) -> Proposal:
@@ -126,7 +128,9 @@ def _needed(facts: ItemFacts, heavier: Dose | None) -> tuple[int, str]:
     small = percent <= rules["dose.small_step_percent"]
     assert heavier.load is not None
     words = f"; next step {plain(heavier.load)} kg is +{round(percent)} %"
-    return (rules["dose.small_run"] if small else large), words
+    read = ("dose.small_step_percent", "dose.small_run" if small else "dose.large_run")
+    marked = next((rules.figures[key].mark for key in read if rules.figures[key].mark), "")
+    return (rules["dose.small_run"] if small else large), words + marked
 
 
 def _opens(facts: ItemFacts) -> tuple[date, str] | None:

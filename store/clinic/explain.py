@@ -59,10 +59,31 @@ def explain(record: CaseRecord, rules: Rules, today: date, own_past_cases: str =
             "safety": _safety(view),
             "reasons": [reason_row(r) for r in standing.reasons],
             "verdict": _verdict(view, standing),
+            "overrides": _overrides(view),
             "cautions": list(standing.cautions),
             "precautions": list(precautions(view)),
         }
     )
+
+
+def _overrides(view: View) -> list[dict[str, Any]]:
+    """What was decided against a verdict, oldest first, with the rules that verdict was given under."""
+    steps = [
+        (
+            s.on,
+            s.id,
+            f"step {s.direction} to {s.stage}",
+            s.verdict,
+            s.override_category,
+            s.override_reason,
+            s.rules,
+        )
+        for s in view.upto("steps")
+        if s.override_reason
+    ]
+    stays = [(o.on, o.id, "stay", o.against, o.category, o.reason, o.rules) for o in view.upto("overrides")]
+    names = ("on", "entry", "what", "verdict", "category", "reason", "rules")
+    return [dict(zip(names, row, strict=True)) for row in sorted([*steps, *stays])]
 
 
 def _clocks(view: View, standing: Standing) -> dict[str, Any]:
@@ -93,7 +114,14 @@ def _clocks(view: View, standing: Standing) -> dict[str, Any]:
         "hold_until": standing.hold_until,
         "holds": [{"from": p.start, "until": p.end, "reason": p.hold.reason} for p in clocks.pauses(view)],
         "stays": [
-            {"stage": s.stage, "from": s.start, "until": s.end, "direction": s.step.direction}
+            {
+                "stage": s.stage,
+                "from": s.start,
+                "until": s.end,
+                "direction": s.step.direction,
+                "verdict": s.step.verdict,
+                "rules": s.step.rules,
+            }
             for s in view.history.spans
             if s.start <= view.today
         ],
@@ -225,7 +253,9 @@ def _scores(view: View) -> dict[str, Any]:
                     "toward_better": moved.toward_better,
                     "worse_than_best_by": moved.below_best,
                     "response_threshold": spec.response.value if spec.response else None,
+                    "response_status": spec.response.status if spec.response else None,
                     "detectable_change": spec.detectable.value if spec.detectable else None,
+                    "detectable_status": spec.detectable.status if spec.detectable else None,
                     "responded": outcome.score_response(view, spec).value,
                 }
             )

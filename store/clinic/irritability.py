@@ -57,6 +57,12 @@ def intensity(worst: int | None, rules: Rules) -> str | None:
     return MODERATE if worst >= rules["irritability.moderate_from"] else LOW
 
 
+def cut_mark(rows: Rows, rules: Rules) -> str:
+    """ " (from memory)" where the worst pain was sorted by cut-offs of which one is from memory."""
+    cuts = (rules.figures["irritability.high_from"], rules.figures["irritability.moderate_from"])
+    return next((cut.mark for cut in cuts if cut.mark), "") if rows.intensity else ""
+
+
 def propose(rows: Rows) -> Proposal:
     """The level the rows propose. Two against two is decided for the more irritable level, marked mixed."""
     known = rows.known

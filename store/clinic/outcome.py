@@ -13,7 +13,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from store.clinic.fields import Absence
-from store.clinic.pathway import InstrumentSpec
+from store.clinic.pathway import MEMORY, Figure, InstrumentSpec
 from store.clinic.record import Score
 from store.clinic.scale import differing, direction, on_scale
 from store.clinic.standing import Truth
@@ -174,10 +174,15 @@ def _got_worse(view: View) -> Worse | None:
             start = moved.first if -moved.toward_better >= lost else _best(spec, moved)
             words = (
                 f"{spec.key} {plain(start)} to {plain(moved.latest)} ({direction(spec)}),"
-                f" worse by more than error ({plain(spec.detectable.value)})"
+                f" worse by more than error ({plain(spec.detectable.value)}{_inside(spec.detectable)})"
             )
             return Worse(2, words, moved.latest_on, moved.ids)
     return None
+
+
+def _inside(figure: Figure) -> str:
+    """The mark of a number that stands in brackets already."""
+    return f", {MEMORY}" if figure.mark else ""
 
 
 def _best(spec: InstrumentSpec, moved: Change) -> Decimal:
@@ -219,7 +224,9 @@ def _no_response(view: View) -> Worse | None:
     for spec in judged_instruments(view):
         moved = change(view, spec.key)
         if moved and spec.response:
-            gain = f"change {plain(moved.toward_better)}, needs {plain(spec.response.value)}"
+            gain = (
+                f"change {plain(moved.toward_better)}, needs {plain(spec.response.value)}{spec.response.mark}"
+            )
             parts.append(f"{spec.key} {plain(moved.first)} to {plain(moved.latest)}, {gain}")
             ids += moved.ids
     if _decided(view, judged, tuple(ids)):

@@ -14,7 +14,13 @@ from functools import cached_property
 from store.clinic.exercise import Exercise
 from store.clinic.questionnaire import ConstantPoints, Form
 
-STATUSES = ("published", "common practice", "from memory", "design")
+MEMORY = "from memory"
+STATUSES = ("published", "common practice", MEMORY, "design")
+
+
+def mark(status: str) -> str:
+    """What stands behind a number wherever it decides something: " (from memory)", else nothing."""
+    return f" ({MEMORY})" if status == MEMORY else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,6 +30,11 @@ class Figure:
     value: Decimal
     source: str
     status: str
+
+    @property
+    def mark(self) -> str:
+        """ " (from memory)" for a number from memory, else nothing."""
+        return mark(self.status)
 
     @property
     def whole(self) -> int:

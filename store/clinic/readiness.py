@@ -15,7 +15,7 @@ from store.clinic.criteria import evaluate
 from store.clinic.drift import drift, stiff_after_surgery
 from store.clinic.flare import flare_state
 from store.clinic.healing import Gate, gate, onset_word, operated_on
-from store.clinic.pathway import ReferRule, Stage
+from store.clinic.pathway import ReferRule, Stage, mark
 from store.clinic.record import AGE_BANDS
 from store.clinic.screening import (
     event_severity,
@@ -24,6 +24,7 @@ from store.clinic.screening import (
     orders_missing,
     screen_declined,
     screen_unanswered,
+    severity_mark,
     severity_of,
 )
 from store.clinic.standing import CriterionResult, Truth, Verdict, Word
@@ -59,7 +60,7 @@ def _red_flag(view: View) -> Verdict | None:
     if not flags:
         return None
     worst = max(flags, key=lambda f: severity_of(view, f))
-    words = URGENCY[severity_of(view, worst)]
+    words = f"{URGENCY[severity_of(view, worst)]}{severity_mark(view, flags)}"
     return _with_criteria(
         view, Verdict(Word.REFER, f"{words}: possible red flag, {worst.item}", rule="possible red flag")
     )
@@ -94,7 +95,7 @@ def _refer(view: View) -> Verdict | None:
     rule = refer_rule(view)
     if rule:
         unknown = rule.age_from is not None and view.record.age_band is None
-        line = f"{rule.text} (age not recorded)" if unknown else rule.text
+        line = f"{rule.text}{' (age not recorded)' if unknown else ''}{mark(rule.status)}"
         return _with_criteria(view, Verdict(Word.REFER, line, rule=rule.rule))
     lost = outcome.worse(view)
     if lost and lost.severity == 2:
@@ -109,7 +110,9 @@ def _step_back(view: View) -> Verdict | None:
     for criterion in stage.step_back:
         found = evaluate(view, criterion)
         if found.state is Truth.MET:
-            return _with_criteria(view, Verdict(Word.STEP_BACK, f"{found.text}: {found.observed}"))
+            return _with_criteria(
+                view, Verdict(Word.STEP_BACK, f"{found.text}{mark(found.status)}: {found.observed}")
+            )
     flare = flare_state(view)
     if flare and flare.session_causes:
         return _with_criteria(view, Verdict(Word.STEP_BACK, f"flare not settling: {flare.sentence}"))
@@ -363,11 +366,11 @@ def _by_criteria(view: View) -> Verdict:
 
 def _not_yet_line(failing: list[CriterionResult], missing: tuple[str, ...]) -> str:
     first = failing[0]
-    line = f"{first.text}: {first.observed}"
+    line = f"{first.text}{mark(first.status)}: {first.observed}"
     if first.opens_on is not None:
         # On a tie the gate is named: healing is the reason that cannot be argued with.
         last = max(reversed([r for r in failing if r.opens_on]), key=lambda r: r.opens_on or date.min)
-        line = f"{last.text}: {last.observed}"
+        line = f"{last.text}{mark(last.status)}: {last.observed}"
     elif first.source == "safety rule":
         line = first.text if first.text.startswith("limit breach") else f"{first.text}: {first.observed}"
     return f"{line}; also missing: {', '.join(missing)}" if missing else line

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from store.clinic.outcome import acceptable, better, can_show_response
-from store.clinic.pathway import Figure, InstrumentSpec
+from store.clinic.pathway import MEMORY, Figure, InstrumentSpec
 from store.clinic.record import Score
 from store.clinic.scale import differing, direction, on_scale
 from store.clinic.view import View
@@ -125,7 +125,7 @@ def sentences(change: ScoreChange) -> tuple[str, ...]:
 def _response_words(change: ScoreChange) -> str:
     if change.response is None:
         return "no figure for a change patients notice"
-    figure = f"{plain(change.response.value)} ({change.response.source})"
+    figure = f"{plain(change.response.value)} ({_source(change.response)})"
     if change.reaches_response is None:
         return f"the first total was too good to gain {figure}"
     reaches = "reaches" if change.reaches_response else "does not reach"
@@ -136,7 +136,7 @@ def _error_words(change: ScoreChange) -> str:
     if change.detectable is None:
         return "measurement error of this score not known"
     where = "beyond" if change.beyond_error else "within"
-    return f"{where} measurement error, {plain(change.detectable.value)} ({change.detectable.source})"
+    return f"{where} measurement error, {plain(change.detectable.value)} ({_source(change.detectable)})"
 
 
 def _acceptable_words(change: ScoreChange) -> str:
@@ -144,7 +144,13 @@ def _acceptable_words(change: ScoreChange) -> str:
     if cut is None or not change.likely_acceptable:
         return ""
     side = "or less" if change.direction == "lower is better" else "or more"
-    return f"likely acceptable ({plain(cut.value)} {side}, {cut.source}); depends on where it began, so ask"
+    return f"likely acceptable ({plain(cut.value)} {side}, {_source(cut)}); depends on where it began, so ask"
+
+
+def _source(figure: Figure) -> str:
+    """Where a number comes from; one from memory says so even where its source does not."""
+    told = figure.source
+    return told if MEMORY in told or figure.status != MEMORY else f"{MEMORY}: {told}"
 
 
 def _acceptable(spec: InstrumentSpec, total: Decimal | None) -> bool | None:

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 
 from store.clinic import scoring_percent, scoring_sums
-from store.clinic.pathway import Figure, InstrumentSpec
+from store.clinic.pathway import MEMORY, Figure, InstrumentSpec
 from store.clinic.questionnaire import OLD_OXFORD, Answer, Filled, Form, ScoringError, filled_in
 from store.clinic.record import Score
 from store.clinic.scale import direction
@@ -80,7 +80,7 @@ class Scored:
     missing: tuple[int, ...]
     why_none: str
     note: str
-    """What to know of a total that rests on blanks; empty when every item was answered."""
+    """What to know of a total that rests on blanks, or on a form known from memory; empty otherwise."""
     parts: tuple[PartScore, ...]
     direction: str
     rule: Figure
@@ -111,7 +111,7 @@ def score(spec: InstrumentSpec, answers: Sequence[Answer], formula: str | None =
         asked=len(answers),
         missing=missing,
         why_none=why_none,
-        note="" if why_none or not missing else _note(form, missing),
+        note="" if why_none else _notes(form, missing),
         parts=tuple(_part(filled) for filled in laid if filled.values),
         direction=direction(spec, formula),
         rule=form.missing,
@@ -188,14 +188,14 @@ def _why_none(form: Form, laid: list[Filled]) -> str:
     if form.missing_in == "each part":
         for filled in laid:
             if len(filled.missing) > most:
-                return f"{_blank(filled.missing)} in {filled.part.name}, {_allowed(most)}"
+                return f"{_blank(filled.missing)} in {filled.part.name}, {_allowed(most)}{form.missing.mark}"
         return ""
     missing = tuple(number for filled in laid for number in filled.missing)
     if len(missing) <= most:
         return ""
     names = [filled.part.name for filled in laid if filled.missing and filled.part.items == 1]
     named = f" ({', '.join(names)})" if names else ""
-    return f"{_blank(missing)}{named}, {_allowed(most)}"
+    return f"{_blank(missing)}{named}, {_allowed(most)}{form.missing.mark}"
 
 
 def _blank(missing: Sequence[int]) -> str:
@@ -205,6 +205,12 @@ def _blank(missing: Sequence[int]) -> str:
 
 def _allowed(most: int) -> str:
     return "every item is needed" if most == 0 else f"at most {most} may be"
+
+
+def _notes(form: Form, missing: Sequence[int]) -> str:
+    blanks = _note(form, missing) if missing else ""
+    unsure = f"how it is scored is {MEMORY}" if form.status == MEMORY else ""
+    return "; ".join(part for part in (blanks, unsure) if part)
 
 
 def _note(form: Form, missing: Sequence[int]) -> str:

@@ -7,15 +7,25 @@ then scored like any other form, so that a part that was not measured gives no t
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
 
-from store.clinic.pathway import InstrumentSpec, Rules
+from store.clinic.pathway import MEMORY, InstrumentSpec, Rules
 from store.clinic.questionnaire import Answer, ScoringError
 from store.clinic.scoring import Scored, known_form, score
 
 CONSTANT = "Constant-Murley"
 TENTH = Decimal("0.1")
+LADDERS = {
+    "line": ("work", "recreation"),
+    "sleep": ("sleep",),
+    "hand_level": ("hand_level",),
+    "elevation": ("flexion", "abduction"),
+    "external_rotation": ("external_rotation",),
+    "internal_rotation": ("internal_rotation",),
+}
+"""The tables of points, and the parts that are read in each."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,7 +57,20 @@ def constant_score(rules: Rules, parts: ConstantParts) -> Scored:
 
     Raises :class:`~store.clinic.questionnaire.ScoringError` for a value outside its table.
     """
-    return score(rules.instruments[CONSTANT], constant_answers(rules, parts))
+    scored = score(rules.instruments[CONSTANT], constant_answers(rules, parts))
+    said = ", ".join(_from_memory(rules, parts))
+    unsure = f"points {MEMORY}: {said}" if said and scored.total is not None else ""
+    return replace(scored, note="; ".join(part for part in (scored.note, unsure) if part))
+
+
+def _from_memory(rules: Rules, parts: ConstantParts) -> Iterator[str]:
+    """The parts whose points are from memory, as far as they were measured."""
+    table = rules.constant
+    for ladder, names in LADDERS.items():
+        if getattr(table, ladder).status == MEMORY:
+            yield from (name.replace("_", " ") for name in names if getattr(parts, name) is not None)
+    if table.per_kg.status == MEMORY and parts.strength is not None:
+        yield "strength"
 
 
 def constant_answers(rules: Rules, parts: ConstantParts) -> tuple[Answer, ...]:

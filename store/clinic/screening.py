@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -17,6 +18,16 @@ def severity_of(view: View, flag: Screen) -> int:
         return flag.severity
     default = view.rules.screen_severity.get(flag.item)
     return default.whole if default else 3
+
+
+def severity_mark(view: View, flags: Sequence[Screen]) -> str:
+    """ " (from memory)" where the urgency of the most urgent flag is that of the rule file, from memory."""
+    worst = max((severity_of(view, flag) for flag in flags), default=0)
+    most = [flag for flag in flags if severity_of(view, flag) == worst]
+    if any(flag.severity is not None for flag in most):
+        return ""
+    marks = [figure.mark if (figure := view.rules.screen_severity.get(f.item)) else "" for f in most]
+    return marks[0] if all(marks) and marks else ""
 
 
 def open_flags(view: View) -> list[Screen]:

@@ -10,6 +10,7 @@ from store.clinic.pathway import InstrumentSpec
 from store.clinic.record import Score
 from store.clinic.standing import Truth
 from store.clinic.view import View
+from store.clinic.words import plain
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +36,8 @@ class ScoreSeries:
     acceptable_at: Decimal | None
     toward_better: Decimal | None
     responded: Truth
+    from_memory: tuple[str, ...] = ()
+    """Which of the numbers it is judged by are from memory."""
 
 
 def instruments(view: View) -> list[str]:
@@ -69,7 +72,17 @@ def score_series(view: View, instrument: str) -> ScoreSeries:
         spec.acceptable.value if spec.acceptable else None,
         moved.toward_better if moved else None,
         outcome.score_response(view, spec),
+        _from_memory(spec),
     )
+
+
+def _from_memory(spec: InstrumentSpec) -> tuple[str, ...]:
+    named = (
+        ("response", spec.response),
+        ("measurement error", spec.detectable),
+        ("acceptable state", spec.acceptable),
+    )
+    return tuple(f"{name} {plain(figure.value)}" for name, figure in named if figure and figure.mark)
 
 
 def _moved(spec: InstrumentSpec, first: Decimal | None, by: Decimal | None) -> Decimal | None:

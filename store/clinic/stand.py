@@ -10,6 +10,7 @@ from store.clinic.breaches import in_force
 from store.clinic.cautions import cautions
 from store.clinic.healing import onset_word
 from store.clinic.limits import limits_in_force
+from store.clinic.memory import memory_caution
 from store.clinic.pathway import Rules
 from store.clinic.readiness import verdict
 from store.clinic.reasons import live_reasons
@@ -36,7 +37,9 @@ def stand_view(view: View) -> Standing:
     """The standing of a view that is already at hand."""
     record, pathway, stage = view.record, view.pathway, view.stage
     clock = view.at(view.closed.on) if view.closed else view
-    held, onset, noted = clocks.hold_now(view), view.onset(), cautions(view)
+    held, onset = clocks.hold_now(view), view.onset()
+    reasons, decided = live_reasons(view), verdict(view)
+    noted = (*cautions(view), *memory_caution(view, reasons, decided))
     return Standing(
         code=record.code,
         person=record.person,
@@ -55,8 +58,8 @@ def stand_view(view: View) -> Standing:
         review=clocks.review(view),
         pain=pain(view),
         trend=trend(view),
-        reasons=live_reasons(view),
-        verdict=replace(verdict(view), cautions=noted),
+        reasons=reasons,
+        verdict=replace(decided, cautions=noted),
         limits=limits_in_force(view),
         cautions=noted,
         as_of=view.today,
@@ -107,12 +110,17 @@ def _last_override(view: View) -> str:
     stays = view.since("overrides", view.stage_start)
     last_step, last_stay = newest(steps), newest(stays)
     if last_step and (not last_stay or last_step.on >= last_stay.on):
-        return (
-            f"override {words_date(last_step.on)}, {last_step.override_category}: {last_step.override_reason}"
-        )
+        said = f"{last_step.override_category}: {last_step.override_reason}"
+        return f"override {words_date(last_step.on)}, {said}{_under(last_step.rules)}"
     if last_stay:
-        return f"override {words_date(last_stay.on)}, {last_stay.category}: {last_stay.reason}"
+        said = f"{last_stay.category}: {last_stay.reason}"
+        return f"override {words_date(last_stay.on)}, {said}{_under(last_stay.rules)}"
     return ""
+
+
+def _under(rules: str | None) -> str:
+    """The rules a verdict was given under, as the entry keeps them."""
+    return f" (rules {rules})" if rules else ""
 
 
 def extras(view: View) -> tuple[str, ...]:

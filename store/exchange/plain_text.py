@@ -9,7 +9,7 @@ from datetime import date, datetime
 from typing import Any, cast
 
 from store.clinic.fields import Absence
-from store.clinic.pathway import Rules
+from store.clinic.pathway import MEMORY, Rules
 from store.clinic.standing import TIERS, CriterionResult, Reason, Standing, Truth, Word
 
 WIDTH = 80
@@ -215,7 +215,7 @@ def criterion_lines(c: CriterionResult, row: Mapping[str, Any]) -> list[str]:
     )
     ask = f"record: {c.ask}" if c.ask and c.state is not Truth.MET else ""
     parts = [f"{state}: {c.text}", f"needed {c.needed}" if c.needed else "", seen, ask]
-    lines = wrapped(f"{'; '.join(part for part in parts if part)} [{c.source}]", "  ")
+    lines = wrapped(f"{'; '.join(part for part in parts if part)} [{_trusted(c)}]", "  ")
     lines += _pace(row)
     for part, inner in zip(c.parts, row.get("parts", ()), strict=True):
         lines += [*wrapped(f"{part.state.value}: {part.text}", "    "), *_pace(inner, "  ")]
@@ -224,6 +224,11 @@ def criterion_lines(c: CriterionResult, row: Mapping[str, Any]) -> list[str]:
 
 def _pace(row: Mapping[str, Any], indent: str = "") -> list[str]:
     return wrapped(row["pace"]["line"], f"    {indent}") if "pace" in row else []
+
+
+def _trusted(c: CriterionResult) -> str:
+    """The source of a criterion, and how far it may be trusted where its words do not say."""
+    return c.source if c.source == c.status or MEMORY in c.source else f"{c.source}; {c.status}"
 
 
 def programme_lines(items: Sequence[Mapping[str, Any]]) -> Iterator[str]:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from store.clinic.pathway import Rules
+from store.clinic.pathway import MEMORY, Rules
 from store.exchange.plain_text import wrapped
-from store.rulerows import MEMORY, RuleRow, counted, counted_words
+from store.rulerows import RuleRow, counted, counted_words
 
 
 def as_text(rules: Rules, every: Sequence[RuleRow], chosen: Sequence[RuleRow], versions: str = "") -> str:

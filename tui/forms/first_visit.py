@@ -12,7 +12,7 @@ from textual.widgets import Static
 
 from store.clinic import placing
 from store.clinic.exercise import Exercise
-from store.clinic.irritability import propose
+from store.clinic.irritability import cut_mark, propose
 from store.clinic.pathway import Pathway
 from store.clinic.record import CaseRecord, Entry
 from store.clinic.standing import Standing
@@ -201,7 +201,8 @@ class FirstVisitScreen(ScreenSeen):
         if found.level is None:
             return "", f"{len(rows.known)} of 4 rows known, two are needed"
         mixed = ", mixed" if found.mixed else ""
-        return found.level, f"{found.level}{mixed}, from {len(rows.known)} of 4 rows"
+        cut = cut_mark(rows, self.door.rules)
+        return found.level, f"{found.level}{mixed}, from {len(rows.known)} of 4 rows{cut}"
 
     def fit_lines(self) -> None:
         """Sides in words on the lines."""

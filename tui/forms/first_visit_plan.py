@@ -272,8 +272,9 @@ def irritable(given: Given) -> Plan:
         "settling": found.settling,
     }
     plan.drafts.append(("irritability", values))
+    mixed, cut = ", mixed" if proposed.mixed else "", irritability.cut_mark(found, given.rules)
     differs = f", proposed {proposed.level}" if proposed.level and proposed.level != level else ""
-    plan.words.append(f"irritability {level}{differs}{', mixed' if proposed.mixed else ''}")
+    plan.words.append(f"irritability {level}{differs}{mixed}{cut}")
     return plan
 
 
