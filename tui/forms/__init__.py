@@ -15,6 +15,7 @@ from tui.forms.hold import HoldScreen
 from tui.forms.inhand import InHandScreen
 from tui.forms.letter import LetterScreen
 from tui.forms.measures import MeasuresScreen
+from tui.forms.measures_items import ItemsScreen
 from tui.forms.orders import OrdersScreen
 from tui.forms.programme import ProgrammeScreen
 from tui.forms.record import RecordScreen
@@ -40,6 +41,7 @@ __all__ = [
     "FlagOutcomeScreen",
     "HoldScreen",
     "InHandScreen",
+    "ItemsScreen",
     "LetterScreen",
     "MeasuresScreen",
     "OrdersScreen",

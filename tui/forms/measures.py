@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import ClassVar
 
+from textual.binding import Binding, BindingType
 from textual.widget import Widget
 from textual.widgets import Static
 
@@ -11,22 +13,29 @@ from store.clinic.placing import strength_barred
 from store.clinic.record import CaseRecord
 from store.clinic.view import View
 from tui.forms import first_visit_plan as plans
+from tui.forms.base import FormScreen
 from tui.forms.dayfield import DayField
 from tui.forms.fields import Score
 from tui.forms.first_visit_blocks import METHODS, NOT_CHOSEN, POSITIONS
 from tui.forms.first_visit_fields import Letters, Proposed, Total
 from tui.forms.first_visit_pages import PagedForm
+from tui.forms.measures_items import ItemsScreen
 from tui.forms.plan import Draft, Plan
 from tui.forms.range_line import RangeLine
 from tui.forms.range_line_case import ACTIVE, PASSIVE, STRENGTH, asked_for, how_before
+from tui.forms.second import WithSecondPage
 
 LINES = {"active": ACTIVE, "passive": PASSIVE, "strength": STRENGTH}
 
 
-class MeasuresScreen(PagedForm):
-    """Records what was measured or scored on one day."""
+class MeasuresScreen(WithSecondPage, PagedForm):
+    """Records what was measured or scored on one day; F4 opens a questionnaire with its items."""
 
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("f4", "turn", "A questionnaire by its items, or another one", id="measures.items"),
+    ]
     heading = "Measures and scores"
+    keys = "F2 write all   F4 questionnaire by items   PgDn PgUp blocks   Esc leave   F8 blank"
     titles = ("pain and range", "strength and scores")
 
     def blocks(self) -> Sequence[Sequence[Widget]]:
@@ -53,6 +62,10 @@ class MeasuresScreen(PagedForm):
                 *(Score(f"own activity {number}", key=key) for number, key in enumerate(plans.FUNCTIONS, 1)),
             ),
         )
+
+    def second(self) -> FormScreen:
+        """A questionnaire with its items."""
+        return ItemsScreen(self.door, self.standing)
 
     def arrived(self, record: CaseRecord) -> None:
         """Sides, what was before, and whether strength may be tested."""
