@@ -10,9 +10,9 @@ from textual.screen import Screen
 if TYPE_CHECKING:
     from store.clinic.standing import Standing
 
-READ_ONLY = "This store is open for reading only, nothing can be written: close it and open it as its owner."
 STILL_READING = "The caseload is still being read: try again when the list is on the screen."
 NOT_OPEN = "Nothing can be written: the caseload could not be opened."
+NO_STORE = "There is no store behind this list, so nothing earlier is known."
 NO_CASE = "No case is selected: move to one first."
 
 
@@ -142,8 +142,14 @@ class CaseActions:
         self._screen().app.push_screen(HistoryScreen(door, standing), done)
 
     def action_why_above(self) -> None:
-        """Say why this case stands above the next."""
-        standing = self.in_view()
+        """Say why this case stands above the next; of an earlier list everything about its place."""
+        standing, app = self.in_view(), self._screen().app
+        code = standing.code if standing else getattr(self, "code", None)
+        if code and getattr(app, "as_known", ""):
+            from tui.replay import why
+
+            why(app, code)
+            return
         below = self.next_below(standing) if standing else None
         if standing is None:
             say(self._screen(), NO_CASE)
@@ -152,6 +158,29 @@ class CaseActions:
         else:
             say(self._screen(), why_above(standing, below))
 
+    def action_replay(self) -> None:
+        """Ask for an instant and show what was known then."""
+        if board := self._at_the_list():
+            from tui.replay import ask
+
+            ask(board)
+
+    def action_replay_day(self, by: int) -> None:
+        """A day earlier or later."""
+        if board := self._at_the_list():
+            from tui.replay import step
+
+            if told := step(board, by):
+                say(self._screen(), told)
+
+    def _at_the_list(self) -> Any:
+        """The list under this screen, once there is a store behind it; else None, and it is said why."""
+        app: Any = self._screen().app
+        if getattr(app.door, "store", None) is not None:
+            return app.screen_stack[0]
+        say(self._screen(), self._unread() or NO_STORE)
+        return None
+
     def _refusal(self, standing: Standing | None) -> str:
         if unread := self._unread():
             return unread
@@ -159,11 +188,9 @@ class CaseActions:
 
     def unwritable(self) -> str:
         """Why nothing can be written here, empty when it can."""
-        from tui.opening import read_only
+        from tui.opening import cannot_write
 
-        if unread := self._unread():
-            return unread
-        return READ_ONLY if read_only(self._screen().app.door) else ""  # type: ignore[attr-defined]
+        return self._unread() or cannot_write(self._screen().app.door)  # type: ignore[attr-defined]
 
     def _screen(self) -> Screen[Any]:
         assert isinstance(self, Screen)

@@ -19,7 +19,7 @@ from rich.text import Text
 from textual import events
 from textual.app import App, SystemCommand
 from textual.binding import Binding, BindingType
-from textual.screen import Screen
+from textual.screen import ModalScreen, Screen
 from textual.theme import Theme
 
 from tui.board import BoardScreen
@@ -85,6 +85,8 @@ class ArmriseApp(App[None]):
         """Keys of the user's own, by binding id."""
         self.broken = False
         """True when the caseload could not be opened."""
+        self.as_known = ""
+        """What marks every screen while an earlier instant is shown; empty is now."""
         self.blank_seconds: int | None = None
         self._touched = time.monotonic()
         for theme in (DARK, LIGHT):
@@ -115,6 +117,27 @@ class ArmriseApp(App[None]):
         self.blank_seconds = blank_after(door)
         if self.blank_seconds:
             self.set_interval(min(1.0, self.blank_seconds / 4), self._blank_when_idle)
+
+    # an earlier instant
+
+    def look_through(self, door: Any, as_known: str) -> None:
+        """Show the caseload through another door, and mark every screen; an empty mark is now."""
+        self.door = door
+        self.as_known = as_known
+        for screen in self.screen_stack:
+            self._mark(screen)
+
+    def push_screen(self, screen: Any, *given: Any, **named: Any) -> Any:
+        """As Textual does; a screen that is shown over an earlier list is marked like it."""
+        if isinstance(screen, Screen):
+            self._mark(screen)
+        return super().push_screen(screen, *given, **named)
+
+    def _mark(self, screen: Screen) -> None:
+        if isinstance(screen, ModalScreen) or not getattr(screen, "marked", True):
+            return  # beneath a modal screen the mark shows; the blank screen tells nothing
+        screen.set_class(bool(self.as_known), "-as-known")
+        screen.border_title = self.as_known
 
     # privacy
 

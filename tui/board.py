@@ -64,10 +64,14 @@ class BoardScreen(CaseActions, CaseloadReader):
         Binding("S", "sort", "sort again", id="list.sort"),
         Binding("W", "sweep", "weekly sweep", show=False, id="list.sweep"),
         Binding("M", "audit", "audit of a month", show=False, id="list.audit"),
-        Binding("Z", "closed", "find a closed case", show=False, id="list.closed"),
         Binding("n", "new_case", "new case, first visit", show=False, id="list.new_case"),
         Binding("A", "waiting", "referrals awaiting a first visit", show=False, id="list.waiting"),
         Binding("N", "unwritten", "forms not written yet", show=False, id="list.unwritten"),
+        Binding("E", "closed", "find a closed case", show=False, id="list.closed"),
+        Binding("T", "trial", "trial run of changed rules", show=False, id="list.trial"),
+        Binding("Z", "replay", "as known then", show=False, id="list.replay"),
+        Binding("<", "replay_day(-1)", "a day earlier", show=False, id="list.replay_earlier"),
+        Binding(">", "replay_day(1)", "a day later", show=False, id="list.replay_later"),
         Binding("escape", "clear_filter", "clear the filter", show=False, id="list.clear_filter"),
     ]
 
@@ -259,6 +263,12 @@ class BoardScreen(CaseActions, CaseloadReader):
 
         open_audit(self)
 
+    def action_trial(self) -> None:
+        """Run changed rules over the recorded history."""
+        from tui.trial import open_trial
+
+        open_trial(self)
+
     def action_closed(self) -> None:
         """Find a closed case by its code and reopen it."""
         from tui.closed import find_closed
@@ -299,9 +309,14 @@ class BoardScreen(CaseActions, CaseloadReader):
         self.lay_out()
 
     def action_clear_filter(self) -> None:
-        """Every case again."""
+        """Every case again; without a filter, back from an earlier list to now."""
         from tui.widgets.filterline import FilterLine
 
+        if getattr(self.app, "as_known", "") and not (self.listing.filter or self.query(FilterLine)):
+            from tui.replay import show
+
+            show(self, None)
+            return
         self.query(FilterLine).remove()
         self.query_one(CaseList).focus()
         if self.listing.filter:

@@ -26,6 +26,9 @@ if TYPE_CHECKING:
     from tui.case_reading import CaseReading
 
 
+NOT_LISTED = "not on the list then. w says what was known of it."
+
+
 class CaseScreen(CaseActions, Screen[None]):
     """The five-second view first, then every reason and every criterion."""
 
@@ -39,6 +42,9 @@ class CaseScreen(CaseActions, Screen[None]):
         *CaseActions.BINDINGS,
         Binding("right_square_bracket", "beside(1)", "next case", key_display="]", id="case.next"),
         Binding("left_square_bracket", "beside(-1)", "case above", key_display="[", id="case.previous"),
+        Binding("Z", "replay", "as known then", show=False, id="case.replay"),
+        Binding("<", "replay_day(-1)", "a day earlier", show=False, id="case.replay_earlier"),
+        Binding(">", "replay_day(1)", "a day later", show=False, id="case.replay_later"),
         Binding("down,j", "scroll_by(1)", "scroll down", show=False, id="case.down"),
         Binding("up,k", "scroll_by(-1)", "scroll up", show=False, id="case.up"),
         Binding("pagedown,space", "scroll_page(1)", "page down", show=False, id="case.page_down"),
@@ -81,6 +87,8 @@ class CaseScreen(CaseActions, Screen[None]):
             above = why_above(standing, below) if below is not None else ""
             told = whole(standing, above, self.board.signed, self.reading)
             self.query_one("#account", Account).tell(told)
+        elif getattr(self.app, "as_known", ""):
+            self.query_one("#account", Account).tell([Piece(f"{self.code} was {NOT_LISTED}")])
 
     @work(thread=True, group="case", exclusive=True)
     def read(self) -> None:
@@ -156,6 +164,8 @@ class AnyKeyScreen(Screen[None]):
 
 class BlankScreen(AnyKeyScreen):
     """Nothing about anybody."""
+
+    marked = False
 
     def compose(self) -> ComposeResult:
         """One line."""

@@ -13,6 +13,9 @@ if TYPE_CHECKING:
     from store.clinic.standing import CriterionResult, Standing
 
 
+AS_KNOWN = "this is an earlier view: w says what is known since"
+
+
 class CaseReading(NamedTuple):
     """Beyond the standing: one line of what changed, sentences for the patient, precautions.
 
@@ -50,6 +53,8 @@ def _changed(door: Any, code: str, record: CaseRecord, now: Standing) -> str:
     from store.clinic.changed import NEVER, entries_between, what_changed
     from store.clinic.stand import stand
 
+    if getattr(door, "when", ""):
+        return AS_KNOWN
     seen: datetime | None = door.last_look(code)
     if seen is None:
         return NEVER

@@ -15,6 +15,7 @@ from textual.widgets import Static
 from tui.actions import opened_door, say
 from tui.forms.fields import Changed, Moved
 from tui.forms.line import Line
+from tui.opening import cannot_write
 from tui.words import FICTIONAL
 
 if TYPE_CHECKING:
@@ -114,6 +115,9 @@ def find_closed(board: BoardScreen) -> None:
     """Ask for the code of a closed case and open its reopening."""
     door = opened_door(board)
     if door is None:
+        return
+    if told := cannot_write(door):
+        say(board, told)
         return
 
     def chosen(code: str | None) -> None:

@@ -357,6 +357,34 @@ def heading(store: Store, rules: Rules, today: date, known_at: datetime | None =
     return Heading(today, store.fictional, store.local(newest) if newest else None, rules, cut=cut, at=at)
 
 
+@rules_group.command()
+@click.argument("new")
+@click.option("--against", metavar="OLD", help="The version to compare with, instead of that in force.")
+@click.option("--from", "since", type=CLINIC_DATE, metavar="DATE", help="Count from that date on.")
+@click.option("--json", "as_json", is_flag=True, help="As a JSON object.")
+@sources
+def trial(
+    source: Source, new: str, against: str | None, since: date | None, as_json: bool, as_of: AsOf
+) -> None:
+    """Run the version NEW over the recorded history day by day: what would have read differently?
+
+    A version is a number, "shipped", or a folder of rule files. Nothing is put in force. Ctrl+C stops, and
+    prints what was read by then.
+    """
+    from store.exchange import trial_text
+    from tui.command_trial import rules_named, tried
+
+    after = rules_named(new, source.rules)
+    before = rules_named(against, source.rules) if against else load_rules(source.rules)
+    with opened(source, before) as store:
+        today, known_at = asked_for(store, as_of)
+        made = tried(store.as_known(known_at), before, after, since, today)
+        if as_json:
+            write_json(trial_text.as_json(made))
+        else:
+            click.echo(trial_text.as_text(made), nl=False)
+
+
 cli.add_command(rules_group)
 
 

@@ -11,7 +11,6 @@ from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.screen import ModalScreen, Screen
 from textual.widgets import Static
 
-from tui.actions import READ_ONLY
 from tui.history_list import EntryList
 from tui.history_words import GROUPS, in_group, together, whole_entry
 from tui.widgets.bars import KeyBar
@@ -244,9 +243,9 @@ class HistoryScreen(Screen[str | None]):
             self.app.push_screen(RecordScreen(self.door, self.standing), self._after_writing)
 
     def _refused(self, why: str) -> bool:
-        from tui.opening import read_only
+        from tui.opening import cannot_write
 
-        words = READ_ONLY if read_only(self.door) else why
+        words = cannot_write(self.door) or why
         if words:
             self.say(words)
         return bool(words)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from datetime import UTC, date, datetime, time
+from datetime import UTC, date, datetime, time, timedelta
 from typing import TYPE_CHECKING, NamedTuple
 from zoneinfo import ZoneInfo
 
@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from store.place import Store
 
 ALLOWED = 'a day such as "3 Mar", "Tue", "-3" or "2026-03-03", with or without a time such as "08:05"'
-_TIMED = re.compile(r"(?P<day>.*?)[ ,T]*\b(?P<hour>\d{1,2})[:.](?P<minute>\d{2})(:\d{2})?", re.IGNORECASE)
+_TIMED = re.compile(r"(?P<day>.*?)(?:[ ,]+|T)(?P<hour>\d{1,2})[:.](?P<minute>\d{2})")
 
 
 class Then(NamedTuple):
@@ -72,6 +72,20 @@ def _on_the_clock(store: Store, day: date, at: time) -> datetime:
     if store.local(instant).time() != at:
         raise StoreError(f"there was no {at:%H:%M} on {day}: the clocks went forward, take a later time")
     return instant
+
+
+def a_day(store: Store, then: Then, by: int) -> Then:
+    """The same time of day ``by`` days on (negative: back); where clocks left it out, the day's end."""
+    from store.place import StoreError
+
+    day = then.today + timedelta(days=by)
+    local = None if then.known_at is None else store.local(then.known_at)
+    if local is None or local.date() != then.today or then.known_at == end_of_day(store, then.today):
+        return end_of(store, day)
+    try:
+        return Then(day, _on_the_clock(store, day, local.time()))
+    except StoreError:
+        return end_of(store, day)
 
 
 def words_then(store: Store, then: Then) -> str:

@@ -151,6 +151,14 @@ def blank_after(door: Any) -> int | None:
         return None
 
 
+READ_ONLY = "This store is open for reading only, nothing can be written: close it and open it as its owner."
+
+
+def cannot_write(door: Any) -> str:
+    """Why nothing can be written through this door; empty when it can."""
+    return getattr(door, "cannot_write", READ_ONLY) if read_only(door) else ""
+
+
 def read_only(door: Any) -> bool:
     """True when nothing can be written through this door."""
     return bool(

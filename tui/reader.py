@@ -120,6 +120,21 @@ class CaseloadReader(Screen[None]):
         return self.is_current and opening.unwritten(door) != self.head.unwritten
 
     @work(thread=True, group="reading", exclusive=True)
+    def read_through(self, door: Any, as_known: str, said: str) -> None:
+        """Read the list through another door, and only then turn every screen to it, marked ``as_known``."""
+        try:
+            reading = opening.read(door)
+        except Exception as error:
+            self.app.call_from_thread(self.notice, str(error))
+            return
+        self.app.call_from_thread(self._turned, door, as_known, reading, said)
+
+    def _turned(self, door: Any, as_known: str, reading: opening.Reading, said: str) -> None:
+        app: Any = self.app
+        app.look_through(door, as_known)
+        self.take(reading, sort=True, said=said)
+
+    @work(thread=True, group="reading", exclusive=True)
     def read_again(self, said: str = "") -> None:
         """Read the list anew and sort it; ``said`` stays in the head."""
         door: Any = getattr(self.app, "door", None)

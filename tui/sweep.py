@@ -11,8 +11,8 @@ from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.screen import Screen
 
-from tui.actions import READ_ONLY, opened_door, say
-from tui.opening import read_only
+from tui.actions import opened_door, say
+from tui.opening import cannot_write
 from tui.sweep_words import case_pieces, end_pieces, key_pieces
 from tui.widgets.bars import HeadBar, KeyBar
 from tui.widgets.painted import plain_scroll_bar
@@ -145,8 +145,8 @@ class SweepScreen(Screen[None]):
         case = self.case
         if case is None or self.showing_minutes:
             return
-        if read_only(self.door):
-            say(self, READ_ONLY)
+        if told := cannot_write(self.door):
+            say(self, told)
             return
         from tui import forms
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.bench import board_read, first_frame
+from tests.bench import board_read, first_frame, trial_run
 from tests.bench.large_store import TODAY, make
 
 
@@ -21,6 +21,13 @@ def test_the_reading_of_the_board_is_measured(tmp_path: Path, capsys: pytest.Cap
     found = ratios(capsys.readouterr().out)
     assert len(found) == 4
     assert all(one >= 0 for one in found)
+
+
+def test_a_trial_run_is_measured(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    trial_run.report(2, 6, 1, tmp_path)
+    printed = capsys.readouterr().out
+    assert len(ratios(printed)) == 2
+    assert len(re.findall(r"^case-days a second +[1-9]\d* in", printed, re.MULTILINE)) == 2
 
 
 def test_the_large_store_holds_what_it_says(tmp_path: Path) -> None:

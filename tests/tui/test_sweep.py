@@ -324,7 +324,7 @@ async def test_a_closed_case_is_found_by_its_code_and_reopened(door: Door) -> No
     assert "BY-087" not in [s.code for s in door.standings() if s.reasons]
     async with an_app(door).run_test(size=(80, 24)) as pilot:
         await settled(pilot)
-        await press(pilot, "Z")
+        await press(pilot, "E")
         assert "BY-087 closed Wed 25 Feb 2026" in painted(pilot)
         await type_in(pilot, "by-9")
         assert "No closed case has that in its code." in painted(pilot)
