@@ -6,11 +6,11 @@ from collections.abc import Iterator
 from datetime import date
 from typing import TYPE_CHECKING, NamedTuple
 
-from store.caseload import read_case
+from store.caseload import known_up_to, read_case
 from store.clinic.known import Everything
 from store.clinic.trial import CaseTrial, Trial, case_trial
 from store.place import Store
-from store.reading import FOREVER, entries_of, no_collecting
+from store.reading import entries_of, no_collecting
 
 if TYPE_CHECKING:
     from store.clinic.pathway import Rules
@@ -35,12 +35,13 @@ def plan(store: Store, *, since: date | None, until: date) -> list[Planned]:
 
 
 def everything(store: Store, code: str) -> Everything:
-    """All that was ever told about a case. Raises UnknownCase, StoreError."""
+    """All that was told about a case, up to what the store is known as. Raises UnknownCase, StoreError."""
+    known = known_up_to(store)
     with store.reading() as connection, no_collecting():
-        record = read_case(connection, code, withdrawn_too=True)
+        record = read_case(connection, code, known, withdrawn_too=True)
         (registered_as,) = connection.execute("SELECT pathway FROM cases WHERE code = ?", (code,)).fetchone()
         family = connection.execute("SELECT id FROM cases WHERE person = ?", (record.person,)).fetchall()
-        found = entries_of(connection, "correction", [case_id for (case_id,) in family], FOREVER)
+        found = entries_of(connection, "correction", [case_id for (case_id,) in family], known)
     return Everything(record, tuple(c for some in found.values() for c in some), registered_as)
 
 

@@ -46,8 +46,9 @@ def named(rules: Rules) -> str:
 
 
 def _versions(trial: Trial) -> Iterator[str]:
-    yield f"old: {named(trial.old)}"
-    yield f"new: {named(trial.new)}"
+    alike = trial.old.version == trial.new.version
+    for word, rules in (("old", trial.old), ("new", trial.new)):
+        yield f"{word}: {named(rules)}" + (f", {rules.origin}" if alike and rules.origin else "")
     start = f"from {full_date(trial.since)}" if trial.since else "from each registration"
     yield f"{start} to {full_date(trial.until)}"
     if trial.partial:

@@ -93,6 +93,13 @@ def test_a_store_as_known_shows_nothing_later_by_any_way(demo: Store):
         assert standing == stand(caseload.case(then, code), rules(), instant.date())
 
 
+def test_a_trial_on_a_store_as_known_reads_nothing_later(demo: Store):
+    instant = datetime(2026, 2, 20, 12, 0, tzinfo=UTC)
+    told = trial.everything(demo.as_known(instant), "BY-018")
+    assert max(told.recorded_on) <= instant.date()
+    assert told.known_by(TODAY) == caseload.case(demo, "BY-018", known_at=instant)
+
+
 def test_of_two_limits_the_earlier_holds(demo: Store):
     early, late = datetime(2026, 2, 10, tzinfo=UTC), datetime(2026, 2, 20, tzinfo=UTC)
     wanted = caseload.case(demo, "BY-018", known_at=early)
