@@ -136,7 +136,7 @@ def read_case(
 
 def in_full(store: Store, codes: Sequence[str], *, known_at: datetime | None = None) -> list[CaseRecord]:
     """These cases with their full histories, in a few statements for all of them together."""
-    known = FOREVER if known_at is None else micros(known_at)
+    known = known_up_to(store, known_at)
     marks = ", ".join("?" * len(codes))
     with store.reading() as connection, no_collecting():
         rows = connection.execute(f"{_HEADS} WHERE c.code IN ({marks}) ORDER BY c.code", tuple(codes))

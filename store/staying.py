@@ -5,11 +5,11 @@ from __future__ import annotations
 from datetime import date, datetime
 from typing import TYPE_CHECKING
 
+from store.caseload import known_up_to
 from store.clinic.duration import own_cases, own_stays
 from store.clinic.record import CaseRecord
 from store.clinic.view import View
-from store.reading import FOREVER, entries_of, withdrawn, without
-from store.schema.columns import micros
+from store.reading import entries_of, withdrawn, without
 
 if TYPE_CHECKING:
     from store.clinic.pathway import Rules
@@ -43,7 +43,7 @@ def ever_in(store: Store, stage: str, known_at: datetime | None = None) -> list[
 
     These records answer for stays alone.
     """
-    known = FOREVER if known_at is None else micros(known_at)
+    known = known_up_to(store, known_at)
     with store.reading() as connection:
         heads = connection.execute(_EVER_IN, (stage,)).fetchall()
         ids = [head[0] for head in heads]

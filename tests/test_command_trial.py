@@ -1,4 +1,4 @@
-"""`armrise rules trial`: versions named, totals, a stop that keeps what was read, and nothing put in force."""
+"""`armrise rules trial`: versions named, totals, a stop that keeps what was read, nothing put in force."""
 
 from __future__ import annotations
 

@@ -12,10 +12,10 @@ from textual.containers import Vertical
 from textual.screen import Screen
 from textual.widgets import OptionList, Static
 
-from tui.actions import READ_ONLY, say
+from tui.actions import say
 from tui.forms.plan import sentence
 from tui.forms.words import ago, day
-from tui.opening import read_only
+from tui.opening import cannot_write
 from tui.widgets.rowlist import RowList
 
 if TYPE_CHECKING:
@@ -117,8 +117,8 @@ class WaitingScreen(Screen[None]):
 
         door = self.app.door  # type: ignore[attr-defined]
         standing = self.cases.get(self.query_one(RowList).chosen) if needs_case else None
-        if read_only(door):
-            say(self, READ_ONLY)
+        if told := cannot_write(door):
+            say(self, told)
         elif needs_case and standing is None:
             say(self, NONE)
         else:

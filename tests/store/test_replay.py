@@ -16,6 +16,7 @@ from store.clinic.stand import stand
 from store.exchange import caseload_file
 from store.ledger import Ledger
 from store.place import Store, StoreError
+from store.staying import ever_in
 from store.timeline import read_timeline
 from tests.clinic.build import TODAY, rules
 from tests.store.drafts import draft
@@ -88,6 +89,8 @@ def test_a_store_as_known_shows_nothing_later_by_any_way(demo: Store):
         assert record == caseload.case(demo, code, known_at=instant)
         timeline = read_timeline(then, code, rules(), instant.date())
         assert all(one.entry.recorded_at <= instant for one in timeline.told)
+    assert ever_in(then, "RC2") == ever_in(demo, "RC2", instant)
+    assert caseload.in_full(then, ["BY-018"]) == [caseload.case(demo, "BY-018", known_at=instant)]
     by_list = {s.code: s for s in caseload.standings(then, rules(), instant.date())}
     for code, standing in by_list.items():
         assert standing == stand(caseload.case(then, code), rules(), instant.date())
@@ -98,6 +101,12 @@ def test_a_trial_on_a_store_as_known_reads_nothing_later(demo: Store):
     told = trial.everything(demo.as_known(instant), "BY-018")
     assert max(told.recorded_on) <= instant.date()
     assert told.known_by(TODAY) == caseload.case(demo, "BY-018", known_at=instant)
+
+
+def test_every_reader_asks_how_far_the_store_is_known():
+    """What is recorded later shows in no earlier list: a reader that takes an instant takes the store's too."""
+    readers = Path(caseload.__file__).parent.glob("*.py")
+    assert [p.name for p in readers if "if known_at is None else" in p.read_text(encoding="utf-8")] == []
 
 
 def test_of_two_limits_the_earlier_holds(demo: Store):
