@@ -104,7 +104,7 @@ def test_a_trial_on_a_store_as_known_reads_nothing_later(demo: Store):
 
 
 def test_every_reader_asks_how_far_the_store_is_known():
-    """What is recorded later shows in no earlier list: a reader that takes an instant takes the store's too."""
+    """No earlier list shows what was recorded later: a reader takes the instant of its store too."""
     readers = Path(caseload.__file__).parent.glob("*.py")
     assert [p.name for p in readers if "if known_at is None else" in p.read_text(encoding="utf-8")] == []
 
