@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import timedelta
 from itertools import pairwise
 
-from store.clinic import clocks, motion, outcome
+from store.clinic import clocks, motion, outcome, scoring
 from store.clinic.contradictions import contradictions
 from store.clinic.criteria import adherence, masks, score_against_pain
 from store.clinic.healing import gate
@@ -41,6 +41,7 @@ def cautions(view: View) -> tuple[str, ...]:
         score_against_pain(view),
         _check_day(view),
         _rest_above_worst(view),
+        *_score_against_answers(view),
         _duplicate(view),
         _message_waiting(view),
         _cannot_judge(view),
@@ -57,6 +58,17 @@ def cautions(view: View) -> tuple[str, ...]:
         _adult_data(view),
     ]
     return tuple(dict.fromkeys(c for c in found if c))
+
+
+def _score_against_answers(view: View) -> list[str]:
+    """The newest total of each questionnaire, where it does not follow from the answers recorded with it."""
+    told: list[str] = []
+    for recorded in {score.instrument: score for score in view.upto("scores")}.values():
+        spec = view.rules.instruments.get(recorded.instrument)
+        differs = scoring.disagreement(spec, recorded) if spec and recorded.items else ""
+        if differs:
+            told.append(f"check {recorded.instrument} of {words_date(recorded.on)}: {differs}")
+    return told
 
 
 def _masked(view: View) -> str:

@@ -155,7 +155,10 @@ def from_record(spec: InstrumentSpec, recorded: Score) -> Scored | None:
 
 def disagreement(spec: InstrumentSpec, recorded: Score) -> str:
     """Words for a recorded total that does not follow from the recorded answers; empty when it does."""
-    scored = from_record(spec, recorded)
+    try:
+        scored = from_record(spec, recorded)
+    except ScoringError as error:  # a file may hold answers that no such form has
+        return f"the answers recorded do not fit the form: {error}"
     if scored is None or not isinstance(recorded.total, Decimal):
         return ""
     if scored.total is None:

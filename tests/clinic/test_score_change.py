@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from store.clinic.cautions import cautions
 from store.clinic.criteria import evaluate
 from store.clinic.outcome import change, responded, responders, worse
 from store.clinic.pathway import Criterion
@@ -244,6 +245,20 @@ def test_a_total_where_the_answers_give_none():
         rules().instruments["SPADI"], score
     )
     assert from_record(rules().instruments["SPADI"], two("SPADI", 60, 50)[1]) is None
+
+
+def test_the_case_says_that_a_total_does_not_follow_from_its_answers():
+    """The newest total of a questionnaire only: what was put right since is not told again."""
+    made = case("RC2", day=20, scored=False).score(-3, "SPADI", "50.8", items=ANSWERS)
+    (said,) = [c for c in cautions(view(made)) if "SPADI" in c]
+    assert said == (
+        "check SPADI of Fri 27 Feb: total 50.8 recorded, the answers give 52.5 by mean of subscales"
+    )
+    short = made.score(-2, "SPADI", "52.5", items=ANSWERS[:12])
+    (said,) = [c for c in cautions(view(short)) if "SPADI" in c]
+    assert "the answers recorded do not fit the form" in said
+    right = made.score(-1, "SPADI", "52.5", items=ANSWERS)
+    assert not [c for c in cautions(view(right)) if "SPADI" in c]
 
 
 # --- published patients, section 10 ---------------------------------------------------------------------
