@@ -95,6 +95,7 @@ def copy(folder: Path | None) -> None:
     click.echo(f"Version {version} lies in {own.path(version)}. It is not in force yet.")
     click.echo("Edit its files, then:")
     click.echo(f"  armrise rules check {version}")
+    click.echo(f"  armrise rules trial {version}")
     click.echo(f"  armrise rules adopt {version}")
     click.echo('  armrise rules sign --name "..."')
 

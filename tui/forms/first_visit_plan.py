@@ -496,8 +496,7 @@ def template_words(exercises: Sequence[Exercise]) -> str:
 
 
 def _placing(given: Given, code: str) -> dict[str, Any]:
-    stamp = f"{given.rules.version} {given.rules.sign_off}"[:60]
-    return {"stage": code, "direction": "placing", "rules": stamp}
+    return {"stage": code, "direction": "placing", "rules": given.rules.stamp}
 
 
 def attended(record: CaseRecord, today: date) -> list[Draft]:

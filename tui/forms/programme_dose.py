@@ -279,10 +279,9 @@ class DoseScreen(FormScreen):
     def override(self, found: Fit) -> Draft:
         """The decision against the stage or the healing limit."""
         name = f"{self.named()['exercise']}, {CLASS_WORDS[self.load_class]}"
-        rules = f"{self.door.rules.version} {self.door.rules.sign_off}"[:60]
         category = self.query_one("#category", Pick).value
-        values = {"against": f"{NOT_ALLOWED} {name}"[:60], "category": category, "rules": rules}
-        return ("override", {**values, "reason": self.text("reason")})
+        values = {"against": f"{NOT_ALLOWED} {name}"[:60], "category": category}
+        return ("override", {**values, "rules": self.door.rules.stamp, "reason": self.text("reason")})
 
     def override_faults(self, found: Fit) -> dict[str, str]:
         """What the override still lacks; past what heals the case code has to be typed as well."""
