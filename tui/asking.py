@@ -22,6 +22,11 @@ class AskScreen(ModalScreen[Any]):
     ``read`` raises an error of one sentence for a line that does not hold.
     """
 
+    READING: ClassVar[tuple[str, ...]] = (
+        "One line is asked for; the line below says what it may hold. Enter takes it, Esc leaves.",
+        "Nothing is written here.",
+    )
+
     DEFAULT_CSS = """
     AskScreen { align: center middle; }
     AskScreen #ask { width: 100%; max-width: 80; height: auto; background: $surface;

@@ -45,6 +45,10 @@ def pieces_of(parts: Iterable[Headed]) -> Iterator[Piece]:
 class ReportScreen(Screen[None]):
     """A report that is worked out beside the screen."""
 
+    READING: ClassVar[tuple[str, ...]] = (
+        "A report worked out from what is recorded. It is read and scrolled; nothing is written here.",
+    )
+
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "leave", "back", id="report.leave"),
         Binding("down,j", "scroll_by(1)", "scroll down", key_display="↓", id="report.down"),

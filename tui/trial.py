@@ -26,6 +26,12 @@ HINT = 'A version number, "shipped", or a folder. They are checked, not put in f
 class TrialScreen(ReportScreen):
     """Runs ``new`` against the rules of the door; Esc stops, and what was read by then is the report."""
 
+    READING: ClassVar[tuple[str, ...]] = (
+        "Two rule versions are run over the recorded history, day by day, with what was known on each day.",
+        "Told are the days and cases that read differently, and the alarms per 100 case-days under each.",
+        "Esc stops a run: what was read by then is told and said to be partial. No rules are changed by it.",
+    )
+
     BINDINGS: ClassVar[list[BindingType]] = [*ReportScreen.BINDINGS]
     DEFAULT_CSS = """
     TrialScreen #trial { height: auto; padding: 1 2 0 2; }
