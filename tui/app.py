@@ -209,10 +209,9 @@ class ArmriseApp(App[None]):
         """Every key of this screen, and how to read the list."""
         from tui.case import AnyKeyScreen, SayScreen
         from tui.help import HelpScreen
-        from tui.patient import PatientScreen
 
-        if isinstance(self.screen, PatientScreen):
-            return  # help speaks of reasons and flags, and a patient is looking
+        if not getattr(self.screen, "helped", True):
+            return
         if isinstance(self.screen, AnyKeyScreen | HelpScreen | SayScreen):
             self.screen.dismiss(None)  # F1 is a key like any other there
         else:

@@ -37,6 +37,9 @@ class PatientScreen(Screen[None]):
         Binding("up,k", "scroll_by(-1)", "scroll up", id="patient.up"),
     ]
 
+    helped = False
+    """Help speaks of reasons and flags, and a patient is looking."""
+
     def __init__(self, door: Any, standing: Standing) -> None:
         super().__init__()
         self.door = door
