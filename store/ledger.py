@@ -43,7 +43,7 @@ if TYPE_CHECKING:
     from sqlmodel import SQLModel
 
     from store.clinic.pathway import Rules
-    from store.exchange.caseload_file import CaseloadFile
+    from store.entries.filed import CaseloadFile
 
 
 class Ledger:

@@ -6,7 +6,6 @@ Nothing here imports the table classes or pendulum: a store is opened before the
 from __future__ import annotations
 
 import contextlib
-import re
 import sqlite3
 from collections.abc import Generator
 from copy import copy
@@ -16,10 +15,9 @@ from typing import NoReturn, Self
 from zoneinfo import ZoneInfo
 
 from store import schema, sqlite
+from store.clinic.zone import UnknownZone, clinic_zone
 
 FILE_NAME = "caseload.armrise"
-REGION = re.compile(r"UTC|[A-Z][A-Za-z]+(/[A-Za-z0-9_+-]+)+")
-"""A region and a place, never a name that means what this machine is set to ("localtime") or no place."""
 
 
 class StoreError(Exception):
@@ -33,14 +31,11 @@ def default_path() -> Path:
     return Path(platformdirs.user_data_dir("armrise", appauthor=False)) / FILE_NAME
 
 
-def clinic_zone(name: str) -> ZoneInfo:
-    """The zone of a region's name, never "this machine's". Raises :class:`StoreError` for any other name."""
+def _zone(name: str) -> ZoneInfo:
     try:
-        if REGION.fullmatch(name):
-            return ZoneInfo(name)
-    except (KeyError, ValueError, OSError):
-        pass
-    raise StoreError(f'time zone "{name}" is not known: use a name such as Europe/London')
+        return clinic_zone(name)
+    except UnknownZone as error:
+        raise StoreError(str(error)) from None
 
 
 class Store:
@@ -60,7 +55,7 @@ class Store:
         self.clinic_date = date.fromisoformat(fixed) if fixed else None
         self.known_at: datetime | None = None
         """What was recorded after this instant is not read; None reads everything."""
-        self._zone = clinic_zone(self.zone)
+        self._zone = _zone(self.zone)
 
     def as_known(self, instant: datetime | None) -> Self:
         """The same store as it was known at an instant (aware; None: as it is now), and for reading only."""
@@ -86,7 +81,7 @@ class Store:
 
         Raises :class:`StoreError`.
         """
-        clinic_zone(zone)
+        _zone(zone)
         if path.exists():
             raise StoreError(f"{path} exists already: open it, or choose another name")
         settings = {

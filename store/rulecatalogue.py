@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from store.clinic.exercise import Exercise
-from store.clinic.healing import ISOMETRIC
-from store.clinic.record import LOAD_CLASSES
+from store.clinic.record import ISOMETRIC, LOAD_CLASSES
 from store.ruletable import Table
 
 CATALOGUE = "exercises.toml"

@@ -17,8 +17,8 @@ from pathlib import Path
 from typing import Any
 
 from store.clinic import record
-from store.clinic.pathway import FIGURES, Figure, InstrumentSpec, MeasureSpec, Rank, Rules
-from store.clinic.standing import TIERS
+from store.clinic.figure import Figure
+from store.clinic.pathway import FIGURES, TIERS, InstrumentSpec, MeasureSpec, Rank, Rules
 from store.rulecatalogue import CATALOGUE, class_order, exercises
 from store.ruleform import constant_points, form
 from store.rulepathway import pathway

@@ -9,16 +9,8 @@ from typing import Any
 
 from store.clinic import record
 from store.clinic.fields import Choice
-from store.clinic.pathway import (
-    CRITERION_KINDS,
-    Criterion,
-    Figure,
-    Limits,
-    Pathway,
-    ReferRule,
-    Rules,
-    Stage,
-)
+from store.clinic.figure import Figure
+from store.clinic.pathway import CRITERION_KINDS, Criterion, Limits, Pathway, ReferRule, Rules, Stage
 from store.ruletable import WIDEST, Range, Table, shown
 
 REFER_RULES = ("plateau", "image cuff", "nerve", "bony")

@@ -14,17 +14,8 @@ from decimal import Decimal
 from typing import Any, cast
 
 from store.clinic.exercise import Exercise
-from store.clinic.pathway import (
-    FIGURES,
-    STATUSES,
-    Criterion,
-    Figure,
-    InstrumentSpec,
-    Pathway,
-    ReferRule,
-    Rules,
-    Stage,
-)
+from store.clinic.figure import STATUSES, Figure
+from store.clinic.pathway import FIGURES, Criterion, InstrumentSpec, Pathway, ReferRule, Rules, Stage
 from store.clinic.questionnaire import Form, Ladder
 from store.clinic.words import plain
 from store.rulepathway import SMALLEST_STEP

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Sequence
 from decimal import Decimal
 from typing import Any, NoReturn, TypeVar, cast
 
-from store.clinic.pathway import STATUSES, Figure
+from store.clinic.figure import STATUSES, Figure
 
 Default = TypeVar("Default")
 Part = TypeVar("Part")

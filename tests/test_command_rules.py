@@ -12,7 +12,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from store import rulefile
-from store.clinic.pathway import STATUSES
+from store.clinic.figure import STATUSES
 from tests.store.test_rulefile import every_figure
 from tui import command, intake
 

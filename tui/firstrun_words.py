@@ -31,13 +31,13 @@ def proposed_zone() -> tuple[str, str]:
 
 def zone_fault(typed: str) -> str:
     """Why this is no zone, with the nearest names; empty when it is one."""
-    from store.place import StoreError, clinic_zone
+    from store.clinic.zone import UnknownZone, clinic_zone
 
     if not typed:
         return "zone: type the clinic's region and town, such as Europe/London."
     try:
         clinic_zone(typed)
-    except StoreError:
+    except UnknownZone:
         near = near_zones(typed)
         told = f"near it: {', '.join(near)}" if near else "allowed is a region and town such as Europe/London"
         return f'zone: "{typed}" is not known; {told}.'
@@ -46,7 +46,7 @@ def zone_fault(typed: str) -> str:
 
 def near_zones(typed: str) -> list[str]:
     """Known zones whose town or whole name is nearest to what was typed."""
-    from store.place import REGION
+    from store.clinic.zone import REGION
 
     known = sorted(zone for zone in available_timezones() if REGION.fullmatch(zone))
     towns: dict[str, list[str]] = {}

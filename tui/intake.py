@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from store.clinic.pathway import Rules
-    from store.exchange.caseload_file import CaseloadFile
+    from store.entries.filed import CaseloadFile
     from store.place import Store
 
 

@@ -87,7 +87,7 @@ def local_zone() -> str:
         return named
     import pendulum
 
-    from store.place import REGION
+    from store.clinic.zone import REGION
 
     name = str(getattr(pendulum.local_timezone(), "name", ""))
     return name if REGION.fullmatch(name) else "UTC"

@@ -23,9 +23,8 @@ from store.clinic.audit_facts import (
 )
 from store.clinic.audit_share import Counted, Days, Share, counted
 from store.clinic.audit_stages import StageTime, stage_times
-from store.clinic.pathway import Rules
+from store.clinic.pathway import TIERS, Rules
 from store.clinic.record import ATTENDANCES, DISCHARGE_OUTCOMES, MISSED
-from store.clinic.standing import TIERS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,8 +9,8 @@ from itertools import pairwise
 from store.clinic import clocks, motion, outcome, scoring
 from store.clinic.contradictions import contradictions
 from store.clinic.criteria import adherence, masks, score_against_pain
+from store.clinic.figure import mark
 from store.clinic.healing import gate
-from store.clinic.pathway import mark
 from store.clinic.readiness import least_age, rule_true
 from store.clinic.response import Response
 from store.clinic.screening import open_flags

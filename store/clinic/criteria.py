@@ -14,9 +14,10 @@ from decimal import Decimal
 from store.clinic import motion, outcome
 from store.clinic.breaches import in_force
 from store.clinic.clocks import last_contact
+from store.clinic.figure import MEMORY
 from store.clinic.healing import ordered_date
 from store.clinic.measured import measured, within
-from store.clinic.pathway import MEMORY, Criterion, InstrumentSpec
+from store.clinic.pathway import Criterion, InstrumentSpec
 from store.clinic.response import Response
 from store.clinic.results import LOOK, MEASUREMENT, PAIN, QUESTION, result
 from store.clinic.runs import Run, count_run

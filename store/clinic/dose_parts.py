@@ -5,9 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from store.clinic.healing import ISOMETRIC
 from store.clinic.pathway import Rules
-from store.clinic.record import HomeLoads, ProgrammeItem
+from store.clinic.record import ISOMETRIC, HomeLoads, ProgrammeItem
 from store.clinic.view import View, newest
 from store.clinic.words import plain
 

@@ -20,8 +20,9 @@ from store.clinic.dose_parts import (
 )
 from store.clinic.fit import fits_stage
 from store.clinic.flare import flare_state
-from store.clinic.healing import CLASS_WORDS, ISOMETRIC, guarded
+from store.clinic.healing import CLASS_WORDS, guarded
 from store.clinic.proposal import CHANGE, LOAD, REPS, Proposal, hold, propose
+from store.clinic.record import ISOMETRIC
 from store.clinic.view import View
 from store.clinic.words import count_days, plain, words_date
 

@@ -10,8 +10,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date, timedelta
 
+from store.clinic.figure import Figure
 from store.clinic.healing import guarded
-from store.clinic.pathway import Figure, Pathway, Rules
+from store.clinic.pathway import Pathway, Rules
 from store.clinic.record import LOAD_CLASSES, CaseRecord, Entry, Onset, Orders
 from store.clinic.view import DAY, View
 

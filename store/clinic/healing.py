@@ -14,7 +14,6 @@ from store.clinic.record import Onset, Orders
 from store.clinic.view import DAY, View, newest
 from store.clinic.words import words_date
 
-ISOMETRIC = ("I1", "I2")
 RESISTED = ("I2", "R1", "R2", "R3", "W1", "W2", "X1")
 """Barred until the date of an order "no resisted work until"."""
 ACTIVE = ("A2", "I1", *RESISTED)

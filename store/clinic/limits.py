@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import timedelta
 
 from store.clinic.healing import (
-    ISOMETRIC,
     allowed_on,
     combined_barred,
     gate,
@@ -16,6 +15,7 @@ from store.clinic.healing import (
     sling_until,
 )
 from store.clinic.pathway import Pathway, Stage
+from store.clinic.record import ISOMETRIC
 from store.clinic.view import View, newest
 from store.clinic.words import words_date
 

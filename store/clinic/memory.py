@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from store.clinic import outcome
-from store.clinic.pathway import FIGURES, MEMORY, Figure, InstrumentSpec
+from store.clinic.figure import MEMORY, Figure
+from store.clinic.pathway import FIGURES, InstrumentSpec
 from store.clinic.readiness import refer_rule
 from store.clinic.screening import open_flags, severity_mark, severity_of
 from store.clinic.standing import CriterionResult, Reason, Truth, Verdict, Word

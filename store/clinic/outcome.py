@@ -13,7 +13,8 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from store.clinic.fields import Absence
-from store.clinic.pathway import MEMORY, Figure, InstrumentSpec
+from store.clinic.figure import MEMORY, Figure
+from store.clinic.pathway import InstrumentSpec
 from store.clinic.record import Score
 from store.clinic.scale import differing, direction, on_scale
 from store.clinic.standing import Truth

@@ -12,35 +12,11 @@ from decimal import Decimal
 from functools import cached_property
 
 from store.clinic.exercise import Exercise
+from store.clinic.figure import Figure
 from store.clinic.questionnaire import ConstantPoints, Form
 
-MEMORY = "from memory"
-STATUSES = ("published", "common practice", MEMORY, "design")
-
-
-def mark(status: str) -> str:
-    """What stands behind a number wherever it decides something: " (from memory)", else nothing."""
-    return f" ({MEMORY})" if status == MEMORY else ""
-
-
-@dataclass(frozen=True, slots=True)
-class Figure:
-    """A number with where it comes from. ``status`` is one of :data:`STATUSES`."""
-
-    value: Decimal
-    source: str
-    status: str
-
-    @property
-    def mark(self) -> str:
-        """ " (from memory)" for a number from memory, else nothing."""
-        return mark(self.status)
-
-    @property
-    def whole(self) -> int:
-        """The value as a whole number (days, points, degrees)."""
-        return int(self.value)
-
+TIERS = ("today", "harm if left", "contact owed", "move on", "none")
+"""Tier names in order of attention; a case without a live reason is in the last."""
 
 CRITERION_KINDS = (
     "measure",

@@ -10,10 +10,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property
-from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    from store.clinic.pathway import Figure
+from store.clinic.figure import Figure
 
 OLD_OXFORD = "old 12-60"
 """The formula of the Oxford scores before 2009: each item from 1 (best), and lower is better."""

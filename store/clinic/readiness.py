@@ -13,9 +13,10 @@ from store.clinic.breaches import open_breaches
 from store.clinic.clocks import hold_now, minimum_served
 from store.clinic.criteria import evaluate
 from store.clinic.drift import drift, stiff_after_surgery
+from store.clinic.figure import mark
 from store.clinic.flare import flare_state
 from store.clinic.healing import Gate, gate, onset_word, operated_on
-from store.clinic.pathway import ReferRule, Stage, mark
+from store.clinic.pathway import ReferRule, Stage
 from store.clinic.record import AGE_BANDS
 from store.clinic.screening import (
     event_severity,

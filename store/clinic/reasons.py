@@ -22,9 +22,9 @@ from store.clinic.conditions import (
     SEVERITY_IS_EVIDENCE,
     Found,
 )
-from store.clinic.pathway import Rank
+from store.clinic.pathway import TIERS, Rank
 from store.clinic.record import FIELD_OF_KIND, Entry, InHand
-from store.clinic.standing import TIERS, Reason, Word
+from store.clinic.standing import Reason, Word
 from store.clinic.view import DAY, View
 
 

@@ -31,6 +31,8 @@ SIDES = ("LEFT", "RIGHT")
 SOURCES = ("clinician measured", "patient reported", "referral letter", "surgeon", "clinic records")
 AGE_BANDS = ("under 16", "16-17", "18-19", "20s", "30s", "40s", "50s", "60s", "70s", "80s", "90 or over")
 LOAD_CLASSES = ("P0", "P1", "A1", "A2", "I1", "I2", "R1", "R2", "R3", "S1", "S2", "W1", "W2", "X1")
+ISOMETRIC = ("I1", "I2")
+"""Load classes that are held for seconds, not repeated."""
 MEASURES = (
     "worst_pain",
     "rest_pain",

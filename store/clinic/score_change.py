@@ -11,8 +11,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 
+from store.clinic.figure import MEMORY, Figure
 from store.clinic.outcome import acceptable, better, can_show_response
-from store.clinic.pathway import MEMORY, Figure, InstrumentSpec
+from store.clinic.pathway import InstrumentSpec
 from store.clinic.record import Score
 from store.clinic.scale import differing, direction, on_scale
 from store.clinic.view import View

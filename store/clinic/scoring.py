@@ -16,7 +16,8 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 
 from store.clinic import scoring_percent, scoring_sums
-from store.clinic.pathway import MEMORY, Figure, InstrumentSpec
+from store.clinic.figure import MEMORY, Figure
+from store.clinic.pathway import InstrumentSpec
 from store.clinic.questionnaire import OLD_OXFORD, Answer, Filled, Form, ScoringError, filled_in
 from store.clinic.record import Score
 from store.clinic.scale import direction

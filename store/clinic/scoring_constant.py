@@ -11,7 +11,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
 
-from store.clinic.pathway import MEMORY, InstrumentSpec, Rules
+from store.clinic.figure import MEMORY
+from store.clinic.pathway import InstrumentSpec, Rules
 from store.clinic.questionnaire import Answer, ScoringError
 from store.clinic.scoring import Scored, known_form, score
 

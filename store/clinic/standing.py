@@ -9,6 +9,7 @@ from enum import StrEnum
 from typing import Protocol, TypeVar
 
 from store.clinic.fields import Absence
+from store.clinic.pathway import TIERS
 
 
 class Truth(StrEnum):
@@ -29,10 +30,6 @@ class Word(StrEnum):
     REFER = "REFER"
     ON_HOLD = "ON HOLD"
     NONE = "NONE"
-
-
-TIERS = ("today", "harm if left", "contact owed", "move on", "none")
-"""Tier names in order of attention; a case without a live reason is in the last."""
 
 
 @dataclass(frozen=True, slots=True)

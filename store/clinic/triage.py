@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from store.clinic.standing import TIERS, Reason, Standing
+from store.clinic.pathway import TIERS
+from store.clinic.standing import Reason, Standing
 
 NO_FURTHER = 99
 """Stands after the ranks of the remaining reasons: a case with a further reason comes before one without."""

@@ -14,11 +14,11 @@ from datetime import date
 from typing import NamedTuple
 
 from store.clinic.known import Everything
-from store.clinic.pathway import Rules
+from store.clinic.pathway import TIERS, Rules
 from store.clinic.readiness import verdict
 from store.clinic.reasons import asking
 from store.clinic.stand import status_of
-from store.clinic.standing import TIERS, tier_of
+from store.clinic.standing import tier_of
 from store.clinic.view import DAY, History, View
 from store.clinic.words import plain
 

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from datetime import date, timedelta
 from itertools import pairwise
 
-from store.clinic.pathway import Pathway
+from store.clinic.pathway import TIERS, Pathway
 from store.clinic.record import (
     Appointment,
     Attendance,
@@ -29,7 +29,6 @@ from store.clinic.record import (
     Session,
     Step,
 )
-from store.clinic.standing import TIERS
 from store.entries.build import unknown
 from store.entries.sheet import Placed, Sheet
 

@@ -9,8 +9,8 @@ from typing import Any, cast
 from zoneinfo import ZoneInfo
 
 from store.clinic.fields import Absence, Day, Number, Rule, Series, Whole, Words
+from store.clinic.zone import UnknownZone, clinic_zone
 from store.entries.words import ABSENCE_WORDS, allowed, shown, unprintable
-from store.place import StoreError, clinic_zone
 
 RECORDED_AT = time(18, 0)
 """An entry whose recorded hour nobody wrote down counts as written in the evening, clinic time."""
@@ -40,7 +40,7 @@ def zone(name: Any) -> ZoneInfo:
         raise RefusalError(f"{shown(name)} is no time zone, {say}")
     try:
         return clinic_zone(name)
-    except StoreError:
+    except UnknownZone:
         raise RefusalError(f"{shown(name)} is no time zone, {say}") from None
 
 

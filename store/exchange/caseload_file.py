@@ -19,7 +19,8 @@ from store.clinic.pathway import Rules
 from store.clinic.record import KINDS, DoneItem, Entry
 from store.entries import Fault, allowed, field_rules
 from store.entries.build import COMMON, HEAD, HEAD_REQUIRED
-from store.exchange.caseload_parser import FORMAT, CaseloadFile, CaseloadRefused, FileCase, Parser
+from store.entries.filed import CaseloadFile, FileCase
+from store.exchange.caseload_parser import FORMAT, CaseloadRefused, Parser
 from store.exchange.strict_json import NotJsonError, read_json
 
 __all__ = [

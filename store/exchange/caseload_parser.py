@@ -10,8 +10,9 @@ from zoneinfo import ZoneInfo
 
 from store.clinic.pathway import Rules
 from store.clinic.record import Correction, Discharge, Entry, FlagOutcome, Screen
-from store.entries import CaseHead, Fault, build, build_head, check_case
+from store.entries import Fault, build, build_head, check_case
 from store.entries.build import CODE_ALLOWED, HEAD, is_code, unknown
+from store.entries.filed import CaseloadFile, FileCase
 from store.entries.sheet import Place
 from store.entries.values import RefusalError, day, zone
 from store.entries.words import printable, shown
@@ -37,28 +38,6 @@ class CaseloadRefused(Exception):
         if more:
             lines.append(f"and {more} more.")
         return "\n".join([f"{printable(self.name)} is refused, nothing of it was taken.", *lines])
-
-
-@dataclass(frozen=True, slots=True)
-class FileCase:
-    """A case with its entries as drafts (id 0) in the order of the file.
-
-    A correction's ``corrects`` and ``replaced_by`` hold the position of an entry in ``entries``, from 1.
-    """
-
-    head: CaseHead
-    entries: tuple[Entry, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class CaseloadFile:
-    """A whole caseload as of ``clinic_date`` in the clinic's time zone ``zone``."""
-
-    clinic_date: date
-    zone: str
-    fictional: bool
-    clinic: str
-    cases: tuple[FileCase, ...]
 
 
 @dataclass

@@ -7,8 +7,9 @@ from datetime import date
 from typing import Any
 
 from store.clinic.fields import Absence
+from store.clinic.pathway import TIERS
 from store.clinic.rows import criterion_row, plain, reason_row
-from store.clinic.standing import TIERS, Standing
+from store.clinic.standing import Standing
 
 
 def on_list(standings: Sequence[Standing]) -> list[Standing]:

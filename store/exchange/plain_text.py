@@ -9,8 +9,9 @@ from datetime import date, datetime
 from typing import Any, cast
 
 from store.clinic.fields import Absence
-from store.clinic.pathway import MEMORY, Rules
-from store.clinic.standing import TIERS, CriterionResult, Reason, Standing, Truth, Word
+from store.clinic.figure import MEMORY
+from store.clinic.pathway import TIERS, Rules
+from store.clinic.standing import CriterionResult, Reason, Standing, Truth, Word
 
 WIDTH = 80
 CAUTIONS = (

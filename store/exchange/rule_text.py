@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from store.clinic.pathway import MEMORY, Rules
+from store.clinic.figure import MEMORY
+from store.clinic.pathway import Rules
 from store.exchange.plain_text import wrapped
 from store.rulerows import RuleRow, counted, counted_words
 

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from store.clinic.record import FIELD_OF_KIND, CaseRecord, Correction, Entry
-from store.exchange.caseload_file import CaseloadFile, FileCase, demo_path, read
+from store.entries.filed import CaseloadFile, FileCase
+from store.exchange.caseload_file import demo_path, read
 
 SHARED = ("screen", "flag outcome")
 """Entries that belong to the person, not to one shoulder (clinic's practice notes, clarification 11.6)."""

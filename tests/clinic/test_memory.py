@@ -13,8 +13,8 @@ from decimal import Decimal
 import pytest
 
 from store.clinic.dose import proposals
+from store.clinic.figure import Figure
 from store.clinic.irritability import Rows, cut_mark
-from store.clinic.pathway import Figure
 from store.clinic.record import HomeLoads
 from store.clinic.response import Response
 from store.clinic.score_change import score_change, sentences

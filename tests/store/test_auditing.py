@@ -15,7 +15,7 @@ from store.auditing import audit_store
 from store.clinic.audit import Audit, audit
 from store.clinic.audit_facts import Period
 from store.clinic.audit_share import Share
-from store.clinic.standing import TIERS
+from store.clinic.pathway import TIERS
 from store.exchange.audit_html import as_audit_html, audit_path, write_audit
 from store.exchange.audit_svg import bars, stay_curve
 from store.exchange.audit_text import as_audit_text

@@ -12,7 +12,7 @@ import pytest
 from store import caseload
 from store.caseload import UnknownCase
 from store.clinic.record import DoneItem
-from store.exchange.caseload_file import CaseloadFile, FileCase
+from store.entries.filed import CaseloadFile, FileCase
 from store.ledger import ChangedSinceOpened, Ledger, Refused
 from store.place import Store
 from tests.store import drafts

@@ -147,7 +147,7 @@ def test_a_read_only_folder(tmp_path: Path) -> None:
         if closed.name.startswith("pytest-of-"):
             break
     code = """
-        from store.place import Store, StoreError
+        from store.place import (Store, StoreError)
         from store import caseload
         {become}
         path = pathlib.Path(sys.argv[1])

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from store import rulefile
-from store.clinic.pathway import STATUSES
+from store.clinic.figure import STATUSES
 from store.clinic.record import LOAD_CLASSES
 from store.rulefile import RuleFileError, load
 

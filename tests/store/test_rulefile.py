@@ -13,7 +13,8 @@ import pytest
 
 from store import rulefile
 from store.clinic import record
-from store.clinic.pathway import FIGURES, STATUSES, Criterion, Figure, Rules, Stage
+from store.clinic.figure import STATUSES, Figure
+from store.clinic.pathway import FIGURES, Criterion, Rules, Stage
 from store.rulefile import RuleFileError, load
 from store.rulesign import of_folder
 

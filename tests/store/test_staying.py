@@ -10,7 +10,7 @@ import pytest
 
 from store.caseload import case, codes
 from store.clinic.duration import own_stays
-from store.clinic.pathway import Figure
+from store.clinic.figure import Figure
 from store.clinic.view import View
 from store.exchange import caseload_file
 from store.ledger import Ledger

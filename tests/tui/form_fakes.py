@@ -10,16 +10,7 @@ from zoneinfo import ZoneInfo
 from textual.app import App
 
 from store.clinic.record import FIELD_OF_KIND, CaseRecord, Entry
-from store.clinic.standing import (
-    CriterionResult,
-    Pain,
-    Reason,
-    Review,
-    Standing,
-    Truth,
-    Verdict,
-    Word,
-)
+from store.clinic.standing import CriterionResult, Pain, Reason, Review, Standing, Truth, Verdict, Word
 from store.desk import Draft
 from tests.clinic.build import TODAY, rules
 from tui.app import DARK

@@ -16,11 +16,10 @@ from typing import Any
 from store.clinic import irritability
 from store.clinic.exercise import Exercise
 from store.clinic.fields import Absence
-from store.clinic.healing import ISOMETRIC
 from store.clinic.motion import PAIRS
 from store.clinic.outcome import direction
 from store.clinic.pathway import Pathway, Rules
-from store.clinic.record import SCREEN_ITEMS, CaseRecord
+from store.clinic.record import ISOMETRIC, SCREEN_ITEMS, CaseRecord
 from store.clinic.words import plain
 from tui.forms.first_visit_read import read_total, read_when
 from tui.forms.plan import Draft, Plan

@@ -7,7 +7,8 @@ from datetime import timedelta
 
 from textual.widget import Widget
 
-from store.clinic.standing import TIERS, Reason
+from store.clinic.pathway import TIERS
+from store.clinic.standing import Reason
 from tui.forms.base import FormScreen
 from tui.forms.fields import Pick
 from tui.forms.line import Line

@@ -11,9 +11,8 @@ from typing import Any
 from store.clinic.dose_parts import Dose, amount_word, load_change
 from store.clinic.exercise import Exercise
 from store.clinic.fields import Number, Rule, Whole
-from store.clinic.healing import ISOMETRIC
 from store.clinic.proposal import CHANGE, HOLD, LOAD, REASSESS, STOP, WAIT, Proposal
-from store.clinic.record import Entry, HomeLoads, ProgrammeItem
+from store.clinic.record import ISOMETRIC, Entry, HomeLoads, ProgrammeItem
 from store.clinic.words import plain
 from store.entries.values import RefusalError, number_of
 from tui.forms.plan import Draft

@@ -7,9 +7,9 @@ from datetime import date
 
 from store.clinic.dose_parts import Dose, target_range
 from store.clinic.fit import Fit
-from store.clinic.healing import CLASS_WORDS, ISOMETRIC, allowed_on
+from store.clinic.healing import CLASS_WORDS, allowed_on
 from store.clinic.proposal import HOLD, Proposal
-from store.clinic.record import ProgrammeItem
+from store.clinic.record import ISOMETRIC, ProgrammeItem
 from store.clinic.view import View
 from tui.forms.cursorlist import Block
 from tui.forms.words import ago, day
