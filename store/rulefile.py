@@ -16,9 +16,9 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
-from store.clinic import record
 from store.clinic.figure import Figure
 from store.clinic.pathway import FIGURES, TIERS, InstrumentSpec, MeasureSpec, Rank, Rules
+from store.clinic.record import FINDINGS, INSTRUMENTS, MEASURES, SCREEN_ITEMS
 from store.rulecatalogue import CATALOGUE, class_order, exercises
 from store.ruleform import constant_points, form
 from store.rulepathway import pathway
@@ -95,10 +95,8 @@ def _load(folder: Path, said: Faults) -> Rules:
     signed_by, signed_on, doubt = _sign_off(common, folder)
     codes = _pathway_codes(common, folder)
     figures = _figures(common.table("figures"))
-    measures = {key: _measure(key, part) for key, part in _each(common, "measures", record.MEASURES)}
-    instruments = {
-        key: _instrument(key, part) for key, part in _each(common, "instruments", record.INSTRUMENTS)
-    }
+    measures = {key: _measure(key, part) for key, part in _each(common, "measures", MEASURES)}
+    instruments = {key: _instrument(key, part) for key, part in _each(common, "instruments", INSTRUMENTS)}
     catalogue = _open(folder, CATALOGUE, said)
     rules = Rules(
         version=version,
@@ -273,13 +271,13 @@ def _check_ranks(table: Table, ranks: dict[str, Rank]) -> None:
 
 
 def _screen_severity(table: Table) -> dict[str, Figure]:
-    found = {item: table.figure(item, "value", (1, 3)) for item in record.SCREEN_ITEMS}
+    found = {item: table.figure(item, "value", (1, 3)) for item in SCREEN_ITEMS}
     table.done()
     return found
 
 
 def _finding_stale(table: Table) -> dict[str, Figure]:
-    stated = [name for name in record.FINDINGS if table.has(name)]
+    stated = [name for name in FINDINGS if table.has(name)]
     table.done()
     return {name: table.figure(name, "days", (1, 3660)) for name in stated}
 

@@ -7,10 +7,10 @@ from dataclasses import fields
 from decimal import Decimal
 from typing import Any
 
-from store.clinic import record
 from store.clinic.fields import Choice
 from store.clinic.figure import Figure
 from store.clinic.pathway import CRITERION_KINDS, Criterion, Limits, Pathway, ReferRule, Rules, Stage
+from store.clinic.record import FINDINGS, LOAD_CLASSES, Clearance, Entry
 from store.ruletable import WIDEST, Range, Table, shown
 
 REFER_RULES = ("plateau", "image cuff", "nerve", "bony")
@@ -47,15 +47,15 @@ SMALLEST_STEP = Decimal("0.01")
 """Values are recorded with two decimals at most, so "below n" is "at most n less this"."""
 
 
-def _offered(kind: type[record.Entry], name: str) -> tuple[str, ...]:
+def _offered(kind: type[Entry], name: str) -> tuple[str, ...]:
     """The words a field of an entry may hold, so that no rule waits for an answer nobody can give."""
     rule = next(f.metadata["rule"] for f in fields(kind) if f.name == name)
     assert isinstance(rule, Choice)
     return rule.words
 
 
-CLEARERS = _offered(record.Clearance, "by")
-SCOPES = _offered(record.Clearance, "scope")
+CLEARERS = _offered(Clearance, "by")
+SCOPES = _offered(Clearance, "scope")
 
 
 def pathway(table: Table, code: str, rules: Rules) -> Pathway:
@@ -148,8 +148,8 @@ def _stages(table: Table, code: str, clock: str | None, rules: Rules) -> tuple[S
     for part in table.tables("stage", "stage"):
         name = _stage_code(part, code, stages)
         part.where = part.where if part.spoiled("code") else f"stage {name}"
-        added = part.choices("adds", record.LOAD_CLASSES)
-        allowed = tuple(word for word in record.LOAD_CLASSES if word in {*allowed, *added})
+        added = part.choices("adds", LOAD_CLASSES)
+        allowed = tuple(word for word in LOAD_CLASSES if word in {*allowed, *added})
         stages.append(_stage(part, name, allowed, rules))
         if not table.spoiled("clock"):
             _check_opening(part, stages, clock)
@@ -314,7 +314,7 @@ def _field(part: Table, key: str, kind: str, rules: Rules) -> Any:
         case "of":
             return part.choice(key, ("other side", *rules.measures))
         case "finding":
-            return part.choice(key, record.FINDINGS)
+            return part.choice(key, FINDINGS)
         case "answer":
             return part.choice(key, ("yes", "no"))
         case "by":
@@ -324,7 +324,7 @@ def _field(part: Table, key: str, kind: str, rules: Rules) -> Any:
         case "instrument":
             return part.choice(key, rules.instruments)
         case "load_class":
-            return part.choices(key, record.LOAD_CLASSES)
+            return part.choices(key, LOAD_CLASSES)
         case "parts":
             return _parts(part, rules)
         case "only_if_allowed" | "above_shoulder" | "reached_once" | "acceptable":
@@ -411,6 +411,6 @@ def _answers(part: Table) -> tuple[tuple[str, str], ...]:
     if not part.has("findings"):
         return ()
     inner = part.table("findings")
-    named = tuple((name, inner.choice(name, ("yes", "no"))) for name in record.FINDINGS if inner.has(name))
+    named = tuple((name, inner.choice(name, ("yes", "no"))) for name in FINDINGS if inner.has(name))
     inner.done()
     return named

@@ -90,18 +90,14 @@ def test_the_version_is_printed(run: Any):
 
 def test_opening_the_board_is_left_to_the_screen(run: Any, monkeypatch: pytest.MonkeyPatch):
     asked: list[dict[str, Any]] = []
-    import tui.app
-
-    monkeypatch.setattr(tui.app, "open_board", lambda **how: asked.append(how) or 0)
+    monkeypatch.setattr("tui.app.open_board", lambda **how: asked.append(how) or 0)
     assert run().code == 0
     assert run("--author", " AB ").code == 0
     assert asked == [{"author": "", "rules": None}, {"author": "AB", "rules": None}]
 
 
 def test_a_fault_of_the_screen_is_a_refusal_to_the_shell(run: Any, monkeypatch: pytest.MonkeyPatch):
-    import tui.app
-
-    monkeypatch.setattr(tui.app, "open_board", lambda **_: 1)
+    monkeypatch.setattr("tui.app.open_board", lambda **_: 1)
     assert run().code == 1
 
 
@@ -119,8 +115,6 @@ def test_initials_belong_to_the_list(run: Any):
 def test_the_demo_is_prepared_when_the_screen_asks_and_leaves_nothing(
     run: Any, monkeypatch: pytest.MonkeyPatch
 ):
-    import tui.app
-
     seen: dict[str, Any] = {}
 
     def board(*, demo: bool, as_of: Any, prepare: Any, rules: Any) -> int:
@@ -128,7 +122,7 @@ def test_the_demo_is_prepared_when_the_screen_asks_and_leaves_nothing(
         seen.update(path=store.path, today=store.today(), fictional=store.fictional, demo=demo)
         return 0
 
-    monkeypatch.setattr(tui.app, "open_board", board)
+    monkeypatch.setattr("tui.app.open_board", board)
     assert run("demo", "--as-of", "2027-06-01").code == 0
     assert (seen["today"], seen["fictional"], seen["demo"]) == (date(2027, 6, 1), True, True)
     assert not seen["path"].parent.exists()

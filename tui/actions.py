@@ -7,11 +7,12 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
+from tui.frame import frame_of
+from tui.say import NOT_OPEN, STILL_READING, say
+
 if TYPE_CHECKING:
     from store.clinic.standing import Standing
 
-STILL_READING = "The caseload is still being read: try again when the list is on the screen."
-NOT_OPEN = "Nothing can be written: the caseload could not be opened."
 NO_STORE = "There is no store behind this list, so nothing earlier is known."
 NO_CASE = "No case is selected: move to one first."
 
@@ -71,40 +72,35 @@ class CaseActions:
 
     def action_form(self, name: str, **options: Any) -> None:
         """Open an entry screen about the case in view."""
-        app = self._screen().app
+        app = frame_of(self._screen())
         standing = self.in_view()
         refusal = self._refusal(standing)
         if refusal:
             say(self._screen(), refusal)
             return
-        from tui import forms
 
         def done(words: str | None) -> None:
             if words:
                 self.written(words)
 
-        app.push_screen(getattr(forms, name)(app.door, standing, **options), done)  # type: ignore[attr-defined]
+        app.open(name, app.door, standing, done=done, **options)
 
     def action_charts(self) -> None:
         """Show the case over time."""
-        from tui.charts import ChartsScreen
-
-        self._look(ChartsScreen)
+        self._look("ChartsScreen")
 
     def action_patient_view(self) -> None:
         """Show what the patient may see: this case alone, without reasons and verdicts."""
-        from tui.patient import PatientScreen
+        self._look("PatientScreen")
 
-        self._look(PatientScreen)
-
-    def _look(self, kind: Any) -> None:
+    def _look(self, name: str) -> None:
         """Open a screen that only reads the case in view."""
-        app, standing = self._screen().app, self.in_view()
+        app, standing = frame_of(self._screen()), self.in_view()
         refusal = self._unread() or ("" if standing else NO_CASE)
         if refusal:
             say(self._screen(), refusal)
         else:
-            app.push_screen(kind(app.door, standing))  # type: ignore[attr-defined]
+            app.open(name, app.door, standing)
 
     def _unread(self) -> str:
         if getattr(self._screen().app, "door", None) is not None:
@@ -133,13 +129,12 @@ class CaseActions:
         if standing is None or door is None:
             say(self._screen(), self._refusal(standing))
             return
-        from tui.history import HistoryScreen
 
         def done(words: str | None) -> None:
             if words:
                 self.written(words)
 
-        self._screen().app.push_screen(HistoryScreen(door, standing), done)
+        frame_of(self._screen()).open("HistoryScreen", door, standing, done=done)
 
     def action_why_above(self) -> None:
         """Say why this case stands above the next; of an earlier list everything about its place."""
@@ -202,18 +197,3 @@ def why_above(upper: Standing, lower: Standing) -> str:
     from store.clinic import triage
 
     return triage.why_above(upper, lower)
-
-
-def opened_door(screen: Screen[Any]) -> Any:
-    """The door of the caseload; None, with the reason said, while there is none."""
-    door = getattr(screen.app, "door", None)
-    if door is None:
-        say(screen, NOT_OPEN if getattr(screen.app, "broken", False) else STILL_READING)
-    return door
-
-
-def say(screen: Screen[Any], words: str) -> None:
-    """Show one sentence until the next key. Not a toast: case text must not outlive the screen it is on."""
-    from tui.case import SayScreen
-
-    screen.app.push_screen(SayScreen(words))

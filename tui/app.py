@@ -23,6 +23,7 @@ from textual.screen import ModalScreen, Screen
 from textual.theme import Theme
 
 from tui.board import BoardScreen
+from tui.frame import Frame
 from tui.opening import Opening, blank_after
 from tui.widgets.painted import ascii_terminal
 
@@ -58,7 +59,7 @@ LIGHT = Theme(
 )
 
 
-class ArmriseApp(App[None]):
+class ArmriseApp(Frame):
     """The shoulder caseload."""
 
     TITLE = "armrise"
@@ -76,17 +77,11 @@ class ArmriseApp(App[None]):
     def __init__(self, opening: Opening) -> None:
         super().__init__()
         self.opening = opening
-        self.door: Any = None
         self.fictional = opening.demo
-        """True for the invented caseload: every screen says so."""
         self.kept = ExitStack()
         """Closed when the application is left: the folder of a demo begun in the first run."""
         self.own_keys: dict[str, str] = {}
         """Keys of the user's own, by binding id."""
-        self.broken = False
-        """True when the caseload could not be opened."""
-        self.as_known = ""
-        """What marks every screen while an earlier instant is shown; empty is now."""
         self.blank_seconds: int | None = None
         self._touched = time.monotonic()
         for theme in (DARK, LIGHT):
@@ -98,6 +93,18 @@ class ArmriseApp(App[None]):
     def get_default_screen(self) -> Screen:
         """The board."""
         return BoardScreen()
+
+    def screen_named(self, name: str) -> type[Screen[Any]] | None:
+        """The screen of that name, from the table of screens."""
+        from tui.screens import screen_named
+
+        return screen_named(name)
+
+    def load_screens(self) -> None:
+        """Import every screen of the table."""
+        from tui.screens import load_screens
+
+        load_screens()
 
     def begin(self, opening: Opening) -> None:
         """Open something else than was asked for at the start: what the first run made, or the demo."""
@@ -161,7 +168,7 @@ class ArmriseApp(App[None]):
             self.call_from_thread(self._use_keys, *read(path))
 
     def _use_keys(self, keymap: dict[str, str], faults: list[str]) -> None:
-        from tui.actions import say
+        from tui.say import say
 
         self.own_keys = keymap
         self.set_keymap(keymap)
@@ -189,14 +196,14 @@ class ArmriseApp(App[None]):
 
     def blank(self) -> None:
         """Show nothing about anybody until a key is pressed."""
-        from tui.case import BlankScreen
+        from tui.say import BlankScreen
 
         if not isinstance(self.screen, BlankScreen):
             self.push_screen(BlankScreen())
 
     def action_blank(self) -> None:
         """Blank the screen; where it is blank, return like any key."""
-        from tui.case import BlankScreen
+        from tui.say import BlankScreen
 
         if isinstance(self.screen, BlankScreen):
             self.screen.dismiss(None)
@@ -207,8 +214,8 @@ class ArmriseApp(App[None]):
 
     def action_help(self) -> None:
         """Every key of this screen, and how to read the list."""
-        from tui.case import AnyKeyScreen, SayScreen
         from tui.help import HelpScreen
+        from tui.say import AnyKeyScreen, SayScreen
 
         if not getattr(self.screen, "helped", True):
             return

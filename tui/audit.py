@@ -10,11 +10,11 @@ from textual.binding import Binding, BindingType
 from textual.containers import Vertical, VerticalScroll
 
 from tui import words
-from tui.actions import opened_door, say
 from tui.audit_page import stage_page
 from tui.audit_reader import CURVES, AuditReader
 from tui.audit_words import counts, group_name
 from tui.charts import NO_CHARTS, AboveRows, TableText
+from tui.say import opened_door, say
 from tui.widgets.bars import KeyBar
 from tui.widgets.painted import Painted, ascii_terminal, plain_scroll_bar, pushed_apart
 from tui.widgets.pieces import Account, Piece
@@ -23,7 +23,7 @@ from tui.widgets.rows import Span
 if TYPE_CHECKING:
     from store.clinic.audit import Audit, Group
     from store.clinic.audit_stages import StageTime
-    from tui.board import BoardScreen
+    from tui.frame import Board
 
 COUNTS = 1
 NAMES = {COUNTS: "counts", CURVES: "time in stage"}
@@ -64,7 +64,7 @@ class AuditScreen(AuditReader):
     AuditScreen #above { height: 1; }
     """
 
-    def __init__(self, board: BoardScreen) -> None:
+    def __init__(self, board: Board) -> None:
         super().__init__()
         from store.clinic.audit import last_full_month
 
@@ -283,7 +283,7 @@ class AuditScreen(AuditReader):
             self.export(self.made)
 
 
-def open_audit(board: BoardScreen) -> None:
+def open_audit(board: Board) -> None:
     """Open the audit over the list."""
     if opened_door(board) is not None:
         board.app.push_screen(AuditScreen(board))

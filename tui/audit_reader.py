@@ -10,7 +10,7 @@ from textual.screen import Screen
 from textual.worker import get_current_worker
 
 from tui import words
-from tui.actions import say
+from tui.say import say
 from tui.widgets.painted import ascii_terminal
 from tui.widgets.pieces import Account, Piece
 

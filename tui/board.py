@@ -14,9 +14,11 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 from tui import opening, words
-from tui.actions import NOT_OPEN, STILL_READING, CaseActions, say
+from tui.actions import CaseActions
+from tui.frame import frame_of
 from tui.listing import Listing
 from tui.reader import READING, CaseloadReader
+from tui.say import NOT_OPEN, STILL_READING, say
 from tui.widgets.bars import Head, HeadBar, KeyBar
 from tui.widgets.caselist import CaseList
 from tui.widgets.painted import Painted
@@ -242,10 +244,8 @@ class BoardScreen(CaseActions, CaseloadReader):
         if refusal := self.unwritable():
             say(self, refusal)
             return
-        from tui.forms import FirstVisitScreen
-
-        app: Any = self.app
-        app.push_screen(FirstVisitScreen(app.door), lambda said: self.written(said) if said else None)
+        app = frame_of(self)
+        app.open("FirstVisitScreen", app.door, done=lambda said: self.written(said) if said else None)
 
     def action_sort(self) -> None:
         """Sort the rows again."""

@@ -2,28 +2,27 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
-from textual import events, work
+from textual import work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
-from textual.screen import ModalScreen, Screen
-from textual.widgets import Static
+from textual.screen import Screen
 
 from tui import case_reading
-from tui.actions import CaseActions, say, why_above
+from tui.actions import CaseActions, why_above
 from tui.case_account import whole
+from tui.say import say
 from tui.widgets.bars import HeadBar, KeyBar
 from tui.widgets.caselist import CaseList
 from tui.widgets.painted import plain_scroll_bar
 from tui.widgets.pieces import Account, Piece
-from tui.words import FICTIONAL
 
 if TYPE_CHECKING:
     from store.clinic.standing import Standing
-    from tui.board import BoardScreen
     from tui.case_reading import CaseReading
+    from tui.frame import Board
 
 
 NOT_LISTED = "not on the list then. w says what was known of it."
@@ -51,7 +50,7 @@ class CaseScreen(CaseActions, Screen[None]):
         Binding("pageup", "scroll_page(-1)", "page up", show=False, id="case.page_up"),
     ]
 
-    def __init__(self, board: BoardScreen, code: str) -> None:
+    def __init__(self, board: Board, code: str) -> None:
         super().__init__()
         self.board = board
         self.code = code
@@ -142,61 +141,3 @@ class CaseScreen(CaseActions, Screen[None]):
         """Scroll a page."""
         view = self.query_one("#case")
         view.scroll_relative(y=pages * max(1, view.size.height - 2), animate=False)
-
-
-class AnyKeyScreen(Screen[None]):
-    """A screen that any key or click leaves, and that no key does anything else in."""
-
-    READING: ClassVar[tuple[str, ...]] = ("Any key returns.",)
-    inherit_bindings = False
-
-    def on_key(self, event: events.Key) -> None:
-        """Leave."""
-        event.stop()
-        event.prevent_default()
-        self.dismiss(None)
-
-    def on_click(self, event: events.Click) -> None:
-        """Leave."""
-        event.stop()
-        self.dismiss(None)
-
-
-class BlankScreen(AnyKeyScreen):
-    """Nothing about anybody."""
-
-    marked = False
-
-    def compose(self) -> ComposeResult:
-        """One line."""
-        told = "Screen blanked. Any key returns."
-        if getattr(self.app, "fictional", False):
-            told = f"{FICTIONAL}\n\n{told}"
-        yield Static(told, id="blank", markup=False)
-
-
-class SayScreen(ModalScreen[None]):
-    """One sentence at the foot of the screen, until the next key."""
-
-    READING: ClassVar[tuple[str, ...]] = ("Any key goes on.",)
-
-    def __init__(self, words: str) -> None:
-        super().__init__()
-        self.words = words
-
-    def compose(self) -> ComposeResult:
-        """The sentence, and how to go on."""
-        account = Account()
-        account.pieces = [Piece(self.words), Piece("any key goes on", "muted")]
-        yield account
-
-    def on_key(self, event: events.Key) -> None:
-        """Leave."""
-        event.stop()
-        event.prevent_default()
-        self.dismiss(None)
-
-    def on_click(self, event: events.Click) -> Any:
-        """Leave."""
-        event.stop()
-        self.dismiss(None)

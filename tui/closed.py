@@ -12,14 +12,15 @@ from textual.containers import Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Static
 
-from tui.actions import opened_door, say
 from tui.forms.fields import Changed, Moved
 from tui.forms.line import Line
+from tui.frame import frame_of
 from tui.opening import cannot_write
+from tui.say import opened_door, say
 from tui.words import FICTIONAL
 
 if TYPE_CHECKING:
-    from tui.board import BoardScreen
+    from tui.frame import Board
 
 MOST = 8
 
@@ -111,7 +112,7 @@ class ClosedScreen(ModalScreen["str | None"]):
         self.dismiss(None)
 
 
-def find_closed(board: BoardScreen) -> None:
+def find_closed(board: Board) -> None:
     """Ask for the code of a closed case and open its reopening."""
     door = opened_door(board)
     if door is None:
@@ -127,10 +128,8 @@ def find_closed(board: BoardScreen) -> None:
     board.app.push_screen(ClosedScreen(door), chosen)
 
 
-def _reopen(board: BoardScreen, door: Any, code: str) -> None:
-    from tui.forms import ReopenScreen
-
-    app = board.app
+def _reopen(board: Board, door: Any, code: str) -> None:
+    app = frame_of(board)
     try:
         standing = door.standing(code)
     except Exception as error:
@@ -141,4 +140,4 @@ def _reopen(board: BoardScreen, door: Any, code: str) -> None:
         if words:
             board.written(words)
 
-    app.call_from_thread(app.push_screen, ReopenScreen(door, standing), done)
+    app.call_from_thread(partial(app.open, "ReopenScreen", door, standing, done=done))

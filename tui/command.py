@@ -29,6 +29,7 @@ from tui.intake import (
     throwaway,
     utc_now,
 )
+from tui.printing import write_json
 
 if TYPE_CHECKING:
     from store.clinic.pathway import Rules
@@ -372,7 +373,8 @@ def trial(
     prints what was read by then.
     """
     from store.exchange import trial_text
-    from tui.command_trial import rules_named, tried
+    from tui.command_trial import tried
+    from tui.intake import rules_named
 
     after = rules_named(new, source.rules)
     before = rules_named(against, source.rules) if against else load_rules(source.rules)
@@ -386,13 +388,6 @@ def trial(
 
 
 cli.add_command(rules_group)
-
-
-def write_json(value: Any) -> None:
-    """Write a value as JSON that reads the same in every encoding."""
-    import json
-
-    click.echo(json.dumps(value, indent=2, ensure_ascii=True))
 
 
 def main(arguments: Sequence[str] | None = None) -> None:

@@ -54,8 +54,8 @@ def show(folder: Path | None, place: str = "", status: str | None = None, as_jso
     """
     from store.exchange import rule_text
     from store.rulerows import pick, places, rows
-    from tui.command import write_json
     from tui.intake import load_rules
+    from tui.printing import write_json
 
     rules = load_rules(folder)
     every = rows(rules)

@@ -6,7 +6,6 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import date
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
@@ -18,17 +17,6 @@ if TYPE_CHECKING:
 
 Tell = Callable[[int, int], None]
 """Told how many days are read, and of how many."""
-
-
-def rules_named(word: str, folder: Path | None = None) -> Rules:
-    """The rules of a version of the clinic, "shipped", or those that lie in the folder ``word``.
-
-    ``folder`` holds the clinic's versions; None is the usual place. Raises a rule error of one sentence.
-    """
-    from store.ruleplace import chosen
-    from tui.intake import rules_folder
-
-    return chosen(rules_folder(folder)).named_version(word)
 
 
 def tried(store: Store, old: Rules, new: Rules, since: date | None, until: date) -> Trial:

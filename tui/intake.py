@@ -173,3 +173,13 @@ def local_today(zone: str) -> date:
     from zoneinfo import ZoneInfo
 
     return utc_now().astimezone(ZoneInfo(zone)).date()
+
+
+def rules_named(word: str, folder: Path | None = None) -> Rules:
+    """The rules of a version of the clinic, "shipped", or those that lie in the folder ``word``.
+
+    ``folder`` holds the clinic's versions; None is the usual place. Raises a rule error of one sentence.
+    """
+    from store.ruleplace import chosen
+
+    return chosen(rules_folder(folder)).named_version(word)

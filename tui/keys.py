@@ -93,6 +93,11 @@ def screens() -> list[type[Screen[Any]]]:
     return [of for of in classes() if issubclass(of, Screen)]
 
 
+def _applications() -> list[type[App[Any]]]:
+    """The application: its keys are in force on every screen."""
+    return [of for of in classes() if issubclass(of, App)]
+
+
 def own(of: type[DOMNode]) -> list[Binding]:
     """The bindings that a class itself states and that have an id."""
     stated = [b for b in of.__dict__.get("BINDINGS", ()) if isinstance(b, Binding)]
@@ -207,10 +212,8 @@ def clashes(keymap: Mapping[str, str]) -> list[str]:
 
 def _by_key(screen: type[Screen[Any]], keymap: Mapping[str, str]) -> dict[str, set[str]]:
     """The actions of each key that is in force on a screen."""
-    from tui.app import ArmriseApp
-
     keys: dict[str, set[str]] = {}
-    for of in (ArmriseApp, screen, *getattr(screen, "KEYED", ())):
+    for of in (*_applications(), screen, *getattr(screen, "KEYED", ())):
         merged: Iterable[Binding] = of._merge_bindings().key_to_bindings.values()  # type: ignore[assignment]
         for binding in (b for several in merged for b in several):  # type: ignore[attr-defined]
             if binding.id:

@@ -6,9 +6,9 @@ from pathlib import Path
 from typing import Any
 
 from textual import work
-from textual.screen import Screen
 
 from tui import opening
+from tui.frame import Board, frame_of
 from tui.widgets.caselist import CaseList
 
 READING = "Reading the caseload"
@@ -17,11 +17,10 @@ POLL_SECONDS = 5.0
 PROGRESS_AFTER = 0.3
 
 
-class CaseloadReader(Screen[None]):
+class CaseloadReader(Board):
     """A screen that reads in worker threads and is told by :meth:`take`, :meth:`failed`, :meth:`notice`."""
 
     state = READING
-    head: Any = None
 
     def take(self, reading: opening.Reading, *, sort: bool, said: str = "") -> None:
         """Show what was read; rows move only when ``sort``."""
@@ -95,7 +94,7 @@ class CaseloadReader(Screen[None]):
     def warm(self) -> None:
         """Import what the first entry will need, now that the rows are on the screen."""
         try:
-            import tui.forms  # noqa: F401
+            frame_of(self).load_screens()
         except Exception as error:  # the first entry says it in its own words
             self.log(error)
 

@@ -11,7 +11,7 @@ from tui.instants import Then, a_day, end_of, read_then, words_then
 from tui.report import ReportScreen
 
 if TYPE_CHECKING:
-    from tui.board import BoardScreen
+    from tui.frame import Board
 
 MARK = "AS KNOWN {}, nothing can be written"
 HINT = '"3 Mar 08:05", "Tue 8:05", "-3", "2026-03-03"; without a time: the end of that day'
@@ -38,7 +38,7 @@ def now_of(door: Any) -> Door:
     return door.door_now if isinstance(door, ReplayDoor) else door
 
 
-def ask(board: BoardScreen) -> None:
+def ask(board: Board) -> None:
     """Ask for an instant and show the list, and the case in view, as known then."""
     door = now_of(board.app.door)  # type: ignore[attr-defined]
 
@@ -65,7 +65,7 @@ def _earlier(door: Door, then: Then) -> Then | None:
     return None if then.known_at is None or ahead else then
 
 
-def show(board: BoardScreen, then: Then | None) -> None:
+def show(board: Board, then: Then | None) -> None:
     """Read the list as known ``then`` (None: now) and turn every screen to it."""
     now = now_of(board.app.door)  # type: ignore[attr-defined]
     if then is None:
@@ -75,7 +75,7 @@ def show(board: BoardScreen, then: Then | None) -> None:
         board.read_through(door, MARK.format(door.when), HOW_ON)
 
 
-def step(board: BoardScreen, by: int) -> str:
+def step(board: Board, by: int) -> str:
     """Go a day earlier or later, at the same time of day. Returns what there is to say instead."""
     door: Any = board.app.door  # type: ignore[attr-defined]
     now = now_of(door)

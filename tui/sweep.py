@@ -11,8 +11,9 @@ from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.screen import Screen
 
-from tui.actions import opened_door, say
+from tui.frame import frame_of
 from tui.opening import cannot_write
+from tui.say import opened_door, say
 from tui.sweep_words import case_pieces, end_pieces, key_pieces
 from tui.widgets.bars import HeadBar, KeyBar
 from tui.widgets.painted import plain_scroll_bar
@@ -21,7 +22,7 @@ from tui.widgets.pieces import Account, Piece
 if TYPE_CHECKING:
     from store.clinic.minutes import Minutes
     from store.clinic.sweep import SweepCase
-    from tui.board import BoardScreen
+    from tui.frame import Board
 
 READING = "Reading the sweep ..."
 DECISIONS = (
@@ -61,7 +62,7 @@ class SweepScreen(Screen[None]):
         background: $background; }
     """
 
-    def __init__(self, board: BoardScreen) -> None:
+    def __init__(self, board: Board) -> None:
         super().__init__()
         self.board = board
         self.made: Minutes | None = None
@@ -148,7 +149,6 @@ class SweepScreen(Screen[None]):
         if told := cannot_write(self.door):
             say(self, told)
             return
-        from tui import forms
 
         def done(words: str | None) -> None:
             if words:
@@ -157,7 +157,7 @@ class SweepScreen(Screen[None]):
                 self.read()
                 self.board.read_again(words)
 
-        self.app.push_screen(getattr(forms, form)(self.door, case.standing), done)
+        frame_of(self).open(form, self.door, case.standing, done=done)
 
     def action_go(self, by: int) -> None:
         """Another case, nothing decided."""
@@ -232,7 +232,7 @@ class SweepScreen(Screen[None]):
         self.show()
 
 
-def open_sweep(board: BoardScreen) -> None:
+def open_sweep(board: Board) -> None:
     """Open the sweep over the list; rows are sorted again on the way back."""
 
     def back(_: None) -> None:

@@ -17,7 +17,7 @@ from tui.widgets.pieces import Piece
 if TYPE_CHECKING:
     from store.clinic.pathway import Rules
     from store.clinic.trial import Trial
-    from tui.board import BoardScreen
+    from tui.frame import Board
 
 TITLE = "Trial run of changed rules"
 HINT = 'A version number, "shipped", or a folder. They are checked, not put in force.'
@@ -112,9 +112,9 @@ class TrialScreen(ReportScreen):
             self.dismiss(None)
 
 
-def open_trial(board: BoardScreen) -> None:
+def open_trial(board: Board) -> None:
     """Ask which rules, then run them over the recorded history."""
-    from tui.actions import opened_door
+    from tui.say import opened_door
 
     door = opened_door(board)
     if door is None:
@@ -130,6 +130,6 @@ def open_trial(board: BoardScreen) -> None:
 
 def read_rules(text: str) -> Rules:
     """The rules that ``text`` names. Raises a rule error of one sentence."""
-    from tui.command_trial import rules_named
+    from tui.intake import rules_named
 
     return rules_named(text)

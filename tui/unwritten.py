@@ -11,9 +11,10 @@ from textual.containers import Vertical
 from textual.screen import Screen
 from textual.widgets import OptionList, Static
 
-from tui.actions import say
 from tui.forms.plan import sentence
 from tui.forms.words import ago, day
+from tui.frame import frame_of
+from tui.say import say
 from tui.widgets.rowlist import RowList
 
 if TYPE_CHECKING:
@@ -64,9 +65,15 @@ class UnwrittenScreen(Screen[str | None]):
         """One row a form."""
         today = self.app.door.today  # type: ignore[attr-defined]
         self.waiting = waiting
-        self.query_one(RowList).tell([(str(n), row(form, today)) for n, form in enumerate(waiting)])
+        self.query_one(RowList).tell([(str(n), self.row(form, today)) for n, form in enumerate(waiting)])
         self.query_one(RowList).focus()
         self.tell("" if waiting else NONE)
+
+    def row(self, form: Waiting, today: Any) -> str:
+        """One form: the case, the form, and when it was last typed in."""
+        when = f"{day(form.at.date())} {form.at:%H:%M}, {ago(form.at.date(), today)}"
+        screen = frame_of(self).screen_named(form.form.partition(":")[0])
+        return f"{form.code or 'new case':<10} {title(form.form, screen):<28} typed {when}"
 
     def tell(self, words: str) -> None:
         """A sentence under the rows."""
@@ -90,11 +97,10 @@ class UnwrittenScreen(Screen[str | None]):
 
     def push(self, form: Waiting, standing: Standing | None) -> None:
         """Show the form; afterwards what still waits."""
-        from tui import forms
-
         name, _, about = form.form.partition(":")
-        made = getattr(forms, name, None)
-        screen = made.again(self.app.door, standing, about) if made else None  # type: ignore[attr-defined]
+        frame = frame_of(self)
+        made: Any = frame.screen_named(name)
+        screen = made.again(frame.door, standing, about) if made else None
         if screen is None:
             say(self, "This form is opened where it was begun: in the case, with the same key as before.")
             return
@@ -110,19 +116,10 @@ class UnwrittenScreen(Screen[str | None]):
         self.dismiss(None)
 
 
-def row(form: Waiting, today: Any) -> str:
-    """One form: the case, the form, and when it was last typed in."""
-    when = f"{day(form.at.date())} {form.at:%H:%M}, {ago(form.at.date(), today)}"
-    return f"{form.code or 'new case':<10} {title(form.form):<28} typed {when}"
-
-
-def title(form: str) -> str:
-    """The form in words: its heading, and what it is about."""
-    from tui import forms
-
+def title(form: str, screen: Any) -> str:
+    """A form in words: the heading of its screen, and what it is about."""
     name, _, about = form.partition(":")
-    made = getattr(forms, name, None)
-    heading = getattr(made, "heading", "")
+    heading = getattr(screen, "heading", "")
     told = heading if isinstance(heading, str) and heading else _spelled(name)
     return f"{told}, {about}" if about else told
 

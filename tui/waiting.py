@@ -12,10 +12,11 @@ from textual.containers import Vertical
 from textual.screen import Screen
 from textual.widgets import OptionList, Static
 
-from tui.actions import say
 from tui.forms.plan import sentence
 from tui.forms.words import ago, day
+from tui.frame import frame_of
 from tui.opening import cannot_write
+from tui.say import say
 from tui.widgets.rowlist import RowList
 
 if TYPE_CHECKING:
@@ -113,8 +114,6 @@ class WaitingScreen(Screen[None]):
 
     def form(self, name: str, *, needs_case: bool = True) -> None:
         """Open a form about the case under the cursor, or about none yet."""
-        from tui import forms
-
         door = self.app.door  # type: ignore[attr-defined]
         standing = self.cases.get(self.query_one(RowList).chosen) if needs_case else None
         if told := cannot_write(door):
@@ -122,7 +121,7 @@ class WaitingScreen(Screen[None]):
         elif needs_case and standing is None:
             say(self, NONE)
         else:
-            self.app.push_screen(getattr(forms, name)(door, standing), self.written)
+            frame_of(self).open(name, door, standing, done=self.written)
 
     def written(self, words: str | None) -> None:
         """Back from a form: read anew when something was written."""

@@ -15,10 +15,42 @@ from decimal import Decimal
 from functools import cache
 from typing import Any, Self
 
-from store.clinic import record as entries
 from store.clinic.fields import Absence
 from store.clinic.pathway import Rules
-from store.clinic.record import FIELD_OF_KIND, CaseRecord, DoneItem, Entry
+from store.clinic.record import (
+    FIELD_OF_KIND,
+    LOAD_CLASSES,
+    Appointment,
+    Attendance,
+    CaseRecord,
+    Clearance,
+    Contact,
+    Decision,
+    Discharge,
+    DoneItem,
+    Entry,
+    Event,
+    Finding,
+    FlagOutcome,
+    Hold,
+    InHand,
+    Letter,
+    Measure,
+    Medicine,
+    Morning,
+    Onset,
+    Orders,
+    Override,
+    ProgrammeItem,
+    Referral,
+    Reopen,
+    Score,
+    Screen,
+    Session,
+    Step,
+    Target,
+    Visit,
+)
 from store.clinic.standing import Reason, Standing
 
 TODAY = date(2026, 3, 2)
@@ -146,7 +178,7 @@ class Builder:
         """A session. Items by class (``R1=(3, 10)``) or as :func:`item`; one usual item, all done, when none
         is given and not ``bare``. None is "not asked". A numeric morning is recorded the day after."""
         done = list(items)
-        for load_class in [word for word in more if word in entries.LOAD_CLASSES]:
+        for load_class in [word for word in more if word in LOAD_CLASSES]:
             done.append(item(load_class, *more.pop(load_class)))
         if not done and not bare:
             done.append(item(USUAL_CLASS.get(self.stage, "A1")))
@@ -154,7 +186,7 @@ class Builder:
             recorded = on(day, self.today) + timedelta(days=1)
         triple = {"during": during, "later": later, "morning": morning}
         known = {k: Absence.NOT_ASKED if v is None else v for k, v in triple.items()}
-        return self.add(entries.Session, day, recorded=recorded, items=tuple(done), **known, **more)
+        return self.add(Session, day, recorded=recorded, items=tuple(done), **known, **more)
 
     def good(self, count: int, *, last: int = -1, every: int = 2, morning: int = 2, **more: Any) -> Self:
         """``count`` good sessions of 3 during and 2 later, the newest on ``last``, ``every`` days apart.
@@ -167,7 +199,7 @@ class Builder:
     def morning(self, day: Day, pain: Pain, **more: Any) -> Self:
         """Pain on waking on ``day``."""
         value = Absence.NOT_ASKED if pain is None else pain
-        return self.add(entries.Morning, day, pain=value, source="patient reported", **more)
+        return self.add(Morning, day, pain=value, source="patient reported", **more)
 
     def mornings(self, first: int, *pains: int) -> Self:
         """Pain on waking on ``first`` and the days after it."""
@@ -177,11 +209,11 @@ class Builder:
 
     def contact(self, day: Day, outcome: str = "spoke", **more: Any) -> Self:
         """A call or message."""
-        return self.add(entries.Contact, day, outcome=outcome, **more)
+        return self.add(Contact, day, outcome=outcome, **more)
 
     def event(self, day: Day, event: str = "fall", **more: Any) -> Self:
         """A new injury or instability event."""
-        return self.add(entries.Event, day, event=event, **more)
+        return self.add(Event, day, event=event, **more)
 
     # -- what is measured and asked ----------------------------------------------------------------------
 
@@ -189,7 +221,7 @@ class Builder:
         """One value of the affected side (``other``: of the other side), rater TK, goniometer, lying."""
         side = self.other_side if other else None
         usual = {"rater": "TK", "method": "goniometer", "position": "lying", "side": side}
-        return self.add(entries.Measure, day, name=name, value=number(value), **{**usual, **more})
+        return self.add(Measure, day, name=name, value=number(value), **{**usual, **more})
 
     def both(self, day: Day, name: str, value: Any, other: Any, **more: Any) -> Self:
         """A value of the affected side and one of the other side."""
@@ -201,11 +233,11 @@ class Builder:
 
     def score(self, day: Day, instrument: str, total: Any, **more: Any) -> Self:
         """The total of a questionnaire; None is an incomplete form."""
-        return self.add(entries.Score, day, instrument=instrument, total=number(total), **more)
+        return self.add(Score, day, instrument=instrument, total=number(total), **more)
 
     def screen(self, day: Day, name: str, answer: str, **more: Any) -> Self:
         """One answer of the red-flag screen."""
-        return self.add(entries.Screen, day, item=name, answer=answer, **more)
+        return self.add(Screen, day, item=name, answer=answer, **more)
 
     def screen_all_no(self, day: Day, **more: Any) -> Self:
         """The whole red-flag screen asked, every answer no."""
@@ -214,28 +246,28 @@ class Builder:
     def flag_outcome(self, day: Day, name: str = "all", outcome: str = "cleared", **more: Any) -> Self:
         """The recorded outcome of a possible red flag."""
         fields = {"reason": "examined, nothing found", **more}
-        return self.add(entries.FlagOutcome, day, item=name, outcome=outcome, **fields)
+        return self.add(FlagOutcome, day, item=name, outcome=outcome, **fields)
 
     def finding(self, day: Day, name: str, answer: str = "yes", **more: Any) -> Self:
         """A dated observation."""
-        return self.add(entries.Finding, day, name=name, answer=answer, **more)
+        return self.add(Finding, day, name=name, answer=answer, **more)
 
     # -- visits and bookings -----------------------------------------------------------------------------
 
     def visit(self, day: Day, interval: int | None = None, **more: Any) -> Self:
         """A person was seen."""
-        return self.add(entries.Visit, day, interval=interval, **more)
+        return self.add(Visit, day, interval=interval, **more)
 
     def booked(self, booked_for: Day, *, made: Day | None = None, **more: Any) -> Self:
         """A slot booked for ``booked_for``, on ``made`` (default a week before, never after today)."""
         target = on(booked_for, self.today)
         day = min(target - timedelta(days=7), self.today) if made is None else made
-        return self.add(entries.Appointment, day, booked_for=target, **more)
+        return self.add(Appointment, day, booked_for=target, **more)
 
     def attendance(self, booked_for: Day, outcome: str = "did not attend", **more: Any) -> Self:
         """What became of a slot, recorded on its own date."""
         target = on(booked_for, self.today)
-        return self.add(entries.Attendance, target, booked_for=target, outcome=outcome, **more)
+        return self.add(Attendance, target, booked_for=target, outcome=outcome, **more)
 
     def missed(self, booked_for: Day, outcome: str = "did not attend") -> Self:
         """A booked slot that was missed."""
@@ -248,72 +280,72 @@ class Builder:
         way = direction or ("forward" if stage[2:] > self.stage[2:] else "back")
         self.stage = stage
         self.head["pathway"] = stage[:2]
-        return self.add(entries.Step, day, stage=stage, direction=way, **more)
+        return self.add(Step, day, stage=stage, direction=way, **more)
 
     def programme(self, day: Day, load_class: str, sets: int = 3, reps: int = 10, **more: Any) -> Self:
         """One version of one exercise of the programme."""
         fields: dict[str, Any] = {"exercise": f"exercise {load_class}", **more}
-        return self.add(entries.ProgrammeItem, day, load_class=load_class, sets=sets, reps=reps, **fields)
+        return self.add(ProgrammeItem, day, load_class=load_class, sets=sets, reps=reps, **fields)
 
     def override(self, day: Day, against: str, reason: str = "agreed with the patient", **more: Any) -> Self:
         """A decision against the rule that is no step."""
         fields = {"category": "clinical judgement", **more}
-        return self.add(entries.Override, day, against=against, reason=reason, **fields)
+        return self.add(Override, day, against=against, reason=reason, **fields)
 
     def hold(self, day: Day, until: Day, reason: str = "holiday", **more: Any) -> Self:
         """An agreed pause."""
-        return self.add(entries.Hold, day, until=on(until, self.today), reason=reason, **more)
+        return self.add(Hold, day, until=on(until, self.today), reason=reason, **more)
 
     def in_hand(
         self, day: Day, reason: str, until: Day, action: str = "spoke, ring again", **more: Any
     ) -> Self:
         """A reason answered until a date; ``reason`` is the inside code or the words."""
         fields = {"reason": WORDS.get(reason, reason), "action": action, **more}
-        return self.add(entries.InHand, day, until=on(until, self.today), **fields)
+        return self.add(InHand, day, until=on(until, self.today), **fields)
 
     def referral(self, day: Day, about: str, to: str = "surgeon", urgency: str = "soon", **more: Any) -> Self:
         """The case was referred on."""
-        return self.add(entries.Referral, day, about=about, to=to, urgency=urgency, **more)
+        return self.add(Referral, day, about=about, to=to, urgency=urgency, **more)
 
     def decision(self, day: Day, about: str, note: str = "carry on, plan reviewed", **more: Any) -> Self:
         """A recorded decision about a named matter."""
-        return self.add(entries.Decision, day, about=about, note=note, **more)
+        return self.add(Decision, day, about=about, note=note, **more)
 
     def letter(self, day: Day, about: str = "discharge", state: str = "sent", **more: Any) -> Self:
         """A letter was sent."""
-        return self.add(entries.Letter, day, about=about, state=state, **more)
+        return self.add(Letter, day, about=about, state=state, **more)
 
     def discharge(self, day: Day, outcome: str = "goal met", **more: Any) -> Self:
         """The episode ends."""
-        return self.add(entries.Discharge, day, outcome=outcome, **more)
+        return self.add(Discharge, day, outcome=outcome, **more)
 
     def reopen(self, day: Day, *, new_mechanism: bool = False, **more: Any) -> Self:
         """A closed case is opened again."""
         fields = {"reason": "same trouble again", **more}
-        return self.add(entries.Reopen, day, new_mechanism=new_mechanism, **fields)
+        return self.add(Reopen, day, new_mechanism=new_mechanism, **fields)
 
     def target(self, day: Day, measure: str, value: Any, reason: str = "other side also stiff") -> Self:
         """A target typed by the clinician."""
-        return self.add(entries.Target, day, measure=measure, value=number(value), reason=reason)
+        return self.add(Target, day, measure=measure, value=number(value), reason=reason)
 
     # -- surgery, injury, medicine -----------------------------------------------------------------------
 
     def onset(self, day: Day, what: str, **more: Any) -> Self:
         """The surgery or injury healing is counted from."""
-        return self.add(entries.Onset, day, what=what, **more)
+        return self.add(Onset, day, what=what, **more)
 
     def orders(self, day: Day, **more: Any) -> Self:
         """The surgeon's written orders; fields ending in ``_until`` or ``_from`` may be days."""
         dated = {k: on(v, self.today) if k.endswith(("_until", "_from")) else v for k, v in more.items()}
-        return self.add(entries.Orders, day, source="surgeon", **{"operation": "cuff repair", **dated})
+        return self.add(Orders, day, source="surgeon", **{"operation": "cuff repair", **dated})
 
     def clearance(self, day: Day, by: str, answer: str = "yes", scope: str = "movement", **more: Any) -> Self:
         """Recorded permission to pass a limit."""
-        return self.add(entries.Clearance, day, by=by, answer=answer, scope=scope, **more)
+        return self.add(Clearance, day, by=by, answer=answer, scope=scope, **more)
 
     def medicine(self, day: Day, what: str, change: str = "new", **more: Any) -> Self:
         """An injection or an analgesic."""
-        return self.add(entries.Medicine, day, what=what, change=change, **more)
+        return self.add(Medicine, day, what=what, change=change, **more)
 
     @property
     def other_side(self) -> str:
@@ -359,10 +391,10 @@ def case(
         made.screen_all_no(-seen)
     if seen > day and stage[2:] != "1":
         made.stage = f"{path}{int(stage[2:]) - 1}"
-        made.add(entries.Step, -seen, stage=made.stage, direction="placing")
+        made.add(Step, -seen, stage=made.stage, direction="placing")
         made.step(-day, stage)
     else:
-        made.add(entries.Step, -day, stage=stage, direction="placing")
+        made.add(Step, -day, stage=stage, direction="placing")
     if last_visit is not None and last_visit < seen:
         made.visit(-last_visit, interval)
     if scored:

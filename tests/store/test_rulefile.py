@@ -12,9 +12,9 @@ from pathlib import Path
 import pytest
 
 from store import rulefile
-from store.clinic import record
 from store.clinic.figure import STATUSES, Figure
 from store.clinic.pathway import FIGURES, Criterion, Rules, Stage
+from store.clinic.record import INSTRUMENTS, MEASURES, SCREEN_ITEMS
 from store.rulefile import RuleFileError, load
 from store.rulesign import of_folder
 
@@ -72,9 +72,9 @@ def exits(rules: Rules, code: str, kind: str) -> list[Criterion]:
 def test_the_shipped_files_load_and_hold_everything_the_rules_ask_for(rules: Rules) -> None:
     assert list(rules.pathways) == ["RC", "FS", "PO", "AD", "OA", "FX"]
     assert set(rules.figures) == set(FIGURES)
-    assert set(rules.measures) == set(record.MEASURES)
-    assert set(rules.instruments) == set(record.INSTRUMENTS)
-    assert set(rules.screen_severity) == set(record.SCREEN_ITEMS)
+    assert set(rules.measures) == set(MEASURES)
+    assert set(rules.instruments) == set(INSTRUMENTS)
+    assert set(rules.screen_severity) == set(SCREEN_ITEMS)
     assert set(rules.ranks) == set(rulefile.CODES)
     assert [len(p.stages) for p in rules.pathways.values()] == [4, 3, 5, 5, 3, 4]
 
@@ -249,7 +249,7 @@ def test_red_flags_by_urgency(rules: Rules) -> None:
     # Rees 2021, Shoulder Elbow 13:5: infected joint, unreduced dislocation, sudden nerve loss the same day;
     # suspected tumour within two weeks.
     severity = {item: figure.whole for item, figure in rules.screen_severity.items()}
-    assert [severity[item] for item in record.SCREEN_ITEMS[:4]] == [3, 3, 3, 2]
+    assert [severity[item] for item in SCREEN_ITEMS[:4]] == [3, 3, 3, 2]
 
 
 def test_names_of_the_reasons_are_words(rules: Rules) -> None:

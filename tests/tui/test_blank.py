@@ -14,9 +14,9 @@ from textual.pilot import Pilot
 from tests.tui.conftest import settled
 from tests.tui.form_store import make_store, open_copy, painted, press, settle
 from tui.app import ArmriseApp
-from tui.case import BlankScreen
 from tui.door import Door
 from tui.opening import Opening
+from tui.say import BlankScreen
 
 WAYS = {
     "list": [],

@@ -9,8 +9,10 @@ from dataclasses import replace
 import pytest
 
 from tests.tui.conftest import FakeDoor, a_caseload, a_reason, a_standing, an_app, settled
-from tui.case import BlankScreen, CaseScreen, SayScreen
+from tui.case import CaseScreen
 from tui.help import HelpScreen
+from tui.say import BlankScreen, SayScreen
+from tui.screens import SCREENS
 from tui.widgets.caselist import CaseList
 
 SMALL, WIDE = (80, 24), (120, 40)
@@ -379,10 +381,8 @@ class Form:
 async def test_a_key_opens_its_form_about_the_case_and_the_list_is_read_again(
     monkeypatch, key, name, options
 ):
-    import tui.forms
-
     form, door = Form("NV-121: contact. Written."), FakeDoor()
-    monkeypatch.setattr(tui.forms, name, form)
+    monkeypatch.setattr(f"{SCREENS[name]}.{name}", form)
     app = an_app(door)
     async with app.run_test(size=WIDE) as pilot:
         await settled(pilot)
@@ -396,10 +396,8 @@ async def test_a_key_opens_its_form_about_the_case_and_the_list_is_read_again(
 
 
 async def test_a_cancelled_form_reads_nothing_again(monkeypatch):
-    import tui.forms
-
     form, door = Form(None), FakeDoor()
-    monkeypatch.setattr(tui.forms, "CheckInScreen", form)
+    monkeypatch.setattr("tui.forms.checkin.CheckInScreen", form)
     app = an_app(door)
     async with app.run_test(size=SMALL) as pilot:
         await settled(pilot)

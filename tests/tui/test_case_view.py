@@ -11,11 +11,12 @@ from tests.tui.case_store import app_on, at_case, press
 from tests.tui.conftest import a_standing
 from tests.tui.form_store import NOW, make_store, painted
 from tui.board import BoardScreen
-from tui.case import BlankScreen, CaseScreen, SayScreen
+from tui.case import CaseScreen
 from tui.case_account import whole
 from tui.case_reading import CaseReading
 from tui.listing import Listing
 from tui.patient import PatientScreen
+from tui.say import BlankScreen, SayScreen
 
 SMALL = (80, 24)
 

@@ -36,7 +36,7 @@ from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import NOW, TODAY, make_store, new_entries, open_copy, painted, press, settle
 from tests.tui.visit_keys import FIRST_VISIT, haste, keys, up_to
 from tui.door import Door, every_entry
-from tui.forms import FirstVisitScreen
+from tui.forms.first_visit import FirstVisitScreen
 from tui.forms.line import Line
 
 CODE = "BY-109"

@@ -40,8 +40,12 @@ from tests.tui.form_store import (
     type_in,
 )
 from tui.door import Door
-from tui.forms import BookingScreen, DischargeScreen, HoldScreen, ReferScreen, ReopenScreen
 from tui.forms.base import FormScreen
+from tui.forms.booking import BookingScreen
+from tui.forms.discharge import DischargeScreen
+from tui.forms.hold import HoldScreen
+from tui.forms.refer import ReferScreen
+from tui.forms.reopen import ReopenScreen
 
 
 @pytest.fixture(scope="module")

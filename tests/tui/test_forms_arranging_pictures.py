@@ -11,8 +11,8 @@ import pytest
 
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import TODAY, make_store, open_copy, painted, press, settle, type_in
-from tui import forms
 from tui.door import Door
+from tui.screens import screen_named
 
 Kept = tuple[str, dict[str, Any]]
 SLOT: Kept = ("appointment", {"booked_for": TODAY})
@@ -59,7 +59,7 @@ def opened(door: Door, name: str) -> tuple[FormApp, Any]:
         for step in steps:
             await (press(pilot, *step[1:-1].split()) if step[0] == "<" else type_in(pilot, step))
 
-    return FormApp(getattr(forms, form)(door, door.standing(code))), run
+    return FormApp(screen_named(form)(door, door.standing(code))), run
 
 
 @pytest.mark.parametrize("name", PICTURES)

@@ -27,7 +27,7 @@ from tests.tui.form_store import (
     type_in,
 )
 from tui.door import Door
-from tui.forms import CheckInScreen
+from tui.forms.checkin import CheckInScreen
 from tui.forms.redflags import RedFlagScreen
 
 SUNDAY = date(2026, 3, 1)

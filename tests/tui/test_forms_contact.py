@@ -14,7 +14,8 @@ from store.clinic.record import Contact, InHand
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import make_store, new_entries, newest, open_copy, painted, press, settle, type_in
 from tui.door import Door
-from tui.forms import ContactScreen, InHandScreen
+from tui.forms.contact import ContactScreen
+from tui.forms.inhand import InHandScreen
 
 
 @pytest.fixture(scope="module")

@@ -29,13 +29,15 @@ from tests.tui.form_store import (
     type_in,
 )
 from tui.door import Door
-from tui.forms import CheckInScreen, ContactScreen, InHandScreen, StepScreen
 from tui.forms.base import FormScreen
-from tui.forms.checkin import AnythingNew
+from tui.forms.checkin import AnythingNew, CheckInScreen
+from tui.forms.contact import ContactScreen
 from tui.forms.dayfield import DayField
 from tui.forms.fields import Pick, Score
+from tui.forms.inhand import InHandScreen
 from tui.forms.line import Line
 from tui.forms.redflags import FlagRow, RedFlagScreen
+from tui.forms.step import StepScreen
 
 CODE = "BY-069"
 OFFER = "Not written, typed Mon 2 Mar 20:00: F5 brings it back, F6 forgets it."

@@ -11,7 +11,7 @@ from textual.pilot import Pilot
 
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import make_store, open_copy, painted, press, settle, type_in
-from tui import forms
+from tui.screens import screen_named
 
 WORDS = "="
 """A key list entry beginning with this is typed as text."""
@@ -37,7 +37,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def opened(made: Path, to: Path, name: str) -> FormApp:
     screen, code, _ = PICTURES[name]
     door = open_copy(made, to / "copy.armrise")
-    return FormApp(getattr(forms, screen)(door, door.standing(code)))
+    return FormApp(screen_named(screen)(door, door.standing(code)))
 
 
 def pressing(name: str) -> Callable[[Pilot[Any]], Any]:

@@ -14,7 +14,7 @@ from store.clinic.record import Event, Onset
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import make_store, new_entries, newest, open_copy, painted, press, settle, type_in
 from tui.door import Door
-from tui.forms import EventScreen
+from tui.forms.event import EventScreen
 
 
 @pytest.fixture(scope="module")

@@ -15,7 +15,7 @@ from store.clinic.standing import Word
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import make_store, new_entries, newest, open_copy, painted, press, settle, type_in
 from tui.door import Door
-from tui.forms import FlagOutcomeScreen
+from tui.forms.flag_outcome import FlagOutcomeScreen
 
 HOT = "hot or swollen joint, or unwell"
 MASS = "mass, cancer history, weight loss or unrelenting night pain"

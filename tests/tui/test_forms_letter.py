@@ -14,7 +14,7 @@ from store.clinic.record import Decision, Letter
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import make_store, new_entries, newest, open_copy, painted, press, settle, type_in
 from tui.door import Door
-from tui.forms import LetterScreen
+from tui.forms.letter import LetterScreen
 
 
 @pytest.fixture(scope="module")

@@ -20,7 +20,8 @@ from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import TODAY, make_store, new_entries, newest, open_copy, painted, press, settle
 from tests.tui.visit_keys import keys
 from tui.door import Door
-from tui.forms import ItemsScreen, MeasuresScreen
+from tui.forms.measures import MeasuresScreen
+from tui.forms.measures_items import ItemsScreen
 
 CODE = "BY-018"
 PLACE = "123456789abcdefghijklmnopqrstuvwxyz"

@@ -16,7 +16,8 @@ from tests.clinic.build import case, standing_of
 from tests.tui.form_fakes import FakeDoor, FormApp
 from tests.tui.form_store import make_store, new_entries, newest, open_copy, painted, press, settle, type_in
 from tui.door import Door
-from tui.forms import ClearanceScreen, OrdersScreen
+from tui.forms.clearance import ClearanceScreen
+from tui.forms.orders import OrdersScreen
 
 
 @pytest.fixture(scope="module")

@@ -15,8 +15,12 @@ from store.clinic.standing import Truth, Word
 from tests.clinic.build import case
 from tests.tui.form_fakes import FakeDoor, FormApp, criterion, reason, standing
 from tests.tui.form_store import painted, settle
-from tui.forms import CheckInScreen, ContactScreen, InHandScreen, StepScreen, UndoScreen
 from tui.forms.base import FormScreen
+from tui.forms.checkin import CheckInScreen
+from tui.forms.contact import ContactScreen
+from tui.forms.inhand import InHandScreen
+from tui.forms.step import StepScreen
+from tui.forms.undo import UndoScreen
 
 Run = Callable[[Pilot[Any]], Any]
 LIMITS = (
@@ -121,7 +125,7 @@ async def test_a_real_caseload_carries_no_demo_banner() -> None:
 
 async def test_blanked_while_writing_the_form_closes_when_it_is_seen_again() -> None:
     """Closing under the blank screen would take the blank screen away."""
-    from tui.case import BlankScreen
+    from tui.say import BlankScreen
 
     opened = door()
     app = FormApp(form(StepScreen, opened))

@@ -24,7 +24,7 @@ from tests.tui.form_store import (
     type_in,
 )
 from tui.door import Door
-from tui.forms import ProgrammeScreen
+from tui.forms.programme import ProgrammeScreen
 
 SIZE = (80, 24)
 

@@ -24,7 +24,8 @@ from tests.tui.form_store import (
     type_in,
 )
 from tui.door import Door
-from tui.forms import StepScreen, UndoScreen
+from tui.forms.step import StepScreen
+from tui.forms.undo import UndoScreen
 
 REASON = "patient wants to row again"
 

@@ -15,7 +15,7 @@ from textual.pilot import Pilot
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import make_store, newest, open_copy, painted, press, settle, type_in
 from tui.door import Door
-from tui.forms import SupposeScreen
+from tui.forms.suppose import SupposeScreen
 
 
 @pytest.fixture(scope="module")

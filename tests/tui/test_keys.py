@@ -15,7 +15,7 @@ from textual.screen import Screen
 from tests.tui.conftest import FakeDoor, an_app, settled
 from tests.tui.form_store import painted, settle
 from tui import keys
-from tui.forms import CheckInScreen
+from tui.forms.checkin import CheckInScreen
 from tui.help import HelpScreen, described
 
 

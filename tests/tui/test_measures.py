@@ -17,9 +17,9 @@ from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import TODAY, make_store, new_entries, newest, open_copy, painted, press, settle
 from tests.tui.visit_keys import haste, keys
 from tui.door import Door
-from tui.forms import MeasuresScreen
 from tui.forms.first_visit_plan import mean, next_code
 from tui.forms.first_visit_read import read_total, read_when
+from tui.forms.measures import MeasuresScreen
 
 
 @pytest.fixture(scope="module")

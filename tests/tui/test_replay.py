@@ -19,10 +19,10 @@ from tests.clinic.build import rules
 from tests.tui.case_store import app_on, at_case, press
 from tests.tui.form_store import make_store, newest, painted, type_in
 from tui.app import ArmriseApp
-from tui.case import BlankScreen
 from tui.door import Door
 from tui.instants import Then, a_day, end_of, read_then, words_then
 from tui.replay import ReplayDoor
+from tui.say import BlankScreen
 
 INSTANT = datetime(2026, 2, 27, 8, 5, tzinfo=UTC)
 MARK = "AS KNOWN Fri 27 Feb 2026 08:05, nothing can be written"

@@ -42,7 +42,7 @@ from tests.tui.form_store import (
 )
 from tests.tui.visit_keys import REVIEW, haste, keys
 from tui.door import Door
-from tui.forms import ReviewScreen
+from tui.forms.review import ReviewScreen
 
 BUDGET = 40
 """Practice note 1.4: about 35 keystrokes."""

@@ -13,7 +13,9 @@ from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import make_store, open_copy, painted, settle
 from tests.tui.visit_keys import FIRST_VISIT, haste, keys
 from tui.door import Door
-from tui.forms import FirstVisitScreen, MeasuresScreen, ReviewScreen
+from tui.forms.first_visit import FirstVisitScreen
+from tui.forms.measures import MeasuresScreen
+from tui.forms.review import ReviewScreen
 
 BLOCKS = dict(FIRST_VISIT)
 HEAD = BLOCKS["identity"]

@@ -18,7 +18,9 @@ from tests.tui.conftest import settled
 from tests.tui.form_store import open_copy, painted, press, settle, type_in
 from tui.app import ArmriseApp
 from tui.door import Door
-from tui.forms import BookingScreen, CheckInScreen, FirstVisitScreen
+from tui.forms.booking import BookingScreen
+from tui.forms.checkin import CheckInScreen
+from tui.forms.first_visit import FirstVisitScreen
 from tui.opening import Opening
 from tui.widgets.rowlist import RowList
 

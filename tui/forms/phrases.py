@@ -6,23 +6,47 @@ from collections.abc import Callable, Iterable
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
-from store.clinic import record as r
 from store.clinic.fields import Absence
 from store.clinic.healing import CLASS_WORDS
+from store.clinic.record import (
+    Background,
+    Clearance,
+    Contact,
+    Discharge,
+    DoneItem,
+    Entry,
+    Hold,
+    HomeLoads,
+    Irritability,
+    Measure,
+    Medicine,
+    Onset,
+    Orders,
+    Override,
+    ProgrammeItem,
+    Referral,
+    Score,
+    Screen,
+    Session,
+    Step,
+    SweepDecision,
+    Target,
+    Visit,
+)
 from store.clinic.words import full_date, plain, words_date
 
 if TYPE_CHECKING:
     from store.clinic.pathway import Rules
 
 
-def phrase(entry: r.Entry, rules: Rules | None = None) -> str:
+def phrase(entry: Entry, rules: Rules | None = None) -> str:
     """``entry`` in words. With ``rules`` measures carry their label and unit, scores their direction."""
     match entry:
-        case r.Measure():
+        case Measure():
             return _measure(entry, rules)
-        case r.Score():
+        case Score():
             return _score(entry, rules)
-        case r.Target():
+        case Target():
             label, unit = _label(entry.measure, rules)
             return _joined(f"target, {label}: {plain(entry.value)}{unit}", entry.reason)
         case _:
@@ -58,7 +82,7 @@ def _label(measure: str, rules: Rules | None) -> tuple[str, str]:
     return (spec.label, f" {spec.unit}") if spec else (measure.replace("_", " "), "")
 
 
-def _measure(entry: r.Measure, rules: Rules | None) -> str:
+def _measure(entry: Measure, rules: Rules | None) -> str:
     label, unit = _label(entry.name, rules)
     unit = f" {entry.unit}" if entry.unit else unit
     number = value_words(entry.value) + ("" if isinstance(entry.value, Absence) else unit)
@@ -76,7 +100,7 @@ def _measure(entry: r.Measure, rules: Rules | None) -> str:
     return _joined(f"{label}{side}: {number}", how)
 
 
-def _score(entry: r.Score, rules: Rules | None) -> str:
+def _score(entry: Score, rules: Rules | None) -> str:
     if entry.total is None:
         said = f"{entry.instrument}: incomplete, no total"
     else:
@@ -94,7 +118,7 @@ def _score(entry: r.Score, rules: Rules | None) -> str:
     return _joined(said, listed(more))
 
 
-def _visit(entry: r.Visit) -> str:
+def _visit(entry: Visit) -> str:
     said = "visit" if entry.mode == "in person" else "visit by video"
     if entry.interval is not None:
         said += f", next review in {entry.interval} days"
@@ -105,13 +129,13 @@ def _visit(entry: r.Visit) -> str:
     return _joined(listed([said, new, *more, about, usual]), entry.note)
 
 
-def triple(entry: r.Session) -> str:
+def triple(entry: Session) -> str:
     """The three scores of a session in words."""
     scores = (value_words(v) for v in (entry.during, entry.later, entry.morning))
     return "during / later / next morning " + " / ".join(scores)
 
 
-def item_words(item: r.DoneItem) -> str:
+def item_words(item: DoneItem) -> str:
     """One exercise of a session: what was done of what was asked, and with what."""
     sets = value_words(item.sets) + (f" of {item.sets_asked}" if item.sets_asked is not None else "")
     reps = [f"{value_words(item.reps)} repetitions" if item.reps is not None else ""]
@@ -124,19 +148,19 @@ def item_words(item: r.DoneItem) -> str:
     )
 
 
-def _resistance(item: r.DoneItem | r.ProgrammeItem) -> list[str]:
+def _resistance(item: DoneItem | ProgrammeItem) -> list[str]:
     load = [f"{plain(item.load)} kg"] if item.load is not None else []
     return load + ([f"band grade {item.band}"] if item.band is not None else [])
 
 
-def _session(entry: r.Session) -> str:
+def _session(entry: Session) -> str:
     second = "second session of the day" if entry.ordinal == 2 else "session"
     done = listed(item.exercise for item in entry.items)
     sling = "sling off" if entry.sling_off else ""
     return _joined(f"{second}, {triple(entry)}", listed((done, sling)), entry.note)
 
 
-def _screen(entry: r.Screen) -> str:
+def _screen(entry: Screen) -> str:
     if entry.item == "all":
         said = "red-flag screen: every item asked" if entry.answer == "no" else "red-flag screen, all items"
         return _joined(f"{said}, {entry.answer}", entry.note)
@@ -144,14 +168,14 @@ def _screen(entry: r.Screen) -> str:
     return _joined(f'red-flag screen, "{entry.item}": {entry.answer}', severity, entry.note)
 
 
-def _contact(entry: r.Contact) -> str:
+def _contact(entry: Contact) -> str:
     return _joined(
         listed([f"contact: {entry.outcome}", *_flags(entry, "load_cut", "plan_corrected", "surgeon_told")]),
         entry.note,
     )
 
 
-def _programme(entry: r.ProgrammeItem) -> str:
+def _programme(entry: ProgrammeItem) -> str:
     reps = f"{entry.reps}"
     if entry.reps_low is not None or entry.reps_high is not None:
         reps += f" (range {value_words(entry.reps_low)} to {value_words(entry.reps_high)})"
@@ -168,7 +192,7 @@ def _programme(entry: r.ProgrammeItem) -> str:
     return _joined(f"programme, {entry.exercise} ({CLASS_WORDS[entry.load_class]}): {listed(dose)}", stopped)
 
 
-def _step(entry: r.Step) -> str:
+def _step(entry: Step) -> str:
     how = "placed in" if entry.direction == "placing" else f"stepped {entry.direction} to"
     verdict = f"the verdict was {entry.verdict}" if entry.verdict else ""
     rules = f"rules {entry.rules}" if entry.rules else ""
@@ -176,7 +200,7 @@ def _step(entry: r.Step) -> str:
     return _joined(f"{how} {entry.stage}", listed((verdict, rules)), override and f"override: {override}")
 
 
-def _override(entry: r.Override) -> str:
+def _override(entry: Override) -> str:
     rules = f"rules {entry.rules}" if entry.rules else ""
     how = "override" if entry.against.startswith(NOT_ALLOWED) else "stays, against"
     return _joined(f"{how} {entry.against}: {entry.category}, {entry.reason}", rules)
@@ -186,14 +210,14 @@ NOT_ALLOWED = "not allowed:"
 """How an override begins that puts an exercise into the programme; the others keep a case where it is."""
 
 
-def _hold(entry: r.Hold) -> str:
+def _hold(entry: Hold) -> str:
     if entry.until <= entry.on:
         return _joined(f"hold ended ({entry.reason})", entry.note)
     agreed = f"agreed with {entry.named}" if entry.named else ""
     return _joined(f"on hold until {full_date(entry.until)}: {entry.reason}", agreed, entry.note)
 
 
-def _orders(entry: r.Orders) -> str:
+def _orders(entry: Orders) -> str:
     def until(words: str, on: Any) -> str:
         return f"{words} {full_date(on)}" if on else ""
 
@@ -217,7 +241,7 @@ def _limit(words: str, value: int | Decimal | None, unit: str) -> str:
     return "" if value is None else f"{words} {value_words(value)} {unit}"
 
 
-def _clearance(entry: r.Clearance) -> str:
+def _clearance(entry: Clearance) -> str:
     by = {"surgeon": "the surgeon", "union": "evidence of union", "stability": "evidence of stability"}[
         entry.by
     ]
@@ -225,22 +249,22 @@ def _clearance(entry: r.Clearance) -> str:
     return f"clearance of {what} by {by}: {entry.answer}"
 
 
-def _referral(entry: r.Referral) -> str:
+def _referral(entry: Referral) -> str:
     told = ", surgeon told" if entry.surgeon_told else ""
     return _joined(f"referred to {entry.to}, {entry.urgency}, about {entry.about}{told}", entry.note)
 
 
-def _discharge(entry: r.Discharge) -> str:
+def _discharge(entry: Discharge) -> str:
     owed = "letter owed" if entry.letter else "no letter owed"
     return _joined(f"discharged: {entry.outcome}; final measures {entry.measures}, {owed}", entry.note)
 
 
-def _onset(entry: r.Onset) -> str:
+def _onset(entry: Onset) -> str:
     low = "low energy" if entry.low_energy else ""
     return listed([f"onset: {entry.what}", entry.operation or "", low])
 
 
-def _irritability(entry: r.Irritability) -> str:
+def _irritability(entry: Irritability) -> str:
     rows = [
         f"{name.replace('_', ' ')} {getattr(entry, name)}"
         for name in IRRITABILITY_ROWS
@@ -256,7 +280,7 @@ def _irritability(entry: r.Irritability) -> str:
 IRRITABILITY_ROWS = ("intensity", "rest_and_night", "end_range", "settling")
 
 
-def _background(entry: r.Background) -> str:
+def _background(entry: Background) -> str:
     parts = [
         f"needed for {entry.demand}" if entry.demand else "",
         f"sleep {entry.sleep}" if entry.sleep else "",
@@ -265,14 +289,14 @@ def _background(entry: r.Background) -> str:
     return "background: " + ("; ".join(p for p in parts if p) or "nothing stated")
 
 
-def _home_loads(entry: r.HomeLoads) -> str:
+def _home_loads(entry: HomeLoads) -> str:
     weights = ", ".join(value_words(w) for w in entry.weights)
     bands = ", ".join(value_words(b) for b in entry.bands)
     said = (f"{weights} kg" if weights else "no weights", f"bands {bands}" if bands else "no bands")
     return f"loads at home: {'; '.join(said)}"
 
 
-def _sweep(entry: r.SweepDecision) -> str:
+def _sweep(entry: SweepDecision) -> str:
     over = f" ({entry.overdue_days} days overdue)" if entry.overdue_days else ""
     return _joined(
         f"weekly sweep: {entry.decision}, until {full_date(entry.until)}",
@@ -281,7 +305,7 @@ def _sweep(entry: r.SweepDecision) -> str:
     )
 
 
-def _medicine(entry: r.Medicine) -> str:
+def _medicine(entry: Medicine) -> str:
     return (
         f"{entry.what}, {entry.change}: pain may be masked"
         if entry.change != "stopped"
@@ -327,6 +351,6 @@ _PHRASES: dict[str, Callable[[Any], str]] = {
 }
 
 
-def dated(entry: r.Entry, rules: Rules | None = None) -> str:
+def dated(entry: Entry, rules: Rules | None = None) -> str:
     """The phrase with its day, for a sentence about another entry."""
     return f"{phrase(entry, rules)}, {words_date(entry.on)}"
