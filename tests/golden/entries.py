@@ -37,6 +37,7 @@ The wordings of each entry, by kind: first those of the demonstration, then made
   item     tui/forms/programme_view.py class_words and dose_line, in the programme
   home     tui/forms/programme_plan.py home_words, in the programme
   flag     store/clinic/needs.py flag_words, where an open flag refuses something
+What each form of its own says it will write stands in forms.txt.
 Wordings that are the same share a line. Fields left empty are left out of "form".
 """
 
@@ -75,7 +76,8 @@ def _wordings(told: Told, demo: Demo) -> Iterator[tuple[str, str]]:
     yield "bare", phrase(entry)
     yield "dated", dated(entry, rules)
     yield "history", " | ".join(line.text for line in entry_lines(told, rules, WIDTH))
-    yield "form", "; ".join(f"{name}={text}" for name, text in texts_of(entry).items() if text)
+    texts = {name: text.replace("\n", " | ") for name, text in texts_of(entry).items() if text}
+    yield "form", "; ".join(f"{name}={text}" for name, text in texts.items())
     yield "fields", "; ".join(f"{label}: {words}" for label, words in fields_of(entry))
     yield from _elsewhere(entry)
 

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from tests.golden.demo import Demo, alone
 from tests.golden.entries import entry_files
+from tests.golden.forms import form_files
 from tests.golden.listings import listing_files
 from tests.golden.standings import standing_files
 
@@ -18,7 +19,7 @@ def made(folder: Path) -> dict[str, str]:
     """The text of every golden file by its name; stores and a configuration are put in ``folder``."""
     with alone(folder):
         demo = Demo.made(folder)
-        return {**listing_files(demo), **standing_files(demo), **entry_files(demo)}
+        return {**listing_files(demo), **standing_files(demo), **entry_files(demo), **form_files(demo)}
 
 
 def kept() -> dict[str, str]:
