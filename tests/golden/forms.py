@@ -140,7 +140,7 @@ def form_files(demo: Demo) -> dict[str, str]:
 async def _told(door: Door, standings: dict[str, Standing]) -> list[str]:
     """Every form in one application, one after the other."""
     app: App[None] = App()
-    async with app.run_test(size=(100, 60)) as pilot:
+    async with app.run_test(size=(40, 8)) as pilot:
         return [await _one(pilot, filled, filled.form(door, standings[filled.code])) for filled in FORMS]
 
 
