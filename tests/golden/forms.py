@@ -1,0 +1,172 @@
+"""What each form of its own says it will write, filled in with the same texts each time."""
+
+from __future__ import annotations
+
+import asyncio
+import shutil
+from collections.abc import Callable, Iterator
+from functools import partial
+from typing import Any, NamedTuple
+
+from textual.app import App
+from textual.pilot import Pilot
+
+from store.clinic.standing import Standing
+from store.place import Store
+from tests.golden.demo import AUTHOR, NOW, TODAY, Demo
+from tui.door import Door
+from tui.forms.base import FormScreen
+from tui.forms.booking import BookingScreen
+from tui.forms.checkin import CheckInScreen
+from tui.forms.clearance import ClearanceScreen
+from tui.forms.contact import ContactScreen
+from tui.forms.decision import DecisionScreen
+from tui.forms.discharge import DischargeScreen
+from tui.forms.event import EventScreen
+from tui.forms.first_visit import FirstVisitScreen
+from tui.forms.flag_outcome import CLEARED, REFERRED, FlagOutcomeScreen
+from tui.forms.hold import HoldScreen
+from tui.forms.inhand import InHandScreen
+from tui.forms.kept import put_back
+from tui.forms.letter import LetterScreen
+from tui.forms.measures import MeasuresScreen
+from tui.forms.orders import OrdersScreen
+from tui.forms.programme_accept import AcceptScreen
+from tui.forms.programme_dose import DoseScreen
+from tui.forms.programme_small import HomeLoadsScreen, StopItemScreen
+from tui.forms.refer import ReferScreen
+from tui.forms.reopen import ReopenScreen
+from tui.forms.review import ReviewScreen
+from tui.forms.step import StepScreen
+from tui.forms.sweep_forms import SweepPhone, SweepRebook
+from tui.forms.sweep_seen import SweepSeen
+from tui.forms.words import describe
+
+NOTE = "words typed by a clinician"
+
+
+class Filled(NamedTuple):
+    """A form about a case, and the texts of its fields; ``keys`` are pressed first."""
+
+    form: Callable[[Door, Standing], FormScreen]
+    code: str
+    texts: dict[str, str]
+    keys: tuple[str, ...] = ()
+
+
+REFERRAL = {
+    "to": "orthopaedics",
+    "urgency": "soon",
+    "about": "plateau",
+    "letter": "y",
+    "told": "y",
+    "note": NOTE,
+}
+PAIN = {"during": "3", "later": "2", "morning": "4", "waking": "1", "new": "n"}
+SEEN = {"passive_external_rotation": "40", "active_flexion": "n", "adherence": "5/7", "interval": "21"}
+DISCHARGE = {"review": "not needed", "review_reason": NOTE, "outcome": "goal met", "measures": "not obtained"}
+REVIEW = {
+    "worst": "5",
+    "rest": "1",
+    "night": "2",
+    "range": "40 150",
+    "method": "goniometer",
+    "adherence": "5",
+}
+DECIDED = {"medicine": "new analgesic", "now": "no step today", "interval": "21", "next": "+21"}
+BEGUN = {
+    "onset": "surgery",
+    "onset-day": "-30",
+    "operation": "cuff repair",
+    "orders-day": "-30",
+    "tear": "large",
+}
+LIMITS = {"sling-until": "+12", "rotation-limit": "30", "elevation-limit": "90", "no-resisted": "+60"}
+IRRITABLE = {"rest-night": "constant", "end-range": "throughout", "settling": "hours", "level": "high"}
+
+FORMS = (
+    Filled(CheckInScreen, "BY-066", PAIN),
+    Filled(CheckInScreen, "BY-066", {"day": "-2", "morning": "4"}),
+    Filled(CheckInScreen, "BY-018", {"during": "3", "also": "band row R1 3x10"}),
+    Filled(ReviewScreen, "BY-066", {**PAIN, **REVIEW, **DECIDED}),
+    Filled(FirstVisitScreen, "BY-100", {**REVIEW, **BEGUN, **LIMITS, **IRRITABLE}),
+    Filled(FirstVisitScreen, "BY-100", {"onset": "dislocation", "onset-day": "-9", "first-time": "yes"}),
+    Filled(MeasuresScreen, "BY-066", {**REVIEW, "active": "150 140 50", "passive": "160 40 . 60"}),
+    Filled(ContactScreen, "BY-066", {"outcome": "spoke", "load_cut": "y", "surgeon_told": "y", "note": NOTE}),
+    Filled(ContactScreen, "BY-066", {"outcome": "no answer"}),
+    Filled(EventScreen, "BY-105", {"event": "dislocation", "combined": "y", "note": NOTE, "restart": "y"}),
+    Filled(EventScreen, "BY-066", {"event": "fall"}),
+    Filled(HoldScreen, "BY-066", {"reason": "holiday", "until": "+14", "note": NOTE}),
+    Filled(HoldScreen, "BY-024", {"reason": "illness", "until": "+5", "named": NOTE}),
+    Filled(HoldScreen, "BY-093", {}, ("f4",)),
+    Filled(BookingScreen, "BY-066", {"slot": "+7"}),
+    Filled(BookingScreen, "BY-048", {"slot": "+30", "slot_reason": NOTE}),
+    Filled(ClearanceScreen, "BY-024", {"by": "surgeon", "scope": "resisted", "answer": "yes"}),
+    Filled(DecisionScreen, "BY-066", {"about": "plateau", "note": NOTE}),
+    Filled(LetterScreen, "BY-066", {"about": "progress", "state": "sent"}),
+    Filled(InHandScreen, "BY-066", {"action": NOTE, "until": "+5"}),
+    Filled(OrdersScreen, "BY-024", {"tear_size": "large", "poor_tissue": "y", "tendons": NOTE, "text": NOTE}),
+    Filled(ReferScreen, "BY-066", REFERRAL),
+    Filled(ReferScreen, "BY-012", {"answer": NOTE}),
+    Filled(FlagOutcomeScreen, "BY-007", {"doing": CLEARED, "reason": NOTE}),
+    Filled(FlagOutcomeScreen, "BY-007", {"doing": REFERRED, "to": "emergency", "urgency": "same day"}),
+    Filled(DischargeScreen, "BY-066", {**DISCHARGE, "score": "n", "note": NOTE}),
+    Filled(ReopenScreen, "BY-087", {"new_mechanism": "y", "reason": NOTE}),
+    Filled(ReopenScreen, "BY-087", {"new_mechanism": "n", "reason": NOTE}),
+    Filled(StepScreen, "BY-069", {}),
+    Filled(StepScreen, "BY-084", {"category": "patient goal", "reason": NOTE}),
+    Filled(partial(StepScreen, direction="stay"), "BY-069", {"category": "patient goal", "reason": NOTE}),
+    Filled(partial(StepScreen, direction="back"), "BY-018", {}),
+    Filled(partial(StopItemScreen, exercise="band row"), "BY-018", {"reason": NOTE}),
+    Filled(partial(DoseScreen, exercise="band row"), "BY-018", {"sets": "4", "spread": "8-12"}),
+    Filled(AcceptScreen, "BY-018", {}),
+    Filled(HomeLoadsScreen, "BY-066", {"weights": "1, 2.5", "bands": "1, 2"}),
+    Filled(SweepPhone, "BY-066", {"outcome": "no answer", "note": NOTE}),
+    Filled(SweepRebook, "BY-051", {"slot": "+7"}),
+    Filled(SweepSeen, "BY-066", {**PAIN, **SEEN, "exercised": "y"}),
+)
+"""The same case where nothing of the case matters: one that owes a contact and has no limits."""
+
+
+def form_files(demo: Demo) -> dict[str, str]:
+    """What each form will write, and what is said once it is written."""
+    path = demo.folder / "forms.armrise"
+    shutil.copy(demo.door.store.path, path)
+    door = Door(Store.open(path), demo.rules, AUTHOR, TODAY, lambda: NOW)
+    told = asyncio.run(_told(door, {standing.code: standing for standing in demo.standings}))
+    return {"forms.txt": "".join(told)}
+
+
+async def _told(door: Door, standings: dict[str, Standing]) -> list[str]:
+    """Every form in one application, one after the other."""
+    app: App[None] = App()
+    async with app.run_test(size=(40, 8)) as pilot:
+        return [await _one(pilot, filled, filled.form(door, standings[filled.code])) for filled in FORMS]
+
+
+async def _one(pilot: Pilot[Any], filled: Filled, form: FormScreen) -> str:
+    pilot.app.push_screen(form)
+    await _settled(pilot)
+    put_back(form, filled.texts)
+    if filled.keys:
+        await pilot.press(*filled.keys)
+    await _settled(pilot)
+    text = "\n".join(_lines(filled, form))
+    await form.dismiss(None)
+    return f"{text}\n\n"
+
+
+async def _settled(pilot: Pilot[Any]) -> None:
+    await pilot.pause()
+    await pilot.app.workers.wait_for_complete()
+    await pilot.pause()
+
+
+def _lines(filled: Filled, form: FormScreen) -> Iterator[str]:
+    stated = ", ".join(f"{name}={text}" for name, text in filled.texts.items())
+    yield f"##### {form.head()}   {stated}".rstrip()
+    yield from form.lead().splitlines()
+    plan = form.plan()
+    yield from (f"  {form.verb}: {words}" for words in plan.words or [plan.refused or plan.nothing])
+    yield from (f"  fault: {words}" for words in plan.faults.values())
+    yield from (f"  written: {describe(entry)}" for entry in form.entries(plan.drafts))

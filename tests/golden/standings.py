@@ -1,0 +1,97 @@
+"""The wordings of a standing: on the screens and in plain text, side by side, for every case."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from store.clinic.advice_sheet import sheet
+from store.clinic.minutes import overdue_words
+from store.clinic.standing import Standing
+from store.clinic.view import View
+from store.exchange import plain_text
+from tests.golden.demo import TODAY, Demo
+from tui import words
+from tui.case_account import whole
+from tui.case_reading import read
+from tui.forms import effect, review_plan
+from tui.patient import on_screen
+from tui.sweep_words import case_pieces
+from tui.widgets.pane import compact, sections
+from tui.widgets.pieces import Piece, laid
+
+WIDTH = 76
+LEGEND = """\
+The words of a standing, for each case of the demonstration.
+  screen   tui/words.py, in the list and on the panes
+  plain    store/exchange/plain_text.py, printed by the command line
+  effect   tui/forms/effect.py verdict_words, what a form would change
+  review   tui/forms/review_plan.py verdict_words, at the end of a review
+"""
+
+
+def standing_files(demo: Demo) -> dict[str, str]:
+    """The wordings side by side, and the whole screens of a case as text."""
+    sweep = demo.door.sweep()
+    return {
+        "standings.txt": LEGEND + "".join(_side_by_side(s) for s in demo.standings),
+        "screen-case.txt": "".join(_case_screen(s, demo) for s in demo.standings),
+        "screen-sweep.txt": "".join(
+            _part(case.standing.code, [overdue_words(case), *_lines(case_pieces(sweep, case, "")[1:])])
+            for case in sweep.remaining
+        ),
+        "screen-patient.txt": "".join(_patient(s, demo) for s in demo.standings),
+    }
+
+
+def _part(code: str, lines: Iterable[str]) -> str:
+    return "\n".join([f"##### {code}", *lines, "", ""])
+
+
+def _lines(pieces: Iterable[Piece]) -> list[str]:
+    """Pieces as they stand on the screen."""
+    return ["".join(span.text for span in line).rstrip() for line in laid(pieces, WIDTH)]
+
+
+def _side_by_side(s: Standing) -> str:
+    return _part(s.code, (f"{where:<7} {what:<10} {said}".rstrip() for what, where, said in _wordings(s)))
+
+
+def _wordings(s: Standing) -> Iterator[tuple[str, str, str]]:
+    """What is said, where, and the words."""
+    yield "stage", "screen", words.stage(s)
+    yield "days", "screen", words.days_in_stage(s)
+    yield "days", "short", words.days_in_stage(s, short=True)
+    yield "case", "plain", " / ".join(plain_text.case_lines(s))
+    yield "pain", "screen", words.triple(s.pain, wide=True)
+    yield "pain", "short", words.triple(s.pain)
+    yield "pain", "plain", plain_text.pain_words(s)
+    yield "pain age", "screen", words.ago(s.pain.days_ago)
+    yield "pain age", "plain", plain_text.ago(s.pain.days_ago)
+    yield "trend", "screen", words.trend(s.trend, 14)
+    yield "review", "screen", words.review_words(s)
+    yield "review", "short", words.review_words(s, short=True)
+    yield "review", "plain", plain_text.review_words(s)
+    yield "booked", "screen", words.booked(s)
+    yield "verdict", "screen", words.verdict_short(s)
+    yield "verdict", "plain", plain_text.verdict_words(s)
+    yield "verdict", "effect", effect.verdict_words(s)
+    yield "verdict", "review", " / ".join(review_plan.verdict_words(s))
+    yield "why", "screen", words.second_line(s)
+    yield "why", "plain", plain_text.why(s)
+    for reason in s.reasons:
+        yield f"{reason.code}", "screen", words.reason_line(reason, s.as_of)
+        yield f"{reason.code}", "plain", plain_text.reason_words(reason)
+    yield "tier", "screen", words.TIER_HEADS[s.tier]
+    yield "tier", "plain", plain_text.tier_word(s.tier)
+
+
+def _case_screen(s: Standing, demo: Demo) -> str:
+    """The pane beside the list, the parts of a narrow case, and the case in full."""
+    parts = [f"[{title}] {piece.text}" for title, pieces in sections(s) for piece in pieces]
+    account = whole(s, signed=demo.rules.sign_off, reading=read(demo.door, s.code))
+    return _part(s.code, [*_lines(compact(s)), "--", *parts, "--", *_lines(account)])
+
+
+def _patient(s: Standing, demo: Demo) -> str:
+    found = sheet(View.of(demo.door.record(s.code), demo.rules, TODAY))
+    return _part(s.code, _lines(on_screen(found, s.code, words.day(TODAY))))
