@@ -255,8 +255,9 @@ def test_responders_among_the_measured_and_among_the_entered() -> None:
     assert (ended.responded, ended.responded_entered) == (Share(8, 10), Share(8, 11))
     assert (ended.beyond_error, ended.beyond_error_entered) == (Share(5, 10), Share(5, 11))
     assert (ended.worse, ended.no_room) == (Share(0, 10), 0)
+    needed = rules().instruments["SPADI"].response.value  # type: ignore[union-attr]
     gains = [*(on(0) and b - a for b, a in AD_SHOULDER), None]
-    assert responders(gains, rules().instruments["SPADI"].response.value) == (8, 10, 11)  # type: ignore[union-attr]
+    assert responders((gain, needed) for gain in gains) == (8, 10, 11)
 
 
 def _treated(number: int, before: int, after: int | None) -> CaseRecord:
