@@ -11,11 +11,11 @@ import pytest
 
 from store.clinic.cautions import cautions
 from store.clinic.criteria import evaluate
-from store.clinic.outcome import change, responded, responders, worse
+from store.clinic.outcome import change, responded, responders, score_owed, worse
 from store.clinic.pathway import Criterion
 from store.clinic.record import Score
 from store.clinic.score_change import ScoreChange, latest_change, left_out, score_change, sentences
-from store.clinic.scoring import disagreement, from_record, incomplete, rounded
+from store.clinic.scoring import disagreement, from_record, rounded
 from store.clinic.scoring_sums import per_cent_of_best
 from store.clinic.standing import Truth
 from store.clinic.view import View
@@ -134,8 +134,10 @@ def test_an_incomplete_form_is_not_compared_and_stays_owed():
     """Practice note 4.13, case 36."""
     found = moved("SPADI", 60, None)
     assert found.not_comparable == ("no total on Mon 2 Mar",)
-    assert incomplete(two("SPADI", 60, None)[1])
-    assert not incomplete(two("SPADI", 60, 20)[1])
+    made = case("RC3", day=20, first=51, scored=False).score(-51, "SPADI", 60)
+    for total, owed in ((None, True), (20, False)):
+        view = View.of(made.score(-2, "SPADI", total).record(), rules(), TODAY)
+        assert bool(score_owed(view)) is owed
 
 
 def test_the_baseline_is_taken_anew_and_what_is_left_out_is_said():

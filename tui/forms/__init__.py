@@ -27,7 +27,7 @@ from tui.forms.step import StepScreen
 from tui.forms.suppose import SupposeScreen
 from tui.forms.sweep_forms import SweepDischarge, SweepHold, SweepPhone, SweepRebook, SweepRefer
 from tui.forms.sweep_seen import SweepSeen
-from tui.forms.undo import UndoScreen, undo_last
+from tui.forms.undo import UndoScreen
 
 __all__ = [
     "BookingScreen",
@@ -60,5 +60,4 @@ __all__ = [
     "SweepRefer",
     "SweepSeen",
     "UndoScreen",
-    "undo_last",
 ]
