@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from datetime import datetime
 from typing import TYPE_CHECKING
 
@@ -11,8 +11,8 @@ from store.place import Store
 
 if TYPE_CHECKING:
     from store.clinic.audit import Audit, Period
-    from store.clinic.audit_facts import Facts
     from store.clinic.pathway import Rules
+    from store.clinic.record import CaseRecord
 
 AT_ONCE = 20
 """Cases read together: few enough that somebody who stops it does not wait."""
@@ -34,14 +34,13 @@ def audit_store(
 
     Raises :class:`store.place.StoreError`, and whatever ``tell`` raises.
     """
-    from store.clinic.audit import made_of
-    from store.clinic.audit_case import case_facts
+    from store.clinic.audit import audit
 
-    every = caseload.codes(store)
-    facts: list[Facts] = []
-    for start in range(0, len(every), AT_ONCE):
-        if tell:
-            tell(start, len(every))
-        records = caseload.in_full(store, every[start : start + AT_ONCE], known_at=known_at)
-        facts += [case_facts(record, rules, period) for record in records]
-    return made_of(facts, rules, period, author)
+    def records() -> Iterator[CaseRecord]:
+        every = caseload.codes(store)
+        for start in range(0, len(every), AT_ONCE):
+            if tell:
+                tell(start, len(every))
+            yield from caseload.in_full(store, every[start : start + AT_ONCE], known_at=known_at)
+
+    return audit(records(), rules, period, author)

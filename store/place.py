@@ -146,11 +146,6 @@ class Store:
         """An aware instant on the clinic's clock."""
         return instant.astimezone(self._zone)
 
-    def damage(self, *, thorough: bool = False) -> str | None:
-        """The first fault found in the file, or None. About 2 ms a megabyte, ``thorough`` ten times that."""
-        with _said_in_words(self.path), contextlib.closing(self.connect()) as connection:
-            return sqlite.damage(connection, thorough=thorough)
-
 
 def backup(store: Store, target: Path) -> None:
     """Copy the open store whole into a new file, and remember when. Raises :class:`StoreError`."""

@@ -114,11 +114,6 @@ class OwnRules:
                 "each in a folder named by its number."
             )
 
-    def version_at(self, instant: datetime) -> str:
-        """The version in force at an aware instant; before the first adoption the shipped one."""
-        past = [adoption for adoption in self.adoptions() if adoption.at <= instant]
-        return past[-1].version if past else SHIPPED_WORD
-
     def path(self, version: str) -> Path:
         """The folder of one version. Raises when there is none."""
         if version == SHIPPED_WORD:

@@ -159,10 +159,3 @@ def copy_to(connection: sqlite3.Connection, target: Path) -> None:
         partial.replace(target)
     finally:
         partial.unlink(missing_ok=True)
-
-
-def damage(connection: sqlite3.Connection, *, thorough: bool = False) -> str | None:
-    """The first fault found in the file, or None. ``thorough`` also compares every index with its table."""
-    pragma = "integrity_check(1)" if thorough else "quick_check(1)"
-    found = connection.execute(f"PRAGMA {pragma}").fetchone()[0]
-    return None if found == "ok" else str(found)

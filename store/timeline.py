@@ -47,8 +47,6 @@ class Told:
     why_replaced: Correction | None = None
     corrects: Entry | None = None
     """What this correction withdrew."""
-    undone: bool = False
-    """This correction was itself withdrawn: what it withdrew stands again."""
     duplicate: bool = False
     contradiction: Contradiction | None = None
     resting_on: tuple[Entry, ...] = ()
@@ -145,17 +143,16 @@ def _moved(connection: sqlite3.Connection, case_id: int) -> tuple[dict[int, Else
     return ask("- 1", "mine"), ask("+ 1", "other")
 
 
-def effective(corrections: Iterable[Correction]) -> tuple[dict[int, Correction], set[int]]:
-    """The correction that withdrew each entry, by the entry's id, and the ids of corrections undone.
+def effective(corrections: Iterable[Correction]) -> dict[int, Correction]:
+    """The correction that withdrew each entry, by the entry's id; a correction may have been withdrawn too.
 
     The same reading as :func:`store.reading.withdrawn`: the newest first, for one may withdraw another.
     """
     by_entry: dict[int, Correction] = {}
-    newest_first = sorted(corrections, key=lambda c: c.id, reverse=True)
-    for correction in newest_first:
+    for correction in sorted(corrections, key=lambda c: c.id, reverse=True):
         if correction.id not in by_entry:
             by_entry.setdefault(correction.corrects, correction)
-    return by_entry, {c.id for c in newest_first if c.id in by_entry}
+    return by_entry
 
 
 def _timeline(
@@ -169,7 +166,7 @@ def _timeline(
 ) -> Timeline:
     by_id = {entry.id: entry for entry in entries}
     corrections = [entry for entry in entries if isinstance(entry, Correction)]
-    gone, undone = effective(corrections)
+    gone = effective(corrections)
     instead = {c.replaced_by: c for c in gone.values() if c.replaced_by is not None}
     contradicted = standing_contradictions(View.of(record, rules, today))
     twice = _duplicates(record, timedelta(minutes=float(rules["contradiction.duplicate_minutes"])))
@@ -184,7 +181,6 @@ def _timeline(
             replaces=by_id.get(why.corrects) if why else None,
             why_replaced=why,
             corrects=by_id.get(entry.corrects) if isinstance(entry, Correction) else None,
-            undone=entry.id in undone,
             duplicate=entry.id in twice,
             contradiction=contradicted.get(entry.id),
             resting_on=_withdrawn_since(entry, gone, by_id),

@@ -17,7 +17,6 @@ if TYPE_CHECKING:
 STATUSES = ("published", "common practice", "from memory", "design")
 FOLDER = click.Path(path_type=Path)
 FOLDER_HELP = "The folder of rules, instead of the clinic's own in its usual place."
-VERSION_HELP = 'A version is a number, "shipped" for the rules of the program, or a folder of rule files.'
 
 
 def in_folder(command: Any) -> Any:

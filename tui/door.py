@@ -138,13 +138,6 @@ class Door:
 
         return caseload.heads(self.store)
 
-    def explain(self, code: str) -> dict[str, Any]:
-        """Everything worked out for one case, ready for JSON."""
-        from store.clinic.explain import explain
-
-        record = self.record(code)
-        return explain(record, self.rules, self.today, self.own_past_cases(record))
-
     def own_past_cases(self, record: CaseRecord) -> str:
         """How long own past cases took in the present stage of a case, in words; empty for too few.
 

@@ -20,7 +20,6 @@ class AnyKeyScreen(Screen[None]):
     """A screen that any key or click leaves, and that no key does anything else in."""
 
     READING: ClassVar[tuple[str, ...]] = ("Any key returns.",)
-    inherit_bindings = False
 
     def on_key(self, event: events.Key) -> None:
         """Leave."""

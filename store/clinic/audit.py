@@ -38,7 +38,6 @@ __all__ = [
     "Version",
     "audit",
     "last_full_month",
-    "made_of",
     "month",
 ]
 
@@ -109,24 +108,15 @@ def month(day: date, today: date) -> tuple[date, date]:
 def audit(
     records: Iterable[CaseRecord],
     rules: Rules,
-    first: date,
-    last: date,
-    *,
-    known: date | None = None,
+    period: Period,
     author: str = "",
 ) -> Audit:
-    """The audit of ``first`` to ``last`` (both included) over whole records.
+    """The audit of ``period`` over whole records, whose order does not matter; of each only facts are kept.
 
-    ``known`` is the clinic date up to which what followed is read (default ``last``). ``author`` asks for
-    that person's own overrides. Raises ValueError when the dates are out of order or a record is a window.
+    ``author`` asks for that person's own overrides. Raises ValueError when a record is a window.
     """
-    period = Period(first, last, known or last)
-    return made_of([case_facts(record, rules, period) for record in records], rules, period, author)
-
-
-def made_of(many: list[Facts], rules: Rules, period: Period, author: str = "") -> Audit:
-    """The audit from the facts of each case; the order of the cases does not matter."""
-    facts, ends = together(many), week_ends(period)
+    facts = together([case_facts(record, rules, period) for record in records])
+    ends = week_ends(period)
     groups = [group("", "whole clinic", facts, rules, period, ends)]
     for pathway in rules.pathways.values():
         groups.append(group(pathway.code, pathway.name, facts.of(pathway.code), rules, period, ends))

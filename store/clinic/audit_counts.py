@@ -23,6 +23,7 @@ from store.clinic.audit_facts import (
 )
 from store.clinic.audit_share import Counted, Days, Share, counted
 from store.clinic.audit_stages import StageTime, stage_times
+from store.clinic.outcome import responders
 from store.clinic.pathway import TIERS, Rules
 from store.clinic.record import ATTENDANCES, DISCHARGE_OUTCOMES, MISSED
 
@@ -184,8 +185,7 @@ def group(code: str, name: str, facts: Facts, rules: Rules, period: Period, ends
 def scores(entered: Sequence[Scored]) -> Scores:
     """Pairs, responders among those measured and among those entered; nobody is left out of ``entered``."""
     pairs = [s for s in entered if s.both and not s.not_comparable]
-    everybody = len(entered)
-    responded = sum(s.reaches_response is True for s in pairs)
+    responded, measured, everybody = responders((s.toward_better, s.response_needed) for s in entered)
     better = sum(_beyond(s, 1) for s in pairs)
     return Scores(
         entered=everybody,
@@ -194,12 +194,12 @@ def scores(entered: Sequence[Scored]) -> Scores:
         newest=Share(sum(s.newest for s in entered), everybody),
         neither=Share(sum(not s.baseline and not s.newest for s in entered), everybody),
         not_comparable=sum(s.not_comparable for s in entered),
-        responded=Share(responded, len(pairs)),
+        responded=Share(responded, measured),
         responded_entered=Share(responded, everybody),
-        beyond_error=Share(better, len(pairs)),
+        beyond_error=Share(better, measured),
         beyond_error_entered=Share(better, everybody),
-        worse=Share(sum(_beyond(s, -1) for s in pairs), len(pairs)),
-        no_room=sum(s.reaches_response is None for s in pairs),
+        worse=Share(sum(_beyond(s, -1) for s in pairs), measured),
+        no_room=sum(s.response_needed is None for s in pairs),
     )
 
 

@@ -108,8 +108,8 @@ class Scored(Fact):
     instrument: str = ""
     not_comparable: bool = False
     toward_better: Decimal | None = None
-    reaches_response: bool | None = None
-    """None: no comparable pair, or the first total leaves no room for it."""
+    response_needed: Decimal | None = None
+    """None: no comparable pair, or the first total leaves no room for a response."""
     beyond_error: bool | None = None
 
     @property

@@ -44,7 +44,7 @@ def _episode(view: View, end: date, *, ended: bool) -> Scored:
         instrument=name,
         not_comparable=bool(change.not_comparable),
         toward_better=change.toward_better,
-        reaches_response=change.reaches_response,
+        response_needed=change.response_needed,
         beyond_error=change.beyond_error,
     )
 

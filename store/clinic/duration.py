@@ -54,28 +54,6 @@ class Survival:
         """The first duration after which at most half had not ended; None: not reached."""
         return next((drop.days for drop in self.drops if drop.still <= Fraction(1, 2)), None)
 
-    @property
-    def median_words(self) -> str:
-        """The median in words; never 0 or a blank where it was not reached."""
-        return "not reached" if self.median is None else count_days(self.median)
-
-    def restricted_mean(self, horizon: int | None = None) -> Fraction:
-        """The mean duration up to ``horizon`` days (default: the longest), the area under the estimate.
-
-        Raises ValueError for a horizon beyond the longest duration when that one did not end: nothing is
-        known there.
-        """
-        end = self.longest if horizon is None else horizon
-        if end > self.longest and (not self.drops or self.drops[-1].still > 0):
-            raise ValueError(f"nothing is known beyond {self.longest} days, {end} was asked for")
-        area, level, last = Fraction(0), Fraction(1), 0
-        for drop in self.drops:
-            if drop.days >= end:
-                break
-            area += level * (drop.days - last)
-            level, last = drop.still, drop.days
-        return area + level * (end - last)
-
 
 def survival(pairs: Iterable[Pair]) -> Survival | None:
     """The estimate from (days, ended) pairs, in any order; None without any. Days below 0 are refused.

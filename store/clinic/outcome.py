@@ -98,12 +98,12 @@ def acceptable(spec: InstrumentSpec, total: Decimal) -> bool:
     return total <= cut if spec.lower_is_better else total >= cut
 
 
-def can_show_response(spec: InstrumentSpec, first: Decimal) -> bool:
-    """False when the first total is so good that the response threshold cannot be reached."""
+def response_needed(spec: InstrumentSpec, first: Decimal) -> Decimal | None:
+    """The change from ``first`` that is a response; None where no figure is known, or no room is left."""
     if spec.response is None:
-        return False
+        return None
     room = first - spec.low if spec.lower_is_better else spec.high - first
-    return room >= spec.response.value
+    return spec.response.value if room >= spec.response.value else None
 
 
 def score_response(view: View, spec: InstrumentSpec, since: date | None = None) -> Truth:
@@ -118,9 +118,8 @@ def score_response(view: View, spec: InstrumentSpec, since: date | None = None) 
     moved = change(view, spec.key)
     if moved is None or spec.response is None:
         return Truth.UNKNOWN
-    if can_show_response(spec, moved.first) and moved.toward_better >= spec.response.value:
-        return Truth.MET
-    return Truth.NOT_MET
+    needed = response_needed(spec, moved.first)
+    return Truth.MET if needed is not None and moved.toward_better >= needed else Truth.NOT_MET
 
 
 def responded(view: View, since: date | None = None) -> Truth:
@@ -134,11 +133,16 @@ def responded(view: View, since: date | None = None) -> Truth:
     return Truth.NOT_MET if Truth.NOT_MET in results else Truth.UNKNOWN
 
 
-def responders(changes: Iterable[Decimal | None], threshold: Decimal) -> tuple[int, int, int]:
-    """(responders, measured, entered): how many changes toward better reach ``threshold``; None is lost."""
+def responders(changes: Iterable[tuple[Decimal | None, Decimal | None]]) -> tuple[int, int, int]:
+    """(responders, measured, entered) of changes toward better, each with the one it needs to be a response.
+
+    A change of None was lost: entered, and not measured. One that needs None has no room, or no figure to be
+    judged by: measured, and no response.
+    """
     entered = list(changes)
-    measured = [c for c in entered if c is not None]
-    return sum(c >= threshold for c in measured), len(measured), len(entered)
+    measured = [(change, needed) for change, needed in entered if change is not None]
+    reached = sum(needed is not None and change >= needed for change, needed in measured)
+    return reached, len(measured), len(entered)
 
 
 @dataclass(frozen=True, slots=True)

@@ -60,12 +60,6 @@ def projection(view: View, criterion: Criterion, judged: CriterionResult) -> Pro
     return None if slope is None else _project(view, criterion, slope, dated, Fraction(target))
 
 
-def projection_line(view: View, criterion: Criterion, judged: CriterionResult) -> str:
-    """The projection of a criterion as one line to print under it; empty where there is none."""
-    found = projection(view, criterion, judged)
-    return found.line if found else ""
-
-
 def paces(view: View) -> dict[CriterionResult, Projection]:
     """The projection of every exit criterion of the present stage that has one, parts of criteria included.
 

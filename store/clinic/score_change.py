@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from store.clinic.figure import MEMORY, Figure
-from store.clinic.outcome import acceptable, better, can_show_response
+from store.clinic.outcome import acceptable, better, response_needed
 from store.clinic.pathway import InstrumentSpec
 from store.clinic.record import Score
 from store.clinic.scale import differing, direction, on_scale
@@ -37,6 +37,8 @@ class ScoreChange:
     not_comparable: tuple[str, ...] = ()
     toward_better: Decimal | None = None
     response: Figure | None = None
+    response_needed: Decimal | None = None
+    """The change that would be a response; None where ``reaches_response`` is."""
     detectable: Figure | None = None
     acceptable_cut: Figure | None = None
     reaches_response: bool | None = None
@@ -44,11 +46,6 @@ class ScoreChange:
     likely_acceptable: bool | None = None
     direction: str = ""
     note: str = ""
-
-    @property
-    def worse_beyond_error(self) -> bool:
-        """True when the change is for the worse and larger than measurement error."""
-        return bool(self.beyond_error and self.toward_better is not None and self.toward_better < 0)
 
 
 def score_change(spec: InstrumentSpec, before: Score, after: Score) -> ScoreChange:
@@ -66,20 +63,21 @@ def score_change(spec: InstrumentSpec, before: Score, after: Score) -> ScoreChan
             direction=direction(spec),
         )
     moved, detectable = better(spec, first, last), _detectable(spec, before, after)
-    room = can_show_response(spec, first)
+    needed = response_needed(spec, first)
     return ScoreChange(
         instrument=spec.key,
         before=first,
         after=last,
         toward_better=moved,
         response=spec.response,
+        response_needed=needed,
         detectable=detectable,
         acceptable_cut=spec.acceptable,
-        reaches_response=moved >= spec.response.value if spec.response and room else None,
+        reaches_response=moved >= needed if needed is not None else None,
         beyond_error=abs(moved) >= detectable.value if detectable else None,
         likely_acceptable=_acceptable(spec, last),
         direction=direction(spec),
-        note=_note(spec, before, after, room),
+        note=_note(spec, before, after, needed),
     )
 
 
@@ -174,13 +172,13 @@ def _detectable(spec: InstrumentSpec, before: Score, after: Score) -> Figure | N
     return spec.detectable_single if single and spec.detectable_single else spec.detectable
 
 
-def _note(spec: InstrumentSpec, before: Score, after: Score, room: bool) -> str:
+def _note(spec: InstrumentSpec, before: Score, after: Score, needed: Decimal | None) -> str:
     """What makes the change doubtful though it may be worked out."""
     if spec.key == MEAN_OF_RATINGS and before.items and after.items:
         rated = [_rated(before), _rated(after)]
         if rated[0] != rated[1]:
             return f"not the same activities rated ({rated[0]}, then {rated[1]})"
-    return "" if room or spec.response is None else "judge by the acceptable state or the goal"
+    return "" if needed is not None or spec.response is None else "judge by the acceptable state or the goal"
 
 
 def _rated(score: Score) -> str:

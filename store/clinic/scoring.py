@@ -173,11 +173,6 @@ def disagreement(spec: InstrumentSpec, recorded: Score) -> str:
     )
 
 
-def incomplete(recorded: Score) -> bool:
-    """True for a form that came back without a total (practice note 4.13, case 36): the score stays owed."""
-    return recorded.total is None
-
-
 def _part(filled: Filled) -> PartScore:
     count = len(filled.answered)
     share = filled.per_cent if count else None

@@ -43,13 +43,6 @@ def order(standings: Iterable[Standing]) -> list[Standing]:
     return sorted(standings, key=sort_key)
 
 
-def on_list(standing: Standing) -> bool:
-    """Whether a case belongs on the list: active, on hold, or closed or waiting and still owing something."""
-    if standing.status in ("active", "on hold"):
-        return True
-    return bool(standing.reasons)
-
-
 def why_above(above: Standing, below: Standing) -> str:
     """One sentence: the first key on which two cases differ, in words."""
     first, second = above.placing, below.placing

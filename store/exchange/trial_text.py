@@ -136,19 +136,6 @@ def as_text(trial: Trial) -> str:
     return "\n".join(lines) + "\n"
 
 
-def trial_note(trial: Trial) -> str:
-    """One sentence about a trial run, for whoever is about to put the new version in force."""
-    many = _counted(trial.days, "case-day", "case-days")
-    differ = _counted(len(trial.differences), "case-day reads", "case-days read")
-    old, new = (per_hundred(alarms, trial.days) for alarms in trial.alarms)
-    stopped = " (stopped before the end)" if trial.partial else ""
-    return (
-        f"trial run of {named(trial.new)} against {named(trial.old)} over {many}{stopped}: {differ} "
-        f"differently in {_counted(len(trial.differing), 'case', 'cases')}, alarms for each 100 case-days "
-        f"{old} -> {new}"
-    )
-
-
 def as_json(trial: Trial) -> dict[str, Any]:
     """The report as plain data: every case-day that reads differently."""
     old, new = trial.alarms

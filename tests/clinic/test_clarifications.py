@@ -12,8 +12,8 @@ import pytest
 from store.caseload import board, standings
 from store.clinic.record import Screen
 from store.clinic.stand import stand
-from store.clinic.triage import on_list
 from store.entries import CaseHead
+from store.exchange.listing import on_list
 from store.ledger import Ledger
 from store.place import Store
 from store.rulefile import SHIPPED, RuleFileError, load
@@ -80,18 +80,17 @@ def test_clarification_2_out_of_sight_stands_for_missed_visits(stage: str, expec
 def test_clarification_3_who_is_on_the_list() -> None:
     """Active cases and cases on hold, whatever they carry; closed ones that still owe something."""
     active, held = case("RC2", day=20), case("RC2", day=20).hold(-1, 9)
-    assert (codes(standing_of(active)), on_list(standing_of(active))) == ([], True)
-    assert (codes(standing_of(held)), on_list(standing_of(held))) == ([], True)
+    assert [codes(standing) for standing in on_list([standing_of(active), standing_of(held)])] == [[], []]
     closed = case("RC4", day=40, last_visit=21).discharge(-20, letter=False)
-    assert not on_list(standing_of(closed))
-    assert on_list(standing_of(case("RC4", day=40, last_visit=21).discharge(-20)))
-    assert on_list(standing_of(closed.contact(-2, "message received")))
+    assert not on_list([standing_of(closed)])
+    assert on_list([standing_of(case("RC4", day=40, last_visit=21).discharge(-20))])
+    assert on_list([standing_of(closed.contact(-2, "message received"))])
 
 
 def test_clarification_3_a_sent_letter_takes_the_closed_case_off() -> None:
     """Nothing owed any more."""
     made = case("RC4", day=40, last_visit=21).discharge(-20).letter(-15)
-    assert not on_list(standing_of(made))
+    assert not on_list([standing_of(made)])
 
 
 def test_clarification_3_each_case_says_what_it_is() -> None:

@@ -70,7 +70,7 @@ BTHEB = {
 
 def test_responders_of_those_measured_and_of_all_who_entered():
     """With 5 points (for arithmetic only): 43 of 52 measured are 82.7 per cent, 43 of 100 entered 43.0."""
-    reached, measured, entered = responders(spread(BTHEB, 48), Decimal(5))
+    reached, measured, entered = responders((change, Decimal(5)) for change in spread(BTHEB, 48))
     assert (reached, measured, entered) == (43, 52, 100)
     assert (round(reached / measured * 100, 1), round(reached / entered * 100, 1)) == (82.7, 43.0)
 
@@ -101,8 +101,8 @@ def test_higher_is_better_here(month: int, improved: int, worse: int):
     spec = scale(1, 5, lower_is_better=False)
     start = Decimal(3)
     changes = [None if c is None else better(spec, start, start + c) for c in spread(counts, lost)]
-    assert responders(changes, Decimal(1)) == (improved, 302 - lost, 302)
-    assert responders([None if c is None else -c for c in changes], Decimal(1))[0] == worse
+    assert responders((c, Decimal(1)) for c in changes) == (improved, 302 - lost, 302)
+    assert responders((None if c is None else -c, Decimal(1)) for c in changes)[0] == worse
 
 
 def test_arthritis_counts_follow_from_the_file():

@@ -169,7 +169,7 @@ def test_group_medians_follow_the_rows_and_not_the_print(
 def test_responders(patients: dict[int, CaseRecord], instrument: str, threshold: str, count: int):
     """Derived from the rows: responders of the ten measured, the lost one counted as lost and not as no."""
     found = changes(patients, instrument).values()
-    assert responders(found, Decimal(threshold)) == (count, 10, 11)
+    assert responders((change, Decimal(threshold)) for change in found) == (count, 10, 11)
 
 
 def test_psfs_at_2_counts_the_patient_at_exactly_two(patients: dict[int, CaseRecord]):
@@ -226,7 +226,7 @@ def test_four_athletes_on_the_constant_murley_score():
     spec = rules().instruments["Constant-Murley"]
     assert spec.response is not None
     assert spec.response.value == 10
-    assert responders(gains, spec.response.value) == (2, 4, 4)
+    assert responders((gain, spec.response.value) for gain in gains) == (2, 4, 4)
 
 
 def share_is(made: Builder, measure: str, of: str, per_cent: Decimal) -> bool:

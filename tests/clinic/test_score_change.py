@@ -11,11 +11,11 @@ import pytest
 
 from store.clinic.cautions import cautions
 from store.clinic.criteria import evaluate
-from store.clinic.outcome import change, responded, responders, worse
+from store.clinic.outcome import change, responded, responders, score_owed, worse
 from store.clinic.pathway import Criterion
 from store.clinic.record import Score
 from store.clinic.score_change import ScoreChange, latest_change, left_out, score_change, sentences
-from store.clinic.scoring import disagreement, from_record, incomplete, rounded
+from store.clinic.scoring import disagreement, from_record, rounded
 from store.clinic.scoring_sums import per_cent_of_best
 from store.clinic.standing import Truth
 from store.clinic.view import View
@@ -63,7 +63,6 @@ def test_response_and_error_are_two_questions(
     found = moved(instrument, before, after)
     assert found.toward_better == better
     assert (found.reaches_response, found.beyond_error) == (noticed, real)
-    assert found.worse_beyond_error == (better < 0 and real)
 
 
 def test_a_change_in_words_with_its_sources():
@@ -135,8 +134,10 @@ def test_an_incomplete_form_is_not_compared_and_stays_owed():
     """Practice note 4.13, case 36."""
     found = moved("SPADI", 60, None)
     assert found.not_comparable == ("no total on Mon 2 Mar",)
-    assert incomplete(two("SPADI", 60, None)[1])
-    assert not incomplete(two("SPADI", 60, 20)[1])
+    made = case("RC3", day=20, first=51, scored=False).score(-51, "SPADI", 60)
+    for total, owed in ((None, True), (20, False)):
+        view = View.of(made.score(-2, "SPADI", total).record(), rules(), TODAY)
+        assert bool(score_owed(view)) is owed
 
 
 def test_the_baseline_is_taken_anew_and_what_is_left_out_is_said():
@@ -287,7 +288,8 @@ def test_eleven_patients(instrument: str, middle: str, noticed: int, real: int):
     assert sum(bool(c and c.reaches_response) for c in found.values()) == noticed
     assert sum(bool(c and c.beyond_error) for c in found.values()) == real
     assert found[11] is None
-    assert responders(changes, Decimal(0))[1:] == (10, 11)
+    judged = ((c.toward_better, c.response_needed) if c else (None, None) for c in found.values())
+    assert responders(judged) == (noticed, 10, 11)
 
 
 def test_case_8_conflicts():
@@ -320,7 +322,7 @@ def test_v1_pain_rises_before_the_operation():
     """+2.2 from month 3 to 4: noticed (2), not beyond the detectable 3 of the rule file (Mintken 2.5)."""
     found = moved("NRS", PAIN_COURSE[3], PAIN_COURSE[4])
     assert found.toward_better == Decimal("-2.2")
-    assert not found.worse_beyond_error
+    assert not found.beyond_error
 
 
 def test_v1_dash_falls_and_its_last_rise_is_no_relapse():

@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from store.clinic.criteria import evaluate
-from store.clinic.pace import Projection, paces, projection, projection_line
+from store.clinic.pace import Projection, paces, projection
 from store.clinic.pathway import Criterion
 from store.clinic.record import Discharge
 from store.clinic.slope import Slope, days_from, theil_sen
@@ -155,9 +155,9 @@ def test_the_interval_is_printed():
 
 
 def test_line_with_what_it_rests_on():
-    view = View.of(rising(110, 120, 130, 140).record(), rules(), TODAY)
-    words = projection_line(view, FLEXION, evaluate(view, FLEXION))
-    assert words == "at this pace in about 2 weeks, from 4 values since Sun 8 Feb"
+    found = project(rising(110, 120, 130, 140), FLEXION)
+    assert found is not None
+    assert found.line == "at this pace in about 2 weeks, from 4 values since Sun 8 Feb"
 
 
 def test_fewer_than_four_dated_values_say_nothing():

@@ -74,7 +74,7 @@ class Page(HTMLParser):
 
 
 def test_the_store_gives_what_the_records_give(made: Audit) -> None:
-    assert made == audit(records(demo()), rules(), FIRST, LAST, known=TODAY, author="TK")
+    assert made == audit(records(demo()), rules(), Period(FIRST, LAST, TODAY), author="TK")
 
 
 def test_it_tells_how_far_it_is_and_can_be_stopped(store: Store) -> None:
@@ -132,14 +132,14 @@ def test_a_page_as_known_then_says_that_later_entries_are_left_out(made: Audit) 
 def test_what_a_record_holds_is_escaped() -> None:
     odd = '<b onclick="x()">&"quoted"</b> said'
     built = case("RC2", day=40).override(-10, "READY", odd)
-    page = Page(as_audit_html(audit([built.record()], rules(), FIRST, LAST), HEADING))
+    page = Page(as_audit_html(audit([built.record()], rules(), Period(FIRST, LAST, LAST)), HEADING))
     assert odd in page.words
     assert page.faults == []
     assert "b" not in page.tags
 
 
 def test_nobody_gives_a_page_too() -> None:
-    empty = audit([], rules(), FIRST, LAST)
+    empty = audit([], rules(), Period(FIRST, LAST, LAST))
     page = Page(as_audit_html(empty, replace(HEADING, fictional=False)))
     assert page.faults == []
     assert "FICTIONAL" not in page.words

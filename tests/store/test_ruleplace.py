@@ -46,7 +46,7 @@ def test_without_own_rules_the_shipped_ones_hold(tmp_path: Path) -> None:
     own = OwnRules(tmp_path / "rules")
     assert own.load_in_force().origin == "shipped with the program"
     assert not (tmp_path / "rules").exists()
-    assert own.version_at(NOW) == SHIPPED_WORD
+    assert own.adoptions() == ()
 
 
 def test_a_copy_is_the_next_version_unsigned_with_its_remarks_and_not_in_force(own: OwnRules) -> None:
@@ -67,11 +67,10 @@ def test_an_adopted_version_is_in_force_and_earlier_ones_can_be_read(own: OwnRul
     rules = own.load_in_force()
     assert (rules.version, rules.pathways["RC"].stages[1].minimum.whole) == ("2", 10)
     assert own.load(SHIPPED_WORD).pathways["RC"].stages[1].minimum.whole == 14
-    assert own.version_at(NOW) == SHIPPED_WORD
-    assert own.version_at(NOW + timedelta(days=2)) == "2"
     own.adopt(SHIPPED_WORD, NOW + timedelta(days=3))
     assert own.load_in_force().version == "1"
-    assert own.version_at(NOW + timedelta(days=2)) == "2"
+    told = [((adoption.at - NOW).days, adoption.version) for adoption in own.adoptions()]
+    assert told == [(0, SHIPPED_WORD), (1, "2"), (3, SHIPPED_WORD)]
 
 
 def test_a_copy_of_an_adopted_version_carries_its_numbers(own: OwnRules) -> None:

@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 
 from store.clinic.audit import Audit, audit
+from store.clinic.audit_facts import Period
 from store.clinic.audit_share import Share
 from store.clinic.audit_sheet import Table
 from store.place import Store
@@ -210,7 +211,7 @@ def test_the_days_of_a_curve_are_round_numbers_apart_enough() -> None:
 
 def test_a_stage_nobody_left_is_drawn_level_with_every_stay_on_the_line() -> None:
     record = case("RC1", day=20, code="C-1").record()
-    stage = audit([record], rules(), date(2026, 2, 1), TODAY).clinic.stages[0]
+    stage = audit([record], rules(), Period(date(2026, 2, 1), TODAY, TODAY)).clinic.stages[0]
     page = stage_page(stage, "1 of 1", 20)
     assert (page.strokes[0].xs, page.strokes[0].ys) == ([0, 20], [1.0, 1.0])
     assert (page.marks[-1].xs, page.marks[-1].ys) == ([20.0], [1.0])

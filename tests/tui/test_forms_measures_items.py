@@ -173,11 +173,13 @@ MEASURED = [
 
 
 async def test_constant_by_its_parts(door: Door):
-    """10 + 14 + 26 + 11 = 61, strength 5.0 kg x 2.2."""
+    """10 + 14 + 26 + 11 = 61, strength 5.0 kg x 2.2. Points that the rule file has from memory are named."""
     [entry], said = await fill(door, *items_of(door, "Constant-Murley"), *MEASURED, *answers("5"))
     assert entry.total == Decimal(61)
     assert entry.items == tuple(map(Decimal, (10, 3, 2, 1, 8, 8, 6, 6, 6, 11)))
     assert "Constant-Murley 61 (higher is better); 10 of 10 answered" in said
+    unsure = "hand level, flexion, abduction, external rotation, internal rotation, strength"
+    assert f"points from memory: {unsure}" in said
 
 
 async def test_constant_without_strength_has_no_total(door: Door):

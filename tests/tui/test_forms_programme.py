@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 
+from store.clinic.explain import explain
 from store.clinic.record import HomeLoads, Override, ProgrammeItem
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import (
@@ -48,7 +49,8 @@ def items(entries: list[Any]) -> dict[str, ProgrammeItem]:
 
 
 def proposed(door: Door, code: str) -> dict[str, str]:
-    return {row["exercise"]: row["proposal"]["word"] for row in door.explain(code)["programme"]}
+    told = explain(door.record(code), door.rules, door.today)
+    return {row["exercise"]: row["proposal"]["word"] for row in told["programme"]}
 
 
 # --- the walk-through: BY-018, blame and deload accepted ------------------------------------------------

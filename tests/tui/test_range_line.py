@@ -6,6 +6,7 @@ evidence table 6.1 (order from memory, numbering by design).
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from decimal import Decimal
 
 import pytest
@@ -14,7 +15,19 @@ from hypothesis import strategies as st
 
 from store.clinic.fields import Absence
 from tests.clinic.build import rules
-from tui.forms.range_line_parse import LEVELS, Asked, Line, Reading, read, words, written
+from tui.forms.range_line_parse import (
+    ABSENT,
+    BAR,
+    LEVELS,
+    LIMITED,
+    REPEAT,
+    Asked,
+    Line,
+    Reading,
+    read,
+    shown,
+    words,
+)
 
 SIDES = ("RIGHT", "LEFT")
 D = Decimal
@@ -140,6 +153,21 @@ def a_side(of: tuple[Asked, ...], affected: bool) -> st.SearchStrategy[list[Read
     return st.integers(0, len(of)).flatmap(
         lambda n: st.tuples(*(a_reading(one, affected) for one in of[:n])).map(list)
     )
+
+
+def written(readings: Sequence[Reading], asked: Sequence[Asked]) -> str:
+    """The line that says ``readings``."""
+    halves = [" ".join(token(r, asked) for r in readings if r.affected is side) for side in (True, False)]
+    return f"{halves[0]} {BAR} {halves[1]}".strip() if halves[1] else halves[0]
+
+
+def token(reading: Reading, asked: Sequence[Asked]) -> str:
+    if reading.repeated:
+        return REPEAT
+    if isinstance(reading.value, Absence):
+        return next(sign for sign, absent in ABSENT.items() if absent is reading.value)
+    limit = next((sign for sign, words in LIMITED.items() if words == reading.limited_by), "")
+    return shown(reading.value, next(one for one in asked if one.measure == reading.measure)) + limit
 
 
 @given(own=a_side(ACTIVE, True), other=a_side(ACTIVE, False))

@@ -15,7 +15,7 @@ from store.clinic.record import CaseRecord, Score
 from store.clinic.scale import direction
 from store.clinic.score_change import latest_change, left_out, sentences
 from store.clinic.scoring import RECORDED_PLACES, Scored, disagreement, rounded, score
-from store.clinic.scoring_constant import CONSTANT, ConstantParts, constant_answers
+from store.clinic.scoring_constant import CONSTANT, ConstantParts, constant_answers, constant_score
 from store.clinic.scoring_scale import OXFORD, raw_as_per_cent, scale_doubt
 from store.clinic.scoring_sums import per_cent_of_best
 from store.clinic.suppose import added
@@ -68,7 +68,7 @@ def read_score(rules: Rules, typed: Typed) -> Plan:
     try:
         answers = answers_of(rules, spec, typed)
         answered = any(answer is not None for answer in answers)
-        scored = score(spec, answers, typed.formula or None) if answered else None
+        scored = _scored(rules, spec, typed, answers) if answered else None
         if typed.total:
             _from_total(plan, spec, typed, answers if answered else ())
         elif scored:
@@ -123,6 +123,13 @@ def answers_of(rules: Rules, spec: InstrumentSpec, typed: Typed) -> tuple[Answer
     answers = tuple(number(text, f"item {at}") if text else None for at, text in told)
     last = max((at for at, answer in enumerate(answers, 1) if answer is not None), default=0)
     return answers[: min(length for length in form.allowed_lengths if length >= last)]
+
+
+def _scored(rules: Rules, spec: InstrumentSpec, typed: Typed, answers: tuple[Answer, ...]) -> Scored:
+    """What follows from the answers; raises ScoringError."""
+    if spec.key == CONSTANT:
+        return constant_score(rules, _constant_parts(typed.parts))
+    return score(spec, answers, typed.formula or None)
 
 
 MEASURED = ("pain", "work", "recreation", "flexion", "abduction", "strength")

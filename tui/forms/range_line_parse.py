@@ -152,22 +152,6 @@ def _level(token: str, where: str) -> tuple[Decimal, str]:
     )
 
 
-def written(readings: Sequence[Reading], asked: Sequence[Asked]) -> str:
-    """The line that says ``readings``: what :func:`read` takes back."""
-    halves = [" ".join(_token(r, asked) for r in readings if r.affected is side) for side in (True, False)]
-    return f"{halves[0]} {BAR} {halves[1]}".strip() if halves[1] else halves[0]
-
-
-def _token(reading: Reading, asked: Sequence[Asked]) -> str:
-    if reading.repeated:
-        return REPEAT
-    if isinstance(reading.value, Absence):
-        return next(sign for sign, absent in ABSENT.items() if absent is reading.value)
-    limit = next((sign for sign, words in LIMITED.items() if words == reading.limited_by), "")
-    of = next(one for one in asked if one.measure == reading.measure)
-    return shown(reading.value, of) + limit
-
-
 def shown(value: Decimal, of: Asked) -> str:
     """A value as a clinician reads it: a level by its name, a number without trailing noughts."""
     return LEVELS[int(value)] if of.is_level else plain(value)

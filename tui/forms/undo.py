@@ -2,17 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import Any, ClassVar
 
-from textual.app import App
 from textual.binding import Binding, BindingType
 
 from store.clinic.record import Entry
-from store.clinic.standing import Standing
-from tui.door import Door
 from tui.forms.base import FormScreen
-from tui.forms.plan import Plan, sentence
+from tui.forms.plan import Plan
 from tui.forms.words import describe
 
 
@@ -56,25 +52,3 @@ class UndoScreen(FormScreen):
     def write_now(self, entries: list[Entry]) -> str:
         """Withdraw."""
         return self.door.undo(self.standing.code)
-
-
-def undo_last(
-    app: App[Any], door: Door, case: Standing | str, done: Callable[[str | None], None] | None = None
-) -> None:
-    """Open the undo confirmation of a case (its standing, or its code).
-
-    ``done`` gets what was withdrawn in words, None when nothing was. An unknown code says so in a notice.
-    """
-    if isinstance(case, Standing):
-        app.push_screen(UndoScreen(door, case), done)
-        return
-
-    def find() -> None:
-        try:
-            standing = door.standing(case)
-        except Exception as error:
-            app.call_from_thread(app.notify, sentence(error), severity="error")
-            return
-        app.call_from_thread(app.push_screen, UndoScreen(door, standing), done)
-
-    app.run_worker(find, thread=True, group="undo")
