@@ -1,0 +1,1 @@
+"""What is recorded, and what follows from it. No screen in here."""

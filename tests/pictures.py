@@ -18,13 +18,12 @@ from datetime import date
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from armrise.store.exchange.into.caseload_file import demo_path, read, shift
+from armrise.tui.app.app import ArmriseApp
+from armrise.tui.shell.intake import filled
+from armrise.tui.shell.opening import Opening
+from armrise.tui.widgets.caselist import CaseList
 from textual.pilot import Pilot
-
-from store.exchange.caseload_file import demo_path, read, shift
-from tui.app import ArmriseApp
-from tui.intake import filled
-from tui.opening import Opening
-from tui.widgets.caselist import CaseList
 
 FOLDER = Path(__file__).with_name("pictures")
 TODAY = date(2026, 3, 2)

@@ -10,16 +10,24 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-
-from store.clinic.fields import Absence
-from store.clinic.standing import CriterionResult, Pain, Reason, Review, Standing, Truth, Verdict, Word
-from store.entries import build
-from store.exchange import listing, plain_text
-from store.ledger import Ledger
-from store.place import Store
-from store.rulefile import load
-from tui import command
-from tui.intake import utc_now
+from armrise.store.caseload.write import Ledger
+from armrise.store.clinic.case.standing import (
+    CriterionResult,
+    Pain,
+    Reason,
+    Review,
+    Standing,
+    Truth,
+    Verdict,
+    Word,
+)
+from armrise.store.database.place import Store
+from armrise.store.entries.build import build
+from armrise.store.exchange.out import listing, plain_text
+from armrise.store.record.fields import Absence
+from armrise.store.rules.read import load
+from armrise.tui.command import main as command
+from armrise.tui.shell.intake import utc_now
 
 T = date(2026, 3, 2)
 PLACING = {"kind": "step", "on": -20, "stage": "RC2", "direction": "placing"}
@@ -65,7 +73,7 @@ def run(capsys: pytest.CaptureFixture[str]) -> Any:
 
 def modules_after(*arguments: str) -> set[str]:
     script = (
-        "import sys\nfrom tui.command import run\n"
+        "import sys\nfrom armrise.tui.command.main import run\n"
         f"code = run({list(arguments)!r})\nassert code == 0, code\n"
         "print('|'.join(sorted(sys.modules)))"
     )
@@ -76,8 +84,8 @@ def modules_after(*arguments: str) -> set[str]:
 @pytest.mark.parametrize("arguments", [("--version",), ("--help",), ("list", "--help")])
 def test_a_question_about_the_program_imports_neither_screen_nor_database(arguments: tuple[str, ...]):
     found = modules_after(*arguments)
-    assert "tui.command" in found
-    assert not found & {"textual", "sqlmodel", "sqlalchemy", "rich", "pendulum", "store.clinic.record"}
+    assert "armrise.tui.command.main" in found
+    assert not found & {"textual", "sqlmodel", "sqlalchemy", "rich", "pendulum", "armrise.store.record.case"}
 
 
 def test_the_list_imports_no_screen_and_no_table_classes():
@@ -90,14 +98,14 @@ def test_the_version_is_printed(run: Any):
 
 def test_opening_the_board_is_left_to_the_screen(run: Any, monkeypatch: pytest.MonkeyPatch):
     asked: list[dict[str, Any]] = []
-    monkeypatch.setattr("tui.app.open_board", lambda **how: asked.append(how) or 0)
+    monkeypatch.setattr("armrise.tui.app.app.open_board", lambda **how: asked.append(how) or 0)
     assert run().code == 0
     assert run("--author", " AB ").code == 0
     assert asked == [{"author": "", "rules": None}, {"author": "AB", "rules": None}]
 
 
 def test_a_fault_of_the_screen_is_a_refusal_to_the_shell(run: Any, monkeypatch: pytest.MonkeyPatch):
-    monkeypatch.setattr("tui.app.open_board", lambda **_: 1)
+    monkeypatch.setattr("armrise.tui.app.app.open_board", lambda **_: 1)
     assert run().code == 1
 
 
@@ -122,7 +130,7 @@ def test_the_demo_is_prepared_when_the_screen_asks_and_leaves_nothing(
         seen.update(path=store.path, today=store.today(), fictional=store.fictional, demo=demo)
         return 0
 
-    monkeypatch.setattr("tui.app.open_board", board)
+    monkeypatch.setattr("armrise.tui.app.app.open_board", board)
     assert run("demo", "--as-of", "2027-06-01").code == 0
     assert (seen["today"], seen["fictional"], seen["demo"]) == (date(2027, 6, 1), True, True)
     assert not seen["path"].parent.exists()
@@ -252,7 +260,8 @@ def test_an_unknown_case_is_refused(run: Any, caseload: Path):
 
 
 def test_a_reader_that_goes_away_is_no_crash():
-    script = f"{sys.executable} -c 'from tui.command import main; main()' list --demo --json | head -c 10"
+    command = "from armrise.tui.command.main import main; main()"
+    script = f"{sys.executable} -c '{command}' list --demo --json | head -c 10"
     done = subprocess.run(["sh", "-c", script], capture_output=True, text=True, check=False)
     assert "Traceback" not in done.stderr
     assert "BrokenPipe" not in done.stderr

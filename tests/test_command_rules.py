@@ -9,19 +9,20 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from armrise.store.rules import read as rulefile
+from armrise.store.rules.figure import STATUSES
+from armrise.tui.command import main as command
+from armrise.tui.shell import intake
 from click.testing import CliRunner, Result
 
-from store import rulefile
-from store.clinic.figure import STATUSES
 from tests.store.test_rulefile import every_figure
-from tui import command, intake
 
 
 @pytest.fixture
 def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
     """The clinic's own folder of rules, empty; what was read before is forgotten."""
     monkeypatch.delenv("ARMRISE_RULES", raising=False)
-    monkeypatch.setattr("store.ruleplace.default_folder", lambda: tmp_path / "rules")
+    monkeypatch.setattr("armrise.store.rules.versions.default_folder", lambda: tmp_path / "rules")
     intake._load_rules.cache_clear()
     yield tmp_path / "rules"
     intake._load_rules.cache_clear()

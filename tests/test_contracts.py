@@ -6,7 +6,9 @@ import ast
 import re
 import subprocess
 import sys
+import tomllib
 from collections.abc import Iterator
+from graphlib import TopologicalSorter
 from pathlib import Path
 
 import pytest
@@ -27,13 +29,53 @@ HEAVY = ("sqlmodel", "sqlalchemy", "pydantic")
 
 
 def imports(file: Path) -> Iterator[str]:
-    """Every module a file imports, at its head or inside a function."""
+    """Every module a file imports, at its head, inside a function or for typing only."""
     for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
         if isinstance(node, ast.Import):
             yield from (name.name for name in node.names)
         elif isinstance(node, ast.ImportFrom):
             assert node.level == 0, f"{file}: a relative import hides where it leads"
             yield node.module or ""
+            yield from (f"{node.module}.{name.name}" for name in node.names)
+
+
+def modules() -> dict[str, Path]:
+    """Every file of the two packages by the name it is imported by."""
+    files = [file for room in ("store", "tui") for file in (ROOT / room).rglob("*.py")]
+    return {".".join(("armrise", *_parts(file))): file for file in files}
+
+
+def _parts(file: Path) -> tuple[str, ...]:
+    parts = file.relative_to(ROOT).with_suffix("").parts
+    return parts[:-1] if parts[-1] == "__init__" else parts
+
+
+def test_no_file_leads_back_to_itself() -> None:
+    """Imports inside functions and for typing count too; the linter reads layers and passes over circles."""
+    known = modules()
+    graph = {
+        name: {told for told in imports(file) if told in known and told != name}
+        for name, file in known.items()
+    }
+    order = list(TopologicalSorter(graph).static_order())  # raises CycleError, which names the circle
+    assert len(order) == len(known) > 300
+
+
+def test_a_circle_is_found(tmp_path: Path) -> None:
+    """The reading sees an import inside a function and one for typing."""
+    file = tmp_path / "a.py"
+    file.write_text("if TYPE_CHECKING:\n    from armrise.tui import b\ndef f():\n    import armrise.tui.c\n")
+    assert set(imports(file)) == {"armrise.tui", "armrise.tui.b", "armrise.tui.c"}
+
+
+def test_every_room_is_in_the_wheel_and_says_what_it_holds() -> None:
+    told = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["tool"]["setuptools"][
+        "packages"
+    ]
+    rooms = {name: file for name, file in modules().items() if file.name == "__init__.py"}
+    assert sorted(told) == sorted(rooms)
+    silent = [n for n, file in rooms.items() if not ast.get_docstring(ast.parse(file.read_text("utf-8")))]
+    assert silent == []
 
 
 def python(code: str) -> str:
@@ -51,12 +93,12 @@ def test_the_import_contracts_of_the_project_hold() -> None:
 
 
 def test_the_clinical_rules_import_the_standard_library_and_themselves_alone() -> None:
+    """And the record and the rules they are functions of."""
     allowed = {*sys.stdlib_module_names, "pendulum"}
+    pure = tuple(f"armrise.store.{room}." for room in ("clinic", "entries", "record", "rules"))
     for file in (ROOT / "store" / "clinic").rglob("*.py"):
         foreign = [
-            name
-            for name in imports(file)
-            if name.split(".")[0] not in allowed and not f"{name}.".startswith("store.clinic.")
+            name for name in imports(file) if name.split(".")[0] not in allowed and not name.startswith(pure)
         ]
         assert foreign == [], file.name
 
@@ -72,7 +114,10 @@ def test_the_clinical_rules_read_no_clock_and_no_file() -> None:
 
 @pytest.mark.parametrize("room", ["store", "tui"])
 def test_no_room_imports_one_above_it(room: str) -> None:
-    barred = {"store": ("tui", "textual", "click", "tests"), "tui": ("store.tables", "tests")}[room]
+    barred = {
+        "store": ("armrise.tui", "textual", "click", "tests"),
+        "tui": ("armrise.store.database.tables", "tests"),
+    }[room]
     for file in (ROOT / room).rglob("*.py"):
         for name in imports(file):
             assert not any(name == one or name.startswith(f"{one}.") for one in barred), (file.name, name)
@@ -85,19 +130,19 @@ def test_only_writing_knows_the_table_classes() -> None:
         for file in (ROOT / "store").rglob("*.py")
         if any(name.split(".")[0] in HEAVY for name in imports(file))
     }
-    assert knowing <= {"tables.py", "ledger.py"}
+    assert knowing <= {"tables.py", "write.py"}
 
 
 def test_the_list_opens_without_the_table_classes() -> None:
     """From the command to the rows of the demo: the frame must not wait for what only writing needs."""
     printed = python(
         "import asyncio, sys\n"
-        "from tui import command\n"
-        "from tui.app import ArmriseApp\n"
-        "from tui.opening import Opening\n"
-        "from tui.intake import filled, load_rules, throwaway\n"
+        "from armrise.tui.command import main as command\n"
+        "from armrise.tui.app.app import ArmriseApp\n"
+        "from armrise.tui.shell.opening import Opening\n"
+        "from armrise.tui.shell.intake import filled, load_rules, throwaway\n"
         "def prepare():\n"
-        "    from store.exchange.caseload_file import demo_path, read\n"
+        "    from armrise.store.exchange.into.caseload_file import demo_path, read\n"
         "    return filled(read(demo_path(), load_rules()), folder)\n"
         "def loaded(when):\n"
         f"    print(when, [name for name in {HEAVY!r} if name in sys.modules])\n"
@@ -124,7 +169,7 @@ def test_the_list_prints_without_screen_and_table_classes() -> None:
     heavy = (*HEAVY, "textual", "rich")
     printed = python(
         "import sys\n"
-        "from tui import command\n"
+        "from armrise.tui.command import main as command\n"
         "command.run(['list', '--demo', '--json'])\n"
         f"print('loaded', [name for name in {heavy!r} if name in sys.modules])\n"
     )

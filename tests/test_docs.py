@@ -15,16 +15,16 @@ from typing import Any
 
 import click
 import pytest
+from armrise.store.exchange.into.caseload_file import describe
+from armrise.store.rules.read import load
+from armrise.tui.app.app import ArmriseApp
+from armrise.tui.board.board import BoardScreen
+from armrise.tui.case.actions import CaseActions
+from armrise.tui.command import main as command
+from armrise.tui.widgets.caselist import CaseList
 from textual.binding import Binding
 
-from store.exchange.caseload_file import describe
-from store.rulefile import load
 from tests import pictures
-from tui import command
-from tui.actions import CaseActions
-from tui.app import ArmriseApp
-from tui.board import BoardScreen
-from tui.widgets.caselist import CaseList
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -40,23 +40,13 @@ SHOWN_AS = {"question_mark": "?", "slash": "/", "escape": "Esc", "enter": "Enter
 
 
 def rooms() -> str:
-    """Every module with the first paragraph of its docstring."""
-    lines = ["| module | what it holds |", "|---|---|"]
-    for room in ("store", "store/clinic", "store/entries", "store/exchange", "store/schema"):
-        lines += _modules(ROOT / room)
-    for room in ("tui", "tui/forms", "tui/widgets"):
-        lines += _modules(ROOT / room)
+    """Every folder with what it holds."""
+    lines = ["| folder | what it holds |", "|---|---|"]
+    for top in ("store", "tui"):
+        for file in sorted((ROOT / top).rglob("__init__.py")):
+            told = ast.get_docstring(ast.parse(file.read_text(encoding="utf-8"))) or ""
+            lines.append(f"| `{file.parent.relative_to(ROOT).as_posix()}` | {told.splitlines()[0]} |")
     return "\n".join(lines)
-
-
-def _modules(folder: Path) -> Iterator[str]:
-    for file in sorted(folder.glob("*.py")):
-        said = ast.get_docstring(ast.parse(file.read_text(encoding="utf-8")))
-        if said:
-            first = " ".join(said.split("\n\n")[0].split())
-            name = file.relative_to(ROOT).as_posix().removesuffix("/__init__.py")
-            plain = re.sub(r":\w+:`~?([^`]*)`", r"`\1`", first).replace("``", "`")
-            yield f"| `{name}` | {plain} |"
 
 
 def reasons() -> str:

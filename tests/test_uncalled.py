@@ -9,7 +9,10 @@ import pytest
 from tests.uncalled import uncalled
 
 TREE = {
-    "store/__init__.py": "from store.pain import passed_on, never_passed\n__all__ = ['never_passed']\n",
+    "store/__init__.py": """
+        from armrise.store.pain import passed_on, never_passed
+        __all__ = ["never_passed"]
+        """,
     "store/pain.py": """
         LIMIT = 5
         UNREAD = 4
@@ -28,7 +31,7 @@ TREE = {
             column: int
         """,
     "store/figures.py": "def least(): return 0\ndef most(): return 10\n",
-    "tui/app.py": """
+    "tui/app/app.py": """
         from armrise.store import passed_on
         from armrise.store import figures
         from armrise.store.pain import Pain
@@ -54,7 +57,7 @@ PLANTED = [
 def tree(tmp_path: Path) -> Path:
     for name, text in TREE.items():
         file = tmp_path / name
-        file.parent.mkdir(exist_ok=True)
+        file.parent.mkdir(parents=True, exist_ok=True)
         file.write_text(text.replace("\n        ", "\n"), encoding="utf-8")
     return tmp_path
 

@@ -1,0 +1,1 @@
+"""What the clinician sees and presses."""

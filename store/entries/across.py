@@ -6,31 +6,15 @@ from collections.abc import Callable
 from datetime import date, timedelta
 from itertools import pairwise
 
-from store.clinic.pathway import TIERS, Pathway
-from store.clinic.record import (
-    Appointment,
-    Attendance,
-    Contact,
-    Correction,
-    Decision,
-    Discharge,
-    Entry,
-    Event,
-    FlagOutcome,
-    Hold,
-    InHand,
-    Letter,
-    Morning,
-    Onset,
-    Orders,
-    Referral,
-    Reopen,
-    Screen,
-    Session,
-    Step,
-)
-from store.entries.build import unknown
-from store.entries.sheet import Placed, Sheet
+from armrise.store.entries.build import unknown
+from armrise.store.entries.sheet import Placed, Sheet
+from armrise.store.record.kinds.care import Appointment, Attendance, Contact
+from armrise.store.record.kinds.head import Entry
+from armrise.store.record.kinds.pain import Morning, Session
+from armrise.store.record.kinds.paperwork import Correction, Decision, Discharge, Letter, Referral, Reopen
+from armrise.store.record.kinds.plan import Hold, InHand, Orders, Step
+from armrise.store.record.kinds.safety import Event, FlagOutcome, Onset, Screen
+from armrise.store.rules.pathway import TIERS, Pathway
 
 AFTER_DEATH = (Contact, Letter, FlagOutcome, Correction, Decision, Attendance)
 """What may still be written after a person has died: no clinical observation, no reopening."""

@@ -11,12 +11,25 @@ from functools import cache
 from typing import Any, cast
 from zoneinfo import ZoneInfo
 
-from store.clinic.fields import Children, Choice, Day, Flag, Number, Rule, Series, Whole, Words
-from store.clinic.pathway import Rules
-from store.clinic.record import AGE_BANDS, KINDS, SIDES, SOURCES, SPOKEN, Contact, Entry, Screen, Session
-from store.entries.ranges import Range, own_ranges
-from store.entries.values import OutOfRangeError, RefusalError, day, instant, number_of, series, words_of
-from store.entries.words import CaseHead, Fault, allowed, quoted, shown
+from armrise.store.entries.ranges import Range, own_ranges
+from armrise.store.entries.values import (
+    OutOfRangeError,
+    RefusalError,
+    day,
+    instant,
+    number_of,
+    series,
+    words_of,
+)
+from armrise.store.entries.words import CaseHead, Fault, allowed, quoted, shown
+from armrise.store.record.case import AGE_BANDS
+from armrise.store.record.fields import Children, Choice, Day, Flag, Number, Rule, Series, Whole, Words
+from armrise.store.record.kinds.care import SPOKEN, Contact
+from armrise.store.record.kinds.every import KINDS
+from armrise.store.record.kinds.head import SIDES, SOURCES, Entry
+from armrise.store.record.kinds.pain import Session
+from armrise.store.record.kinds.safety import Screen
+from armrise.store.rules.pathway import Rules
 
 _CODE = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,23}\Z")
 CODE_ALLOWED = "1 to 24 letters, digits, hyphens, dots"

@@ -6,24 +6,18 @@ from collections.abc import Collection, Iterable, Sequence
 from datetime import date, timedelta
 from decimal import Decimal
 
-from store.clinic.pathway import Rules
-from store.clinic.record import (
-    Entry,
-    Finding,
-    Measure,
-    Onset,
-    Orders,
-    ProgrammeItem,
-    Score,
-    Screen,
-    Session,
-    Target,
-)
-from store.entries import across
-from store.entries.build import unknown
-from store.entries.ranges import Range, measure_range, score_range
-from store.entries.sheet import Place, Placed, Sheet, lay_out
-from store.entries.words import CaseHead, Fault
+from armrise.store.entries import across
+from armrise.store.entries.build import unknown
+from armrise.store.entries.ranges import Range, measure_range, score_range
+from armrise.store.entries.sheet import Place, Placed, Sheet, lay_out
+from armrise.store.entries.words import CaseHead, Fault
+from armrise.store.record.kinds.head import Entry
+from armrise.store.record.kinds.measured import Finding, Measure, Score, Target
+from armrise.store.record.kinds.pain import Session
+from armrise.store.record.kinds.plan import Orders
+from armrise.store.record.kinds.programme import ProgrammeItem
+from armrise.store.record.kinds.safety import Onset, Screen
+from armrise.store.rules.pathway import Rules
 
 BEFORE_THE_EPISODE = (Onset, Orders)
 """Kinds that may be dated before the episode without being marked as history."""

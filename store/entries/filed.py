@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from store.clinic.record import Entry
-from store.entries.words import CaseHead
+from armrise.store.entries.words import CaseHead
+from armrise.store.record.kinds.head import Entry
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any, NamedTuple
 
-from store.clinic.pathway import Rules
-from store.clinic.record import Measure, Score, Target
+from armrise.store.record.kinds.measured import Measure, Score, Target
+from armrise.store.rules.pathway import Rules
 
 GRADE = "grade 0-5"
 OLD_OXFORD = "old 12-60"

@@ -7,9 +7,13 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import TypeVar
 
-from store.clinic.pathway import Pathway, Rules, Stage
-from store.clinic.record import Correction, Entry, FlagOutcome, Onset, Screen, Step, Visit
-from store.entries.words import CaseHead, Fault
+from armrise.store.entries.words import CaseHead, Fault
+from armrise.store.record.kinds.care import Visit
+from armrise.store.record.kinds.head import Entry
+from armrise.store.record.kinds.paperwork import Correction
+from armrise.store.record.kinds.plan import Step
+from armrise.store.record.kinds.safety import FlagOutcome, Onset, Screen
+from armrise.store.rules.pathway import Pathway, Rules, Stage
 
 E = TypeVar("E", bound=Entry)
 

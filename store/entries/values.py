@@ -8,9 +8,9 @@ from decimal import Decimal, InvalidOperation
 from typing import Any, cast
 from zoneinfo import ZoneInfo
 
-from store.clinic.fields import Absence, Day, Number, Rule, Series, Whole, Words
-from store.clinic.zone import UnknownZone, clinic_zone
-from store.entries.words import ABSENCE_WORDS, allowed, shown, unprintable
+from armrise.store.entries.words import ABSENCE_WORDS, allowed, shown, unprintable
+from armrise.store.record.clock import UnknownZone, clinic_zone
+from armrise.store.record.fields import Absence, Day, Number, Rule, Series, Whole, Words
 
 RECORDED_AT = time(18, 0)
 """An entry whose recorded hour nobody wrote down counts as written in the evening, clinic time."""

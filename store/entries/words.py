@@ -7,7 +7,18 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 
-from store.clinic.fields import Absence, Children, Choice, Day, Flag, Number, Rule, Series, Whole, Words
+from armrise.store.record.fields import (
+    Absence,
+    Children,
+    Choice,
+    Day,
+    Flag,
+    Number,
+    Rule,
+    Series,
+    Whole,
+    Words,
+)
 
 ABSENCE_WORDS = tuple(word.value for word in Absence)
 

@@ -1,0 +1,1 @@
+"""In from files, out to files."""

@@ -28,7 +28,8 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import NamedTuple
 
-from store.exchange.caseload_file import demo_path
+from armrise.store.exchange.into.caseload_file import demo_path
+
 from tests.bench.spread import ratio, spread
 
 ROWS, COLUMNS = 40, 120
@@ -60,7 +61,7 @@ class Program(NamedTuple):
 
 
 ALONE = Program("empty application", (sys.executable, "-c", EMPTY), (b"nothing-but-this",))
-_ARMRISE = (sys.executable, "-c", "from tui.command import main; main()")
+_ARMRISE = (sys.executable, "-c", "from armrise.tui.command.main import main; main()")
 _MARKS = (b"armrise", b"BY-003")
 DEMO = Program("armrise demo", (*_ARMRISE, "demo"), _MARKS)
 OWN = Program("armrise, own store", _ARMRISE, _MARKS)

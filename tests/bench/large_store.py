@@ -8,23 +8,16 @@ from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
 from pathlib import Path
 
-from store.bulk import insert_cases, insert_entries
-from store.clinic.record import (
-    DoneItem,
-    Entry,
-    Finding,
-    Measure,
-    Onset,
-    Orders,
-    ProgrammeItem,
-    Score,
-    Screen,
-    Session,
-    Step,
-    Visit,
-)
-from store.entries import CaseHead
-from store.place import Store
+from armrise.store.database.bulk import insert_cases, insert_entries
+from armrise.store.database.place import Store
+from armrise.store.entries.words import CaseHead
+from armrise.store.record.kinds.care import Visit
+from armrise.store.record.kinds.head import Entry
+from armrise.store.record.kinds.measured import Finding, Measure, Score
+from armrise.store.record.kinds.pain import Session
+from armrise.store.record.kinds.plan import Orders, Step
+from armrise.store.record.kinds.programme import DoneItem, ProgrammeItem
+from armrise.store.record.kinds.safety import Onset, Screen
 
 TODAY = date(2026, 3, 2)
 APART = 2

@@ -19,12 +19,14 @@ from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
-from store import rulefile, trial
-from store.clinic.pathway import Rules
-from store.clinic.stand import stand
-from store.clinic.trial import Trial
-from store.clinic.view import DAY
-from store.place import Store
+from armrise.store.caseload import trial
+from armrise.store.clinic.audit.trial import Trial
+from armrise.store.clinic.case.view import DAY
+from armrise.store.clinic.standing.stand import stand
+from armrise.store.database.place import Store
+from armrise.store.rules import read as rulefile
+from armrise.store.rules.pathway import Rules
+
 from tests.bench.board_read import by_turns
 from tests.bench.large_store import TODAY, make
 from tests.bench.spread import ratio, spread

@@ -15,43 +15,18 @@ from decimal import Decimal
 from functools import cache
 from typing import Any, Self
 
-from store.clinic.fields import Absence
-from store.clinic.pathway import Rules
-from store.clinic.record import (
-    FIELD_OF_KIND,
-    LOAD_CLASSES,
-    Appointment,
-    Attendance,
-    CaseRecord,
-    Clearance,
-    Contact,
-    Decision,
-    Discharge,
-    DoneItem,
-    Entry,
-    Event,
-    Finding,
-    FlagOutcome,
-    Hold,
-    InHand,
-    Letter,
-    Measure,
-    Medicine,
-    Morning,
-    Onset,
-    Orders,
-    Override,
-    ProgrammeItem,
-    Referral,
-    Reopen,
-    Score,
-    Screen,
-    Session,
-    Step,
-    Target,
-    Visit,
-)
-from store.clinic.standing import Reason, Standing
+from armrise.store.clinic.case.standing import Reason, Standing
+from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
+from armrise.store.record.fields import Absence
+from armrise.store.record.kinds.care import Appointment, Attendance, Contact, Visit
+from armrise.store.record.kinds.head import Entry
+from armrise.store.record.kinds.measured import Finding, Measure, Score, Target
+from armrise.store.record.kinds.pain import Medicine, Morning, Session
+from armrise.store.record.kinds.paperwork import Decision, Discharge, Letter, Referral, Reopen
+from armrise.store.record.kinds.plan import Clearance, Hold, InHand, Orders, Override, Step
+from armrise.store.record.kinds.programme import LOAD_CLASSES, DoneItem, ProgrammeItem
+from armrise.store.record.kinds.safety import Event, FlagOutcome, Onset, Screen
+from armrise.store.rules.pathway import Rules
 
 TODAY = date(2026, 3, 2)
 
@@ -105,7 +80,7 @@ ACCEPTABLE = {"SPADI": (60, 15), "QuickDASH": (60, 15), "OSS": (20, 44), "OSIS":
 @cache
 def rules() -> Rules:
     """The project's own rule files, loaded once."""
-    from store.rulefile import load
+    from armrise.store.rules.read import load
 
     return load()
 
@@ -428,7 +403,7 @@ def waiting(*, today: date = TODAY, registered: int = 20, pathway: str = "RC", *
 
 def standing_of(made: Builder | CaseRecord, today: date = TODAY, using: Rules | None = None) -> Standing:
     """The standing the project computes for the case."""
-    from store.clinic.stand import stand
+    from armrise.store.clinic.standing.stand import stand
 
     known = made.record() if isinstance(made, Builder) else made
     return stand(known, rules() if using is None else using, today)

@@ -9,8 +9,9 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
-from store.clinic.standing import CriterionResult, Standing, Truth, Word
-from store.entries import CaseHead
+from armrise.store.clinic.case.standing import CriterionResult, Standing, Truth, Word
+from armrise.store.entries.words import CaseHead
+
 from tests.clinic.build import TODAY, Builder, case, codes, on, standing_of
 
 MET, NOT_MET, UNKNOWN = Truth.MET, Truth.NOT_MET, Truth.UNKNOWN

@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from store.clinic.record import FIELD_OF_KIND, CaseRecord, Correction, Entry
-from store.entries.filed import CaseloadFile, FileCase
-from store.exchange.caseload_file import demo_path, read
+from armrise.store.entries.filed import CaseloadFile, FileCase
+from armrise.store.exchange.into.caseload_file import demo_path, read
+from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
+from armrise.store.record.kinds.head import Entry
+from armrise.store.record.kinds.paperwork import Correction
 
 SHARED = ("screen", "flag outcome")
 """Entries that belong to the person, not to one shoulder (clinic's practice notes, clarification 11.6)."""

@@ -16,20 +16,20 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from armrise.store.clinic.audit.case import followed, week_ends
+from armrise.store.clinic.audit.facts import FLARE, NO_FLARE, NOT_OVER, NOTHING_TOLD, Period
+from armrise.store.clinic.audit.period import Audit, audit, last_full_month, month
+from armrise.store.clinic.audit.rows import audit_rows
+from armrise.store.clinic.audit.share import Days, Share
+from armrise.store.clinic.audit.sheet import rule_notes, share_words, tables
+from armrise.store.clinic.case.view import View
+from armrise.store.clinic.scores.outcome import responders
+from armrise.store.clinic.standing.conditions import letters_owed
+from armrise.store.record.case import CaseRecord
+from armrise.store.record.fields import Absence
 from hypothesis import given, settings
 from hypothesis import strategies as some
 
-from store.clinic.audit import Audit, audit, last_full_month, month
-from store.clinic.audit_case import followed, week_ends
-from store.clinic.audit_facts import FLARE, NO_FLARE, NOT_OVER, NOTHING_TOLD, Period
-from store.clinic.audit_rows import audit_rows
-from store.clinic.audit_share import Days, Share
-from store.clinic.audit_sheet import rule_notes, share_words, tables
-from store.clinic.conditions import letters_owed
-from store.clinic.fields import Absence
-from store.clinic.outcome import responders
-from store.clinic.record import CaseRecord
-from store.clinic.view import View
 from tests.clinic.build import TODAY, Builder, case, on, rules, waiting
 from tests.clinic.demo_records import demo, records
 
@@ -69,7 +69,7 @@ def caseload() -> list[CaseRecord]:
 
 
 def _kind(word: str) -> Any:
-    from store.clinic.record import KINDS
+    from armrise.store.record.kinds.every import KINDS
 
     return KINDS[word]
 

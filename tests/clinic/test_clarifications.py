@@ -8,15 +8,15 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 
 import pytest
+from armrise.store.caseload.read import board, standings
+from armrise.store.caseload.write import Ledger
+from armrise.store.clinic.standing.stand import stand
+from armrise.store.database.place import Store
+from armrise.store.entries.words import CaseHead
+from armrise.store.exchange.out.listing import on_list
+from armrise.store.record.kinds.safety import Screen
+from armrise.store.rules.read import SHIPPED, RuleFileError, load
 
-from store.caseload import board, standings
-from store.clinic.record import Screen
-from store.clinic.stand import stand
-from store.entries import CaseHead
-from store.exchange.listing import on_list
-from store.ledger import Ledger
-from store.place import Store
-from store.rulefile import SHIPPED, RuleFileError, load
 from tests.clinic.build import TODAY, WORDS, case, codes, live, reason, rules, standing_of, waiting
 from tests.clinic.build_more import live_codes, twos
 

@@ -18,16 +18,18 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 import pytest
+from armrise.store.caseload.read import standings as through_store
+from armrise.store.caseload.write import Ledger
+from armrise.store.clinic.case.standing import CriterionResult, Reason, Standing
+from armrise.store.clinic.standing.stand import stand
+from armrise.store.clinic.standing.triage import order
+from armrise.store.database.place import Store
+from armrise.store.record.kinds.pain import Session
+from armrise.store.record.kinds.paperwork import Correction, Reopen
+from armrise.store.record.kinds.plan import InHand, Override, Step
+from armrise.store.rules.pathway import Rules
+from armrise.store.rules.read import load
 
-from store.caseload import standings as through_store
-from store.clinic.pathway import Rules
-from store.clinic.record import Correction, InHand, Override, Reopen, Session, Step
-from store.clinic.stand import stand
-from store.clinic.standing import CriterionResult, Reason, Standing
-from store.clinic.triage import order
-from store.ledger import Ledger
-from store.place import Store
-from store.rulefile import load
 from tests.clinic.demo_records import demo, records
 
 TODAY = date(2026, 3, 2)

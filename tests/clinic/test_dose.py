@@ -10,12 +10,9 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
-from hypothesis import HealthCheck, given, settings
-from hypothesis import strategies as st
-
-from store.clinic.dose import proposals
-from store.clinic.dose_parts import Dose, amount, load_change
-from store.clinic.proposal import (
+from armrise.store.clinic.case.view import View
+from armrise.store.clinic.dose.parts import Dose, amount, load_change
+from armrise.store.clinic.dose.proposal import (
     CHANGE,
     DELOAD,
     HOLD,
@@ -28,9 +25,12 @@ from store.clinic.proposal import (
     WAIT,
     Proposal,
 )
-from store.clinic.record import HomeLoads, ProgrammeItem
-from store.clinic.response import FLARE, RAISED, Response
-from store.clinic.view import View
+from armrise.store.clinic.dose.propose import proposals
+from armrise.store.clinic.pain.response import FLARE, RAISED, Response
+from armrise.store.record.kinds.programme import HomeLoads, ProgrammeItem
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
 from tests.clinic.build import TODAY, Builder, case, item, rules
 
 ROTATION, ROW = "side-lying external rotation", "band row"

@@ -5,8 +5,7 @@ from __future__ import annotations
 import json
 
 import pytest
-
-from tui.command import run
+from armrise.tui.command.main import run
 
 
 def programme(code: str, capsys: pytest.CaptureFixture[str]) -> dict[str, dict[str, object]]:

@@ -12,10 +12,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from armrise.store.clinic.case.standing import CriterionResult, Standing, Truth, Word
+from armrise.store.record.case import CaseRecord
+from armrise.store.record.fields import Absence
 
-from store.clinic.fields import Absence
-from store.clinic.record import CaseRecord
-from store.clinic.standing import CriterionResult, Standing, Truth, Word
 from tests.clinic.build import TODAY, Builder, case, codes, on, reason, rules, standing_of, waiting
 
 
@@ -71,7 +71,7 @@ FIRST: list[dict[str, Any]] = [
 
 def refused(*entries: dict[str, Any]) -> str:
     """Why the caseload file with these entries is refused."""
-    from store.exchange.caseload_file import CaseloadRefused, parse
+    from armrise.store.exchange.into.caseload_file import CaseloadRefused, parse
 
     with pytest.raises(CaseloadRefused) as refusal:
         parse(caseload([*FIRST, *entries]), "test.json")
@@ -80,7 +80,7 @@ def refused(*entries: dict[str, Any]) -> str:
 
 def accepted(*entries: dict[str, Any]) -> int:
     """Number of entries taken from the caseload file with these entries."""
-    from store.exchange.caseload_file import parse
+    from armrise.store.exchange.into.caseload_file import parse
 
     return len(parse(caseload([*FIRST, *entries]), "test.json").cases[0].entries)
 
@@ -91,10 +91,10 @@ def accepted(*entries: dict[str, Any]) -> int:
 def test_case_01_both_shoulders_share_the_screen(tmp_path: Path):
     """Two cases, linked person; the red-flag screen is shared; each prints its side in full (clarification
     11.6: a red flag of a person shows on both cases)."""
-    from store.caseload import case as read_case
-    from store.exchange.caseload_file import parse
-    from store.ledger import Ledger
-    from store.place import Store
+    from armrise.store.caseload.read import case as read_case
+    from armrise.store.caseload.write import Ledger
+    from armrise.store.database.place import Store
+    from armrise.store.exchange.into.caseload_file import parse
 
     flagged = {"kind": "screen", "on": -1, "author": "TK", "item": "motor or sensory loss", "answer": "yes"}
     data = caseload([*FIRST, flagged])
@@ -184,7 +184,7 @@ def test_case_05_daylight_saving_is_no_day():
 
 def test_case_06_the_clinics_zone_is_set_in_the_store(tmp_path: Path):
     """Clinic zone set in the file, not from the machine."""
-    from store.place import Store
+    from armrise.store.database.place import Store
 
     instant = datetime(2026, 3, 1, 12, 30, tzinfo=UTC)
     far = Store.create(tmp_path / "far.armrise", zone="Pacific/Auckland")
@@ -273,7 +273,7 @@ def test_case_12_two_forward_steps_in_one_day():
     why = {"override_category": "patient goal", "override_reason": "back to rowing already"}
     assert accepted(first, {**second, **why}) == len(FIRST) + 2
     placing = {"kind": "step", "on": -1, "author": "TK", "stage": "RC1", "direction": "placing"}
-    from store.exchange.caseload_file import parse
+    from armrise.store.exchange.into.caseload_file import parse
 
     taken = parse(caseload([*placed, placing, first]), "test.json")
     assert len(taken.cases[0].entries) == len(FIRST) + 1
@@ -704,9 +704,9 @@ def test_case_41_a_referral_waiting_for_its_first_visit():
 
 def _taken(tmp_path: Path) -> Any:
     """A store with one case taken at 18:00 on the clinic date."""
-    from store.exchange.caseload_file import parse
-    from store.ledger import Ledger
-    from store.place import Store
+    from armrise.store.caseload.write import Ledger
+    from armrise.store.database.place import Store
+    from armrise.store.exchange.into.caseload_file import parse
 
     store = Store.create(tmp_path / "clinic.armrise", zone="Europe/London")
     now = datetime(2026, 3, 2, 18, tzinfo=UTC)
@@ -715,7 +715,7 @@ def _taken(tmp_path: Path) -> Any:
 
 
 def _call(instant: datetime) -> Any:
-    from store.clinic.record import Contact
+    from armrise.store.record.kinds.care import Contact
 
     local = instant.date()
     return Contact(on=local, recorded_at=instant, recorded_on=local, author="AB", outcome="spoke")
@@ -723,8 +723,8 @@ def _call(instant: datetime) -> Any:
 
 def test_case_42_two_clinicians_edit_the_same_case(tmp_path: Path):
     """Last write never overwrites: the second save is refused with "changed since you opened"."""
-    from store.caseload import case as read_case
-    from store.ledger import ChangedSinceOpened, Ledger
+    from armrise.store.caseload.read import case as read_case
+    from armrise.store.caseload.write import ChangedSinceOpened, Ledger
 
     store = _taken(tmp_path)
     opened: CaseRecord = read_case(store, "C-01")
@@ -738,8 +738,8 @@ def test_case_42_two_clinicians_edit_the_same_case(tmp_path: Path):
 
 def test_case_43_the_machines_clock_is_behind_the_records(tmp_path: Path):
     """If today is before the newest recorded instant: warn, refuse new writes until confirmed."""
-    from store.caseload import case as read_case
-    from store.ledger import Ledger, Refused
+    from armrise.store.caseload.read import case as read_case
+    from armrise.store.caseload.write import Ledger, Refused
 
     store = _taken(tmp_path)
     right, wrong = datetime(2026, 3, 2, 19, tzinfo=UTC), datetime(2026, 2, 20, 9, tzinfo=UTC)

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import pytest
+from armrise.store.clinic.case.view import View
+from armrise.store.clinic.healing.fit import Fit, fits
+from armrise.store.rules.exercise import Exercise
 
-from store.clinic.exercise import Exercise
-from store.clinic.fit import Fit, fits
-from store.clinic.view import View
 from tests.clinic.build import TODAY, Builder, case, rules
 
 

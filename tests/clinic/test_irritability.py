@@ -8,8 +8,16 @@ cut-offs 7 and 4 are from memory).
 from __future__ import annotations
 
 import pytest
+from armrise.store.clinic.pain.irritability import (
+    END_RANGE,
+    REST_AND_NIGHT,
+    SETTLING,
+    Proposal,
+    Rows,
+    intensity,
+    propose,
+)
 
-from store.clinic.irritability import END_RANGE, REST_AND_NIGHT, SETTLING, Proposal, Rows, intensity, propose
 from tests.clinic.build import rules
 
 H, M, L = "high", "moderate", "low"

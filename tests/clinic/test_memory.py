@@ -11,18 +11,18 @@ from dataclasses import replace
 from decimal import Decimal
 
 import pytest
+from armrise.store.clinic.case.standing import Standing, Word
+from armrise.store.clinic.case.view import View
+from armrise.store.clinic.dose.propose import proposals
+from armrise.store.clinic.pain.irritability import Rows, cut_mark
+from armrise.store.clinic.pain.response import Response
+from armrise.store.clinic.scores.change import score_change, sentences
+from armrise.store.clinic.scores.constant_murley import ConstantParts, constant_score
+from armrise.store.clinic.scores.scoring import score
+from armrise.store.record.kinds.programme import HomeLoads
+from armrise.store.rules.figure import Figure
+from armrise.store.rules.rows import pick, rows
 
-from store.clinic.dose import proposals
-from store.clinic.figure import Figure
-from store.clinic.irritability import Rows, cut_mark
-from store.clinic.record import HomeLoads
-from store.clinic.response import Response
-from store.clinic.score_change import score_change, sentences
-from store.clinic.scoring import score
-from store.clinic.scoring_constant import ConstantParts, constant_score
-from store.clinic.standing import Standing, Word
-from store.clinic.view import View
-from store.rulerows import pick, rows
 from tests.clinic.build import TODAY, case, item, rules, standing_of
 
 MEMORY = "from memory"

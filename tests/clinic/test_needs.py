@@ -10,13 +10,16 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
+from armrise.store.clinic.actions import endings, needs
+from armrise.store.clinic.actions.endings import DischargeAsk
+from armrise.store.clinic.actions.needs import HoldAsk, Needs
+from armrise.store.clinic.case.view import View
+from armrise.store.clinic.time import clocks, slots
+from armrise.store.record.fields import Absence
+from armrise.store.record.kinds.care import Attendance
+from armrise.store.record.kinds.paperwork import ReferralAnswer
+from armrise.store.record.kinds.plan import HOLD_REASONS
 
-from store.clinic import clocks, endings, needs, slots
-from store.clinic.endings import DischargeAsk
-from store.clinic.fields import Absence
-from store.clinic.needs import HoldAsk, Needs
-from store.clinic.record import HOLD_REASONS, Attendance, ReferralAnswer
-from store.clinic.view import View
 from tests.clinic.build import TODAY, Builder, case, on, rules
 
 FLAG = "motor or sensory loss"

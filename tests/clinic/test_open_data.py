@@ -19,17 +19,17 @@ from itertools import pairwise
 from typing import Any
 
 import pytest
+from armrise.store.clinic.case.standing import Truth
+from armrise.store.clinic.case.view import View
+from armrise.store.clinic.motion.slope import theil_sen
+from armrise.store.clinic.scores.outcome import better, responders
+from armrise.store.clinic.time.clocks import silent_days
+from armrise.store.clinic.time.duration import survival
+from armrise.store.clinic.verdict.criteria import adherence, evaluate
+from armrise.store.entries.check import check_case
+from armrise.store.record.case import CaseRecord
+from armrise.store.rules.pathway import Criterion, InstrumentSpec
 
-from store.clinic.clocks import silent_days
-from store.clinic.criteria import adherence, evaluate
-from store.clinic.duration import survival
-from store.clinic.outcome import better, responders
-from store.clinic.pathway import Criterion, InstrumentSpec
-from store.clinic.record import CaseRecord
-from store.clinic.slope import theil_sen
-from store.clinic.standing import Truth
-from store.clinic.view import View
-from store.entries import check_case
 from tests.clinic.build import TODAY, Builder, case, codes, rules, standing_of
 from tests.clinic.build_more import head
 

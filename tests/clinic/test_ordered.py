@@ -7,9 +7,10 @@ from __future__ import annotations
 
 from datetime import date
 
-from store.clinic.ordered import changes, limits_now
-from store.clinic.record import CaseRecord
-from store.clinic.view import View
+from armrise.store.clinic.case.view import View
+from armrise.store.clinic.healing.ordered import changes, limits_now
+from armrise.store.record.case import CaseRecord
+
 from tests.clinic.build import TODAY, Builder, case, rules
 
 

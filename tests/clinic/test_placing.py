@@ -7,8 +7,7 @@ side; loss in two planes and active about equal to passive after the practice no
 from __future__ import annotations
 
 import pytest
-
-from store.clinic.placing import (
+from armrise.store.clinic.actions.placing import (
     interval_of,
     programme,
     propose_pathway,
@@ -16,8 +15,12 @@ from store.clinic.placing import (
     stiffness,
     strength_barred,
 )
-from store.clinic.record import Clearance, Finding, Irritability, Measure, Onset, Orders, Step
-from store.clinic.view import View
+from armrise.store.clinic.case.view import View
+from armrise.store.record.kinds.measured import Finding, Measure
+from armrise.store.record.kinds.pain import Irritability
+from armrise.store.record.kinds.plan import Clearance, Orders, Step
+from armrise.store.record.kinds.safety import Onset
+
 from tests.clinic.build import TODAY, Builder, number, on, rules
 
 HEAD = {"code": "C-1", "person": "P-1", "side": "LEFT", "pathway": "RC", "registered_on": TODAY}

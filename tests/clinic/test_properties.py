@@ -14,12 +14,15 @@ from itertools import pairwise
 from typing import Any
 
 import pytest
+from armrise.store.clinic.case.standing import Reason, Standing, Truth, Word
+from armrise.store.clinic.standing.triage import order, sort_key, why_above
+from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
+from armrise.store.record.kinds.head import Entry
+from armrise.store.record.kinds.measured import FINDINGS
+from armrise.store.record.kinds.safety import EVENTS, SCREEN_ITEMS
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from store.clinic.record import EVENTS, FIELD_OF_KIND, FINDINGS, SCREEN_ITEMS, CaseRecord, Entry
-from store.clinic.standing import Reason, Standing, Truth, Word
-from store.clinic.triage import order, sort_key, why_above
 from tests.clinic.build import OPENS, TODAY, WORDS, Builder, case, rules, standing_of
 
 few = settings(max_examples=40, deadline=None, suppress_health_check=list(HealthCheck))
@@ -244,7 +247,7 @@ def test_same_inputs_same_answer(made: Builder):
 @given(built())
 def test_a_window_of_the_history_says_the_same_or_asks_for_all_of_it(made: Builder):
     """The list reads the newest sessions and mornings only: never another answer, if need be a refusal."""
-    from store.clinic.stand import NeedsFullHistory
+    from armrise.store.clinic.standing.stand import NeedsFullHistory
 
     record = made.record()
     known_from = TODAY - timedelta(days=70)
@@ -264,7 +267,7 @@ def test_a_window_of_the_history_says_the_same_or_asks_for_all_of_it(made: Build
 
 def test_the_last_pain_triple_is_read_from_before_the_window():
     """The same, for the one session that is older than the window and younger than the early days."""
-    from store.clinic.stand import NeedsFullHistory
+    from armrise.store.clinic.standing.stand import NeedsFullHistory
 
     record = case("RC2", day=150, first=200).session(-80, 3, 2, 2).record()
     kept = replace(record, sessions=(), known_from=TODAY - timedelta(days=70))

@@ -21,13 +21,13 @@ from statistics import median
 from typing import Any
 
 import pytest
+from armrise.store.clinic.case.standing import Truth
+from armrise.store.clinic.case.view import View
+from armrise.store.clinic.scores.outcome import better, change, responded, responders
+from armrise.store.clinic.verdict.criteria import evaluate
+from armrise.store.record.case import CaseRecord
+from armrise.store.rules.pathway import Criterion
 
-from store.clinic.criteria import evaluate
-from store.clinic.outcome import better, change, responded, responders
-from store.clinic.pathway import Criterion
-from store.clinic.record import CaseRecord
-from store.clinic.standing import Truth
-from store.clinic.view import View
 from tests.clinic.build import TODAY, Builder, case, codes, reason, rules, standing_of
 
 WEEK_12 = 84
@@ -85,10 +85,10 @@ def caseload() -> dict[str, Any]:
 @pytest.fixture(scope="module")
 def patients(tmp_path_factory: pytest.TempPathFactory) -> dict[int, CaseRecord]:
     """The eleven records, taken into a store and read back."""
-    from store.caseload import case as read_case
-    from store.exchange.caseload_file import parse
-    from store.ledger import Ledger
-    from store.place import Store
+    from armrise.store.caseload.read import case as read_case
+    from armrise.store.caseload.write import Ledger
+    from armrise.store.database.place import Store
+    from armrise.store.exchange.into.caseload_file import parse
 
     path: Path = tmp_path_factory.mktemp("published") / "clinic.armrise"
     store = Store.create(path, zone="Europe/Oslo")

@@ -9,11 +9,12 @@ from __future__ import annotations
 from decimal import Decimal
 
 import pytest
+from armrise.store.clinic.case.standing import Truth, Word
+from armrise.store.entries.build import build
+from armrise.store.entries.check import check_case
+from armrise.store.record.fields import Absence
+from armrise.store.record.kinds.safety import SCREEN_ITEMS
 
-from store.clinic.fields import Absence
-from store.clinic.record import SCREEN_ITEMS
-from store.clinic.standing import Truth, Word
-from store.entries import build, check_case
 from tests.clinic.build import TODAY, Builder, case, codes, item, live, on, reason, rules, standing_of
 from tests.clinic.build_more import (
     MET,
@@ -798,7 +799,7 @@ def test_ruling_32_silence_stops_during_a_hold(last: int, silent: bool) -> None:
 
 def test_ruling_34_reasons_in_hand_do_not_break_ties() -> None:
     """Same top reason; the one whose second reason is in hand comes after the one whose second is live."""
-    from store.clinic.triage import order
+    from armrise.store.clinic.standing.triage import order
 
     def late(code: str) -> Builder:
         made = case("RC2", day=70, first=70, last_visit=1, code=code)

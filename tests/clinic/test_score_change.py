@@ -8,17 +8,17 @@ from statistics import median
 from typing import Any
 
 import pytest
+from armrise.store.clinic.case.standing import Truth
+from armrise.store.clinic.case.view import View
+from armrise.store.clinic.scores.change import ScoreChange, latest_change, left_out, score_change, sentences
+from armrise.store.clinic.scores.outcome import change, responded, responders, score_owed, worse
+from armrise.store.clinic.scores.scoring import disagreement, from_record, rounded
+from armrise.store.clinic.scores.sums import per_cent_of_best
+from armrise.store.clinic.verdict.cautions import cautions
+from armrise.store.clinic.verdict.criteria import evaluate
+from armrise.store.record.kinds.measured import Score
+from armrise.store.rules.pathway import Criterion
 
-from store.clinic.cautions import cautions
-from store.clinic.criteria import evaluate
-from store.clinic.outcome import change, responded, responders, score_owed, worse
-from store.clinic.pathway import Criterion
-from store.clinic.record import Score
-from store.clinic.score_change import ScoreChange, latest_change, left_out, score_change, sentences
-from store.clinic.scoring import disagreement, from_record, rounded
-from store.clinic.scoring_sums import per_cent_of_best
-from store.clinic.standing import Truth
-from store.clinic.view import View
 from tests.clinic.build import TODAY, Builder, case, rules
 from tests.clinic.test_published_cases import ROWS
 

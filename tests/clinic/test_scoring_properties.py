@@ -5,12 +5,12 @@ from __future__ import annotations
 from decimal import Decimal
 
 import pytest
+from armrise.store.clinic.scores.scoring import TOTALS, score
+from armrise.store.clinic.scores.sums import other_oxford, per_cent_of_best
+from armrise.store.rules.questionnaire import OLD_OXFORD, Answer, Form
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from store.clinic.questionnaire import OLD_OXFORD, Answer, Form
-from store.clinic.scoring import TOTALS, score
-from store.clinic.scoring_sums import other_oxford, per_cent_of_best
 from tests.clinic.build import rules
 
 FORMULAS = [

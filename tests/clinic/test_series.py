@@ -8,12 +8,19 @@ from datetime import timedelta
 from decimal import Decimal
 
 import pytest
+from armrise.store.clinic.case.standing import Truth
+from armrise.store.clinic.case.view import View
+from armrise.store.clinic.series.scores import instruments, score_series
+from armrise.store.clinic.series.series import (
+    bands,
+    baseline_series,
+    pain_days,
+    range_series,
+    strength_series,
+    strengths,
+)
+from armrise.store.record.fields import Absence
 
-from store.clinic.fields import Absence
-from store.clinic.series import bands, baseline_series, pain_days, range_series, strength_series, strengths
-from store.clinic.series_scores import instruments, score_series
-from store.clinic.standing import Truth
-from store.clinic.view import View
 from tests.clinic.build import TODAY, case, on, rules
 
 ROTATION = "passive_external_rotation"

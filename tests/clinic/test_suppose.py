@@ -9,9 +9,7 @@ from datetime import date
 from decimal import Decimal
 
 import pytest
-
-from store.clinic.standing import Truth, Word
-from store.clinic.suppose import (
+from armrise.store.clinic.actions.suppose import (
     CannotSuppose,
     Supposed,
     added,
@@ -20,6 +18,8 @@ from store.clinic.suppose import (
     session_days,
     suppose,
 )
+from armrise.store.clinic.case.standing import Truth, Word
+
 from tests.clinic.build import TODAY, case, codes, rules, standing_of
 
 
@@ -168,7 +168,7 @@ def test_a_closed_case_is_asked_nothing() -> None:
 def test_added_entries_are_the_newest_word() -> None:
     made = case("RC2", day=45).event(-1, "fall")
     record = made.record()
-    from store.clinic.record import Visit
+    from armrise.store.record.kinds.care import Visit
 
     visit = Visit(on=TODAY, recorded_at=record.events[0].recorded_at, recorded_on=TODAY, injury_assessed=True)
     assert "INJ" in codes(standing_of(record))

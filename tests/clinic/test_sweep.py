@@ -11,12 +11,22 @@ from datetime import date
 from typing import Any
 
 import pytest
+from armrise.store.clinic.actions.minutes import counted, decided_in, minutes, week_of
+from armrise.store.clinic.actions.sweep import (
+    SweepCase,
+    guards,
+    look,
+    order,
+    standing_decision,
+    until_of,
+    why,
+)
+from armrise.store.clinic.case.view import View
+from armrise.store.clinic.standing.stand import stand_view
+from armrise.store.record.kinds.care import Appointment, Attendance, Contact, SweepDecision, Visit
+from armrise.store.record.kinds.paperwork import Referral
+from armrise.store.record.kinds.plan import Hold
 
-from store.clinic.minutes import counted, decided_in, minutes, week_of
-from store.clinic.record import Appointment, Attendance, Contact, Hold, Referral, SweepDecision, Visit
-from store.clinic.stand import stand_view
-from store.clinic.sweep import SweepCase, guards, look, order, standing_decision, until_of, why
-from store.clinic.view import View
 from tests.clinic.build import TODAY, Builder, case, on, rules
 
 

@@ -13,15 +13,17 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
+from armrise.store.clinic.audit.trial import Said, Trial, case_trial, per_hundred, read_days, runs
+from armrise.store.clinic.case.standing import Standing, Word
+from armrise.store.clinic.standing.stand import stand
+from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
+from armrise.store.record.kinds.head import Entry
+from armrise.store.record.kinds.paperwork import Correction
+from armrise.store.record.known import Everything, withdrawn_ids
+from armrise.store.rules.pathway import Rules
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from store.clinic.known import Everything, withdrawn_ids
-from store.clinic.pathway import Rules
-from store.clinic.record import FIELD_OF_KIND, CaseRecord, Correction, Entry
-from store.clinic.stand import stand
-from store.clinic.standing import Standing, Word
-from store.clinic.trial import Said, Trial, case_trial, per_hundred, read_days, runs
 from tests.clinic.build import TODAY, Builder, case, on, rules
 from tests.clinic.test_properties import built
 

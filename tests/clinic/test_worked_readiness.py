@@ -7,7 +7,8 @@ from __future__ import annotations
 import re
 from datetime import date
 
-from store.clinic.standing import CriterionResult, Standing, Truth, Word
+from armrise.store.clinic.case.standing import CriterionResult, Standing, Truth, Word
+
 from tests.clinic.build import Builder, case, codes, reason, standing_of
 
 

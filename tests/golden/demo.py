@@ -11,15 +11,15 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 from unittest.mock import patch
 
-from store.caseload import codes
-from store.clinic.pathway import Rules
-from store.clinic.standing import Standing
-from store.exchange.caseload_file import demo_path, read
-from store.ledger import Ledger
-from store.place import Store
-from store.rulefile import load
-from tui.command import run
-from tui.door import Door
+from armrise.store.caseload.read import codes
+from armrise.store.caseload.write import Ledger
+from armrise.store.clinic.case.standing import Standing
+from armrise.store.database.place import Store
+from armrise.store.exchange.into.caseload_file import demo_path, read
+from armrise.store.rules.pathway import Rules
+from armrise.store.rules.read import load
+from armrise.tui.command.main import run
+from armrise.tui.shell.door import Door
 
 TODAY = date(2026, 3, 2)
 NOW = datetime(2026, 3, 2, 20, 0, tzinfo=UTC)

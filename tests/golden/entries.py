@@ -4,39 +4,43 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from store.clinic.advice import dose_words
-from store.clinic.dose_parts import Dose
-from store.clinic.needs import flag_words
-from store.clinic.record import KINDS, Entry, HomeLoads, ProgrammeItem, Screen
-from store.refusal import describe as described_by_refusal
-from store.timeline import Told
+from armrise.store.caseload.refusal import describe as described_by_refusal
+from armrise.store.caseload.timeline import Told
+from armrise.store.clinic.actions.needs import flag_words
+from armrise.store.clinic.advice.today import dose_words
+from armrise.store.clinic.dose.parts import Dose
+from armrise.store.record.kinds.every import KINDS
+from armrise.store.record.kinds.head import Entry
+from armrise.store.record.kinds.programme import HomeLoads, ProgrammeItem
+from armrise.store.record.kinds.safety import Screen
+from armrise.tui.case.history_words import entry_lines, fields_of, whole_entry
+from armrise.tui.forms.kit.entry_text import texts_of
+from armrise.tui.forms.programme.plan import home_words
+from armrise.tui.forms.programme.view import class_words, dose_line
+from armrise.tui.widgets.pieces import laid
+from armrise.tui.words.entries import describe
+from armrise.tui.words.phrases import dated, phrase
+
 from tests.golden.demo import Demo
 from tests.golden.samples import samples
-from tui.forms.entry_text import texts_of
-from tui.forms.phrases import dated, phrase
-from tui.forms.programme_plan import home_words
-from tui.forms.programme_view import class_words, dose_line
-from tui.forms.words import describe
-from tui.history_words import entry_lines, fields_of, whole_entry
-from tui.widgets.pieces import laid
 
 WIDTH = 76
 LEGEND = """\
 The wordings of each entry, by kind: first those of the demonstration, then made ones.
-  refusal  store/refusal.py describe, when the store refuses, and after an undo
-  short    tui/forms/words.py describe, after writing, before undoing, in "why", when a case has changed
-  phrase   tui/forms/phrases.py phrase with rules, in the history and on its pane
-  bare     tui/forms/phrases.py phrase without rules
-  dated    tui/forms/phrases.py dated with rules, in "Will write" of the general form and beside corrections
-  history  tui/history_words.py entry_lines, in the list of the history
-  form     tui/forms/entry_text.py texts_of, in the general form and when correcting
-  fields   tui/history_words.py fields_of, on the pane of the history
-  pane     tui/history_words.py whole_entry, the pane itself
-  dose     store/clinic/dose_parts.py Dose.words, in proposals and plain text
-  patient  store/clinic/advice.py dose_words, beside the patient
-  item     tui/forms/programme_view.py class_words and dose_line, in the programme
-  home     tui/forms/programme_plan.py home_words, in the programme
-  flag     store/clinic/needs.py flag_words, where an open flag refuses something
+  refusal  store/caseload/refusal.py describe, when the store refuses, and after an undo
+  short    tui/words/entries.py describe, after writing, before undoing, in "why", when a case has changed
+  phrase   tui/words/phrases.py phrase with rules, in the history and on its pane
+  bare     tui/words/phrases.py phrase without rules
+  dated    tui/words/phrases.py dated with rules, in "Will write" of the general form and beside corrections
+  history  tui/case/history_words.py entry_lines, in the list of the history
+  form     tui/forms/kit/entry_text.py texts_of, in the general form and when correcting
+  fields   tui/case/history_words.py fields_of, on the pane of the history
+  pane     tui/case/history_words.py whole_entry, the pane itself
+  dose     store/clinic/dose/parts.py Dose.words, in proposals and plain text
+  patient  store/clinic/advice/today.py dose_words, beside the patient
+  item     tui/forms/programme/view.py class_words and dose_line, in the programme
+  home     tui/forms/programme/plan.py home_words, in the programme
+  flag     store/clinic/actions/needs.py flag_words, where an open flag refuses something
 What each form of its own says it will write stands in forms.txt.
 Wordings that are the same share a line. Fields left empty are left out of "form".
 """

@@ -8,39 +8,39 @@ from collections.abc import Callable, Iterator
 from functools import partial
 from typing import Any, NamedTuple
 
+from armrise.store.clinic.case.standing import Standing
+from armrise.store.database.place import Store
+from armrise.tui.forms.decisions.booking import BookingScreen
+from armrise.tui.forms.decisions.clearance import ClearanceScreen
+from armrise.tui.forms.decisions.contact import ContactScreen
+from armrise.tui.forms.decisions.decision import DecisionScreen
+from armrise.tui.forms.decisions.discharge import DischargeScreen
+from armrise.tui.forms.decisions.event import EventScreen
+from armrise.tui.forms.decisions.flag_outcome import CLEARED, REFERRED, FlagOutcomeScreen
+from armrise.tui.forms.decisions.hold import HoldScreen
+from armrise.tui.forms.decisions.inhand import InHandScreen
+from armrise.tui.forms.decisions.letter import LetterScreen
+from armrise.tui.forms.decisions.orders import OrdersScreen
+from armrise.tui.forms.decisions.refer import ReferScreen
+from armrise.tui.forms.decisions.reopen import ReopenScreen
+from armrise.tui.forms.decisions.step import StepScreen
+from armrise.tui.forms.kit.base import FormScreen
+from armrise.tui.forms.kit.kept import put_back
+from armrise.tui.forms.programme.accept import AcceptScreen
+from armrise.tui.forms.programme.dose import DoseScreen
+from armrise.tui.forms.programme.small import HomeLoadsScreen, StopItemScreen
+from armrise.tui.forms.sweep.forms import SweepPhone, SweepRebook
+from armrise.tui.forms.sweep.seen import SweepSeen
+from armrise.tui.forms.visit.checkin import CheckInScreen
+from armrise.tui.forms.visit.first_visit import FirstVisitScreen
+from armrise.tui.forms.visit.measures import MeasuresScreen
+from armrise.tui.forms.visit.review import ReviewScreen
+from armrise.tui.shell.door import Door
+from armrise.tui.words.entries import describe
 from textual.app import App
 from textual.pilot import Pilot
 
-from store.clinic.standing import Standing
-from store.place import Store
 from tests.golden.demo import AUTHOR, NOW, TODAY, Demo
-from tui.door import Door
-from tui.forms.base import FormScreen
-from tui.forms.booking import BookingScreen
-from tui.forms.checkin import CheckInScreen
-from tui.forms.clearance import ClearanceScreen
-from tui.forms.contact import ContactScreen
-from tui.forms.decision import DecisionScreen
-from tui.forms.discharge import DischargeScreen
-from tui.forms.event import EventScreen
-from tui.forms.first_visit import FirstVisitScreen
-from tui.forms.flag_outcome import CLEARED, REFERRED, FlagOutcomeScreen
-from tui.forms.hold import HoldScreen
-from tui.forms.inhand import InHandScreen
-from tui.forms.kept import put_back
-from tui.forms.letter import LetterScreen
-from tui.forms.measures import MeasuresScreen
-from tui.forms.orders import OrdersScreen
-from tui.forms.programme_accept import AcceptScreen
-from tui.forms.programme_dose import DoseScreen
-from tui.forms.programme_small import HomeLoadsScreen, StopItemScreen
-from tui.forms.refer import ReferScreen
-from tui.forms.reopen import ReopenScreen
-from tui.forms.review import ReviewScreen
-from tui.forms.step import StepScreen
-from tui.forms.sweep_forms import SweepPhone, SweepRebook
-from tui.forms.sweep_seen import SweepSeen
-from tui.forms.words import describe
 
 NOTE = "words typed by a clinician"
 

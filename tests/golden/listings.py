@@ -5,9 +5,10 @@ from __future__ import annotations
 import shutil
 from datetime import timedelta
 
-from store.clinic.record import SWEEP_DECISIONS
-from store.ledger import Ledger
-from store.place import Store
+from armrise.store.caseload.write import Ledger
+from armrise.store.database.place import Store
+from armrise.store.record.kinds.care import SWEEP_DECISIONS
+
 from tests.golden.demo import AUTHOR, NOW, TODAY, Demo, printed
 from tests.golden.samples import sample
 

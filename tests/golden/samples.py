@@ -8,10 +8,22 @@ from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from store.clinic.fields import Absence, Children, Choice, Day, Flag, Number, Rule, Series, Whole, Words
-from store.clinic.record import KINDS, Entry
-from store.entries import build, field_rules
-from store.entries.build import FieldRule
+from armrise.store.entries.build import FieldRule, build, field_rules
+from armrise.store.record.fields import (
+    Absence,
+    Children,
+    Choice,
+    Day,
+    Flag,
+    Number,
+    Rule,
+    Series,
+    Whole,
+    Words,
+)
+from armrise.store.record.kinds.every import KINDS
+from armrise.store.record.kinds.head import Entry
+
 from tests.golden.demo import AUTHOR, TODAY
 
 LONDON = ZoneInfo("Europe/London")

@@ -4,28 +4,30 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from store.clinic.advice_sheet import sheet
-from store.clinic.minutes import overdue_words
-from store.clinic.standing import Standing
-from store.clinic.view import View
-from store.exchange import plain_text
+from armrise.store.clinic.actions.minutes import overdue_words
+from armrise.store.clinic.advice.sheet import sheet
+from armrise.store.clinic.case.standing import Standing
+from armrise.store.clinic.case.view import View
+from armrise.store.exchange.out import plain_text
+from armrise.tui.case.account import whole
+from armrise.tui.case.patient import on_screen
+from armrise.tui.case.reading import read
+from armrise.tui.forms.kit import effect
+from armrise.tui.forms.visit import review_plan
+from armrise.tui.pages.sweep_words import case_pieces
+from armrise.tui.widgets.pane import compact, sections
+from armrise.tui.widgets.pieces import Piece, laid
+from armrise.tui.words import standing as words
+
 from tests.golden.demo import TODAY, Demo
-from tui import words
-from tui.case_account import whole
-from tui.case_reading import read
-from tui.forms import effect, review_plan
-from tui.patient import on_screen
-from tui.sweep_words import case_pieces
-from tui.widgets.pane import compact, sections
-from tui.widgets.pieces import Piece, laid
 
 WIDTH = 76
 LEGEND = """\
 The words of a standing, for each case of the demonstration.
-  screen   tui/words.py, in the list and on the panes
-  plain    store/exchange/plain_text.py, printed by the command line
-  effect   tui/forms/effect.py verdict_words, what a form would change
-  review   tui/forms/review_plan.py verdict_words, at the end of a review
+  screen   tui/words/standing.py, in the list and on the panes
+  plain    store/exchange/out/plain_text.py, printed by the command line
+  effect   tui/forms/kit/effect.py verdict_words, what a form would change
+  review   tui/forms/visit/review_plan.py verdict_words, at the end of a review
 """
 
 

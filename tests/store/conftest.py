@@ -1,8 +1,7 @@
 from pathlib import Path
 
 import pytest
-
-from store.place import Store
+from armrise.store.database.place import Store
 
 
 @pytest.fixture

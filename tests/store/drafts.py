@@ -8,13 +8,25 @@ from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
+from armrise.store.caseload.write import Ledger
+from armrise.store.database.place import Store
+from armrise.store.entries.words import CaseHead
+from armrise.store.record.fields import (
+    Absence,
+    Children,
+    Choice,
+    Day,
+    Flag,
+    Number,
+    Rule,
+    Series,
+    Whole,
+    Words,
+)
+from armrise.store.record.kinds.every import KINDS
+from armrise.store.record.kinds.head import SOURCES, Entry
+from armrise.store.record.kinds.paperwork import Correction
 from hypothesis import strategies as st
-
-from store.clinic.fields import Absence, Children, Choice, Day, Flag, Number, Rule, Series, Whole, Words
-from store.clinic.record import KINDS, SOURCES, Correction, Entry
-from store.entries import CaseHead
-from store.ledger import Ledger
-from store.place import Store
 
 TODAY = date(2026, 3, 2)
 MORNING = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)

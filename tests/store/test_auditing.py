@@ -10,21 +10,21 @@ from pathlib import Path
 from xml.etree.ElementTree import tostring
 
 import pytest
+from armrise.store.caseload.audit import audit_store
+from armrise.store.clinic.audit.facts import Period
+from armrise.store.clinic.audit.period import Audit, audit
+from armrise.store.clinic.audit.share import Share
+from armrise.store.database.place import Store, StoreError
+from armrise.store.exchange.out.audit_html import as_audit_html, audit_path, write_audit
+from armrise.store.exchange.out.audit_svg import bars, stay_curve
+from armrise.store.exchange.out.audit_text import as_audit_text
+from armrise.store.exchange.out.plain_text import Heading
+from armrise.store.rules.pathway import TIERS
+from armrise.tui.command import main as command
+from armrise.tui.shell.intake import filled
 
-from store.auditing import audit_store
-from store.clinic.audit import Audit, audit
-from store.clinic.audit_facts import Period
-from store.clinic.audit_share import Share
-from store.clinic.pathway import TIERS
-from store.exchange.audit_html import as_audit_html, audit_path, write_audit
-from store.exchange.audit_svg import bars, stay_curve
-from store.exchange.audit_text import as_audit_text
-from store.exchange.plain_text import Heading
-from store.place import Store, StoreError
 from tests.clinic.build import TODAY, case, rules
 from tests.clinic.demo_records import demo, records
-from tui import command
-from tui.intake import filled
 
 FIRST, LAST = date(2026, 2, 1), date(2026, 2, 28)
 PERIOD = Period(FIRST, LAST, TODAY)

@@ -6,14 +6,17 @@ import random
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
+from armrise.store.caseload import read as caseload
+from armrise.store.database.bulk import insert_cases, insert_entries
+from armrise.store.database.place import Store
+from armrise.store.database.reading import WINDOW_DAYS, windows
+from armrise.store.record.case import CaseRecord
+from armrise.store.record.kinds.every import KINDS
+from armrise.store.record.kinds.head import Entry
+from armrise.store.record.kinds.paperwork import Correction
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from store import caseload
-from store.bulk import insert_cases, insert_entries
-from store.clinic.record import KINDS, CaseRecord, Correction, Entry
-from store.place import Store
-from store.reading import WINDOW_DAYS, windows
 from tests.store.drafts import MORNING, TODAY, draft, head, open_case, records
 
 

@@ -9,13 +9,15 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 import pytest
+from armrise.store.entries.build import field_rules
+from armrise.store.exchange.into.caseload_file import CaseloadRefused, describe, parse, read, shift
+from armrise.store.record.kinds.every import KINDS
+from armrise.store.record.kinds.pain import Session
+from armrise.store.record.kinds.paperwork import Correction
+from armrise.store.record.kinds.plan import Hold
+from armrise.store.rules.read import load
 from hypothesis import given, settings
 from hypothesis import strategies as st
-
-from store.clinic.record import KINDS, Correction, Hold, Session
-from store.entries import field_rules
-from store.exchange.caseload_file import CaseloadRefused, describe, parse, read, shift
-from store.rulefile import load
 
 RULES = load()
 T = date(2026, 3, 2)

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
 
-from store import caseload, desk
-from store.place import Store
+from armrise.store.caseload import read as caseload
+from armrise.store.database import desk
+from armrise.store.database.place import Store
+
 from tests.store import drafts
 
 NOW = datetime(2026, 3, 2, 8, 12, tzinfo=UTC)

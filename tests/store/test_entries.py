@@ -8,11 +8,16 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 import pytest
-
-from store.clinic.fields import Absence
-from store.clinic.record import SCREEN_ITEMS, Entry, Measure, Score, Session, Visit
-from store.entries import CaseHead, build, check_case
-from store.rulefile import load
+from armrise.store.entries.build import build
+from armrise.store.entries.check import check_case
+from armrise.store.entries.words import CaseHead
+from armrise.store.record.fields import Absence
+from armrise.store.record.kinds.care import Visit
+from armrise.store.record.kinds.head import Entry
+from armrise.store.record.kinds.measured import Measure, Score
+from armrise.store.record.kinds.pain import Session
+from armrise.store.record.kinds.safety import SCREEN_ITEMS
+from armrise.store.rules.read import load
 
 TODAY = date(2026, 3, 2)
 LONDON = ZoneInfo("Europe/London")

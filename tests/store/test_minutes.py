@@ -6,10 +6,9 @@ import stat
 from pathlib import Path
 
 import pytest
-
-from store.exchange.minutes import write_minutes
-from store.place import StoreError
-from tui import command
+from armrise.store.database.place import StoreError
+from armrise.store.exchange.out.minutes import write_minutes
+from armrise.tui.command import main as command
 
 
 @pytest.mark.parametrize("name", ["due", "minutes"])

@@ -12,9 +12,10 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 
 import pytest
+from armrise.store.caseload import read as caseload
+from armrise.store.database import sqlite
+from armrise.store.database.place import Store, StoreError, backup, last_backup
 
-from store import caseload, place, sqlite
-from store.place import Store, StoreError, backup, last_backup
 from tests.store import drafts
 
 posix = pytest.mark.skipif(os.name != "posix", reason="file permissions as POSIX knows them")
@@ -122,12 +123,10 @@ def as_nobody(code: str, *arguments: Path) -> str:
     """Run code as an unprivileged user where the tests run as root, whom no permission stops."""
     become = "os.setgid(65534); os.setuid(65534)" if os.geteuid() == 0 else "pass"
     program = f"import os, sys, pathlib\n{textwrap.dedent(code).format(become=become)}"
-    environment = os.environ | {"PYTHONPATH": str(Path(place.__file__).parents[1])}
     done = subprocess.run(
         [sys.executable, "-c", program, *map(str, arguments)],
         capture_output=True,
         text=True,
-        env=environment,
         check=False,
     )
     assert done.returncode == 0, done.stderr
@@ -147,8 +146,8 @@ def test_a_read_only_folder(tmp_path: Path) -> None:
         if closed.name.startswith("pytest-of-"):
             break
     code = """
-        from store.place import (Store, StoreError)
-        from store import caseload
+        from armrise.store.database.place import (Store, StoreError)
+        from armrise.store.caseload import read as caseload
         {become}
         path = pathlib.Path(sys.argv[1])
         for attempt in (lambda: Store.open(path), lambda: Store.create(path.with_name("new"), zone="UTC")):
@@ -170,7 +169,7 @@ def test_a_killed_writer_leaves_the_old_state(store: Store) -> None:
     """kill -9 in the middle of a transaction: what was committed stays, of the rest nothing."""
     drafts.open_case(store).append("T-1", [drafts.draft("visit")])
     code = """
-        from store.place import Store
+        from armrise.store.database.place import Store
         store = Store.open(pathlib.Path(sys.argv[1]))
         with store.writing() as connection:
             connection.execute("PRAGMA cache_size = 5")
@@ -180,13 +179,11 @@ def test_a_killed_writer_leaves_the_old_state(store: Store) -> None:
             sys.stdin.read()
     """
     program = f"import sys, pathlib\n{textwrap.dedent(code)}"
-    environment = os.environ | {"PYTHONPATH": str(Path(place.__file__).parents[1])}
     with subprocess.Popen(
         [sys.executable, "-c", program, str(store.path)],
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
         text=True,
-        env=environment,
     ) as writer:
         assert writer.stdout is not None
         assert writer.stdout.readline() == "in the middle\n"
@@ -253,15 +250,15 @@ def test_the_clinic_date_may_be_fixed(tmp_path: Path) -> None:
 def test_opening_and_reading_import_neither_tables_nor_pendulum() -> None:
     """Importing SQLModel costs half a second, which the first picture does not wait for."""
     code = """
-        import sys, store.place, store.caseload, store.ledger, store.bulk
+        import sys
+        from armrise.store.caseload import read, write
+        from armrise.store.database import bulk, place
         print([name for name in ("sqlmodel", "sqlalchemy", "pydantic", "pendulum") if name in sys.modules])
     """
-    environment = os.environ | {"PYTHONPATH": str(Path(place.__file__).parents[1])}
     done = subprocess.run(
         [sys.executable, "-c", textwrap.dedent(code)],
         capture_output=True,
         text=True,
-        env=environment,
         check=True,
     )
     assert done.stdout.strip() == "[]"

@@ -10,19 +10,20 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
+from armrise.store.caseload import read as caseload
+from armrise.store.caseload import trial
+from armrise.store.caseload.stays import ever_in
+from armrise.store.caseload.timeline import read_timeline
+from armrise.store.caseload.write import Ledger
+from armrise.store.clinic.standing.stand import stand
+from armrise.store.database.place import Store, StoreError
+from armrise.store.exchange.into import caseload_file
+from armrise.tui.shell.intake import end_of_day
 
-from store import caseload, trial
-from store.clinic.stand import stand
-from store.exchange import caseload_file
-from store.ledger import Ledger
-from store.place import Store, StoreError
-from store.staying import ever_in
-from store.timeline import read_timeline
 from tests.clinic.build import TODAY, rules
 from tests.store.drafts import draft
 from tests.store.test_board import put
 from tests.store.test_list_agrees import random_case
-from tui.intake import end_of_day
 
 NOW = datetime(2026, 3, 2, 20, 0, tzinfo=UTC)
 

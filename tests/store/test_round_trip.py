@@ -8,14 +8,17 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
+from armrise.store.caseload import read as caseload
+from armrise.store.database.bulk import insert_entries
+from armrise.store.database.place import Store
+from armrise.store.record.case import FIELD_OF_KIND
+from armrise.store.record.fields import Absence
+from armrise.store.record.kinds.every import KINDS
+from armrise.store.record.kinds.head import Entry
+from armrise.store.record.kinds.programme import DoneItem
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from store import caseload
-from store.bulk import insert_entries
-from store.clinic.fields import Absence
-from store.clinic.record import FIELD_OF_KIND, KINDS, DoneItem, Entry
-from store.place import Store
 from tests.store import drafts
 
 CODE = "T-1"

@@ -6,11 +6,10 @@ import shutil
 from pathlib import Path
 
 import pytest
-
-from store import rulefile
-from store.clinic.figure import STATUSES
-from store.clinic.record import LOAD_CLASSES
-from store.rulefile import RuleFileError, load
+from armrise.store.record.kinds.programme import LOAD_CLASSES
+from armrise.store.rules import read as rulefile
+from armrise.store.rules.figure import STATUSES
+from armrise.store.rules.read import RuleFileError, load
 
 ROTATION = 'name = "side-lying external rotation"'
 

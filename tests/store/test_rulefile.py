@@ -10,13 +10,13 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
-
-from store import rulefile
-from store.clinic.figure import STATUSES, Figure
-from store.clinic.pathway import FIGURES, Criterion, Rules, Stage
-from store.clinic.record import INSTRUMENTS, MEASURES, SCREEN_ITEMS
-from store.rulefile import RuleFileError, load
-from store.rulesign import of_folder
+from armrise.store.record.kinds.measured import INSTRUMENTS, MEASURES
+from armrise.store.record.kinds.safety import SCREEN_ITEMS
+from armrise.store.rules import read as rulefile
+from armrise.store.rules.figure import STATUSES, Figure
+from armrise.store.rules.pathway import FIGURES, Criterion, Rules, Stage
+from armrise.store.rules.read import RuleFileError, load
+from armrise.store.rules.signature import of_folder
 
 LOOKED_UP = re.compile(
     r"\b(19|20)\d\d\b|PMC\d{6}|BESS guideline|Exeter|RaCeR|NICE|Institute for Work|issh\.org"

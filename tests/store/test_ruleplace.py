@@ -10,11 +10,10 @@ from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 import pytest
-
-from store import rulesign
-from store.rulefile import SHIPPED, load
-from store.ruleplace import ADOPTED, SHIPPED_WORD, OwnRules, load_in_force, write_whole
-from store.ruletable import RuleFileError
+from armrise.store.rules import signature as rulesign
+from armrise.store.rules.read import SHIPPED, load
+from armrise.store.rules.table import RuleFileError
+from armrise.store.rules.versions import ADOPTED, SHIPPED_WORD, OwnRules, load_in_force, write_whole
 
 NOW = datetime(2026, 3, 2, 8, 5, tzinfo=UTC)
 DAY = date(2026, 3, 2)
@@ -209,7 +208,7 @@ def test_a_copy_that_fails_leaves_nothing(tmp_path: Path, monkeypatch: pytest.Mo
         written.append(path)
         write_whole(path, text)
 
-    monkeypatch.setattr("store.ruleplace.write_whole", failing)
+    monkeypatch.setattr("armrise.store.rules.versions.write_whole", failing)
     with pytest.raises(OSError, match="disk full"):
         own.copy(NOW)
     assert list((tmp_path / "rules").iterdir()) == []
@@ -222,7 +221,7 @@ def test_a_write_that_fails_keeps_what_was_there(tmp_path: Path, monkeypatch: py
     def failing(_from: str, _to: Path) -> None:
         raise OSError("disk full")
 
-    monkeypatch.setattr("store.ruleplace.os.replace", failing)
+    monkeypatch.setattr("armrise.store.rules.versions.os.replace", failing)
     with pytest.raises(OSError, match="disk full"):
         write_whole(path, "after\n")
     assert [p.name for p in tmp_path.iterdir()] == ["adopted.txt"]

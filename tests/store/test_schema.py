@@ -7,18 +7,20 @@ import sqlite3
 from pathlib import Path
 
 import pytest
+from armrise.store.database import draft as wanted
+from armrise.store.database import migrate as schema
+from armrise.store.database import sqlite, tables
+from armrise.store.database.bulk import insert_cases, insert_entries
+from armrise.store.database.columns import columns, fields_of, table_name
+from armrise.store.database.place import Store, StoreError
+from armrise.store.record.fields import Choice, Number, Whole, Words
+from armrise.store.record.kinds.every import KINDS
+from armrise.store.record.kinds.programme import DoneItem
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from sqlalchemy import StaticPool, create_engine, inspect
 from sqlmodel import SQLModel
 
-from store import schema, sqlite, tables
-from store.bulk import insert_cases, insert_entries
-from store.clinic.fields import Choice, Number, Whole, Words
-from store.clinic.record import KINDS, DoneItem
-from store.place import Store, StoreError
-from store.schema import draft as wanted
-from store.schema.columns import columns, fields_of, table_name
 from tests.store import drafts
 
 
@@ -44,7 +46,7 @@ def test_migrated_schema_and_table_classes_agree(empty: sqlite3.Connection) -> N
 
 
 def test_migrated_schema_is_what_the_record_types_call_for(empty: sqlite3.Connection) -> None:
-    """A changed field or closed list needs a migration: `python -m store.schema.draft` prints the aim."""
+    """A changed field or closed list needs a migration."""
     fresh = sqlite3.connect(":memory:")
     fresh.executescript("\n".join(wanted.statements()))
     query = "SELECT name, sql FROM sqlite_master WHERE type IN ('table', 'index') AND sql IS NOT NULL"

@@ -7,15 +7,15 @@ from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 
 import pytest
+from armrise.store.caseload.read import case, codes
+from armrise.store.caseload.stays import ever_in, own_past_cases
+from armrise.store.caseload.write import Ledger
+from armrise.store.clinic.case.view import View
+from armrise.store.clinic.time.duration import own_stays
+from armrise.store.database.place import Store
+from armrise.store.exchange.into import caseload_file
+from armrise.store.rules.figure import Figure
 
-from store.caseload import case, codes
-from store.clinic.duration import own_stays
-from store.clinic.figure import Figure
-from store.clinic.view import View
-from store.exchange import caseload_file
-from store.ledger import Ledger
-from store.place import Store
-from store.staying import ever_in, own_past_cases
 from tests.clinic.build import rules
 
 TODAY = date(2026, 3, 2)

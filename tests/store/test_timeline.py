@@ -11,12 +11,13 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from armrise.store.caseload.read import UnknownCase, case
+from armrise.store.caseload.timeline import Told, read_timeline
+from armrise.store.caseload.write import REASON_LONGEST, Ledger, Refused, moved_words
+from armrise.store.database.place import Store
+from armrise.store.record.kinds.head import Entry
+from armrise.store.record.kinds.paperwork import Correction
 
-from store.caseload import UnknownCase, case
-from store.clinic.record import Correction, Entry
-from store.ledger import REASON_LONGEST, Ledger, Refused, moved_words
-from store.place import Store
-from store.timeline import Told, read_timeline
 from tests.clinic.build import rules
 from tests.store.drafts import TODAY, Clock, draft, head
 

@@ -5,14 +5,14 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+from armrise.tui.app.app import ArmriseApp
+from armrise.tui.shell.door import Door
+from armrise.tui.shell.opening import Opening
+from armrise.tui.widgets.caselist import CaseList
 from textual.pilot import Pilot
 
 from tests.tui.conftest import settled
 from tests.tui.form_store import open_copy
-from tui.app import ArmriseApp
-from tui.door import Door
-from tui.opening import Opening
-from tui.widgets.caselist import CaseList
 
 
 def app_on(made: Path, folder: Path) -> tuple[ArmriseApp, Door]:

@@ -9,11 +9,19 @@ from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
 import pytest
-
-from store.clinic.fields import Absence
-from store.clinic.standing import CriterionResult, Pain, Reason, Review, Standing, Truth, Verdict, Word
-from tui.app import ArmriseApp
-from tui.opening import Opening
+from armrise.store.clinic.case.standing import (
+    CriterionResult,
+    Pain,
+    Reason,
+    Review,
+    Standing,
+    Truth,
+    Verdict,
+    Word,
+)
+from armrise.store.record.fields import Absence
+from armrise.tui.app.app import ArmriseApp
+from armrise.tui.shell.opening import Opening
 
 TODAY = date(2026, 3, 2)
 RANKS = {

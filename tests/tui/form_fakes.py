@@ -7,14 +7,24 @@ from datetime import UTC, date, datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from armrise.store.clinic.case.standing import (
+    CriterionResult,
+    Pain,
+    Reason,
+    Review,
+    Standing,
+    Truth,
+    Verdict,
+    Word,
+)
+from armrise.store.database.desk import Draft
+from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
+from armrise.store.record.kinds.head import Entry
+from armrise.tui.app.app import DARK
+from armrise.tui.shell.door import Door, Opened, every_entry
 from textual.app import App
 
-from store.clinic.record import FIELD_OF_KIND, CaseRecord, Entry
-from store.clinic.standing import CriterionResult, Pain, Reason, Review, Standing, Truth, Verdict, Word
-from store.desk import Draft
 from tests.clinic.build import TODAY, rules
-from tui.app import DARK
-from tui.door import Door, Opened, every_entry
 
 NOW = datetime(2026, 3, 2, 8, 15, tzinfo=UTC)
 ZONE = ZoneInfo("Europe/London")

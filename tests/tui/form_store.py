@@ -7,15 +7,15 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
 
+from armrise.store.caseload.read import case
+from armrise.store.caseload.write import Ledger
+from armrise.store.database.place import Store
+from armrise.store.exchange.into import caseload_file
+from armrise.store.record.kinds.head import Entry
+from armrise.tui.shell.door import Door, every_entry
 from textual.pilot import Pilot
 
-from store.caseload import case
-from store.clinic.record import Entry
-from store.exchange import caseload_file
-from store.ledger import Ledger
-from store.place import Store
 from tests.clinic.build import rules
-from tui.door import Door, every_entry
 
 NOW = datetime(2026, 3, 2, 20, 0, tzinfo=UTC)
 TODAY = date(2026, 3, 2)
@@ -41,7 +41,7 @@ def new_entries(door: Door, code: str, before: int) -> list[Entry]:
 
 def newest(door: Door) -> int:
     """The newest entry id of the whole store."""
-    from store.caseload import codes
+    from armrise.store.caseload.read import codes
 
     return max(e.id for code in codes(door.store) for e in every_entry(case(door.store, code)))
 

@@ -9,23 +9,23 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from armrise.store.clinic.audit.facts import Period
+from armrise.store.clinic.audit.period import Audit, audit
+from armrise.store.clinic.audit.share import Share
+from armrise.store.clinic.audit.sheet import Table
+from armrise.store.database.place import Store
+from armrise.tui.app.app import ArmriseApp
+from armrise.tui.board.board import BoardScreen
+from armrise.tui.pages.audit import AuditScreen
+from armrise.tui.pages.audit_page import Lengths, stage_page
+from armrise.tui.pages.audit_words import rows
+from armrise.tui.shell.door import Door
+from armrise.tui.shell.opening import Opening
 
-from store.clinic.audit import Audit, audit
-from store.clinic.audit_facts import Period
-from store.clinic.audit_share import Share
-from store.clinic.audit_sheet import Table
-from store.place import Store
 from tests.clinic.build import case, rules
 from tests.tui.case_store import app_on, press
 from tests.tui.conftest import settled
 from tests.tui.form_store import NOW, TODAY, make_store, painted
-from tui.app import ArmriseApp
-from tui.audit import AuditScreen
-from tui.audit_page import Lengths, stage_page
-from tui.audit_words import rows
-from tui.board import BoardScreen
-from tui.door import Door
-from tui.opening import Opening
 
 SMALL, WIDE = (80, 24), (120, 40)
 

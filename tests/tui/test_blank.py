@@ -9,14 +9,14 @@ import time
 from pathlib import Path
 
 import pytest
+from armrise.tui.app.app import ArmriseApp
+from armrise.tui.shell.door import Door
+from armrise.tui.shell.opening import Opening
+from armrise.tui.shell.say import BlankScreen
 from textual.pilot import Pilot
 
 from tests.tui.conftest import settled
 from tests.tui.form_store import make_store, open_copy, painted, press, settle
-from tui.app import ArmriseApp
-from tui.door import Door
-from tui.opening import Opening
-from tui.say import BlankScreen
 
 WAYS = {
     "list": [],

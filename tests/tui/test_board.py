@@ -7,13 +7,13 @@ import sys
 from dataclasses import replace
 
 import pytest
+from armrise.tui.app.help import HelpScreen
+from armrise.tui.app.screens import SCREENS
+from armrise.tui.case.case import CaseScreen
+from armrise.tui.shell.say import BlankScreen, SayScreen
+from armrise.tui.widgets.caselist import CaseList
 
 from tests.tui.conftest import FakeDoor, a_caseload, a_reason, a_standing, an_app, settled
-from tui.case import CaseScreen
-from tui.help import HelpScreen
-from tui.say import BlankScreen, SayScreen
-from tui.screens import SCREENS
-from tui.widgets.caselist import CaseList
 
 SMALL, WIDE = (80, 24), (120, 40)
 
@@ -238,7 +238,9 @@ async def test_the_arrows_move_in_the_list_while_a_filter_is_typed():
 
 @pytest.mark.parametrize("size", [SMALL, WIDE])
 async def test_enter_opens_the_whole_account_and_escape_returns_to_the_case(size, monkeypatch):
-    monkeypatch.setattr("tui.case.why_above", lambda a, b: f"{a.code} is above {b.code}: larger rise")
+    monkeypatch.setattr(
+        "armrise.tui.case.case.why_above", lambda a, b: f"{a.code} is above {b.code}: larger rise"
+    )
     app = an_app()
     async with app.run_test(size=(size[0], 60)) as pilot:
         await settled(pilot)
@@ -255,7 +257,9 @@ async def test_enter_opens_the_whole_account_and_escape_returns_to_the_case(size
 
 
 async def test_w_says_why_a_case_is_above_the_next(monkeypatch):
-    monkeypatch.setattr("tui.actions.why_above", lambda a, b: f"{a.code} is above {b.code}: rank")
+    monkeypatch.setattr(
+        "armrise.tui.case.actions.why_above", lambda a, b: f"{a.code} is above {b.code}: rank"
+    )
     app = an_app()
     async with app.run_test(size=SMALL) as pilot:
         await settled(pilot)
@@ -397,7 +401,7 @@ async def test_a_key_opens_its_form_about_the_case_and_the_list_is_read_again(
 
 async def test_a_cancelled_form_reads_nothing_again(monkeypatch):
     form, door = Form(None), FakeDoor()
-    monkeypatch.setattr("tui.forms.checkin.CheckInScreen", form)
+    monkeypatch.setattr("armrise.tui.forms.visit.checkin.CheckInScreen", form)
     app = an_app(door)
     async with app.run_test(size=SMALL) as pilot:
         await settled(pilot)
@@ -421,7 +425,7 @@ async def test_an_empty_store_says_how_to_fill_it():
 
 
 async def test_a_refusal_of_the_store_is_one_sentence_on_the_screen():
-    from store.place import StoreError
+    from armrise.store.database.place import StoreError
 
     app = an_app(error=StoreError("there is no store at X: create it, or give the path of another one"))
     async with app.run_test(size=SMALL) as pilot:
@@ -501,7 +505,10 @@ async def test_only_referrals_waiting_is_said_in_words():
 
 def test_nothing_of_the_store_is_imported_for_the_first_frame():
     """House rule: the frame is painted before the store is read; the table classes come after the rows."""
-    code = "import sys, tui.app; print([m for m in sys.modules if m.split('.')[0] in {forbidden}])"
+    code = (
+        "import sys, armrise.tui.app.app\n"
+        "print([m for m in sys.modules if m.removeprefix('armrise.').split('.')[0] in {forbidden}])"
+    )
     heavy = "('store', 'sqlmodel', 'sqlalchemy', 'pydantic', 'pendulum', 'click')"
     told = subprocess.run(
         [sys.executable, "-c", code.format(forbidden=heavy)], capture_output=True, text=True, check=True

@@ -2,11 +2,11 @@
 
 from dataclasses import replace
 
+from armrise.tui.widgets.listing import Listing, matches
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.tui.conftest import RANKS, a_reason, a_standing
-from tui.listing import Listing, matches
 
 reasons = st.lists(
     st.builds(

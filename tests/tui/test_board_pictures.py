@@ -24,7 +24,7 @@ def loop():
 @pytest.mark.parametrize("size", [(80, 24), (120, 40)], ids=["80x24", "120x40"])
 @pytest.mark.parametrize("keys", [[], ["down"], ["down", "enter"], ["question_mark"]], ids=WHAT)
 def test_board_pictures(snap_compare, loop, size, keys, monkeypatch):
-    monkeypatch.setattr("tui.case.why_above", lambda a, b: f"{a.code} is above {b.code}: rank")
+    monkeypatch.setattr("armrise.tui.case.case.why_above", lambda a, b: f"{a.code} is above {b.code}: rank")
 
     async def before(pilot):
         await settled(pilot)

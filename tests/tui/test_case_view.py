@@ -6,17 +6,17 @@ import re
 from datetime import timedelta
 
 import pytest
+from armrise.tui.board.board import BoardScreen
+from armrise.tui.case.account import whole
+from armrise.tui.case.case import CaseScreen
+from armrise.tui.case.patient import PatientScreen
+from armrise.tui.case.reading import CaseReading
+from armrise.tui.shell.say import BlankScreen, SayScreen
+from armrise.tui.widgets.listing import Listing
 
 from tests.tui.case_store import app_on, at_case, press
 from tests.tui.conftest import a_standing
 from tests.tui.form_store import NOW, make_store, painted
-from tui.board import BoardScreen
-from tui.case import CaseScreen
-from tui.case_account import whole
-from tui.case_reading import CaseReading
-from tui.listing import Listing
-from tui.patient import PatientScreen
-from tui.say import BlankScreen, SayScreen
 
 SMALL = (80, 24)
 

@@ -8,18 +8,18 @@ from datetime import date
 from itertools import pairwise
 
 import pytest
+from armrise.store.clinic.case.view import View
+from armrise.store.record.fields import Absence
+from armrise.tui.case.case import CaseScreen
+from armrise.tui.charts.page import Column, Days, tabled
+from armrise.tui.charts.pain import baseline_page, pain_page, window
+from armrise.tui.charts.range import range_page, strength_page
+from armrise.tui.charts.score import score_page
+from armrise.tui.charts.screen import ChartsScreen
 
-from store.clinic.fields import Absence
-from store.clinic.view import View
 from tests.clinic.build import TODAY, case, on, rules
 from tests.tui.case_store import app_on, at_case, press
 from tests.tui.form_store import make_store, painted
-from tui.case import CaseScreen
-from tui.charts import ChartsScreen
-from tui.charts_page import Column, Days, tabled
-from tui.charts_pain import baseline_page, pain_page, window
-from tui.charts_range import range_page, strength_page
-from tui.charts_score import score_page
 
 SMALL = (80, 24)
 END = pytest.approx(21 * 1.05)

@@ -12,17 +12,20 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from armrise.store.database.place import Store
+from armrise.store.record.kinds.care import Contact, SweepDecision
+from armrise.store.record.kinds.paperwork import Letter
+from armrise.store.record.kinds.plan import InHand, Step
+from armrise.store.record.kinds.programme import ProgrammeItem
+from armrise.tui.shell.door import Door
+from armrise.tui.widgets.caselist import CaseList
 from textual.pilot import Pilot
 
-from store.clinic.record import Contact, InHand, Letter, ProgrammeItem, Step, SweepDecision
-from store.place import Store
 from tests.clinic.build import rules
 from tests.tui.case_store import app_on, at_case
 from tests.tui.conftest import settled
 from tests.tui.form_store import NOW, TODAY, make_store, new_entries, newest, painted, press, type_in
 from tests.tui.test_sweep import QUEUE, STEPS, steps
-from tui.door import Door
-from tui.widgets.caselist import CaseList
 
 
 @pytest.fixture(scope="module")

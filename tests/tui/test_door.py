@@ -6,16 +6,16 @@ from datetime import date, datetime, timedelta
 from pathlib import Path
 
 import pytest
+from armrise.store.caseload.read import UnknownCase
+from armrise.store.caseload.refusal import ChangedSinceOpened, Refused
+from armrise.store.caseload.write import Ledger
+from armrise.store.database.place import Store, backup
+from armrise.store.record.kinds.paperwork import Correction
+from armrise.tui.shell.door import Door, new_since
+from armrise.tui.words.entries import ago, day, identifying, read_day
 
-from store.caseload import UnknownCase
-from store.clinic.record import Correction
-from store.ledger import Ledger
-from store.place import Store, backup
-from store.refusal import ChangedSinceOpened, Refused
 from tests.clinic.build import rules
 from tests.tui.form_store import NOW, TODAY, make_store, new_entries, newest, open_copy
-from tui.door import Door, new_since
-from tui.forms.words import ago, day, identifying, read_day
 
 
 @pytest.fixture(scope="module")

@@ -7,16 +7,14 @@ from datetime import date
 from typing import Any
 
 import pytest
-from hypothesis import HealthCheck, assume, given, settings
-from hypothesis import strategies as st
-
-from store.clinic.fields import Absence, Children, Words
-from store.clinic.record import FINDINGS, KINDS, LOAD_CLASSES, Correction, DoneItem
-from store.entries import field_rules
-from store.entries.build import ONLY_BESIDE
-from store.entries.words import unprintable
-from tests.store.drafts import TODAY, records
-from tui.forms.entry_text import (
+from armrise.store.entries.build import ONLY_BESIDE, field_rules
+from armrise.store.entries.words import unprintable
+from armrise.store.record.fields import Absence, Children, Words
+from armrise.store.record.kinds.every import KINDS
+from armrise.store.record.kinds.measured import FINDINGS
+from armrise.store.record.kinds.paperwork import Correction
+from armrise.store.record.kinds.programme import LOAD_CLASSES, DoneItem
+from armrise.tui.forms.kit.entry_text import (
     EXAMPLE_ITEM,
     Unreadable,
     allowed_short,
@@ -26,6 +24,10 @@ from tui.forms.entry_text import (
     read_texts,
     texts_of,
 )
+from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import strategies as st
+
+from tests.store.drafts import TODAY, records
 
 TYPED = [kind for kind in KINDS if kind != Correction.KIND]
 

@@ -11,33 +11,25 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from armrise.store.caseload.write import Ledger
+from armrise.store.entries.words import CaseHead
+from armrise.store.record.fields import Absence
+from armrise.store.record.kinds.care import Appointment, Attendance, Visit
+from armrise.store.record.kinds.head import Entry
+from armrise.store.record.kinds.measured import Finding, Measure, Score
+from armrise.store.record.kinds.pain import Irritability
+from armrise.store.record.kinds.paperwork import Background
+from armrise.store.record.kinds.plan import Orders, Step
+from armrise.store.record.kinds.programme import ProgrammeItem
+from armrise.store.record.kinds.safety import Onset, Screen
+from armrise.tui.forms.kit.line import Line
+from armrise.tui.forms.visit.first_visit import FirstVisitScreen
+from armrise.tui.shell.door import Door, every_entry
 from textual import events
 
-from store.clinic.fields import Absence
-from store.clinic.record import (
-    Appointment,
-    Attendance,
-    Background,
-    Entry,
-    Finding,
-    Irritability,
-    Measure,
-    Onset,
-    Orders,
-    ProgrammeItem,
-    Score,
-    Screen,
-    Step,
-    Visit,
-)
-from store.entries import CaseHead
-from store.ledger import Ledger
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import NOW, TODAY, make_store, new_entries, open_copy, painted, press, settle
 from tests.tui.visit_keys import FIRST_VISIT, haste, keys, up_to
-from tui.door import Door, every_entry
-from tui.forms.first_visit import FirstVisitScreen
-from tui.forms.line import Line
 
 CODE = "BY-109"
 BUDGET = 120

@@ -5,11 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-
-from store.place import Store
-from tui.app import ArmriseApp
-from tui.opening import Opening
-from tui.reader import PROGRESS_AFTER
+from armrise.store.database.place import Store
+from armrise.tui.app.app import ArmriseApp
+from armrise.tui.board.reader import PROGRESS_AFTER
+from armrise.tui.shell.opening import Opening
 
 
 def damaged(path: Path) -> None:

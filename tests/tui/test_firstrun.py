@@ -8,17 +8,17 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from armrise.store.database.place import Store
+from armrise.tui.app.app import ArmriseApp
+from armrise.tui.firstrun.screen import FirstRunScreen, OwnCaseloadScreen
+from armrise.tui.firstrun.words import initials_fault, initials_warning, near_zones, zone_fault
+from armrise.tui.forms.kit.line import Line
+from armrise.tui.shell import opening
+from armrise.tui.shell.opening import Opening
 from textual.pilot import Pilot
 
-from store.place import Store
 from tests.tui.conftest import settled
 from tests.tui.form_store import painted, settle
-from tui import opening
-from tui.app import ArmriseApp
-from tui.firstrun import FirstRunScreen, OwnCaseloadScreen
-from tui.firstrun_words import initials_fault, initials_warning, near_zones, zone_fault
-from tui.forms.line import Line
-from tui.opening import Opening
 
 
 @pytest.fixture

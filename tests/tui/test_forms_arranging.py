@@ -12,21 +12,19 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from armrise.store.record.kinds.care import Appointment, Attendance, Visit
+from armrise.store.record.kinds.measured import Score as Total
+from armrise.store.record.kinds.paperwork import Decision, Discharge, Letter, Referral, ReferralAnswer, Reopen
+from armrise.store.record.kinds.plan import Hold
+from armrise.tui.forms.decisions.booking import BookingScreen
+from armrise.tui.forms.decisions.discharge import DischargeScreen
+from armrise.tui.forms.decisions.hold import HoldScreen
+from armrise.tui.forms.decisions.refer import ReferScreen
+from armrise.tui.forms.decisions.reopen import ReopenScreen
+from armrise.tui.forms.kit.base import FormScreen
+from armrise.tui.shell.door import Door
 from textual.pilot import Pilot
 
-from store.clinic.record import (
-    Appointment,
-    Attendance,
-    Decision,
-    Discharge,
-    Hold,
-    Letter,
-    Referral,
-    ReferralAnswer,
-    Reopen,
-    Visit,
-)
-from store.clinic.record import Score as Total
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import (
     TODAY,
@@ -39,13 +37,6 @@ from tests.tui.form_store import (
     settle,
     type_in,
 )
-from tui.door import Door
-from tui.forms.base import FormScreen
-from tui.forms.booking import BookingScreen
-from tui.forms.discharge import DischargeScreen
-from tui.forms.hold import HoldScreen
-from tui.forms.refer import ReferScreen
-from tui.forms.reopen import ReopenScreen
 
 
 @pytest.fixture(scope="module")

@@ -8,11 +8,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from armrise.tui.app.screens import screen_named
+from armrise.tui.shell.door import Door
 
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import TODAY, make_store, open_copy, painted, press, settle, type_in
-from tui.door import Door
-from tui.screens import screen_named
 
 Kept = tuple[str, dict[str, Any]]
 SLOT: Kept = ("appointment", {"booked_for": TODAY})

@@ -10,10 +10,15 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from armrise.store.caseload.write import Ledger
+from armrise.store.record.fields import Absence
+from armrise.store.record.kinds.measured import Measure
+from armrise.store.record.kinds.pain import Morning, Session
+from armrise.store.record.kinds.safety import Event, Screen
+from armrise.tui.forms.visit.checkin import CheckInScreen
+from armrise.tui.forms.visit.redflags import RedFlagScreen
+from armrise.tui.shell.door import Door
 
-from store.clinic.fields import Absence
-from store.clinic.record import Event, Measure, Morning, Screen, Session
-from store.ledger import Ledger
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import (
     NOW,
@@ -26,9 +31,6 @@ from tests.tui.form_store import (
     settle,
     type_in,
 )
-from tui.door import Door
-from tui.forms.checkin import CheckInScreen
-from tui.forms.redflags import RedFlagScreen
 
 SUNDAY = date(2026, 3, 1)
 MONDAY = date(2026, 3, 2)

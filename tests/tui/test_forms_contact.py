@@ -9,13 +9,14 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from armrise.store.record.kinds.care import Contact
+from armrise.store.record.kinds.plan import InHand
+from armrise.tui.forms.decisions.contact import ContactScreen
+from armrise.tui.forms.decisions.inhand import InHandScreen
+from armrise.tui.shell.door import Door
 
-from store.clinic.record import Contact, InHand
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import make_store, new_entries, newest, open_copy, painted, press, settle, type_in
-from tui.door import Door
-from tui.forms.contact import ContactScreen
-from tui.forms.inhand import InHandScreen
 
 
 @pytest.fixture(scope="module")

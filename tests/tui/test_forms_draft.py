@@ -10,11 +10,22 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from armrise.store.database import desk
+from armrise.store.database.place import Store, StoreError
+from armrise.store.record.kinds.pain import Session
+from armrise.store.record.kinds.safety import Event, Screen
+from armrise.tui.forms.decisions.contact import ContactScreen
+from armrise.tui.forms.decisions.inhand import InHandScreen
+from armrise.tui.forms.decisions.step import StepScreen
+from armrise.tui.forms.kit.base import FormScreen
+from armrise.tui.forms.kit.dayfield import DayField
+from armrise.tui.forms.kit.fields import Pick, Score
+from armrise.tui.forms.kit.line import Line
+from armrise.tui.forms.visit.checkin import AnythingNew, CheckInScreen
+from armrise.tui.forms.visit.redflags import FlagRow, RedFlagScreen
+from armrise.tui.shell.door import Door
 from textual.pilot import Pilot
 
-from store import desk
-from store.clinic.record import Event, Screen, Session
-from store.place import Store, StoreError
 from tests.clinic.build import rules
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import (
@@ -28,16 +39,6 @@ from tests.tui.form_store import (
     settle,
     type_in,
 )
-from tui.door import Door
-from tui.forms.base import FormScreen
-from tui.forms.checkin import AnythingNew, CheckInScreen
-from tui.forms.contact import ContactScreen
-from tui.forms.dayfield import DayField
-from tui.forms.fields import Pick, Score
-from tui.forms.inhand import InHandScreen
-from tui.forms.line import Line
-from tui.forms.redflags import FlagRow, RedFlagScreen
-from tui.forms.step import StepScreen
 
 CODE = "BY-069"
 OFFER = "Not written, typed Mon 2 Mar 20:00: F5 brings it back, F6 forgets it."

@@ -7,11 +7,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from armrise.tui.app.screens import screen_named
 from textual.pilot import Pilot
 
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import make_store, open_copy, painted, press, settle, type_in
-from tui.screens import screen_named
 
 WORDS = "="
 """A key list entry beginning with this is typed as text."""

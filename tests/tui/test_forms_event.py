@@ -9,12 +9,12 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from armrise.store.record.kinds.safety import Event, Onset
+from armrise.tui.forms.decisions.event import EventScreen
+from armrise.tui.shell.door import Door
 
-from store.clinic.record import Event, Onset
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import make_store, new_entries, newest, open_copy, painted, press, settle, type_in
-from tui.door import Door
-from tui.forms.event import EventScreen
 
 
 @pytest.fixture(scope="module")

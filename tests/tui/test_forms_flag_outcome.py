@@ -9,13 +9,15 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from armrise.store.clinic.case.standing import Word
+from armrise.store.record.kinds.paperwork import Letter, Referral, ReferralAnswer
+from armrise.store.record.kinds.plan import InHand
+from armrise.store.record.kinds.safety import FlagOutcome
+from armrise.tui.forms.decisions.flag_outcome import FlagOutcomeScreen
+from armrise.tui.shell.door import Door
 
-from store.clinic.record import FlagOutcome, InHand, Letter, Referral, ReferralAnswer
-from store.clinic.standing import Word
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import make_store, new_entries, newest, open_copy, painted, press, settle, type_in
-from tui.door import Door
-from tui.forms.flag_outcome import FlagOutcomeScreen
 
 HOT = "hot or swollen joint, or unwell"
 MASS = "mass, cancer history, weight loss or unrelenting night pain"

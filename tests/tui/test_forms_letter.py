@@ -9,12 +9,12 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from armrise.store.record.kinds.paperwork import Decision, Letter
+from armrise.tui.forms.decisions.letter import LetterScreen
+from armrise.tui.shell.door import Door
 
-from store.clinic.record import Decision, Letter
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import make_store, new_entries, newest, open_copy, painted, press, settle, type_in
-from tui.door import Door
-from tui.forms.letter import LetterScreen
 
 
 @pytest.fixture(scope="module")

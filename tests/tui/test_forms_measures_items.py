@@ -13,15 +13,15 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from armrise.store.record.fields import Absence
+from armrise.store.record.kinds.measured import Score
+from armrise.tui.forms.visit.measures import MeasuresScreen
+from armrise.tui.forms.visit.measures_items import ItemsScreen
+from armrise.tui.shell.door import Door
 
-from store.clinic.fields import Absence
-from store.clinic.record import Score
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import TODAY, make_store, new_entries, newest, open_copy, painted, press, settle
 from tests.tui.visit_keys import keys
-from tui.door import Door
-from tui.forms.measures import MeasuresScreen
-from tui.forms.measures_items import ItemsScreen
 
 CODE = "BY-018"
 PLACE = "123456789abcdefghijklmnopqrstuvwxyz"

@@ -9,15 +9,16 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from armrise.store.clinic.case.standing import Word
+from armrise.store.record.kinds.plan import Clearance, Orders
+from armrise.store.record.kinds.safety import Onset
+from armrise.tui.forms.decisions.clearance import ClearanceScreen
+from armrise.tui.forms.decisions.orders import OrdersScreen
+from armrise.tui.shell.door import Door
 
-from store.clinic.record import Clearance, Onset, Orders
-from store.clinic.standing import Word
 from tests.clinic.build import case, standing_of
 from tests.tui.form_fakes import FakeDoor, FormApp
 from tests.tui.form_store import make_store, new_entries, newest, open_copy, painted, press, settle, type_in
-from tui.door import Door
-from tui.forms.clearance import ClearanceScreen
-from tui.forms.orders import OrdersScreen
 
 
 @pytest.fixture(scope="module")

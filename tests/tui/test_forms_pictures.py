@@ -9,18 +9,18 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
+from armrise.store.clinic.case.standing import Truth, Word
+from armrise.tui.forms.decisions.contact import ContactScreen
+from armrise.tui.forms.decisions.inhand import InHandScreen
+from armrise.tui.forms.decisions.step import StepScreen
+from armrise.tui.forms.kit.base import FormScreen
+from armrise.tui.forms.kit.undo import UndoScreen
+from armrise.tui.forms.visit.checkin import CheckInScreen
 from textual.pilot import Pilot
 
-from store.clinic.standing import Truth, Word
 from tests.clinic.build import case
 from tests.tui.form_fakes import FakeDoor, FormApp, criterion, reason, standing
 from tests.tui.form_store import painted, settle
-from tui.forms.base import FormScreen
-from tui.forms.checkin import CheckInScreen
-from tui.forms.contact import ContactScreen
-from tui.forms.inhand import InHandScreen
-from tui.forms.step import StepScreen
-from tui.forms.undo import UndoScreen
 
 Run = Callable[[Pilot[Any]], Any]
 LIMITS = (
@@ -125,7 +125,7 @@ async def test_a_real_caseload_carries_no_demo_banner() -> None:
 
 async def test_blanked_while_writing_the_form_closes_when_it_is_seen_again() -> None:
     """Closing under the blank screen would take the blank screen away."""
-    from tui.say import BlankScreen
+    from armrise.tui.shell.say import BlankScreen
 
     opened = door()
     app = FormApp(form(StepScreen, opened))
@@ -142,7 +142,7 @@ async def test_blanked_while_writing_the_form_closes_when_it_is_seen_again() -> 
 
 
 async def test_a_refusal_keeps_what_was_typed() -> None:
-    from store.refusal import Refused
+    from armrise.store.caseload.refusal import Refused
 
     opened = door()
     opened.refuse = Refused("C-01, session, during: 11 is not allowed")
@@ -159,7 +159,7 @@ async def test_a_refusal_keeps_what_was_typed() -> None:
 
 async def test_a_wrong_clock_is_confirmed_by_writing_again() -> None:
     """Practice note 4.13, case 43: warned, refused until confirmed."""
-    from store.refusal import Refused
+    from armrise.store.caseload.refusal import Refused
 
     opened = door()
     opened.refuse = Refused("the clock says 2026-03-01 08:00, before the newest entry was recorded")

@@ -10,9 +10,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from armrise.store.clinic.standing.explain import explain
+from armrise.store.record.kinds.plan import Override
+from armrise.store.record.kinds.programme import HomeLoads, ProgrammeItem
+from armrise.tui.forms.programme.screen import ProgrammeScreen
+from armrise.tui.shell.door import Door
 
-from store.clinic.explain import explain
-from store.clinic.record import HomeLoads, Override, ProgrammeItem
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import (
     make_store,
@@ -24,8 +27,6 @@ from tests.tui.form_store import (
     settle,
     type_in,
 )
-from tui.door import Door
-from tui.forms.programme import ProgrammeScreen
 
 SIZE = (80, 24)
 

@@ -8,9 +8,12 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from armrise.store.caseload.write import Ledger
+from armrise.store.record.kinds.plan import Override, Step
+from armrise.tui.forms.decisions.step import StepScreen
+from armrise.tui.forms.kit.undo import UndoScreen
+from armrise.tui.shell.door import Door
 
-from store.clinic.record import Override, Step
-from store.ledger import Ledger
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import (
     NOW,
@@ -23,9 +26,6 @@ from tests.tui.form_store import (
     settle,
     type_in,
 )
-from tui.door import Door
-from tui.forms.step import StepScreen
-from tui.forms.undo import UndoScreen
 
 REASON = "patient wants to row again"
 

@@ -10,12 +10,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from armrise.tui.forms.suppose.screen import SupposeScreen
+from armrise.tui.shell.door import Door
 from textual.pilot import Pilot
 
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import make_store, newest, open_copy, painted, press, settle, type_in
-from tui.door import Door
-from tui.forms.suppose import SupposeScreen
 
 
 @pytest.fixture(scope="module")

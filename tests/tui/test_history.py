@@ -11,9 +11,19 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from armrise.store.caseload.write import Ledger
+from armrise.store.record.kinds.head import Entry
+from armrise.store.record.kinds.measured import Finding, Measure, Target
+from armrise.store.record.kinds.paperwork import Decision, Discharge
+from armrise.store.record.kinds.plan import Orders, Step
+from armrise.store.record.kinds.safety import Onset
+from armrise.tui.case.history import HistoryScreen, WholeScreen
+from armrise.tui.case.history_list import EntryList
+from armrise.tui.case.record import MEANINGS, RecordScreen, kinds
+from armrise.tui.forms.kit.correct import CorrectScreen
+from armrise.tui.forms.kit.entry import EntryScreen
+from armrise.tui.shell.door import Door
 
-from store.clinic.record import Decision, Discharge, Entry, Finding, Measure, Onset, Orders, Step, Target
-from store.ledger import Ledger
 from tests.tui import form_store
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import (
@@ -27,12 +37,6 @@ from tests.tui.form_store import (
     settle,
     type_in,
 )
-from tui.door import Door
-from tui.forms.correct import CorrectScreen
-from tui.forms.entry import EntryScreen
-from tui.forms.record import MEANINGS, RecordScreen, kinds
-from tui.history import HistoryScreen, WholeScreen
-from tui.history_list import EntryList
 
 CORRECTED = "BY-027"
 """The demo case with external rotation of the LEFT arm entered under RIGHT."""
@@ -172,7 +176,7 @@ async def test_late_and_double_entries_say_so(door: Door) -> None:
 async def test_two_thousand_entries_are_painted_and_not_mounted(door: Door) -> None:
     ledger = Ledger(door.store, "TK", lambda: NOW)
     many = [door.draft("contact", outcome="no answer", note=f"try {n}") for n in range(2000)]
-    from store.bulk import insert_entries
+    from armrise.store.database.bulk import insert_entries
 
     with door.store.writing() as connection:
         case_id = connection.execute("SELECT id FROM cases WHERE code = 'BY-084'").fetchone()[0]

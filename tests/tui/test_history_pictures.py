@@ -6,17 +6,19 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+from armrise.store.record.kinds.head import Entry
+from armrise.store.record.kinds.measured import Measure
+from armrise.store.record.kinds.safety import Onset
+from armrise.tui.case.history import HistoryScreen
+from armrise.tui.case.history_list import EntryList
+from armrise.tui.case.record import RecordScreen
+from armrise.tui.forms.kit.correct import CorrectScreen
+from armrise.tui.forms.kit.entry import EntryScreen
+from armrise.tui.shell.door import Door
 from textual.pilot import Pilot
 
-from store.clinic.record import Entry, Measure, Onset
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import make_store, open_copy, press, settle
-from tui.door import Door
-from tui.forms.correct import CorrectScreen
-from tui.forms.entry import EntryScreen
-from tui.forms.record import RecordScreen
-from tui.history import HistoryScreen
-from tui.history_list import EntryList
 
 Make = Callable[[Door], Any]
 

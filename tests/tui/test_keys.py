@@ -9,14 +9,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from armrise.tui.app.help import HelpScreen, described
+from armrise.tui.forms.visit.checkin import CheckInScreen
+from armrise.tui.shell import keys
 from textual.binding import Binding
 from textual.screen import Screen
 
 from tests.tui.conftest import FakeDoor, an_app, settled
 from tests.tui.form_store import painted, settle
-from tui import keys
-from tui.forms.checkin import CheckInScreen
-from tui.help import HelpScreen, described
 
 
 @pytest.fixture
@@ -156,9 +156,9 @@ def test_an_id_means_one_thing() -> None:
 
 
 async def test_help_is_one_key_away_in_a_form_too(tmp_path: Path) -> None:
-    from tui.app import ArmriseApp
-    from tui.intake import demo_store
-    from tui.opening import Opening
+    from armrise.tui.app.app import ArmriseApp
+    from armrise.tui.shell.intake import demo_store
+    from armrise.tui.shell.opening import Opening
 
     app = ArmriseApp(Opening(None, True, None, lambda: demo_store(tmp_path, None)))
     async with app.run_test(size=(100, 50)) as pilot:

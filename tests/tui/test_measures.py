@@ -10,16 +10,18 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from armrise.store.record.fields import Absence
+from armrise.store.record.kinds.care import Visit
+from armrise.store.record.kinds.head import Entry
+from armrise.store.record.kinds.measured import Measure, Score
+from armrise.tui.forms.visit.first_visit_plan import mean, next_code
+from armrise.tui.forms.visit.first_visit_read import read_total, read_when
+from armrise.tui.forms.visit.measures import MeasuresScreen
+from armrise.tui.shell.door import Door
 
-from store.clinic.fields import Absence
-from store.clinic.record import Entry, Measure, Score, Visit
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import TODAY, make_store, new_entries, newest, open_copy, painted, press, settle
 from tests.tui.visit_keys import haste, keys
-from tui.door import Door
-from tui.forms.first_visit_plan import mean, next_code
-from tui.forms.first_visit_read import read_total, read_when
-from tui.forms.measures import MeasuresScreen
 
 
 @pytest.fixture(scope="module")

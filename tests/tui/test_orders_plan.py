@@ -9,9 +9,9 @@ from datetime import date
 from decimal import Decimal
 
 import pytest
+from armrise.tui.forms.decisions.orders_plan import DATES, RANGES, read, read_ordered
 
 from tests.clinic.build import TODAY
-from tui.forms.orders_plan import DATES, RANGES, read, read_ordered
 
 SURGERY = date(2026, 2, 10)
 LABELS = {key: key for key in (*DATES, *RANGES)}

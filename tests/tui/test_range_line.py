@@ -10,12 +10,8 @@ from collections.abc import Sequence
 from decimal import Decimal
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
-
-from store.clinic.fields import Absence
-from tests.clinic.build import rules
-from tui.forms.range_line_parse import (
+from armrise.store.record.fields import Absence
+from armrise.tui.forms.visit.range_line_parse import (
     ABSENT,
     BAR,
     LEVELS,
@@ -28,6 +24,10 @@ from tui.forms.range_line_parse import (
     shown,
     words,
 )
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tests.clinic.build import rules
 
 SIDES = ("RIGHT", "LEFT")
 D = Decimal

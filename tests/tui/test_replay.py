@@ -10,19 +10,19 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from armrise.store.caseload import read as caseload
+from armrise.store.database.place import StoreError
+from armrise.store.exchange.out.listing import on_list
+from armrise.tui.app.app import ArmriseApp
+from armrise.tui.earlier.instants import Then, a_day, end_of, read_then, words_then
+from armrise.tui.earlier.replay import ReplayDoor
+from armrise.tui.shell.door import Door
+from armrise.tui.shell.say import BlankScreen
 from textual.pilot import Pilot
 
-from store import caseload
-from store.exchange.listing import on_list
-from store.place import StoreError
 from tests.clinic.build import rules
 from tests.tui.case_store import app_on, at_case, press
 from tests.tui.form_store import make_store, newest, painted, type_in
-from tui.app import ArmriseApp
-from tui.door import Door
-from tui.instants import Then, a_day, end_of, read_then, words_then
-from tui.replay import ReplayDoor
-from tui.say import BlankScreen
 
 INSTANT = datetime(2026, 2, 27, 8, 5, tzinfo=UTC)
 MARK = "AS KNOWN Fri 27 Feb 2026 08:05, nothing can be written"

@@ -5,11 +5,11 @@ from __future__ import annotations
 import asyncio
 
 import pytest
+from armrise.tui.pages.trial import TrialScreen
 
 from tests.tui.case_store import app_on, at_case, press
 from tests.tui.form_store import make_store, type_in
 from tests.tui.test_trial import changed
-from tui.trial import TrialScreen
 
 
 @pytest.fixture(scope="module")

@@ -11,22 +11,16 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from armrise.store.caseload.write import Ledger
+from armrise.store.record.kinds.care import Appointment, Attendance, Visit
+from armrise.store.record.kinds.head import Entry
+from armrise.store.record.kinds.measured import Finding, Measure, Score
+from armrise.store.record.kinds.pain import Medicine, Session
+from armrise.store.record.kinds.plan import Override, Step
+from armrise.store.record.kinds.safety import Screen
+from armrise.tui.forms.visit.review import ReviewScreen
+from armrise.tui.shell.door import Door
 
-from store.clinic.record import (
-    Appointment,
-    Attendance,
-    Entry,
-    Finding,
-    Measure,
-    Medicine,
-    Override,
-    Score,
-    Screen,
-    Session,
-    Step,
-    Visit,
-)
-from store.ledger import Ledger
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import (
     NOW,
@@ -41,8 +35,6 @@ from tests.tui.form_store import (
     type_in,
 )
 from tests.tui.visit_keys import REVIEW, haste, keys
-from tui.door import Door
-from tui.forms.review import ReviewScreen
 
 BUDGET = 40
 """Practice note 1.4: about 35 keystrokes."""

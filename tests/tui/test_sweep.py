@@ -20,17 +20,20 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from armrise.store.database.place import Store
+from armrise.store.record.kinds.care import Appointment, Contact, SweepDecision, Visit
+from armrise.store.record.kinds.measured import Measure
+from armrise.store.record.kinds.pain import Session
+from armrise.store.record.kinds.safety import Screen
+from armrise.tui.app.app import ArmriseApp
+from armrise.tui.pages.sweep import SweepScreen
+from armrise.tui.shell.door import Door
+from armrise.tui.shell.opening import Opening
 from textual.pilot import Pilot
 
-from store.clinic.record import Appointment, Contact, Measure, Screen, Session, SweepDecision, Visit
-from store.place import Store
 from tests.clinic.build import rules
 from tests.tui.conftest import settled
 from tests.tui.form_store import NOW, TODAY, make_store, new_entries, newest, painted, press, settle, type_in
-from tui.app import ArmriseApp
-from tui.door import Door
-from tui.opening import Opening
-from tui.sweep import SweepScreen
 
 QUEUE = [
     *("BY-024", "BY-105", "BY-042", "BY-045", "BY-048", "BY-051"),
@@ -287,12 +290,12 @@ def decide(code, wait):
     drafts = [door.draft("contact", outcome="no answer"),
               door.draft("sweep decision", decision="phone", until=until, reasons="review overdue")]
     if wait:
-        import store.ledger
-        write = store.ledger._write
+        import armrise.store.caseload.write
+        write = armrise.store.caseload.write._write
         def killed(connection, case_id, entries):
             write(connection, case_id, entries[:1])
             os.kill(os.getpid(), signal.SIGKILL)
-        store.ledger._write = killed
+        armrise.store.caseload.write._write = killed
     door.append(code, drafts)
 decide("BY-024", False)
 decide("BY-105", False)
@@ -377,7 +380,7 @@ def test_picture(
     name: str, size: tuple[int, int], door: Door, loop: None, snap_compare: Any, monkeypatch: Any
 ) -> None:
     monkeypatch.setattr(SweepScreen, "file", lambda self: Path("/dev/null/minutes.txt"))
-    monkeypatch.setattr("store.exchange.minutes.write_minutes", lambda path, text: None)
+    monkeypatch.setattr("armrise.store.exchange.out.minutes.write_minutes", lambda path, text: None)
     if name == "end":
         decide_all(door)
 

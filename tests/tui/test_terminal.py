@@ -10,22 +10,22 @@ import signal
 from pathlib import Path
 
 import pytest
+from armrise.store.database import desk
+from armrise.store.database.place import Store
+from armrise.tui.shell.door import Door
 
-from store import desk
-from store.place import Store
 from tests.tui.form_store import NOW, TODAY, make_store, newest, open_copy
 from tests.tui.terminal import ENTERED, LEFT, Terminal, run
-from tui.door import Door
 
 CASE = "BY-007"
 OPEN = """
 from datetime import date
 from pathlib import Path
-from tui.app import open_board
+from armrise.tui.app.app import open_board
 raise SystemExit(open_board(store_path=Path({path!r}), as_of=date(2026, 3, 2), author="TK"))
 """
 FAULT = """
-from tui.board import BoardScreen
+from armrise.tui.board.board import BoardScreen
 def fails(self):
     said = "the record of " + self.in_view().code + " and its note"
     raise KeyError(said)

@@ -9,17 +9,17 @@ from pathlib import Path
 from threading import Event
 
 import pytest
+from armrise.store.caseload import trial
+from armrise.store.rules.pathway import Rules
+from armrise.store.rules.read import SHIPPED
+from armrise.tui.app.app import ArmriseApp
+from armrise.tui.pages.trial import TrialScreen
+from armrise.tui.shell.door import Door
 
-from store import trial
-from store.clinic.pathway import Rules
-from store.rulefile import SHIPPED
 from tests.clinic.build import rules
 from tests.clinic.test_trial import with_stage
 from tests.tui.case_store import app_on, at_case, press
 from tests.tui.form_store import make_store, newest, painted, type_in
-from tui.app import ArmriseApp
-from tui.door import Door
-from tui.trial import TrialScreen
 
 
 @pytest.fixture(scope="module")

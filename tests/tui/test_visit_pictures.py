@@ -7,15 +7,15 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from armrise.tui.forms.visit.first_visit import FirstVisitScreen
+from armrise.tui.forms.visit.measures import MeasuresScreen
+from armrise.tui.forms.visit.review import ReviewScreen
+from armrise.tui.shell.door import Door
 from textual.pilot import Pilot
 
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import make_store, open_copy, painted, settle
 from tests.tui.visit_keys import FIRST_VISIT, haste, keys
-from tui.door import Door
-from tui.forms.first_visit import FirstVisitScreen
-from tui.forms.measures import MeasuresScreen
-from tui.forms.review import ReviewScreen
 
 BLOCKS = dict(FIRST_VISIT)
 HEAD = BLOCKS["identity"]

@@ -8,21 +8,21 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from armrise.store.caseload.read import case
+from armrise.store.database.place import Store
+from armrise.store.entries.words import CaseHead
+from armrise.tui.app.app import ArmriseApp
+from armrise.tui.forms.decisions.booking import BookingScreen
+from armrise.tui.forms.visit.checkin import CheckInScreen
+from armrise.tui.forms.visit.first_visit import FirstVisitScreen
+from armrise.tui.shell.door import Door
+from armrise.tui.shell.opening import Opening
+from armrise.tui.widgets.rowlist import RowList
 from textual.pilot import Pilot
 
-from store.caseload import case
-from store.entries import CaseHead
-from store.place import Store
 from tests.clinic.build import rules
 from tests.tui.conftest import settled
 from tests.tui.form_store import open_copy, painted, press, settle, type_in
-from tui.app import ArmriseApp
-from tui.door import Door
-from tui.forms.booking import BookingScreen
-from tui.forms.checkin import CheckInScreen
-from tui.forms.first_visit import FirstVisitScreen
-from tui.opening import Opening
-from tui.widgets.rowlist import RowList
 
 NOW = datetime(2026, 3, 2, 20, 0, tzinfo=UTC)
 TODAY = date(2026, 3, 2)

@@ -1,0 +1,1 @@
+"""Everything that can be written down, each in a form of its own."""

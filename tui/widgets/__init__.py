@@ -1,1 +1,1 @@
-"""Parts of the screens. Each paints what it is given; none reads the store."""
+"""What screens are put together from."""

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from typing import ClassVar
 
+from armrise.tui.widgets.caselist import CaseList
 from textual.binding import Binding, BindingType
 from textual.widgets import Input
-
-from tui.widgets.caselist import CaseList
 
 
 class FilterLine(Input):

@@ -9,11 +9,11 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from tui import words
-from tui.widgets.pieces import BLANK, Piece
+from armrise.tui.widgets.pieces import BLANK, Piece
+from armrise.tui.words import standing as words
 
 if TYPE_CHECKING:
-    from store.clinic.standing import CriterionResult, Reason, Standing
+    from armrise.store.clinic.case.standing import CriterionResult, Reason, Standing
 
 LEAD = 9
 SOURCE = r" \([^()]*\)$"

@@ -6,11 +6,10 @@ from collections.abc import Iterable, Sequence
 from textwrap import wrap
 from typing import NamedTuple
 
+from armrise.tui.widgets.painted import Painted, ascii_terminal
+from armrise.tui.widgets.rows import Line, Span
+from armrise.tui.words import standing as words
 from textual.geometry import Size
-
-from tui import words
-from tui.widgets.painted import Painted, ascii_terminal
-from tui.widgets.rows import Line, Span
 
 
 class Piece(NamedTuple):

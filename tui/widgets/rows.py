@@ -10,13 +10,12 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
+from armrise.tui.words import standing as words
+from armrise.tui.words.standing import fit, plain
 from rich.cells import cell_len
 
-from tui import words
-from tui.words import fit, plain
-
 if TYPE_CHECKING:
-    from store.clinic.standing import Standing
+    from armrise.store.clinic.case.standing import Standing
 
 
 class Span(NamedTuple):

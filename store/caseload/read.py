@@ -1,0 +1,336 @@
+"""Reading the caseload: the whole list in a few statements, one case in full, either as known at an instant.
+
+The list reads every open case, and those closed ones that may still owe something. Of what comes daily
+(sessions, mornings) it reads a window, so that its cost does not grow with the length of a history; where
+an old entry can still break a healing limit it reads everything up to the day from which none can.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterable, Sequence
+from datetime import date, datetime, timedelta
+from difflib import get_close_matches
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from armrise.store.database.columns import EPOCH, MICROSECOND, micros
+from armrise.store.database.place import Store, StoreError
+from armrise.store.database.reading import (
+    FOREVER,
+    WINDOWED,
+    Found,
+    Span,
+    always,
+    as_dates,
+    entries_of,
+    entries_within,
+    no_collecting,
+    windows,
+    withdrawn,
+    without,
+)
+from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
+
+if TYPE_CHECKING:
+    from armrise.store.clinic.case.standing import Standing
+    from armrise.store.rules.pathway import Rules
+
+CLOSED_DAYS = 400
+"""A case closed for longer is off the list, unless a letter is owed or something came in since."""
+
+READ_IN_FULL = ("PO", "AD", "FX")
+"""Pathways with healing limits: sessions and mornings are read from the first until they are harmless."""
+
+Dates = tuple[list[tuple[str, str]], date | None]
+"""Spans of dates to read, and the date from which nothing is missing (None: nothing is)."""
+
+SHARED = ("screen", "flag outcome")
+"""Kinds that belong to the person and show on both of that person's cases."""
+
+
+class UnknownCase(StoreError):
+    """No case has that code."""
+
+
+class _Head(NamedTuple):
+    id: int
+    code: str
+    person: str
+    side: str
+    pathway: str
+    dominance: str | None
+    age_band: str | None
+    clinician: str
+    referrer: str
+    registered_on: str
+
+
+_HEADS = f"SELECT {', '.join(f'c.{name}' for name in _Head._fields)} FROM cases c"
+
+_ON_THE_LIST = """
+WHERE c.registered_on <= :registered AND NOT EXISTS (
+    SELECT 1 FROM discharge d
+    WHERE d.case_id = c.id AND d.happened_on < :cutoff AND d.recorded_at_utc <= :known
+    AND NOT EXISTS (SELECT 1 FROM correction k WHERE k.corrects = d.id)
+    AND NOT EXISTS (SELECT 1 FROM reopening r WHERE r.case_id = c.id AND r.happened_on >= d.happened_on)
+    AND NOT EXISTS (SELECT 1 FROM event v WHERE v.case_id = c.id AND v.happened_on >= d.happened_on)
+    AND NOT EXISTS (SELECT 1 FROM contact m WHERE m.case_id = c.id AND m.happened_on >= d.happened_on
+        AND m.outcome = 'message received')
+    AND NOT EXISTS (SELECT 1 FROM screen s WHERE s.case_id = c.id AND s.happened_on >= d.happened_on
+        AND s.answer = 'yes')
+    AND (d.letter = 0 OR EXISTS (SELECT 1 FROM letter l WHERE l.case_id = c.id
+        AND l.happened_on >= d.happened_on AND l.state = 'sent' AND l.recorded_at_utc <= :known))
+)
+ORDER BY c.code"""
+
+
+def board(
+    store: Store,
+    *,
+    today: date,
+    known_at: datetime | None = None,
+    pathway: str | None = None,
+    rules: Rules | None = None,
+) -> list[CaseRecord]:
+    """The records of every case that may be on the list on the clinic date ``today``, by case code.
+
+    ``known_at`` leaves out what was recorded after that instant; ``pathway`` keeps one pathway. ``rules`` say
+    when a healed shoulder can break no limit any more: without them it is read in full. Raises
+    :class:`StoreError`.
+    """
+    known = known_up_to(store, known_at)
+    wanted = {
+        "cutoff": (today - timedelta(days=CLOSED_DAYS)).isoformat(),
+        "known": known,
+        "registered": "9999-12-31" if known == FOREVER else today.isoformat(),
+    }
+    with store.reading() as connection, no_collecting():
+        heads = [_Head(*row) for row in connection.execute(_HEADS + _ON_THE_LIST, wanted)]
+        return _records(connection, heads, known, today=today, pathway=pathway, rules=rules)
+
+
+def case(store: Store, code: str, *, known_at: datetime | None = None) -> CaseRecord:
+    """One case with its full history. Raises :class:`UnknownCase`, :class:`StoreError`."""
+    with store.reading() as connection:
+        return read_case(connection, code, known_up_to(store, known_at))
+
+
+def known_up_to(store: Store, known_at: datetime | None = None) -> int:
+    """The last instant, in microseconds UTC, whose entries are read: of two limits the earlier."""
+    limits = [micros(instant) for instant in (known_at, store.known_at) if instant is not None]
+    return min(limits, default=FOREVER)
+
+
+def read_case(
+    connection: sqlite3.Connection, code: str, known: int = FOREVER, *, withdrawn_too: bool = False
+) -> CaseRecord:
+    """As :func:`case`, on a connection that may be writing; ``known`` in microseconds UTC.
+
+    ``withdrawn_too`` leaves the entries in that somebody has withdrawn: no rule may read such a record.
+    """
+    rows = connection.execute(f"{_HEADS} WHERE c.code = ?", (code,)).fetchall()
+    if not rows:
+        raise UnknownCase(_unknown(code, connection))
+    return _records(connection, [_Head(*rows[0])], known, today=None, withdrawn_too=withdrawn_too)[0]
+
+
+def in_full(store: Store, codes: Sequence[str], *, known_at: datetime | None = None) -> list[CaseRecord]:
+    """These cases with their full histories, in a few statements for all of them together."""
+    known = known_up_to(store, known_at)
+    marks = ", ".join("?" * len(codes))
+    with store.reading() as connection, no_collecting():
+        rows = connection.execute(f"{_HEADS} WHERE c.code IN ({marks}) ORDER BY c.code", tuple(codes))
+        heads = [_Head(*row) for row in rows]
+        return _records(connection, heads, known, today=None)
+
+
+def codes(store: Store) -> list[str]:
+    """The codes of every case of the store, closed ones too."""
+    with store.reading() as connection:
+        return [code for (code,) in connection.execute("SELECT code FROM cases ORDER BY code")]
+
+
+def heads(store: Store) -> list[tuple[str, str, str]]:
+    """Code, person and side of every case of the store, closed ones too."""
+    with store.reading() as connection:
+        rows = connection.execute("SELECT code, person, side FROM cases ORDER BY code").fetchall()
+    return [(code, person, side) for code, person, side in rows]
+
+
+def data_version(store: Store) -> int:
+    """A number that grows whenever anything is recorded, by any process: the cheap question "changed?"."""
+    with store.reading() as connection:
+        parts = connection.execute("SELECT (SELECT max(id) FROM entry), (SELECT max(id) FROM cases)")
+        return sum(part or 0 for part in parts.fetchone())
+
+
+def newest_entry(store: Store, code: str) -> int:
+    """The id of the newest entry of a case, 0 when it has none. Ask before reading the case: a writer who
+    names it (``seen``) is refused when somebody recorded something since."""
+    sql = "SELECT max(e.id) FROM entry e WHERE e.case_id = (SELECT c.id FROM cases c WHERE c.code = ?)"
+    with store.reading() as connection:
+        return connection.execute(sql, (code,)).fetchone()[0] or 0
+
+
+def newest_recorded(store: Store) -> datetime | None:
+    """The latest instant at which anything was recorded, on the clinic's clock; None in an empty store."""
+    with store.reading() as connection:
+        sql = "SELECT max(recorded_at_utc) FROM entry WHERE recorded_at_utc <= ?"
+        newest = connection.execute(sql, (known_up_to(store),)).fetchone()[0]
+    return None if newest is None else store.local(EPOCH + newest * MICROSECOND)
+
+
+def standings(store: Store, rules: Rules, today: date, known_at: datetime | None = None) -> list[Standing]:
+    """What follows from the caseload on a clinic date, in the order of the list.
+
+    Raises :class:`StoreError`.
+    """
+    from armrise.store.clinic.standing.stand import NeedsFullHistory, stand
+    from armrise.store.clinic.standing.triage import order
+
+    found: list[Standing] = []
+    for record in board(store, today=today, known_at=known_at, rules=rules):
+        try:
+            found.append(stand(record, rules, today))
+        except NeedsFullHistory:
+            found.append(stand(case(store, record.code, known_at=known_at), rules, today))
+    return order(found)
+
+
+def _unknown(code: str, connection: sqlite3.Connection) -> str:
+    known = [row[0] for row in connection.execute("SELECT code FROM cases ORDER BY code")]
+    close = get_close_matches(code.upper(), known, n=3)
+    hint = f"did you mean {' or '.join(close)}?" if close else "look the code up in the list"
+    return f'there is no case "{code}": {hint}'
+
+
+def _records(
+    connection: sqlite3.Connection,
+    heads: Sequence[_Head],
+    known: int,
+    *,
+    today: date | None,
+    pathway: str | None = None,
+    rules: Rules | None = None,
+    withdrawn_too: bool = False,
+) -> list[CaseRecord]:
+    """The records of these cases; ``today`` windows what comes daily, None reads it all."""
+    gone = {} if withdrawn_too else withdrawn(connection, [head.id for head in heads], known)
+    steps = without(entries_of(connection, "step", [head.id for head in heads], known), gone)
+    present = {head.id: _present_pathway(head, steps.get(head.id, [])) for head in heads}
+    heads = [head for head in heads if pathway in (None, present[head.id])]
+    others = _others(connection, heads)
+    found = _found(connection, heads, others, known, None if withdrawn_too else gone) | {"step": steps}
+    dates: dict[int, Dates] = {}
+    for head in heads:
+        so_far = _record(head, present[head.id], ([], None), found, others)
+        dates[head.id] = _dates(head.id, so_far, {head.pathway, so_far.pathway}, today, rules)
+    spans: list[Span] = [(head.id, *span) for head in heads for span in dates[head.id][0]]
+    for kind in WINDOWED:
+        found[kind] = without(entries_within(connection, kind, spans, known), gone)
+    return [_record(head, present[head.id], dates[head.id], found, others) for head in heads]
+
+
+def _found(
+    connection: sqlite3.Connection,
+    heads: Sequence[_Head],
+    others: dict[int, dict[int, str]],
+    known: int,
+    gone: dict[int, set[int]] | None,
+) -> dict[str, Found]:
+    """Everything that is not daily, by kind and case; what belongs to the person also of the other cases.
+
+    ``gone`` None leaves in what was withdrawn.
+    """
+    ids = [head.id for head in heads]
+    family = sorted({*ids, *(other for mine in others.values() for other in mine)})
+    gone_too = gone or {}
+    if gone is not None:
+        gone_too = gone | withdrawn(connection, [other for other in family if other not in set(ids)], known)
+    found: dict[str, Found] = {}
+    for kind in FIELD_OF_KIND:
+        if kind in SHARED:
+            found[kind] = without(entries_of(connection, kind, family, known), gone_too)
+        elif kind not in WINDOWED and kind != "step":
+            found[kind] = without(entries_of(connection, kind, ids, known), gone or {})
+    return found
+
+
+def _others(connection: sqlite3.Connection, heads: Sequence[_Head]) -> dict[int, dict[int, str]]:
+    """For each case the ids and codes of the same person's other cases."""
+    pairs = connection.execute(
+        "SELECT c.id, o.id, o.code FROM cases c JOIN cases o ON o.person = c.person AND o.id <> c.id "
+        "ORDER BY o.code"
+    )
+    found: dict[int, dict[int, str]] = {head.id: {} for head in heads}
+    for case_id, other_id, code in pairs:
+        if case_id in found:
+            found[case_id][other_id] = code
+    return found
+
+
+def _present_pathway(head: _Head, steps: Sequence[Any]) -> str:
+    """The pathway of the newest step's stage (RC of RC2), else that of registration."""
+    return steps[-1].stage.rstrip("0123456789") if steps else head.pathway
+
+
+def _dates(
+    case_id: int, record: CaseRecord, pathways: set[str], today: date | None, rules: Rules | None
+) -> Dates:
+    """What to read of the daily kinds, given the record without them."""
+    whole = [always(case_id)[1:]], None
+    if today is None:
+        return whole
+    if pathways.isdisjoint(READ_IN_FULL) and not any(o.what == "surgery" for o in record.onsets):
+        return windows(list(_starts(record)), today)
+    if rules is None:
+        return whole
+    from armrise.store.clinic.healing.harmless import harmless_from
+
+    harmless = harmless_from(record, rules)
+    return whole if harmless is None else windows(list(_starts(record)), today, harmless)
+
+
+def _starts(record: CaseRecord) -> Iterable[date]:
+    """The first days of the episode, of a new episode after reopening, and of the present stage."""
+    steps = record.steps
+    seen = [entry.on for entry in (*record.visits, *steps) if not entry.history]
+    yield min([record.registered_on, *seen])
+    yield from (entry.on for entry in record.reopenings if entry.new_mechanism)
+    present: date | None = None
+    for step in reversed(steps):
+        if step.stage != steps[-1].stage:
+            break
+        present = step.on
+    if present is not None:
+        yield present
+
+
+def _record(
+    head: _Head,
+    pathway: str,
+    dates: Dates,
+    found: dict[str, Found],
+    others: dict[int, dict[int, str]],
+) -> CaseRecord:
+    spans, known_from = dates
+    entries = {FIELD_OF_KIND[kind]: tuple(by_case.get(head.id, ())) for kind, by_case in found.items()}
+    for kind in SHARED if others[head.id] else ():
+        family = (head.id, *others[head.id])
+        both = [entry for member in family for entry in found[kind].get(member, ())]
+        entries[FIELD_OF_KIND[kind]] = tuple(sorted(both, key=lambda entry: (entry.on, entry.id)))
+    return CaseRecord(
+        code=head.code,
+        person=head.person,
+        side=head.side,
+        pathway=pathway,
+        dominance=head.dominance,
+        age_band=head.age_band,
+        clinician=head.clinician,
+        referrer=head.referrer,
+        registered_on=date.fromisoformat(head.registered_on),
+        known_from=known_from,
+        known_spans=tuple(as_dates(span) for span in spans) if known_from else (),
+        linked=tuple(others[head.id].values()),
+        **entries,
+    )

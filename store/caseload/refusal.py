@@ -1,0 +1,101 @@
+"""Why an action is not written: the errors of the ledger, and the checks that raise them."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable, Sequence
+from datetime import date, datetime, timedelta
+
+from armrise.store.database.columns import EPOCH, MICROSECOND
+from armrise.store.database.place import Store, StoreError
+from armrise.store.entries.words import CaseHead, Fault
+from armrise.store.record.kinds.head import Entry
+from armrise.store.record.kinds.paperwork import Correction
+
+UNDONE = "undone on the day it was written"
+"""The reason of the corrections that an undo writes."""
+
+CLOCK_SLACK = timedelta(minutes=1)
+"""Two machines never agree to the second."""
+
+
+class Refused(StoreError):
+    """An action that was not written; ``faults`` holds every fault when there are several."""
+
+    def __init__(self, message: str, faults: Sequence[Fault] = ()) -> None:
+        super().__init__(message)
+        self.faults = tuple(faults)
+
+
+class ChangedSinceOpened(Refused):
+    """Somebody recorded something in the case since it was opened: ``entries``, oldest first."""
+
+    def __init__(self, code: str, entries: Sequence[Entry]) -> None:
+        what = ", ".join(f"{describe(entry)} by {entry.author or 'an unnamed author'}" for entry in entries)
+        super().__init__(
+            f"{code} changed since you opened it ({what}): look at it again, nothing was written"
+        )
+        self.entries = tuple(entries)
+
+
+def describe(entry: Entry) -> str:
+    """An entry in a few words: its kind and date."""
+    return f"{entry.KIND} of {entry.on.isoformat()}"
+
+
+def refuse_undo(code: str, batch: Sequence[Entry], today: date) -> None:
+    """Refuse an undo unless ``batch`` is an action of ``today`` that is no undo itself."""
+    if not batch:
+        raise Refused(f"nothing to undo in {code}: nothing was recorded in it at the keyboard")
+    if all(isinstance(entry, Correction) and entry.reason == UNDONE for entry in batch):
+        raise Refused(f"nothing to undo in {code}: the last action was undone already")
+    if batch[-1].recorded_on != today:
+        raise Refused(
+            f"{describe(batch[-1])} in {code} was written on {batch[-1].recorded_on.isoformat()}, "
+            "undo is for the same day: correct it instead"
+        )
+
+
+def refuse_changed(code: str, entries: Sequence[Entry]) -> None:
+    """Refuse when entries came in since the case was opened."""
+    if entries:
+        raise ChangedSinceOpened(code, entries)
+
+
+def refuse_second_case(
+    connection: sqlite3.Connection, head: CaseHead, is_open: Callable[[str], bool]
+) -> None:
+    """Refuse a case of a person and side of which another is still open."""
+    same = connection.execute(
+        "SELECT code FROM cases WHERE person = ? AND side = ? ORDER BY code", (head.person, head.side)
+    ).fetchall()
+    for (code,) in same:
+        if is_open(code):
+            raise Refused(
+                f"{code} of person {head.person} {head.side} is not discharged, and a shoulder has one open "
+                f"case: record in {code}, or give the new case another person"
+            )
+
+
+def refuse_known_codes(connection: sqlite3.Connection, codes: Sequence[str]) -> None:
+    """Refuse case codes that the store has already."""
+    known = {code for (code,) in connection.execute("SELECT code FROM cases")}
+    taken = [code for code in codes if code in known]
+    if taken:
+        more = f" and {len(taken) - 1} more" if len(taken) > 1 else ""
+        verb = "are" if more else "is"
+        raise Refused(f"{taken[0]}{more} {verb} in the store already: nothing was taken, choose another code")
+
+
+def refuse_wrong_clock(connection: sqlite3.Connection, store: Store, now: datetime, today: date) -> None:
+    """Refuse a clock before the newest entry; of a file often only the day of recording is known."""
+    typed = connection.execute(
+        "SELECT recorded_at_utc FROM entry WHERE batch > 0 ORDER BY id DESC LIMIT 1"
+    ).fetchone()
+    newest = connection.execute("SELECT max(recorded_at_utc) FROM entry").fetchone()[0]
+    last = store.local(EPOCH + (newest or 0) * MICROSECOND)
+    if store.today(last) > today or (typed and EPOCH + typed[0] * MICROSECOND > now + CLOCK_SLACK):
+        raise Refused(
+            f"the clock says {now:%Y-%m-%d %H:%M}, before the newest entry was recorded "
+            f"({last:%Y-%m-%d %H:%M}): set the clock, or confirm that it is right"
+        )

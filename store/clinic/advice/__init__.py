@@ -1,0 +1,1 @@
+"""What to say to the patient, and what the patient may see."""

@@ -1,0 +1,1 @@
+"""A period counted, and changed rules tried on the recorded history."""

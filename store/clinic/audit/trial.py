@@ -1,0 +1,226 @@
+"""A trial run: what two rule versions would have said of the whole recorded history, day by day.
+
+Each clinic date is read with what was known at its end, because that is what the list could have said then; a
+check-in told three days late changes no earlier day. Counted are the days on which a case was on the list
+under one version or the other. Severity, days open and the wording of a sentence are not compared.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from typing import NamedTuple
+
+from armrise.store.clinic.case.standing import tier_of
+from armrise.store.clinic.case.view import DAY, History, View
+from armrise.store.clinic.standing.reasons import asking
+from armrise.store.clinic.standing.stand import status_of
+from armrise.store.clinic.verdict.readiness import verdict
+from armrise.store.record.known import Everything
+from armrise.store.record.words import plain
+from armrise.store.rules.pathway import TIERS, Rules
+
+ALARM_TIERS = TIERS[:2]
+"""A reason of these tiers that begins is an alarm."""
+
+
+class Said(NamedTuple):
+    """What a case says on one day under one rule version: reasons by rank, those in hand among them."""
+
+    status: str
+    tier: str
+    reasons: tuple[str, ...]
+    in_hand: tuple[str, ...]
+    alarms: frozenset[str]
+    """Those of the top two tiers, in hand or not."""
+    verdict: str
+
+    @property
+    def listed(self) -> bool:
+        """Whether the case is on the list that day."""
+        if self.status == "waiting":
+            return self.tier == TIERS[0]
+        return self.status != "closed" or bool(self.reasons)
+
+
+def said(view: View) -> Said:
+    """What a view says. Raises NeedsFullHistory where the record is a window."""
+    live = asking(view)
+    return Said(
+        status_of(view),
+        tier_of(live),
+        tuple(reason.name for reason in live),
+        tuple(reason.name for reason in live if reason.in_hand),
+        frozenset(reason.name for reason in live if reason.tier in ALARM_TIERS),
+        verdict(view).word.value,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """One case on one day that reads differently under the two versions."""
+
+    on: date
+    old: Said
+    new: Said
+
+    @property
+    def gained(self) -> tuple[str, ...]:
+        """Reasons that only the new version gives."""
+        return tuple(name for name in self.new.reasons if name not in self.old.reasons)
+
+    @property
+    def lost(self) -> tuple[str, ...]:
+        """Reasons that only the old version gives."""
+        return tuple(name for name in self.old.reasons if name not in self.new.reasons)
+
+    @property
+    def change(self) -> tuple[object, ...]:
+        """What the difference consists in: two days with the same one are told together."""
+        old, new = self.old, self.new
+        return (
+            self.gained,
+            self.lost,
+            old.in_hand,
+            new.in_hand,
+            old.verdict,
+            new.verdict,
+            old.tier,
+            new.tier,
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class CaseTrial:
+    """One case under both versions: ``days`` counted, and how many alarms began on them (old, new)."""
+
+    code: str
+    days: int
+    differences: tuple[Difference, ...]
+    alarms: tuple[int, int]
+    verdicts: dict[tuple[str, str], int]
+    """Days by (verdict of the old version, verdict of the new)."""
+
+
+def case_trial(told: Everything, old: Rules, new: Rules, *, since: date | None, until: date) -> CaseTrial:
+    """One case read under both versions on every clinic date from registration to ``until``.
+
+    ``since`` counts from a later date. The day before it is read too, so that what went on is no alarm.
+    """
+    first = max(told.record.registered_on, since or date.min)
+    lead = max(told.record.registered_on, first - DAY)
+    differences: list[Difference] = []
+    verdicts: Counter[tuple[str, str]] = Counter()
+    alarms = [0, 0]
+    before: tuple[Said, ...] | None = None
+    for day, both in read_days(told, (old, new), lead, until):
+        one, other = both
+        if day >= first and (one.listed or other.listed):
+            verdicts[one.verdict, other.verdict] += 1
+            for at, now in enumerate(both):
+                alarms[at] += len(now.alarms - before[at].alarms if before else now.alarms)
+            if one != other:
+                differences.append(Difference(day, one, other))
+        before = both
+    count = (alarms[0], alarms[1])
+    return CaseTrial(told.record.code, verdicts.total(), tuple(differences), count, dict(verdicts))
+
+
+def read_days(
+    told: Everything, versions: Sequence[Rules], first: date, until: date
+) -> Iterator[tuple[date, tuple[Said, ...]]]:
+    """Each day from ``first`` to ``until`` with what every version says of it, as known at its end.
+
+    What was known changes only on a day on which something was recorded; between two of them the days share
+    one history, and the versions share its order.
+    """
+    histories: list[History] = []
+    day = first
+    while day <= until:
+        if not histories or day in told.recorded_on:
+            history = History(told.known_by(day), versions[0])
+            histories = [history, *(history.under(rules) for rules in versions[1:])]
+        yield day, tuple(said(h.on(day)) for h in histories)
+        day += DAY
+
+
+@dataclass
+class Trial:
+    """A trial run so far: the two versions, and one :class:`CaseTrial` for each case that was read."""
+
+    old: Rules
+    new: Rules
+    since: date | None
+    until: date
+    planned: int
+    """Cases to read."""
+    cases: list[CaseTrial] = field(default_factory=list[CaseTrial])
+
+    @property
+    def partial(self) -> bool:
+        """True when it was stopped before the last case."""
+        return len(self.cases) < self.planned
+
+    @property
+    def days(self) -> int:
+        """Case-days counted."""
+        return sum(case.days for case in self.cases)
+
+    @property
+    def differing(self) -> list[CaseTrial]:
+        """The cases that read differently on some day."""
+        return [case for case in self.cases if case.differences]
+
+    @property
+    def differences(self) -> list[Difference]:
+        """Every case-day that reads differently."""
+        return [difference for case in self.cases for difference in case.differences]
+
+    @property
+    def dates(self) -> int:
+        """Clinic dates on which some case reads differently."""
+        return len({difference.on for difference in self.differences})
+
+    @property
+    def alarms(self) -> tuple[int, int]:
+        """Alarms that began under the old version and under the new."""
+        return sum(case.alarms[0] for case in self.cases), sum(case.alarms[1] for case in self.cases)
+
+    @property
+    def verdicts(self) -> Counter[tuple[str, str]]:
+        """Case-days by (verdict of the old version, verdict of the new)."""
+        total: Counter[tuple[str, str]] = Counter()
+        for case in self.cases:
+            total.update(case.verdicts)
+        return total
+
+    def reasons(self) -> dict[str, tuple[int, int]]:
+        """Case-days on which each reason was (gained, lost), by rank in the new version."""
+        gained = Counter(name for d in self.differences for name in d.gained)
+        lost = Counter(name for d in self.differences for name in d.lost)
+        names = [*(rank.name for rank in self.new.ranks.values()), *gained, *lost]
+        return {name: (gained[name], lost[name]) for name in names if gained[name] or lost[name]}
+
+
+def per_hundred(alarms: int, days: int) -> str:
+    """Alarms for each hundred case-days, to one place; "none counted" without days."""
+    from decimal import Decimal
+
+    return plain(round(Decimal(alarms * 100) / days, 1)) if days else "none counted"
+
+
+def runs(differences: Iterable[Difference]) -> Iterator[tuple[Difference, Difference]]:
+    """First and last of each unbroken stretch of days that differ in the same way."""
+    first: Difference | None = None
+    last: Difference | None = None
+    for difference in differences:
+        if first is None or last is None:
+            first = difference
+        elif difference.on - last.on != DAY or difference.change != last.change:
+            yield first, last
+            first = difference
+        last = difference
+    if first is not None and last is not None:
+        yield first, last

@@ -1,0 +1,346 @@
+"""One case seen on one clinic date: what had happened by then, in order, and which stage it was in.
+
+:class:`History` holds what does not depend on the clinic date and is shared by every date looked at, because
+"since when has this been true" is answered by looking at one earlier date after another.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime, timedelta
+from functools import cached_property
+from itertools import pairwise, zip_longest
+from operator import attrgetter
+from typing import Any
+
+from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
+from armrise.store.record.kinds.care import Visit
+from armrise.store.record.kinds.head import Entry
+from armrise.store.record.kinds.paperwork import Discharge, Reopen
+from armrise.store.record.kinds.plan import Orders, Step
+from armrise.store.record.kinds.safety import Onset
+from armrise.store.rules.pathway import Pathway, Rules, Stage
+
+DAY = timedelta(days=1)
+OF_THE_EPISODE = ("visits", "sessions", "mornings", "events", "contacts", "attendances", "steps", "holds")
+"""Entries that, marked as history, belong to an earlier episode and say nothing of this one."""
+
+
+class NeedsFullHistory(Exception):
+    """The record is a window and the answer lies before it: read the case in full and ask again."""
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A stay in one stage, ``start`` inclusive and ``end`` exclusive (None: still there)."""
+
+    stage: str
+    start: date
+    end: date | None
+    step: Step
+
+
+def answers(answer: Entry, trouble: Entry) -> bool:
+    """Whether ``answer`` can have answered ``trouble``: on its day or later, and recorded after it.
+
+    What is told late is not answered by what was done before. Of two entries recorded at one instant the
+    order of entry decides.
+    """
+    later = (answer.recorded_at, answer.id) >= (trouble.recorded_at, trouble.id)
+    return answer.on >= trouble.on and later
+
+
+def newest(entries: Sequence[Any]) -> Any | None:
+    """The last of a sequence in order, or None."""
+    return entries[-1] if entries else None
+
+
+class History:
+    """A record and a rule version, with everything that holds for every clinic date."""
+
+    def __init__(self, record: CaseRecord, rules: Rules) -> None:
+        self.record = record
+        self.rules = rules
+        self._ordered: dict[str, tuple[list[Any], list[date]]] = {}
+        self._pathways: dict[str | None, Pathway | None] = {}
+        self.memo: dict[Any, Any] = {}
+        self.views: dict[date, View] = {}
+        """The views looked through so far: several questions look back over the same days."""
+
+    def under(self, rules: Rules) -> History:
+        """The same record under another rule version; what rests on the record alone is shared."""
+        other = History(self.record, rules)
+        other._ordered = self._ordered
+        return other
+
+    def on(self, day: date) -> View:
+        """The view of ``day``, the same one each time it is asked for."""
+        if day not in self.views:
+            self.views[day] = View(self, day)
+        return self.views[day]
+
+    def ordered(self, name: str) -> tuple[list[Any], list[date]]:
+        """Entries of one field by (date, id), and their dates for bisection."""
+        found = self._ordered.get(name)
+        if found is None:
+            entries = sorted(getattr(self.record, name), key=attrgetter("on", "id"))
+            if name in OF_THE_EPISODE:
+                entries = [e for e in entries if not (e.history and e.on < self.began)]
+            found = self._ordered[name] = (entries, [e.on for e in entries])
+        return found
+
+    @cached_property
+    def began(self) -> date:
+        """The day the record of this case began: nothing from then on can be filed as history."""
+        seen = [e.on for e in (*self.record.visits, *self.record.steps) if not e.history]
+        return min([self.record.registered_on, *seen])
+
+    @cached_property
+    def spans(self) -> tuple[Span, ...]:
+        """Every stay in a stage, oldest first."""
+        steps: list[Step] = self.ordered("steps")[0]
+        pairs = zip_longest(steps, steps[1:])
+        return tuple(Span(s.stage, s.on, later.on if later else None, s) for s, later in pairs)
+
+    def span_on(self, day: date) -> Span | None:
+        """The stay the case was in on ``day``; the day of a step belongs to the new stage."""
+        steps, dates = self.ordered("steps")
+        at = bisect_right(dates, day)
+        return self.spans[at - 1] if at and steps else None
+
+    def in_pathway_since(self, day: date) -> date | None:
+        """The day the pathway the case was in on ``day`` was entered, its stages taken together."""
+        since: date | None = None
+        now: Pathway | None = None
+        for span in reversed([s for s in self.spans if s.start <= day]):
+            pathway = self.pathway_of(span.stage)
+            if since is not None and pathway is not now:
+                break
+            since, now = span.start, pathway
+        return since
+
+    @cached_property
+    def _trusted(self) -> tuple[tuple[date, date], ...]:
+        """Spans of dates whose sessions, and those their baselines rest on, were all read."""
+        record = self.record
+        spans = record.known_spans or ((record.known_from or date.min, date.max),)
+        margin = timedelta(days=record.MARGIN_DAYS)
+        return tuple((low if low == date.min else low + margin, high) for low, high in spans)
+
+    def trusts(self, day: date) -> bool:
+        """Whether the window, if the record is one, answers for ``day``."""
+        return any(low <= day < high for low, high in self._trusted)
+
+    def pathway_of(self, stage: str | None) -> Pathway | None:
+        """The pathway holding a stage code; the case's own where the stage is unknown."""
+        if stage not in self._pathways:
+            self._pathways[stage] = self._find_pathway(stage)
+        return self._pathways[stage]
+
+    def _find_pathway(self, stage: str | None) -> Pathway | None:
+        for pathway in self.rules.pathways.values():
+            if stage and pathway.stage(stage):
+                return pathway
+        code = stage[:2] if stage else self.record.pathway
+        return self.rules.pathways.get(code) or self.rules.pathways.get(self.record.pathway)
+
+    def stage_on(self, day: date) -> Stage | None:
+        """The stage on ``day``. Before placing: the pathway's first. None when the rule file lacks it."""
+        span = self.span_on(day)
+        code = span.stage if span else None
+        pathway = self.pathway_of(code)
+        if pathway is None:
+            return None
+        return pathway.stage(code) if code else pathway.stages[0]
+
+
+@dataclass(frozen=True, eq=False)
+class View:
+    """A history on the clinic date ``today``: entries that happened later do not exist yet."""
+
+    history: History
+    today: date
+
+    @classmethod
+    def of(cls, record: CaseRecord, rules: Rules, today: date) -> View:
+        """The view of ``record`` under ``rules`` on ``today``."""
+        return cls(History(record, rules), today)
+
+    def at(self, day: date) -> View:
+        """The same history on another clinic date."""
+        return self.history.on(day)
+
+    def known_at(self, instant: datetime, entry_id: int, day: date) -> View:
+        """What had been recorded up to the entry ``entry_id`` at ``instant``, seen on ``day``."""
+        record, last = self.record, (instant, entry_id)
+        changes = {
+            name: tuple(e for e in getattr(record, name) if (e.recorded_at, e.id) <= last)
+            for name in FIELD_OF_KIND.values()
+        }
+        return View(History(replace(record, **changes), self.rules), day)
+
+    @property
+    def record(self) -> CaseRecord:
+        """The record looked at."""
+        return self.history.record
+
+    @property
+    def rules(self) -> Rules:
+        """The rule version in force."""
+        return self.history.rules
+
+    def upto(self, name: str) -> list[Any]:
+        """Entries of one field of the record that had happened by today, oldest first."""
+        entries, dates = self.history.ordered(name)
+        if not dates or dates[-1] <= self.today:
+            return entries
+        return entries[: bisect_right(dates, self.today)]
+
+    def since(self, name: str, first: date | None) -> list[Any]:
+        """The same, from ``first`` (inclusive) on."""
+        found = self.upto(name)
+        return found if first is None else [e for e in found if e.on >= first]
+
+    # --- where the case stands -------------------------------------------------------------------------
+
+    @cached_property
+    def span(self) -> Span | None:
+        """The present stay in a stage."""
+        return self.history.span_on(self.today)
+
+    @cached_property
+    def pathway(self) -> Pathway | None:
+        """The present pathway, None when no rule file has it."""
+        return self.history.pathway_of(self.span.stage if self.span else None)
+
+    @cached_property
+    def stage(self) -> Stage | None:
+        """The present stage; None before placing, and when the rule file no longer has it."""
+        return self.pathway.stage(self.span.stage) if self.pathway and self.span else None
+
+    @cached_property
+    def next_stage(self) -> Stage | None:
+        """The stage after the present one, None in the last."""
+        if self.pathway is None or self.stage is None:
+            return None
+        at = self.pathway.index(self.stage.code) + 1
+        return self.pathway.stages[at] if at < len(self.pathway.stages) else None
+
+    @property
+    def first_stage(self) -> bool:
+        """True in the pathway's first stage, where nothing lies behind."""
+        return bool(self.pathway and self.stage and self.pathway.index(self.stage.code) == 0)
+
+    @cached_property
+    def episode_start(self) -> date | None:
+        """The day a reopening began a new episode; None while the record holds one episode."""
+        allowed = timedelta(days=self.rules["reopening.same_episode_days"])
+        start: date | None = None
+        for reopened in self.upto("reopenings"):
+            closed = [d.on for d in self.upto("discharges") if d.on <= reopened.on]
+            late = bool(closed) and reopened.on - closed[-1] > allowed
+            if reopened.new_mechanism or late:
+                start = reopened.on
+        return start
+
+    @cached_property
+    def _pathway_changes(self) -> list[tuple[date, Pathway | None]]:
+        """Days on which the episode went over to another pathway, oldest first."""
+        start = self.episode_start
+        spans = [s for s in self.history.spans if s.start <= self.today]
+        changes: list[tuple[date, Pathway | None]] = []
+        for before, after in pairwise(spans):
+            was, now = self.history.pathway_of(before.stage), self.history.pathway_of(after.stage)
+            if was is not now and (start is None or after.start >= start):
+                changes.append((after.start, now))
+        return changes
+
+    @cached_property
+    def pathway_start(self) -> date | None:
+        """The day the present pathway began, when another went before it; else the episode's start."""
+        return self._pathway_changes[-1][0] if self._pathway_changes else self.episode_start
+
+    @cached_property
+    def segment_start(self) -> date | None:
+        """The day surgery or an injury opened the present pathway in mid-episode; else the episode's start.
+
+        What went before an operation is another tissue's history and no yardstick. A change between two
+        pathways without one (stiffness found on the way) goes on in the same history.
+        """
+        healing = [day for day, pathway in self._pathway_changes if pathway and pathway.clock]
+        return healing[-1] if healing else self.episode_start
+
+    @cached_property
+    def scores_known(self) -> tuple[int, date | None]:
+        """How many scores there are and from when they count: two days that agree have the same ones."""
+        return len(self.upto("scores")), self.segment_start
+
+    @cached_property
+    def first_visit(self) -> date | None:
+        """The first treatment visit of the present pathway: checkpoints and score dates count from it."""
+        visits = self.since("visits", self.segment_start)
+        return visits[0].on if visits else None
+
+    @cached_property
+    def episode_first_visit(self) -> date | None:
+        """The first visit of the episode, whatever pathway it began on."""
+        visits = self.since("visits", self.episode_start)
+        return visits[0].on if visits else None
+
+    @cached_property
+    def last_visit(self) -> Visit | None:
+        """The newest visit."""
+        return newest(self.since("visits", self.episode_start))
+
+    @cached_property
+    def stage_start(self) -> date | None:
+        """The day of the last step (day 0 of the stage)."""
+        return self.span.start if self.span else None
+
+    @cached_property
+    def closed(self) -> Discharge | None:
+        """The discharge in force, None while the case is open."""
+        discharge: Discharge | None = newest(self.upto("discharges"))
+        reopened: Reopen | None = newest(self.upto("reopenings"))
+        if discharge is None:
+            return None
+        if reopened and (reopened.on, reopened.id) >= (discharge.on, discharge.id):
+            return None
+        return discharge
+
+    @property
+    def waiting(self) -> bool:
+        """True while the first visit has not happened."""
+        return not self.upto("visits") and self.span is None
+
+    # --- healing ----------------------------------------------------------------------------------------
+
+    def onset(self) -> Onset | None:
+        """The surgery or injury from which the pathway's healing counts; the newest of its kind."""
+        return self.onset_for(self.pathway)
+
+    def onset_for(self, pathway: Pathway | None, day: date | None = None) -> Onset | None:
+        """The newest onset of the kind ``pathway`` counts from, as it stood on ``day`` (default today)."""
+        if pathway is None or pathway.clock is None:
+            return None
+        when = self.today if day is None else day
+        return newest([o for o in self.upto("onsets") if o.what == pathway.clock and o.on <= when])
+
+    def orders_on(self, day: date) -> list[Orders]:
+        """Surgeon's orders dated up to ``day``, oldest first."""
+        return [o for o in self.upto("orders") if o.on <= day]
+
+    # --- how much was read ------------------------------------------------------------------------------
+
+    def sure(self, day: date) -> None:
+        """Nothing if every session that bears on ``day`` was read; else :class:`NeedsFullHistory`."""
+        if self.record.known_from is not None and not self.history.trusts(day):
+            raise NeedsFullHistory
+
+    # --- days -------------------------------------------------------------------------------------------
+
+    def days_since(self, day: date | None) -> int | None:
+        """Calendar days from ``day`` to today."""
+        return None if day is None else (self.today - day).days

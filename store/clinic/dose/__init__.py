@@ -1,0 +1,1 @@
+"""The dose proposed for each exercise, and what it rests on."""

@@ -1,0 +1,269 @@
+"""What a dose proposal rests on: versions of an item, its sessions, how full they were, what is to blame."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from functools import cached_property
+from itertools import pairwise
+
+from armrise.store.clinic.case.view import DAY, View
+from armrise.store.clinic.dose.parts import Dose, Home, amount, counts_hold, is_raised, load_change, same_dose
+from armrise.store.clinic.healing.breaches import in_force
+from armrise.store.clinic.pain.response import FLARE, GOOD, RAISED, Judged, Response
+from armrise.store.record.kinds.head import Entry
+from armrise.store.record.kinds.pain import Session
+from armrise.store.record.kinds.programme import DoneItem, ProgrammeItem
+from armrise.store.record.words import words_date
+
+FULL, SHORT, UNTOLD, ABSENT = "full", "short", "not told", "not done"
+OF_THE_MORNING = "next morning"
+
+
+def comes_after(session: Session, change: ProgrammeItem) -> bool:
+    """Whether a session was done at a changed dose: later, or recorded later on the same day (ruling 57)."""
+    if session.on != change.on:
+        return session.on > change.on
+    return (session.recorded_at, session.id) > (change.recorded_at, change.id)
+
+
+@dataclass(frozen=True, slots=True)
+class Blame:
+    """Which exercises answer for pain after a session, and why; every other one holds."""
+
+    exercises: tuple[str, ...]
+    why: str
+
+
+class CaseFacts:
+    """What all items of one case share: sessions oldest first, weights at home, what forbids raising."""
+
+    def __init__(self, view: View) -> None:
+        self.view = view
+        self.rules = view.rules
+        self.home = Home.of(view)
+        self.response = Response.of(view)
+        start = view.segment_start
+        found = self.response.all(view.today)
+        self.judged: list[Judged] = [j for j in found if start is None or j.on >= start]
+        self.known: list[Judged] = [j for j in self.judged if j.known]
+        self.items = in_force(view)
+        self._blame: dict[date, Blame] = {}
+
+    @property
+    def newest(self) -> Judged | None:
+        """The newest session of all."""
+        return self.judged[-1] if self.judged else None
+
+    @property
+    def newest_known(self) -> Judged | None:
+        """The newest session whose class says something."""
+        return self.known[-1] if self.known else None
+
+    def blame(self, judged: Judged) -> Blame:
+        """The exercises to blame for a session: raised in the days before it, else of the heaviest class.
+
+        Two raised answer both. An exercise that the session lists as not done is not to blame; where the
+        session names none of the programme, all of it was done. What was in force then counts, so that
+        accepting one change does not pass the blame on.
+        """
+        if judged.on not in self._blame:
+            self._blame[judged.on] = self._find_blame(judged)
+        return self._blame[judged.on]
+
+    def _find_blame(self, judged: Judged) -> Blame:
+        held = self._in_force_at(judged.session)
+        done = {i.exercise for s in self.response.by_date[judged.on] for i in s.items if i.sets != 0}
+        names = [name for name in held if name in done] or list(held)
+        raised = [name for name in names if self._raised_before(held[name], judged)]
+        if raised:
+            days = {name: held[name][-1].on for name in raised}
+            told = ", ".join(f"{name} ({words_date(days[name])})" for name in raised)
+            return Blame(tuple(raised), f"raised last: {told}")
+        order = self.rules.class_order
+        top = max((order.index(held[n][-1].load_class) for n in names), default=-1)
+        heaviest = [n for n in names if order.index(held[n][-1].load_class) == top]
+        return Blame(tuple(heaviest), f"nothing was raised, heaviest class: {', '.join(heaviest)}")
+
+    def _in_force_at(self, session: Session) -> dict[str, list[ProgrammeItem]]:
+        """The versions of each exercise in force when a session was done."""
+        found: dict[str, list[ProgrammeItem]] = {}
+        for version in self.view.upto("programme"):
+            if comes_after(session, version):
+                found.setdefault(version.exercise, []).append(version)
+        start = self.view.segment_start
+        return {
+            name: versions
+            for name, versions in found.items()
+            if versions[-1].stopped is None and (start is None or versions[-1].on >= start)
+        }
+
+    def _raised_before(self, versions: list[ProgrammeItem], judged: Judged) -> bool:
+        """Whether the exercise went up, or was added to a running programme, in the days before."""
+        days = self.rules["dose.blame_days"]
+        recent = [v for v in versions if (judged.on - v.on).days <= days]
+        return any(self._asks_more(versions, v) for v in recent)
+
+    def _asks_more(self, versions: list[ProgrammeItem], version: ProgrammeItem) -> bool:
+        at = versions.index(version)
+        before = versions[at - 1] if at else None
+        if before is None or before.stopped is not None:
+            return any(v.on < version.on for v in self.view.upto("programme") if v.stopped is None)
+        return version.stopped is None and is_raised(before, version, self.rules.class_order)
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """One date's session as it bears on one item: its class, and whether the whole dose was done."""
+
+    judged: Judged
+    full: str
+    at_this_dose: bool
+
+    @property
+    def on(self) -> date:
+        """The date of the session."""
+        return self.judged.on
+
+
+class ItemFacts:
+    """One exercise of the programme: its versions since it was last taken up, and its sessions."""
+
+    def __init__(self, case: CaseFacts, item: ProgrammeItem) -> None:
+        self.case = case
+        self.item = item
+        self.rules = case.rules
+        self.today = case.view.today
+
+    @cached_property
+    def versions(self) -> list[ProgrammeItem]:
+        """Versions since the exercise was last taken up, oldest first."""
+        found: list[ProgrammeItem] = []
+        for version in self.case.view.upto("programme"):
+            if version.exercise == self.item.exercise:
+                found = [] if version.stopped is not None else [*found, version]
+        return found
+
+    @cached_property
+    def set_on(self) -> ProgrammeItem:
+        """The version that set the present dose: later ones that ask for the same change nothing."""
+        first = self.versions[-1]
+        for version in reversed(self.versions):
+            if not same_dose(version, self.item):
+                break
+            first = version
+        return first
+
+    @cached_property
+    def last_load_increase(self) -> date | None:
+        """The day the weight or band last went up, None if it never did."""
+        up = [after.on for before, after in pairwise(self.versions) if load_change(before, after) > 0]
+        return up[-1] if up else None
+
+    @cached_property
+    def raised_last(self) -> bool:
+        """Whether the present dose asks for more than the one before it."""
+        at = self.versions.index(self.set_on)
+        return bool(at) and is_raised(self.versions[at - 1], self.set_on, self.rules.class_order)
+
+    @cached_property
+    def sessions(self) -> list[Told]:
+        """Every session as it bears on the item, oldest first; two of a day are one, the worse."""
+        return [self._told(judged) for judged in self.case.judged]
+
+    def _told(self, judged: Judged) -> Told:
+        sessions = self.case.response.by_date[judged.on]
+        full = min((self._full(s) for s in sessions), key=(SHORT, UNTOLD, FULL, ABSENT).index)
+        return Told(judged, full, all(comes_after(s, self.set_on) for s in sessions))
+
+    def _full(self, session: Session) -> str:
+        """Whether a session did the whole dose; one that names no exercise says nothing of it."""
+        if not session.items:
+            return UNTOLD
+        done = [i for i in session.items if i.exercise == self.item.exercise]
+        return min((self._done(i) for i in done), key=(SHORT, UNTOLD, FULL).index, default=ABSENT)
+
+    def _done(self, done: DoneItem) -> str:
+        item = self.item
+        wanted = item.reps if counts_hold(item) else amount(item)
+        pairs = ((done.sets, item.sets), (done.reps, wanted), (done.load, item.load), (done.band, item.band))
+        asked = [(did, ask) for did, ask in pairs if ask is not None]
+        if any(did is not None and did < ask for did, ask in asked):
+            return SHORT
+        return UNTOLD if any(did is None for did, _ in asked) else FULL
+
+    @cached_property
+    def done(self) -> list[Told]:
+        """The sessions in which the item was done, or may have been."""
+        return [t for t in self.sessions if t.full != ABSENT and not self._left_out(t.judged)]
+
+    def _left_out(self, judged: Judged) -> bool:
+        """True when every session of the date names the item with no set done."""
+        found = [
+            i
+            for s in self.case.response.by_date[judged.on]
+            for i in s.items
+            if i.exercise == self.item.exercise
+        ]
+        return bool(found) and all(i.sets == 0 for i in found)
+
+    @property
+    def last(self) -> Told | None:
+        """The newest session in which the item was done."""
+        return self.done[-1] if self.done else None
+
+    @property
+    def at_dose(self) -> list[Told]:
+        """Sessions since the present dose was set, in which the item was asked for."""
+        return [t for t in self.sessions if t.at_this_dose and t.full != ABSENT]
+
+    def good_run(self, full: str = FULL) -> list[Told]:
+        """Good sessions in a row, newest first, all ``full`` (or all short); incomplete ones are skipped."""
+        run: list[Told] = []
+        for told in reversed(self.sessions):
+            if not told.at_this_dose or (self.today - told.on).days > self.rules["dose.window_days"]:
+                break
+            if told.judged.klass in (FLARE, RAISED):
+                break
+            if told.judged.klass != GOOD or told.full in (UNTOLD, ABSENT):
+                continue
+            if told.full != full:
+                break
+            run.append(told)
+        return run
+
+    def answered(self, judged: Judged) -> ProgrammeItem | None:
+        """The change that has answered a painful session: a version of that day or later that asks no more.
+
+        It has to be recorded after the pain was told: after the next morning, where that made the flare.
+        """
+        first, instant = _known(self.case, judged)
+        for before, after in pairwise([*self._older, *self.versions]):
+            later = after.on >= first and (after.recorded_at, after.id) >= instant
+            if later and not is_raised(before, after, self.rules.class_order):
+                return after
+        return None
+
+    @property
+    def _older(self) -> list[ProgrammeItem]:
+        """The versions before the exercise was last taken up."""
+        every = [v for v in self.case.view.upto("programme") if v.exercise == self.item.exercise]
+        return every[: len(every) - len(self.versions)]
+
+    @property
+    def current(self) -> Dose:
+        """The dose as it stands."""
+        return Dose.of(self.item)
+
+
+def _known(case: CaseFacts, judged: Judged) -> tuple[date, tuple[object, int]]:
+    """(first day, instant and entry) from which the pain of a session was on record."""
+    session: Entry = judged.session
+    if not judged.cause.startswith(OF_THE_MORNING) or judged.session.morning == judged.morning:
+        first = judged.on + DAY if judged.cause.startswith(OF_THE_MORNING) else judged.on
+        return first, (session.recorded_at, session.id)
+    morning = judged.on + DAY
+    told = [m for m in case.view.upto("mornings") if m.on == morning and m.pain == judged.morning]
+    entries: list[Entry] = told or [session]
+    known = min((e.recorded_at, e.id) for e in entries)
+    return morning, max(known, (session.recorded_at, session.id))

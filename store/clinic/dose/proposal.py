@@ -1,0 +1,67 @@
+"""What is proposed for one item of the programme: the word, the dose, the reason and what it rests on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from armrise.store.clinic.dose.facts import ItemFacts
+from armrise.store.clinic.dose.parts import Dose
+from armrise.store.clinic.pain.response import Judged
+from armrise.store.record.kinds.programme import ProgrammeItem
+
+STOP, REASSESS, DELOAD, RESTART, REDUCE = "STOP ITEM", "REASSESS", "DELOAD", "RESTART", "REDUCE"
+HOLD, WAIT, REPS, LOAD, CHANGE = "HOLD", "WAIT", "REPS", "LOAD", "CHANGE EXERCISE"
+"""What a proposal may say."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Proposal:
+    """What is proposed for one item. ``dose`` is None where no dose can be named.
+
+    ``not_before`` is the first day for it when that lies ahead, ``condition`` what has to be seen first,
+    ``missing`` the score that would let it be judged. ``stops``: accepting it takes the item out.
+    """
+
+    item: ProgrammeItem
+    word: str
+    dose: Dose | None
+    reason: str
+    not_before: date | None = None
+    condition: str = ""
+    missing: str = ""
+    evidence: tuple[int, ...] = ()
+    """Ids of the entries it rests on, the item's own last."""
+    last_load_increase: date | None = None
+    stops: bool = False
+
+    @property
+    def changes(self) -> bool:
+        """True when accepting it writes something."""
+        return self.stops or (self.dose is not None and self.dose != Dose.of(self.item))
+
+    @property
+    def line(self) -> str:
+        """ "DELOAD to 3 x 8 at 1.5 kg", "HOLD 3 x 8 at 2 kg", "REASSESS"."""
+        if self.dose is None:
+            return self.word
+        to = " to" if self.changes else ""
+        return f"{self.word}{to} {self.dose.words(self.item)}"
+
+
+def propose(facts: ItemFacts, word: str, dose: Dose | None, reason: str, *judged: Judged) -> Proposal:
+    """A proposal about the item of ``facts`` that rests on the sessions named."""
+    ids = (*(j.session.id for j in judged), facts.item.id)
+    return Proposal(
+        item=facts.item,
+        word=word,
+        dose=dose,
+        reason=reason,
+        evidence=tuple(dict.fromkeys(ids)),
+        last_load_increase=facts.last_load_increase,
+    )
+
+
+def hold(facts: ItemFacts, reason: str, *judged: Judged) -> Proposal:
+    """The same dose, and why."""
+    return propose(facts, HOLD, facts.current, reason, *judged)

@@ -1,0 +1,1 @@
+"""What heals and what it forbids: when stages open, limits in force, limits broken."""

@@ -1,0 +1,259 @@
+"""Healing limits broken: by a session, a measurement, an event, the sling or the programme itself."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from itertools import pairwise
+
+from armrise.store.clinic.case.view import DAY, View, newest
+from armrise.store.clinic.healing.healing import (
+    CLASS_WORDS,
+    allowed_on,
+    combined_barred,
+    gate,
+    guarded,
+    onset_word,
+    sling_until,
+)
+from armrise.store.clinic.motion.motion import degrees
+from armrise.store.record.fields import Absence
+from armrise.store.record.kinds.head import Entry
+from armrise.store.record.kinds.measured import Measure
+from armrise.store.record.kinds.pain import Session
+from armrise.store.record.kinds.programme import DoneItem, ProgrammeItem
+from armrise.store.record.words import words_date
+
+SEVERE = ("I1", "I2", "R1", "R2", "R3", "W2", "X1")
+
+
+@dataclass(frozen=True, slots=True)
+class Breach:
+    """A healing limit broken on one date. Severity 3 resisted or lifting, 2 active or range, 1 sling."""
+
+    on: date
+    severity: int
+    sentence: str
+    entry_id: int
+    told_at: datetime
+    standing: bool = False
+    """True for a class that still stands in today's programme: only a corrected programme ends it."""
+
+
+def class_severity(load_class: str) -> int:
+    """3 for resisted, lifting, isometric before its gate, full weight or tasks; 2 for the rest."""
+    return 3 if load_class in SEVERE else 2
+
+
+def breaches(view: View) -> list[Breach]:
+    """Every healing limit broken up to the view's date, answered or not, oldest first."""
+    memo = view.history.memo
+    if "breaches" not in memo:
+        whole = View(view.history, date.max)
+        memo["breaches"] = sorted(_recorded_breaches(whole), key=lambda b: (b.on, b.entry_id))
+    found: list[Breach] = [b for b in memo["breaches"] if b.on <= view.today]
+    return [*found, *_programme_breaches(view)]
+
+
+def _recorded_breaches(view: View) -> list[Breach]:
+    found: list[Breach] = []
+    for session in view.upto("sessions"):
+        found += _session_breaches(view, session)
+    for finding in view.upto("findings"):
+        if finding.name in ("sling off", "sling weaned") and finding.answer == "yes":
+            found += _sling_breach(view, finding)
+    for event in view.upto("events"):
+        if event.combined and combined_barred(view, event.on):
+            found.append(_breach(event, 2, _combined_words(event.on)))
+    for measure in view.upto("measures"):
+        found += _range_breach(view, measure)
+    return [*found, *_past_programme(view)]
+
+
+def _past_programme(view: View) -> list[Breach]:
+    """Exercises that stood in the programme on a date that did not allow them, and stand there no more.
+
+    Striking an exercise out does not undo what may have been done: only somebody who speaks with the patient
+    ends that.
+    """
+    versions: dict[str, list[ProgrammeItem]] = {}
+    for item in view.upto("programme"):
+        versions.setdefault(item.exercise, []).append(item)
+    found: list[Breach] = []
+    for history in versions.values():
+        for item, following in pairwise(history):
+            if item.stopped is None:
+                found += _last_barred_day(view, item, following.on)
+    return found
+
+
+def _last_barred_day(view: View, item: ProgrammeItem, end: date) -> list[Breach]:
+    """The breach of the last date before ``end`` on which the exercise was not allowed, if there was one."""
+    day = end - DAY
+    while day >= item.on and allowed_on(view, day) is not None:
+        broken = _item_breaches(view, replace(item, on=day), item)
+        if broken:
+            worst = max(broken, key=lambda b: b.severity)
+            return [replace(worst, sentence=f"was in the programme: {worst.sentence}")]
+        day -= DAY
+    return []
+
+
+def _breach(entry: Entry, severity: int, sentence: str) -> Breach:
+    return Breach(entry.on, severity, sentence, entry.id, entry.recorded_at)
+
+
+def _session_breaches(view: View, session: Session) -> list[Breach]:
+    found: list[Breach] = []
+    if allowed_on(view, session.on) is not None:
+        for item in session.items:
+            if item.sets == 0:
+                continue
+            found += _item_breaches(view, session, item)
+    if session.sling_off:
+        found += _sling_breach(view, session)
+    return found
+
+
+def _item_breaches(
+    view: View, entry: Session | ProgrammeItem, item: DoneItem | ProgrammeItem
+) -> list[Breach]:
+    """What one exercise breaks on the entry's date: its class, its dose, its load, its movement."""
+    on, found = entry.on, list[Breach]()
+    allowed = allowed_on(view, on) or ()
+    severity = class_severity(item.load_class)
+    if item.load_class not in allowed and item.load_class != "P0":
+        found.append(_breach(entry, severity, _class_words(view, on, item)))
+    elif isinstance(item, DoneItem) and _more_than_asked(view, item, on):
+        words = f"more {item.exercise} than prescribed on {words_date(on)}, in a protected stage"
+        found.append(_breach(entry, severity, words))
+    limit = newest([o for o in view.orders_on(on) if o.lifting_limit is not None])
+    if limit and item.load is not None and item.load > limit.lifting_limit:
+        words = f"{item.exercise} with {item.load} kg, ordered limit {limit.lifting_limit} kg"
+        found.append(_breach(entry, 3, words))
+    if item.combined and combined_barred(view, on):
+        found.append(_breach(entry, 2, _combined_words(on)))
+    return found
+
+
+def _more_than_asked(view: View, item: DoneItem, on: date) -> bool:
+    """A dose above prescription breaks a limit while tissue heals; elsewhere it is only said."""
+    stage = view.history.stage_on(on)
+    if stage is None or not stage.protected:
+        return False
+    sets = item.sets is not None and item.sets_asked is not None and item.sets > item.sets_asked
+    reps = item.reps is not None and item.reps_asked is not None and item.reps > item.reps_asked
+    return sets or reps
+
+
+def _class_words(view: View, on: date, item: DoneItem | ProgrammeItem) -> str:
+    onset = view.onset_for(view.history.pathway_of(_stage_code(view, on)), on)
+    when = f"day {(on - onset.on).days}" if onset else words_date(on)
+    word = onset_word(view.history.pathway_of(_stage_code(view, on)))
+    after = f" after {word}" if onset else ""
+    words = f"{item.exercise} ({CLASS_WORDS[item.load_class]}) on {when}{after}"
+    opening = _opens_for(view, on, item.load_class)
+    if opening:
+        words += f"; {CLASS_WORDS[item.load_class]} opens on {opening}"
+    return words
+
+
+def _stage_code(view: View, on: date) -> str | None:
+    stage = view.history.stage_on(on)
+    return stage.code if stage else None
+
+
+def _opens_for(view: View, on: date, load_class: str) -> str:
+    """When the class becomes allowed by the gates, in words."""
+    pathway = view.history.pathway_of(_stage_code(view, on))
+    if pathway is None:
+        return ""
+    for stage in pathway.stages:
+        if load_class in stage.allowed:
+            opening = gate(view, stage, on)
+            if opening and opening.opens:
+                day = f"day {opening.day}, " if opening.day is not None else ""
+                return f"{day}{words_date(opening.opens)}"
+            return ""
+    return ""
+
+
+def _combined_words(on: date) -> str:
+    return f"combined abduction and external rotation on {words_date(on)}"
+
+
+def _sling_breach(view: View, entry: Entry) -> list[Breach]:
+    limit = sling_until(view, entry.on)
+    if limit is None or entry.on >= limit[0]:
+        return []
+    words = f"sling off on {words_date(entry.on)}, to be worn until {words_date(limit[0])} ({limit[1]})"
+    return [_breach(entry, 1, words)]
+
+
+def _range_breach(view: View, measure: Measure) -> list[Breach]:
+    """Range beyond a typed order limit in force on the day it was measured."""
+    stage = view.history.stage_on(measure.on)
+    affected = measure.side in (None, view.record.side)
+    if isinstance(measure.value, Absence) or measure.repeated or not affected or stage is None:
+        return []
+    limit = _range_limit(view, measure.name, measure.on)
+    if not guarded(view.history.pathway_of(stage.code)) or limit is None or degrees(measure) <= limit:
+        return []
+    label = view.rules.measures[measure.name].label
+    words = f"{label} {degrees(measure)} on {words_date(measure.on)}, ordered limit {limit}"
+    return [_breach(measure, 2, words)]
+
+
+ROTATIONS = ("passive_external_rotation", "active_external_rotation")
+ELEVATIONS = ("passive_flexion", "active_flexion", "passive_abduction", "active_abduction")
+
+
+def _range_limit(view: View, name: str, day: date) -> int | None:
+    orders = view.orders_on(day)
+    if name in ROTATIONS:
+        told = newest([o for o in orders if o.external_rotation_limit is not None])
+        return told.external_rotation_limit if told else None
+    if name in ELEVATIONS:
+        told = newest([o for o in orders if o.elevation_limit is not None])
+        return told.elevation_limit if told else None
+    return None
+
+
+def in_force(view: View) -> list[ProgrammeItem]:
+    """The programme today: the newest version of each exercise that has not been stopped.
+
+    Surgery, and a pathway opened by it, stops what was prescribed before.
+    """
+    items: dict[str, ProgrammeItem] = {}
+    for item in view.upto("programme"):
+        items[item.exercise] = item
+    surgery = [o.on for o in view.upto("onsets") if o.what == "surgery" and not o.history]
+    start = max([d for d in (view.segment_start, *surgery) if d is not None], default=None)
+    return [i for i in items.values() if i.stopped is None and (start is None or i.on >= start)]
+
+
+def _programme_breaches(view: View) -> list[Breach]:
+    """A class in today's programme that today does not allow: live as long as it stands there."""
+    if allowed_on(view, view.today) is None:
+        return []
+    found: list[Breach] = []
+    for item in in_force(view):
+        for breach in _item_breaches(view, replace(item, on=view.today), item):
+            words = f"in the programme: {breach.sentence}"
+            found.append(replace(breach, sentence=words, standing=True))
+    return found
+
+
+def open_breaches(view: View) -> list[Breach]:
+    """Breaches that no contact or visit with a corrected plan has answered since."""
+    if view.closed:
+        return []
+    told: list[Entry] = [c for c in view.upto("contacts") if c.spoken and c.plan_corrected]
+    told += [v for v in view.upto("visits") if v.plan_corrected]
+    return [b for b in breaches(view) if b.standing or not any(_corrects(a, b) for a in told)]
+
+
+def _corrects(answer: Entry, breach: Breach) -> bool:
+    """A contact or visit of the same day or later that could know of the breach."""
+    later = (answer.recorded_at, answer.id) >= (breach.told_at, breach.entry_id)
+    return answer.on >= breach.on and later

@@ -1,0 +1,76 @@
+"""Which load classes and exercises fit a case today: by its stage, and by what heals."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from armrise.store.clinic.case.view import View
+from armrise.store.clinic.healing.healing import (
+    CLASS_WORDS,
+    allowed_on,
+    combined_barred,
+    gate,
+    guarded,
+    order_bars,
+)
+from armrise.store.record.words import words_date
+from armrise.store.rules.exercise import Exercise
+
+PROTECTION = "P0"
+"""Protection is never a breach: sling, rest, hand, wrist and elbow."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """Whether an exercise fits today. ``why`` says why not, ``healing`` that a healing limit is the cause."""
+
+    exercise: Exercise
+    why: str = ""
+    healing: bool = False
+
+    @property
+    def fits(self) -> bool:
+        """True when it may be added without an override."""
+        return not self.why
+
+
+def fits_stage(view: View, load_class: str) -> bool:
+    """Whether the stage, and every healing limit of today, hold a load class."""
+    allowed = allowed_on(view, view.today)
+    if allowed is None:
+        allowed = view.stage.allowed if view.stage else ()
+    return load_class == PROTECTION or load_class in allowed
+
+
+def fit(view: View, exercise: Exercise) -> Fit:
+    """How an exercise fits the case today."""
+    heals = allowed_on(view, view.today) is not None
+    if not fits_stage(view, exercise.load_class):
+        return Fit(exercise, _why_not(view, exercise.load_class), heals)
+    if exercise.combined and combined_barred(view, view.today):
+        return Fit(exercise, "combined abduction and external rotation is barred", True)
+    return Fit(exercise)
+
+
+def fits(view: View, exercises: Iterable[Exercise]) -> list[Fit]:
+    """Every exercise with its fit, those that fit first, each in the catalogue's order."""
+    found = [fit(view, exercise) for exercise in exercises]
+    return [f for f in found if f.fits] + [f for f in found if not f.fits]
+
+
+def _why_not(view: View, load_class: str) -> str:
+    """Why a class is not allowed, and from when it is."""
+    words = CLASS_WORDS[load_class]
+    if view.stage is None or view.pathway is None:
+        return f"{words}: the case is not placed in a stage"
+    for classes, until in order_bars(view, view.today):
+        if load_class in classes and view.today < until:
+            return f"{words}: barred by the surgeon's orders until {words_date(until)}"
+    first = next((s for s in view.pathway.stages if load_class in s.allowed), None)
+    if first is None:
+        return f"{words}: no stage of {view.pathway.code} holds it"
+    opening = gate(view, first) if guarded(view.pathway) else None
+    if opening and opening.opens and opening.opens > view.today:
+        return f"{words}: from {first.code}, which opens {words_date(opening.opens)} ({opening.words})"
+    return f"{words}: from {first.code} {first.name}, now {view.stage.code}"

@@ -1,0 +1,230 @@
+"""Healing: when each stage may open, what is allowed on a date, and what broke a limit.
+
+The surgeon's orders prevail. The limit of a date is the more restrictive of the orders and the pathway's
+template, except where the newest order naming a stage gives it a date of its own. Feeling good opens nothing.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from armrise.store.clinic.case.view import DAY, View, newest
+from armrise.store.record.kinds.plan import Orders
+from armrise.store.record.kinds.safety import Onset
+from armrise.store.record.words import words_date
+from armrise.store.rules.pathway import Pathway, Stage
+
+RESISTED = ("I2", "R1", "R2", "R3", "W1", "W2", "X1")
+"""Barred until the date of an order "no resisted work until"."""
+ACTIVE = ("A2", "I1", *RESISTED)
+"""Barred until the date of an order "no active work until"."""
+CLASS_WORDS = {
+    "P0": "protection",
+    "P1": "passive movement",
+    "A1": "assisted movement",
+    "A2": "active movement without load",
+    "I1": "gentle isometric work",
+    "I2": "strong isometric work",
+    "R1": "light resisted work",
+    "R2": "moderate resisted work",
+    "R3": "heavy or fast resisted work",
+    "S1": "gentle stretch",
+    "S2": "sustained stretch",
+    "W1": "part weight through the arm",
+    "W2": "full weight through the arm",
+    "X1": "work or sport tasks",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Gate:
+    """When a stage may open. ``opens`` is None while the surgery or injury date is missing."""
+
+    stage: str
+    opens: date | None
+    day: int | None
+    words: str
+
+
+def onset_word(pathway: Pathway | None) -> str:
+    """ "surgery" or "injury", as the pathway counts; empty when it counts from neither."""
+    if pathway is None or pathway.clock is None:
+        return ""
+    return "surgery" if pathway.clock == "surgery" else "injury"
+
+
+def is_large(view: View, day: date) -> bool:
+    """True once orders or a finding say large or massive tear, or poor tissue."""
+    told = any(o.tear_size in ("large", "massive") or o.poor_tissue for o in view.orders_on(day))
+    seen = [f for f in view.upto("findings") if f.name == "large tear or poor tissue" and f.on <= day]
+    return told or (bool(seen) and seen[-1].answer == "yes")
+
+
+def ordered_date(view: View, pathway: Pathway, stage: Stage, day: date) -> tuple[date, Orders] | None:
+    """The date that the newest order naming this stage gives it, as ordered by ``day``."""
+    number = pathway.index(stage.code) + 1
+    for orders in reversed(view.orders_on(day)):
+        opens = orders.stage_from(number)
+        if opens is not None:
+            return opens, orders
+    return None
+
+
+def gate(view: View, stage: Stage, day: date | None = None) -> Gate | None:
+    """The healing gate of ``stage`` as it stood on ``day`` (default today); None when it has none.
+
+    No stage opens before the ones before it, and an order that bars a kind of work until a date keeps shut,
+    until that date, every stage that brings it.
+    """
+    when = day or view.today
+    pathway = view.history.pathway_of(stage.code)
+    if pathway is None:
+        return None
+    up_to = pathway.stages[: pathway.index(stage.code) + 1]
+    own = _stage_gate(view, stage, when)
+    shut = [g for s in up_to for g in (_stage_gate(view, s, when), _bar_gate(view, s, when)) if g]
+    missing = [g for g in shut if g.opens is None]
+    if missing:
+        return own if own and own.opens is None else missing[-1]
+    latest = max((g for g in shut if g.opens), key=lambda g: g.opens or date.min, default=None)
+    if latest is None or (own and own.opens and latest.opens and own.opens >= latest.opens):
+        return own
+    if own is None and latest.opens and latest.opens <= when:
+        return None
+    return Gate(stage.code, latest.opens, latest.day, latest.words)
+
+
+def _bar_gate(view: View, stage: Stage, when: date) -> Gate | None:
+    """The date until which orders bar a kind of work that this stage brings."""
+    barred = [(until, o) for classes, until, o in _bars(view, when) if set(classes) & set(stage.allowed)]
+    if not barred:
+        return None
+    until, orders = max(barred, key=lambda b: b[0])
+    return Gate(stage.code, until, None, f"surgeon's order of {words_date(orders.on)}")
+
+
+def _stage_gate(view: View, stage: Stage, when: date) -> Gate | None:
+    """The stage's own gate: by the newest order naming it, else by the template."""
+    pathway = view.history.pathway_of(stage.code)
+    if pathway is None:
+        return None
+    ordered = ordered_date(view, pathway, stage, when)
+    if ordered:
+        return Gate(stage.code, ordered[0], None, f"surgeon's order of {words_date(ordered[1].on)}")
+    if stage.opens_day is None or (stage.opens_with_union and _union(view, when)):
+        return None
+    onset = view.onset_for(pathway, when)
+    large = stage.opens_day_large is not None and is_large(view, when)
+    days = stage.opens_day_large.whole if large and stage.opens_day_large else stage.opens_day.whole
+    words = f"day {days} after {onset_word(pathway)}"
+    return Gate(stage.code, onset.on + timedelta(days=days) if onset else None, days, words)
+
+
+def _union(view: View, day: date) -> bool:
+    said = [c for c in view.upto("clearances") if c.by == "union" and c.on <= day]
+    return bool(said) and said[-1].answer == "yes"
+
+
+def date_stage(view: View, pathway: Pathway, day: date) -> Stage:
+    """The stage that the gates alone would allow on ``day``; the first while the onset is missing."""
+    reached = pathway.stages[0]
+    for stage in pathway.stages[1:]:
+        opening = _stage_gate(view, stage, day)
+        if opening and (opening.opens is None or opening.opens > day):
+            break
+        reached = stage
+    return reached
+
+
+def guarded(pathway: Pathway | None) -> bool:
+    """True for pathways with healing tissue, whose class limits are breaches rather than advice."""
+    return pathway is not None and pathway.clock is not None
+
+
+def operated_on(view: View, day: date) -> Onset | None:
+    """Surgery recorded by ``day`` for a case still in a pathway that knows nothing of it, else None.
+
+    Until somebody places the case after surgery, the limits after surgery hold all the same.
+    """
+    stage = view.history.stage_on(day)
+    pathway = view.history.pathway_of(stage.code) if stage else None
+    entered = view.history.in_pathway_since(day)
+    if pathway is None or pathway.clock == "surgery" or entered is None:
+        return None
+    done = [o for o in view.upto("onsets") if o.what == "surgery" and entered <= o.on <= day]
+    return newest([o for o in done if not o.history])
+
+
+def after_surgery(view: View) -> Pathway | None:
+    """The pathway that counts from surgery."""
+    return next((p for p in view.rules.pathways.values() if p.clock == "surgery"), None)
+
+
+def allowed_on(view: View, day: date) -> tuple[str, ...] | None:
+    """Load classes allowed on ``day``, the stricter of the stage and the date; None: no healing limit."""
+    key, memo = ("allowed", view.today, day), view.history.memo
+    if key not in memo:
+        memo[key] = _allowed_on(view, day)
+    return memo[key]
+
+
+def _allowed_on(view: View, day: date) -> tuple[str, ...] | None:
+    stage = view.history.stage_on(day)
+    pathway = view.history.pathway_of(stage.code) if stage else None
+    if stage is None or pathway is None:
+        return None
+    operated = after_surgery(view) if operated_on(view, day) else None
+    if operated is None and not guarded(pathway):
+        return None
+    by_date = date_stage(view, operated or pathway, day)
+    classes: tuple[str, ...] = tuple(c for c in stage.allowed if c in by_date.allowed)
+    for barred, until in order_bars(view, day):
+        if day < until:
+            classes = tuple(c for c in classes if c not in barred)
+    return classes
+
+
+def order_bars(view: View, day: date) -> list[tuple[tuple[str, ...], date]]:
+    """Load classes barred by the orders in force on ``day``, with the date each bar ends."""
+    return [(classes, until) for classes, until, _ in _bars(view, day)]
+
+
+def _bars(view: View, day: date) -> list[tuple[tuple[str, ...], date, Orders]]:
+    bars: list[tuple[tuple[str, ...], date, Orders]] = []
+    active: Orders | None = newest([o for o in view.orders_on(day) if o.no_active_until])
+    resisted: Orders | None = newest([o for o in view.orders_on(day) if o.no_resisted_until])
+    if active and active.no_active_until:
+        bars.append((ACTIVE, active.no_active_until, active))
+    if resisted and resisted.no_resisted_until:
+        bars.append((RESISTED, resisted.no_resisted_until, resisted))
+    return bars
+
+
+def combined_barred(view: View, day: date) -> bool:
+    """True when combined abduction and external rotation is barred on ``day``."""
+    stage = view.history.stage_on(day)
+    if stage is None:
+        return False
+    if stage.combined_barred:
+        return True
+    before = stage.combined_barred_before_day
+    onset = view.onset_for(view.history.pathway_of(stage.code), day)
+    if before is None:
+        return False
+    return onset is None or (day - onset.on).days < before.whole
+
+
+def sling_until(view: View, day: date) -> tuple[date, str] | None:
+    """(first day without the sling, by whom) as it stood on ``day``; after surgery only."""
+    stage = view.history.stage_on(day)
+    pathway = view.history.pathway_of(stage.code) if stage else None
+    if pathway is None or pathway.sling_until_day is None:
+        return None
+    ordered = newest([o for o in view.orders_on(day) if o.sling_until])
+    if ordered and ordered.sling_until:
+        return ordered.sling_until, f"surgeon's order of {words_date(ordered.on)}"
+    onset = view.onset_for(pathway, day)
+    if onset is None:
+        return None
+    return onset.on + timedelta(days=pathway.sling_until_day.whole) + DAY, "template"

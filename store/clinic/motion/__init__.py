@@ -1,0 +1,1 @@
+"""Range and strength over time: values of both sides, loss beyond error, contradictions."""

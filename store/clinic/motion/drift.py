@@ -1,0 +1,308 @@
+"""Passive range over time: is range being lost beyond measurement error?
+
+Degrees. Two observers cannot tell changes under 20-25 degrees from error in painful shoulders (de Winter
+2004, BMC Musculoskelet Disord 5:18); one observer does better. So a loss is computed twice, against the best
+value by the same rater and against the best by anyone, each with its own allowance.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+
+from armrise.store.clinic.case.view import View
+from armrise.store.clinic.motion.contradictions import contradictions
+from armrise.store.clinic.motion.motion import PLANES, ROTATION, degrees, other_side, values
+from armrise.store.record.kinds.measured import Measure
+
+
+@dataclass(frozen=True, slots=True)
+class Loss:
+    """Loss of one plane at one measurement, in degrees, against the two bests."""
+
+    plane: str
+    at: Measure
+    same: int | None
+    anyone: int | None
+    watch: bool
+    act: bool
+    large: bool
+
+    @property
+    def most(self) -> int:
+        """The larger of the two losses."""
+        return max(self.same or 0, self.anyone or 0)
+
+
+@dataclass(frozen=True, slots=True)
+class Drift:
+    """What range over time says: ``code`` "STF" (act) or "WAT" (watch)."""
+
+    code: str
+    severity: int
+    plane: str
+    sentence: str
+    evidence: tuple[int, ...]
+    rule: str
+
+
+def best_counts_from(view: View) -> date | None:
+    """First date whose values count as best: first visit, surgery or injury, fracture date plus healing."""
+    start, onset, pathway = view.first_visit, view.onset(), view.pathway
+    if view.pathway_start:
+        start = max(start, view.pathway_start) if start else view.pathway_start
+    if onset and pathway:
+        extra = pathway.best_from_day.whole if pathway.best_from_day else 0
+        healed = onset.on + timedelta(days=extra)
+        start = max(start, healed) if start else healed
+    return start
+
+
+def _like(one: Measure, two: Measure) -> bool:
+    """Like method and position; one left unstated is taken as like, so that no loss hides behind a blank."""
+    method = one.method is None or two.method is None or one.method == two.method
+    position = one.position is None or two.position is None or one.position == two.position
+    return method and position
+
+
+def counted(view: View, plane: str) -> list[Measure]:
+    """Uncontradicted values of one plane that count for drift, whatever the device, oldest first."""
+    start = best_counts_from(view)
+    doubtful = contradictions(view)
+    return [m for m in values(view, plane) if (start is None or m.on >= start) and m.id not in doubtful]
+
+
+def series(view: View, plane: str) -> list[Measure]:
+    """The values comparable with the newest: like method and position."""
+    found = counted(view, plane)
+    return [m for m in found if _like(m, found[-1])]
+
+
+def older_series(view: View, plane: str) -> list[list[Measure]]:
+    """Series by another device or position that ended before the newest value and still count.
+
+    Measuring once in another way does not show that the range has come back: an older series goes on speaking
+    until a value by any device is within the watch allowance of its best.
+    """
+    found = counted(view, plane)
+    rest = [m for m in found if not _like(m, found[-1])]
+    older: list[list[Measure]] = []
+    while rest:
+        one = [m for m in rest if _like(m, rest[-1])]
+        rest = [m for m in rest if m not in one]
+        best = max(degrees(m) for m in one)
+        if best - degrees(found[-1]) >= view.rules["drift.same_watch"]:
+            older.append(one)
+    return older
+
+
+def loss_at(view: View, plane: str, found: list[Measure], at: int) -> Loss:
+    """The loss at ``found[at]`` against the bests up to it."""
+    rules, now = view.rules, found[at]
+    before = found[: at + 1]
+    anyone = max(degrees(m) for m in before) - degrees(now)
+    own = [degrees(m) for m in before if now.rater is not None and m.rater == now.rater]
+    same = max(own) - degrees(now) if own else None
+
+    def beyond(same_figure: str, other_figure: str, times: int = 1) -> bool:
+        by_same = same is not None and same >= times * rules[same_figure]
+        return by_same or anyone >= times * rules[other_figure]
+
+    return Loss(
+        plane,
+        now,
+        same,
+        anyone,
+        watch=beyond("drift.same_watch", "drift.other_watch"),
+        act=beyond("drift.same_act", "drift.other_act"),
+        large=beyond("drift.same_act", "drift.other_act", rules["drift.large_multiple"]),
+    )
+
+
+def _confirmed(view: View, found: list[Measure], losses: list[Loss]) -> Loss | None:
+    """The first act-level loss that the newest value, a week or more later, has not recovered from."""
+    last, rules = found[-1], view.rules
+    for at, loss in enumerate(losses[:-1]):
+        apart = (last.on - loss.at.on).days
+        if not loss.act or apart < rules["drift.confirm_days"]:
+            continue
+        ceiling = degrees(loss.at) + rules["drift.confirm_within"]
+        if all(degrees(m) <= ceiling for m in found[at + 1 :]):
+            return loss
+    return None
+
+
+def _limited(measure: Measure) -> bool:
+    return measure.limited_by in ("pain", "guarding")
+
+
+def drift(view: View) -> Drift | None:
+    """The drift reason on the view's date: act level (STF), else watch level (WAT), else None."""
+    memo_key = ("drift", view.today)
+    memo = view.history.memo
+    if memo_key not in memo:
+        memo[memo_key] = _drift(view)
+    return memo[memo_key]
+
+
+def _drift(view: View) -> Drift | None:
+    if view.span is None or view.closed:
+        return None
+    referred = referred_for_range(view)
+    lost = None if referred else _lost(view)
+    return lost or stiff_after_surgery(view) or (None if referred else _watch(view))
+
+
+def referred_for_range(view: View) -> bool:
+    """True when a referral of this stage, made on or after the loss was seen, names the loss of range."""
+    named = [r.on for r in view.since("referrals", view.stage_start) if r.about == "losing range"]
+    return any(_lost(view.at(on)) is not None for on in named)
+
+
+def _lost(view: View) -> Drift | None:
+    """Range lost at act level, referred for or not."""
+    planes = {p: found for p in PLANES if (found := series(view, p))}
+    losses = {p: [loss_at(view, p, f, i) for i in range(len(f))] for p, f in planes.items()}
+    found = _half(view, planes) or _two_planes(view, planes, losses)
+    for plane, newest_series in planes.items():
+        for one in (newest_series, *older_series(view, plane)):
+            found = found or _one_plane(view, plane, one)
+    return found
+
+
+def _half(view: View, planes: dict[str, list[Measure]]) -> Drift | None:
+    """Passive rotation below half of the other side, where that is not the expected state."""
+    found = planes.get(ROTATION)
+    if not found or not _half_is_read(view) or _limited(found[-1]):
+        return None
+    other = other_side(view, ROTATION)
+    if other is None or degrees(other) < view.rules["drift.half_least_other"]:
+        return None
+    now = found[-1]
+    if Decimal(degrees(now)) * 100 >= view.rules["drift.half_percent"] * Decimal(degrees(other)):
+        return None
+    words = f"passive external rotation {degrees(now)}, less than half of the other side's {degrees(other)}"
+    return Drift("STF", 3, ROTATION, words + _hint(view), (now.id,), "half of the other side")
+
+
+def _half_is_read(view: View) -> bool:
+    pathway = view.pathway
+    if pathway is None or pathway.half_rule == "never" or pathway.drift_against_own_best_only:
+        return False
+    if view.stage and view.stage.code in pathway.half_rule_not_in:
+        return False
+    if pathway.half_rule_from_day:
+        onset = view.onset()
+        return onset is not None and (view.today - onset.on).days >= pathway.half_rule_from_day.whole
+    return True
+
+
+def _two_planes(view: View, planes: dict[str, list[Measure]], losses: dict[str, list[Loss]]) -> Drift | None:
+    lost = [lo[-1] for p, lo in losses.items() if lo[-1].act and not _limited(planes[p][-1])]
+    by_day: dict[date, list[Loss]] = {}
+    for loss in lost:
+        by_day.setdefault(loss.at.on, []).append(loss)
+    for together in by_day.values():
+        if len(together) >= 2:
+            words = " and ".join(f"{_label(view, lo.plane)} {_path(planes[lo.plane])}" for lo in together)
+            ids = tuple(lo.at.id for lo in together)
+            return Drift("STF", 3, together[0].plane, words + _hint(view), ids, "two planes on one day")
+    return None
+
+
+def _one_plane(view: View, plane: str, found: list[Measure]) -> Drift | None:
+    losses = [loss_at(view, plane, found, i) for i in range(len(found))]
+    last = losses[-1]
+    first = _confirmed(view, found, losses)
+    if first:
+        ids, rule = (first.at.id, last.at.id), "confirmed a week apart"
+    elif last.large and not _limited(last.at):
+        ids, rule = (last.at.id,), "twice the allowance"
+    else:
+        return None
+    return Drift("STF", 2, plane, _plane_words(view, plane, found) + _hint(view), ids, rule)
+
+
+def _watch(view: View) -> Drift | None:
+    for plane in PLANES:
+        found = series(view, plane)
+        if not found:
+            continue
+        last = loss_at(view, plane, found, len(found) - 1)
+        if last.watch:
+            words = _plane_words(view, plane, found)
+            if last.at.limited_by:
+                words += f", limited by {last.at.limited_by}"
+            return Drift("WAT", last.most, plane, words + "; measure again", (last.at.id,), "watch allowance")
+    return None
+
+
+def _label(view: View, plane: str) -> str:
+    return view.rules.measures[plane].label
+
+
+def _path(found: list[Measure]) -> str:
+    """Best to latest: the values from the largest on, at most four."""
+    top = max(range(len(found)), key=lambda i: (degrees(found[i]), i))
+    shown = found[top:]
+    if len(shown) > 4:
+        shown = [shown[0], *shown[-3:]]
+    return " to ".join(str(degrees(m)) for m in shown)
+
+
+def _plane_words(view: View, plane: str, found: list[Measure]) -> str:
+    raters = {m.rater for m in found}
+    by = "same rater" if len(raters) == 1 and None not in raters else _raters(found)
+    words = f"{_label(view, plane)} {_path(found)} degrees, {by}"
+    other = other_side(view, plane)
+    return f"{words}; other side {degrees(other)}" if other else words
+
+
+def _raters(found: list[Measure]) -> str:
+    names = list(dict.fromkeys(m.rater or "rater unknown" for m in found))
+    return "raters " + " and ".join(names)
+
+
+def _hint(view: View) -> str:
+    if view.pathway is None or view.pathway.half_rule == "never":
+        return ""
+    return (
+        ": consider frozen shoulder; check active about equals passive, end-feel, radiograph, diabetes"
+        if view.pathway.clock is None
+        else ""
+    )
+
+
+# --- after surgery --------------------------------------------------------------------------------------
+
+
+def surgeon_told(view: View, since: date) -> bool:
+    """True when a contact or referral dated on or after ``since`` shows that the surgeon was told."""
+    contacts = any(c.surgeon_told for c in view.since("contacts", since))
+    referrals = any(
+        r.surgeon_told or r.about == "post-operative stiffness" for r in view.since("referrals", since)
+    )
+    return contacts or referrals
+
+
+def stiff_after_surgery(view: View) -> Drift | None:
+    """Stiff at three months after repair, until a later value reaches the limit or the surgeon is told."""
+    pathway, onset = view.pathway, view.onset()
+    if pathway is None or onset is None or not pathway.stiffness_from_day or not pathway.stiffness_to_day:
+        return None
+    first = onset.on + timedelta(days=pathway.stiffness_from_day.whole)
+    last = onset.on + timedelta(days=pathway.stiffness_to_day.whole)
+    for plane, figure in (
+        ("passive_flexion", pathway.stiffness_flexion),
+        (ROTATION, pathway.stiffness_rotation),
+    ):
+        found = values(view, plane)
+        low = [m for m in found if figure and first <= m.on <= last and degrees(m) < figure.whole]
+        if figure and low and degrees(found[-1]) < figure.whole and not surgeon_told(view, low[-1].on):
+            words = (
+                f"post-operative stiffness: {_label(view, plane)} {degrees(found[-1])}, under {figure.whole}"
+                f" at day {(low[-1].on - onset.on).days}; tell the surgeon, more mobility, no force"
+            )
+            return Drift("STF", 2, plane, words, (low[-1].id,), "post-operative stiffness")
+    return None

@@ -1,0 +1,1 @@
+"""Outcome scores: totals from answers, their scales, change and response."""

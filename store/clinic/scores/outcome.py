@@ -1,0 +1,298 @@
+"""Outcome scores: change, response, worsening, and which score is owed.
+
+Totals only; no questionnaire wording. A change is always given toward better, whatever the direction of the
+scale. Response and worsening read the region score (SPADI, QuickDASH, OSS, OSIS, WOOS) and the
+patient-specific function score (PSFS), each against its own figures in the rule file.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+
+from armrise.store.clinic.case.standing import Truth
+from armrise.store.clinic.case.view import View, newest
+from armrise.store.clinic.scores.scale import differing, direction, on_scale
+from armrise.store.record.fields import Absence
+from armrise.store.record.kinds.measured import Score
+from armrise.store.record.words import days_ago, plain
+from armrise.store.rules.figure import MEMORY, Figure
+from armrise.store.rules.pathway import InstrumentSpec
+
+FUNCTION = "PSFS"
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """The newest total of one instrument against the first comparable one and the best one."""
+
+    instrument: str
+    first: Decimal
+    first_on: date
+    latest: Decimal
+    latest_on: date
+    toward_better: Decimal
+    """Latest against first; negative is worse."""
+    below_best: Decimal
+    """How far the latest is worse than the best of the series (0 when it is the best)."""
+    count: int
+    ids: tuple[int, ...]
+
+
+def better(spec: InstrumentSpec, before: Decimal, after: Decimal) -> Decimal:
+    """Change from ``before`` to ``after`` in points of the scale, positive for better."""
+    return before - after if spec.lower_is_better else after - before
+
+
+def totals(view: View, instrument: str) -> list[Score]:
+    """Complete totals of one instrument comparable with the newest: same form, version and language."""
+    key, memo = ("totals", instrument, view.scores_known), view.history.memo
+    if key not in memo:  # most days bring no score, and looking back asks day after day
+        told = view.since("scores", view.segment_start)
+        scores = [s for s in told if s.instrument == instrument and isinstance(s.total, Decimal)]
+        spec = view.rules.instruments[instrument]
+        memo[key] = [s for s in scores if not differing(spec, s, scores[-1])]
+    return memo[key]
+
+
+def change(view: View, instrument: str) -> Change | None:
+    """The change of ``instrument`` up to the view's date; None below two totals."""
+    found = totals(view, instrument)
+    if len(found) < 2:
+        return None
+    key, memo = ("change", instrument, view.scores_known), view.history.memo
+    if key not in memo:
+        memo[key] = _change(view.rules.instruments[instrument], found)
+    return memo[key]
+
+
+def _change(spec: InstrumentSpec, found: list[Score]) -> Change:
+    values = [value for s in found if (value := on_scale(spec, s)) is not None]
+    first, last = values[0], values[-1]
+    below = max((better(spec, last, v) for v in values), default=Decimal(0))
+    return Change(
+        spec.key,
+        first,
+        found[0].on,
+        last,
+        found[-1].on,
+        better(spec, first, last),
+        max(below, Decimal(0)),
+        len(found),
+        (found[0].id, found[-1].id),
+    )
+
+
+def judged_instruments(view: View) -> list[InstrumentSpec]:
+    """The instruments response and worsening are read from: region scores and patient-specific function."""
+    return [s for s in view.rules.instruments.values() if s.region or s.key == FUNCTION]
+
+
+def acceptable(spec: InstrumentSpec, total: Decimal) -> bool:
+    """True when a total lies in the acceptable state; False where no cut-off is known."""
+    if spec.acceptable is None:
+        return False
+    cut = spec.acceptable.value
+    return total <= cut if spec.lower_is_better else total >= cut
+
+
+def response_needed(spec: InstrumentSpec, first: Decimal) -> Decimal | None:
+    """The change from ``first`` that is a response; None where no figure is known, or no room is left."""
+    if spec.response is None:
+        return None
+    room = first - spec.low if spec.lower_is_better else spec.high - first
+    return spec.response.value if room >= spec.response.value else None
+
+
+def score_response(view: View, spec: InstrumentSpec, since: date | None = None) -> Truth:
+    """Response by one instrument, reading only totals dated ``since`` or later as the newest."""
+    found = totals(view, spec.key)
+    last = newest(found)
+    total = on_scale(spec, last) if last else None
+    if last is None or (since and last.on < since) or total is None:
+        return Truth.UNKNOWN
+    if acceptable(spec, total):
+        return Truth.MET
+    moved = change(view, spec.key)
+    if moved is None or spec.response is None:
+        return Truth.UNKNOWN
+    needed = response_needed(spec, moved.first)
+    return Truth.MET if needed is not None and moved.toward_better >= needed else Truth.NOT_MET
+
+
+def responded(view: View, since: date | None = None) -> Truth:
+    """Response by any of the judged scores, or the goal marked met. Unknown when nothing can be judged."""
+    goal = [f for f in view.upto("findings") if f.name == "goal met" and f.answer in ("yes", "no")]
+    if goal and goal[-1].answer == "yes":
+        return Truth.MET
+    results = [score_response(view, spec, since) for spec in judged_instruments(view)]
+    if Truth.MET in results:
+        return Truth.MET
+    return Truth.NOT_MET if Truth.NOT_MET in results else Truth.UNKNOWN
+
+
+def responders(changes: Iterable[tuple[Decimal | None, Decimal | None]]) -> tuple[int, int, int]:
+    """(responders, measured, entered) of changes toward better, each with the one it needs to be a response.
+
+    A change of None was lost: entered, and not measured. One that needs None has no room, or no figure to be
+    judged by: measured, and no response.
+    """
+    entered = list(changes)
+    measured = [(change, needed) for change, needed in entered if change is not None]
+    reached = sum(needed is not None and change >= needed for change, needed in measured)
+    return reached, len(measured), len(entered)
+
+
+@dataclass(frozen=True, slots=True)
+class Worse:
+    """WRS: severity 2 worse by the detectable change, 1 no response at the checkpoint."""
+
+    severity: int
+    sentence: str
+    since: date
+    evidence: tuple[int, ...]
+
+
+def worse(view: View) -> Worse | None:
+    """The reason "worse, or not responding" on the view's date, None when neither holds."""
+    if view.span is None or view.closed:
+        return None
+    return _got_worse(view) or _no_response(view)
+
+
+def _decided(view: View, since: date, ids: tuple[int, ...]) -> bool:
+    """True when a decision visit came after the scores and could know of them."""
+    told = [s.recorded_at for s in view.upto("scores") if s.id in ids]
+    known = max(told, default=None)
+    return any(v.decision and (known is None or v.recorded_at >= known) for v in view.since("visits", since))
+
+
+def _got_worse(view: View) -> Worse | None:
+    for spec in judged_instruments(view):
+        moved = change(view, spec.key)
+        if moved is None or spec.detectable is None:
+            continue
+        lost = max(-moved.toward_better, moved.below_best)
+        if lost >= spec.detectable.value and not _decided(view, moved.latest_on, moved.ids):
+            start = moved.first if -moved.toward_better >= lost else _best(spec, moved)
+            words = (
+                f"{spec.key} {plain(start)} to {plain(moved.latest)} ({direction(spec)}),"
+                f" worse by more than error ({plain(spec.detectable.value)}{_inside(spec.detectable)})"
+            )
+            return Worse(2, words, moved.latest_on, moved.ids)
+    return None
+
+
+def _inside(figure: Figure) -> str:
+    """The mark of a number that stands in brackets already."""
+    return f", {MEMORY}" if figure.mark else ""
+
+
+def _best(spec: InstrumentSpec, moved: Change) -> Decimal:
+    gap = moved.below_best
+    return moved.latest - gap if spec.lower_is_better else moved.latest + gap
+
+
+def checkpoint_day(view: View) -> date | None:
+    """The day response is judged: the pathway's checkpoint from the first treatment visit."""
+    if view.pathway is None or view.first_visit is None:
+        return None
+    return view.first_visit + timedelta(days=view.pathway.checkpoint.whole)
+
+
+def judged_on(view: View) -> date | None:
+    """First day from the checkpoint on with a score of at most the fresh age; None until there is one."""
+    day = checkpoint_day(view)
+    if day is None or view.today < day:
+        return None
+    fresh = timedelta(days=view.rules["outcome.fresh_days"])
+    dates = [
+        s.on
+        for spec in judged_instruments(view)
+        for s in totals(view, spec.key)
+        if s.on >= day - fresh and s.on <= view.today
+    ]
+    return max(day, min(dates)) if dates else None
+
+
+def _no_response(view: View) -> Worse | None:
+    judged = judged_on(view)
+    if judged is None:
+        return None
+    fresh = timedelta(days=view.rules["outcome.fresh_days"])
+    if responded(view, judged - fresh) is not Truth.NOT_MET:
+        return None
+    parts: list[str] = []
+    ids: list[int] = []
+    for spec in judged_instruments(view):
+        moved = change(view, spec.key)
+        if moved and spec.response:
+            gain = (
+                f"change {plain(moved.toward_better)}, needs {plain(spec.response.value)}{spec.response.mark}"
+            )
+            parts.append(f"{spec.key} {plain(moved.first)} to {plain(moved.latest)}, {gain}")
+            ids += moved.ids
+    if _decided(view, judged, tuple(ids)):
+        return None
+    day = (view.today - view.first_visit).days if view.first_visit else 0
+    return Worse(1, f"day {day}, {'; '.join(parts)}", judged, tuple(ids))
+
+
+@dataclass(frozen=True, slots=True)
+class ScoreOwed:
+    """The newest outcome score that fell due and has not been answered."""
+
+    due: date
+    sentence: str
+
+
+def score_owed(view: View) -> ScoreOwed | None:
+    """The outcome score owed on the view's date, None when the newest due date is answered."""
+    if view.pathway is None or view.first_visit is None or view.closed:
+        return None
+    rules = view.rules
+    days = {rules["score_due.first_day"], rules["score_due.second_day"], view.pathway.checkpoint.whole}
+    due = [view.first_visit + timedelta(days=d) for d in sorted(days)]
+    passed = [d for d in due if d < view.today]
+    if not passed:
+        return None
+    owed = passed[-1]
+    opens = owed - timedelta(days=rules["score_due.answered_before_days"])
+    if any(_answers(view, s, opens) for s in view.upto("scores")):
+        return None
+    late = (view.today - owed).days
+    words = f"outcome score due on day {(owed - view.first_visit).days}, {days_ago(late)}"
+    checkpoint = checkpoint_day(view)
+    if checkpoint and view.today >= checkpoint and judged_on(view) is None:
+        words += "; cannot judge response: score missing"
+    return ScoreOwed(owed, words)
+
+
+def _answers(view: View, score: Score, opens: date) -> bool:
+    region = view.rules.instruments[score.instrument].region
+    answered = isinstance(score.total, Decimal) or score.total is Absence.DECLINED
+    return region and answered and score.on >= opens
+
+
+def early_look(view: View) -> str:
+    """The early look of a pathway that has one: a note when neither pain nor function has moved."""
+    pathway = view.pathway
+    if pathway is None or pathway.early_look is None or view.first_visit is None:
+        return ""
+    if (view.today - view.first_visit).days < pathway.early_look.whole:
+        return ""
+    pain = [
+        m.value
+        for m in view.since("measures", view.segment_start)
+        if m.name == "worst_pain" and not isinstance(m.value, Absence) and not m.repeated
+    ]
+    calmer = len(pain) > 1 and pain[0] - pain[-1] >= view.rules["outcome.early_pain"]
+    function = change(view, FUNCTION)
+    abler = function is not None and function.toward_better >= view.rules["outcome.early_function"]
+    if calmer or abler or (len(pain) < 2 and function is None):
+        return ""
+    if responded(view) is Truth.MET:
+        return ""
+    return "early look: little change in worst pain or function so far"

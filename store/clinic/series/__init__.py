@@ -1,0 +1,1 @@
+"""A case over time, as a chart shows it."""

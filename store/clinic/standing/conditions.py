@@ -1,0 +1,266 @@
+"""The conditions behind the reasons for attention: when each is true, how severe, and in what words.
+
+Rank, tier and name are data (the rank table); nothing is weighed against anything else.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from armrise.store.clinic.case.standing import Word
+from armrise.store.clinic.case.view import View, answers
+from armrise.store.clinic.healing.breaches import open_breaches
+from armrise.store.clinic.motion.drift import drift
+from armrise.store.clinic.pain.flare import flare_state
+from armrise.store.clinic.scores import outcome
+from armrise.store.clinic.time import clocks
+from armrise.store.clinic.verdict.readiness import URGENCY, verdict
+from armrise.store.clinic.verdict.screening import (
+    event_severity,
+    open_events,
+    open_flags,
+    safety_gap,
+    severity_mark,
+    severity_of,
+)
+from armrise.store.record.kinds.head import Entry
+from armrise.store.record.words import count_days, days_ago, words_date
+
+LOOK_BACK = timedelta(days=28)
+"""A window of sessions is whole for every date at least this long after its first."""
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A condition that is true: severity, words, since when (if the rule says), and the entries behind it."""
+
+    severity: int
+    sentence: str
+    since: date | None = None
+    evidence: tuple[int, ...] = ()
+
+
+# --- conditions, in rank order --------------------------------------------------------------------------
+
+
+def _red(view: View) -> Found | None:
+    flags = open_flags(view)
+    if not flags:
+        return None
+    worst = max(severity_of(view, f) for f in flags)
+    items = "; ".join(_flag_words(view, f.item, f.note, f.on, f.source) for f in flags)
+    return Found(
+        worst, f"{items}: {URGENCY[worst]}{severity_mark(view, flags)}", None, tuple(f.id for f in flags)
+    )
+
+
+def _flag_words(view: View, item: str, note: str | None, on: date, source: str) -> str:
+    told = "reported" if source == "patient reported" else "found"
+    what = f"{note} ({item})" if note else item
+    return f"{what}, {told} {days_ago((view.today - on).days)}"
+
+
+def _inj(view: View) -> Found | None:
+    events = open_events(view)
+    if not events:
+        return None
+    worst = max(event_severity(e) for e in events)
+    last = events[-1]
+    note = f" ({last.note})" if last.note else ""
+    words = f"{last.event} {days_ago((view.today - last.on).days)}, not assessed{note}"
+    return Found(worst, words, None, tuple(e.id for e in events))
+
+
+def _lim(view: View) -> Found | None:
+    broken = open_breaches(view)
+    if not broken:
+        return None
+    worst = max(b.severity for b in broken)
+    shown = [b for b in broken if b.severity == worst][-1]
+    return Found(worst, shown.sentence, None, tuple(dict.fromkeys(b.entry_id for b in broken)))
+
+
+def _fla(view: View) -> Found | None:
+    state = flare_state(view)
+    return Found(state.severity, state.sentence, None, state.evidence) if state else None
+
+
+def _lost(view: View) -> Found | None:
+    state = clocks.lost(view)
+    return Found(state.days, state.sentence, state.since, state.evidence) if state else None
+
+
+def _stf(view: View) -> Found | None:
+    state = drift(view)
+    if state is None or state.code != "STF":
+        return None
+    return Found(state.severity, state.sentence, None, state.evidence)
+
+
+def _wrs(view: View) -> Found | None:
+    state = outcome.worse(view)
+    return Found(state.severity, state.sentence, None, state.evidence) if state else None
+
+
+def _scr(view: View) -> Found | None:
+    gap = safety_gap(view)
+    if gap is None:
+        return None
+    return Found((view.today - gap.since).days, gap.sentence, gap.since)
+
+
+def _overdue(view: View, whole: bool) -> Found | None:
+    over, days = clocks.overdue_days(view), clocks.interval(view)
+    due = clocks.due(view)
+    if view.closed or not over or not days or due is None or (over >= days) != whole:
+        return None
+    slot = clocks.booked(view)
+    booking = f", booked {words_date(slot)}" if slot else ", none booked"
+    review = clocks.review(view)
+    note = f"; {review.note}" if review.note else ""
+    return Found(over * 100 // days, f"{count_days(over)} overdue, of {days}{booking}{note}", due)
+
+
+def _ovd2(view: View) -> Found | None:
+    return _overdue(view, whole=True)
+
+
+def _ovd1(view: View) -> Found | None:
+    return _overdue(view, whole=False)
+
+
+def _dna(view: View) -> Found | None:
+    if view.closed or view.span is None or clocks.in_protected_stage(view):
+        return None
+    misses = clocks.missed_unanswered(view)
+    if not misses:
+        return None
+    last = misses[-1]
+    ago = days_ago((view.today - last.booked_for).days)
+    what = "was not brought" if last.outcome == "was not brought" else "did not attend"
+    count = f" {len(misses)} times in a row, last" if len(misses) > 1 else ""
+    words = f"{what}{count} {ago}; no contact since"
+    return Found(len(misses), words, None, tuple(a.id for a in misses))
+
+
+def _msg(view: View) -> Found | None:
+    """A message after discharge that nobody has answered."""
+    discharge = view.closed
+    if discharge is None or discharge.outcome in ("died", "moved"):
+        return None
+    told: list[Entry] = [*view.since("sessions", discharge.on), *view.since("mornings", discharge.on)]
+    told += [c for c in view.since("contacts", discharge.on) if c.outcome == "message received"]
+    told = [e for e in told if e.on > discharge.on or not answers(discharge, e)]
+    spoken = [c for c in view.since("contacts", discharge.on) if c.spoken]
+    waiting = [e for e in told if not any(answers(c, e) for c in spoken)]
+    waiting.sort(key=lambda e: (e.on, e.id))
+    if not waiting:
+        return None
+    days = (view.today - waiting[0].on).days
+    return Found(days, f"message {days_ago(days)}, not answered", waiting[0].on, tuple(e.id for e in waiting))
+
+
+def _sil(view: View) -> Found | None:
+    if view.closed or view.span is None:
+        return None
+    days, threshold = clocks.silent_days(view), clocks.silence_threshold(view)
+    if days is None or threshold is None or days < threshold:
+        return None
+    passed = view.today - timedelta(days=days - threshold)
+    paused = clocks.days_paused(view, clocks.last_data(view) or view.today)
+    held = f" ({count_days(paused)} of them on hold)" if paused else ""
+    return Found(days, f"no check-in, visit or contact for {count_days(days + paused)}{held}", passed)
+
+
+def _rdy(view: View) -> Found | None:
+    decided = verdict(view)
+    return Found(0, decided.line) if decided.word is Word.READY else None
+
+
+def _stl(view: View) -> Found | None:
+    stage, days = view.stage, clocks.counted_days(view)
+    if view.closed or stage is None or days is None or days <= stage.stall.whole:
+        return None
+    if verdict(view).word is Word.READY or _plan_reviewed(view):
+        return None
+    stall = stage.stall.whole
+    since = view.today - timedelta(days=days - stall)
+    words = f"day {days} in {stage.code}, usual {stage.usual.whole}, long after {stall}"
+    return Found(100 * days // stall, words, since)
+
+
+def _plan_reviewed(view: View) -> bool:
+    rearm = view.rules["stalled.rearm_days"]
+    notes = [d for d in view.since("decisions", view.stage_start) if d.about == "stalled"]
+    return bool(notes) and (view.today - notes[-1].on).days < rearm
+
+
+def _prm(view: View) -> Found | None:
+    owed = outcome.score_owed(view)
+    if owed is None or view.span is None:
+        return None
+    return Found((view.today - owed.due).days, owed.sentence, owed.due)
+
+
+def _ltr(view: View) -> Found | None:
+    owed = letters_owed(view)
+    if not owed:
+        return None
+    first, what = min(owed)
+    days = (view.today - first).days
+    return Found(days, f"{what} letter owed since {words_date(first)}", first) if days > 0 else None
+
+
+def letters_owed(view: View) -> list[tuple[date, str]]:
+    """Letters owed, each with the date it is owed from: after a discharge, and after every referral."""
+    discharge = view.closed
+    if discharge and discharge.outcome in ("died", "moved"):
+        return []
+    sent = [entry for entry in view.upto("letters") if entry.state == "sent"]
+    owed: list[tuple[date, str]] = []
+    if discharge and discharge.letter:
+        done = [s for s in sent if s.about == "discharge" and s.on >= discharge.on]
+        if not done:
+            owed.append((discharge.on, "discharge"))
+    for referral in view.since("referrals", view.episode_start):
+        if not any(s.on >= referral.on for s in sent):
+            owed.append((referral.on, "referral"))
+    return owed
+
+
+def _wat(view: View) -> Found | None:
+    state = drift(view)
+    if state is None or state.code != "WAT":
+        return None
+    return Found(state.severity, state.sentence, None, state.evidence)
+
+
+CONDITIONS: dict[str, Callable[[View], Found | None]] = {
+    "RED": _red,
+    "INJ": _inj,
+    "LIM": _lim,
+    "FLA": _fla,
+    "LOST": _lost,
+    "STF": _stf,
+    "WRS": _wrs,
+    "SCR": _scr,
+    "OVD2": _ovd2,
+    "DNA": _dna,
+    "MSG": _msg,
+    "OVD1": _ovd1,
+    "SIL": _sil,
+    "RDY": _rdy,
+    "STL": _stl,
+    "PRM": _prm,
+    "LTR": _ltr,
+    "WAT": _wat,
+}
+HIDDEN_BY_HOLD = ("OVD1", "OVD2", "DNA", "SIL", "STL", "PRM", "RDY", "WAT")
+OF_CLOSED = ("RED", "INJ", "MSG", "LTR")
+OF_WAITING = ("RED", "INJ", "LIM")
+SEVERITY_IS_EVIDENCE = ("RED", "INJ", "LIM", "FLA", "STF", "WRS", "LOST", "DNA")
+"""Reasons whose growth is new evidence for an answer in hand; the others grow by the calendar alone."""
+READS_SESSIONS = ("FLA", "RDY", "LIM")
+DAYS_ARE_SEVERITY = ("RDY",)

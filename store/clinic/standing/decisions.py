@@ -1,0 +1,65 @@
+"""What a recorded decision ends or silences, and for how long, in words; said before it is written."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+from armrise.store.clinic.case.standing import Standing, Word
+from armrise.store.clinic.case.view import View
+from armrise.store.clinic.time import clocks
+from armrise.store.clinic.verdict.readiness import rule_true
+from armrise.store.record.kinds.head import ANSWERABLE
+from armrise.store.record.words import count_days, full_date
+
+STALLED, LONG_STAY = "stalled", "STL"
+NOT_NEEDED = "review not needed"
+SURGICAL_OPINION = "surgical opinion"
+ENDED_OTHERWISE = {
+    "losing range": "a referral about it, or a value that is no longer low, ends it",
+    "post-operative stiffness": "a contact or referral that tells the surgeon ends it",
+    "worse, or not responding": "a visit with a decision ends it",
+    "possible red flag": "only the outcome of the flag ends it",
+}
+"""Matters that a decision alone leaves as they are, and what ends them instead."""
+
+
+def usual_matter(standing: Standing) -> str:
+    """What a decision most likely is about: a refer rule that waits, or the long stay; else empty."""
+    rule = standing.verdict.rule
+    if standing.verdict.word is Word.REFER and rule in ANSWERABLE and rule not in ENDED_OTHERWISE:
+        return rule
+    return STALLED if any(reason.code == LONG_STAY for reason in standing.reasons) else ""
+
+
+def silences(view: View, about: str, on: date) -> str:
+    """What a decision about ``about`` dated ``on`` does, in one phrase."""
+    if about == STALLED:
+        days = view.rules["stalled.rearm_days"]
+        until = full_date(on + timedelta(days=days))
+        return f'silences "long in stage" for {count_days(days)}, until {until}, or to the next step'
+    if about == NOT_NEEDED:
+        return _moved(view, on)
+    if about in ENDED_OTHERWISE:
+        return f"kept on record, ends nothing: {ENDED_OTHERWISE[about]}"
+    if about == SURGICAL_OPINION:
+        return "answers the prompt to offer a surgical opinion"
+    return _refer(view, about, on)
+
+
+def _moved(view: View, on: date) -> str:
+    """The next due date before and after."""
+    days, now = clocks.interval(view), clocks.due(view)
+    if days is None or now is None:
+        return "kept on record: no review interval is set, so no due date moves"
+    return f"moves the review due from {full_date(now)} to {full_date(on + timedelta(days=days))}"
+
+
+def _refer(view: View, about: str, on: date) -> str:
+    """The refer rule that is answered, if one of that name is true on the day of the decision."""
+    named = [r for r in view.pathway.refer if r.rule == about] if view.pathway else []
+    if not named:
+        return "kept on record, silences nothing"
+    true = [r for r in named if rule_true(view.at(on), r)]
+    if not true or view.stage is None or (view.stage_start and on < view.stage_start):
+        return "kept on record: the rule is not true on that day, so it answers nothing later"
+    return f'answers "{true[0].text}" for the rest of {view.stage.code}'

@@ -1,0 +1,85 @@
+"""The order of the list, and the one sentence that answers "why is this above that?".
+
+No scores and no weights: a case is placed by its highest-ranked unanswered reason, and ties are broken by
+stated keys, compared left to right, so that the order is total and the same every time.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from armrise.store.clinic.case.standing import Reason, Standing
+from armrise.store.rules.pathway import TIERS
+
+NO_FURTHER = 99
+"""Stands after the ranks of the remaining reasons: a case with a further reason comes before one without."""
+
+Key = tuple[int, int, int, int, int, tuple[int, ...], str]
+
+
+def sort_key(standing: Standing) -> Key:
+    """The seven keys of the order; smaller comes first."""
+    placing = standing.placing
+    if placing is None:
+        return (len(TIERS) - 1, 0, NO_FURTHER, 0, 0, (NO_FURTHER,), standing.code)
+    return (
+        TIERS.index(placing.tier),
+        int(placing.in_hand),
+        placing.rank,
+        -placing.severity,
+        -placing.days_open,
+        (*_remaining(standing, placing), NO_FURTHER),
+        standing.code,
+    )
+
+
+def _remaining(standing: Standing, placing: Reason) -> tuple[int, ...]:
+    """Ranks of the live, unanswered reasons besides the placing one."""
+    return tuple(r.rank for r in standing.reasons if not r.in_hand and r is not placing)
+
+
+def order(standings: Iterable[Standing]) -> list[Standing]:
+    """The standings in list order."""
+    return sorted(standings, key=sort_key)
+
+
+def why_above(above: Standing, below: Standing) -> str:
+    """One sentence: the first key on which two cases differ, in words."""
+    first, second = above.placing, below.placing
+    names = f"{above.code} is above {below.code}"
+    if first is None and second is None:
+        return f"{names}: neither has a live reason, and the code comes first"
+    if second is None:
+        return f"{names}: {_named(first)}; {below.code} has no live reason"
+    if first is None:
+        return f"{above.code} is below {below.code}: it has no live reason"
+    return f"{names}: {_difference(above, below, first, second)}"
+
+
+def _named(reason: Reason | None) -> str:
+    return reason.name if reason else "no live reason"
+
+
+def _difference(above: Standing, below: Standing, first: Reason, second: Reason) -> str:
+    if first.tier != second.tier:
+        return f"{first.name} is in tier {first.tier}, {second.name} in tier {second.tier}"
+    if first.in_hand != second.in_hand:
+        return f"{second.name} is in hand there, {first.name} is unanswered here"
+    if first.rank != second.rank:
+        return f"{first.name} ranks before {second.name}"
+    if first.severity != second.severity:
+        return f"both have {first.name}, severity {first.severity} against {second.severity}"
+    if first.days_open != second.days_open:
+        return f"both have {first.name} alike, open {first.days_open} days against {second.days_open}"
+    return _further(above, below, first, second)
+
+
+def _further(above: Standing, below: Standing, first: Reason, second: Reason) -> str:
+    ours = [r for r in above.reasons if not r.in_hand and r is not first]
+    theirs = [r for r in below.reasons if not r.in_hand and r is not second]
+    for mine, other in zip(ours, theirs, strict=False):
+        if mine.rank != other.rank:
+            return f"alike in {first.name}; further, {mine.name} ranks before {other.name}"
+    if len(ours) > len(theirs):
+        return f"alike in {first.name}; further, it also has {ours[len(theirs)].name}"
+    return f"alike in every reason, and the code {above.code} comes first"

@@ -1,0 +1,1 @@
+"""Days in stage, holds, the review owed, silence, slots, and how long a stage takes."""

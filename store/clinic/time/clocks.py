@@ -1,0 +1,348 @@
+"""Clocks: days in stage, holds, the review owed, silence, missed visits, and protected cases out of sight.
+
+Whole calendar days by clinic-local dates throughout. Healing gates are no clock of this room: biology does
+not pause, so a hold never moves them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from itertools import zip_longest
+
+from armrise.store.clinic.case.standing import Review
+from armrise.store.clinic.case.view import DAY, NeedsFullHistory, View, newest
+from armrise.store.record.kinds.care import MISSED, Appointment, Attendance
+from armrise.store.record.kinds.plan import Hold
+from armrise.store.record.words import count_days, days_ago
+
+DATA_FIELDS = ("visits", "sessions", "mornings", "measures", "scores", "screens", "events", "findings")
+"""Entries that tell something about the patient. A booking, a letter or an unanswered call does not."""
+
+
+# --- holds ----------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Pause:
+    """A hold as it turned out: from ``start`` until ``end`` (exclusive)."""
+
+    start: date
+    end: date
+    hold: Hold
+
+
+def pauses(view: View) -> list[Pause]:
+    """Holds up to today, oldest first; a later hold cuts an earlier one short."""
+    holds = view.since("holds", view.episode_start)
+    found: list[Pause] = []
+    for hold, later in zip_longest(holds, holds[1:]):
+        next_start = later.on if later else None
+        end = hold.until if next_start is None else min(hold.until, next_start)
+        if end > hold.on:
+            found.append(Pause(hold.on, end, hold))
+    return found
+
+
+def hold_now(view: View) -> Pause | None:
+    """The hold active today: start <= today < end."""
+    return newest([p for p in pauses(view) if p.start <= view.today < p.end])
+
+
+def days_paused(view: View, first: date) -> int:
+    """Days on hold between ``first`` and today."""
+    total = 0
+    for pause in pauses(view):
+        start, end = max(pause.start, first), min(pause.end, view.today)
+        total += max(0, (end - start).days)
+    return total
+
+
+# --- days in stage --------------------------------------------------------------------------------------
+
+
+def total_days(view: View) -> int | None:
+    """Days in the present stage over all stays of this episode."""
+    if view.span is None:
+        return None
+    start = view.episode_start
+    total = 0
+    for span in view.history.spans:
+        if span.stage != view.span.stage or span.start > view.today:
+            continue
+        if start and span.start < start:
+            continue
+        end = view.today if span.end is None else min(span.end, view.today)
+        total += (end - span.start).days
+    return total
+
+
+def counted_days(view: View) -> int | None:
+    """Total days in the stage less the days on hold: what "long in stage" counts."""
+    total = total_days(view)
+    if total is None or view.span is None:
+        return None
+    paused = 0
+    for span in view.history.spans:
+        if span.stage == view.span.stage and span.start <= view.today:
+            end = view.today if span.end is None else min(span.end, view.today)
+            paused += _paused_between(view, span.start, end)
+    return total - paused
+
+
+def _paused_between(view: View, first: date, last: date) -> int:
+    return sum(max(0, (min(p.end, last) - max(p.start, first)).days) for p in pauses(view))
+
+
+def minimum_served(view: View) -> bool:
+    """True when the minimum days are served: in this stay, or over all stays after a short step back."""
+    stage, days = view.stage, view.days_since(view.stage_start)
+    if stage is None or days is None:
+        return False
+    least = stage.minimum.whole
+    if days >= least:
+        return True
+    return (total_days(view) or 0) >= least and _short_step_back(view)
+
+
+def _short_step_back(view: View) -> bool:
+    """True when the present stay follows a step back of at most the allowed length from the same stage."""
+    spans = [s for s in view.history.spans if s.start <= view.today]
+    for at in range(len(spans) - 2, -1, -1):
+        if spans[at].stage == spans[-1].stage:
+            away = (spans[-1].start - spans[at + 1].start).days
+            back = spans[at + 1].step.direction == "back"
+            return back and away <= view.rules["step.back_within_days"]
+    return False
+
+
+# --- the review owed ------------------------------------------------------------------------------------
+
+
+def stage_interval(view: View, day: date) -> int | None:
+    """The review interval in days of the stage the case was in on ``day``."""
+    stage = view.history.stage_on(day)
+    if stage is None:
+        # A stage gone from the rule file must not silence "overdue": the shortest interval holds.
+        pathway = view.history.pathway_of(view.history.record.pathway)
+        return min((s.review.whole for s in pathway.stages), default=None) if pathway else None
+    early, within = stage.review_early, stage.review_early_days
+    if early and within and view.first_visit and (day - view.first_visit).days < within.whole:
+        return early.whole
+    return stage.review.whole
+
+
+def interval(view: View) -> int | None:
+    """The review interval in days: as set at the last visit, else that of the stage at that visit."""
+    visit = view.last_visit
+    if visit is not None:
+        return visit.interval or stage_interval(view, visit.on)
+    return stage_interval(view, view.stage_start) if view.stage_start else None
+
+
+def original_due(view: View) -> date | None:
+    """The date the next review falls due, before any hold moves it."""
+    days = interval(view)
+    start = view.last_visit.on if view.last_visit else view.stage_start
+    if days is None or start is None:
+        return None
+    waived = [d.on for d in view.since("decisions", start) if d.about == "review not needed"]
+    return (max(waived) if waived else start) + timedelta(days=days)
+
+
+def due(view: View) -> date | None:
+    """The date the review is due: the original one, or the end of a hold that reaches past it."""
+    original = original_due(view)
+    if original is None:
+        return None
+    last = view.last_visit.on if view.last_visit else None
+    ends = [p.end for p in pauses(view) if last is None or p.end > last]
+    return max([original, *ends])
+
+
+def overdue_days(view: View) -> int:
+    """Days past the due date, 0 when due today or later."""
+    day = due(view)
+    return max(0, (view.today - day).days) if day else 0
+
+
+def booked(view: View) -> date | None:
+    """The next booked slot from today on that has not been cancelled or kept."""
+    seen = {v.on for v in view.upto("visits")}
+    ahead = [
+        a.booked_for
+        for a in view.upto("appointments")
+        if a.booked_for >= view.today and a.booked_for not in seen and not _settled(view, a)
+    ]
+    return min(ahead, default=None)
+
+
+def _settled(view: View, slot: Appointment) -> bool:
+    """True when something was recorded of a slot after it was booked: the same date may be booked again."""
+    booked_at = (slot.recorded_at, slot.id)
+    return any(
+        a.booked_for == slot.booked_for and (a.recorded_at, a.id) >= booked_at
+        for a in view.upto("attendances")
+    )
+
+
+def review(view: View) -> Review:
+    """The review owed, in dates and as a share of its interval; none once the case is closed."""
+    if view.closed:
+        return Review(None, None, 0, 0.0, booked(view))
+    day, days = due(view), interval(view)
+    over = overdue_days(view)
+    original = original_due(view)
+    ended = [p.end for p in pauses(view) if day and p.end == day and p.end <= view.today and original != day]
+    note = ""
+    if ended and original:
+        note = f"hold ended {ended[-1].day} {ended[-1]:%b}, no decision; was due {original.day} {original:%b}"
+    elif original and day != original:
+        note = f"was due {original.day} {original:%b}, moved by the hold"
+    ratio = over / days if days else 0.0
+    return Review(day, days, over, ratio, booked(view), original if original != day else None, note)
+
+
+# --- silence --------------------------------------------------------------------------------------------
+
+
+def last_data(view: View) -> date | None:
+    """The newest date with data of any kind: a check-in, visit, measurement, answer or contact."""
+    dates = [found[-1].on for name in DATA_FIELDS if (found := view.upto(name))]
+    spoken = [c.on for c in view.upto("contacts") if c.spoken or c.outcome == "message received"]
+    newest_day = max([*dates, *spoken], default=None)
+    known_from = view.record.known_from
+    if known_from and (newest_day is None or newest_day < known_from):
+        raise NeedsFullHistory
+    return newest_day
+
+
+def silence_threshold(view: View) -> int | None:
+    """Days without data that count as silence: a share of the review interval, with floor and cap."""
+    days = interval(view)
+    if days is None:
+        return None
+    rules = view.rules
+    share = -(-days * rules["silence.numerator"] // rules["silence.denominator"])
+    return min(max(share, rules["silence.floor_days"]), rules["silence.cap_days"])
+
+
+def silent_days(view: View) -> int | None:
+    """Days since the last data, without the days on hold; None before there was any."""
+    last = last_data(view)
+    return None if last is None else (view.today - last).days - days_paused(view, last)
+
+
+# --- missed visits --------------------------------------------------------------------------------------
+
+
+def last_contact(view: View) -> date | None:
+    """The newest visit or contact in which somebody spoke with the patient or carer."""
+    days = [c.on for c in view.upto("contacts") if c.spoken]
+    days += [v.on for v in view.upto("visits")]
+    days += [a.booked_for for a in view.upto("attendances") if a.outcome == "attended"]
+    return max([d for d in days if d <= view.today], default=None)
+
+
+def missed(view: View) -> list[Attendance]:
+    """Missed visits in a row: since the last attendance or contact, oldest first."""
+    start = last_contact(view)
+    found = [
+        a
+        for a in view.upto("attendances")
+        if a.outcome in MISSED and a.booked_for <= view.today and (start is None or a.booked_for > start)
+    ]
+    return sorted(found, key=lambda a: (a.booked_for, a.id))
+
+
+def missed_unanswered(view: View) -> list[Attendance]:
+    """The missed visits that are a reason now: two in a row, or one without contact for a week.
+
+    A new booking answers them until the next miss; the count goes on.
+    """
+    found = missed(view)
+    if not found:
+        return []
+    last = found[-1].booked_for
+    if any(a.on >= last and a.booked_for > last for a in view.upto("appointments")):
+        return []
+    rules = view.rules
+    if len(found) >= rules["missed.in_row"]:
+        return found
+    return found if (view.today - last).days >= rules["missed.contact_days"] else []
+
+
+@dataclass(frozen=True, slots=True)
+class Lost:
+    """A protected case out of sight: since when, days since the last contact, and why."""
+
+    since: date
+    days: int
+    sentence: str
+    evidence: tuple[int, ...]
+
+
+def in_protected_stage(view: View) -> bool:
+    """True in a time-gated stage; a stage the rule file no longer has counts where the pathway heals."""
+    if view.stage is not None:
+        return view.stage.protected
+    return view.pathway is not None and view.pathway.clock is not None
+
+
+def lost(view: View) -> Lost | None:
+    """The reason "protected case out of sight" on the view's date."""
+    if view.closed or view.span is None or not in_protected_stage(view):
+        return None
+    visit = view.last_visit.on if view.last_visit else view.stage_start
+    misses = [
+        a
+        for a in view.upto("attendances")
+        if a.outcome in MISSED and a.booked_for <= view.today and (visit is None or a.booked_for > visit)
+    ]
+    original = original_due(view)
+    trigger = original + timedelta(days=view.rules["lost.overdue_days"]) if original else None
+    late = trigger if trigger and trigger <= view.today else None
+    spoken = [c.on for c in view.upto("contacts") if c.spoken and (visit is None or c.on >= visit)]
+    contact = max(spoken, default=None)
+    since = _lost_since(view, [a.booked_for for a in misses], late, contact)
+    if since is None:
+        return None
+    seen = last_contact(view)
+    days = (view.today - (seen or since)).days
+    return Lost(since, days, _lost_words(view, misses, days), tuple(a.id for a in misses))
+
+
+def _lost_since(view: View, misses: list[date], late: date | None, contact: date | None) -> date | None:
+    """The date it became true, or None while a contact answers it."""
+    triggers: list[date] = sorted([*misses, late] if late else misses)
+    if not triggers:
+        return None
+    if contact is None:
+        return triggers[0]
+    quiet_until = contact + timedelta(days=view.rules["lost.contact_days"]) - DAY
+    if late and view.today > quiet_until:
+        return triggers[0]
+    newer = [m for m in misses if m > contact]
+    return min(newer) if newer else None
+
+
+def _lost_words(view: View, misses: list[Attendance], days: int) -> str:
+    parts: list[str] = []
+    if misses:
+        miss = misses[-1]
+        ago = (view.today - miss.booked_for).days
+        what = "was not brought" if miss.outcome == "was not brought" else "missed visit"
+        parts.append(f"{what} {days_ago(ago)}")
+        tried = [
+            c
+            for c in view.upto("contacts")
+            if not c.spoken and c.on >= miss.booked_for and c.outcome == "no answer"
+        ]
+        if tried:
+            parts.append("phone unanswered")
+    original = original_due(view)
+    over = (view.today - original).days if original else 0
+    if over > 0:
+        parts.append(f"review {count_days(over)} overdue")
+    parts.append(f"last contact {days_ago(days)}")
+    return ", ".join(parts)

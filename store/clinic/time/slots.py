@@ -1,0 +1,138 @@
+"""Booked slots: which still wait for an answer, what a missed one calls for, and who was not brought."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from armrise.store.clinic.case.view import View, answers
+from armrise.store.clinic.time import clocks
+from armrise.store.record.kinds.care import MISSED, Appointment, Attendance, Contact
+from armrise.store.record.words import count_days, full_date
+
+MINOR_BANDS = ("under 16", "16-17")
+CANCELLED = ("cancelled by patient", "cancelled by clinic")
+ATTEMPTS = ("spoke", "message answered", "no answer", "message left")
+"""Outcomes by which somebody tried to reach the patient. A wrong number reaches nobody's patient."""
+
+SAFEGUARDING = (
+    "Safeguarding: think about why, and talk it over with the lead. It is a thought, not a discharge."
+)
+
+
+def brought_by_others(view: View) -> bool:
+    """True for a minor or a dependent adult, who does not miss a visit but is not brought.
+
+    No field says "dependent adult"; a recorded guardian's consent, or an earlier "was not brought", does.
+    """
+    if view.record.age_band in MINOR_BANDS:
+        return True
+    asked = [f for f in view.upto("findings") if f.name == "guardian consent" and f.answer in ("yes", "no")]
+    return bool(asked) or any(a.outcome == "was not brought" for a in view.upto("attendances"))
+
+
+def outcomes_for(view: View) -> tuple[str, ...]:
+    """What can become of a slot, the usual wording for this person before the unusual one."""
+    usual, other = reversed(MISSED) if brought_by_others(view) else MISSED
+    return ("attended", usual, *CANCELLED, other)
+
+
+def settled_by(view: View, slot: Appointment) -> Attendance | None:
+    """The newest entry about what became of a slot, recorded after it was booked."""
+    told = [
+        a for a in view.upto("attendances") if a.booked_for == slot.booked_for and _recorded_after(a, slot)
+    ]
+    return told[-1] if told else None
+
+
+def _recorded_after(outcome: Attendance, slot: Appointment) -> bool:
+    return (outcome.recorded_at, outcome.id) >= (slot.recorded_at, slot.id)
+
+
+def _open(view: View) -> list[date]:
+    """Dates of slots about which nothing has been recorded, each once, the earliest first."""
+    seen = {v.on for v in view.upto("visits")}
+    slots: list[Appointment] = view.since("appointments", view.episode_start)
+    return sorted({s.booked_for for s in slots if settled_by(view, s) is None and s.booked_for not in seen})
+
+
+def unanswered(view: View) -> list[date]:
+    """Slots of today and before of which nobody has recorded what became of them, the earliest first."""
+    return [day for day in _open(view) if day <= view.today]
+
+
+def ahead(view: View) -> list[date]:
+    """Slots that still lie ahead, the earliest first."""
+    return [day for day in _open(view) if day > view.today]
+
+
+@dataclass(frozen=True, slots=True)
+class Attempts:
+    """Who tried to reach the patient since somebody last saw or spoke with them."""
+
+    since: date | None
+    """The last visit, or attended slot, or contact; None when there was none."""
+    tried: tuple[Contact, ...]
+
+    @property
+    def days(self) -> int:
+        """On how many different days somebody tried."""
+        return len({c.on for c in self.tried})
+
+
+def attempts(view: View) -> Attempts:
+    """Attempts since the last visit or contact: calls and messages that nobody answered."""
+    last = clocks.last_contact(view)
+    tried = [c for c in view.since("contacts", last) if not c.spoken and c.outcome in ATTEMPTS]
+    return Attempts(last, tuple(tried))
+
+
+def missed_with(view: View, day: date) -> int:
+    """Missed visits in a row if the slot of ``day`` is recorded as missed."""
+    days = {a.booked_for for a in clocks.missed(view)} | {day}
+    last = clocks.last_contact(view)
+    return len([d for d in days if last is None or d > last or d == day])
+
+
+def follows(view: View, day: date, outcome: str) -> str:
+    """What is owed once the slot of ``day`` is recorded with ``outcome``: one sentence, or none.
+
+    Practice note 1.5: the same day in a protected stage, within a week elsewhere, and after two in a row a
+    letter, then a clinician's decision. Nothing is ever discharged by itself.
+    """
+    if outcome in CANCELLED:
+        return "A cancellation is no missed visit; the review stays due. Book another slot."
+    if outcome == "attended":
+        seen = any(v.on == day for v in view.upto("visits"))
+        return "" if seen else "Attended: the review counts as done only when the visit itself is recorded."
+    if any(c.spoken and c.on >= day for c in view.upto("contacts")):
+        return "Somebody has spoken with them since: nothing more follows from this one."
+    return _after_a_miss(view, day, missed_with(view, day))
+
+
+def _after_a_miss(view: View, day: date, in_row: int) -> str:
+    rules = view.rules
+    if clocks.in_protected_stage(view):
+        stage = view.stage.code if view.stage else "this stage"
+        return f"Protected stage {stage}: phone today, and book within the week."
+    if in_row >= rules["missed.in_row"]:
+        days = rules["missed.letter_days"]
+        return (
+            f"{in_row} missed in a row: write to the patient with {count_days(days)} to reply; "
+            "after that a clinician decides. Nothing is discharged by itself."
+        )
+    by = day + timedelta(days=rules["missed.contact_days"])
+    return f"Contact within {count_days(rules['missed.contact_days'])}: by {full_date(by)}."
+
+
+def letter_to_patient(view: View) -> date | None:
+    """The day a letter about the present missed visits was sent, None when none was."""
+    misses = clocks.missed(view)
+    if not misses:
+        return None
+    sent = [
+        x.on
+        for x in view.upto("letters")
+        if x.about == "missed visits" and x.state == "sent" and answers(x, misses[0])
+    ]
+    return sent[-1] if sent else None

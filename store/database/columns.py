@@ -1,0 +1,166 @@
+"""How an entry lies in the database: the columns of each kind, worked out from the record types alone.
+
+The table classes, the reader and the bulk writer all use these columns, so that a field of a record is named,
+typed and ordered in one place. The database itself is made by the frozen SQL of the migrations; a test proves
+that the two agree.
+
+* A date is ISO text. An instant is microseconds since 1970 UTC, with the offset of its clock in minutes.
+* A number with decimals is a whole number and the count of its decimals (12.50 is 1250 and 2), because a
+  floating number would not come back as it was written.
+* A series of numbers is one line of text.
+* A value that may be absent is two columns: the value, and the word that says why it is not there.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import typing
+from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
+from decimal import Decimal
+from functools import cache
+from typing import Any, NamedTuple
+
+from armrise.store.record.fields import Absence, Children, Day, Flag, Number, Rule, Series, Whole, series_text
+from armrise.store.record.kinds.every import KINDS
+from armrise.store.record.kinds.head import Entry
+from armrise.store.record.kinds.programme import DoneItem
+
+EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+MICROSECOND = timedelta(microseconds=1)
+ITEM_TABLE = "session_item"
+
+
+class Column(NamedTuple):
+    """One column: ``kind`` is "whole", "long" (a number past 32 bits), "text" or "flag"."""
+
+    name: str
+    kind: str
+    null: bool = False
+
+
+HEAD = (
+    Column("id", "whole"),
+    Column("case_id", "whole"),
+    Column("happened_on", "text"),
+    Column("recorded_at_utc", "long"),
+    Column("recorded_offset_minutes", "whole"),
+    Column("recorded_on", "text"),
+    Column("author", "text"),
+    Column("source", "text"),
+    Column("history", "flag"),
+)
+"""What every kind begins with, in this order."""
+
+ITEM_HEAD = (Column("session_id", "whole"), Column("place", "whole"))
+
+
+def table_name(kind: str) -> str:
+    """The table of a kind of entry: the kind's word with underscores."""
+    return kind.replace(" ", "_")
+
+
+class Field(NamedTuple):
+    """A field of a record type beside its rule and whether it may be empty (None)."""
+
+    name: str
+    rule: Rule
+    null: bool
+
+
+@cache
+def fields_of(record: type[Any]) -> tuple[Field, ...]:
+    """The fields that a record type adds to the common head, children left out."""
+    hints = typing.get_type_hints(record)
+    found: list[Field] = []
+    for item in dataclasses.fields(record):
+        rule = item.metadata.get("rule")
+        if rule is not None and not isinstance(rule, Children):
+            found.append(Field(item.name, rule, type(None) in typing.get_args(hints[item.name])))
+    return tuple(found)
+
+
+def _columns_of(field: Field) -> Iterator[Column]:
+    name, rule, null = field
+    absent = isinstance(rule, Whole | Number) and rule.absent
+    match rule:
+        case Whole():
+            yield Column(name, "long" if rule.high >= 2**31 else "whole", null or absent)
+        case Number():
+            yield Column(name, "whole", null or absent)
+            yield Column(f"{name}_decimals", "whole", null or absent)
+        case Flag():
+            yield Column(name, "flag", null)
+        case _:
+            yield Column(name, "text", null)
+    if absent:
+        yield Column(f"{name}_absence", "text", True)
+
+
+@cache
+def columns(kind: str) -> tuple[Column, ...]:
+    """Every column of the table of ``kind``, in the order of the table."""
+    own = (column for field in fields_of(KINDS[kind]) for column in _columns_of(field))
+    return (*HEAD, *own)
+
+
+@cache
+def item_columns() -> tuple[Column, ...]:
+    """Every column of the table of a session's exercises."""
+    own = (column for field in fields_of(DoneItem) for column in _columns_of(field))
+    return (*ITEM_HEAD, *own)
+
+
+def micros(instant: datetime) -> int:
+    """Microseconds since 1970 UTC of an aware instant, exactly."""
+    return (instant - EPOCH) // MICROSECOND
+
+
+def _flatten(field: Field, value: Any) -> Iterator[Any]:
+    absent = isinstance(value, Absence)
+    plain: Any = None if absent else value
+    match field.rule:
+        case Number():
+            yield from _scaled(plain)
+        case Flag():
+            yield int(plain)
+        case Day():
+            yield None if plain is None else plain.isoformat()
+        case Series():
+            yield series_text(plain)
+        case _:
+            yield plain
+    if isinstance(field.rule, Whole | Number) and field.rule.absent:
+        yield value.value if absent else None
+
+
+def _scaled(value: Decimal | None) -> tuple[int | None, int | None]:
+    if value is None:
+        return None, None
+    exponent = value.as_tuple().exponent
+    decimals = max(0, -exponent) if isinstance(exponent, int) else 0
+    return int(value.scaleb(decimals)), decimals
+
+
+def row_of(entry: Entry, case_id: int) -> tuple[Any, ...]:
+    """The values of :func:`columns` for an entry that has its id."""
+    offset = entry.recorded_at.utcoffset() or timedelta(0)
+    head = (
+        entry.id,
+        case_id,
+        entry.on.isoformat(),
+        micros(entry.recorded_at),
+        offset // timedelta(minutes=1),
+        entry.recorded_on.isoformat(),
+        entry.author,
+        entry.source,
+        int(entry.history),
+    )
+    own = (part for field in fields_of(type(entry)) for part in _flatten(field, getattr(entry, field.name)))
+    return (*head, *own)
+
+
+def item_row_of(item: DoneItem, session_id: int, place: int) -> tuple[Any, ...]:
+    """The values of :func:`item_columns` for one exercise of a session, ``place`` counting from 0."""
+    own = (part for field in fields_of(DoneItem) for part in _flatten(field, getattr(item, field.name)))
+    return (session_id, place, *own)

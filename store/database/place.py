@@ -1,0 +1,250 @@
+"""Where the store lies and how it is opened: one SQLite file, private to its owner.
+
+Nothing here imports the table classes or pendulum: a store is opened before the first picture is painted.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import sqlite3
+from collections.abc import Generator
+from copy import copy
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import NoReturn, Self
+from zoneinfo import ZoneInfo
+
+from armrise.store.database import migrate as schema
+from armrise.store.database import sqlite
+from armrise.store.record.clock import UnknownZone, clinic_zone
+
+FILE_NAME = "caseload.armrise"
+
+
+class StoreError(Exception):
+    """Something about the store is refused; the message is one sentence: what, and what next."""
+
+
+def default_path() -> Path:
+    """The store in the user's data folder."""
+    import platformdirs
+
+    return Path(platformdirs.user_data_dir("armrise", appauthor=False)) / FILE_NAME
+
+
+def _zone(name: str) -> ZoneInfo:
+    try:
+        return clinic_zone(name)
+    except UnknownZone as error:
+        raise StoreError(str(error)) from None
+
+
+class Store:
+    """An open store: its settings, and connections to it (one for each reading or writing)."""
+
+    def __init__(self, path: Path, settings: dict[str, str], *, read_only: bool) -> None:
+        self.path = path
+        self.zone = settings.get("zone", "UTC")
+        self.fictional = settings.get("fictional") == "yes"
+        self.lasting = settings.get("lasting") != "no"
+        """False for a store that is thrown away (the demo): nothing waits for the disk."""
+        self.read_only = read_only
+        self.created = settings.get("created", "")
+        self.author = settings.get("author", "")
+        """The initials given when the store was made; empty where nobody gave any."""
+        fixed = settings.get("clinic date")
+        self.clinic_date = date.fromisoformat(fixed) if fixed else None
+        self.known_at: datetime | None = None
+        """What was recorded after this instant is not read; None reads everything."""
+        self._zone = _zone(self.zone)
+
+    def as_known(self, instant: datetime | None) -> Self:
+        """The same store as it was known at an instant (aware; None: as it is now), and for reading only."""
+        seen = copy(self)
+        seen.read_only, seen.known_at = True, instant
+        return seen
+
+    @classmethod
+    def create(
+        cls,
+        path: Path,
+        *,
+        zone: str,
+        fictional: bool = False,
+        clinic_date: date | None = None,
+        lasting: bool = True,
+        author: str = "",
+    ) -> Self:
+        """Make a new store and open it; ``clinic_date`` fixes the clinic date (demo and tests).
+
+        ``author``: the initials to remember. ``lasting`` False is for a store that is thrown away: what was
+        written last may be lost with the power. The file appears whole or not at all.
+
+        Raises :class:`StoreError`.
+        """
+        _zone(zone)
+        if path.exists():
+            raise StoreError(f"{path} exists already: open it, or choose another name")
+        settings = {
+            "zone": zone,
+            "fictional": "yes" if fictional else "no",
+            "created": datetime.now(UTC).isoformat(timespec="seconds"),
+        }
+        if clinic_date is not None:
+            settings["clinic date"] = clinic_date.isoformat()
+        if author:
+            settings["author"] = author
+        if not lasting:
+            settings["lasting"] = "no"
+        _create_file(path, settings)
+        return cls.open(path)
+
+    @classmethod
+    def open(cls, path: Path, *, read_only: bool = False) -> Self:
+        """Open an existing store, migrating an older one after a backup. Raises :class:`StoreError`."""
+        if not path.exists():
+            raise StoreError(f"there is no store at {path}: create it, or give the path of another one")
+        if not path.is_file():
+            raise StoreError(f"{path} is not a file: give the path of a store")
+        if not read_only:
+            sqlite.keep_private(path)
+        with (
+            _said_in_words(path),
+            contextlib.closing(sqlite.connect(path, read_only=read_only)) as connection,
+        ):
+            _accept(connection, path, read_only=read_only)
+            settings = dict(connection.execute("SELECT name, value FROM setting"))
+        return cls(path, settings, read_only=read_only)
+
+    def connect(self) -> sqlite3.Connection:
+        """A new connection in autocommit; the caller closes it. Use it in one thread only."""
+        return sqlite.connect(self.path, read_only=self.read_only, lasting=self.lasting)
+
+    @contextlib.contextmanager
+    def reading(self) -> Generator[sqlite3.Connection, None, None]:
+        """A connection on which every statement sees the same state; faults come as :class:`StoreError`."""
+        with _said_in_words(self.path), contextlib.closing(self.connect()) as connection:
+            connection.execute("BEGIN")
+            yield connection
+
+    @contextlib.contextmanager
+    def writing(self) -> Generator[sqlite3.Connection, None, None]:
+        """One transaction, alone: everything is written, or on any error nothing."""
+        with _said_in_words(self.path), contextlib.closing(self.connect()) as connection:
+            connection.execute(sqlite.BEGIN_WRITING)
+            try:
+                yield connection
+                connection.commit()
+            except BaseException:
+                connection.rollback()
+                raise
+
+    def today(self, now: datetime | None = None) -> date:
+        """The clinic date at the instant ``now`` (aware; None is this moment), by the clinic's own zone."""
+        return self.clinic_date or self.local(now or datetime.now(UTC)).date()
+
+    def local(self, instant: datetime) -> datetime:
+        """An aware instant on the clinic's clock."""
+        return instant.astimezone(self._zone)
+
+
+def backup(store: Store, target: Path) -> None:
+    """Copy the open store whole into a new file, and remember when. Raises :class:`StoreError`."""
+    if target.exists():
+        raise StoreError(f"{target} exists already: choose another name for the backup")
+    with _said_in_words(target), contextlib.closing(store.connect()) as connection:
+        _keep_copy(connection, target)
+    if not store.read_only:
+        with store.writing() as connection:
+            stamp = datetime.now(UTC).isoformat(timespec="seconds")
+            connection.execute("DELETE FROM setting WHERE name = 'last backup'")
+            connection.execute("INSERT INTO setting (name, value) VALUES ('last backup', ?)", (stamp,))
+
+
+def _keep_copy(connection: sqlite3.Connection, target: Path) -> None:
+    try:
+        sqlite.copy_to(connection, target)
+    except OSError as error:
+        raise StoreError(f"cannot write a backup in {target.parent} ({_why(error)}): {_CHOOSE}") from None
+
+
+def last_backup(store: Store) -> datetime | None:
+    """When the store was last backed up; None is never."""
+    with store.reading() as connection:
+        row = connection.execute("SELECT value FROM setting WHERE name = 'last backup'").fetchone()
+    return datetime.fromisoformat(row[0]) if row else None
+
+
+def _create_file(path: Path, settings: dict[str, str]) -> None:
+    draft = path.with_name(f".{path.name}.new")
+    try:
+        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        draft.unlink(missing_ok=True)
+        with _said_in_words(path), contextlib.closing(_make(draft, settings)) as connection:
+            schema.migrate(connection)
+            connection.executemany("INSERT INTO setting (name, value) VALUES (?, ?)", settings.items())
+        if path.exists():
+            raise StoreError(f"{path} was made by another process meanwhile: open it")
+        draft.replace(path)
+    except OSError as error:
+        raise StoreError(f"cannot make a store in {path.parent} ({_why(error)}): {_CHOOSE}") from None
+    finally:
+        with contextlib.suppress(OSError):
+            draft.unlink(missing_ok=True)
+
+
+def _make(path: Path, settings: dict[str, str]) -> sqlite3.Connection:
+    return sqlite.make_file(path, lasting=settings.get("lasting") != "no")
+
+
+_CHOOSE = "allow writing there, or choose another folder"
+
+
+def _why(error: OSError) -> str:
+    return (error.strerror or str(error)).lower()
+
+
+def _accept(connection: sqlite3.Connection, path: Path, *, read_only: bool) -> None:
+    """Refuse what is not ours or too new; migrate what is old."""
+    version, newest = sqlite.schema_version(connection), schema.newest()
+    if not sqlite.is_ours(connection):
+        raise StoreError(f"{path} is not a store of armrise: give the path of a store")
+    if version > newest:
+        raise StoreError(
+            f"{path} was made by a newer armrise (schema {version}, this one reads {newest}): update armrise"
+        )
+    if not read_only:
+        # Taking the write lock once shows a read-only folder now, not when something is first recorded.
+        connection.execute(sqlite.BEGIN_WRITING)
+        connection.rollback()
+    if version == newest:
+        return
+    if read_only:
+        raise StoreError(
+            f"{path} was made by an older armrise: open it once for writing, to bring it up to date"
+        )
+    _keep_copy(connection, path.with_name(f"{path.name}.schema-{version}.backup"))
+    schema.migrate(connection)
+
+
+@contextlib.contextmanager
+def _said_in_words(path: Path) -> Generator[None, None, None]:
+    """Turn a fault of the database or the disk into one sentence."""
+    try:
+        yield
+    except sqlite3.Error as error:
+        _refuse(path, error)
+
+
+def _refuse(path: Path, error: sqlite3.Error) -> NoReturn:
+    if sqlite.is_locked(error):
+        raise StoreError(f"another armrise is writing to {path}: nothing was written, try again") from None
+    if sqlite.is_read_only(error):
+        raise StoreError(f"{path} or its folder cannot be written: allow it, or open it read-only") from None
+    if sqlite.is_full(error):
+        raise StoreError(f"no room left on the disk of {path}: nothing was written, make room") from None
+    if sqlite.GUARDED in str(error):
+        raise StoreError(sqlite.GUARDED) from None
+    if isinstance(error, sqlite3.IntegrityError):
+        raise StoreError(f"the store refused a value ({error}): nothing was written, correct it") from None
+    raise StoreError(f"{path} is not a readable store ({error}): restore a backup") from None

@@ -1,0 +1,1 @@
+"""A caseload file, checked whole and taken whole or not at all."""

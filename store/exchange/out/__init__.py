@@ -1,0 +1,1 @@
+"""Plain text, JSON and pages."""

@@ -1,0 +1,98 @@
+"""The weekly sweep in plain text: the queue, the minutes and their file. Codes only, no names."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import NamedTuple
+
+from armrise.store.clinic.actions.minutes import Decided, Minutes, counted, overdue_words
+from armrise.store.clinic.actions.sweep import SweepCase
+from armrise.store.database.place import Store
+from armrise.store.exchange.out.plain_text import Heading, headline, reason_words, spoken_day, wrapped
+from armrise.store.exchange.out.private_file import write_private
+
+NOBODY = "Nobody is discharged by itself: every line above is a clinician's decision."
+
+
+def as_text(made: Minutes, heading: Heading) -> str:
+    """The minutes of a week: how many, what was decided, what remains."""
+    return "\n".join([*headline(heading), "", *_lines(made)]) + "\n"
+
+
+def due_text(made: Minutes, heading: Heading) -> str:
+    """The queue of the sweep, in its order, with everything its screen says."""
+    return "\n".join([*headline(heading), "", *_queue(made)]) + "\n"
+
+
+class Row(NamedTuple):
+    """A line of the minutes before it is wrapped."""
+
+    text: str
+    indent: int = 0
+    head: bool = False
+
+
+def minute_rows(made: Minutes) -> Iterator[Row]:
+    """The minutes without the lines above every listing."""
+    yield Row(f"WEEKLY SWEEP, {spoken_day(made.first)} to {spoken_day(made.last, year=True)}", head=True)
+    yield Row(f"{counted(made)}.")
+    yield Row("")
+    yield Row(f"DECIDED ({len(made.decided)})", head=True)
+    for line in made.decided:
+        yield from _decided(line)
+    if not made.decided:
+        yield Row("nothing decided this week", 2)
+    yield Row("")
+    yield Row(f"REMAINING ({len(made.remaining)})", head=True)
+    for case in made.remaining:
+        yield Row(f"{_who(case)}: {', '.join(r.name for r in case.reasons)}", 2)
+    if not made.remaining:
+        yield Row("no case is undecided", 2)
+    yield Row("")
+    yield Row(NOBODY)
+
+
+def _decided(line: Decided) -> Iterator[Row]:
+    by = f", by {line.author}" if line.author else ""
+    yield Row(f"{line.code} {line.side}: {line.decision}, {spoken_day(line.on)}{by}", 2)
+    yield Row(f"why: {line.why}", 5)
+    yield Row(f"remains: {line.remains}", 5)
+
+
+def _lines(made: Minutes) -> Iterator[str]:
+    for row in minute_rows(made):
+        yield from wrapped(row.text, " " * row.indent) if row.text else [""]
+
+
+def _queue(made: Minutes) -> Iterator[str]:
+    number = len(made.remaining)
+    yield f"WEEKLY SWEEP, {'1 case' if number == 1 else f'{number} cases'} to decide"
+    yield from wrapped(f"This week: {counted(made)}.", "")
+    for place, case in enumerate(made.remaining, 1):
+        yield ""
+        yield f"{place}. {_who(case)}"
+        for reason in case.reasons:
+            yield from wrapped(reason_words(reason), "     ", "     ")
+        for words in (f"last contact: {case.contact}", f"attempts: {case.tried}", case.booked, *case.guards):
+            yield from wrapped(words, "     ", "     ")
+
+
+def _who(case: SweepCase) -> str:
+    s = case.standing
+    stage = f", {s.stage} day {s.days_in_stage}" if s.stage else ""
+    late = overdue_words(case)
+    return f"{s.code} {s.side}{stage}" + (f", {late}" if late else "")
+
+
+# --- the file -------------------------------------------------------------------------------------------
+
+
+def minutes_path(store: Store, made: Minutes) -> Path:
+    """The file of a week's minutes: beside the store, named after its Monday."""
+    return store.path.parent / f"sweep-minutes-{made.first.isoformat()}.txt"
+
+
+def write_minutes(path: Path, text: str) -> None:
+    """Write the file whole or not at all, readable by its owner alone. Raises :class:`StoreError`."""
+    write_private(path, text, "minutes")

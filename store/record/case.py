@@ -1,0 +1,139 @@
+"""The case as the rules see it: everything recorded of it, as known at one instant.
+
+A correction is applied before a :class:`CaseRecord` is built: what was corrected is left out.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date
+from functools import cached_property
+from typing import ClassVar
+
+from armrise.store.record.kinds.care import Appointment, Attendance, Contact, SweepDecision, Visit
+from armrise.store.record.kinds.measured import Finding, Measure, Score, Target
+from armrise.store.record.kinds.pain import Irritability, Medicine, Morning, Session
+from armrise.store.record.kinds.paperwork import (
+    Background,
+    Decision,
+    Discharge,
+    Letter,
+    Referral,
+    ReferralAnswer,
+    Reopen,
+)
+from armrise.store.record.kinds.plan import Clearance, Hold, InHand, Orders, Override, Step
+from armrise.store.record.kinds.programme import HomeLoads, ProgrammeItem
+from armrise.store.record.kinds.safety import Event, FlagOutcome, Onset, Screen
+
+AGE_BANDS = ("under 16", "16-17", "18-19", "20s", "30s", "40s", "50s", "60s", "70s", "80s", "90 or over")
+
+
+@dataclass(frozen=True, kw_only=True)
+class CaseRecord:
+    """One shoulder problem of one person, as known at one instant.
+
+    Entries of each kind are in order of (happened date, id), corrected entries left out. ``sessions`` and
+    ``mornings`` may be a window of the history: dates before ``known_from`` are then missing, except those of
+    the first ``EARLY_DAYS`` days of the episode and of the present stage. None means nothing is missing.
+    """
+
+    EARLY_DAYS: ClassVar[int] = 45
+    MARGIN_DAYS: ClassVar[int] = 42
+    """A window is trusted from this long after its beginning: what a baseline rests on lies within."""
+
+    code: str
+    person: str
+    side: str
+    pathway: str
+    dominance: str | None = None
+    age_band: str | None = None
+    clinician: str = ""
+    referrer: str = ""
+    registered_on: date
+    known_from: date | None = None
+    known_spans: tuple[tuple[date, date], ...] = ()
+    """The dates read (from, and up to but not including), oldest first, when ``known_from`` is set."""
+
+    visits: tuple[Visit, ...] = ()
+    sessions: tuple[Session, ...] = ()
+    mornings: tuple[Morning, ...] = ()
+    measures: tuple[Measure, ...] = ()
+    scores: tuple[Score, ...] = ()
+    screens: tuple[Screen, ...] = ()
+    """Answers of this case and of the same person's other case: the screen belongs to the person."""
+    flag_outcomes: tuple[FlagOutcome, ...] = ()
+    events: tuple[Event, ...] = ()
+    contacts: tuple[Contact, ...] = ()
+    appointments: tuple[Appointment, ...] = ()
+    attendances: tuple[Attendance, ...] = ()
+    programme: tuple[ProgrammeItem, ...] = ()
+    steps: tuple[Step, ...] = ()
+    overrides: tuple[Override, ...] = ()
+    holds: tuple[Hold, ...] = ()
+    in_hands: tuple[InHand, ...] = ()
+    orders: tuple[Orders, ...] = ()
+    clearances: tuple[Clearance, ...] = ()
+    referrals: tuple[Referral, ...] = ()
+    decisions: tuple[Decision, ...] = ()
+    letters: tuple[Letter, ...] = ()
+    discharges: tuple[Discharge, ...] = ()
+    reopenings: tuple[Reopen, ...] = ()
+    onsets: tuple[Onset, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    medicines: tuple[Medicine, ...] = ()
+    targets: tuple[Target, ...] = ()
+    irritabilities: tuple[Irritability, ...] = ()
+    backgrounds: tuple[Background, ...] = ()
+    home_loads: tuple[HomeLoads, ...] = ()
+    sweep_decisions: tuple[SweepDecision, ...] = ()
+    referral_answers: tuple[ReferralAnswer, ...] = ()
+    linked: tuple[str, ...] = field(default=())
+    """Codes of the same person's other cases."""
+
+    @cached_property
+    def first_visit(self) -> date | None:
+        """The first treatment visit, from which checkpoints and score dates count."""
+        return min((v.on for v in self.visits), default=None)
+
+    @property
+    def other_side(self) -> str:
+        """The side this case compares with."""
+        return "LEFT" if self.side == "RIGHT" else "RIGHT"
+
+
+FIELD_OF_KIND: dict[str, str] = {
+    "visit": "visits",
+    "session": "sessions",
+    "morning": "mornings",
+    "measure": "measures",
+    "score": "scores",
+    "screen": "screens",
+    "flag outcome": "flag_outcomes",
+    "event": "events",
+    "contact": "contacts",
+    "appointment": "appointments",
+    "attendance": "attendances",
+    "programme item": "programme",
+    "step": "steps",
+    "override": "overrides",
+    "hold": "holds",
+    "in hand": "in_hands",
+    "orders": "orders",
+    "clearance": "clearances",
+    "referral": "referrals",
+    "decision": "decisions",
+    "letter": "letters",
+    "discharge": "discharges",
+    "reopening": "reopenings",
+    "onset": "onsets",
+    "finding": "findings",
+    "medicine": "medicines",
+    "target": "targets",
+    "irritability": "irritabilities",
+    "background": "backgrounds",
+    "home loads": "home_loads",
+    "sweep decision": "sweep_decisions",
+    "referral answer": "referral_answers",
+}
+"""Where a :class:`CaseRecord` keeps the entries of each kind (a correction is applied, not kept)."""

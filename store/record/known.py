@@ -1,0 +1,54 @@
+"""A case as it was known at the end of an earlier day: all that was ever told, and what of it stood by then.
+
+The day an entry was recorded is a clinic date (ruling 39), so a whole day is known at its end or not at all.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from datetime import date
+from functools import cached_property
+from typing import Any
+
+from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
+from armrise.store.record.kinds.paperwork import Correction
+
+
+def withdrawn_ids(corrections: Iterable[Correction]) -> set[int]:
+    """Ids of what these corrections withdraw. The newest speaks first, for one may withdraw another."""
+    gone: set[int] = set()
+    for correction in sorted(corrections, key=lambda c: c.id, reverse=True):
+        if correction.id not in gone:
+            gone.add(correction.corrects)
+    return gone
+
+
+@dataclass(frozen=True)
+class Everything:
+    """All that was ever told about a case: ``record`` holds the withdrawn entries too, so no rule reads it.
+
+    ``corrections`` are those of the case and of the same person's others; ``registered_as`` is the pathway
+    of registration, which counts as long as no step was known.
+    """
+
+    record: CaseRecord
+    corrections: tuple[Correction, ...]
+    registered_as: str
+
+    @cached_property
+    def recorded_on(self) -> frozenset[date]:
+        """Every date on which something was recorded: between two of them the same things were known."""
+        entries = (e for name in FIELD_OF_KIND.values() for e in getattr(self.record, name))
+        return frozenset([*(e.recorded_on for e in entries), *(c.recorded_on for c in self.corrections)])
+
+    def known_by(self, day: date) -> CaseRecord:
+        """The record as it was known at the end of the clinic date ``day``."""
+        gone = withdrawn_ids(c for c in self.corrections if c.recorded_on <= day)
+        known: dict[str, Any] = {
+            name: tuple(e for e in getattr(self.record, name) if e.recorded_on <= day and e.id not in gone)
+            for name in FIELD_OF_KIND.values()
+        }
+        steps = known["steps"]
+        pathway = steps[-1].stage.rstrip("0123456789") if steps else self.registered_as
+        return replace(self.record, pathway=pathway, **known)

@@ -1,0 +1,333 @@
+"""Reads the rule files (``pathways``) and refuses, in one sentence, any that do not hold together.
+
+A rule file is edited by clinicians, and a number nobody checked would steer care: nothing is guessed, no key
+is ignored, and the files are taken all together or not at all. The head of ``rules.toml`` describes the
+syntax. Only ``tomllib`` and dataclasses are used here, because the list waits for this at every start.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterable
+from contextlib import suppress
+from datetime import date, datetime
+from decimal import Decimal
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+from armrise.store.record.kinds.measured import FINDINGS, INSTRUMENTS, MEASURES
+from armrise.store.record.kinds.safety import SCREEN_ITEMS
+from armrise.store.rules.figure import Figure
+from armrise.store.rules.pathway import FIGURES, TIERS, InstrumentSpec, MeasureSpec, Rank, Rules
+from armrise.store.rules.read_catalogue import CATALOGUE, class_order, exercises
+from armrise.store.rules.read_form import constant_points, form
+from armrise.store.rules.read_pathway import pathway
+from armrise.store.rules.signature import COMMON, NAME_LONGEST, of_folder
+from armrise.store.rules.table import WIDEST, Faults, RuleFileError, Table, shown
+
+__all__ = ["CODES", "COMMON", "FIRST_RANKS", "SHIPPED", "RuleFileError", "faults", "load"]
+
+SHIPPED = Path(__file__).parent / "pathways"
+BY_HAND = "signed without armrise rules sign"
+CHANGED = "changed since signed"
+"""Why a signature does not count."""
+CODES = (
+    *("RED", "INJ", "LIM", "FLA", "LOST", "STF", "WRS", "SCR", "OVD2"),
+    *("DNA", "MSG", "OVD1", "SIL", "RDY", "STL", "PRM", "LTR", "WAT"),
+)
+"""The inside codes of the reasons, one row of the rank table each."""
+FIRST_RANKS = {"RED": 1, "INJ": 2, "LIM": 3}
+"""Reasons whose rank and tier no rule file may change: harm that cannot be undone tomorrow."""
+
+_UNIT_WORDS = {
+    "days": "days",
+    "points": "points",
+    "per cent": "percent",
+    "degrees": "degrees",
+    "nights": "nights",
+    "seconds": "seconds",
+    "years": "years",
+}
+_NOT_ZERO = (
+    *("silence.denominator", "flare.last", "flare.of", "baseline.take", "baseline.least"),
+    *("dose.reps_run", "dose.small_run", "dose.large_run", "dose.reps_step", "dose.flare_before"),
+    *("trend.least_values", "trend.confidence_percent", "stays.least"),
+)
+_NOT_WHOLE = ("trend.confidence_percent",)
+"""Per cents that may not be 100."""
+_IN_ORDER = (
+    ("irritability.moderate_from", "irritability.high_from"),
+    ("drift.same_watch", "drift.same_act"),
+    ("drift.other_watch", "drift.other_act"),
+    ("drift.same_act", "drift.other_act"),
+    ("silence.floor_days", "silence.cap_days"),
+    ("baseline.least", "baseline.take"),
+    ("flare.of", "flare.among"),
+    ("flare.last", "flare.among"),
+    ("score_due.first_day", "score_due.second_day"),
+    ("in_hand.most_days_today", "in_hand.most_days"),
+    ("strength.error_same", "strength.error_other"),
+    ("dose.restart_days", "dose.reassess_days"),
+    ("dose.small_run", "dose.large_run"),
+)
+_LEAST_CHANGE = Decimal("0.01")
+
+
+def load(folder: Path | None = None) -> Rules:
+    """All rules of ``folder`` (by default the ones shipped with the program), checked.
+
+    Raises :class:`RuleFileError`, whose text is one sentence naming the file, the stage and the field.
+    """
+    return _load(folder or SHIPPED, Faults())
+
+
+def faults(folder: Path | None = None) -> tuple[str, ...]:
+    """Everything that is wrong with the rules of ``folder``, one sentence each; nothing when they hold."""
+    kept = Faults(keep=True)
+    with suppress(RuleFileError):  # what stopped the reading is among the faults
+        _load(folder or SHIPPED, kept)
+    return tuple(kept.found)
+
+
+def _load(folder: Path, said: Faults) -> Rules:
+    common = _open(folder, COMMON, said)
+    version = common.words("version", 20)
+    signed_by, signed_on, doubt = _sign_off(common, folder)
+    codes = _pathway_codes(common, folder)
+    figures = _figures(common.table("figures"))
+    measures = {key: _measure(key, part) for key, part in _each(common, "measures", MEASURES)}
+    instruments = {key: _instrument(key, part) for key, part in _each(common, "instruments", INSTRUMENTS)}
+    catalogue = _open(folder, CATALOGUE, said)
+    rules = Rules(
+        version=version,
+        signed_by=signed_by,
+        signed_on=signed_on,
+        doubt=doubt,
+        figures=figures,
+        measures=measures,
+        instruments=instruments,
+        ranks=_ranks(common.table("ranks")),
+        screen_severity=_screen_severity(common.table("screen_severity")),
+        finding_stale_days=_finding_stale(common.table("finding_stale")),
+        exercises=exercises(catalogue),
+        class_order=class_order(catalogue),
+        constant=constant_points(common.table("constant")),
+    )
+    common.done()
+    catalogue.done()
+    opened = ((code, _open(folder, f"{code}.toml", said)) for code in codes)
+    read = common.gather(opened, lambda named: pathway(named[1], named[0], rules))
+    rules.pathways.update({found.code: found for found in read})
+    return rules
+
+
+def _open(folder: Path, name: str, said: Faults) -> Table:
+    """The table of a file; an empty one that says nothing more where the file cannot be read."""
+    try:
+        return Table(_read(folder / name), name, faults=said)
+    except RuleFileError as fault:
+        said.say(str(fault))
+        return Table({}, name, faults=said, silent=True)
+
+
+def _read(path: Path) -> dict[str, Any]:
+    try:
+        return tomllib.loads(path.read_bytes().decode("utf-8-sig"), parse_float=Decimal)
+    except FileNotFoundError:
+        fault = f"is missing from {path.parent}; put back the rule file that came with armrise"
+    except OSError as error:
+        fault = f"cannot be read ({error.strerror or 'unknown error'})"
+    except UnicodeDecodeError as error:
+        fault = f"is not UTF-8 text (byte {error.start + 1}); save it as UTF-8"
+    except tomllib.TOMLDecodeError as error:
+        fault = f"is not valid TOML ({str(error)[:120]})"
+    except (ValueError, ArithmeticError, RecursionError):
+        fault = "is not valid TOML (a number or a nesting beyond all measure)"
+    raise RuleFileError(f"{path.name}: {fault}.")
+
+
+def _sign_off(common: Table, folder: Path) -> tuple[str, date | None, str]:
+    """Who signed and when, and why the signature does not count, if it does not."""
+    signed_by = common.words("signed_by", NAME_LONGEST, empty=True).strip()
+    digest = common.words("signed_digest", 80) if common.has("signed_digest") else ""
+    signed_on = common.data["signed_on"] if common.has("signed_on") else None
+    if signed_on is None:
+        if signed_by:
+            common.fault(
+                "signed_on", "is missing, needed is the date (2026-01-31) because signed_by is stated"
+            )
+        return "", None, ""
+    if not isinstance(signed_on, date) or isinstance(signed_on, datetime):
+        say = f"is {shown(signed_on)}, allowed is a date such as 2026-01-31, without quotes"
+        common.fault("signed_on", say)
+        return "", None, ""
+    if not signed_by:
+        common.fault("signed_by", "is empty, needed is a name because signed_on is stated")
+    if not digest:
+        return signed_by, signed_on, BY_HAND
+    return signed_by, signed_on, "" if digest == of_folder(folder) else CHANGED
+
+
+def _pathway_codes(common: Table, folder: Path) -> tuple[str, ...]:
+    there = {path.name for path in folder.glob("*.toml")}
+    if common.silent:  # nothing is said of a list that cannot be read
+        return tuple(sorted(name[:2] for name in there if _is_code(name.removesuffix(".toml"))))
+    codes = common.lines("pathways")
+    for code in codes:
+        if not _is_code(code):
+            common.fault("pathways", f"holds {shown(code)}, allowed are codes of two capital letters")
+    if not codes or len(set(codes)) < len(codes):
+        common.fault("pathways", "is empty or names a code twice, needed is each pathway's code once")
+    stray = sorted(there - {COMMON, CATALOGUE} - {f"{code}.toml" for code in codes})
+    if stray:
+        common.fault(
+            "pathways", f"does not name {stray[0]}, which lies in the folder; name it or remove the file"
+        )
+    return tuple(code for code in dict.fromkeys(codes) if _is_code(code))
+
+
+def _is_code(code: str) -> bool:
+    return len(code) == 2 and code.isascii() and code.isalpha() and code.isupper()
+
+
+def _each(common: Table, key: str, names: Iterable[str]) -> Iterable[tuple[str, Table]]:
+    parts = common.table(key)
+    for name in names:
+        part = parts.table(name)
+        yield name, part
+        part.done()
+    parts.done()
+
+
+def _unit_of(description: str) -> str:
+    words = description.rpartition("(")[2] if description.endswith(")") else ""
+    return next((unit for start, unit in _UNIT_WORDS.items() if words.startswith(start)), "value")
+
+
+def _figures(table: Table) -> dict[str, Figure]:
+    groups: dict[str, Table] = {}
+    figures: dict[str, Figure] = {}
+    for key, description in FIGURES.items():
+        group, _, name = key.partition(".")
+        part = groups.get(group) or groups.setdefault(group, table.table(group))
+        figures[key] = part.figure(name, _unit_of(description))
+        if part.spoiled(name):
+            table.faulty.add(key)
+    for part in (*groups.values(), table):
+        part.done()
+    _check_figures(table, figures)
+    return figures
+
+
+def _check_figures(table: Table, figures: dict[str, Figure]) -> None:
+    for key in _NOT_ZERO:
+        if figures[key].whole < 1 and not table.spoiled(key):
+            table.fault(key, "is 0, allowed is 1 or more")
+    for key in _NOT_WHOLE:
+        if figures[key].value >= 100:
+            table.fault(key, f"is {figures[key].value}, allowed is less than 100")
+    for small, large in _IN_ORDER:
+        if figures[small].value > figures[large].value and not table.spoiled(small, large):
+            table.fault(
+                small, f"is {figures[small].value}, allowed is at most {large}, {figures[large].value}"
+            )
+
+
+def _ranks(table: Table) -> dict[str, Rank]:
+    ranks: dict[str, Rank] = {}
+    for code in CODES:
+        part = table.table(code)
+        rank = int(part.number("rank", (1, len(CODES))))
+        ranks[code] = Rank(rank, code, part.choice("tier", TIERS[:-1]), part.words("name", 40))
+        part.done()
+        if part.silent or part.faulty:
+            table.faulty.add(code)
+    table.done()
+    if not table.spoiled(*CODES):
+        _check_ranks(table, ranks)
+    return ranks
+
+
+def _check_ranks(table: Table, ranks: dict[str, Rank]) -> None:
+    for code, rank in FIRST_RANKS.items():
+        if (ranks[code].rank, ranks[code].tier) != (rank, TIERS[0]):
+            table.fault(
+                code,
+                f"is rank {ranks[code].rank} in {ranks[code].tier!r}, allowed is only rank {rank} "
+                f"in {TIERS[0]!r}: the first three ranks are for safety",
+            )
+    in_order = sorted(ranks.values(), key=lambda row: row.rank)
+    for before, row in pairwise(in_order):
+        if row.rank == before.rank:
+            table.fault(row.code, f"has rank {row.rank} like {before.code}, allowed is each rank once")
+        if TIERS.index(row.tier) < TIERS.index(before.tier):
+            table.fault(
+                row.code,
+                f"is in {row.tier!r} below {before.code} in {before.tier!r}, "
+                "allowed are tiers in their order",
+            )
+    if len({row.name for row in in_order}) < len(in_order):
+        table.fault("", "gives one name to two reasons, allowed is each name once")
+
+
+def _screen_severity(table: Table) -> dict[str, Figure]:
+    found = {item: table.figure(item, "value", (1, 3)) for item in SCREEN_ITEMS}
+    table.done()
+    return found
+
+
+def _finding_stale(table: Table) -> dict[str, Figure]:
+    stated = [name for name in FINDINGS if table.has(name)]
+    table.done()
+    return {name: table.figure(name, "days", (1, 3660)) for name in stated}
+
+
+def _scale(part: Table) -> tuple[Decimal, Decimal]:
+    low, high = (part.number(key, (-WIDEST, WIDEST), whole=False) for key in ("low", "high"))
+    if part.spoiled("low", "high"):
+        return Decimal(-WIDEST), Decimal(WIDEST)
+    if low >= high:
+        part.fault("low", f"is {low}, allowed is less than high, {high}")
+        return Decimal(-WIDEST), Decimal(WIDEST)
+    return low, high
+
+
+def _measure(key: str, part: Table) -> MeasureSpec:
+    low, high = _scale(part)
+    part.lacks("lower_is_better", "true or false")
+    part.lacks("question", "true or false")
+    return MeasureSpec(
+        key=key,
+        label=part.words("label", 60),
+        unit=part.words("unit", 30),
+        low=low,
+        high=high,
+        stale_days=part.figure("stale", "days", (1, 3660)),
+        lower_is_better=part.yes("lower_is_better"),
+        question=part.yes("question"),
+    )
+
+
+def _instrument(key: str, part: Table) -> InstrumentSpec:
+    low, high = _scale(part)
+    part.lacks("lower_is_better", "true or false")
+    return InstrumentSpec(
+        key=key,
+        low=low,
+        high=high,
+        lower_is_better=part.yes("lower_is_better"),
+        response=part.maybe_figure("response", "points", (_LEAST_CHANGE, high - low), whole=False),
+        detectable=part.maybe_figure("detectable", "points", (_LEAST_CHANGE, high - low), whole=False),
+        acceptable=part.maybe_figure("acceptable", "points", (low, high), whole=False),
+        stale_days=part.figure("stale", "days", (1, 3660)),
+        region=part.yes("region"),
+        detectable_single=part.maybe_figure(
+            "detectable_single", "points", (_LEAST_CHANGE, high - low), whole=False
+        ),
+        form=next(iter(part.gather(_forms(part), lambda table: form(table, high))), None),
+    )
+
+
+def _forms(part: Table) -> list[Table]:
+    return [part.table("form")] if part.has("form") else []

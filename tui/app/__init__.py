@@ -1,0 +1,1 @@
+"""The application, its help, and where each screen lies."""

@@ -1,0 +1,263 @@
+"""The application: its screens, its theme, the blank key, and the palette made from the bindings.
+
+Only Textual and the widgets of the first frame are imported here. The store is imported by a worker once the
+frame is on the screen; the table classes not before the rows are.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import signal
+import time
+from collections.abc import Callable, Iterable
+from contextlib import ExitStack, suppress
+from datetime import date
+from pathlib import Path
+from typing import Any, ClassVar
+
+from armrise.tui.board.board import BoardScreen
+from armrise.tui.shell.frame import Frame
+from armrise.tui.shell.opening import Opening, blank_after
+from armrise.tui.widgets.painted import ascii_terminal
+from rich.text import Text
+from textual import events
+from textual.app import App, SystemCommand
+from textual.binding import Binding, BindingType
+from textual.screen import ModalScreen, Screen
+from textual.theme import Theme
+
+DARK = Theme(
+    name="armrise-dark",
+    primary="#e0b35a",
+    accent="#e0b35a",
+    foreground="#dcd9d0",
+    background="#1f2022",
+    surface="#26272a",
+    panel="#33353a",
+    warning="#e0b35a",
+    error="#e58a6b",
+    success="#8fb9a8",
+    secondary="#8fb9a8",
+    dark=True,
+    variables={"text-muted": "#a3a199", "footer-key-foreground": "#e0b35a"},
+)
+LIGHT = Theme(
+    name="armrise-light",
+    primary="#7a4e00",
+    accent="#7a4e00",
+    foreground="#22211f",
+    background="#faf8f2",
+    surface="#f1eee5",
+    panel="#dedace",
+    warning="#7a4e00",
+    error="#9c3312",
+    success="#2e6a57",
+    secondary="#2e6a57",
+    dark=False,
+    variables={"text-muted": "#5d5a52", "footer-key-foreground": "#7a4e00"},
+)
+
+
+class ArmriseApp(Frame):
+    """The shoulder caseload."""
+
+    TITLE = "armrise"
+    CSS_PATH = "armrise.tcss"
+    ENABLE_COMMAND_PALETTE = True
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("question_mark", "help", "help", key_display="?", id="app.help"),
+        Binding("f1", "help", "help, in a form too", show=False, priority=True, id="app.help_anywhere"),
+        Binding("x", "blank", "blank", id="app.blank"),
+        Binding("f8", "blank", "blank, in a form too", show=False, priority=True, id="app.blank_anywhere"),
+        Binding("q", "quit", "leave", id="app.leave"),
+        Binding("ctrl+c", "quit", "leave, from anywhere", show=False, priority=True, id="app.leave_anywhere"),
+    ]
+
+    def __init__(self, opening: Opening) -> None:
+        super().__init__()
+        self.opening = opening
+        self.fictional = opening.demo
+        self.kept = ExitStack()
+        """Closed when the application is left: the folder of a demo begun in the first run."""
+        self.own_keys: dict[str, str] = {}
+        """Keys of the user's own, by binding id."""
+        self.blank_seconds: int | None = None
+        self._touched = time.monotonic()
+        for theme in (DARK, LIGHT):
+            self.register_theme(theme)
+        self.set_reactive(App.theme, DARK.name)  # set before anything is styled, not changed afterwards
+        self.stylesheet.set_variables(self.get_css_variables())
+        self.set_class(ascii_terminal(), "-ascii")
+
+    def get_default_screen(self) -> Screen:
+        """The board."""
+        return BoardScreen()
+
+    def screen_named(self, name: str) -> type[Screen[Any]] | None:
+        """The screen of that name, from the table of screens."""
+        from armrise.tui.app.screens import screen_named
+
+        return screen_named(name)
+
+    def load_screens(self) -> None:
+        """Import every screen of the table."""
+        from armrise.tui.app.screens import load_screens
+
+        load_screens()
+
+    def begin(self, opening: Opening) -> None:
+        """Open something else than was asked for at the start: what the first run made, or the demo."""
+        self.opening = opening
+        self.fictional = opening.demo
+
+    def demo_folder(self) -> Path:
+        """A private folder that is removed when the application is left."""
+        from armrise.tui.shell.intake import throwaway
+
+        return self.kept.enter_context(throwaway())
+
+    def opened(self, door: Any) -> None:
+        """The caseload can be read through ``door``."""
+        self.door = door
+        self.fictional = self.fictional or bool(getattr(door, "fictional", False))
+        self.blank_seconds = blank_after(door)
+        if self.blank_seconds:
+            self.set_interval(min(1.0, self.blank_seconds / 4), self._blank_when_idle)
+
+    # an earlier instant
+
+    def look_through(self, door: Any, as_known: str) -> None:
+        """Show the caseload through another door, and mark every screen; an empty mark is now."""
+        self.door = door
+        self.as_known = as_known
+        for screen in self.screen_stack:
+            self._mark(screen)
+
+    def push_screen(self, screen: Any, *given: Any, **named: Any) -> Any:
+        """As Textual does; a screen that is shown over an earlier list is marked like it."""
+        if isinstance(screen, Screen):
+            self._mark(screen)
+        return super().push_screen(screen, *given, **named)
+
+    def _mark(self, screen: Screen) -> None:
+        if isinstance(screen, ModalScreen) or not getattr(screen, "marked", True):
+            return  # beneath a modal screen the mark shows; the blank screen tells nothing
+        screen.set_class(bool(self.as_known), "-as-known")
+        screen.border_title = self.as_known
+
+    # privacy
+
+    def on_mount(self) -> None:
+        """A closed terminal and a request to end leave as q does: the screen is cleared, drafts are kept."""
+        if not self.is_headless:
+            loop = asyncio.get_running_loop()
+            for name in ("SIGTERM", "SIGHUP"):
+                with suppress(AttributeError, NotImplementedError, RuntimeError, ValueError):
+                    loop.add_signal_handler(getattr(signal, name), self.exit)
+        self.run_worker(self._read_keys, thread=True, group="keys")
+
+    def _read_keys(self) -> None:
+        """In a thread: the user's own keys, where there is a file of them."""
+        from armrise.tui.shell.keyfile import keys_path
+
+        path = keys_path()
+        if path.exists():
+            from armrise.tui.shell.keys import read
+
+            self.call_from_thread(self._use_keys, *read(path))
+
+    def _use_keys(self, keymap: dict[str, str], faults: list[str]) -> None:
+        from armrise.tui.shell.say import say
+
+        self.own_keys = keymap
+        self.set_keymap(keymap)
+        for screen in self.screen_stack:
+            screen.query("#keys").refresh()
+        if faults:
+            say(self.screen, "\n".join([*faults, "Your keys are not used; the shipped ones hold."]))
+
+    def _fatal_error(self) -> None:
+        """Leave with one sentence; a traceback would print what the screen had in hand about a case."""
+        from armrise.tui.shell.fault import told
+
+        self._exit_renderables.append(Text(told(self._exception)))
+        self._close_messages_no_wait()
+
+    async def on_event(self, event: events.Event) -> None:
+        """Note that somebody is here."""
+        if isinstance(event, events.InputEvent):
+            self._touched = time.monotonic()
+        await super().on_event(event)
+
+    def _blank_when_idle(self) -> None:
+        if self.blank_seconds and time.monotonic() - self._touched >= self.blank_seconds:
+            self.blank()
+
+    def blank(self) -> None:
+        """Show nothing about anybody until a key is pressed."""
+        from armrise.tui.shell.say import BlankScreen
+
+        if not isinstance(self.screen, BlankScreen):
+            self.push_screen(BlankScreen())
+
+    def action_blank(self) -> None:
+        """Blank the screen; where it is blank, return like any key."""
+        from armrise.tui.shell.say import BlankScreen
+
+        if isinstance(self.screen, BlankScreen):
+            self.screen.dismiss(None)
+        else:
+            self.blank()
+
+    # help and palette
+
+    def action_help(self) -> None:
+        """Every key of this screen, and how to read the list."""
+        from armrise.tui.app.help import HelpScreen
+        from armrise.tui.shell.say import AnyKeyScreen, SayScreen
+
+        if not getattr(self.screen, "helped", True):
+            return
+        if isinstance(self.screen, AnyKeyScreen | HelpScreen | SayScreen):
+            self.screen.dismiss(None)  # F1 is a key like any other there
+        else:
+            self.push_screen(HelpScreen(self.screen))
+
+    def get_system_commands(self, screen: Screen) -> Iterable[SystemCommand]:
+        """Every action of the screen by its description, with its key; then the theme."""
+        from armrise.tui.app.help import described
+
+        for description, keys, action in described(screen):
+            yield SystemCommand(
+                description.capitalize(), f"key {' or '.join(keys)}", self._doing(screen, action)
+            )
+        yield SystemCommand("Theme", "light or dark", self.action_change_theme)
+
+    def _doing(self, screen: Screen, action: tuple[Any, str]) -> Callable[[], Any]:
+        node, name = action
+
+        async def run() -> None:
+            await self.run_action(name, default_namespace=node)
+
+        return run
+
+
+def open_board(
+    *,
+    store_path: Path | None = None,
+    demo: bool = False,
+    as_of: date | None = None,
+    prepare: Callable[[], Any] | None = None,
+    rules: Path | None = None,
+    author: str = "",
+) -> int:
+    """Open the morning list and return when it is left: 0, or 1 after a fault nobody foresaw.
+
+    ``store_path`` None is the store in the user's data folder, made on first use; ``as_of`` fixes the clinic
+    date; ``prepare`` is called in the worker and gives the store to open (see ``Opening``);
+    ``rules`` is a folder of rules instead of those in force; ``author`` are initials given for this time.
+    """
+    app = ArmriseApp(Opening(store_path, demo, as_of, prepare, rules, author))
+    with app.kept:
+        app.run()
+    return app.return_code or 0

@@ -1,0 +1,57 @@
+"""Which module each screen lies in that another opens by its name."""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import Any
+
+from textual.screen import Screen
+
+SCREENS = {
+    "BookingScreen": "armrise.tui.forms.decisions.booking",
+    "ChartsScreen": "armrise.tui.charts.screen",
+    "CheckInScreen": "armrise.tui.forms.visit.checkin",
+    "ClearanceScreen": "armrise.tui.forms.decisions.clearance",
+    "ContactScreen": "armrise.tui.forms.decisions.contact",
+    "DecisionScreen": "armrise.tui.forms.decisions.decision",
+    "DischargeScreen": "armrise.tui.forms.decisions.discharge",
+    "EventScreen": "armrise.tui.forms.decisions.event",
+    "FirstVisitScreen": "armrise.tui.forms.visit.first_visit",
+    "FlagOutcomeScreen": "armrise.tui.forms.decisions.flag_outcome",
+    "HistoryScreen": "armrise.tui.case.history",
+    "HoldScreen": "armrise.tui.forms.decisions.hold",
+    "InHandScreen": "armrise.tui.forms.decisions.inhand",
+    "ItemsScreen": "armrise.tui.forms.visit.measures_items",
+    "LetterScreen": "armrise.tui.forms.decisions.letter",
+    "MeasuresScreen": "armrise.tui.forms.visit.measures",
+    "OrdersScreen": "armrise.tui.forms.decisions.orders",
+    "PatientScreen": "armrise.tui.case.patient",
+    "ProgrammeScreen": "armrise.tui.forms.programme.screen",
+    "RecordScreen": "armrise.tui.case.record",
+    "ReferScreen": "armrise.tui.forms.decisions.refer",
+    "RegisterScreen": "armrise.tui.forms.visit.register",
+    "ReopenScreen": "armrise.tui.forms.decisions.reopen",
+    "ReviewScreen": "armrise.tui.forms.visit.review",
+    "StepScreen": "armrise.tui.forms.decisions.step",
+    "SupposeScreen": "armrise.tui.forms.suppose.screen",
+    "SweepDischarge": "armrise.tui.forms.sweep.forms",
+    "SweepHold": "armrise.tui.forms.sweep.forms",
+    "SweepPhone": "armrise.tui.forms.sweep.forms",
+    "SweepRebook": "armrise.tui.forms.sweep.forms",
+    "SweepRefer": "armrise.tui.forms.sweep.forms",
+    "SweepSeen": "armrise.tui.forms.sweep.seen",
+    "UndoScreen": "armrise.tui.forms.kit.undo",
+}
+"""The names stay what they are: a form that was left unwritten is kept under the name of its screen."""
+
+
+def screen_named(name: str) -> type[Screen[Any]] | None:
+    """The screen of that name, imported now; None for a name that is not in the table."""
+    module = SCREENS.get(name)
+    return getattr(import_module(module), name) if module else None
+
+
+def load_screens() -> None:
+    """Import them all."""
+    for module in SCREENS.values():
+        import_module(module)

@@ -1,0 +1,323 @@
+"""The morning list: head, list, five-second pane, keys; and what it says while there is no list to show."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any, ClassVar
+
+from armrise.tui.board.reader import READING, CaseloadReader
+from armrise.tui.case.actions import CaseActions
+from armrise.tui.shell import opening
+from armrise.tui.shell.frame import frame_of
+from armrise.tui.shell.say import NOT_OPEN, STILL_READING, say
+from armrise.tui.widgets.bars import Head, HeadBar, KeyBar
+from armrise.tui.widgets.caselist import CaseList
+from armrise.tui.widgets.listing import Listing
+from armrise.tui.widgets.painted import Painted
+from armrise.tui.widgets.pane import compact, five_seconds
+from armrise.tui.widgets.pieces import FittedAccount
+from armrise.tui.widgets.rows import heads
+from armrise.tui.words import standing as words
+from textual import events
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical
+from textual.css.query import NoMatches
+from textual.screen import Screen
+from textual.widgets import Static
+
+if TYPE_CHECKING:
+    from armrise.store.clinic.case.standing import Standing
+
+EMPTY = (
+    "No cases yet.\n\n"
+    "n   new case, first visit\nA   referrals awaiting a first visit: register one there\n\n"
+    "Load a caseload file:   armrise load FILE\nor look at the demo:    armrise demo\n\n?   help   q   leave"
+)
+HOW_TO_READ = (
+    "The list asks: whom must somebody act on today who is not already coming in?",
+    "TODAY: possible red flag, new injury, healing limit broken. HARM IF LEFT: flare not settling, protected "
+    "case out of sight, losing range, worse or not responding, safety answers missing. CONTACT OWED: review "
+    "overdue, missed visit, nothing recorded. MOVE ON: ready to step forward, long in stage, score or letter "
+    "owed, range to watch.",
+    "A case in hand stays under TODAY until its outcome is recorded. A filter never hides a case of TODAY.",
+    "Rows never move by themselves: S sorts them again.",
+    "Pain is 0 none to 10 worst: during exercise / later that day / on the next morning. Where no number is: "
+    "? not asked, - not measured, d declined, p prohibited. None of these is zero.",
+    "The small trend is next-morning pain, oldest first; a dot is a morning without a score, X is ten.",
+    '"9 days overdue, of 21": the review interval is 21 days.',
+    "A verdict is READY, NOT YET, UNKNOWN (with the one thing to record), STEP BACK ADVISED, REFER, ON HOLD.",
+)
+"""The reading of the list, in its help."""
+CHANGED = "changed, press S to sort again"
+LEAST = (60, 15)
+PANE_FROM, PANE_WIDER_FROM = 110, 150
+
+
+class BoardScreen(CaseActions, CaseloadReader):
+    """The caseload on one clinic date."""
+
+    READING = HOW_TO_READ
+    KEYED = (CaseList,)
+    """Widgets of this screen with keys of their own."""
+    BINDINGS: ClassVar[list[BindingType]] = [
+        *CaseActions.BINDINGS,
+        Binding("slash", "filter", "filter", key_display="/", id="list.filter"),
+        Binding("S", "sort", "sort again", id="list.sort"),
+        Binding("W", "sweep", "weekly sweep", show=False, id="list.sweep"),
+        Binding("M", "audit", "audit of a month", show=False, id="list.audit"),
+        Binding("n", "new_case", "new case, first visit", show=False, id="list.new_case"),
+        Binding("A", "waiting", "referrals awaiting a first visit", show=False, id="list.waiting"),
+        Binding("N", "unwritten", "forms not written yet", show=False, id="list.unwritten"),
+        Binding("E", "closed", "find a closed case", show=False, id="list.closed"),
+        Binding("T", "trial", "trial run of changed rules", show=False, id="list.trial"),
+        Binding("Z", "replay", "as known then", show=False, id="list.replay"),
+        Binding("<", "replay_day(-1)", "a day earlier", show=False, id="list.replay_earlier"),
+        Binding(">", "replay_day(1)", "a day later", show=False, id="list.replay_later"),
+        Binding("escape", "clear_filter", "clear the filter", show=False, id="list.clear_filter"),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.listing = Listing()
+        self.head = Head()
+        self.signed = ""
+        self.state = READING
+
+    def compose(self) -> ComposeResult:
+        """The frame, painted before anything is read."""
+        yield HeadBar(id="head")
+        with Horizontal(id="middle"):
+            with Vertical(id="left"):
+                yield Painted(id="heads")
+                yield CaseList(self.listing)
+                yield Static(READING, id="state", markup=False)
+            yield FittedAccount(id="pane")
+        yield KeyBar(id="keys")
+        yield Static(id="small", markup=False)
+
+    def on_mount(self) -> None:
+        """Have the caseload read once the frame is on the screen."""
+        self.head.fictional = bool(getattr(self.app, "fictional", False))
+        self.query_one(HeadBar).say(self.head)
+        self.show_state(READING)
+        self.call_after_refresh(self.read_first)
+
+    # what was read
+
+    def take(self, reading: opening.Reading, *, sort: bool, said: str = "") -> None:
+        """Show what was read; rows move only when ``sort``."""
+        standings, head = reading.standings, reading.head
+        (self.listing.sort if sort else self.listing.refresh)(standings)
+        door: Any = getattr(self.app, "door", None)
+        self.head = Head(
+            fictional=bool(head.get("fictional")),
+            read_only=opening.read_only(door),
+            as_of=head.get("as_of"),
+            data_until=opening.data_until(door, head.get("data_until")),
+            rules=str(head.get("rules") or ""),
+            signed_off=str(head.get("signed_off") or ""),
+            backup_age=head.get("backup_age"),
+            unwritten=reading.unwritten,
+            counts={**words.counts(standings), "waiting": reading.waiting},
+            notice=said,
+        )
+        self.signed = words.rules_words(self.head.rules, self.head.signed_off) if self.head.rules else ""
+        self.show_state("" if standings else self._nothing(reading.waiting))
+        self.lay_out()
+
+    @staticmethod
+    def _nothing(waiting: int) -> str:
+        if not waiting:
+            return EMPTY
+        return f"No case is being treated; {words.plural(waiting, 'referral')} waiting for a first visit."
+
+    def lay_out(self) -> None:
+        """Head, list and pane from the listing as it is."""
+        self.query_one(CaseList).rebuild()
+        self.query_one(HeadBar).say(self._head_now())
+        self._show_case()
+        for screen in self.app.screen_stack:
+            update = getattr(screen, "update", None)
+            if screen is not self and callable(update) and hasattr(screen, "code"):
+                update()
+
+    def _head_now(self) -> Head:
+        said = [self.head.notice] if self.head.notice else []
+        if self.listing.moved:
+            said.append(CHANGED)
+        if self.listing.filter:
+            outside = self.listing.outside()
+            said.append(f'filter "{self.listing.filter}": {words.plural(self.listing.found(), "case")}')
+            if outside:
+                said.append(f"{words.plural(outside, 'today case')} outside this filter")
+        self.head.notice, kept = "; ".join(said), self.head.notice
+        shown = Head(**self.head.__dict__)
+        self.head.notice = kept
+        return shown
+
+    # states
+
+    def failed(self, error: Exception) -> None:
+        """Nothing can be shown: say what, and what next."""
+        app: Any = self.app
+        app.broken = True
+        known = type(error).__module__.startswith("armrise.store.")
+        told = str(error) if known else f"A fault nobody foresaw ({type(error).__name__}: {error})."
+        self.show_state(f"The caseload cannot be shown.\n\n{told}\n\nq leaves. Nothing was changed.")
+
+    def show_state(self, state: str) -> None:
+        """Words in place of the list; none when there is a list."""
+        self.state = state
+        self.query_one("#state", Static).update(state)
+        self.query_one("#state").display = bool(state)
+        self.query_one(CaseList).display = not state
+        self.arrange_room(*self.size)
+
+    def notice(self, said: str) -> None:
+        """One sentence in the head."""
+        self.head.notice = said
+        self.query_one(HeadBar).say(self._head_now())
+
+    def on_resize(self, event: events.Resize) -> None:
+        """A window too small for a safe reading says so instead of showing half of it."""
+        self.arrange_room(*event.size)
+
+    def arrange_room(self, width: int, height: int) -> None:
+        """What is shown at this size: the pane from :data:`PANE_FROM` columns, words where too small."""
+        small = width < LEAST[0] or height < LEAST[1]
+        pane = self.query_one("#pane")
+        pane.display = width >= PANE_FROM and not self.state
+        pane.styles.width = 50 if width >= PANE_WIDER_FROM else 40
+        self.query_one("#heads").display = not self.state
+        for name in ("#head", "#middle", "#keys"):
+            self.query_one(name).display = not small
+        self.query_one("#small").display = small
+        text = f"This window is {width} by {height}; armrise needs {LEAST[0]} by {LEAST[1]}: make it larger."
+        self.query_one("#small", Static).update(text if small else "")
+
+    # the case in view
+
+    def in_view(self) -> Standing | None:
+        """The case under the cursor."""
+        return self.listing.case(self.query_one(CaseList).cursor)
+
+    def next_below(self, standing: Standing) -> Standing | None:
+        """The case next below in the list."""
+        return self.listing.after(standing.code)
+
+    def written(self, words: str) -> None:
+        """Something was written: read anew, sort, cursor on its case."""
+        self.read_again(words)
+
+    def _show_case(self) -> None:
+        standing = self.in_view()
+        pane = self.query_one("#pane", FittedAccount)
+        if standing is None:
+            pane.tell([])
+        else:
+            pane.tell(five_seconds(standing, self.signed), compact(standing, self.signed, indent=0))
+
+    def on_case_list_highlighted(self) -> None:
+        """The pane follows the cursor."""
+        self._show_case()
+
+    def on_case_list_measured(self, event: CaseList.Measured) -> None:
+        """The column heads stand over the columns."""
+        self.query_one("#heads", Painted).show(list(heads(event.plan)))
+
+    def on_case_list_opened(self, event: CaseList.Opened) -> None:
+        """The whole account of a case."""
+        from armrise.tui.case.case import CaseScreen
+
+        self.app.push_screen(CaseScreen(self, event.code), lambda _: self._returned())
+
+    def _returned(self) -> None:
+        """Back on the list: now rows may move."""
+        if self.listing.moved:
+            self.action_sort()
+
+    # keys
+
+    def action_new_case(self) -> None:
+        """The first visit of a case that is not registered yet."""
+        if refusal := self.unwritable():
+            say(self, refusal)
+            return
+        app = frame_of(self)
+        app.open("FirstVisitScreen", app.door, done=lambda said: self.written(said) if said else None)
+
+    def action_sort(self) -> None:
+        """Sort the rows again."""
+        self.read_again()
+
+    def action_sweep(self) -> None:
+        """The weekly sweep."""
+        from armrise.tui.pages.sweep import open_sweep
+
+        open_sweep(self)
+
+    def action_audit(self) -> None:
+        """Count a month."""
+        from armrise.tui.pages.audit import open_audit
+
+        open_audit(self)
+
+    def action_trial(self) -> None:
+        """Run changed rules over the recorded history."""
+        from armrise.tui.pages.trial import open_trial
+
+        open_trial(self)
+
+    def action_closed(self) -> None:
+        """Find a closed case by its code and reopen it."""
+        from armrise.tui.board.closed import find_closed
+
+        find_closed(self)
+
+    def action_waiting(self) -> None:
+        """The referrals that wait for a first visit."""
+        from armrise.tui.board.waiting import WaitingScreen
+
+        self._open_above(WaitingScreen)
+
+    def action_unwritten(self) -> None:
+        """The forms that were left unwritten."""
+        from armrise.tui.board.unwritten import UnwrittenScreen
+
+        self._open_above(UnwrittenScreen)
+
+    def _open_above(self, screen: Callable[[], Screen[Any]]) -> None:
+        """A list of its own, once the caseload is open; then this one is read anew."""
+        if getattr(self.app, "door", None) is None:
+            say(self, NOT_OPEN if getattr(self.app, "broken", False) else STILL_READING)
+        else:
+            self.app.push_screen(screen(), lambda _: self.action_sort())
+
+    def action_filter(self) -> None:
+        """Type what the rows should be about."""
+        from armrise.tui.widgets.filterline import FilterLine
+
+        try:
+            self.query_one(FilterLine).focus()
+        except NoMatches:
+            self.mount(FilterLine(self.listing.filter), after="#middle")
+
+    def set_filter(self, text: str) -> None:
+        """Show the cases that ``text`` is about, and every case of today."""
+        self.listing.filter = text.strip()
+        self.lay_out()
+
+    def action_clear_filter(self) -> None:
+        """Every case again; without a filter, back from an earlier list to now."""
+        from armrise.tui.widgets.filterline import FilterLine
+
+        if getattr(self.app, "as_known", "") and not (self.listing.filter or self.query(FilterLine)):
+            from armrise.tui.earlier.replay import show
+
+            show(self, None)
+            return
+        self.query(FilterLine).remove()
+        self.query_one(CaseList).focus()
+        if self.listing.filter:
+            self.set_filter("")

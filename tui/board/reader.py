@@ -1,0 +1,146 @@
+"""Reading the caseload beside the screen: the first time, when it changed elsewhere, and after an entry."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from armrise.tui.shell import opening
+from armrise.tui.shell.frame import Board, frame_of
+from armrise.tui.widgets.caselist import CaseList
+from textual import work
+
+READING = "Reading the caseload"
+NONE_YET = "There is no caseload yet."
+POLL_SECONDS = 5.0
+PROGRESS_AFTER = 0.3
+
+
+class CaseloadReader(Board):
+    """A screen that reads in worker threads and is told by :meth:`take`, :meth:`failed`, :meth:`notice`."""
+
+    state = READING
+
+    def take(self, reading: opening.Reading, *, sort: bool, said: str = "") -> None:
+        """Show what was read; rows move only when ``sort``."""
+        raise NotImplementedError
+
+    def none_yet(self, path: Path) -> None:
+        """There is no store: the first run, then read again."""
+        from armrise.tui.firstrun.screen import first_run
+
+        self.show_state(NONE_YET)
+        first_run(self.app, path, self.read_first)
+
+    def failed(self, error: Exception) -> None:
+        """Nothing can be shown."""
+        raise NotImplementedError
+
+    def notice(self, said: str) -> None:
+        """One sentence in the head."""
+        raise NotImplementedError
+
+    def show_state(self, state: str) -> None:
+        """Words in place of the list."""
+        raise NotImplementedError
+
+    @work(thread=True, group="reading", exclusive=True)
+    def read_first(self) -> None:
+        """Open the store and read the list, telling how far it is when that takes noticeable time."""
+        app: Any = self.app
+        progress = self.app.call_from_thread(self._progress)
+        try:
+            door = app.opening.door(progress)
+            reading = opening.read(door)
+        except opening.NoStoreYet as none:
+            self.app.call_from_thread(self.none_yet, none.path)
+            return
+        except Exception as error:
+            self.app.call_from_thread(self.failed, error)
+            return
+        self.app.call_from_thread(self._opened, door, reading)
+
+    def _progress(self) -> Any:
+        """A function that notes what is being done; the screen says so after a moment."""
+        doing = [READING]
+        self.set_timer(PROGRESS_AFTER, lambda: self._note(doing[0]))
+
+        def tell(step: str) -> None:
+            doing[0] = f"{READING}: {step} ..."
+            if self.state:
+                self.app.call_from_thread(self._still, doing[0])
+
+        return tell
+
+    def _note(self, words_now: str) -> None:
+        """Say what is being done, while it is: an empty store or a refusal by now has words of its own."""
+        if self.state.startswith(READING):
+            self.show_state(words_now)
+
+    def _still(self, words_now: str) -> None:
+        if self.state.startswith(READING) and self.state != READING:
+            self.show_state(words_now)
+
+    def _opened(self, door: Any, reading: opening.Reading) -> None:
+        app: Any = self.app
+        app.opened(door)
+        self.take(reading, sort=True)
+        self.query_one(CaseList).focus()
+        self.set_timer(PROGRESS_AFTER, self.warm)
+        self.set_interval(POLL_SECONDS, self.poll)
+
+    @work(thread=True, group="warming")
+    def warm(self) -> None:
+        """Import what the first entry will need, now that the rows are on the screen."""
+        try:
+            frame_of(self).load_screens()
+        except Exception as error:  # the first entry says it in its own words
+            self.log(error)
+
+    @work(thread=True, group="reading", exclusive=True)
+    def poll(self) -> None:
+        """Look whether somebody else wrote, or the clinic date moved on."""
+        door: Any = getattr(self.app, "door", None)
+        if door is None:
+            return
+        try:
+            moved_on = getattr(door, "today", self.head.as_of) != self.head.as_of
+            if not (door.changed() or moved_on or self.drafts_changed(door)):
+                return
+            reading = opening.read(door)
+        except Exception as error:
+            self.app.call_from_thread(self.notice, str(error))
+            return
+        self.app.call_from_thread(self.take, reading, sort=False)
+
+    def drafts_changed(self, door: Any) -> bool:
+        """True when other forms wait unwritten than the head says; not asked while one is being typed in."""
+        return self.is_current and opening.unwritten(door) != self.head.unwritten
+
+    @work(thread=True, group="reading", exclusive=True)
+    def read_through(self, door: Any, as_known: str, said: str) -> None:
+        """Read the list through another door, and only then turn every screen to it, marked ``as_known``."""
+        try:
+            reading = opening.read(door)
+        except Exception as error:
+            self.app.call_from_thread(self.notice, str(error))
+            return
+        self.app.call_from_thread(self._turned, door, as_known, reading, said)
+
+    def _turned(self, door: Any, as_known: str, reading: opening.Reading, said: str) -> None:
+        app: Any = self.app
+        app.look_through(door, as_known)
+        self.take(reading, sort=True, said=said)
+
+    @work(thread=True, group="reading", exclusive=True)
+    def read_again(self, said: str = "") -> None:
+        """Read the list anew and sort it; ``said`` stays in the head."""
+        door: Any = getattr(self.app, "door", None)
+        if door is None:
+            return
+        try:
+            reading = opening.read(door)
+        except Exception as error:
+            self.app.call_from_thread(self.notice, str(error))
+            return
+        self.app.call_from_thread(self.take, reading, sort=True, said=said)

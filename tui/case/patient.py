@@ -1,0 +1,123 @@
+"""Patient beside me: one case in the patient's words, and nothing that anybody else should read."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, ClassVar
+
+from armrise.tui.widgets.painted import plain_scroll_bar
+from armrise.tui.widgets.pieces import BLANK, Account, Piece
+from armrise.tui.words import standing as words
+from armrise.tui.words.standing import FICTIONAL
+from textual import events, work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import VerticalScroll
+from textual.screen import Screen
+
+if TYPE_CHECKING:
+    from armrise.store.clinic.advice.sheet import Sheet
+    from armrise.store.clinic.case.standing import Standing
+
+INDENT = 4
+SCROLL = {"down": 1, "j": 1, "up": -1, "k": -1}
+
+
+class PatientScreen(Screen[None]):
+    """The whole screen, opaque, about one case; every key but its own does nothing."""
+
+    READING: ClassVar[tuple[str, ...]] = (
+        "For turning the screen to the patient: one case alone, in plain words, no list and no reasons.",
+        "x or F8 blanks it.",
+    )
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape", "dismiss", "back to the clinician's view", id="patient.leave"),
+        Binding("down,j", "scroll_by(1)", "scroll down", id="patient.down"),
+        Binding("up,k", "scroll_by(-1)", "scroll up", id="patient.up"),
+    ]
+
+    helped = False
+    """Help speaks of reasons and flags, and a patient is looking."""
+
+    def __init__(self, door: Any, standing: Standing) -> None:
+        super().__init__()
+        self.door = door
+        self.code = standing.code
+        self.side = standing.side
+
+    def compose(self) -> ComposeResult:
+        """One column, one line of keys; no head, because the head counts other people."""
+        with VerticalScroll(id="patient", can_focus=False):
+            yield Account(id="patient-text")
+        foot = Account(id="patient-keys")
+        foot.pieces = [Piece("esc leaves this view   F8 blanks the screen", "muted")]
+        yield foot
+
+    def on_mount(self) -> None:
+        """Shut the palette, which lists what a clinician does; then read the case."""
+        self.app.use_command_palette = False
+        plain_scroll_bar(self.query_one("#patient"))
+        self.tell([Piece("One moment ...", "muted")])
+        self.update()
+
+    def on_unmount(self) -> None:
+        """The palette again."""
+        self.app.use_command_palette = True
+
+    def update(self) -> None:
+        """Read the case again."""
+        self.read()
+
+    @work(thread=True, group="patient", exclusive=True)
+    def read(self) -> None:
+        """The patient's words, from the whole record."""
+        from armrise.store.clinic.advice.sheet import sheet
+        from armrise.store.clinic.case.view import View
+
+        try:
+            found = sheet(View.of(self.door.record(self.code), self.door.rules, self.door.today))
+        except Exception as error:
+            told = [Piece(f"This view cannot be shown: {error}")]
+        else:
+            told = on_screen(found, self.code, words.day(self.door.today))
+        self.app.call_from_thread(self.tell, told)
+
+    def tell(self, pieces: list[Piece]) -> None:
+        """Show these, under the word that the case is invented, if it is."""
+        head = [Piece(FICTIONAL, "strong"), BLANK] if getattr(self.app, "fictional", False) else []
+        if self.is_attached:
+            self.query_one("#patient-text", Account).tell([*head, *pieces])
+
+    def on_key(self, event: events.Key) -> None:
+        """No key of the clinician's screens works here: not help, not leaving the program."""
+        if event.key == "x":
+            self.app.action_blank()  # type: ignore[attr-defined]
+        elif event.key == "escape":
+            self.dismiss(None)
+        elif event.key in SCROLL:
+            self.action_scroll_by(SCROLL[event.key])
+        event.stop()
+        event.prevent_default()
+
+    def action_scroll_by(self, lines: int) -> None:
+        """Scroll a line."""
+        self.query_one("#patient").scroll_relative(y=lines, animate=False)
+
+
+def on_screen(found: Sheet, code: str, today: str) -> list[Piece]:
+    """The sheet as pieces of text."""
+    if not found.say:
+        return [Piece("There is nothing to show of this case.")]
+    pieces = [Piece(f"Your {found.side} shoulder, {today}", "strong"), Piece(code, "muted")]
+    pieces += _part("today", found.say, "strong")
+    if found.pain:
+        pieces.append(Piece(found.pain, "muted", indent=INDENT))
+    pieces += _part("your exercises", found.exercises)
+    pieces += _part("your next visit", (found.next_visit,) if found.next_visit else (), "strong")
+    return [*pieces, *_part("ring us if", found.ring_us), Piece(found.emergency, indent=INDENT)]
+
+
+def _part(title: str, lines: tuple[str, ...], style: str = "") -> list[Piece]:
+    if not lines:
+        return []
+    return [BLANK, Piece(title, "head"), *(Piece(line, style, "  -", INDENT) for line in lines)]

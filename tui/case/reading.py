@@ -1,0 +1,77 @@
+"""What the case screen reads of the whole record: what is new since a look, what to say and to mind."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from armrise.store.clinic.case.standing import CriterionResult, Standing
+    from armrise.store.clinic.verdict.pace import Projection
+    from armrise.store.record.case import CaseRecord
+
+
+AS_KNOWN = "this is an earlier view: w says what is known since"
+
+
+class CaseReading(NamedTuple):
+    """Beyond the standing: one line of what changed, sentences for the patient, precautions.
+
+    ``paces`` are the projections of criteria not met yet; ``own_past_cases`` how long others took, in words.
+    """
+
+    changed: str
+    say: tuple[str, ...]
+    precautions: tuple[str, ...]
+    paces: Mapping[CriterionResult, Projection] = {}
+    own_past_cases: str = ""
+
+
+def read(door: Any, code: str) -> CaseReading | None:
+    """Read the record of a case through ``door``; None where there is no store behind it.
+
+    Raises a store error in one sentence.
+    """
+    if getattr(door, "store", None) is None:
+        return None
+    from armrise.store.clinic.advice.today import say_to_patient
+    from armrise.store.clinic.case.view import View
+    from armrise.store.clinic.healing.limits import precautions
+    from armrise.store.clinic.standing.stand import stand_view
+    from armrise.store.clinic.verdict.pace import paces
+
+    record = door.record(code)
+    view = View.of(record, door.rules, door.today)
+    new = _changed(door, code, record, stand_view(view))
+    others = door.own_past_cases(record)
+    return CaseReading(new, say_to_patient(view), precautions(view), paces(view), others)
+
+
+def _changed(door: Any, code: str, record: CaseRecord, now: Standing) -> str:
+    from armrise.store.clinic.standing.changed import NEVER, entries_between, what_changed
+    from armrise.store.clinic.standing.stand import stand
+
+    if getattr(door, "when", ""):
+        return AS_KNOWN
+    seen: datetime | None = door.last_look(code)
+    if seen is None:
+        return NEVER
+    before = door.record(code, known_at=seen)
+    came, withdrawn = entries_between(before, record)
+    then = stand(before, door.rules, min(door.store.today(seen), door.today))
+    return what_changed(then, now, came, seen, withdrawn)
+
+
+def note_look(door: Any, code: str) -> None:
+    """Note that the case was looked at; a store that cannot be written to now, or is being, goes without."""
+    from armrise.store.database.place import StoreError
+    from armrise.tui.shell.opening import read_only
+
+    if getattr(door, "store", None) is None or read_only(door):
+        return
+    try:
+        door.looked(code)
+    except StoreError:
+        return  # a look is no record: it must neither hold up the clinician nor be told

@@ -1,0 +1,1 @@
+"""A case over time, drawn or as a table."""

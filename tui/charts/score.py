@@ -1,0 +1,137 @@
+"""The page about outcome scores: each total against response, measurement error and the acceptable state."""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from armrise.store.record.fields import Absence
+from armrise.store.record.words import plain
+from armrise.tui.charts.page import DASHES, DOTS, SOLID, Column, Days, Marks, Page, Stroke, steps
+from armrise.tui.words import standing as words
+
+if TYPE_CHECKING:
+    from armrise.store.clinic.case.view import View
+    from armrise.store.clinic.series.scores import ScoreSeries
+    from armrise.store.record.kinds.measured import Score
+
+TOTAL, APART = "●", "x"
+RESPONSE = {
+    "met": "Responded",
+    "not met": "Response not reached",
+    "unknown": "Response cannot be judged",
+}
+TABLE = (
+    Column("day"),
+    Column("total", right=True),
+    Column("from first", right=True),
+    Column("remark"),
+)
+
+
+def score_page(view: View, instrument: str) -> Page:
+    """One score over the episode on its whole scale."""
+    from armrise.store.clinic.series.scores import score_series
+
+    told = score_series(view, instrument)
+    totals = [s for s in told.totals if isinstance(s.total, Decimal)]
+    apart = [s for s in told.forms if isinstance(s.total, Decimal) and s not in told.totals]
+    days = Days.of([s.on for s in (*totals, *apart)], view.today)
+    low, high = float(told.low), float(told.high)
+    return Page(
+        title=f"{instrument}, {plain(told.low)} to {plain(told.high)}, {told.direction}",
+        days=days,
+        marks=[_points(totals, TOTAL, "total", days), _points(apart, APART, "not comparable", days)],
+        strokes=[*_thresholds(told, days), _joined(totals, days)],
+        low=low,
+        high=high,
+        ticks=steps(low, high, _step(high - low)),
+        notes=_notes(told),
+        columns=TABLE,
+        rows=[_row(s, told, view.today) for s in reversed(told.forms)],
+        empty=""
+        if totals or apart
+        else f"No total of {instrument} recorded: the form is due at the next visit.",
+    )
+
+
+def _step(span: float) -> int:
+    """Distance of the ticks: about six on the scale."""
+    return next((by for by in (1, 2, 4, 8, 10, 20, 50, 100) if span / by <= 6), 500)
+
+
+def _points(found: list[Score], char: str, said: str, days: Days) -> Marks:
+    return Marks([days.at(s.on, 0.5) for s in found], [_number(s) for s in found], char, said)
+
+
+def _joined(found: list[Score], days: Days) -> Stroke:
+    return Stroke([days.at(s.on, 0.5) for s in found], [_number(s) for s in found])
+
+
+def _number(score: Score) -> float:
+    assert isinstance(score.total, Decimal)
+    return float(score.total)
+
+
+def _thresholds(told: ScoreSeries, days: Days) -> list[Stroke]:
+    """Response, beyond error and acceptable toward better, worse by more than error the other way."""
+    lines = (
+        ("A", told.acceptable_at, SOLID, "acceptable state", "muted"),
+        ("R", told.response_at, DASHES, "response", "loud"),
+        ("D", told.detectable_at, DOTS, "better beyond error", "loud"),
+        ("X", told.worse_at, DOTS, "worse beyond error", "muted"),
+    )
+    return [
+        Stroke([0.0, days.end], [float(at)] * 2, kind, letter, f"{said} {plain(at)}", style)
+        for letter, at, kind, said, style in lines
+        if at is not None
+    ]
+
+
+def _notes(told: ScoreSeries) -> list[str]:
+    notes: list[str] = []
+    needed = [
+        f"{said} from {plain(by)} points"
+        for said, by in (("response", told.response), ("beyond measurement error", told.detectable))
+        if by is not None
+    ]
+    if told.toward_better is not None:
+        gain = told.toward_better
+        way = "better" if gain > 0 else "worse" if gain < 0 else "unchanged"
+        points = f"{plain(abs(gain))} points {way}" if gain else way
+        notes.append(f"{points} than the first: {'; '.join(needed)}. {RESPONSE[told.responded.value]}.")
+    elif needed:
+        notes.append(f"One total shows no change yet: {'; '.join(needed)}.")
+    if told.first is not None and told.response is not None and told.response_at is None:
+        notes.append(
+            "The first total is too good for the response to be reached: the acceptable state decides."
+        )
+    if told.from_memory:
+        notes.append(f"From memory: {', '.join(told.from_memory)}.")
+    return [*notes, "Score means change in this questionnaire only."]
+
+
+def _row(score: Score, told: ScoreSeries, today: date) -> list[str]:
+    remark = [part for part in (score.version, score.language, score.formula, score.filled_by) if part]
+    counted = isinstance(score.total, Decimal) and score in told.totals
+    if score.total is None:
+        remark.insert(0, "form incomplete, no total")
+    elif not counted and not isinstance(score.total, Absence):
+        remark.insert(0, "another form, version or language: not comparable")
+    total = "-" if score.total is None else _total(score.total)
+    return [words.day(score.on, today), total, _from_first(score, told, counted), ", ".join(remark)]
+
+
+def _total(total: Decimal | Absence) -> str:
+    return total.value if isinstance(total, Absence) else plain(total)
+
+
+def _from_first(score: Score, told: ScoreSeries, counted: bool) -> str:
+    if not counted or told.first is None or not isinstance(score.total, Decimal):
+        return "-"
+    if score is told.totals[0]:
+        return "first"
+    moved = score.total - told.first
+    better = (moved < 0) == (told.direction == "lower is better")
+    return f"{plain(abs(moved))} {'better' if better else 'worse'}" if moved else "unchanged"

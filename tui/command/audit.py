@@ -1,0 +1,61 @@
+"""The audit from the command line: its period, and its three ways out."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+if TYPE_CHECKING:
+    from armrise.store.clinic.audit.period import Audit, Period
+    from armrise.store.database.place import Store
+    from armrise.store.exchange.out.plain_text import Heading
+    from armrise.store.rules.pathway import Rules
+
+
+def period_of(first: date | None, last: date | None, today: date) -> Period:
+    """The period asked for; the last whole month without dates. Raises a usage fault in one sentence.
+
+    One date alone: from it to today, or from the beginning of its month.
+    """
+    from armrise.store.clinic.audit.period import Period, last_full_month
+
+    if first is None and last is None:
+        first, last = last_full_month(today)
+    end = last or today
+    try:
+        return Period(first or end.replace(day=1), end, today)
+    except ValueError as fault:
+        raise click.UsageError(f"{fault}: give --from and --to in order, up to {today}") from None
+
+
+def counted(store: Store, rules: Rules, period: Period, known_at: datetime | None, author: str) -> Audit:
+    """The audit of a store as known at an instant."""
+    from armrise.store.caseload.audit import audit_store
+
+    return audit_store(store, rules, period, known_at=known_at, author=author)
+
+
+def rows(made: Audit) -> dict[str, Any]:
+    """As plain data."""
+    from armrise.store.clinic.audit.rows import audit_rows
+
+    return audit_rows(made)
+
+
+def text(made: Audit, heading: Heading) -> str:
+    """As plain text."""
+    from armrise.store.exchange.out.audit_text import as_audit_text
+
+    return as_audit_text(made, heading)
+
+
+def page(path: Path, made: Audit, heading: Heading) -> str:
+    """Write the page, and say where it lies."""
+    from armrise.store.entries.words import printable
+    from armrise.store.exchange.out.audit_html import as_audit_html, write_audit
+
+    write_audit(path, as_audit_html(made, heading))
+    return f"Audit of {made.period.first} to {made.period.last} written to {printable(str(path))}."

@@ -1,0 +1,1 @@
+"""The list and a case as known at an earlier instant."""

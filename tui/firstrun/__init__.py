@@ -1,0 +1,1 @@
+"""The first run: what this is and is not, and a caseload of one's own."""

@@ -1,0 +1,212 @@
+"""The first run: what this program is and is not, then a caseload of one's own, or the demo.
+
+Nothing is made before the last key; each page says what it will write. Cautions: practice note 6.4.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from functools import partial
+from pathlib import Path
+from typing import Any, ClassVar
+
+from armrise.tui.firstrun.words import (
+    CAUTIONS,
+    initials_fault,
+    initials_warning,
+    proposed_zone,
+    will_make,
+    zone_fault,
+)
+from armrise.tui.forms.kit.fields import Changed, Moved, Write
+from armrise.tui.forms.kit.line import Line
+from armrise.tui.forms.kit.plan import sentence
+from armrise.tui.widgets.painted import plain_scroll_bar
+from armrise.tui.widgets.pieces import BLANK, Account, Piece
+from textual import work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical, VerticalScroll
+from textual.screen import Screen
+from textual.widgets import Static
+
+
+class FirstRunScreen(Screen[str | None]):
+    """There is no store yet: cautions, and the choice. Dismissed with what was made, None for the demo."""
+
+    READING: ClassVar[tuple[str, ...]] = (
+        "There is no caseload on this account yet. Nothing is written until a page has said what it writes.",
+        "1 makes an empty caseload of your own, after asking for the clinic's time zone and your initials.",
+        "2 opens the fictional caseload; it is thrown away when you leave.",
+    )
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("1", "own", "my own caseload", id="first.own"),
+        Binding("2", "demo", "the demo", id="first.demo"),
+        Binding("down,j", "scroll_by(1)", "scroll down", show=False, id="first.down"),
+        Binding("up,k", "scroll_by(-1)", "scroll up", show=False, id="first.up"),
+    ]
+
+    def __init__(self, path: Path) -> None:
+        super().__init__()
+        self.path = path
+
+    def compose(self) -> ComposeResult:
+        """One column."""
+        with VerticalScroll(id="first", can_focus=False):
+            yield Account(id="first-text")
+
+    def on_mount(self) -> None:
+        """Cautions first, then the choice."""
+        plain_scroll_bar(self.query_one("#first"))
+        self.query_one("#first-text", Account).tell(
+            [
+                Piece("armrise: the shoulder caseload, first run", "head"),
+                BLANK,
+                *(Piece(text, lead="  -", indent=4) for text in CAUTIONS),
+                BLANK,
+                Piece("There is no caseload on this account yet.", "strong"),
+                Piece("my own caseload: asks for zone and initials, then makes an empty one", "", "  1", 5),
+                Piece("the demo: a fictional caseload, thrown away afterwards", "", "  2", 5),
+                Piece("leave: nothing has been written", "", "  q", 5),
+            ]
+        )
+
+    def action_scroll_by(self, lines: int) -> None:
+        """Scroll a line."""
+        self.query_one("#first").scroll_relative(y=lines, animate=False)
+
+    def action_demo(self) -> None:
+        """The fictional caseload."""
+        self.dismiss(None)
+
+    def action_own(self) -> None:
+        """Ask for what a store of one's own needs."""
+
+        def made(initials: str | None) -> None:
+            if initials:
+                self.dismiss(initials)
+
+        self.app.push_screen(OwnCaseloadScreen(self.path), made)
+
+
+class OwnCaseloadScreen(Screen[str | None]):
+    """Zone and initials, where the file will lie and who may read it; F2 makes it. Gives the initials."""
+
+    READING: ClassVar[tuple[str, ...]] = (
+        "The zone decides which day it is: every date and every count of days goes by the clinic's clock.",
+        "The initials stand beside every entry. Another clinician at the same caseload starts armrise with "
+        "--author and their own.",
+        "The file is made when F2 is pressed, and not before.",
+    )
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape", "leave", "Back, nothing made", id="own.leave"),
+        Binding("f2,ctrl+s", "make", "Make the caseload", id="own.make"),
+        Binding("down", "app.focus_next", "Next field", show=False, id="own.next"),
+        Binding("up", "app.focus_previous", "Field before", show=False, id="own.before"),
+    ]
+
+    def __init__(self, path: Path) -> None:
+        super().__init__()
+        self.path = path
+        self.busy = False
+
+    def compose(self) -> ComposeResult:
+        """Two lines to type, and what will be made."""
+        zone, why = proposed_zone()
+        with Vertical(id="own"):
+            yield Static("My own caseload", id="own-head", markup=False)
+            yield Static(why, id="own-lead", markup=False)
+            yield Line("clinic's time zone", value=zone, key="zone", longest=60)
+            yield Line("your initials", key="initials", longest=40)
+            yield Static("", id="own-plan", markup=False)
+            yield Static("", id="own-says", markup=False)
+            yield Write("Make this caseload", key="make")
+            yield Static("F2 make it   Esc back, nothing made   F1 help", id="own-hints", markup=False)
+
+    def on_mount(self) -> None:
+        """The zone is proposed, the initials nobody knows."""
+        self.show_plan()
+        self.query_one("#zone" if not self.zone else "#initials", Line).focus()
+
+    @property
+    def zone(self) -> str:
+        """The zone as typed."""
+        return self.query_one("#zone", Line).value
+
+    @property
+    def initials(self) -> str:
+        """The initials as typed."""
+        return self.query_one("#initials", Line).value
+
+    def on_moved(self, event: Moved) -> None:
+        """Go on."""
+        event.stop()
+        self.focus_next()
+
+    def on_changed(self, event: Changed) -> None:
+        """Say anew what will be made."""
+        event.stop()
+        self.query_one("#initials", Line).warn(initials_warning(self.initials))
+        self.show_plan()
+
+    def show_plan(self) -> None:
+        """What will be made, before it is."""
+        text = "\n".join(will_make(self.path, self.zone, self.initials))
+        self.query_one("#own-plan", Static).update(text)
+
+    def on_write_asked(self, event: Write.Asked) -> None:
+        """Enter on the last row."""
+        event.stop()
+        self.action_make()
+
+    def action_leave(self) -> None:
+        """Back to the choice."""
+        if not self.busy:
+            self.dismiss(None)
+
+    def action_make(self) -> None:
+        """Make the store, unless a line is at fault."""
+        faults = {"zone": zone_fault(self.zone), "initials": initials_fault(self.initials)}
+        for key, fault in faults.items():
+            self.query_one(f"#{key}", Line).fault = fault
+        wrong = next((key for key, fault in faults.items() if fault), None)
+        if wrong:
+            self.query_one(f"#{wrong}", Line).focus()
+        elif not self.busy:
+            self.busy = True
+            self.make(self.zone, self.initials)
+
+    @work(thread=True, group="make")
+    def make(self, zone: str, initials: str) -> None:
+        """Make the file in a thread of its own."""
+        from armrise.store.database.place import Store
+
+        try:
+            Store.create(self.path, zone=zone, author=initials)
+        except Exception as error:
+            self.app.call_from_thread(self.refused, sentence(error))
+            return
+        self.app.call_from_thread(self.dismiss, initials)
+
+    def refused(self, said: str) -> None:
+        """Keep what was typed and say why not."""
+        self.busy = False
+        self.query_one("#own-says", Static).update(f"! {said}")
+
+
+def first_run(app: Any, path: Path, again: Callable[[], object]) -> None:
+    """Show the first run above the list; ``again`` reads the list once there is something to read."""
+    from armrise.tui.shell.intake import demo_store
+
+    def done(initials: str | None) -> None:
+        if initials is None:
+            folder = app.demo_folder()
+            asked = app.opening
+            prepare = partial(demo_store, folder, asked.as_of, asked.rules)
+            app.begin(replace(asked, store_path=None, demo=True, prepare=prepare))
+        else:
+            app.begin(app.opening)
+        again()
+
+    app.push_screen(FirstRunScreen(path), done)

@@ -1,0 +1,1 @@
+"""Steps, orders, bookings, letters, referrals, holds, endings."""

@@ -1,0 +1,252 @@
+"""A step forward or back, or staying: the criteria, what it needs, and exactly what will be written."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from textwrap import fill
+from typing import ClassVar
+
+from armrise.store.clinic.case.standing import CriterionResult, Standing, Truth, Word
+from armrise.store.record.case import CaseRecord
+from armrise.store.record.kinds.plan import OVERRIDE_CATEGORIES
+from armrise.tui.forms.decisions.step_plan import BACK, FORWARD, STAY, STAYABLE, Move, look, verdict_words
+from armrise.tui.forms.kit.base import FormScreen
+from armrise.tui.forms.kit.fields import Pick
+from armrise.tui.forms.kit.kept import Fields
+from armrise.tui.forms.kit.line import Line
+from armrise.tui.forms.kit.plan import Plan
+from armrise.tui.shell.door import Door
+from armrise.tui.words.entries import day, identifying
+from armrise.tui.words.standing import rules_words
+from rich.text import Text
+from textual.binding import Binding, BindingType
+from textual.widget import Widget
+from textual.widgets import Static
+
+HEADINGS = {FORWARD: "Step forward", BACK: "Step back", STAY: "Stay, with reason"}
+STATES = {Truth.MET: "met", Truth.NOT_MET: "NOT MET", Truth.UNKNOWN: "UNKNOWN"}
+
+
+def folded(line: str, width: int, indent: str) -> str:
+    """A line under a criterion, folded to ``width``."""
+    return fill(line, width, initial_indent=indent + " " * 8, subsequent_indent=indent + " " * 10)
+
+
+class StepScreen(FormScreen):
+    """Steps a case, or keeps it where it is against the verdict. The step is always the clinician's."""
+
+    READING = (
+        "The criteria of the verdict, then what will be written. The step is always the clinician's.",
+        "Against the verdict a category and a reason are asked; past a hard stop the case code is typed.",
+        "F4 records that the case stays although the verdict says otherwise.",
+        *FormScreen.READING,
+    )
+    write_label = "Write this"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("f4", "stay", "Stay, with reason", id="step.stay"),
+        Binding("y", "write", "Confirm", show=False, id="step.confirm"),
+    ]
+
+    def __init__(self, door: Door, standing: Standing, direction: str = FORWARD) -> None:
+        super().__init__(door, standing)
+        self.direction = self.began = direction
+        self.move = Move(direction)
+
+    @classmethod
+    def again(cls, door: Door, standing: Standing, about: str) -> StepScreen:
+        """The same direction."""
+        return cls(door, standing, about or FORWARD)
+
+    def kept_as(self) -> str:
+        """Forward and back are forms of their own."""
+        return f"{type(self).__name__}:{self.began}"
+
+    def more_kept(self) -> Fields:
+        """Whether it was turned to staying."""
+        return {"direction": self.direction}
+
+    def more_back(self, fields: Fields) -> None:
+        """Turn to staying again, where that is still a decision."""
+        if fields.get("direction") == STAY:
+            self.action_stay()
+
+    @property
+    def heading(self) -> str:  # type: ignore[override]
+        """What kind of step."""
+        return HEADINGS[self.direction]
+
+    @property
+    def keys(self) -> str:  # type: ignore[override]
+        """The keys of the form; y confirms only while no text is being typed."""
+        confirm = "F2 write" if self.move.overrides else "y or F2 write"
+        stay = "   F4 stay instead" if self.may_stay() else ""
+        return f"{confirm}{stay}   PgUp PgDn criteria   Esc leave, nothing written   F8 blank"
+
+    def may_stay(self) -> bool:
+        """True where staying is a decision of its own."""
+        return self.direction != STAY and self.standing.verdict.word in STAYABLE
+
+    def lead(self) -> str:
+        """The verdict, its first line, and the days."""
+        s, v = self.standing, self.standing.verdict
+        days = f"day {s.days_in_stage} in stage" if s.days_in_stage is not None else "not placed"
+        usual = f", usual {s.usual_days}" if s.usual_days else ""
+        word = "no verdict" if v.word is Word.NONE else v.word.value
+        line = f": {v.line}" if v.line else ""
+        return f"{word}{line}\n{days}{usual}"
+
+    def rows(self) -> Iterable[Widget]:
+        """Blocks, then criteria, then cautions."""
+        yield Static(self.criteria(), id="criteria")
+
+    def below(self) -> Iterable[Widget]:
+        """What an override needs; hidden where none is needed."""
+        yield Static("", id="needs", markup=False)
+        yield Pick("category", OVERRIDE_CATEGORIES, flow=True, key="category")
+        yield Line("reason", key="reason", longest=200)
+        yield Line("type the case code", key="code", longest=12)
+
+    def on_mount(self) -> None:
+        """Nothing is asked until the case has been read."""
+        super().on_mount()
+        self.fit()
+
+    def arrived(self, record: CaseRecord) -> None:
+        """Work out what the step needs."""
+        self.work_out()
+
+    def work_out(self) -> None:
+        """Look at the step in the present direction."""
+        if self.record is None:
+            return
+        self.move = look(self.standing, self.record, self.door.rules, self.door.today, self.direction)
+        self.query_one("#criteria", Static).update(self.criteria())
+        self.fit()
+
+    def fit(self) -> None:
+        """Show the fields the step needs and go to the first of them."""
+        move = self.move
+        said = dict.fromkeys((*move.overrides, *move.typed_code))
+        needs = "\n".join(words for words in said if words != verdict_words(self.standing.verdict.word))
+        self.query_one("#needs", Static).update(needs)
+        self.query_one("#needs").display = bool(needs)
+        for key in ("category", "reason"):
+            self.query_one(f"#{key}").display = bool(move.overrides)
+        self.query_one("#code").display = bool(move.typed_code)
+        self.query_one("#form-head", Static).update(self.head())
+        if self.record is not None:
+            self.query_one("#category" if move.overrides else "#write").focus()
+        self.hints()
+
+    def criteria(self) -> Text:
+        """Every block and criterion: state, needed, observed, when, source."""
+        verdict = self.standing.verdict
+        text = Text()
+        for result in (*verdict.blocks, *verdict.criteria):
+            self.criterion(text, result, "")
+        for caution in verdict.cautions:
+            text.append(f"caution: {caution}\n")
+        if not text:
+            text.append("no criteria: there is no verdict to open\n")
+        text.append(fill(f"The verdict {verdict.not_considered}.", self.room()), "dim")
+        return text
+
+    def on_resize(self) -> None:
+        """Fold the criteria to the room there is."""
+        self.query_one("#criteria", Static).update(self.criteria())
+
+    def criterion(self, text: Text, result: CriterionResult, indent: str) -> None:
+        """One criterion in two lines, its parts indented under it."""
+        state = STATES[result.state]
+        text.append(f"{indent}{state:<8}", "" if result.state is Truth.MET else "bold")
+        text.append(fill(result.text, self.room() - 8, subsequent_indent=indent + " " * 8) + "\n")
+        when = f" on {day(result.observed_on, year=False)}" if result.observed_on else ""
+        seen = f"{result.observed}{when}" if result.observed else "nothing"
+        told = [f"needed {result.needed}" if result.needed else "", f"observed {seen}"]
+        told += [f"opens {day(result.opens_on)}" if result.opens_on else ""]
+        source = result.source if result.source == result.status else f"{result.source} ({result.status})"
+        for line in ("; ".join(words for words in told if words), f"source: {source}"):
+            text.append(folded(line, self.room(), indent) + "\n", "dim")
+        for part in result.parts:
+            self.criterion(text, part, indent + "  ")
+
+    def room(self) -> int:
+        """Width of a line of the criteria."""
+        return max(40, min(self.app.size.width, 100) - 6)
+
+    def typing(self) -> None:
+        """Warn of names in the reason."""
+        line = self.query_one("#reason", Line)
+        line.warn(identifying(line.value))
+
+    def plan(self) -> Plan:
+        """The step or the override; faults are marked only when it is to be written."""
+        if self.record is None:
+            return Plan(nothing="Reading the case ...")
+        if self.move.refused:
+            return Plan(refused=self.move.refused)
+        faults = self.faults()
+        draft = self.stay_draft() if self.direction == STAY else self.step_draft()
+        return Plan([draft], [self.words()], faults)
+
+    def words(self) -> str:
+        """Exactly what will be written."""
+        s, door = self.standing, self.door
+        by = f"on {day(door.today)}, by {door.author}, {rules_words(door.rules.version, door.rules.sign_off)}"
+        if self.direction == STAY:
+            said = f"{s.stage} {s.stage_name} stays, against {s.verdict.word.value}, {by}"
+        else:
+            assert self.move.target is not None
+            said = f"{s.stage} {s.stage_name} -> {self.move.target.code} {self.move.target.name} {by}"
+        if self.move.overrides:
+            category = self.query_one("#category", Pick).value or "(category)"
+            reason = self.query_one("#reason", Line).value or "(reason)"
+            said += f"; override, {category}: {reason}"
+        return said
+
+    def override(self) -> dict[str, str]:
+        """Category and reason as typed."""
+        return {
+            "category": self.query_one("#category", Pick).value,
+            "reason": self.query_one("#reason", Line).value,
+        }
+
+    def step_draft(self) -> tuple[str, dict[str, object]]:
+        """The step, with the verdict it was taken on."""
+        assert self.move.target is not None
+        values: dict[str, object] = {
+            "stage": self.move.target.code,
+            "direction": self.direction,
+            "verdict": self.standing.verdict.word.value,
+            "rules": self.door.rules.stamp,
+        }
+        if self.move.overrides:
+            values |= {f"override_{name}": value for name, value in self.override().items()}
+        return ("step", values)
+
+    def stay_draft(self) -> tuple[str, dict[str, object]]:
+        """The decision to stay."""
+        against, rules = self.standing.verdict.word.value, self.door.rules.stamp
+        return ("override", {"against": against, "rules": rules, **self.override()})
+
+    def faults(self) -> dict[str, str]:
+        """What an override still lacks."""
+        if not self.move.overrides:
+            return {}
+        faults: dict[str, str] = {}
+        shortest = self.door.rules["step.override_shortest"]
+        override = self.override()
+        if not override["category"]:
+            faults["category"] = f"category: choose 1 to {len(OVERRIDE_CATEGORIES)}."
+        if len(override["reason"]) < shortest:
+            faults["reason"] = f"reason: at least {shortest} characters, {len(override['reason'])} typed."
+        if self.move.typed_code and self.query_one("#code", Line).value.upper() != self.standing.code:
+            faults["code"] = f"code: type {self.standing.code} to go past this."
+        return faults
+
+    def action_stay(self) -> None:
+        """Turn to staying, with a reason."""
+        if self.may_stay() and not self.busy:
+            self.direction = STAY
+            self.work_out()
+            self.show_plan()

@@ -1,0 +1,231 @@
+"""A modal screen whose typing survives: kept soon after the last key, offered when it is opened again."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from contextlib import suppress
+from typing import ClassVar, TypeVar
+
+from armrise.store.record.case import CaseRecord
+from armrise.tui.forms.kit.kept import Fields, Keeper, Left, offer, pack, put_back, texts_of, typed_in, unpack
+from armrise.tui.forms.kit.plan import sentence
+from armrise.tui.shell.door import Door
+from textual.await_complete import AwaitComplete
+from textual.binding import Binding, BindingType
+from textual.screen import ModalScreen
+from textual.timer import Timer
+from textual.widgets import Static
+from textual.worker import Worker, WorkerFailed
+
+KEPT_AFTER = 0.5
+"""Seconds without a key after which what is typed is kept."""
+TRIES = 20
+"""How many times fields that come and go are looked for when a draft is brought back."""
+LINE = "form-left"
+MORE = "."
+"""Stands before the names of what is no field; no field is named so."""
+Result = TypeVar("Result")
+
+
+class KeepingScreen(ModalScreen[Result]):
+    """Holds ``door`` and one case; its fields are kept by their names, what else counts by :meth:`more_kept`.
+
+    Esc drops what was typed, a process that ends keeps it. Nothing is written without being asked for.
+    """
+
+    DEFAULT_CSS = """
+    KeepingScreen #form-left { height: auto; display: none; text-style: bold; }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("f5", "bring_back", "Bring back what was typed before", show=False, id="form.bring_back"),
+        Binding("f6", "forget_left", "Forget what was typed before", show=False, id="form.forget"),
+    ]
+    door: Door
+    keeps = True
+    """False for a form that never writes: there is nothing to lose."""
+
+    def __init__(self, door: Door) -> None:
+        super().__init__()
+        self.door = door
+        self.keeper: Keeper | None = None
+        self.left: list[Left] = []
+        self._first: Fields = {}
+        self._first_more: Fields = {}
+        self._typed: Fields = {}
+        self._kept: Fields = {}
+        self._ended = False
+        self._pause: Timer | None = None
+        self.dropping: Worker[None] | None = None
+        """The worker that drops what was typed, after Esc."""
+
+    # what a form says for itself
+
+    def kept_code(self) -> str:
+        """The code of the case; empty for one that is not registered yet."""
+        return ""
+
+    def kept_as(self) -> str:
+        """The name under which the form is kept: its class, and after a colon what it is about."""
+        return type(self).__name__
+
+    def more_kept(self) -> Fields:
+        """What was typed and stands in no field of this screen, by names of its own."""
+        return {}
+
+    def more_back(self, fields: Fields) -> None:
+        """Take back what :meth:`more_kept` gave."""
+
+    def case_now(self) -> CaseRecord | None:
+        """The case as far as it is read."""
+        return None
+
+    # keeping
+
+    def begin_keeping(self, before: Fields | None = None) -> None:
+        """From now on keep what differs from what the fields hold; ``before``: texts typed earlier."""
+        if self.keeper is not None or not self.keeps:
+            return
+        self._first = {**texts_of(self), **(before or {})}
+        self._first_more = self.more_kept()
+        self.keeper = Keeper(self.door, self.kept_code(), self.kept_as())
+        self.app.run_worker(self._look, thread=True, group="draft")
+
+    def _look(self) -> None:
+        """In a thread: is there something left?"""
+        assert self.keeper is not None
+        try:
+            draft = self.door.left_unwritten(self.keeper.code, self.keeper.form)
+        except Exception as error:
+            self.app.call_from_thread(self.tell, f"What was left unwritten cannot be read: {sentence(error)}")
+            return
+        self.app.call_from_thread(self._looked, unpack(draft.at, draft.fields) if draft else [])
+
+    def _looked(self, left: list[Left]) -> None:
+        self.left = left
+        self._offer()
+        self.keep_soon()
+
+    def _offer(self) -> None:
+        now = self.door.store.local(self.door.now())
+        words = offer(self.left[0], now, self.case_now(), self.door.author) if self.left else ""
+        self.tell(words)
+
+    def tell(self, words: str) -> None:
+        """One line about what was typed before; empty takes it away."""
+        for line in self.query(f"#{LINE}").results(Static):
+            line.update(words)
+            line.display = bool(words)
+
+    def keep_soon(self) -> None:
+        """Something was typed: keep it when no key follows for a moment."""
+        if self.keeper is None or self._ended:
+            return
+        more = {MORE + k: v for k, v in self.more_kept().items() if v != self._first_more.get(k, "")}
+        self._typed = {**typed_in(self, self._first), **more}
+        if self._pause is not None:
+            self._pause.stop()
+        self._pause = self.set_timer(KEPT_AFTER, self.keep_now)
+
+    def keep_now(self, then: Callable[[], None] | None = None) -> None:
+        """Keep what is typed, in a thread; ``then`` is done there once it is kept."""
+        if self.keeper is None or self._ended or (self._typed == self._kept and then is None):
+            return
+        self._kept = self._typed
+        fields, ticket = pack(self._typed, self.left), self.keeper.ticket()
+        self.app.run_worker(lambda: self._keep(ticket, fields, then), thread=True, group="draft")
+
+    def _keep(self, ticket: int, fields: Fields, then: Callable[[], None] | None) -> None:
+        assert self.keeper is not None
+        try:
+            self.keeper.keep(ticket, fields)
+            if then is not None:
+                then()
+        except Exception as error:
+            said = sentence(error).removesuffix(".")
+            self.app.call_from_thread(self.tell, f"What you type is not kept in case of a fault: {said}.")
+
+    def on_unmount(self) -> None:
+        """The program ends with the form open: keep the last half second too."""
+        if self.keeper is not None and not self._ended and self._typed != self._kept:
+            self._kept = self._typed
+            self._keep_last()
+
+    def _keep_last(self) -> None:
+        assert self.keeper is not None
+        try:
+            self.keeper.keep(self.keeper.ticket(), pack(self._typed, self.left))
+        except Exception as error:  # nobody is there to be told any more
+            self.log(error)
+
+    # bringing back
+
+    def action_bring_back(self) -> None:
+        """Put what was left back into its fields; nothing is written."""
+        if not self.left or self.keeper is None:
+            return
+        left = self.left.pop(0)
+        self._kept = left.fields
+        self._offer()
+        self._back({k: v for k, v in left.fields.items() if not k.startswith(MORE)}, TRIES)
+        self.more_back({k.removeprefix(MORE): v for k, v in left.fields.items() if k.startswith(MORE)})
+
+    def _back(self, fields: Fields, tries: int) -> None:
+        """Fields that another field calls up come a moment later."""
+        rest = put_back(self, fields)
+        if rest and tries:
+            self.call_after_refresh(self._back, rest, tries - 1)
+        elif rest:
+            told = ", ".join(f'"{text}"' for text in rest.values())
+            self.tell(f"Brought back, except {told}: this is not asked here any more.")
+        self.keep_soon()
+
+    def action_forget_left(self) -> None:
+        """Forget what was left before; what is typed now stays."""
+        if not self.left or self.keeper is None:
+            return
+        self.left.pop(0)
+        self._offer()
+        self._kept = {}
+        if self._typed or self.left:
+            self.keep_now()
+        else:
+            keeper, ticket = self.keeper, self.keeper.ticket()
+            self.app.run_worker(lambda: keeper.keep(ticket, {}), thread=True, group="draft")
+
+    # the end
+
+    def end_keeping(self) -> None:
+        """What was typed is written: drop it. Called from a worker thread, before the screen closes.
+
+        A draft that cannot be dropped stays, and is offered with the words that something was written since.
+        """
+        self._ended = True
+        try:
+            if self.keeper is not None and self._kept:
+                self.keeper.end(self.left)
+        except Exception as error:
+            self.log(error)
+
+    def dismiss(self, result: Result | None = None) -> AwaitComplete:
+        """Close; without a result what was typed is dropped on purpose."""
+        if result is None:
+            self.put_away()
+        return super().dismiss(result)
+
+    async def put_away_done(self) -> None:
+        """Wait until what was dropped is gone from the store; a draft that cannot be dropped stays."""
+        if self.dropping is not None:
+            with suppress(WorkerFailed):
+                await self.dropping.wait()
+
+    def put_away(self) -> None:
+        """Left on purpose: drop what was typed, in a thread."""
+        if self.keeper is None or self._ended:
+            return
+        self._ended = True
+        if not self._kept:
+            return
+        keeper, left = self.keeper, tuple(self.left)
+        self.dropping = self.app.run_worker(
+            lambda: keeper.end(left), thread=True, group="draft", exit_on_error=False
+        )

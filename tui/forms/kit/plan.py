@@ -1,0 +1,33 @@
+"""What a form is about to write, and what went wrong, in words."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+Draft = tuple[str, dict[str, Any]]
+"""An entry to be: its kind and the values it states."""
+
+
+CLOCK = "the clock says"
+"""How the store's refusal of a wrong clock begins; it may be confirmed (practice note 4.13, case 43)."""
+
+
+@dataclass
+class Plan:
+    """What a form would write: drafts, the same in words, and faults by the id of their field."""
+
+    drafts: list[Draft] = field(default_factory=list)
+    words: list[str] = field(default_factory=list)
+    faults: dict[str, str] = field(default_factory=dict)
+    nothing: str = "Nothing typed yet: nothing to write."
+    refused: str = ""
+
+
+def sentence(error: Exception) -> str:
+    """What went wrong in one sentence; anything that is no sentence of the store is said plainly."""
+    from armrise.store.database.place import StoreError
+
+    if isinstance(error, StoreError):
+        return str(error)
+    return f"This could not be done ({type(error).__name__}: {error}); nothing was written."

@@ -1,0 +1,1 @@
+"""The home programme: doses typed, proposed and accepted."""

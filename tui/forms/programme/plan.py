@@ -1,0 +1,184 @@
+"""What the programme screens write, worked out from an item and a proposal; no screen in here."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import fields
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from armrise.store.clinic.dose.parts import Dose, amount_word, load_change
+from armrise.store.clinic.dose.proposal import CHANGE, HOLD, LOAD, REASSESS, STOP, WAIT, Proposal
+from armrise.store.entries.values import RefusalError, number_of
+from armrise.store.record.fields import Number, Rule, Whole
+from armrise.store.record.kinds.head import Entry
+from armrise.store.record.kinds.programme import ISOMETRIC, HomeLoads, ProgrammeItem
+from armrise.store.record.words import plain
+from armrise.store.rules.exercise import Exercise
+from armrise.tui.forms.kit.plan import Draft
+from armrise.tui.words.entries import day
+
+KIND = ProgrammeItem.KIND
+OWN = tuple(f.name for f in fields(ProgrammeItem) if f.name not in {f.name for f in fields(Entry)})
+"""The fields of an item itself, without when it was written and by whom."""
+RULES: dict[str, Rule] = {f.name: f.metadata["rule"] for f in fields(ProgrammeItem) if "rule" in f.metadata}
+SPREAD = re.compile(r"(\d{1,3})\s*(?:-|to)\s*(\d{1,3})")
+
+NUMBERS = {
+    "sets": "sets",
+    "reps": "repetitions",
+    "load": "load, kg",
+    "band": "band, grade 1 to 6",
+    "per_week": "times a week",
+    "hold": "hold, s",
+    "effort": "effort, 0 to 10",
+    "rest": "rest between sets, s",
+}
+BESIDE = {
+    "load": "weight or band, not both",
+    "per_week": "7 once a day, 21 three times",
+    "spread": "lowest-highest, as 8-12",
+    "tempo": "lower-pause-lift, as 3-1-2",
+}
+LEFT_OUT = "may be left out"
+"""What stands beside a field that need not be typed."""
+
+
+def values_of(item: ProgrammeItem) -> dict[str, Any]:
+    """Everything an item states, to be written again with a change."""
+    return {name: getattr(item, name) for name in OWN}
+
+
+def accepted(found: Proposal) -> Draft:
+    """The new version that accepting a proposal writes."""
+    values = values_of(found.item)
+    if found.stops:
+        return (KIND, {**values, "stopped": found.reason[:200]})
+    assert found.dose is not None
+    return (KIND, {**values, **{f.name: getattr(found.dose, f.name) for f in fields(Dose)}})
+
+
+def accept_words(found: Proposal, today: date, author: str) -> str:
+    """Exactly what accepting it writes."""
+    by = f"from {day(today)}, by {author}"
+    if found.stops:
+        return f"{found.item.exercise}: out of the programme {by}; reason: {found.reason}"
+    return f"{found.item.exercise}: {change_words(found.item, found.dose)} {by}"
+
+
+def change_words(item: ProgrammeItem, dose: Dose | None) -> str:
+    """ "3 x 8 at 1.5 kg instead of 3 x 8 at 2 kg"."""
+    assert dose is not None
+    return f"{dose.words(item)} instead of {Dose.of(item).words(item)}"
+
+
+def writes_nothing(found: Proposal) -> str:
+    """Why accepting this proposal writes nothing, and what may be done instead."""
+    keeps = Dose.of(found.item).words(found.item)
+    return {
+        HOLD: f"HOLD keeps {keeps}: nothing to write.",
+        WAIT: f"WAIT keeps {keeps} until the score is there: nothing to write.",
+        REASSESS: "REASSESS: look at the shoulder before any dose. Nothing to write; e sets one.",
+        LOAD: "The next load is not known: w records the weights at home. Nothing to write.",
+        CHANGE: "CHANGE EXERCISE is yours to choose: n adds one, X stops this one. Nothing to write.",
+        STOP: f"It rests: {found.reason}. Nothing to write; X takes it out for good.",
+    }.get(found.word, f"{found.word} keeps {keeps}: nothing to write.")
+
+
+# --- what is typed --------------------------------------------------------------------------------------
+
+
+def number(name: str, label: str, text: str, faults: dict[str, str]) -> int | Decimal | None:
+    """A number typed for field ``name`` of an item, None when left empty; a fault is put beside its name."""
+    rule = RULES[name]
+    assert isinstance(rule, (Whole, Number))
+    if not text:
+        return None
+    try:
+        typed = Decimal(text.replace(",", ".")) if re.fullmatch(r"\d{1,9}(?:[.,]\d{1,9})?", text) else text
+        found = number_of(rule, typed)
+    except RefusalError as refusal:
+        faults[name] = f"{label}: {refusal}."
+        return None
+    assert isinstance(found, (int, Decimal))
+    return found
+
+
+def spread(text: str, faults: dict[str, str]) -> tuple[int | None, int | None]:
+    """The range of repetitions typed as "8-12"; empty is none."""
+    if not text:
+        return None, None
+    match = SPREAD.fullmatch(text)
+    low, high = (int(match[1]), int(match[2])) if match else (0, 0)
+    if not 1 <= low <= high <= 200:
+        faults["spread"] = f'range: "{text}" is no range; say lowest-highest from 1 to 200, as 8-12.'
+        return None, None
+    return low, high
+
+
+def home_numbers(text: str, name: str, faults: dict[str, str]) -> tuple[Decimal, ...]:
+    """Weights or band grades typed as "1, 1.5, 2" or "1 1.5 2", each once, the lightest first."""
+    low, high, places, what = (0, 200, 2, "kg") if name == "weights" else (1, 6, 0, "grades")
+    rule = Number(low, high, places, what)
+    found: set[Decimal] = set()
+    for word in re.split(r"[,;\s]+", text.lower().replace("kg", " ")):
+        if not word:
+            continue
+        try:
+            typed = number_of(rule, Decimal(word) if re.fullmatch(r"\d{1,9}(?:\.\d{1,9})?", word) else word)
+        except RefusalError as refusal:
+            faults[name] = f"{name}: {refusal}."
+            return ()
+        assert isinstance(typed, Decimal)
+        found.add(typed)
+    return tuple(sorted(found))
+
+
+def home_words(told: HomeLoads | None) -> str:
+    """What is at home, and when it was told."""
+    if told is None:
+        return "at home: weights not recorded (w records them)"
+    kilograms = ", ".join(plain(w) for w in told.weights if w is not None)
+    bands = ", ".join(plain(b) for b in told.bands if b is not None)
+    said = [f"{kilograms} kg" if kilograms else "no weights", f"bands {bands}" if bands else "no bands"]
+    return f"at home: {'; '.join(said)} ({told.author}, {day(told.on, year=False)})".replace("(, ", "(")
+
+
+def two_raised(before: ProgrammeItem, after: ProgrammeItem) -> str:
+    """A caution when a typed dose raises two things at once; it stops nothing."""
+    raised = [
+        word
+        for word, more in (
+            ("sets", after.sets > before.sets),
+            (amount_word(after), after.reps > before.reps or (after.hold or 0) > (before.hold or 0) > 0),
+            ("load", load_change(before, after) > 0),
+        )
+        if more
+    ]
+    return f"two things raised at once: {' and '.join(raised)}" if len(raised) > 1 else ""
+
+
+def start_values(exercise: Exercise) -> dict[str, Any]:
+    """The usual starting dose of a catalogue exercise, as fields of an item."""
+    names = (
+        "sets",
+        "reps",
+        "reps_low",
+        "reps_high",
+        "hold",
+        "per_week",
+        "effort",
+        "above_shoulder",
+        "combined",
+    )
+    return {
+        "exercise": exercise.name,
+        "load_class": exercise.load_class,
+        **{name: getattr(exercise, name) for name in names},
+    }
+
+
+def count_label(load_class: str) -> str:
+    """What the second number of a dose is called."""
+    return "seconds held" if load_class in ISOMETRIC else "repetitions"

@@ -1,0 +1,128 @@
+"""One exercise of the programme in a check-in: sets done, of the sets asked for."""
+
+from __future__ import annotations
+
+import re
+from decimal import Decimal
+
+from armrise.store.record.kinds.programme import LOAD_CLASSES, DoneItem, ProgrammeItem
+from armrise.tui.forms.kit.fields import LABEL, Changed, Field
+from textual import events
+
+LOAD = r"(?:\s*@\s*(b?)\s*(\d{1,3}(?:\.\d{1,2})?)\s*(?:kg)?)?"
+DOSE = re.compile(r"(\d{1,2})\s*x\s*(\d{1,3})" + LOAD)
+MOST_SETS = 20
+MOST_REPS = 200
+
+
+ALSO = re.compile(r"(.+?)[\s,]+([a-z]\d)(?:[\s,]+(\d{1,2})(?:\s*x\s*(\d{1,3}))?)?", re.IGNORECASE)
+
+
+def also_done(text: str) -> DoneItem | None:
+    """An exercise that is not on the programme, typed as "band row R1 3x10"; None when it cannot be read."""
+    match = ALSO.fullmatch(text.strip())
+    if match is None or match[2].upper() not in LOAD_CLASSES:
+        return None
+    sets, reps = (int(n) if n else None for n in (match[3], match[4]))
+    if (sets or 0) > MOST_SETS or (reps or 0) > MOST_REPS:
+        return None
+    return DoneItem(exercise=match[1].strip(" ,")[:60], load_class=match[2].upper(), sets=sets, reps=reps)
+
+
+def dose(item: ProgrammeItem) -> str:
+    """The prescribed dose: "3 x 10 at 2 kg"."""
+    load = f" at {item.load:f} kg" if item.load is not None else f" band {item.band}" if item.band else ""
+    return f"{item.sets} x {item.reps}{load}"
+
+
+class SetsField(Field):
+    """Sets done of one exercise by one digit; ``r`` opens a line for another dose ("2x8@1.5")."""
+
+    blank = "not recorded"
+    hint = "0-9 sets done as set, and on   a all exercises as asked   r other dose, as 2x8@1.5 or 2x8@b3"
+
+    def __init__(self, item: ProgrammeItem, *, key: str) -> None:
+        name = item.exercise if len(item.exercise) <= LABEL else item.exercise[: LABEL - 1] + "…"
+        super().__init__(name, beside=f"sets, of {dose(item)} ({item.load_class})", key=key)
+        self.item = item
+        self.line: str | None = None
+
+    def shown(self) -> str:
+        """The line being typed, or the sets done."""
+        if self.line is not None:
+            return f"{self.line}_"
+        if "x" in self.value:
+            return self.value
+        return f"{self.value} of {self.item.sets}" if self.value else self.blank
+
+    def on_key(self, event: events.Key) -> None:
+        """While the dose line is open it takes every key."""
+        if self.line is None or event.key in ("tab", "shift+tab", "up", "down", "escape", "f2", "ctrl+s"):
+            if self.line is not None and event.key != "escape":
+                self.close_line()
+            super().on_key(event)
+            return
+        if event.key == "enter":
+            self.close_line()
+        elif event.key == "backspace":
+            self.line = self.line[:-1]
+        elif event.is_printable and event.character:
+            self.line += event.character
+        self.refresh(layout=True)
+        self.post_message(Changed())
+        event.stop()
+        event.prevent_default()
+
+    def kept_text(self) -> str:
+        """The dose being typed, after an r, else what was typed before it."""
+        return f"r{self.line}" if self.line is not None else self.value
+
+    def put_back(self, text: str, fault: str = "") -> None:
+        """Hold again what was kept; a dose that was being typed is open again."""
+        self.line = text[1:] if text.startswith("r") else None
+        super().put_back("" if self.line is not None else text, fault)
+        self.refresh(layout=True)
+
+    def close_line(self) -> None:
+        """Take the typed dose, or keep it and mark it."""
+        text, self.line = (self.line or "").strip().lower(), None
+        match = DOSE.fullmatch(text)
+        if match and int(match[1]) <= MOST_SETS and int(match[2]) <= MOST_REPS:
+            self.take(text.replace(" ", ""))
+        elif text:
+            self.take(text, f'{self.label}: "{text}" is no dose; say sets x repetitions, as 2x8 or 2x8@1.5.')
+
+    def typed(self, character: str) -> None:
+        """A digit, a or r."""
+        key = character.lower()
+        if key == "a":
+            self.screen.all_as_asked()  # type: ignore[attr-defined]
+        elif key == "r":
+            self.line = ""
+            self.refresh(layout=True)
+        elif key.isdecimal() and key.isascii():
+            self.take(key)
+        else:
+            self.take(character, f'{self.label}: "{character}" is no number of sets.')
+
+    def done(self) -> DoneItem:
+        """What is recorded of this exercise; sets are None when nothing was typed."""
+        item = self.item
+        match = DOSE.fullmatch(self.value)
+        sets = int(match[1]) if match else int(self.value) if self.value.isdecimal() else None
+        reps = int(match[2]) if match else item.reps if sets else None
+        load, band = item.load, item.band
+        if match and match[4]:
+            load, band = (None, int(Decimal(match[4]))) if match[3] else (Decimal(match[4]), None)
+        return DoneItem(
+            exercise=item.exercise,
+            load_class=item.load_class,
+            sets=sets,
+            sets_asked=item.sets,
+            reps=reps,
+            reps_asked=item.reps,
+            load=load,
+            band=band,
+            above_shoulder=item.above_shoulder,
+            combined=item.combined,
+        )

@@ -1,0 +1,1 @@
+"""A value supposed, and the verdict it would give; nothing is written."""

@@ -1,0 +1,1 @@
+"""The one decision about an overdue case."""

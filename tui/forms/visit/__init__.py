@@ -1,0 +1,1 @@
+"""First visit, review, check-in, measures and scores."""

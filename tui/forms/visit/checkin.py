@@ -1,0 +1,293 @@
+"""The check-in: pain during, later and next morning of a named day, sets done, and anything new."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from datetime import date, timedelta
+from typing import Any, ClassVar
+
+from armrise.store.clinic.case.standing import Standing
+from armrise.store.record.case import CaseRecord
+from armrise.tui.forms.kit.base import FormScreen
+from armrise.tui.forms.kit.dayfield import DayField
+from armrise.tui.forms.kit.fields import Changed, Score, YesNo
+from armrise.tui.forms.kit.kept import Fields
+from armrise.tui.forms.kit.line import Line
+from armrise.tui.forms.kit.plan import Draft, Plan
+from armrise.tui.forms.programme.sets import SetsField, also_done
+from armrise.tui.forms.visit.checkin_plan import (
+    Known,
+    Typed,
+    known,
+    make,
+    named_day,
+    programme_on,
+    sling_on,
+    stage_on,
+)
+from armrise.tui.forms.visit.redflags import RedFlagScreen
+from armrise.tui.shell.door import Door
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical
+from textual.widget import Widget
+from textual.widgets import Static
+
+ASKED = "fever, numbness, fall, weight loss"
+NIGHTS = 7
+
+
+class AnythingNew(YesNo):
+    """The red-flag question of every review."""
+
+    hint = "y opens the red-flag list, a prompt and no rule-out   n no   Backspace empties"
+
+    def typed(self, character: str) -> None:
+        """A yes opens the list at once, before a further key can reach the next field."""
+        if character.lower() == "y":
+            self.fault = ""
+            self.value = "y"
+            self.screen.open_flags()  # type: ignore[attr-defined]
+        else:
+            super().typed(character)
+
+
+class Also(Line):
+    """An exercise that is not on the programme."""
+
+    hint = "what, load class, sets x repetitions, as: band row R1 3x10"
+
+
+def _with_date(values: dict[str, Any]) -> dict[str, Any]:
+    """The values of a draft read from its text: the day is a date again."""
+    return {**values, "on": date.fromisoformat(values["on"])} if "on" in values else values
+
+
+class CheckInScreen(FormScreen):
+    """Records what a patient reports of one day. Nothing has to be filled in; empty is not asked."""
+
+    READING = (
+        "What the patient reports of one day: pain during, later that day and on the next morning, 0 to 10.",
+        "Pain is asked each time, never repeated. Limits and the usual morning stand beside the fields.",
+        "y at anything new opens the red-flag list.",
+        *FormScreen.READING,
+    )
+    heading = "Check-in"
+    keys = "F2 write   F3 the day   Esc leave, nothing written   F8 blank"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("f3", "day", "Change the day", id="checkin.day"),
+    ]
+
+    def __init__(self, door: Door, standing: Standing) -> None:
+        super().__init__(door, standing)
+        self.flags: tuple[Draft, ...] = ()
+        self.warned = False
+        self.about: Known | None = None
+
+    def lead(self) -> str:
+        """Limits in force come first; those of pain stand beside the fields."""
+        limits = "; ".join(line for line in self.standing.limits if not line.startswith("pain:"))
+        return f"Limits today: {limits}" if limits else ""
+
+    def rows(self) -> Iterable[Widget]:
+        """The day, the question about anything new, the triple, waking; exercises follow when read."""
+        today = self.door.today
+        yield Static("", id="named", markup=False)
+        yield DayField("exercises of", today - timedelta(days=1), today, key="day")
+        yield AnythingNew("anything new?", beside=ASKED, key="new")
+        yield Score("pain during", key="during")
+        yield Score("pain later that day", key="later")
+        yield Score("pain next morning", key="morning")
+        yield Score("nights woken, of last 7", high=NIGHTS, beside="may be left out", key="waking")
+        yield YesNo("sling left off early?", key="sling")
+        yield Vertical(id="sets")
+        yield Also("also done, if anything", key="also", longest=80)
+
+    def on_mount(self) -> None:
+        """Start at the first question, not at the day."""
+        super().on_mount()
+        self.query_one("#sets").styles.height = "auto"
+        self.query_one("#sling").display = False
+        self.name_day()
+        self.query_one("#new").focus()
+
+    def arrived(self, record: CaseRecord) -> None:
+        """Fill in what hangs on the record and the day."""
+        self.fit_day()
+
+    @property
+    def day(self) -> DayField:
+        """The day field."""
+        return self.query_one("#day", DayField)
+
+    def name_day(self) -> None:
+        """Say in words which morning and which day this is."""
+        self.query_one("#named", Static).update(f"  {named_day(self.day.chosen, self.door.today)}")
+
+    def fit_day(self) -> None:
+        """Show limits, baseline, what is on record and the exercises of the chosen day."""
+        self.name_day()
+        if self.record is None:
+            return
+        self.about = known(self.record, self.day.chosen, self.door.today)
+        self.fit_beside()
+        self.fit_sets()
+        for key, shown in (
+            ("also", not self.about.only_morning),
+            ("sling", not self.about.only_morning and self.sling_worn()),
+        ):
+            self.query_one(f"#{key}").display = shown
+
+    def sling_worn(self) -> bool:
+        """True when the sling is to be worn on the chosen day."""
+        assert self.record is not None
+        return sling_on(self.record, self.door.rules, self.day.chosen)
+
+    def fit_beside(self) -> None:
+        """Limits of the stage of that day beside the scores, or why a score is not asked."""
+        assert self.record is not None
+        assert self.about is not None
+        stage = stage_on(self.record, self.door.rules, self.about.on)
+        limits = stage.limits if stage else None
+        done = self.about.sessions[-1] if self.about.only_morning else None
+        for name in ("during", "later"):
+            field = self.query_one(f"#{name}", Score)
+            field.can_focus = done is None
+            limit = f"limit {getattr(limits, name).whole}" if limits else ""
+            field.beside = "on record" if done else limit
+            field.blank = str(getattr(done, name)) if done else "not asked"
+        self.fit_morning(limits.rise.whole if limits else None)
+
+    def fit_morning(self, rise: int | None) -> None:
+        """The morning field: its baseline, or why it cannot be asked."""
+        assert self.about is not None
+        field = self.query_one("#morning", Score)
+        field.can_focus = self.about.morning_open
+        baseline = self.standing.pain.baseline
+        usual = f"baseline {baseline}" if baseline is not None else "baseline unknown"
+        if self.about.next_morning > self.door.today:
+            field.beside, field.blank = "to be asked tomorrow", "-"
+        elif not self.about.morning_open:
+            field.beside, field.blank = "on record", str(self.about.morning)
+        else:
+            field.beside = f"{usual}, limit {rise} above it" if rise is not None else usual
+            field.blank = "not asked"
+
+    def fit_sets(self) -> None:
+        """One row for each exercise in force that day; what was typed stays where the exercise stays."""
+        assert self.record is not None
+        assert self.about is not None
+        items = [] if self.about.only_morning else programme_on(self.record, self.door.rules, self.about.on)
+        box = self.query_one("#sets", Vertical)
+        if [row.item for row in self.query(SetsField)] == items:
+            return
+        typed = {row.item.exercise: row.value for row in self.query(SetsField)}
+        box.remove_children()
+        rows = [SetsField(item, key=f"set-{item.id or n}") for n, item in enumerate(items)]
+        for row in rows:
+            row.value = typed.get(row.item.exercise, "")
+        box.mount_all(rows)
+
+    def on_changed(self, event: Changed) -> None:
+        """A changed day changes what is asked."""
+        if self.record is not None and self.about is not None and self.about.on != self.day.chosen:
+            self.fit_day()
+        super().on_changed(event)
+
+    def typing(self) -> None:
+        """A yes taken back drops the list's answers; 1 followed by 0 may have been meant as ten."""
+        new = self.query_one("#new", YesNo)
+        if not new.yes and self.flags:
+            self.flags = ()
+            new.beside = ASKED
+        during, later = self.query_one("#during", Score), self.query_one("#later", Score)
+        one_nought = during.value == "1" and later.value == "0"
+        self.say("Taken as during 1, later 0; for ten press x." if one_nought else "")
+
+    def open_flags(self) -> None:
+        """Ask the red-flag list."""
+        screen = RedFlagScreen(self.door, self.standing.code, self.standing.side)
+
+        def done(drafts: list[Draft] | None) -> None:
+            self.flagged(drafts)
+            self.keep_soon()
+            if drafts is not None:  # dropped there only when it is kept here
+                self.keep_now(then=screen.end_keeping)
+
+        self.app.push_screen(screen, done)
+
+    def more_kept(self) -> Fields:
+        """The answers of the red-flag list."""
+        return {"flags": json.dumps(self.flags, default=str)} if self.flags else {}
+
+    def more_back(self, fields: Fields) -> None:
+        """The answers of the red-flag list; a yes whose list was not finished asks for it again."""
+        kept = json.loads(fields.get("flags", "[]"))
+        self.flags = tuple((kind, _with_date(values)) for kind, values in kept)
+        new = self.query_one("#new", YesNo)
+        if self.flags:
+            new.beside = f"{len(self.flags)} answered, written with this"
+        elif new.yes:
+            new.forget()
+            self.tell("The red-flag list was not finished: y opens it again, and F5 there brings it back.")
+
+    def flagged(self, drafts: list[Draft] | None) -> None:
+        """The list came back: keep its answers until the check-in is written."""
+        new = self.query_one("#new", YesNo)
+        self.flags = tuple(drafts or ())
+        if self.flags:
+            new.beside = f"{len(self.flags)} answered, written with this"
+            self.set_focus(new)
+            self.focus_next()
+        else:
+            new.value = ""
+            self.say("Nothing was chosen on the red-flag list, so nothing new is recorded.")
+        self.show_plan()
+
+    def all_as_asked(self) -> None:
+        """Every exercise as prescribed."""
+        for row in self.query(SetsField):
+            row.fault = ""
+            row.value = str(row.item.sets)
+        self.set_focus(self.query_one("#write"))
+
+    def plan(self) -> Plan:
+        """What would be written now."""
+        if self.about is None:
+            return Plan(nothing="Reading the case ...")
+        if self.day.fault or self.day.value:
+            faults = {"day": self.day.fault} if self.day.fault else {}
+            return Plan(faults=faults, nothing="The day is being typed.")
+        plan = make(self.typed(), self.about, self.door.rules)
+        also = self.query_one("#also", Line)
+        if also.value and also_done(also.value) is None:
+            plan.faults["also"] = f'also done: "{also.value}" needs its load class, as band row R1 3x10.'
+        return plan
+
+    def typed(self) -> Typed:
+        """The fields as values."""
+        new = self.query_one("#new", YesNo)
+        names = ("during", "later", "morning", "waking")
+        scores = {name: self.query_one(f"#{name}", Score) for name in names}
+        answers = {name: field.answer for name, field in scores.items() if not field.fault}
+        rows = [row for row in self.query(SetsField) if not row.fault]
+        return Typed(
+            **answers,
+            items=tuple(row.done() for row in rows),
+            also=also_done(self.query_one("#also", Line).value),
+            sling_off=self.query_one("#sling", YesNo).yes,
+            nothing_new=new.value == "n",
+            flags=self.flags,
+        )
+
+    def action_day(self) -> None:
+        """Go to the day."""
+        self.day.focus()
+
+    def action_leave(self) -> None:
+        """Close; a possible red flag that is typed and not written is said once first."""
+        if self.flags and not self.warned:
+            self.warned = True
+            self.say("Red-flag answers are typed, not written. F2 writes them; Esc again drops them.")
+            return
+        super().action_leave()

@@ -1,0 +1,245 @@
+"""A form of several blocks, one in sight at a time: the keys flow from one block into the next."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from textwrap import fill
+from typing import Any, ClassVar
+
+from armrise.store.clinic.case.standing import Standing
+from armrise.tui.forms.kit.base import FormScreen
+from armrise.tui.forms.kit.fields import Field, in_order
+from armrise.tui.forms.kit.line import Line
+from armrise.tui.forms.kit.plan import Plan
+from armrise.tui.forms.visit.first_visit_plan import Given
+from armrise.tui.forms.visit.range_line import RangeLine
+from armrise.tui.forms.visit.redflags import FlagRow
+from armrise.tui.shell.door import Door
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical, VerticalScroll
+from textual.widget import Widget
+from textual.widgets import Static
+
+WIDEST, FRAME = 100, 4
+"""Columns of the form at most, and those of its frame."""
+MOST_LINES = 4
+"""Lines of what will be written that stand under a block; the rest is counted."""
+
+
+class PagedForm(FormScreen):
+    """A form whose rows are dealt into blocks. F2 writes all of them from anywhere."""
+
+    DEFAULT_CSS = "PagedForm .block { height: auto; }"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("down,tab", "forward", "Next field", show=False, id="pages.next"),
+        Binding("up,shift+tab", "backward", "Field before", show=False, id="pages.before"),
+        Binding("pagedown", "page(1)", "Next block", show=False, priority=True, id="pages.on"),
+        Binding("pageup", "page(-1)", "Block before", show=False, priority=True, id="pages.back"),
+    ]
+    keys = "F2 write all   PgDn PgUp blocks   Esc leave, nothing written   F8 blank"
+    titles: tuple[str, ...] = ()
+    at = 0
+    warned = False
+    _named: dict[str, Field | Line]
+
+    def __init__(self, door: Door, standing: Standing) -> None:
+        super().__init__(door, standing)
+        self._named = {}
+
+    # what each form says for itself
+
+    def blocks(self) -> Sequence[Sequence[Widget]]:
+        """The rows of each block, in the order of ``titles``."""
+        raise NotImplementedError
+
+    def parts(self) -> Sequence[Plan]:
+        """What each block would write."""
+        raise NotImplementedError
+
+    def opened(self) -> None:
+        """Another block is in sight."""
+
+    def given(self, other_side: str) -> Given:
+        """Every field in its words, the range lines as they were understood, the answers of the list."""
+        rows = self.named().items()
+        return Given(
+            {key: row.value for key, row in rows if row.display and row.is_mounted},
+            self.door.today,
+            self.door.rules,
+            self.door.author,
+            other_side,
+            {key: row.typed for key, row in rows if isinstance(row, RangeLine)},
+            tuple(draft for _, row in rows if isinstance(row, FlagRow) and (draft := row.draft())),
+        )
+
+    def named(self) -> dict[str, Field | Line]:
+        """The fields by their ids; looked for once, because keys come faster than a screen is searched."""
+        if not self._named:
+            found = (*self.query("#form-body Field"), *self.query("#form-body Line"))
+            self._named = {row.id: row for row in found if row.id and isinstance(row, Field | Line)}
+        return self._named
+
+    def row(self, key: str) -> Any:
+        """The field with this id."""
+        return self.named()[key]
+
+    def tell_if(self, key: str, words: str) -> None:
+        """Words in a line of their own, which takes no room while there are none."""
+        line = self.query_one(f"#{key}", Static)
+        line.update(words)
+        line.display = bool(words)
+
+    def look_again(self) -> None:
+        """Fields have come or gone."""
+        self._named = {}
+
+    # frame
+
+    def rows(self) -> list[Widget]:
+        """Every block; only one is in sight."""
+        return [
+            Vertical(*rows, id=f"block-{number}", classes="block")
+            for number, rows in enumerate(self.blocks())
+        ]
+
+    def lead(self) -> str:
+        """Where in the form this is."""
+        after = f"   next: {self.titles[self.at + 1]}" if self.at + 1 < len(self.titles) else ""
+        return f"{self.at + 1} of {len(self.titles)}  {self.titles[self.at].upper()}{after}"
+
+    def on_mount(self) -> None:
+        """Open the first block."""
+        super().on_mount()
+        self.show_block()
+        self.focus_end(first=True)
+
+    def block(self) -> Widget:
+        """The block in sight."""
+        return self.query_one(f"#block-{self.at}")
+
+    def chain(self) -> list[Widget]:
+        """What can take the focus in the block in sight."""
+        return in_order(self.block())
+
+    def show_block(self) -> None:
+        """Show the block this stands at, and no other."""
+        for number in range(len(self.titles)):
+            self.query_one(f"#block-{number}").display = number == self.at
+        self.query_one("#form-body", VerticalScroll).scroll_home(animate=False)
+        self.query_one("#form-lead", Static).update(self.lead())
+        self.query_one("#form-lead").display = True
+        self.opened()
+        self.show_plan()
+
+    def go(self, at: int, *, first: bool = True) -> None:
+        """Open a block and go to its first or last field."""
+        self.at = at
+        self.show_block()
+        self.focus_end(first=first)
+
+    def focus_end(self, *, first: bool) -> None:
+        """The first or last field of the block; the write row where it has none."""
+        chain = self.chain() or [self.query_one("#write")]
+        self.set_focus(chain[0 if first else -1])
+
+    # moving
+
+    def move_on(self) -> None:
+        """Go on, into the next block after the last field of this one."""
+        self.typing()
+        self.action_forward()
+
+    def action_forward(self) -> None:
+        """The next field."""
+        chain = self.chain()
+        at = chain.index(self.focused) if self.focused in chain else len(chain)
+        if at + 1 < len(chain):
+            self.set_focus(chain[at + 1])
+        elif self.at + 1 < len(self.titles):
+            self.go(self.at + 1)
+        else:
+            self.set_focus(self.query_one("#write"))
+
+    def action_backward(self) -> None:
+        """The field before."""
+        chain = self.chain()
+        at = chain.index(self.focused) if self.focused in chain else len(chain)
+        if at > 0:
+            self.set_focus(chain[at - 1])
+        elif self.at > 0:
+            self.go(self.at - 1, first=False)
+
+    def action_page(self, direction: int) -> None:
+        """The next block or the one before; a block longer than the screen is scrolled first."""
+        body = self.query_one("#form-body", VerticalScroll)
+        more = body.scroll_offset.y < body.max_scroll_y if direction > 0 else body.scroll_offset.y > 0
+        if more:
+            super().action_page(direction)
+        elif 0 <= self.at + direction < len(self.titles):
+            self.go(self.at + direction)
+
+    # what will be written
+
+    def plan(self) -> Plan:
+        """What every block would write, together."""
+        whole = Plan()
+        for part in self.parts():
+            whole.drafts += part.drafts
+            whole.words += part.words
+            whole.faults |= part.faults
+            whole.refused = whole.refused or part.refused
+        return whole
+
+    def show_plan(self) -> None:
+        """What the block in sight would write; the others are counted."""
+        parts = list(self.parts())
+        here = parts[self.at] if self.at < len(parts) else Plan()
+        told = list(here.words[:MOST_LINES])
+        if len(here.words) > MOST_LINES:
+            told[-1] += f"; and {len(here.words) - MOST_LINES} more"
+        room = min(self.app.size.width, WIDEST) - FRAME
+        lead = f"{self.verb}: "
+        lines = [here.refused] if here.refused else told or [here.nothing]
+        first, rest = (lead, " " * len(lead)) if told and not here.refused else ("", "")
+        text = [
+            fill(line, room, initial_indent=rest, subsequent_indent=rest + "  ") for line in lines if line
+        ]
+        self.query_one("#form-plan", Static).update(first + "\n".join(text)[len(rest) :])
+
+    def mark(self, faults: dict[str, str]) -> None:
+        """Open the block of the first fault before it is marked."""
+        if faults:
+            self.uncover(self.query_one(f"#{next(iter(faults))}"))
+        super().mark(faults)
+
+    def uncover(self, row: Widget) -> None:
+        """Open the block a row is in."""
+        for number in range(len(self.titles)):
+            block = self.query_one(f"#block-{number}")
+            if block in row.ancestors and number != self.at:
+                self.at = number
+                self.show_block()
+
+    def action_write(self) -> None:
+        """A field that was marked before and still is: show it."""
+        faulty: list[Any] = [row for row in self.named().values() if row.fault]
+        if faulty and not self.busy:
+            self.uncover(faulty[0])
+            faulty[0].focus()
+            self.say("Not written: a field above is marked.")
+            return
+        super().action_write()
+
+    # leaving
+
+    def something_typed(self) -> bool:
+        """True when leaving would lose something."""
+        return bool(self.plan().drafts)
+
+    def action_leave(self) -> None:
+        """Leaving asks once when something is typed."""
+        if not self.warned and not self.busy and self.something_typed():
+            self.warned = True
+            self.say("What is typed is not written. F2 writes it; Esc again leaves it unwritten.")
+            return
+        super().action_leave()

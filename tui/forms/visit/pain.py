@@ -1,0 +1,77 @@
+"""The pain triple inside another form: exercised or not, during, later, next morning, nights woken."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date, timedelta
+
+from armrise.store.clinic.case.view import View
+from armrise.store.record.fields import Absence
+from armrise.tui.forms.kit.fields import Score, YesNo
+from armrise.tui.forms.kit.plan import Plan
+from armrise.tui.forms.kit.viewed import ViewForm
+from armrise.tui.forms.visit.checkin_plan import Known, Typed, known, make
+from armrise.tui.words.entries import day
+from textual.widget import Widget
+
+NIGHTS = 7
+TRIPLE = {"during": "pain during", "later": "pain later that day", "morning": "pain next morning"}
+
+
+class PainAsked(ViewForm):
+    """Asks the triple of the day before :meth:`pain_day`; who has not exercised tells the morning alone."""
+
+    def pain_day(self) -> date:
+        """The morning asked about: the exercises are those of the day before."""
+        return self.door.today
+
+    def pain_rows(self) -> Iterable[Widget]:
+        """Exercised or not, the triple, nights."""
+        yield YesNo("exercised?", key="exercised")
+        for key, label in TRIPLE.items():
+            yield Score(label, key=key)
+        yield Score("nights woken, of last 7", high=NIGHTS, beside="may be left out", key="waking")
+
+    def fit_pain(self, view: View, *, asked: bool) -> None:
+        """Which of these are asked now."""
+        exercised = self.query_one("#exercised", YesNo)
+        about = self.about(view)
+        exercised.beside = f"on {day(about.on, year=False)}"
+        for key in ("exercised", "morning", "waking"):
+            self.show(key, asked)
+        for key in ("during", "later"):
+            self.show(key, asked and exercised.value != "n" and not about.sessions)
+        if about.sessions:
+            exercised.beside = f"the session of {day(about.on, year=False)} is on record"
+        morning = self.query_one("#morning", Score)
+        morning.beside = "" if about.morning_open else "on record"
+        self.show("morning", asked and about.morning_open)
+
+    def about(self, view: View) -> Known:
+        """What is on record of the day before."""
+        return known(view.record, self.pain_day() - timedelta(days=1), view.today)
+
+    def pain_lacking(self) -> dict[str, str]:
+        """What is not answered of what is asked: a number, or d for declined."""
+        lacking: dict[str, str] = {}
+        field = self.query_one("#exercised", YesNo)
+        if field.display and not field.value and not (self.view and self.about(self.view).sessions):
+            lacking["exercised"] = "exercised?: answer y or n; after n only the morning is asked."
+        for key, label in TRIPLE.items():
+            score = self.query_one(f"#{key}", Score)
+            if score.display and score.answer is Absence.NOT_ASKED:
+                lacking[key] = f"{label}: 0 to 9, x for 10, or d for declined."
+        return lacking
+
+    def told(self, key: str) -> int | Absence:
+        """A score, where it is asked."""
+        field = self.query_one(f"#{key}", Score)
+        return field.answer if field.display else Absence.NOT_ASKED
+
+    def pain_into(self, plan: Plan) -> None:
+        """The session, or the morning alone, and the nights."""
+        assert self.view is not None
+        during, later, morning, waking = (self.told(name) for name in (*TRIPLE, "waking"))
+        made = make(Typed(during, later, morning, waking), self.about(self.view), self.door.rules)
+        plan.drafts += made.drafts
+        plan.words += made.words

@@ -1,0 +1,201 @@
+"""The red-flag list, opened from a check-in when something new is reported. A prompt, no rule-out."""
+
+from __future__ import annotations
+
+from textwrap import wrap
+from typing import Any, ClassVar
+
+from armrise.store.record.kinds.safety import EVENTS, SCREEN_ITEMS
+from armrise.tui.forms.kit.dayfield import DayField
+from armrise.tui.forms.kit.fields import BESIDE, FAULT, GIVEN, Changed, Field, Write
+from armrise.tui.forms.kit.keeping import LINE, KeepingScreen
+from armrise.tui.forms.kit.plan import Draft
+from armrise.tui.shell.door import Door
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical, VerticalScroll
+from textual.content import Content
+from textual.widgets import Static
+
+SEVERITY = {3: "same day", 2: "urgent", 1: "soon, query"}
+ITEM_WIDTH = 56
+ANSWER = {"y": "yes", "n": "no", "d": "declined"}
+
+
+class FlagRow(Field):
+    """One item of the list: yes with a severity, no, declined, or not asked.
+
+    Its screen has a ``rest_asked_no``, called at once: a digit typed right after is no answer of this row.
+    """
+
+    hint = "y yes  3 same day  2 urgent  1 soon   n no   d declined   a all the rest no"
+
+    def __init__(self, item: str, severity: int | None, *, key: str) -> None:
+        super().__init__(item, key=key)
+        self.severity = severity
+
+    def shown(self) -> str:
+        """The answer, with the severity of a yes."""
+        if self.value in ("1", "2", "3"):
+            return f"yes, {SEVERITY[int(self.value)]}"
+        if self.value == "y" and self.severity:
+            return f"yes, {SEVERITY[self.severity]}"
+        return ANSWER.get(self.value, self.blank)
+
+    def render(self) -> Content:
+        """The answer before the item, because items are long."""
+        item = ("\n" + " " * 19).join(wrap(self.label, ITEM_WIDTH))
+        return Content.assemble(
+            f"{self.marker} ",
+            (f"{self.shown():<17}", GIVEN if self.value else BESIDE),
+            (item, GIVEN if self.value else ""),
+            (f"\n    ! {self.fault}" if self.fault else "", FAULT),
+        )
+
+    def typed(self, character: str) -> None:
+        """One key, or the rest at once."""
+        key = character.lower()
+        if key == "a":
+            self.screen.rest_asked_no()  # type: ignore[attr-defined]
+        elif key in ("y", "n", "d", "1", "2", "3"):
+            self.take(key)
+        else:
+            self.fault = f'"{character}" is no answer: y, n, d, or 3, 2, 1 for a yes with its urgency.'
+
+    def draft(self) -> Draft | None:
+        """The screen answer, None when not asked."""
+        if not self.value:
+            return None
+        values: dict[str, Any] = {"item": self.label, "answer": ANSWER.get(self.value, "yes")}
+        if self.value.isdecimal():
+            values["severity"] = int(self.value)
+        return ("screen", {"source": "patient reported", **values})
+
+
+class EventRow(FlagRow):
+    """A new injury or instability event: happened or not mentioned."""
+
+    hint = "y it happened   Backspace empties"
+    blank = "-"
+
+    def typed(self, character: str) -> None:
+        """Only yes."""
+        if character.lower() == "y":
+            self.take("y")
+        elif character.lower() == "a":
+            self.screen.rest_asked_no()  # type: ignore[attr-defined]
+        else:
+            self.fault = f'"{character}" is no answer: y when it happened, else leave it.'
+
+
+class RedFlagScreen(KeepingScreen[list[Draft] | None]):
+    """Asks the list; dismissed with drafts of answers and events, or None."""
+
+    DEFAULT_CSS = """
+    RedFlagScreen { align: center top; background: $background 60%; }
+    RedFlagScreen #flags { width: 100%; max-width: 100; height: 100%; max-height: 34; background: $surface;
+        border: solid $accent; padding: 0 1; }
+    RedFlagScreen.-plain #flags { border: ascii $accent; }
+    RedFlagScreen.-plain #flags-hints { border-top: ascii $panel; }
+    RedFlagScreen #flags-head { height: auto; text-style: bold; }
+    RedFlagScreen .lead { height: auto; color: $text-muted; }
+    RedFlagScreen #flags-body { height: 1fr; scrollbar-size-vertical: 1; }
+    RedFlagScreen #flags-hints { height: auto; color: $text-muted; border-top: solid $panel; }
+    """
+    READING: ClassVar[tuple[str, ...]] = (
+        "The list is a prompt and no rule-out. An item without an answer was not asked; that is not no.",
+        "3, 2 and 1 answer yes with the urgency: same day, urgent, soon. y takes the item's own urgency.",
+        "The answers are written with the form that called the list, in one go.",
+    )
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape", "leave", "Back, nothing taken", id="flags.leave"),
+        Binding("f2,ctrl+s", "take", "Take these", id="flags.take"),
+        Binding("down", "app.focus_next", "Next", show=False, id="flags.next"),
+        Binding("up", "app.focus_previous", "Before", show=False, id="flags.before"),
+    ]
+
+    def __init__(self, door: Door, code: str, side: str, opener: str = "CheckInScreen") -> None:
+        super().__init__(door)
+        self.opener = opener
+        self.code = code
+        self.side = side
+
+    def kept_code(self) -> str:
+        """The case whose draft this is."""
+        return self.code
+
+    def kept_as(self) -> str:
+        """A part of the form that opens it."""
+        return f"{self.opener}:red-flag list"
+
+    def compose(self) -> ComposeResult:
+        """The ten items, then the events, then when."""
+        severity = self.door.rules.screen_severity
+        told = "   FICTIONAL CASELOAD" if self.door.fictional else ""
+        with Vertical(id="flags"):
+            yield Static(f"Red-flag screen   {self.code} {self.side}{told}", id="flags-head", markup=False)
+            yield Static("", id=LINE, markup=False)
+            yield Static("This list is a prompt and no rule-out. Not asked is not no.", classes="lead")
+            with VerticalScroll(id="flags-body", can_focus=False):
+                for number, item in enumerate(SCREEN_ITEMS):
+                    figure = severity.get(item)
+                    yield FlagRow(item, figure.whole if figure else None, key=f"flag-{number}")
+                yield Static("New injury or instability event:", classes="lead")
+                for number, event in enumerate(EVENTS):
+                    yield EventRow(event, None, key=f"event-{number}")
+                yield DayField("it happened on", self.door.today, self.door.today, key="event-day")
+            yield Write("Take these answers", key="take")
+            yield Static("", id="flags-hints")
+
+    def on_mount(self) -> None:
+        """Plain borders where the terminal has no others."""
+        self.set_class(self.app.has_class("-ascii"), "-plain")
+        self.begin_keeping()
+
+    def on_changed(self, event: Changed) -> None:
+        """Keep what is answered."""
+        event.stop()
+        self.keep_soon()
+
+    def move_on(self) -> None:
+        """Go on."""
+        self.focus_next()
+
+    def rest_asked_no(self) -> None:
+        """The list has been shown, so the rest may be answered at once."""
+        for row in self.query(FlagRow):
+            if not row.value and not isinstance(row, EventRow):
+                row.value = "n"
+        self.set_focus(self.query_one("#event-0"))
+
+    def on_descendant_focus(self) -> None:
+        """Keys of the row."""
+        hint = getattr(self.focused, "hint", "")
+        keys = "F2 take these answers   Esc back, nothing taken"
+        self.query_one("#flags-hints", Static).update(f"{hint}\n{keys}")
+
+    def on_write_asked(self, event: Write.Asked) -> None:
+        """Enter on the last row."""
+        event.stop()
+        self.action_take()
+
+    def action_leave(self) -> None:
+        """Back without an answer."""
+        self.dismiss(None)
+
+    def action_take(self) -> None:
+        """Hand the answers to the check-in, which writes them."""
+        self.dismiss(self.drafts())
+
+    def drafts(self) -> list[Draft]:
+        """Answers and events; ten times no is one entry "all"."""
+        answers = [d for row in self.query(FlagRow) if not isinstance(row, EventRow) and (d := row.draft())]
+        if len(answers) == len(SCREEN_ITEMS) and all(values["answer"] == "no" for _, values in answers):
+            answers = [("screen", {"source": "patient reported", "item": "all", "answer": "no"})]
+        on = self.query_one("#event-day", DayField).chosen
+        events = [
+            ("event", {"source": "patient reported", "event": row.label, "on": on})
+            for row in self.query(EventRow)
+            if row.value
+        ]
+        return [*answers, *events]

@@ -1,0 +1,185 @@
+"""Where the command line reads from, and how a caseload file gets into a store."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from armrise.store.database.place import Store
+    from armrise.store.entries.filed import CaseloadFile
+    from armrise.store.rules.pathway import Rules
+
+
+CHECK_RULES = "Next: armrise rules check"
+LOAD_A_FILE = "load a caseload file: armrise load FILE"
+"""What to do about a store that is not there or holds no case yet."""
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """Where a listing reads from: the demo, a caseload file, or a store (None: the user's own).
+
+    ``rules`` is the folder of the rules it is read under, None for those in force.
+    """
+
+    demo: bool
+    caseload: Path | None
+    store: Path | None
+    rules: Path | None = None
+
+
+def rules_folder(named: Path | None = None) -> Path | None:
+    """The folder of rules asked for: ``named``, else that of ARMRISE_RULES, else None for the usual place."""
+    told = os.environ.get("ARMRISE_RULES")
+    return named or (Path(told) if told else None)
+
+
+def load_rules(named: Path | None = None) -> Rules:
+    """The rules in force, or those of the folder ``named``; read once.
+
+    Raises a rule error of one sentence: rules that do not hold together are never replaced by others.
+    """
+    return _load_rules(rules_folder(named))
+
+
+@cache
+def _load_rules(folder: Path | None) -> Rules:
+    from armrise.store.rules.table import RuleFileError
+    from armrise.store.rules.versions import load_in_force
+
+    try:
+        return load_in_force(folder)
+    except RuleFileError as fault:
+        raise RuleFileError(f"{fault} Nothing is read under other rules. {CHECK_RULES}") from None
+
+
+@contextlib.contextmanager
+def opened(source: Source, rules: Rules) -> Iterator[Store]:
+    """The store a listing reads from; the demo and a caseload file go through one that is thrown away."""
+    from armrise.store.database.place import Store, StoreError, default_path
+
+    if not source.demo and source.caseload is None:
+        path = source.store or default_path()
+        if not path.exists():
+            raise StoreError(f"there is no store at {path}: {_how_to_begin(source)}")
+        yield Store.open(path, read_only=True)
+        return
+    from armrise.store.exchange.into.caseload_file import demo_path, read
+
+    with throwaway() as folder:
+        yield filled(read(source.caseload or demo_path(), rules), folder, rules)
+
+
+def _how_to_begin(source: Source) -> str:
+    if source.store is None:
+        return f"open armrise once to create an empty one, or {LOAD_A_FILE}"
+    return f"give the path of another one, or {LOAD_A_FILE} --store {source.store}"
+
+
+@contextlib.contextmanager
+def throwaway() -> Iterator[Path]:
+    """A private folder that is removed afterwards."""
+    from tempfile import TemporaryDirectory
+
+    with TemporaryDirectory(prefix="armrise-", ignore_cleanup_errors=True) as folder:
+        yield Path(folder)
+
+
+def filled(file: CaseloadFile, folder: Path, rules: Rules | None = None) -> Store:
+    """A new store in ``folder`` holding this caseload, its clinic date fixed to that of the file."""
+    from armrise.store.caseload.write import Ledger
+    from armrise.store.database.place import Store
+
+    path = folder / "caseload.armrise"
+    store = Store.create(
+        path, zone=file.zone, fictional=file.fictional, clinic_date=file.clinic_date, lasting=False
+    )
+    Ledger(store, "", utc_now, rules).take(file)
+    return store
+
+
+def demo_store(folder: Path, as_of: date | None, rules: Path | None = None) -> Store:
+    """The fictional caseload in a new store in ``folder``, moved to ``as_of`` or to today."""
+    from armrise.store.exchange.into.caseload_file import demo_path, read, shift
+
+    under = load_rules(rules)
+    file = read(demo_path(), under)
+    return filled(shift(file, as_of or local_today(file.zone)), folder, under)
+
+
+def take(file: CaseloadFile, path: Path, rules: Rules | None = None) -> int:
+    """Take a caseload into the store at ``path``, made if there is none. Returns the number of cases.
+
+    A fictional caseload and real ones never share a store; its own store keeps the file's clinic date.
+    """
+    from armrise.store.caseload.write import Ledger
+    from armrise.store.database.place import Store, StoreError
+
+    made = not path.exists()
+    if made:
+        fixed = file.clinic_date if file.fictional else None
+        store = Store.create(path, zone=file.zone, fictional=file.fictional, clinic_date=fixed)
+    else:
+        store = Store.open(path)
+    try:
+        if store.fictional != file.fictional:
+            kinds = ("fictional", "real") if file.fictional else ("real", "fictional")
+            say = f"a {kinds[0]} caseload is not taken into {path}, which holds {kinds[1]} cases"
+            raise StoreError(f"{say}: give another store")
+        if store.zone != file.zone:
+            say = f"the file counts days in {file.zone}, {path} in {store.zone}"
+            raise StoreError(f"{say}: write the file in the clinic's zone")
+        if file.clinic_date > store.today(utc_now()):
+            raise StoreError(
+                f"the file's clinic date {file.clinic_date} lies ahead: correct it, then load again"
+            )
+        return Ledger(store, "", utc_now, rules).take(file)
+    except BaseException:
+        if made:
+            remove(path)
+        raise
+
+
+def remove(path: Path) -> None:
+    """Take away a store that was just made and stayed empty, with its journal files."""
+    for name in (path.name, f"{path.name}-wal", f"{path.name}-shm"):
+        with contextlib.suppress(OSError):
+            path.with_name(name).unlink()
+
+
+def utc_now() -> datetime:
+    """The present instant."""
+    return datetime.now(UTC)
+
+
+def end_of_day(store: Store, day: date) -> datetime:
+    """The last instant of a clinic day, by the clinic's own zone."""
+    from datetime import time, timedelta
+    from zoneinfo import ZoneInfo
+
+    zone = ZoneInfo(store.zone)
+    return datetime.combine(day + timedelta(days=1), time(), zone).astimezone(UTC) - timedelta(microseconds=1)
+
+
+def local_today(zone: str) -> date:
+    """Today on the clinic's own calendar."""
+    from zoneinfo import ZoneInfo
+
+    return utc_now().astimezone(ZoneInfo(zone)).date()
+
+
+def rules_named(word: str, folder: Path | None = None) -> Rules:
+    """The rules of a version of the clinic, "shipped", or those that lie in the folder ``word``.
+
+    ``folder`` holds the clinic's versions; None is the usual place. Raises a rule error of one sentence.
+    """
+    from armrise.store.rules.versions import chosen
+
+    return chosen(rules_folder(folder)).named_version(word)

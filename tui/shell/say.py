@@ -1,0 +1,85 @@
+"""A sentence on its own until the next key, the blank screen, and why nothing can be asked yet."""
+
+from __future__ import annotations
+
+from typing import Any, ClassVar
+
+from armrise.tui.widgets.pieces import Account, Piece
+from armrise.tui.words.standing import FICTIONAL
+from textual import events
+from textual.app import ComposeResult
+from textual.screen import ModalScreen, Screen
+from textual.widgets import Static
+
+STILL_READING = "The caseload is still being read: try again when the list is on the screen."
+NOT_OPEN = "Nothing can be written: the caseload could not be opened."
+
+
+class AnyKeyScreen(Screen[None]):
+    """A screen that any key or click leaves, and that no key does anything else in."""
+
+    READING: ClassVar[tuple[str, ...]] = ("Any key returns.",)
+
+    def on_key(self, event: events.Key) -> None:
+        """Leave."""
+        event.stop()
+        event.prevent_default()
+        self.dismiss(None)
+
+    def on_click(self, event: events.Click) -> None:
+        """Leave."""
+        event.stop()
+        self.dismiss(None)
+
+
+class BlankScreen(AnyKeyScreen):
+    """Nothing about anybody."""
+
+    marked = False
+
+    def compose(self) -> ComposeResult:
+        """One line."""
+        told = "Screen blanked. Any key returns."
+        if getattr(self.app, "fictional", False):
+            told = f"{FICTIONAL}\n\n{told}"
+        yield Static(told, id="blank", markup=False)
+
+
+class SayScreen(ModalScreen[None]):
+    """One sentence at the foot of the screen, until the next key."""
+
+    READING: ClassVar[tuple[str, ...]] = ("Any key goes on.",)
+
+    def __init__(self, words: str) -> None:
+        super().__init__()
+        self.words = words
+
+    def compose(self) -> ComposeResult:
+        """The sentence, and how to go on."""
+        account = Account()
+        account.pieces = [Piece(self.words), Piece("any key goes on", "muted")]
+        yield account
+
+    def on_key(self, event: events.Key) -> None:
+        """Leave."""
+        event.stop()
+        event.prevent_default()
+        self.dismiss(None)
+
+    def on_click(self, event: events.Click) -> Any:
+        """Leave."""
+        event.stop()
+        self.dismiss(None)
+
+
+def say(screen: Screen[Any], words: str) -> None:
+    """Show one sentence until the next key. Not a toast: case text must not outlive the screen it is on."""
+    screen.app.push_screen(SayScreen(words))
+
+
+def opened_door(screen: Screen[Any]) -> Any:
+    """The door of the caseload; None, with the reason said, while there is none."""
+    door = getattr(screen.app, "door", None)
+    if door is None:
+        say(screen, NOT_OPEN if getattr(screen.app, "broken", False) else STILL_READING)
+    return door

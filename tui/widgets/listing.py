@@ -1,0 +1,126 @@
+"""Which cases the list shows, under which heading and in which order: kept until somebody asks to sort again.
+
+A refresh brings new words into the rows and moves none of them. A filter hides rows, but never a case of the
+first tier. Pure: no screen, no store.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, NamedTuple
+
+from armrise.tui.words.standing import TIER_HEADS
+
+if TYPE_CHECKING:
+    from armrise.store.clinic.case.standing import Standing
+
+FIRST_TIER = "today"
+
+
+class Group(NamedTuple):
+    """One heading of the list with the cases shown under it, and how many there are without the filter."""
+
+    tier: str
+    shown: tuple[Standing, ...]
+    total: int
+
+
+class Listing:
+    """The rows of the list in the order last asked for, and the filter over them."""
+
+    def __init__(self) -> None:
+        self.filter = ""
+        self.moved = False
+        """True when sorting again would change the order, the headings or the cases shown."""
+        self._order: list[tuple[str, str]] = []
+        self._cases: dict[str, Standing] = {}
+
+    def sort(self, standings: Sequence[Standing]) -> None:
+        """Take these cases in this order, each under the heading of its tier."""
+        self._order = [(s.code, s.tier) for s in standings]
+        self._cases = {s.code: s for s in standings}
+        self.moved = False
+
+    def refresh(self, standings: Sequence[Standing]) -> None:
+        """Take what these cases now say and leave every row where it is.
+
+        A new case waits for the next sort; one that has left the list keeps its last words until then.
+        """
+        self.moved = [(s.code, s.tier) for s in standings] != self._order
+        known = {code for code, _ in self._order}
+        self._cases.update({s.code: s for s in standings if s.code in known})
+
+    def case(self, code: str | None) -> Standing | None:
+        """The case with this code, shown or not."""
+        return self._cases.get(code or "")
+
+    def heading(self, code: str) -> str:
+        """The tier of the heading that the case stands under."""
+        return next((tier for known, tier in self._order if known == code), "")
+
+    def cases(self) -> list[Standing]:
+        """Every case in the order of the list, hidden ones included."""
+        return [self._cases[code] for code, _ in self._order]
+
+    def groups(self) -> list[Group]:
+        """The headings in order with the cases to show; a heading with nothing to show is left out."""
+        found: dict[str, list[Standing]] = {tier: [] for tier in TIER_HEADS}
+        totals = dict.fromkeys(TIER_HEADS, 0)
+        for code, tier in self._order:
+            totals[tier] += 1
+            if self.shows(self._cases[code], tier):
+                found[tier].append(self._cases[code])
+        return [Group(tier, tuple(found[tier]), totals[tier]) for tier in TIER_HEADS if found[tier]]
+
+    def shows(self, standing: Standing, heading: str) -> bool:
+        """True when the filter lets the case through, or when it must never be hidden."""
+        return FIRST_TIER in (heading, standing.tier) or matches(standing, self.filter)
+
+    def outside(self) -> int:
+        """How many cases of the first tier are shown although the filter does not ask for them."""
+        firsts = [self._cases[c] for c, t in self._order if FIRST_TIER in (t, self._cases[c].tier)]
+        return sum(not matches(s, self.filter) for s in firsts)
+
+    def found(self) -> int:
+        """How many cases the filter asks for."""
+        return sum(matches(s, self.filter) for s in self._cases.values())
+
+    def after(self, code: str) -> Standing | None:
+        """The case that stands next below this one in the whole list."""
+        codes = [known for known, _ in self._order]
+        place = codes.index(code) + 1 if code in codes else len(codes)
+        return self._cases[codes[place]] if place < len(codes) else None
+
+    def beside(self, code: str, by: int) -> Standing | None:
+        """The case ``by`` rows below (above, when negative) among those shown; None past either end."""
+        shown = [s.code for group in self.groups() for s in group.shown]
+        every = shown if code in shown else [known for known, _ in self._order]
+        place = every.index(code) + by if code in every else -1
+        return self._cases[every[place]] if 0 <= place < len(every) else None
+
+
+def matches(standing: Standing, text: str) -> bool:
+    """True when every word of ``text`` occurs in what the row is about, in whatever case."""
+    wanted = text.casefold().split()
+    if not wanted:
+        return True
+    about = _about(standing)
+    return all(word in about for word in wanted)
+
+
+def _about(standing: Standing) -> str:
+    words = [
+        standing.code,
+        standing.side,
+        standing.stage,
+        standing.stage_name,
+        standing.pathway,
+        standing.pathway_name,
+        standing.clinician,
+        standing.status,
+        str(standing.verdict.word),
+        TIER_HEADS[standing.tier],
+    ]
+    for reason in standing.reasons:
+        words += [reason.name, reason.sentence]
+    return "\n".join(words).casefold()

@@ -1,0 +1,1 @@
+"""A standing and an entry in words."""
