@@ -29,7 +29,7 @@ from armrise.store.database.reading import (
     withdrawn,
     without,
 )
-from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
+from armrise.store.record.case import FIELD_OF_KIND, CaseRecord, pathway_code
 
 if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing
@@ -37,9 +37,6 @@ if TYPE_CHECKING:
 
 CLOSED_DAYS = 400
 """A case closed for longer is off the list, unless a letter is owed or something came in since."""
-
-READ_IN_FULL = ("PO", "AD", "FX")
-"""Pathways with healing limits: sessions and mornings are read from the first until they are harmless."""
 
 Dates = tuple[list[tuple[str, str]], date | None]
 """Spans of dates to read, and the date from which nothing is missing (None: nothing is)."""
@@ -95,8 +92,8 @@ def board(
     """The records of every case that may be on the list on the clinic date ``today``, by case code.
 
     ``known_at`` leaves out what was recorded after that instant; ``pathway`` keeps one pathway. ``rules`` say
-    when a healed shoulder can break no limit any more: without them it is read in full. Raises
-    :class:`StoreError`.
+    where tissue heals, and from when on it can break no limit any more: without them every case is read in
+    full. Raises :class:`StoreError`.
     """
     known = known_up_to(store, known_at)
     wanted = {
@@ -224,7 +221,7 @@ def _records(
     dates: dict[int, Dates] = {}
     for head in heads:
         so_far = _record(head, present[head.id], ([], None), found, others)
-        dates[head.id] = _dates(head.id, so_far, {head.pathway, so_far.pathway}, today, rules)
+        dates[head.id] = _dates(head, so_far, today, rules)
     spans: list[Span] = [(head.id, *span) for head in heads for span in dates[head.id][0]]
     for kind in WINDOWED:
         found[kind] = without(entries_within(connection, kind, spans, known), gone)
@@ -270,23 +267,19 @@ def _others(connection: sqlite3.Connection, heads: Sequence[_Head]) -> dict[int,
 
 
 def _present_pathway(head: _Head, steps: Sequence[Any]) -> str:
-    """The pathway of the newest step's stage (RC of RC2), else that of registration."""
-    return steps[-1].stage.rstrip("0123456789") if steps else head.pathway
+    """The pathway of the newest step's stage, else that of registration."""
+    return pathway_code(steps[-1].stage) if steps else head.pathway
 
 
-def _dates(
-    case_id: int, record: CaseRecord, pathways: set[str], today: date | None, rules: Rules | None
-) -> Dates:
+def _dates(head: _Head, record: CaseRecord, today: date | None, rules: Rules | None) -> Dates:
     """What to read of the daily kinds, given the record without them."""
-    whole = [always(case_id)[1:]], None
-    if today is None:
+    whole = [always(head.id)[1:]], None
+    if today is None or rules is None:
         return whole
-    if pathways.isdisjoint(READ_IN_FULL) and not any(o.what == "surgery" for o in record.onsets):
-        return windows(list(_starts(record)), today)
-    if rules is None:
-        return whole
-    from armrise.store.clinic.healing.harmless import harmless_from
+    from armrise.store.clinic.healing.harmless import ever_guarded, harmless_from
 
+    if not ever_guarded(record, head.pathway, rules):
+        return windows(list(_starts(record)), today)
     harmless = harmless_from(record, rules)
     return whole if harmless is None else windows(list(_starts(record)), today, harmless)
 

@@ -11,7 +11,7 @@ from datetime import date
 from functools import cached_property
 from typing import Any
 
-from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
+from armrise.store.record.case import FIELD_OF_KIND, CaseRecord, pathway_code
 from armrise.store.record.kinds.paperwork import Correction
 
 
@@ -50,5 +50,5 @@ class Everything:
             for name in FIELD_OF_KIND.values()
         }
         steps = known["steps"]
-        pathway = steps[-1].stage.rstrip("0123456789") if steps else self.registered_as
+        pathway = pathway_code(steps[-1].stage) if steps else self.registered_as
         return replace(self.record, pathway=pathway, **known)

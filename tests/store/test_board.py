@@ -17,6 +17,7 @@ from armrise.store.record.kinds.paperwork import Correction
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from tests.clinic.build import rules
 from tests.store.drafts import MORNING, TODAY, draft, head, open_case, records
 
 
@@ -52,7 +53,7 @@ def test_the_list_says_of_a_short_history_what_the_case_says(
     for number in range(example.draw(st.integers(1, 3))):
         drawn = [example.draw(records(KINDS[k])) for k in example.draw(st.lists(kinds, max_size=12))]
         put(store, f"C-{number}", drawn, registered_on=on(-30), person=f"P-{number % 2}")
-    listed = caseload.board(store, today=TODAY)
+    listed = caseload.board(store, today=TODAY, rules=rules())
     in_full = [caseload.case(store, record.code) for record in listed]
     assert [record.code for record in listed] == caseload.codes(store)
     for short, full in zip(listed, in_full, strict=True):
@@ -86,7 +87,7 @@ def test_a_long_history_is_read_for_a_window(store: Store) -> None:
         ],
         registered_on=on(start),
     )
-    (record,) = caseload.board(store, today=TODAY)
+    (record,) = caseload.board(store, today=TODAY, rules=rules())
     early, before = CaseRecord.EARLY_DAYS, CaseRecord.MARGIN_DAYS
     wanted = [
         *range(start - 1, start + early),
@@ -115,7 +116,7 @@ def test_windows_that_meet_are_one() -> None:
 def test_pathways_with_healing_limits_are_read_in_full(store: Store, pathway: str) -> None:
     placed = draft("step", on(-400), stage=f"{pathway}1", direction="placing")
     put(store, "A", [placed, *daily(-400, 0)], pathway=pathway, registered_on=on(-400))
-    (record,) = caseload.board(store, today=TODAY)
+    (record,) = caseload.board(store, today=TODAY, rules=rules())
     assert record.known_from is None
     assert len(record.sessions) == 400
 
@@ -123,7 +124,7 @@ def test_pathways_with_healing_limits_are_read_in_full(store: Store, pathway: st
 def test_a_new_episode_begins_a_window_of_its_own(store: Store) -> None:
     reopened = draft("reopening", on(-200), new_mechanism=True, reason="fell")
     put(store, "A", [reopened, *daily(-400, 0)], registered_on=on(-400))
-    (record,) = caseload.board(store, today=TODAY)
+    (record,) = caseload.board(store, today=TODAY, rules=rules())
     assert on(-170) in {session.on for session in record.sessions}
 
 

@@ -15,7 +15,7 @@ from itertools import pairwise, zip_longest
 from operator import attrgetter
 from typing import Any
 
-from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
+from armrise.store.record.case import FIELD_OF_KIND, CaseRecord, pathway_code
 from armrise.store.record.kinds.care import Visit
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.paperwork import Discharge, Reopen
@@ -143,7 +143,7 @@ class History:
         for pathway in self.rules.pathways.values():
             if stage and pathway.stage(stage):
                 return pathway
-        code = stage[:2] if stage else self.record.pathway
+        code = pathway_code(stage) if stage else self.record.pathway
         return self.rules.pathways.get(code) or self.rules.pathways.get(self.record.pathway)
 
     def stage_on(self, day: date) -> Stage | None:

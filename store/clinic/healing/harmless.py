@@ -12,13 +12,24 @@ from datetime import date, timedelta
 
 from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.healing.healing import guarded
-from armrise.store.record.case import CaseRecord
+from armrise.store.record.case import CaseRecord, pathway_code
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.plan import Orders
 from armrise.store.record.kinds.programme import LOAD_CLASSES
 from armrise.store.record.kinds.safety import Onset
 from armrise.store.rules.figure import Figure
 from armrise.store.rules.pathway import Pathway, Rules
+
+
+def ever_guarded(record: CaseRecord, registered_as: str, rules: Rules) -> bool:
+    """Whether a session of this case may ever have broken a healing limit.
+
+    So it may once somebody operated, and in every pathway with a clock that the case was in: the one it was
+    registered for, and those of its steps.
+    """
+    codes = {registered_as, *(pathway_code(step.stage) for step in record.steps)}
+    operated = any(onset.what == "surgery" for onset in record.onsets)
+    return operated or any(guarded(rules.pathways.get(code)) for code in codes)
 
 
 def harmless_from(record: CaseRecord, rules: Rules) -> date | None:

@@ -1,0 +1,174 @@
+"""A pathway is what its rule file says, never what it is called: a clinic's own counts like a shipped one.
+
+Every expected value is what the same entries give under the shipped rules.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+import shutil
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+from armrise.store.caseload import read as caseload
+from armrise.store.caseload.write import Ledger
+from armrise.store.clinic.case.standing import Standing
+from armrise.store.clinic.standing.stand import stand
+from armrise.store.database.place import Store
+from armrise.store.exchange.into.caseload_file import demo_path, read
+from armrise.store.record.kinds.plan import Step
+from armrise.store.rules import read as rulefile
+from armrise.store.rules.pathway import Rules
+from armrise.tui.command import main as command
+from armrise.tui.shell import intake
+from click.testing import CliRunner
+
+from tests.clinic.build import Builder, case, item
+from tests.store.drafts import TODAY
+from tests.store.test_board import on, put
+
+RENAMED = {"RC": "ZA", "FS": "ME", "PO": "BU", "AD": "XI", "OA": "PO", "FX": "AA"}
+"""Other codes in another order; one of them is the old code of another pathway."""
+
+
+def under(codes: Mapping[str, str], text: str) -> str:
+    """The text with every pathway and stage code replaced."""
+    return re.sub(rf"\b({'|'.join(codes)})(?=\d?\b)", lambda found: codes[found[1]], text)
+
+
+def rules_folder(folder: Path, codes: Mapping[str, str]) -> Path:
+    """The shipped rule files with every code replaced, in names and texts."""
+    folder.mkdir()
+    for path in rulefile.SHIPPED.glob("*.toml"):
+        name = under(codes, path.name)
+        (folder / name).write_text(under(codes, path.read_text(encoding="utf-8")), encoding="utf-8")
+    return folder
+
+
+@pytest.fixture(scope="module")
+def shipped() -> Rules:
+    return rulefile.load()
+
+
+@pytest.fixture(scope="module")
+def renamed(tmp_path_factory: pytest.TempPathFactory) -> Rules:
+    return rulefile.load(rules_folder(tmp_path_factory.mktemp("renamed") / "rules", RENAMED))
+
+
+# --- a copy under another code -------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def with_a_copy(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder of rules that holds AD a second time, as SH."""
+    folder = tmp_path_factory.mktemp("copied") / "rules"
+    shutil.copytree(rulefile.SHIPPED, folder)
+    text = (folder / "AD.toml").read_text(encoding="utf-8")
+    (folder / "SH.toml").write_text(under({"AD": "SH"}, text), encoding="utf-8")
+    common = (folder / "rules.toml").read_text(encoding="utf-8")
+    assert '"FX"]' in common
+    (folder / "rules.toml").write_text(common.replace('"FX"]', '"FX", "SH"]'), encoding="utf-8")
+    return folder
+
+
+def dislocated(pathway: str) -> Builder:
+    """Heavy resisted work on day 54 after a dislocation 250 days ago, and harmless sessions since."""
+    made = case("AD1", day=249, onset=250, last_visit=3)
+    made.step(-240, "AD2", "forward").step(-90, "AD3", "forward")
+    made.session(54 - 250, 2, 2, 2, item("R3"))
+    for day in range(-237, 0, 3):
+        made.session(day, 2, 2, 2, item("I2"))
+    made.entries = [
+        replace(entry, stage=under({"AD": pathway}, entry.stage)) if isinstance(entry, Step) else entry
+        for entry in made.entries
+    ]
+    return made
+
+
+def limit_broken(standing: Standing) -> list[str]:
+    return [reason.sentence for reason in standing.reasons if reason.code == "LIM"]
+
+
+@pytest.mark.parametrize("registered_as", ["AD", "SH", "RC"])
+def test_a_limit_broken_in_a_pathway_of_the_clinics_own_stays_on_the_list(
+    store: Store, with_a_copy: Path, registered_as: str
+) -> None:
+    rules = rulefile.load(with_a_copy)
+    pathway = "AD" if registered_as == "AD" else "SH"
+    put(store, "A", dislocated(pathway).entries, pathway=registered_as, registered_on=on(-250))
+    (listed,) = caseload.standings(store, rules, TODAY)
+    assert listed == stand(caseload.case(store, "A"), rules, TODAY)
+    assert listed.tier == "today"
+    (sentence,) = limit_broken(listed)
+    assert "on day 54 after injury" in sentence
+
+
+def test_a_limit_broken_between_two_other_pathways_stays_on_the_list(store: Store, with_a_copy: Path) -> None:
+    """The case came from one pathway, heals in the clinic's own, and went on to a third."""
+    made = dislocated("SH").step(-20, "FS1", "placing")
+    put(store, "A", made.entries, pathway="RC", registered_on=on(-250))
+    rules = rulefile.load(with_a_copy)
+    (listed,) = caseload.standings(store, rules, TODAY)
+    assert limit_broken(listed)
+    assert listed == stand(caseload.case(store, "A"), rules, TODAY)
+
+
+def test_list_and_case_of_the_program_say_the_same_of_it(tmp_path: Path, with_a_copy: Path) -> None:
+    store = Store.create(tmp_path / "caseload", zone="Europe/London", clinic_date=TODAY)
+    put(store, "A-1", dislocated("SH").entries, pathway="SH", registered_on=on(-250))
+    for words in (("list", "--store", str(store.path)), ("case", "A-1", "--store", str(store.path))):
+        intake._load_rules.cache_clear()
+        said = CliRunner().invoke(command.cli, [*words, "--rules", str(with_a_copy)])
+        assert said.exit_code == 0, said.output
+        assert "healing limit broken" in said.output
+    intake._load_rules.cache_clear()
+
+
+@pytest.mark.parametrize("pathway", ["RC", "SH", "XX"])
+def test_without_rules_nobody_knows_what_heals_and_all_is_read(store: Store, pathway: str) -> None:
+    put(store, "A", dislocated(pathway).entries, pathway=pathway, registered_on=on(-250))
+    (record,) = caseload.board(store, today=TODAY)
+    assert record == caseload.case(store, "A")
+
+
+# --- every pathway under another code ------------------------------------------------------------------
+
+
+def demo_under(codes: Mapping[str, str], path: Path, rules: Rules) -> Store:
+    """A store of the demonstration, its pathways and stages called by other codes."""
+    data = json.loads(demo_path().read_text(encoding="utf-8"))
+    for one in data["cases"]:
+        one["pathway"] = codes[one["pathway"]]
+        for entry in one["entries"]:
+            if "stage" in entry:
+                entry["stage"] = under(codes, entry["stage"])
+    path.mkdir()
+    (path / "demo.json").write_text(json.dumps(data), encoding="utf-8")
+    file = read(path / "demo.json", rules)
+    store = Store.create(path / "demo", zone=file.zone, fictional=True, clinic_date=TODAY)
+    written = datetime(2026, 3, 2, 8, 30, tzinfo=UTC)
+    Ledger(store, "TK", lambda: written).take(file)
+    return store
+
+
+def test_the_demonstration_stands_the_same_whatever_the_pathways_are_called(
+    tmp_path: Path, shipped: Rules, renamed: Rules
+) -> None:
+    """Order, tier, reasons with severity and days open, verdict with every criterion, limits, cautions."""
+    here = demo_under({code: code for code in RENAMED}, tmp_path / "here", shipped)
+    there = demo_under(RENAMED, tmp_path / "there", renamed)
+    standings = caseload.standings(there, renamed, TODAY)
+    assert len(standings) == 36
+    assert [repr(standing) for standing in standings] == [
+        under(RENAMED, repr(standing)) for standing in caseload.standings(here, shipped, TODAY)
+    ]
+    read_here, read_there = (
+        [(record.code, record.known_spans) for record in caseload.board(store, today=TODAY, rules=rules)]
+        for store, rules in ((here, shipped), (there, renamed))
+    )
+    assert read_here == read_there
+    assert {bool(spans) for _, spans in read_here} == {True, False}, "some read in full, some for a window"
