@@ -198,3 +198,19 @@ def test_no_file_holds_the_path_of_a_machine() -> None:
             f"{name}:{at}: {line.strip()[:80]}" for at, line in enumerate(lines, 1) if path.search(line)
         ]
     assert found == []
+
+
+def test_no_source_names_a_pathway_or_a_stage() -> None:
+    """What a pathway is stands in its rule file alone: a clinic's own one is asked the same questions.
+
+    Words of the code, its strings, docstrings and comments; the rule files beside it are no source.
+    """
+    from armrise.store.rules.read import load
+
+    pathways = load().pathways
+    codes = {*pathways, *(stage.code for pathway in pathways.values() for stage in pathway.stages)}
+    named = re.compile(rf"(?<![A-Za-z0-9])(?:{'|'.join(sorted(codes))})(?![A-Za-z0-9])")
+    files = [file for room in ("store", "tui") for file in (ROOT / room).rglob("*.py")]
+    assert len(files) > 100
+    found = {str(file): named.findall(file.read_text(encoding="utf-8")) for file in files}
+    assert {file: codes for file, codes in found.items() if codes} == {}

@@ -29,7 +29,8 @@ from armrise.store.database.reading import (
     withdrawn,
     without,
 )
-from armrise.store.record.case import FIELD_OF_KIND, CaseRecord, pathway_code
+from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
+from armrise.store.record.kinds.plan import pathway_code
 
 if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing

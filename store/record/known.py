@@ -11,8 +11,9 @@ from datetime import date
 from functools import cached_property
 from typing import Any
 
-from armrise.store.record.case import FIELD_OF_KIND, CaseRecord, pathway_code
+from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
 from armrise.store.record.kinds.paperwork import Correction
+from armrise.store.record.kinds.plan import pathway_code
 
 
 def withdrawn_ids(corrections: Iterable[Correction]) -> set[int]:

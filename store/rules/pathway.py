@@ -154,6 +154,11 @@ class ReferRule:
     past_stall: bool = False
 
 
+TENDON, STIFF, ARTHRITIS = "tendon", "stiffness", "arthritis"
+PLACINGS = (TENDON, STIFF, ARTHRITIS)
+"""What a first visit looks for before it proposes a pathway that counts from no onset, and its stage."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pathway:
     """An agreed plan type for a kind of problem."""
@@ -162,6 +167,8 @@ class Pathway:
     name: str
     clock: str | None
     """Which onset starts healing: "surgery", "dislocation", "fracture", or None."""
+    placing: str | None = None
+    """One of :data:`PLACINGS`; None with a clock, and where a first visit proposes the first stage alone."""
     score: str
     """The region score (an instrument) used to judge response."""
     checkpoint: Figure

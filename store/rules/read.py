@@ -10,6 +10,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Iterable
 from contextlib import suppress
+from dataclasses import replace
 from datetime import date, datetime
 from decimal import Decimal
 from itertools import pairwise
@@ -19,7 +20,7 @@ from typing import Any
 from armrise.store.record.kinds.measured import FINDINGS, INSTRUMENTS, MEASURES
 from armrise.store.record.kinds.safety import SCREEN_ITEMS
 from armrise.store.rules.figure import Figure
-from armrise.store.rules.pathway import FIGURES, TIERS, InstrumentSpec, MeasureSpec, Rank, Rules
+from armrise.store.rules.pathway import FIGURES, TIERS, InstrumentSpec, MeasureSpec, Pathway, Rank, Rules
 from armrise.store.rules.read_catalogue import CATALOGUE, class_order, exercises
 from armrise.store.rules.read_form import constant_points, form
 from armrise.store.rules.read_pathway import pathway
@@ -118,8 +119,18 @@ def _load(folder: Path, said: Faults) -> Rules:
     catalogue.done()
     opened = ((code, _open(folder, f"{code}.toml", said)) for code in codes)
     read = common.gather(opened, lambda named: pathway(named[1], named[0], rules))
+    if not any(found.placing for found in read):
+        read = [_placed_as_shipped(found) for found in read]
     rules.pathways.update({found.code: found for found in read})
     return rules
+
+
+def _placed_as_shipped(found: Pathway) -> Pathway:
+    """A pathway of a folder written before files could say ``placing``: as the shipped one of its code."""
+    shipped = SHIPPED / f"{found.code}.toml"
+    if found.clock or not shipped.exists():
+        return found
+    return replace(found, placing=_read(shipped).get("placing"))
 
 
 def _open(folder: Path, name: str, said: Faults) -> Table:

@@ -13,7 +13,16 @@ from armrise.store.record.kinds.measured import FINDINGS
 from armrise.store.record.kinds.plan import Clearance
 from armrise.store.record.kinds.programme import LOAD_CLASSES
 from armrise.store.rules.figure import Figure
-from armrise.store.rules.pathway import CRITERION_KINDS, Criterion, Limits, Pathway, ReferRule, Rules, Stage
+from armrise.store.rules.pathway import (
+    CRITERION_KINDS,
+    PLACINGS,
+    Criterion,
+    Limits,
+    Pathway,
+    ReferRule,
+    Rules,
+    Stage,
+)
 from armrise.store.rules.table import WIDEST, Range, Table, shown
 
 REFER_RULES = ("plateau", "image cuff", "nerve", "bony")
@@ -75,6 +84,7 @@ def pathway(table: Table, code: str, rules: Rules) -> Pathway:
         code=code,
         name=table.words("name", 60),
         clock=clock,
+        placing=table.maybe_choice("placing", PLACINGS, None),
         score=table.choice("score", regional),
         checkpoint=table.figure("checkpoint", "days", (1, MOST_DAYS)),
         early_look=table.maybe_figure("early_look", "days", (1, MOST_DAYS)),
@@ -116,6 +126,8 @@ def _half_rule(table: Table, codes: Sequence[str]) -> dict[str, Any]:
 
 def _check_clock(table: Table, found: Pathway) -> None:
     """What counts from surgery or injury needs a clock; the stiffness check is whole or absent."""
+    if found.clock and found.placing and not table.spoiled("clock", "placing"):
+        table.fault("placing", "has no effect beside clock: the days since the onset say where a case begins")
     counted = {
         "needs_orders": found.needs_orders,
         "sling_until": found.sling_until_day,

@@ -28,8 +28,8 @@ _CONSTANT = ("line", "sleep", "hand_level", "elevation", "external_rotation", "i
 class RuleRow:
     """One statement of the rules.
 
-    ``place`` are the words it is found under, widest first ("RC", "RC2"); ``subject`` is what a statement of
-    a list is about, the same before and after a change of its number.
+    ``place`` are the words it is found under, widest first (a pathway, its stage); ``subject`` is what a
+    statement of a list is about, the same before and after a change of its number.
     """
 
     place: tuple[str, ...]
@@ -72,7 +72,7 @@ def _rows(rules: Rules) -> Iterator[RuleRow]:
 
 
 def pick(every: Iterable[RuleRow], place: str = "", status: str = "") -> tuple[RuleRow, ...]:
-    """The rows of one place ("RC", "rc2", "flare") and of one status; all of them without either."""
+    """The rows of one place (a pathway, a stage, "flare") and of one status; all of them without either."""
     wanted = place.strip().casefold()
     return tuple(
         row
@@ -203,6 +203,7 @@ def _pathway(found: Pathway) -> Iterator[RuleRow]:
     place, head = (found.code,), f"{found.code} {found.name}"
     yield from _say(place, head, "name", found.name)
     yield from _say(place, head, "counts from", found.clock or "")
+    yield from _say(place, head, "a first visit places it as", found.placing or "")
     yield from _say(place, head, "score", found.score)
     yield from _say(place, head, "half of the other side", found.half_rule)
     for name, yes in (

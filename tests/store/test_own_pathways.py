@@ -16,19 +16,24 @@ from pathlib import Path
 import pytest
 from armrise.store.caseload import read as caseload
 from armrise.store.caseload.write import Ledger
+from armrise.store.clinic.actions.placing import propose_pathway, propose_stage
 from armrise.store.clinic.case.standing import Standing
+from armrise.store.clinic.case.view import View
 from armrise.store.clinic.standing.stand import stand
 from armrise.store.database.place import Store
 from armrise.store.exchange.into.caseload_file import demo_path, read
 from armrise.store.record.kinds.plan import Step
+from armrise.store.record.kinds.safety import Onset
 from armrise.store.rules import read as rulefile
+from armrise.store.rules.diff import difference
 from armrise.store.rules.pathway import Rules
 from armrise.tui.command import main as command
 from armrise.tui.shell import intake
 from click.testing import CliRunner
 
 from tests.clinic.build import Builder, case, item
-from tests.store.drafts import TODAY
+from tests.clinic.demo_records import demo, records
+from tests.store.drafts import MORNING, TODAY
 from tests.store.test_board import on, put
 
 RENAMED = {"RC": "ZA", "FS": "ME", "PO": "BU", "AD": "XI", "OA": "PO", "FX": "AA"}
@@ -172,3 +177,80 @@ def test_the_demonstration_stands_the_same_whatever_the_pathways_are_called(
     )
     assert read_here == read_there
     assert {bool(spans) for _, spans in read_here} == {True, False}, "some read in full, some for a window"
+
+
+GRADUAL = Onset(
+    on=on(-90), recorded_at=MORNING, recorded_on=TODAY, author="TK", what="gradual"
+)  # an onset that no pathway counts from
+
+
+@pytest.mark.parametrize("onsets", [None, (), (GRADUAL,)], ids=["as recorded", "none", "gradual"])
+def test_first_visits_are_placed_the_same_whatever_the_pathways_are_called(
+    shipped: Rules, renamed: Rules, onsets: tuple[Onset, ...] | None
+) -> None:
+    """Every case of the demonstration as if it had no step yet: pathway, stage and words."""
+    proposed: set[str | None] = set()
+    for record in records(demo()):
+        before = replace(record, steps=(), onsets=record.onsets if onsets is None else onsets)
+        after = replace(before, pathway=RENAMED[before.pathway])
+        old, new = View.of(before, shipped, TODAY), View.of(after, renamed, TODAY)
+        pathway = propose_pathway(old)
+        proposed.add(pathway.pathway)
+        assert repr(propose_pathway(new)) == under(RENAMED, repr(pathway))
+        for code, agreed in shipped.pathways.items():
+            placed = propose_stage(new, renamed.pathways[RENAMED[code]])
+            assert repr(placed) == under(RENAMED, repr(propose_stage(old, agreed)))
+    assert proposed == PROPOSED[onsets]
+
+
+PROPOSED = {None: {None, "FS", "PO", "AD", "FX"}, (): {None, "FS"}, (GRADUAL,): {"FS", "RC"}}
+"""What each of them proposes over the demonstration, so that every way of proposing has been compared."""
+
+
+# --- folders of rules written before a file could say how a first visit places -------------------------
+
+
+def test_an_older_folder_is_placed_like_the_shipped_pathways(tmp_path: Path, shipped: Rules) -> None:
+    folder = rules_folder(tmp_path / "rules", {code: code for code in RENAMED})
+    for path in folder.glob("*.toml"):
+        text = re.sub(r"(?m)^placing = .*\n", "", path.read_text(encoding="utf-8"))
+        path.write_text(text, encoding="utf-8")
+    assert rulefile.faults(folder) == ()
+    assert rulefile.load(folder) == shipped
+    assert difference(shipped, rulefile.load(folder)) == ()
+
+
+def test_a_folder_that_says_placing_somewhere_means_what_it_leaves_out(tmp_path: Path) -> None:
+    folder = rules_folder(tmp_path / "rules", {code: code for code in RENAMED})
+    text = (folder / "OA.toml").read_text(encoding="utf-8")
+    assert 'placing = "arthritis"\n' in text
+    (folder / "OA.toml").write_text(text.replace('placing = "arthritis"\n', ""), encoding="utf-8")
+    rules = rulefile.load(folder)
+    assert [rules.pathways[code].placing for code in ("RC", "FS", "OA")] == ["tendon", "stiffness", None]
+    assert difference(rulefile.load(), rules) == ('OA, a first visit places it as: removed, "arthritis"',)
+
+
+@pytest.mark.parametrize(
+    ("name", "old", "new", "said"),
+    [
+        (
+            "RC.toml",
+            'placing = "tendon"',
+            'placing = "tendons"',
+            "RC.toml, placing: is 'tendons', allowed is one of tendon, stiffness, arthritis.",
+        ),
+        (
+            "AD.toml",
+            "clock = ",
+            'placing = "tendon"\nclock = ',
+            "AD.toml, placing: has no effect beside clock: the days since the onset say where a case begins.",
+        ),
+    ],
+)
+def test_a_placing_that_cannot_count_is_refused(
+    tmp_path: Path, name: str, old: str, new: str, said: str
+) -> None:
+    folder = rules_folder(tmp_path / "rules", {code: code for code in RENAMED})
+    text = (folder / name).read_text(encoding="utf-8")
+    (folder / name).write_text(text.replace(old, new, 1), encoding="utf-8")
+    assert rulefile.faults(folder) == (said,)

@@ -48,7 +48,7 @@ def rules_group(ctx: click.Context) -> None:
 def show(folder: Path | None, place: str = "", status: str | None = None, as_json: bool = False) -> None:
     """Show every number with its meaning, unit, source and status.
 
-    PLACE is a pathway (RC), a stage (RC2), or a part such as flare, ranks, scores or exercises.
+    PLACE is the code of a pathway or of a stage, or a part such as flare, ranks, scores or exercises.
     """
     from armrise.store.exchange.out import rule_text
     from armrise.store.rules.rows import pick, places, rows

@@ -128,7 +128,7 @@ def days_in_stage(standing: Standing, *, short: bool = False) -> str:
 
 
 def stage(standing: Standing) -> str:
-    """Stage code and name: "RC2 Base load"; a case without a stage names its pathway."""
+    """Stage code and name; a case without a stage names its pathway."""
     if not standing.stage:
         return standing.pathway_name or standing.pathway
     return f"{standing.stage} {standing.stage_name}".strip()

@@ -15,7 +15,7 @@ from armrise.store.clinic.healing.healing import date_stage, gate
 from armrise.store.clinic.motion import motion
 from armrise.store.record.words import plain, words_date
 from armrise.store.rules.exercise import Exercise
-from armrise.store.rules.pathway import Pathway, Stage
+from armrise.store.rules.pathway import ARTHRITIS, STIFF, TENDON, Pathway, Stage
 
 ROTATION_PAIR = ("active_external_rotation", "passive_external_rotation")
 FLEXION_PAIR = ("active_flexion", "passive_flexion")
@@ -52,13 +52,19 @@ def propose_pathway(view: View) -> Placing:
     for pathway in view.rules.pathways.values():
         if pathway.clock in onsets:
             return Placing(pathway.code, because=f"{pathway.clock} recorded")
-    stiff = stiffness(view)
-    asked = (_stiff_words(stiff, view),) if stiff.half and "FS" in view.rules.pathways else ()
-    if stiff.complete and "FS" in view.rules.pathways:
-        return Placing("FS", because=stiff.words, consider=asked)
-    if onsets and "RC" in view.rules.pathways:
-        return Placing("RC", because=f"{sorted(onsets)[0]} onset, no surgery or fracture", consider=asked)
+    stiff, frozen, usual = stiffness(view), _placing(view, STIFF), _placing(view, TENDON)
+    asked = (_stiff_words(stiff, view),) if stiff.half and frozen else ()
+    if stiff.complete and frozen:
+        return Placing(frozen.code, because=stiff.words, consider=asked)
+    if onsets and usual:
+        because = f"{sorted(onsets)[0]} onset, no surgery or fracture"
+        return Placing(usual.code, because=because, consider=asked)
     return Placing(consider=asked)
+
+
+def _placing(view: View, placing: str) -> Pathway | None:
+    """The first pathway of the rule files that is placed like this."""
+    return next((p for p in view.rules.pathways.values() if p.placing == placing), None)
 
 
 def _stiff_words(stiff: Stiffness, view: View) -> str:
@@ -113,7 +119,7 @@ def propose_stage(view: View, pathway: Pathway) -> Placing:
     """The stage by irritability and pain, or by the healing clock; the safer one where it is not known."""
     if pathway.clock is not None:
         return _by_clock(view, pathway)
-    rule = {"RC": _tendon, "FS": _stiff, "OA": _arthritis}.get(pathway.code)
+    rule = {TENDON: _tendon, STIFF: _stiff, ARTHRITIS: _arthritis}.get(pathway.placing or "")
     number, because = rule(view) if rule else (0, "the first stage")
     stage = pathway.stages[min(number, len(pathway.stages) - 1)]
     return Placing(pathway.code, stage.code, because)

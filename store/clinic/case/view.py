@@ -15,11 +15,11 @@ from itertools import pairwise, zip_longest
 from operator import attrgetter
 from typing import Any
 
-from armrise.store.record.case import FIELD_OF_KIND, CaseRecord, pathway_code
+from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
 from armrise.store.record.kinds.care import Visit
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.paperwork import Discharge, Reopen
-from armrise.store.record.kinds.plan import Orders, Step
+from armrise.store.record.kinds.plan import Orders, Step, pathway_code
 from armrise.store.record.kinds.safety import Onset
 from armrise.store.rules.pathway import Pathway, Rules, Stage
 

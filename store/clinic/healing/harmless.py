@@ -12,9 +12,9 @@ from datetime import date, timedelta
 
 from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.healing.healing import guarded
-from armrise.store.record.case import CaseRecord, pathway_code
+from armrise.store.record.case import CaseRecord
 from armrise.store.record.kinds.head import Entry
-from armrise.store.record.kinds.plan import Orders
+from armrise.store.record.kinds.plan import Orders, pathway_code
 from armrise.store.record.kinds.programme import LOAD_CLASSES
 from armrise.store.record.kinds.safety import Onset
 from armrise.store.rules.figure import Figure

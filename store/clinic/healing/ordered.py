@@ -135,7 +135,7 @@ class Change:
 
     @property
     def words(self) -> str:
-        """ "PO3 opens Wed 11 Mar (day 42) -> Wed 25 Mar (day 56), surgeon's order, differs from template"."""
+        """ "sling on until Wed 11 Mar -> Wed 25 Mar (day 56), surgeon's order, differs from template"."""
         held = self.after or self.before
         assert held is not None
         old = self.before.value if self.before else "no limit"

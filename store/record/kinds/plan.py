@@ -43,6 +43,11 @@ class Step(Entry):
     rules: str | None = may(Words(60))
 
 
+def pathway_code(stage: str) -> str:
+    """The code of the pathway that a stage code begins with: the rule files number the stages of each."""
+    return stage.rstrip("0123456789")
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Override(Entry):
     """A decision against the rule that is no step: staying on ready, staying on step back advised."""
