@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import date
-from functools import cached_property
 from typing import ClassVar
 
 from armrise.store.record.kinds.care import Appointment, Attendance, Contact, SweepDecision, Visit
@@ -90,11 +89,6 @@ class CaseRecord:
     referral_answers: tuple[ReferralAnswer, ...] = ()
     linked: tuple[str, ...] = field(default=())
     """Codes of the same person's other cases."""
-
-    @cached_property
-    def first_visit(self) -> date | None:
-        """The first treatment visit, from which checkpoints and score dates count."""
-        return min((v.on for v in self.visits), default=None)
 
     @property
     def other_side(self) -> str:

@@ -412,5 +412,6 @@ def test_attempts_are_counted_since_somebody_was_last_reached() -> None:
     made = (
         ordinary().contact(-9, "no answer").contact(-8).contact(-5, "no answer").contact(-5, "message left")
     )
-    tried = slots.attempts(view(made.contact(-4, "wrong number")))
-    assert (tried.since, len(tried.tried), tried.days) == (on(-8), 2, 1)
+    seen = view(made.contact(-4, "wrong number"))
+    assert clocks.last_contact(seen) == on(-8)
+    assert [c.on for c in slots.attempts(seen)] == [on(-5), on(-5)]

@@ -150,7 +150,7 @@ def contact_words(view: View) -> str:
 
 def tried_words(view: View) -> str:
     """Attempts since then."""
-    tried = slots.attempts(view).tried
+    tried = slots.attempts(view)
     if not tried:
         return "nobody has tried since"
     told = "; ".join(f"{c.outcome} {words_date(c.on)}" for c in tried[-3:])

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, timedelta
 
 from armrise.store.clinic.case.view import View, answers
@@ -66,25 +65,10 @@ def ahead(view: View) -> list[date]:
     return [day for day in _open(view) if day > view.today]
 
 
-@dataclass(frozen=True, slots=True)
-class Attempts:
-    """Who tried to reach the patient since somebody last saw or spoke with them."""
-
-    since: date | None
-    """The last visit, or attended slot, or contact; None when there was none."""
-    tried: tuple[Contact, ...]
-
-    @property
-    def days(self) -> int:
-        """On how many different days somebody tried."""
-        return len({c.on for c in self.tried})
-
-
-def attempts(view: View) -> Attempts:
+def attempts(view: View) -> list[Contact]:
     """Attempts since the last visit or contact: calls and messages that nobody answered."""
     last = clocks.last_contact(view)
-    tried = [c for c in view.since("contacts", last) if not c.spoken and c.outcome in ATTEMPTS]
-    return Attempts(last, tuple(tried))
+    return [c for c in view.since("contacts", last) if not c.spoken and c.outcome in ATTEMPTS]
 
 
 def missed_with(view: View, day: date) -> int:
