@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
+from armrise.tui.command.options import Group
 from armrise.tui.command.printing import write_json
 from armrise.tui.command.rules import rules_group
 from armrise.tui.shell.intake import (
@@ -115,7 +116,7 @@ def _version(ctx: click.Context, _: click.Parameter, wanted: bool) -> None:
         ctx.exit()
 
 
-@click.group(invoke_without_command=True)
+@click.group(cls=Group, invoke_without_command=True)
 @click.option("--version", is_flag=True, is_eager=True, expose_value=False, callback=_version)
 @click.option("--author", metavar="INITIALS", help="Whose entries these are, instead of those remembered.")
 @click.option("--rules", type=FILE, metavar="FOLDER", help=RULES_HELP)
@@ -130,8 +131,6 @@ def cli(ctx: click.Context, author: str | None, rules: Path | None) -> None:
         from armrise.tui.app.app import open_board
 
         leave(open_board(author=checked(author), rules=rules))
-    elif author:
-        raise click.UsageError("--author belongs to the list: armrise --author INITIALS")
 
 
 def checked(author: str | None) -> str:

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
+from armrise.tui.command.options import Group
 from armrise.tui.shell.intake import rules_folder, utc_now
 
 if TYPE_CHECKING:
@@ -29,7 +30,7 @@ def in_folder(command: Any) -> Any:
     return with_folder
 
 
-@click.group(name="rules", invoke_without_command=True)
+@click.group(name="rules", cls=Group, invoke_without_command=True)
 @click.pass_context
 def rules_group(ctx: click.Context) -> None:
     """Read the rules behind every verdict, and make them the clinic's own.
@@ -37,7 +38,8 @@ def rules_group(ctx: click.Context) -> None:
     Alone: show the rules in force. To change a number: copy, edit the copy, check, diff, adopt, sign.
     """
     if ctx.invoked_subcommand is None:
-        ctx.invoke(show)
+        with show.make_context("show", [], parent=ctx) as alone:
+            show.invoke(alone)
 
 
 @rules_group.command()

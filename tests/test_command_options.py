@@ -1,0 +1,175 @@
+"""Every option before every command, as declared: it counts for the command, or is refused in one sentence.
+
+A command or an option that is declared later is tried by itself: the pairs are read from the command line.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import click
+import pytest
+from armrise.tui.command import main as command
+from armrise.tui.command.options import Command
+from click.testing import CliRunner, Result
+
+ONE, OTHER = "one", "other"
+"""Two values of an option that takes a text or a path; a day and a choice have their own."""
+
+
+class Leaf(NamedTuple):
+    """A command that does something, and the words that lead to it."""
+
+    words: tuple[str, ...]
+    command: click.Command
+
+
+def leaves(group: click.Group, words: tuple[str, ...] = ()) -> Iterator[Leaf]:
+    for name, found in group.commands.items():
+        if isinstance(found, click.Group):
+            yield from leaves(found, (*words, name))
+        else:
+            yield Leaf((*words, name), found)
+
+
+def options(found: click.Command) -> list[click.Option]:
+    return [o for o in found.params if isinstance(o, click.Option) and o.expose_value]
+
+
+LEAVES = list(leaves(command.cli))
+GROUP_FLAGS = [o.opts[0] for o in options(command.cli)]
+EVERY_FLAG = sorted({o.opts[0] for leaf in LEAVES for o in options(leaf.command)} | set(GROUP_FLAGS))
+PAIRS = [pytest.param(leaf, flag, id=" ".join((flag, *leaf.words))) for leaf in LEAVES for flag in EVERY_FLAG]
+TAKEN = [
+    pytest.param(leaf, flag, id=" ".join((flag, *leaf.words)))
+    for leaf in LEAVES
+    for flag in GROUP_FLAGS
+    if any(flag in o.opts for o in options(leaf.command))
+]
+
+
+def option_of(found: click.Command, flag: str) -> click.Option | None:
+    return next((o for o in options(found) if flag in o.opts), None)
+
+
+def values(option: click.Option) -> tuple[str, str]:
+    if isinstance(option.type, click.Choice):
+        return str(option.type.choices[0]), str(option.type.choices[1])
+    return ("2026-03-01", "2026-03-02") if option.type is command.CLINIC_DATE else (ONE, OTHER)
+
+
+def typed(flag: str, option: click.Option | None, value: int = 0) -> list[str]:
+    return (
+        [flag] if option is not None and option.is_flag else [flag, values(option)[value] if option else ONE]
+    )
+
+
+def needed(leaf: Leaf) -> list[str]:
+    """What the command cannot do without."""
+    given: list[str] = []
+    for param in leaf.command.params:
+        if param.required:
+            given += [param.opts[0], ONE] if isinstance(param, click.Option) else [ONE]
+    return given
+
+
+@pytest.fixture
+def ran(monkeypatch: pytest.MonkeyPatch) -> list[dict[str, Any]]:
+    """What every command was called with; none of them does anything."""
+    calls: list[dict[str, Any]] = []
+    for leaf in LEAVES:
+        monkeypatch.setattr(leaf.command, "callback", lambda **given: calls.append(given))
+    return calls
+
+
+def run(*arguments: str) -> Result:
+    return CliRunner().invoke(command.cli, arguments, prog_name="armrise")
+
+
+def refused(done: Result, flag: str) -> None:
+    assert done.exit_code == 2
+    assert done.stdout == ""
+    assert [line for line in done.stderr.splitlines() if line.startswith("Error:") and flag in line]
+
+
+def test_the_commands_are_found_and_each_takes_over_what_stands_before_it() -> None:
+    assert {" ".join(leaf.words) for leaf in LEAVES} >= {"list", "demo", "load", "rules show", "rules trial"}
+    assert {"--rules", "--author"} <= set(GROUP_FLAGS)
+    assert all(isinstance(leaf.command, Command) for leaf in LEAVES)
+
+
+@pytest.mark.parametrize(("leaf", "flag"), PAIRS)
+def test_an_option_before_a_command_counts_for_it_or_is_refused(
+    leaf: Leaf, flag: str, ran: list[dict[str, Any]]
+) -> None:
+    own = option_of(leaf.command, flag)
+    given = typed(flag, own or option_of(command.cli, flag))
+    before = run(*given, *leaf.words, *needed(leaf))
+    if own is None or flag not in GROUP_FLAGS:
+        refused(before, flag)
+        assert ran == []
+        return
+    after = run(*leaf.words, *given, *needed(leaf))
+    assert (before.exit_code, after.exit_code) == (0, 0)
+    assert ran[0] == ran[1]
+    run(*leaf.words, *needed(leaf))
+    assert ran[0] != ran[2]
+
+
+@pytest.mark.parametrize(("leaf", "flag"), TAKEN)
+def test_twice_with_different_values_is_refused_and_with_the_same_value_counts(
+    leaf: Leaf, flag: str, ran: list[dict[str, Any]]
+) -> None:
+    own = option_of(leaf.command, flag)
+    assert own is not None
+    first, other = typed(flag, own), typed(flag, own, 1)
+    refused(run(*first, *leaf.words, *other, *needed(leaf)), flag)
+    refused(run(*first, *other, *leaf.words, *needed(leaf)), flag)
+    assert ran == []
+    assert run(*first, *leaf.words, *first, *needed(leaf)).exit_code == 0
+    assert len(ran) == 1
+
+
+@pytest.mark.parametrize(
+    ("leaf", "option"),
+    [
+        pytest.param(leaf, o, id=" ".join((*leaf.words, o.opts[0])))
+        for leaf in LEAVES
+        for o in options(leaf.command)
+        if not o.is_flag
+    ],
+)
+def test_twice_after_a_command_is_refused(
+    leaf: Leaf, option: click.Option, ran: list[dict[str, Any]]
+) -> None:
+    flag = option.opts[0]
+    refused(run(*leaf.words, *typed(flag, option), *typed(flag, option, 1), *needed(leaf)), flag)
+    assert ran == []
+
+
+def test_rules_alone_reads_the_folder_given_before_it(tmp_path: Path) -> None:
+    folder = str(tmp_path / "rules")
+    assert run("--rules", folder, "rules", "copy").exit_code == 0
+    assert (tmp_path / "rules" / "2" / "rules.toml").is_file()
+    alone = run("--rules", folder, "rules")
+    assert "the clinic's own versions: 2" in alone.output
+    assert alone.output == run("rules", "show", "--rules", folder).output
+    refused(run("--author", "AB", "rules"), "--author")
+
+
+def test_the_list_is_read_under_the_rules_given_before_it(tmp_path: Path) -> None:
+    run("rules", "copy", "--rules", str(tmp_path))
+    changed = tmp_path / "2" / "rules.toml"
+    changed.write_text(changed.read_text("utf-8").replace('version = "2"', 'version = "tried"'), "utf-8")
+    assert "Rules version tried," in run("--rules", str(tmp_path / "2"), "list", "--demo").output
+    assert "Rules version 1," in run("list", "--demo").output
+
+
+def test_a_refusal_says_what_to_do() -> None:
+    said = run("--rules", "a", "keys").stderr
+    assert said.endswith("Error: --rules does not count for armrise keys: leave it out\n")
+    said = run("--rules", "a", "list", "--rules", "b").stderr
+    assert said.endswith("Error: --rules is given twice, a and b: give one of them\n")
+    assert run("list", "--at", "a", "--at", "b").stderr.endswith("Error: --at is given twice: give it once\n")

@@ -1,0 +1,68 @@
+"""Options before and after a command: each counts for what is run, or is refused. None is left unread."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import click
+from click.core import ParameterSource
+
+
+class Command(click.Command):
+    """A command that takes over the options given before it, and refuses those it does not know."""
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        """As click does, then with the options of every group on the way here."""
+        refuse_repeated(self, ctx, args)
+        rest = super().parse_args(ctx, args)
+        take_over(self, ctx)
+        return rest
+
+
+class Group(click.Group):
+    """A group whose commands are each a :class:`Command`; the one that is run decides about its options."""
+
+    command_class = Command
+    group_class = type
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        """As click does."""
+        refuse_repeated(self, ctx, args)
+        return super().parse_args(ctx, args)
+
+
+def refuse_repeated(command: click.Command, ctx: click.Context, args: list[str]) -> None:
+    """Raise a usage fault for an option with a value that is given twice: click reads the last alone."""
+    _, _, order = command.make_parser(ctx).parse_args(list(args))
+    for option in order:
+        once = isinstance(option, click.Option) and not option.is_flag and not option.multiple
+        if once and order.count(option) > 1:
+            raise click.UsageError(f"{option.opts[0]} is given twice: give it once", ctx)
+
+
+def take_over(command: click.Command, ctx: click.Context) -> None:
+    """Set what was given before the command as if it stood after it. Raises a usage fault."""
+    for flag, value in given_before(ctx):
+        name = next((own.name for own in command.params if flag in own.opts), None)
+        if name is None:
+            raise click.UsageError(f"{flag} does not count for {ctx.command_path}: leave it out", ctx)
+        if _was_typed(ctx, name) and ctx.params[name] != value:
+            both = f"{value} and {ctx.params[name]}"
+            raise click.UsageError(f"{flag} is given twice, {both}: give one of them", ctx)
+        ctx.params[name] = value
+        ctx.set_parameter_source(name, ParameterSource.COMMANDLINE)
+
+
+def given_before(ctx: click.Context) -> Iterator[tuple[str, Any]]:
+    """The options typed before this command, on whichever group, with their values."""
+    group = ctx.parent
+    while group is not None:
+        for option in group.command.params:
+            if option.name in group.params and _was_typed(group, option.name):
+                yield option.opts[0], group.params[option.name]
+        group = group.parent
+
+
+def _was_typed(ctx: click.Context, name: str) -> bool:
+    return ctx.get_parameter_source(name) is ParameterSource.COMMANDLINE
