@@ -27,9 +27,16 @@ class Group(click.Group):
     group_class = type
 
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
-        """As click does."""
-        refuse_repeated(self, ctx, args)
-        return super().parse_args(ctx, args)
+        """As click does, with its own word for an option that belongs to one of the commands."""
+        try:
+            refuse_repeated(self, ctx, args)
+            return super().parse_args(ctx, args)
+        except click.NoSuchOption as fault:
+            flag = fault.option_name
+            if not any(flag in own.opts for command in self.commands.values() for own in command.params):
+                raise
+            said = f"{flag} belongs after the command: {ctx.command_path} COMMAND {flag}"
+            raise click.UsageError(said, ctx) from None
 
 
 def refuse_repeated(command: click.Command, ctx: click.Context, args: list[str]) -> None:
