@@ -16,6 +16,11 @@ from pathlib import Path
 APPLICATION_ID = 0x61726D72
 """Marks a SQLite file as a store of this program."""
 
+MAGIC = b"SQLite format 3\0"
+"""How every SQLite file begins."""
+COMPANIONS = ("-wal", "-shm", "-journal")
+"""What stands behind the name of a file in the names of the logs that SQLite keeps beside it."""
+
 GUARDED = "what is recorded is never changed or deleted: write a correction"
 BUSY_SECONDS = 3.0
 BEGIN_WRITING = "BEGIN IMMEDIATE"

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 from armrise.store.database.place import StoreError
-from armrise.store.exchange.out.minutes import write_minutes
+from armrise.store.exchange.out.minutes import MARK, write_minutes
 from armrise.tui.command import main as command
 
 
@@ -33,7 +33,7 @@ def test_the_file_is_whole_and_private_and_may_be_written_again(tmp_path: Path) 
     path = tmp_path / "minutes.txt"
     write_minutes(path, "first\n")
     write_minutes(path, "second\n")
-    assert path.read_text(encoding="utf-8") == "second\n"
+    assert path.read_text(encoding="utf-8") == MARK + "second\n"
     assert stat.S_IMODE(path.stat().st_mode) == 0o600
     assert [p.name for p in tmp_path.iterdir()] == ["minutes.txt"]
 

@@ -104,6 +104,19 @@ async def test_e_writes_the_page_beside_the_store(made: Path, tmp_path: Path) ->
         assert "Audit written to" in told
         assert "Rotator-cuff-related" in path.read_text(encoding="utf-8")
         assert path.stat().st_mode & 0o777 == 0o600
+        await press(pilot, "escape", "e")
+        assert "Audit written to" in painted(pilot)
+
+
+async def test_e_keeps_what_lies_there_and_is_no_page_of_ours(made: Path, tmp_path: Path) -> None:
+    app, door = app_on(made, tmp_path)
+    path = door.store.path.with_name("audit-2026-02-01-to-2026-02-28.html")
+    path.symlink_to(door.store.path)
+    before = door.store.path.read_bytes()
+    async with app.run_test(size=WIDE) as pilot:
+        assert "cannot write the audit to" in await opened(pilot, "e")
+    path.unlink()
+    assert door.store.path.read_bytes() == before
 
 
 async def test_a_period_with_nothing_in_it_and_an_empty_store_say_so(tmp_path: Path) -> None:

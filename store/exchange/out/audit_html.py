@@ -19,6 +19,8 @@ from armrise.store.exchange.out.audit_text import NOT_FOR_RANKING
 from armrise.store.exchange.out.plain_text import CAUTIONS, Heading, spoken_day
 from armrise.store.exchange.out.private_file import write_private
 
+MARK = "<!doctype html>\n<!-- Audit, written by armrise -->\n"
+"""How the page begins: a file that begins otherwise is never replaced by one."""
 POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"
 SHORT = 16
 """Characters of a cell that is not broken."""
@@ -39,7 +41,7 @@ def as_audit_html(audit: Audit, heading: Heading) -> str:
         body.extend(_group(audit, group))
     body.extend(element("p", said, class_="note") for said in (NOT_FOR_RANKING, *rule_notes(audit)))
     root.append(body)
-    return "<!doctype html>\n" + tostring(root, encoding="unicode", method="html") + "\n"
+    return MARK + tostring(root, encoding="unicode", method="html") + "\n"
 
 
 def _head(audit: Audit) -> Element:
@@ -162,5 +164,8 @@ def audit_path(store: Store, audit: Audit) -> Path:
 
 
 def write_audit(path: Path, text: str) -> None:
-    """Write the page whole or not at all, private to its owner. Raises StoreError."""
-    write_private(path, text, "audit")
+    """Write the page whole or not at all, private to its owner, over no other kind of file.
+
+    Raises StoreError.
+    """
+    write_private(path, text, "audit", MARK)

@@ -12,6 +12,8 @@ from armrise.store.database.place import Store
 from armrise.store.exchange.out.plain_text import Heading, headline, reason_words, spoken_day, wrapped
 from armrise.store.exchange.out.private_file import write_private
 
+MARK = "Minutes of the weekly sweep, written by armrise\n"
+"""The first line of the file: one that begins otherwise is never replaced by minutes."""
 NOBODY = "Nobody is discharged by itself: every line above is a clinician's decision."
 
 
@@ -94,5 +96,8 @@ def minutes_path(store: Store, made: Minutes) -> Path:
 
 
 def write_minutes(path: Path, text: str) -> None:
-    """Write the file whole or not at all, readable by its owner alone. Raises :class:`StoreError`."""
-    write_private(path, text, "minutes")
+    """Write the file whole or not at all, readable by its owner alone, over no other kind of file.
+
+    Raises :class:`armrise.store.database.place.StoreError`.
+    """
+    write_private(path, MARK + text, "minutes", MARK)
