@@ -122,7 +122,8 @@ def test_a_second_writer_is_refused_and_then_let_in(store: Store, monkeypatch: p
 def as_nobody(code: str, *arguments: Path) -> str:
     """Run code as an unprivileged user where the tests run as root, whom no permission stops."""
     become = "os.setgid(65534); os.setuid(65534)" if os.geteuid() == 0 else "pass"
-    program = f"import os, sys, pathlib\n{textwrap.dedent(code).format(become=become)}"
+    # Paths import urllib when first used, which may lie where only root reads: it is imported before.
+    program = f"import os, sys, pathlib, urllib.parse\n{textwrap.dedent(code).format(become=become)}"
     done = subprocess.run(
         [sys.executable, "-c", program, *map(str, arguments)],
         capture_output=True,
