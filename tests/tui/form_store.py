@@ -13,6 +13,7 @@ from armrise.store.database.place import Store
 from armrise.store.exchange.into import caseload_file
 from armrise.store.record.kinds.head import Entry
 from armrise.tui.shell.door import Door, every_entry
+from textual.events import Key
 from textual.pilot import Pilot
 
 from tests.clinic.build import rules
@@ -56,6 +57,19 @@ async def settle(pilot: Pilot[Any]) -> None:
 async def press(pilot: Pilot[Any], *keys: str) -> None:
     """Press keys and settle."""
     await pilot.press(*keys)
+    await settle(pilot)
+
+
+async def burst(pilot: Pilot[Any], *keys: str) -> None:
+    """All keys before the program has seen to the first, as a slow line delivers them."""
+    assert pilot.app._driver is not None
+    for key in keys:
+        character = {"enter": "\r", "slash": "/"}.get(key, key if len(key) == 1 else None)
+        event = Key(key, character)
+        event.set_sender(pilot.app)
+        pilot.app._driver.send_message(event)
+    await settle(pilot)
+    await pilot.pause(0.05)
     await settle(pilot)
 
 

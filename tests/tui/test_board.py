@@ -211,18 +211,74 @@ async def test_a_filter_narrows_as_typed_and_never_hides_a_today_case():
         assert "filter" not in line_with(app, " today   ")
 
 
-async def test_the_cursor_comes_back_to_its_case_when_the_filter_is_cleared():
+async def test_the_cursor_goes_to_the_first_match_and_stays_on_it_when_the_filter_is_cleared():
     app = an_app()
     async with app.run_test(size=SMALL) as pilot:
         await settled(pilot)
         await press(pilot, *["down"] * 8)
         assert the_list(app).cursor == "NV-198"
         await press(pilot, "slash", *"nothing recorded")
-        assert the_list(app).cursor != "NV-198"
+        assert the_list(app).cursor == "NV-165"
+        await press(pilot, "escape")
+        assert the_list(app).cursor == "NV-165"
+        await press(pilot, "slash", *"rc2")
+        assert the_list(app).cursor == "NV-110"
+        await press(pilot, *["backspace"] * 3)
+        assert the_list(app).cursor == "NV-110"
+
+
+async def test_a_number_typed_is_a_code_before_it_is_a_figure_in_somebodys_reason():
+    days = a_reason("review overdue", "review overdue: 209 days")
+    app = an_app(FakeDoor([a_standing("NV-170", reasons=(days,)), *a_caseload()]))
+    async with app.run_test(size=SMALL) as pilot:
+        await settled(pilot)
+        await press(pilot, "slash", *"209")
+        assert the_list(app).codes[-2:] == ["NV-170", "NV-209"]
+        assert the_list(app).cursor == "NV-209"
+
+
+async def test_where_nothing_matches_the_cursor_is_on_no_case_and_enter_says_so():
+    """A case of TODAY stays in sight, and no key is about it before somebody moves to it."""
+    app = an_app()
+    async with app.run_test(size=SMALL) as pilot:
+        await settled(pilot)
+        await press(pilot, "down", "slash", *"999", "enter")
+        assert the_list(app).codes == ["NV-110", "NV-121", "NV-132"]
+        assert the_list(app).cursor == ""
+        await press(pilot, "enter")
+        assert isinstance(app.screen, SayScreen)
+        assert 'No case matches "999", so none is opened' in painted(app)
+        await press(pilot, "enter", "w")
+        assert "No case is selected" in painted(app)
+        await press(pilot, "enter", "S")  # read anew: still on no case
+        assert the_list(app).cursor == ""
+        await press(pilot, "down")
+        assert the_list(app).cursor == "NV-110"
+        await press(pilot, "escape")
+        assert the_list(app).cursor == "NV-110"
+
+
+async def test_the_cursor_comes_back_to_its_case_when_a_filter_that_matches_nothing_is_cleared():
+    app = an_app()
+    async with app.run_test(size=SMALL) as pilot:
+        await settled(pilot)
+        await press(pilot, *["down"] * 8, "slash", "underscore")
+        assert the_list(app).cursor == ""
         await press(pilot, "escape")
         assert the_list(app).cursor == "NV-198"
-        await press(pilot, "slash", *"rc2")
-        assert the_list(app).cursor == "NV-198"
+
+
+async def test_a_case_that_no_longer_matches_leaves_the_cursor_on_a_match_and_on_no_case_of_today():
+    door = FakeDoor()
+    app = an_app(door)
+    async with app.run_test(size=SMALL) as pilot:
+        await settled(pilot)
+        await press(pilot, "slash", *"fs2", "enter")
+        assert the_list(app).cursor == "NV-165"
+        door.cases = [s for s in door.cases if s.code != "NV-165"]
+        await press(pilot, "S")
+        assert the_list(app).codes == ["NV-110", "NV-121", "NV-132"]
+        assert the_list(app).cursor == ""
 
 
 async def test_the_arrows_move_in_the_list_while_a_filter_is_typed():

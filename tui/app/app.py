@@ -57,6 +57,9 @@ LIGHT = Theme(
     variables={"text-muted": "#5d5a52", "footer-key-foreground": "#7a4e00"},
 )
 
+BURST = 0.02
+"""Seconds between keys that came together, as a slow line delivers them; no hand is so fast."""
+
 
 class ArmriseApp(Frame):
     """The shoulder caseload."""
@@ -83,6 +86,8 @@ class ArmriseApp(Frame):
         """Keys of the user's own, by binding id."""
         self.blank_seconds: int | None = None
         self._touched = time.monotonic()
+        self._woken = -BURST
+        """When the blank screen was last left, or the last key of the burst that left it was pressed."""
         for theme in (DARK, LIGHT):
             self.register_theme(theme)
         self.set_reactive(App.theme, DARK.name)  # set before anything is styled, not changed afterwards
@@ -184,9 +189,12 @@ class ArmriseApp(Frame):
         self._close_messages_no_wait()
 
     async def on_event(self, event: events.Event) -> None:
-        """Note that somebody is here."""
+        """Note that somebody is here; drop a key that was still meant for the blank screen."""
         if isinstance(event, events.InputEvent):
             self._touched = time.monotonic()
+        if isinstance(event, events.Key) and not event.is_forwarded and event.time - self._woken < BURST:
+            self._woken = max(self._woken, event.time)
+            return
         await super().on_event(event)
 
     def _blank_when_idle(self) -> None:
@@ -200,12 +208,16 @@ class ArmriseApp(Frame):
         if not isinstance(self.screen, BlankScreen):
             self.push_screen(BlankScreen())
 
+    def woken(self) -> None:
+        """The blank screen is left: keys pressed by now, or in one burst with them, are for no screen."""
+        self._woken = time.monotonic()
+
     def action_blank(self) -> None:
         """Blank the screen; where it is blank, return like any key."""
         from armrise.tui.shell.say import BlankScreen
 
         if isinstance(self.screen, BlankScreen):
-            self.screen.dismiss(None)
+            self.screen.leave()
         else:
             self.blank()
 
@@ -214,12 +226,14 @@ class ArmriseApp(Frame):
     def action_help(self) -> None:
         """Every key of this screen, and how to read the list."""
         from armrise.tui.app.help import HelpScreen
-        from armrise.tui.shell.say import AnyKeyScreen, SayScreen
+        from armrise.tui.shell.say import AnyKeyScreen
 
         if not getattr(self.screen, "helped", True):
             return
-        if isinstance(self.screen, AnyKeyScreen | HelpScreen | SayScreen):
-            self.screen.dismiss(None)  # F1 is a key like any other there
+        if isinstance(self.screen, AnyKeyScreen):
+            self.screen.leave()  # F1 is a key like any other there
+        elif isinstance(self.screen, HelpScreen):
+            self.screen.dismiss(None)
         else:
             self.push_screen(HelpScreen(self.screen))
 

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from armrise.tui.board.reader import READING, CaseloadReader
-from armrise.tui.case.actions import CaseActions
+from armrise.tui.case.actions import NO_CASE, CaseActions
 from armrise.tui.shell import opening
 from armrise.tui.shell.frame import frame_of
 from armrise.tui.shell.say import NOT_OPEN, STILL_READING, say
@@ -22,7 +22,6 @@ from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
-from textual.css.query import NoMatches
 from textual.screen import Screen
 from textual.widgets import Static
 
@@ -40,7 +39,8 @@ HOW_TO_READ = (
     "case out of sight, losing range, worse or not responding, safety answers missing. CONTACT OWED: review "
     "overdue, missed visit, nothing recorded. MOVE ON: ready to step forward, long in stage, score or letter "
     "owed, range to watch.",
-    "A case in hand stays under TODAY until its outcome is recorded. A filter never hides a case of TODAY.",
+    "A case in hand stays under TODAY until its outcome is recorded. A filter never hides a case of TODAY; "
+    "the cursor goes to the first case that matches, by its code before anything else.",
     "Rows never move by themselves: S sorts them again.",
     "Pain is 0 none to 10 worst: during exercise / later that day / on the next morning. Where no number is: "
     "? not asked, - not measured, d declined, p prohibited. None of these is zero.",
@@ -50,6 +50,7 @@ HOW_TO_READ = (
 )
 """The reading of the list, in its help."""
 CHANGED = "changed, press S to sort again"
+NO_MATCH = 'No case matches "{}", so none is opened: Esc shows every case again.'
 LEAST = (60, 15)
 PANE_FROM, PANE_WIDER_FROM = 110, 150
 
@@ -62,7 +63,8 @@ class BoardScreen(CaseActions, CaseloadReader):
     """Widgets of this screen with keys of their own."""
     BINDINGS: ClassVar[list[BindingType]] = [
         *CaseActions.BINDINGS,
-        Binding("slash", "filter", "filter", key_display="/", id="list.filter"),
+        # before every other key: what is typed right behind it belongs to the filter, not to a case
+        Binding("slash", "filter", "filter", key_display="/", priority=True, id="list.filter"),
         Binding("S", "sort", "sort again", id="list.sort"),
         Binding("W", "sweep", "weekly sweep", show=False, id="list.sweep"),
         Binding("M", "audit", "audit of a month", show=False, id="list.audit"),
@@ -148,7 +150,7 @@ class BoardScreen(CaseActions, CaseloadReader):
             said.append(CHANGED)
         if self.listing.filter:
             outside = self.listing.outside()
-            said.append(f'filter "{self.listing.filter}": {words.plural(self.listing.found(), "case")}')
+            said.append(f'filter "{self.listing.filter}": {words.plural(len(self.listing.found()), "case")}')
             if outside:
                 said.append(f"{words.plural(outside, 'today case')} outside this filter")
         self.head.notice, kept = "; ".join(said), self.head.notice
@@ -227,7 +229,10 @@ class BoardScreen(CaseActions, CaseloadReader):
         self.query_one("#heads", Painted).show(list(heads(event.plan)))
 
     def on_case_list_opened(self, event: CaseList.Opened) -> None:
-        """The whole account of a case."""
+        """The whole account of a case; where the filter asks for none, the words for it."""
+        if not event.code:
+            say(self, NO_MATCH.format(self.listing.filter) if self.listing.filter else NO_CASE)
+            return
         from armrise.tui.case.case import CaseScreen
 
         self.app.push_screen(CaseScreen(self, event.code), lambda _: self._returned())
@@ -294,18 +299,24 @@ class BoardScreen(CaseActions, CaseloadReader):
         else:
             self.app.push_screen(screen(), lambda _: self.action_sort())
 
-    def action_filter(self) -> None:
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """In the filter line its own key is a letter like any other."""
+        return action != "filter" or self.focused is None or self.focused.id != "filter"
+
+    async def action_filter(self) -> None:
         """Type what the rows should be about."""
         from armrise.tui.widgets.filterline import FilterLine
 
-        try:
-            self.query_one(FilterLine).focus()
-        except NoMatches:
-            self.mount(FilterLine(self.listing.filter), after="#middle")
+        if not self.query(FilterLine):
+            await self.mount(FilterLine(self.listing.filter), after="#middle")
+        self.set_focus(self.query_one(FilterLine))
 
     def set_filter(self, text: str) -> None:
-        """Show the cases that ``text`` is about, and every case of today."""
+        """Show the cases that ``text`` is about, and every case of today; the cursor on the one meant."""
+        if text.strip() == self.listing.filter:
+            return
         self.listing.filter = text.strip()
+        self.query_one(CaseList).seek(self.listing.sought() if self.listing.filter else None)
         self.lay_out()
 
     def action_clear_filter(self) -> None:

@@ -90,7 +90,9 @@ class PatientScreen(Screen[None]):
 
     def on_key(self, event: events.Key) -> None:
         """No key of the clinician's screens works here: not help, not leaving the program."""
-        if event.key == "x":
+        if not self.is_active:
+            pass  # blanked or left meanwhile: this key came in the same burst
+        elif event.key == "x":
             self.app.action_blank()  # type: ignore[attr-defined]
         elif event.key == "escape":
             self.dismiss(None)

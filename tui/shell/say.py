@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any, ClassVar
 
+from armrise.tui.shell.frame import frame_of
 from armrise.tui.widgets.pieces import Account, Piece
 from armrise.tui.words.standing import FICTIONAL
 from textual import events
@@ -24,12 +25,17 @@ class AnyKeyScreen(Screen[None]):
         """Leave."""
         event.stop()
         event.prevent_default()
-        self.dismiss(None)
+        self.leave()
 
     def on_click(self, event: events.Click) -> None:
         """Leave."""
         event.stop()
-        self.dismiss(None)
+        self.leave()
+
+    def leave(self) -> None:
+        """Go, once: keys of one burst all come here, and the second must not close the screen beneath."""
+        if self.is_active:
+            self.dismiss(None)
 
 
 class BlankScreen(AnyKeyScreen):
@@ -44,8 +50,13 @@ class BlankScreen(AnyKeyScreen):
             told = f"{FICTIONAL}\n\n{told}"
         yield Static(told, id="blank", markup=False)
 
+    def leave(self) -> None:
+        """Uncover the screen beneath, for the keys that follow."""
+        super().leave()
+        frame_of(self).woken()
 
-class SayScreen(ModalScreen[None]):
+
+class SayScreen(AnyKeyScreen, ModalScreen[None]):
     """One sentence at the foot of the screen, until the next key."""
 
     READING: ClassVar[tuple[str, ...]] = ("Any key goes on.",)
@@ -59,17 +70,6 @@ class SayScreen(ModalScreen[None]):
         account = Account()
         account.pieces = [Piece(self.words), Piece("any key goes on", "muted")]
         yield account
-
-    def on_key(self, event: events.Key) -> None:
-        """Leave."""
-        event.stop()
-        event.prevent_default()
-        self.dismiss(None)
-
-    def on_click(self, event: events.Click) -> Any:
-        """Leave."""
-        event.stop()
-        self.dismiss(None)
 
 
 def say(screen: Screen[Any], words: str) -> None:

@@ -54,7 +54,7 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
             self.code = code
 
     class Opened(Message):
-        """The case under the cursor was asked for."""
+        """The case under the cursor was asked for; empty when the cursor is on none."""
 
         def __init__(self, code: str) -> None:
             super().__init__()
@@ -76,6 +76,8 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
         self._places: dict[str, int] = {}
         self._headings: dict[str, str] = {}
         self._wanted = ""
+        self._nowhere = False
+        """True while the filter asks for no case: the cursor waits off the list until somebody moves it."""
         self._strips: dict[tuple[int, bool], Strip] = {}
 
     def on_mount(self) -> None:
@@ -112,12 +114,15 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
         return f"{words.TIER_HEADS[tier]}  {count}"
 
     def _restore(self, before: int) -> None:
-        """Put the cursor back on the case it belongs to, else on the one now nearest to where it stood."""
-        codes = self.codes
-        if self._wanted in self._places:
+        """Put the cursor back on the case it belongs to, else on the nearest that the filter asks for."""
+        if self._nowhere:
+            code = ""
+        elif self._wanted in self._places:
             code = self._wanted
         else:
-            code = codes[min(before, len(codes) - 1)] if codes else ""
+            found = set(self.listing.found())
+            near = [*self.codes[before:], *reversed(self.codes[:before])]
+            code = next((code for code in near if code in found), "")
         if not self._wanted:
             self._wanted = code
         same = code == self.cursor
@@ -188,9 +193,15 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
                 self.refresh_lines(self._places[code], 2)
         self.post_message(self.Highlighted(new))
 
+    def seek(self, code: str | None) -> None:
+        """Of which case the cursor is when the list is laid out next: empty for no case, None as before."""
+        self._nowhere = code == ""
+        self._wanted = code or self._wanted
+
     def go_to(self, code: str) -> None:
         """Put the cursor on a case that is shown."""
         if code in self._places:
+            self._nowhere = False
             self._wanted = code
             self.cursor = code
             self._reveal()
@@ -222,9 +233,8 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
             self.go_to(self.codes[place])
 
     def action_open(self) -> None:
-        """Open the case under the cursor."""
-        if self.cursor:
-            self.post_message(self.Opened(self.cursor))
+        """Ask for the case under the cursor; without one it is for the screen to say so."""
+        self.post_message(self.Opened(self.cursor))
 
     def on_click(self, event: events.Click) -> None:
         """A click puts the cursor there, a second one opens."""

@@ -23,20 +23,20 @@ class FilterLine(Input):
         )
         self.cursor_blink = False
 
-    def on_mount(self) -> None:
-        """Ready to type."""
-        self.focus()
-
     def on_input_changed(self, event: Input.Changed) -> None:
         """Filter as typed."""
         event.stop()
-        self.screen.set_filter(event.value)  # type: ignore[attr-defined]
+        self._filter()
 
-    def on_input_submitted(self, event: Input.Submitted) -> None:
+    def _filter(self) -> None:
+        # by what stands here now: in a burst of keys the news of each comes after the last of them
+        self.screen.set_filter(self.value)  # type: ignore[attr-defined]
+
+    async def action_submit(self) -> None:
         """Keep the filter and go to the list; an empty one is done with."""
-        event.stop()
-        self.screen.query_one(CaseList).focus()
-        if not event.value.strip():
+        self._filter()
+        self.screen.set_focus(self.screen.query_one(CaseList))
+        if not self.value.strip():
             self.remove()
 
     def action_in_list(self, by: int) -> None:

@@ -81,9 +81,18 @@ class Listing:
         firsts = [self._cases[c] for c, t in self._order if FIRST_TIER in (t, self._cases[c].tier)]
         return sum(not matches(s, self.filter) for s in firsts)
 
-    def found(self) -> int:
-        """How many cases the filter asks for."""
-        return sum(matches(s, self.filter) for s in self._cases.values())
+    def found(self) -> list[str]:
+        """The codes of the cases that the filter asks for, in the order of the rows."""
+        return [s.code for group in self.groups() for s in group.shown if matches(s, self.filter)]
+
+    def sought(self) -> str:
+        """The case that the filter most likely means; empty when it asks for none.
+
+        A number typed is a code before it is a figure in somebody's reason: the first case with the text in
+        its code, else the first that the filter asks for.
+        """
+        found, text = self.found(), self.filter.casefold()
+        return next((code for code in found if text in code.casefold()), found[0] if found else "")
 
     def after(self, code: str) -> Standing | None:
         """The case that stands next below this one in the whole list."""
