@@ -191,8 +191,9 @@ class Ledger:
             for one, entries in ((case_id, batch), *_other_half(connection, case_id)):
                 drafts = [_correction(self.store.today(now), entry.id, UNDONE) for entry in entries]
                 _write(connection, one, self._stamped(connection, drafts, confirmed=True))
-        kept = [entry for entry in batch if not isinstance(entry, Correction)] or batch
-        return f"undone in {code}: {', '.join(describe(entry) for entry in kept)}"
+            kept = [entry for entry in batch if not isinstance(entry, Correction)] or batch
+            said = f"undone in {code}: {', '.join(describe(entry) for entry in kept)}"
+        return said
 
     def last_action(self, code: str) -> tuple[Entry, ...]:
         """What :meth:`undo` would withdraw; nothing when it would refuse."""

@@ -2,7 +2,8 @@
 
 A screen holds a :class:`Door` and nothing else of the store. Every method may be called from a worker thread,
 because the store opens a connection of its own for each call; the modules of the store are imported on first
-use, so that the frame is painted before them.
+use, so that the frame is painted before them. The words of a write are made before it: what fails in a write
+has written nothing, and whoever asked may say so.
 """
 
 from __future__ import annotations
@@ -233,8 +234,9 @@ class Door:
         """
         from armrise.tui.words.entries import describe
 
+        said = f"{code}: " + "; ".join(describe(entry) for entry in entries) + ". Written."
         self._ledger().append(code, entries, seen=seen, confirmed=confirmed)
-        return f"{code}: " + "; ".join(describe(entry) for entry in entries) + ". Written."
+        return said
 
     def begin(self, head: CaseHead, entries: Sequence[Entry], *, confirmed: bool = False) -> str:
         """Put a new case in the store with its first entries, or neither; says what was written.
@@ -243,8 +245,8 @@ class Door:
         """
         from armrise.tui.words.entries import describe
 
-        self._ledger().begin(head, entries, confirmed=confirmed)
         told = [f"{head.code} {head.side} registered", *(describe(entry) for entry in entries)]
+        self._ledger().begin(head, entries, confirmed=confirmed)
         return f"{'; '.join(told)}. Written."
 
     def correct(
@@ -262,9 +264,10 @@ class Door:
         """
         from armrise.tui.words.entries import describe
 
-        self._ledger().correct(entry.id, reason, replacement, confirmed=confirmed)
         instead = f", instead: {describe(replacement)}" if replacement else ""
-        return f"{code}: withdrawn: {describe(entry)} ({reason}){instead}. Written."
+        said = f"{code}: withdrawn: {describe(entry)} ({reason}){instead}. Written."
+        self._ledger().correct(entry.id, reason, replacement, confirmed=confirmed)
+        return said
 
     def move(
         self, code: str, entry: Entry, reason: str, to: str, there: Entry, *, confirmed: bool = False
@@ -275,8 +278,9 @@ class Door:
         """
         from armrise.tui.words.entries import describe
 
+        said = f"moved from {code} to {to}: {describe(there)} ({reason}). Written in both."
         self._ledger().move(entry.id, reason, to, there, confirmed=confirmed)
-        return f"moved from {code} to {to}: {describe(there)} ({reason}). Written in both."
+        return said
 
     def undo(self, code: str) -> str:
         """Withdraw what was last written for a case today; says what was withdrawn. Both entries are kept."""

@@ -250,6 +250,7 @@ class FormScreen(KeepingScreen[str | None]):
             self.say(plan.nothing)
         else:
             self.say("")
+            self.keep_soon()
             self.busy = True
             self.query_one("#form-plan", Static).update("Writing ...")
             self.send(plan.drafts)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from contextlib import suppress
+from datetime import datetime
 from typing import ClassVar, TypeVar
 
 from armrise.store.record.case import CaseRecord
@@ -41,6 +42,8 @@ class KeepingScreen(ModalScreen[Result]):
         Binding("f6", "forget_left", "Forget what was typed before", show=False, id="form.forget"),
     ]
     door: Door
+    busy = False
+    """True while what was typed is being written."""
     keeps = True
     """False for a form that never writes: there is nothing to lose."""
 
@@ -53,6 +56,8 @@ class KeepingScreen(ModalScreen[Result]):
         self._first_more: Fields = {}
         self._typed: Fields = {}
         self._kept: Fields = {}
+        self._typed_at: datetime | None = None
+        """When the last key came, always before the write: an entry recorded later may be what was typed."""
         self._ended = False
         self._pause: Timer | None = None
         self.dropping: Worker[None] | None = None
@@ -121,7 +126,10 @@ class KeepingScreen(ModalScreen[Result]):
         if self.keeper is None or self._ended:
             return
         more = {MORE + k: v for k, v in self.more_kept().items() if v != self._first_more.get(k, "")}
-        self._typed = {**typed_in(self, self._first), **more}
+        typed = {**typed_in(self, self._first), **more}
+        if typed != self._typed and not self.busy:
+            self._typed_at = self.door.now()
+        self._typed = typed
         if self._pause is not None:
             self._pause.stop()
         self._pause = self.set_timer(KEPT_AFTER, self.keep_now)
@@ -137,7 +145,7 @@ class KeepingScreen(ModalScreen[Result]):
     def _keep(self, ticket: int, fields: Fields, then: Callable[[], None] | None) -> None:
         assert self.keeper is not None
         try:
-            self.keeper.keep(ticket, fields)
+            self.keeper.keep(ticket, fields, self._typed_at)
             if then is not None:
                 then()
         except Exception as error:
@@ -153,7 +161,7 @@ class KeepingScreen(ModalScreen[Result]):
     def _keep_last(self) -> None:
         assert self.keeper is not None
         try:
-            self.keeper.keep(self.keeper.ticket(), pack(self._typed, self.left))
+            self.keeper.keep(self.keeper.ticket(), pack(self._typed, self.left), self._typed_at)
         except Exception as error:  # nobody is there to be told any more
             self.log(error)
 
@@ -201,8 +209,8 @@ class KeepingScreen(ModalScreen[Result]):
         """
         self._ended = True
         try:
-            if self.keeper is not None and self._kept:
-                self.keeper.end(self.left)
+            if self.keeper is not None:  # also where nothing is kept yet: a keeping may just be under way
+                self.keeper.end(self.left, held=bool(self._kept))
         except Exception as error:
             self.log(error)
 

@@ -94,12 +94,11 @@ def put_back(screen: Screen, kept: Fields) -> Fields:
 def offer(left: Left, now: datetime, record: CaseRecord | None, author: str) -> str:
     """The line that says what waits, and what may have become of it since."""
     keys = "F5 brings it back, F6 forgets it"
-    told = f"Not written, typed {day(left.at.date(), year=left.at.year != now.year)} {left.at:%H:%M}: {keys}."
+    when = f"{day(left.at.date(), year=left.at.year != now.year)} {left.at:%H:%M}: {keys}."
     if record and any(e.author == author and e.recorded_at >= left.at for e in every_entry(record)):
-        told += " You have written about this case since: look first whether this is in it."
-    elif left.at.date() != now.date():
-        told += " It is of an earlier day: look at its dates."
-    return told
+        return f"Typed {when} You have written about this case since: look first whether this is in it."
+    aged = " It is of an earlier day: look at its dates." if left.at.date() != now.date() else ""
+    return f"Not written, typed {when}{aged}"
 
 
 class Keeper:
@@ -126,12 +125,17 @@ class Keeper:
                 self.door.keep_unwritten(self.code, self.form, fields, at)
                 self._done = ticket
 
-    def end(self, earlier: Sequence[Left] = ()) -> None:
-        """Written, or left on purpose: drop the draft; what was left before and is undecided still waits."""
+    def end(self, earlier: Sequence[Left] = (), *, held: bool = True) -> None:
+        """Written, or left on purpose: drop the draft; what was left before and is undecided still waits.
+
+        ``held`` False: none was kept before this form was opened. A keeping under way comes too late.
+        """
         with self._lock:
             if self._over:
                 return
             self._over = True
+            if not (held or self._done):
+                return
             if earlier:
                 first, *rest = earlier
                 self.door.keep_unwritten(self.code, self.form, pack(first.fields, rest), first.at)

@@ -352,14 +352,14 @@ class FirstVisitScreen(ScreenSeen):
         """A new case with its entries, or the entries of one that waited: together, or not at all."""
         pathway = self.pathway()
         assert pathway is not None
+        code = self.given_text("code") if self.fresh else self.standing.code
         stage = self.row("stage").code
+        said = f"{code} {self.side()}: first visit written, placed in {stage}, {len(entries)} entries."
         if self.fresh:
             self.door.begin(self.case_head(pathway), entries, confirmed=self.confirmed)
-            code = self.given_text("code")
         else:
             super().write_now(entries)
-            code = self.standing.code
-        return f"{code} {self.side()}: first visit written, placed in {stage}, {len(entries)} entries."
+        return said
 
     def case_head(self, pathway: Pathway) -> Any:
         """What is said of the new case once."""
