@@ -1,4 +1,7 @@
-"""What holds for every test: whoever runs them may have rules of their own; tests read those shipped."""
+"""What holds for every test: how a pilot waits, and which rules are read.
+
+Whoever runs the tests may have rules of their own; tests read those shipped.
+"""
 
 from __future__ import annotations
 
@@ -6,6 +9,10 @@ import os
 from pathlib import Path
 
 import pytest
+
+from tests.quiet import wait_for_quiet
+
+wait_for_quiet()
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -1,24 +1,13 @@
-"""The application on a copy of the demo caseload in a real store, opened at one case."""
+"""The application on a real store, opened at one case."""
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Any
 
-from armrise.tui.app.app import ArmriseApp
-from armrise.tui.shell.door import Door
-from armrise.tui.shell.opening import Opening
 from armrise.tui.widgets.caselist import CaseList
 from textual.pilot import Pilot
 
 from tests.tui.conftest import settled
-from tests.tui.form_store import open_copy
-
-
-def app_on(made: Path, folder: Path) -> tuple[ArmriseApp, Door]:
-    """The application and its door, on a copy of a made store."""
-    door = open_copy(made, folder / "copy.armrise")
-    return ArmriseApp(Opening(prepare=lambda: door)), door
 
 
 async def at_case(pilot: Pilot[Any], code: str, *keys: str) -> None:

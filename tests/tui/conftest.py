@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import asyncio
 import os
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -21,7 +23,10 @@ from armrise.store.clinic.case.standing import (
 )
 from armrise.store.record.fields import Absence
 from armrise.tui.app.app import ArmriseApp
+from armrise.tui.shell.door import Door
 from armrise.tui.shell.opening import Opening
+
+from tests.tui.form_store import app_on, make_store, open_copy
 
 TODAY = date(2026, 3, 2)
 RANKS = {
@@ -238,3 +243,30 @@ def _utf8_terminal(monkeypatch: pytest.MonkeyPatch) -> None:
         if name.startswith(("LC_", "ARMRISE_")) or name in ("NO_COLOR", "LANG", "TEXTUAL_THEME"):
             monkeypatch.delenv(name)
     monkeypatch.setenv("LANG", "C.UTF-8")
+
+
+@pytest.fixture(scope="session")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A store holding the demo caseload, to be copied and never written to."""
+    return make_store(tmp_path_factory.mktemp("store") / "demo.armrise")
+
+
+@pytest.fixture
+def door(made: Path, tmp_path: Path) -> Door:
+    """A door onto the test's own copy of the demo store."""
+    return open_copy(made, tmp_path / "copy.armrise")
+
+
+@pytest.fixture
+def app(door: Door) -> ArmriseApp:
+    """The whole application over :func:`door`."""
+    return app_on(door)
+
+
+@pytest.fixture
+def snap_compare(snap_compare: Any) -> Iterator[Any]:
+    """The picture fixture runs the application itself and wants a loop to be set."""
+    loop = asyncio.new_event_loop()
+    asyncio.set_event_loop(loop)
+    yield snap_compare
+    loop.close()

@@ -7,12 +7,14 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
 
-from armrise.store.caseload.read import case
+from armrise.store.caseload.read import case, codes
 from armrise.store.caseload.write import Ledger
 from armrise.store.database.place import Store
 from armrise.store.exchange.into import caseload_file
 from armrise.store.record.kinds.head import Entry
+from armrise.tui.app.app import ArmriseApp
 from armrise.tui.shell.door import Door, every_entry
+from armrise.tui.shell.opening import Opening
 from textual.events import Key
 from textual.pilot import Pilot
 
@@ -35,6 +37,11 @@ def open_copy(made: Path, to: Path) -> Door:
     return Door(Store.open(to), rules(), "TK", TODAY, lambda: NOW)
 
 
+def app_on(door: Door) -> ArmriseApp:
+    """The whole application over a door."""
+    return ArmriseApp(Opening(prepare=lambda: door))
+
+
 def new_entries(door: Door, code: str, before: int) -> list[Entry]:
     """What has been recorded in a case since entry ``before``, read back from the file."""
     return [e for e in every_entry(case(door.store, code)) if e.id > before]
@@ -42,8 +49,6 @@ def new_entries(door: Door, code: str, before: int) -> list[Entry]:
 
 def newest(door: Door) -> int:
     """The newest entry id of the whole store."""
-    from armrise.store.caseload.read import codes
-
     return max(e.id for code in codes(door.store) for e in every_entry(case(door.store, code)))
 
 

@@ -23,16 +23,11 @@ from armrise.tui.shell.door import Door
 from armrise.tui.shell.opening import Opening
 
 from tests.clinic.build import case, rules
-from tests.tui.case_store import app_on, press
+from tests.tui.case_store import press
 from tests.tui.conftest import settled
-from tests.tui.form_store import NOW, TODAY, make_store, painted
+from tests.tui.form_store import NOW, TODAY, painted
 
 SMALL, WIDE = (80, 24), (120, 40)
-
-
-@pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return make_store(tmp_path_factory.mktemp("audit") / "demo.armrise")
 
 
 async def opened(pilot: Any, *keys: str) -> str:
@@ -42,8 +37,7 @@ async def opened(pilot: Any, *keys: str) -> str:
     return painted(pilot)
 
 
-async def test_the_last_whole_month_is_counted_with_its_denominators(made: Path, tmp_path: Path) -> None:
-    app, _ = app_on(made, tmp_path)
+async def test_the_last_whole_month_is_counted_with_its_denominators(app: ArmriseApp) -> None:
     async with app.run_test(size=SMALL) as pilot:
         told = await opened(pilot)
         for text in (
@@ -59,8 +53,7 @@ async def test_the_last_whole_month_is_counted_with_its_denominators(made: Path,
         assert isinstance(app.screen, BoardScreen)
 
 
-async def test_arrows_step_through_months_and_stop_at_the_clinic_date(made: Path, tmp_path: Path) -> None:
-    app, _ = app_on(made, tmp_path)
+async def test_arrows_step_through_months_and_stop_at_the_clinic_date(app: ArmriseApp) -> None:
     async with app.run_test(size=SMALL) as pilot:
         assert "Sun 1 Mar to Mon 2 Mar, so far" in await opened(pilot, "right")
         await press(pilot, "right")
@@ -71,8 +64,7 @@ async def test_arrows_step_through_months_and_stop_at_the_clinic_date(made: Path
         assert "Mon 1 Dec 2025 to Wed 31 Dec 2025" in painted(pilot)
 
 
-async def test_pathways_by_a_key_and_the_curve_of_a_stage_with_its_table(made: Path, tmp_path: Path) -> None:
-    app, _ = app_on(made, tmp_path)
+async def test_pathways_by_a_key_and_the_curve_of_a_stage_with_its_table(app: ArmriseApp) -> None:
     async with app.run_test(size=SMALL) as pilot:
         assert "RC Rotator-cuff-related shoulder pain (2 of 7)" in await opened(pilot, "p")
         await press(pilot, "P", "P")
@@ -96,8 +88,7 @@ async def test_pathways_by_a_key_and_the_curve_of_a_stage_with_its_table(made: P
         assert "CASES" in painted(pilot)
 
 
-async def test_e_writes_the_page_beside_the_store(made: Path, tmp_path: Path) -> None:
-    app, door = app_on(made, tmp_path)
+async def test_e_writes_the_page_beside_the_store(app: ArmriseApp, door: Door) -> None:
     async with app.run_test(size=WIDE) as pilot:
         told = await opened(pilot, "e")
         path = door.store.path.with_name("audit-2026-02-01-to-2026-02-28.html")
@@ -132,10 +123,9 @@ async def test_a_period_with_nothing_in_it_and_an_empty_store_say_so(tmp_path: P
 
 
 async def test_leaving_stops_the_counting(
-    made: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    app: ArmriseApp, door: Door, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     going_on, ended = threading.Event(), threading.Event()
-    app, door = app_on(made, tmp_path)
 
     def slow(period: Any, tell: Any) -> Audit:
         tell(0, 36)
@@ -165,9 +155,8 @@ async def test_leaving_stops_the_counting(
 
 
 async def test_a_store_that_cannot_be_read_says_why(
-    made: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    app: ArmriseApp, door: Door, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    app, door = app_on(made, tmp_path)
 
     def broken(period: Any, tell: Any) -> Audit:
         raise OSError("the disk is gone")
@@ -178,10 +167,9 @@ async def test_a_store_that_cannot_be_read_says_why(
 
 
 async def test_an_ascii_terminal_has_the_table_and_plain_letters_alone(
-    made: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    app: ArmriseApp, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("ARMRISE_ASCII", "1")
-    app, _ = app_on(made, tmp_path)
     async with app.run_test(size=SMALL) as pilot:
         told = await opened(pilot, "2")
         assert "This terminal shows no charts" in told
@@ -237,15 +225,6 @@ def test_a_stage_nobody_left_is_drawn_level_with_every_stay_on_the_line() -> Non
 # pictures
 
 
-@pytest.fixture
-def loop() -> Any:
-    """The picture fixture runs the application itself and wants a loop to be set."""
-    made_loop = asyncio.new_event_loop()
-    asyncio.set_event_loop(made_loop)
-    yield
-    made_loop.close()
-
-
 PICTURES = {
     "counts": (SMALL, ["p"]),
     "curve": (SMALL, ["p", "2", "n"]),
@@ -255,22 +234,20 @@ PICTURES = {
 
 
 @pytest.mark.parametrize("name", PICTURES)
-def test_picture(name: str, snap_compare: Any, loop: None, made: Path, tmp_path: Path) -> None:
+def test_picture(name: str, snap_compare: Any, app: ArmriseApp) -> None:
     size, keys = PICTURES[name]
 
     async def before(pilot: Any) -> None:
         await opened(pilot, *keys)
         assert isinstance(pilot.app.screen, AuditScreen)
 
-    assert snap_compare(app_on(made, tmp_path)[0], terminal_size=size, run_before=before)
+    assert snap_compare(app, terminal_size=size, run_before=before)
 
 
-def test_picture_without_colour(
-    snap_compare: Any, loop: None, made: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_picture_without_colour(snap_compare: Any, app: ArmriseApp, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("NO_COLOR", "1")
 
     async def before(pilot: Any) -> None:
         await opened(pilot, "p", "2")
 
-    assert snap_compare(app_on(made, tmp_path)[0], terminal_size=SMALL, run_before=before)
+    assert snap_compare(app, terminal_size=SMALL, run_before=before)

@@ -6,17 +6,15 @@ Practice note 6.3: one key blanks, the screen blanks itself when nobody is there
 from __future__ import annotations
 
 import time
-from pathlib import Path
 
 import pytest
 from armrise.tui.app.app import ArmriseApp
 from armrise.tui.shell.door import Door
-from armrise.tui.shell.opening import Opening
 from armrise.tui.shell.say import BlankScreen
 from textual.pilot import Pilot
 
 from tests.tui.conftest import settled
-from tests.tui.form_store import make_store, open_copy, painted, press, settle
+from tests.tui.form_store import painted, press, settle
 
 WAYS = {
     "list": [],
@@ -34,16 +32,6 @@ WAYS = {
 ABOUT_SOMEBODY = ("BY-0", "RIGHT", "LEFT", "red flag", "TODAY", "pain")
 
 
-@pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return make_store(tmp_path_factory.mktemp("store") / "demo.armrise")
-
-
-@pytest.fixture
-def door(made: Path, tmp_path: Path) -> Door:
-    return open_copy(made, tmp_path / "copy.armrise")
-
-
 async def nothing_of_anybody(pilot: Pilot[None]) -> None:
     """The blank screen is all that is painted."""
     assert isinstance(pilot.app.screen, BlankScreen)
@@ -55,8 +43,7 @@ async def nothing_of_anybody(pilot: Pilot[None]) -> None:
 
 
 @pytest.mark.parametrize("keys", WAYS.values(), ids=WAYS)
-async def test_f8_hides_what_is_there_and_any_key_gives_it_back(keys: list[str], door: Door) -> None:
-    app = ArmriseApp(Opening(prepare=lambda: door))
+async def test_f8_hides_what_is_there_and_any_key_gives_it_back(keys: list[str], app: ArmriseApp) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
         for key in keys:
@@ -70,8 +57,7 @@ async def test_f8_hides_what_is_there_and_any_key_gives_it_back(keys: list[str],
 
 
 @pytest.mark.parametrize("keys", WAYS.values(), ids=WAYS)
-async def test_the_screen_blanks_itself_above_everything(keys: list[str], door: Door) -> None:
-    app = ArmriseApp(Opening(prepare=lambda: door))
+async def test_the_screen_blanks_itself_above_everything(keys: list[str], app: ArmriseApp) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
         for key in keys:
@@ -87,8 +73,7 @@ async def test_the_screen_blanks_itself_above_everything(keys: list[str], door: 
         assert app.screen is under
 
 
-async def test_what_is_typed_is_kept_under_the_blank_screen(door: Door) -> None:
-    app = ArmriseApp(Opening(prepare=lambda: door))
+async def test_what_is_typed_is_kept_under_the_blank_screen(app: ArmriseApp, door: Door) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
         await press(pilot, "c", "n", "4", "f8")

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
-
 import pytest
 
 from tests.tui.conftest import FakeDoor, an_app, settled
@@ -12,18 +10,9 @@ from tests.tui.test_board import painted, press
 WHAT = ["list", "second-case", "account", "help"]
 
 
-@pytest.fixture
-def loop():
-    """The picture fixture runs the application itself and wants a loop to be set."""
-    loop = asyncio.new_event_loop()
-    asyncio.set_event_loop(loop)
-    yield
-    loop.close()
-
-
 @pytest.mark.parametrize("size", [(80, 24), (120, 40)], ids=["80x24", "120x40"])
 @pytest.mark.parametrize("keys", [[], ["down"], ["down", "enter"], ["question_mark"]], ids=WHAT)
-def test_board_pictures(snap_compare, loop, size, keys, monkeypatch):
+def test_board_pictures(snap_compare, size, keys, monkeypatch):
     monkeypatch.setattr("armrise.tui.case.case.why_above", lambda a, b: f"{a.code} is above {b.code}: rank")
 
     async def before(pilot):
@@ -33,7 +22,7 @@ def test_board_pictures(snap_compare, loop, size, keys, monkeypatch):
     assert snap_compare(an_app(), terminal_size=size, run_before=before)
 
 
-def test_empty_store_picture(snap_compare, loop):
+def test_empty_store_picture(snap_compare):
     assert snap_compare(an_app(FakeDoor([])), terminal_size=(80, 24), run_before=settled)
 
 

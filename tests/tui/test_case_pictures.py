@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-import asyncio
-
 import pytest
 
-from tests.tui.case_store import app_on, at_case
-from tests.tui.form_store import make_store
+from tests.tui.case_store import at_case
 
 SMALL, WIDE = (80, 24), (120, 40)
 SHOWN = {
@@ -23,25 +20,11 @@ SHOWN = {
 }
 
 
-@pytest.fixture(scope="module")
-def made(tmp_path_factory):
-    return make_store(tmp_path_factory.mktemp("pictures") / "demo.armrise")
-
-
-@pytest.fixture
-def loop():
-    """The picture fixture runs the application itself and wants a loop to be set."""
-    loop = asyncio.new_event_loop()
-    asyncio.set_event_loop(loop)
-    yield
-    loop.close()
-
-
 @pytest.mark.parametrize("name", SHOWN)
-def test_picture(snap_compare, loop, made, tmp_path, name):
+def test_picture(snap_compare, app, name):
     size, code, keys = SHOWN[name]
 
     async def before(pilot):
         await at_case(pilot, code, *keys)
 
-    assert snap_compare(app_on(made, tmp_path)[0], terminal_size=size, run_before=before)
+    assert snap_compare(app, terminal_size=size, run_before=before)

@@ -14,20 +14,14 @@ from armrise.tui.case.reading import CaseReading
 from armrise.tui.shell.say import BlankScreen, SayScreen
 from armrise.tui.widgets.listing import Listing
 
-from tests.tui.case_store import app_on, at_case, press
+from tests.tui.case_store import at_case, press
 from tests.tui.conftest import a_standing
-from tests.tui.form_store import NOW, make_store, painted
+from tests.tui.form_store import NOW, painted
 
 SMALL = (80, 24)
 
 
-@pytest.fixture(scope="module")
-def made(tmp_path_factory):
-    return make_store(tmp_path_factory.mktemp("case") / "demo.armrise")
-
-
-async def test_the_five_seconds_stand_whole_on_the_smallest_screen(made, tmp_path):
-    app, _ = app_on(made, tmp_path)
+async def test_the_five_seconds_stand_whole_on_the_smallest_screen(app):
     async with app.run_test(size=SMALL) as pilot:
         await at_case(pilot, "BY-003", "enter")
         told = painted(pilot)
@@ -44,8 +38,7 @@ async def test_the_five_seconds_stand_whole_on_the_smallest_screen(made, tmp_pat
     assert places == sorted(places)
 
 
-async def test_changed_and_said_follow_and_every_rule_has_its_source(made, tmp_path):
-    app, _ = app_on(made, tmp_path)
+async def test_changed_and_said_follow_and_every_rule_has_its_source(app):
     async with app.run_test(size=(120, 100)) as pilot:
         await at_case(pilot, "BY-102", "enter")
         told = painted(pilot)
@@ -62,8 +55,7 @@ async def test_changed_and_said_follow_and_every_rule_has_its_source(made, tmp_p
         assert text in told, text
 
 
-async def test_the_pace_stands_under_its_criterion_and_own_past_cases_under_all(made, tmp_path):
-    app, _ = app_on(made, tmp_path)
+async def test_the_pace_stands_under_its_criterion_and_own_past_cases_under_all(app):
     async with app.run_test(size=(120, 100)) as pilot:
         await at_case(pilot, "BY-078", "enter")
         told = painted(pilot)
@@ -78,8 +70,7 @@ async def test_the_pace_stands_under_its_criterion_and_own_past_cases_under_all(
     assert "own past cases" not in told
 
 
-async def test_a_look_is_noted_on_leaving_and_what_came_since_is_said(made, tmp_path):
-    app, door = app_on(made, tmp_path)
+async def test_a_look_is_noted_on_leaving_and_what_came_since_is_said(app, door):
     async with app.run_test(size=(120, 60)) as pilot:
         await at_case(pilot, "BY-069", "enter")
         assert door.last_look("BY-069") is None
@@ -98,24 +89,21 @@ async def test_a_look_is_noted_on_leaving_and_what_came_since_is_said(made, tmp_
     assert "say this We need to see you first, before you go on with the exercises." in told
 
 
-async def test_a_store_for_reading_keeps_no_look(made, tmp_path):
-    app, door = app_on(made, tmp_path)
+async def test_a_store_for_reading_keeps_no_look(app, door):
     door.store.read_only = True
     async with app.run_test(size=SMALL) as pilot:
         await at_case(pilot, "BY-069", "enter", "escape")
     assert door.last_look("BY-069") is None
 
 
-async def test_leaving_the_program_from_a_case_notes_the_look_too(made, tmp_path):
-    app, door = app_on(made, tmp_path)
+async def test_leaving_the_program_from_a_case_notes_the_look_too(app, door):
     async with app.run_test(size=SMALL) as pilot:
         await at_case(pilot, "BY-069", "enter")
         await pilot.press("q")
     assert door.last_look("BY-069") is not None
 
 
-async def test_brackets_walk_through_the_list_in_its_order_and_take_the_cursor_along(made, tmp_path):
-    app, door = app_on(made, tmp_path)
+async def test_brackets_walk_through_the_list_in_its_order_and_take_the_cursor_along(app, door):
     async with app.run_test(size=SMALL) as pilot:
         await at_case(pilot, "BY-015", "enter", "right_square_bracket")
         assert "BY-003 RIGHT" in painted(pilot)
@@ -156,8 +144,7 @@ REASONS = re.compile(
 
 
 @pytest.mark.parametrize("start", [["t"], ["enter", "t"]])
-async def test_the_patients_view_shows_one_case_and_no_word_that_judges(made, tmp_path, start):
-    app, _ = app_on(made, tmp_path)
+async def test_the_patients_view_shows_one_case_and_no_word_that_judges(app, start):
     async with app.run_test(size=(80, 60)) as pilot:
         await at_case(pilot, "BY-018", *start)
         assert isinstance(pilot.app.screen, PatientScreen)
@@ -174,8 +161,7 @@ async def test_the_patients_view_shows_one_case_and_no_word_that_judges(made, tm
             assert text in told, text
 
 
-async def test_only_escape_leaves_the_patients_view(made, tmp_path):
-    app, _ = app_on(made, tmp_path)
+async def test_only_escape_leaves_the_patients_view(app):
     async with app.run_test(size=SMALL) as pilot:
         await at_case(pilot, "BY-018", "enter", "t")
         await press(pilot, "question_mark", "ctrl+p", "q", "enter", "c", "F", "g", "f1", "space")
@@ -194,16 +180,14 @@ async def test_only_escape_leaves_the_patients_view(made, tmp_path):
         assert not isinstance(pilot.app.screen, CaseScreen)
 
 
-async def test_the_list_never_shows_through_while_the_case_is_read(made, tmp_path, monkeypatch):
+async def test_the_list_never_shows_through_while_the_case_is_read(app, monkeypatch):
     monkeypatch.setattr(PatientScreen, "read", lambda self: None)
-    app, _ = app_on(made, tmp_path)
     async with app.run_test(size=SMALL) as pilot:
         await at_case(pilot, "BY-018", "t")
         assert painted(pilot) == "FICTIONAL CASELOAD One moment ... esc leaves this view F8 blanks the screen"
 
 
-async def test_the_patients_view_works_follows_the_record(made, tmp_path):
-    app, door = app_on(made, tmp_path)
+async def test_the_patients_view_works_follows_the_record(app, door):
     async with app.run_test(size=(80, 40)) as pilot:
         await at_case(pilot, "BY-018", "t")
         door.append("BY-018", [door.draft("event", event="fall")])

@@ -18,18 +18,13 @@ from armrise.tui.charts.score import score_page
 from armrise.tui.charts.screen import ChartsScreen
 
 from tests.clinic.build import TODAY, case, on, rules
-from tests.tui.case_store import app_on, at_case, press
-from tests.tui.form_store import make_store, painted
+from tests.tui.case_store import at_case, press
+from tests.tui.form_store import app_on, painted
 
 SMALL = (80, 24)
 END = pytest.approx(21 * 1.05)
 ROTATION = "passive_external_rotation"
 STRENGTH = "external_rotation_strength"
-
-
-@pytest.fixture(scope="module")
-def made(tmp_path_factory):
-    return make_store(tmp_path_factory.mktemp("charts") / "demo.armrise")
 
 
 def seen(built):
@@ -39,8 +34,7 @@ def seen(built):
 # keys
 
 
-async def test_pain_stands_against_its_limit_with_stages_and_flares_marked(made, tmp_path):
-    app, _ = app_on(made, tmp_path)
+async def test_pain_stands_against_its_limit_with_stages_and_flares_marked(app):
     async with app.run_test(size=SMALL) as pilot:
         await at_case(pilot, "BY-018", "enter", "g")
         told = painted(pilot)
@@ -60,8 +54,7 @@ async def test_pain_stands_against_its_limit_with_stages_and_flares_marked(made,
         assert isinstance(pilot.app.screen, CaseScreen)
 
 
-async def test_every_page_has_its_digit_and_drift_shows_its_movement_first(made, tmp_path):
-    app, _ = app_on(made, tmp_path)
+async def test_every_page_has_its_digit_and_drift_shows_its_movement_first(app):
     async with app.run_test(size=SMALL) as pilot:
         await at_case(pilot, "BY-027", "g", "2")
         told = painted(pilot)
@@ -82,8 +75,7 @@ async def test_every_page_has_its_digit_and_drift_shows_its_movement_first(made,
         assert "Usual next-morning pain (baseline)" in painted(pilot)
 
 
-async def test_the_table_is_one_key_away_on_every_page(made, tmp_path):
-    app, _ = app_on(made, tmp_path)
+async def test_the_table_is_one_key_away_on_every_page(app):
     async with app.run_test(size=(100, 40)) as pilot:
         await at_case(pilot, "BY-018", "g", "T")
         told = painted(pilot)
@@ -99,8 +91,7 @@ async def test_the_table_is_one_key_away_on_every_page(made, tmp_path):
         assert "+/-" not in painted(pilot)
 
 
-async def test_the_arrows_do_nothing_where_there_is_one_chart(made, tmp_path):
-    app, _ = app_on(made, tmp_path)
+async def test_the_arrows_do_nothing_where_there_is_one_chart(app):
     async with app.run_test(size=SMALL) as pilot:
         await at_case(pilot, "BY-018", "g")
         assert "next chart" not in painted(pilot)
@@ -112,8 +103,7 @@ async def test_the_arrows_do_nothing_where_there_is_one_chart(made, tmp_path):
         assert "all days" not in painted(pilot)
 
 
-async def test_without_data_a_sentence_says_what_to_record(made, tmp_path):
-    app, _ = app_on(made, tmp_path)
+async def test_without_data_a_sentence_says_what_to_record(app):
     async with app.run_test(size=SMALL) as pilot:
         await at_case(pilot, "BY-102", "g", "2")
         assert "Never measured: passive external rotation at side. Record it" in painted(pilot)
@@ -123,9 +113,8 @@ async def test_without_data_a_sentence_says_what_to_record(made, tmp_path):
         assert "OSS" in painted(pilot)
 
 
-async def test_an_ascii_terminal_shows_the_table_and_says_why(made, tmp_path, monkeypatch):
+async def test_an_ascii_terminal_shows_the_table_and_says_why(app, monkeypatch):
     monkeypatch.setenv("LC_ALL", "C")
-    app, _ = app_on(made, tmp_path)
     async with app.run_test(size=SMALL) as pilot:
         await at_case(pilot, "BY-027", "g")
         for key in ("1", "2", "3", "4", "5", "T"):
@@ -135,21 +124,18 @@ async def test_an_ascii_terminal_shows_the_table_and_says_why(made, tmp_path, mo
             assert "This terminal shows no charts: these are the same values." in told
 
 
-async def test_colour_carries_nothing(made, tmp_path, monkeypatch):
-    app, _ = app_on(made, tmp_path)
+async def test_colour_carries_nothing(app, door, monkeypatch):
     async with app.run_test(size=SMALL) as pilot:
         await at_case(pilot, "BY-027", "g", "2")
         coloured = painted(pilot)
     monkeypatch.setenv("NO_COLOR", "1")
-    app, _ = app_on(made, tmp_path)
-    async with app.run_test(size=SMALL) as pilot:
+    async with app_on(door).run_test(size=SMALL) as pilot:
         await at_case(pilot, "BY-027", "g", "2")
         assert pilot.app.no_color
         assert painted(pilot) == coloured
 
 
-async def test_charts_follow_what_is_recorded_meanwhile(made, tmp_path):
-    app, door = app_on(made, tmp_path)
+async def test_charts_follow_what_is_recorded_meanwhile(app, door):
     async with app.run_test(size=(100, 30)) as pilot:
         await at_case(pilot, "BY-102", "g", "2", "T")
         assert isinstance(pilot.app.screen, ChartsScreen)
@@ -164,13 +150,13 @@ def test_nothing_is_loaded_for_drawing_before_a_chart_is_shown():
     code = (
         "import asyncio, sys, tempfile\n"
         "from pathlib import Path\n"
-        "from tests.tui.case_store import app_on, at_case, press\n"
-        "from tests.tui.form_store import make_store\n"
+        "from tests.tui.case_store import at_case, press\n"
+        "from tests.tui.form_store import app_on, make_store, open_copy\n"
         "folder = Path(tempfile.mkdtemp())\n"
         "def loaded(when):\n"
         "    print(when, [n for n in ('textual_plot', 'numpy') if n in sys.modules])\n"
         "async def run():\n"
-        "    app, _ = app_on(make_store(folder / 'demo.armrise'), folder)\n"
+        "    app = app_on(open_copy(make_store(folder / 'demo.armrise'), folder / 'copy.armrise'))\n"
         "    async with app.run_test(size=(80, 24)) as pilot:\n"
         "        await at_case(pilot, 'BY-018', 'enter')\n"
         "        loaded('case')\n"

@@ -8,29 +8,23 @@ from __future__ import annotations
 
 from datetime import timedelta
 from decimal import Decimal
-from pathlib import Path
 from typing import Any
 
-import pytest
 from armrise.store.database.place import Store
 from armrise.store.record.kinds.care import Contact, SweepDecision
 from armrise.store.record.kinds.paperwork import Letter
 from armrise.store.record.kinds.plan import InHand, Step
 from armrise.store.record.kinds.programme import ProgrammeItem
+from armrise.tui.app.app import ArmriseApp
 from armrise.tui.shell.door import Door
 from armrise.tui.widgets.caselist import CaseList
 from textual.pilot import Pilot
 
 from tests.clinic.build import rules
-from tests.tui.case_store import app_on, at_case
+from tests.tui.case_store import at_case
 from tests.tui.conftest import settled
-from tests.tui.form_store import NOW, TODAY, make_store, new_entries, newest, painted, press, type_in
+from tests.tui.form_store import NOW, TODAY, new_entries, newest, painted, press, type_in
 from tests.tui.test_sweep import QUEUE, STEPS, steps
-
-
-@pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return make_store(tmp_path_factory.mktemp("store") / "demo.armrise")
 
 
 async def answer_the_broken_limit(pilot: Pilot[Any]) -> None:
@@ -93,9 +87,8 @@ async def send_the_letter(pilot: Pilot[Any]) -> None:
 
 
 async def test_the_demonstration_by_keys_and_the_same_in_the_store_afterwards(
-    made: Path, tmp_path: Path
+    app: ArmriseApp, door: Door
 ) -> None:
-    app, door = app_on(made, tmp_path)
     before = newest(door)
     async with app.run_test(size=(120, 40)) as pilot:
         await settled(pilot)

@@ -15,17 +15,7 @@ from armrise.tui.shell.door import Door, new_since
 from armrise.tui.words.entries import ago, day, identifying, read_day
 
 from tests.clinic.build import rules
-from tests.tui.form_store import NOW, TODAY, make_store, new_entries, newest, open_copy
-
-
-@pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return make_store(tmp_path_factory.mktemp("store") / "demo.armrise")
-
-
-@pytest.fixture
-def door(made: Path, tmp_path: Path) -> Door:
-    return open_copy(made, tmp_path / "copy.armrise")
+from tests.tui.form_store import NOW, TODAY, new_entries, newest
 
 
 def test_standings_come_in_list_order_with_the_header(door: Door) -> None:

@@ -8,9 +8,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 from decimal import Decimal
-from pathlib import Path
 
-import pytest
 from armrise.store.caseload.write import Ledger
 from armrise.store.entries.words import CaseHead
 from armrise.store.record.fields import Absence
@@ -28,7 +26,7 @@ from armrise.tui.shell.door import Door, every_entry
 from textual import events
 
 from tests.tui.form_fakes import FormApp
-from tests.tui.form_store import NOW, TODAY, make_store, new_entries, open_copy, painted, press, settle
+from tests.tui.form_store import NOW, TODAY, new_entries, painted, press, settle
 from tests.tui.visit_keys import FIRST_VISIT, haste, keys, up_to
 
 CODE = "BY-109"
@@ -36,16 +34,6 @@ BUDGET = 120
 """Practice note 1.3: about 120 keystrokes."""
 
 HEAD = keys("<enter>", "<enter>", "r", "5", "r", "1", "y")
-
-
-@pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return make_store(tmp_path_factory.mktemp("store") / "demo.armrise")
-
-
-@pytest.fixture
-def door(made: Path, tmp_path: Path) -> Door:
-    return open_copy(made, tmp_path / "copy.armrise")
 
 
 def fresh(door: Door) -> FormApp:

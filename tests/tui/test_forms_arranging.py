@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 from decimal import Decimal
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -28,25 +27,13 @@ from textual.pilot import Pilot
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import (
     TODAY,
-    make_store,
     new_entries,
     newest,
-    open_copy,
     painted,
     press,
     settle,
     type_in,
 )
-
-
-@pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return make_store(tmp_path_factory.mktemp("store") / "demo.armrise")
-
-
-@pytest.fixture
-def door(made: Path, tmp_path: Path) -> Door:
-    return open_copy(made, tmp_path / "copy.armrise")
 
 
 def write(door: Door, code: str, kind: str, **values: Any) -> None:

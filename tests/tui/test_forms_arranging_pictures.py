@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
-from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -12,7 +9,7 @@ from armrise.tui.app.screens import screen_named
 from armrise.tui.shell.door import Door
 
 from tests.tui.form_fakes import FormApp
-from tests.tui.form_store import TODAY, make_store, open_copy, painted, press, settle, type_in
+from tests.tui.form_store import TODAY, painted, press, settle, type_in
 
 Kept = tuple[str, dict[str, Any]]
 SLOT: Kept = ("appointment", {"booked_for": TODAY})
@@ -27,25 +24,6 @@ PICTURES: dict[str, tuple[str, str, tuple[Kept, ...], tuple[str, ...]]] = {
     "discharge_refused": ("DischargeScreen", "BY-024", (), ("<2>", "unreached", "<f2>")),
     "reopen": ("ReopenScreen", "BY-087", (), ("<n>", "same pain")),
 }
-
-
-@pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return make_store(tmp_path_factory.mktemp("store") / "demo.armrise")
-
-
-@pytest.fixture
-def door(made: Path, tmp_path: Path) -> Door:
-    return open_copy(made, tmp_path / "copy.armrise")
-
-
-@pytest.fixture
-def loop() -> Iterator[None]:
-    """The picture fixture runs the application itself and wants a loop to be set."""
-    loop = asyncio.new_event_loop()
-    asyncio.set_event_loop(loop)
-    yield
-    loop.close()
 
 
 def opened(door: Door, name: str) -> tuple[FormApp, Any]:
@@ -63,7 +41,7 @@ def opened(door: Door, name: str) -> tuple[FormApp, Any]:
 
 
 @pytest.mark.parametrize("name", PICTURES)
-def test_picture(name: str, door: Door, loop: None, snap_compare: Any) -> None:
+def test_picture(name: str, door: Door, snap_compare: Any) -> None:
     app, run = opened(door, name)
     assert snap_compare(app, terminal_size=(80, 24), run_before=run)
 

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from datetime import date
 from decimal import Decimal
-from pathlib import Path
 
 import pytest
 from armrise.store.caseload.write import Ledger
@@ -22,10 +21,8 @@ from armrise.tui.shell.door import Door
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import (
     NOW,
-    make_store,
     new_entries,
     newest,
-    open_copy,
     painted,
     press,
     settle,
@@ -34,16 +31,6 @@ from tests.tui.form_store import (
 
 SUNDAY = date(2026, 3, 1)
 MONDAY = date(2026, 3, 2)
-
-
-@pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return make_store(tmp_path_factory.mktemp("store") / "demo.armrise")
-
-
-@pytest.fixture
-def door(made: Path, tmp_path: Path) -> Door:
-    return open_copy(made, tmp_path / "copy.armrise")
 
 
 def check_in(door: Door, code: str) -> FormApp:

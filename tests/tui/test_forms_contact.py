@@ -6,7 +6,6 @@ Expected behaviour: sections 1.5, 2.2, 6.3 and rulings 4 and 38 of the clinic's 
 from __future__ import annotations
 
 from datetime import date
-from pathlib import Path
 
 import pytest
 from armrise.store.record.kinds.care import Contact
@@ -16,17 +15,7 @@ from armrise.tui.forms.decisions.inhand import InHandScreen
 from armrise.tui.shell.door import Door
 
 from tests.tui.form_fakes import FormApp
-from tests.tui.form_store import make_store, new_entries, newest, open_copy, painted, press, settle, type_in
-
-
-@pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return make_store(tmp_path_factory.mktemp("store") / "demo.armrise")
-
-
-@pytest.fixture
-def door(made: Path, tmp_path: Path) -> Door:
-    return open_copy(made, tmp_path / "copy.armrise")
+from tests.tui.form_store import new_entries, newest, painted, press, settle, type_in
 
 
 async def test_a_contact_with_load_cut_is_stored_and_puts_the_flare_in_hand(door: Door) -> None:

@@ -30,10 +30,8 @@ from tests.clinic.build import rules
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import (
     NOW,
-    make_store,
     new_entries,
     newest,
-    open_copy,
     painted,
     press,
     settle,
@@ -42,16 +40,6 @@ from tests.tui.form_store import (
 
 CODE = "BY-069"
 OFFER = "Not written, typed Mon 2 Mar 20:00: F5 brings it back, F6 forgets it."
-
-
-@pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return make_store(tmp_path_factory.mktemp("store") / "demo.armrise")
-
-
-@pytest.fixture
-def door(made: Path, tmp_path: Path) -> Door:
-    return open_copy(made, tmp_path / "copy.armrise")
 
 
 def later(door: Door, instant: datetime) -> Door:

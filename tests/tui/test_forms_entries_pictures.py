@@ -11,7 +11,7 @@ from armrise.tui.app.screens import screen_named
 from textual.pilot import Pilot
 
 from tests.tui.form_fakes import FormApp
-from tests.tui.form_store import make_store, open_copy, painted, press, settle, type_in
+from tests.tui.form_store import open_copy, painted, press, settle, type_in
 
 WORDS = "="
 """A key list entry beginning with this is typed as text."""
@@ -27,11 +27,6 @@ PICTURES: dict[str, tuple[str, str, tuple[str, ...]]] = {
     "clearance": ("OrdersScreen", "BY-072", ("f4", "1", "2", "4")),
     "suppose": ("SupposeScreen", "BY-060", ("enter", "y", "3")),
 }
-
-
-@pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return make_store(tmp_path_factory.mktemp("store") / "demo.armrise")
 
 
 def opened(made: Path, to: Path, name: str) -> FormApp:

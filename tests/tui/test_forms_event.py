@@ -6,7 +6,6 @@ Expected behaviour: sections 3.4, 4.13 (18) and rulings 8, 25, 43 and 53 of the 
 from __future__ import annotations
 
 from datetime import date
-from pathlib import Path
 
 import pytest
 from armrise.store.record.kinds.safety import Event, Onset
@@ -14,17 +13,7 @@ from armrise.tui.forms.decisions.event import EventScreen
 from armrise.tui.shell.door import Door
 
 from tests.tui.form_fakes import FormApp
-from tests.tui.form_store import make_store, new_entries, newest, open_copy, painted, press, settle, type_in
-
-
-@pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return make_store(tmp_path_factory.mktemp("store") / "demo.armrise")
-
-
-@pytest.fixture
-def door(made: Path, tmp_path: Path) -> Door:
-    return open_copy(made, tmp_path / "copy.armrise")
+from tests.tui.form_store import new_entries, newest, painted, press, settle, type_in
 
 
 def form(door: Door, code: str) -> FormApp:

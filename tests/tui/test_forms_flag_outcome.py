@@ -6,7 +6,6 @@ Expected behaviour: sections 2.2, 2.3, 4.13 (25) and rulings 4 and 51 of the cli
 from __future__ import annotations
 
 from datetime import date
-from pathlib import Path
 
 import pytest
 from armrise.store.clinic.case.standing import Word
@@ -17,20 +16,10 @@ from armrise.tui.forms.decisions.flag_outcome import FlagOutcomeScreen
 from armrise.tui.shell.door import Door
 
 from tests.tui.form_fakes import FormApp
-from tests.tui.form_store import make_store, new_entries, newest, open_copy, painted, press, settle, type_in
+from tests.tui.form_store import new_entries, newest, painted, press, settle, type_in
 
 HOT = "hot or swollen joint, or unwell"
 MASS = "mass, cancer history, weight loss or unrelenting night pain"
-
-
-@pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return make_store(tmp_path_factory.mktemp("store") / "demo.armrise")
-
-
-@pytest.fixture
-def door(made: Path, tmp_path: Path) -> Door:
-    return open_copy(made, tmp_path / "copy.armrise")
 
 
 def form(door: Door, code: str) -> FormApp:

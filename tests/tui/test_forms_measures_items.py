@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from datetime import timedelta
 from decimal import Decimal
-from pathlib import Path
 
 import pytest
 from armrise.store.record.fields import Absence
@@ -20,21 +19,11 @@ from armrise.tui.forms.visit.measures_items import ItemsScreen
 from armrise.tui.shell.door import Door
 
 from tests.tui.form_fakes import FormApp
-from tests.tui.form_store import TODAY, make_store, new_entries, newest, open_copy, painted, press, settle
+from tests.tui.form_store import TODAY, new_entries, newest, painted, press, settle
 from tests.tui.visit_keys import keys
 
 CODE = "BY-018"
 PLACE = "123456789abcdefghijklmnopqrstuvwxyz"
-
-
-@pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return make_store(tmp_path_factory.mktemp("items") / "demo.armrise")
-
-
-@pytest.fixture
-def door(made: Path, tmp_path: Path) -> Door:
-    return open_copy(made, tmp_path / "copy.armrise")
 
 
 def choose(door: Door, instrument: str, formula: str = "enter") -> list[str]:

@@ -6,9 +6,7 @@ Expected behaviour: section 3.3, 4.13 (20-22) and rulings 8 and 62 of the clinic
 from __future__ import annotations
 
 from datetime import date
-from pathlib import Path
 
-import pytest
 from armrise.store.clinic.case.standing import Word
 from armrise.store.record.kinds.plan import Clearance, Orders
 from armrise.store.record.kinds.safety import Onset
@@ -18,17 +16,7 @@ from armrise.tui.shell.door import Door
 
 from tests.clinic.build import case, standing_of
 from tests.tui.form_fakes import FakeDoor, FormApp
-from tests.tui.form_store import make_store, new_entries, newest, open_copy, painted, press, settle, type_in
-
-
-@pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return make_store(tmp_path_factory.mktemp("store") / "demo.armrise")
-
-
-@pytest.fixture
-def door(made: Path, tmp_path: Path) -> Door:
-    return open_copy(made, tmp_path / "copy.armrise")
+from tests.tui.form_store import new_entries, newest, painted, press, settle, type_in
 
 
 def form(door: Door, code: str) -> FormApp:

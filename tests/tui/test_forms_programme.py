@@ -6,7 +6,6 @@ Expected behaviour: sections 4.10, 5 and 9 of the clinic's practice notes, rulin
 from __future__ import annotations
 
 from decimal import Decimal
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -18,10 +17,8 @@ from armrise.tui.shell.door import Door
 
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import (
-    make_store,
     new_entries,
     newest,
-    open_copy,
     painted,
     press,
     settle,
@@ -29,16 +26,6 @@ from tests.tui.form_store import (
 )
 
 SIZE = (80, 24)
-
-
-@pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return make_store(tmp_path_factory.mktemp("store") / "demo.armrise")
-
-
-@pytest.fixture
-def door(made: Path, tmp_path: Path) -> Door:
-    return open_copy(made, tmp_path / "copy.armrise")
 
 
 def programme(door: Door, code: str) -> FormApp:

@@ -5,8 +5,6 @@ Expected behaviour: sections 4.8, 4.10, 4.11 and 4.13 of the clinic's practice n
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
 from armrise.store.caseload.write import Ledger
 from armrise.store.record.kinds.plan import Override, Step
@@ -17,10 +15,8 @@ from armrise.tui.shell.door import Door
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import (
     NOW,
-    make_store,
     new_entries,
     newest,
-    open_copy,
     painted,
     press,
     settle,
@@ -28,16 +24,6 @@ from tests.tui.form_store import (
 )
 
 REASON = "patient wants to row again"
-
-
-@pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return make_store(tmp_path_factory.mktemp("store") / "demo.armrise")
-
-
-@pytest.fixture
-def door(made: Path, tmp_path: Path) -> Door:
-    return open_copy(made, tmp_path / "copy.armrise")
 
 
 def step(door: Door, code: str, direction: str = "forward") -> FormApp:

@@ -15,17 +15,7 @@ from armrise.tui.shell.door import Door
 from textual.pilot import Pilot
 
 from tests.tui.form_fakes import FormApp
-from tests.tui.form_store import make_store, newest, open_copy, painted, press, settle, type_in
-
-
-@pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return make_store(tmp_path_factory.mktemp("store") / "demo.armrise")
-
-
-@pytest.fixture
-def door(made: Path, tmp_path: Path) -> Door:
-    return open_copy(made, tmp_path / "copy.armrise")
+from tests.tui.form_store import newest, painted, press, settle, type_in
 
 
 def form(door: Door, code: str) -> FormApp:

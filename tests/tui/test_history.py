@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 from decimal import Decimal
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -29,10 +28,8 @@ from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import (
     NOW,
     TODAY,
-    make_store,
     new_entries,
     newest,
-    open_copy,
     press,
     settle,
     type_in,
@@ -40,16 +37,6 @@ from tests.tui.form_store import (
 
 CORRECTED = "BY-027"
 """The demo case with external rotation of the LEFT arm entered under RIGHT."""
-
-
-@pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return make_store(tmp_path_factory.mktemp("store") / "demo.armrise")
-
-
-@pytest.fixture
-def door(made: Path, tmp_path: Path) -> Door:
-    return open_copy(made, tmp_path / "copy.armrise")
 
 
 def painted(pilot: Any) -> str:

@@ -18,15 +18,9 @@ from armrise.tui.shell.door import Door
 from textual.pilot import Pilot
 
 from tests.tui.form_fakes import FormApp
-from tests.tui.form_store import make_store, open_copy, press, settle
+from tests.tui.form_store import press, settle
 
 Make = Callable[[Door], Any]
-
-
-@pytest.fixture(scope="module")
-def door(tmp_path_factory: pytest.TempPathFactory) -> Door:
-    folder = tmp_path_factory.mktemp("store")
-    return open_copy(make_store(folder / "demo.armrise"), folder / "copy.armrise")
 
 
 def first(door: Door, code: str, kind: type[Entry], value: int | None = None) -> Entry:

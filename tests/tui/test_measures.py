@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 from decimal import Decimal
-from pathlib import Path
 
 import pytest
 from armrise.store.record.fields import Absence
@@ -20,18 +19,8 @@ from armrise.tui.forms.visit.measures import MeasuresScreen
 from armrise.tui.shell.door import Door
 
 from tests.tui.form_fakes import FormApp
-from tests.tui.form_store import TODAY, make_store, new_entries, newest, open_copy, painted, press, settle
+from tests.tui.form_store import TODAY, new_entries, newest, painted, press, settle
 from tests.tui.visit_keys import haste, keys
-
-
-@pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return make_store(tmp_path_factory.mktemp("store") / "demo.armrise")
-
-
-@pytest.fixture
-def door(made: Path, tmp_path: Path) -> Door:
-    return open_copy(made, tmp_path / "copy.armrise")
 
 
 def of_kind(entries: list[Entry], kind: type) -> list:

@@ -6,7 +6,6 @@ Source: practice notes 4, 6.2 and 8.12, ruling 39. Nothing may be written there,
 from __future__ import annotations
 
 from datetime import UTC, date, datetime
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -21,22 +20,12 @@ from armrise.tui.shell.say import BlankScreen
 from textual.pilot import Pilot
 
 from tests.clinic.build import rules
-from tests.tui.case_store import app_on, at_case, press
-from tests.tui.form_store import make_store, newest, painted, type_in
+from tests.tui.case_store import at_case, press
+from tests.tui.form_store import newest, painted, type_in
 
 INSTANT = datetime(2026, 2, 27, 8, 5, tzinfo=UTC)
 MARK = "AS KNOWN Fri 27 Feb 2026 08:05, nothing can be written"
 DAY = date(2026, 2, 27)
-
-
-@pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return make_store(tmp_path_factory.mktemp("replay") / "demo.armrise")
-
-
-@pytest.fixture
-def opened(made: Path, tmp_path: Path) -> tuple[ArmriseApp, Door]:
-    return app_on(made, tmp_path)
 
 
 async def look_back(pilot: Pilot[Any], text: str = "27 Feb 08:05", code: str = "BY-018") -> None:
@@ -45,10 +34,7 @@ async def look_back(pilot: Pilot[Any], text: str = "27 Feb 08:05", code: str = "
     await press(pilot, "enter")
 
 
-async def test_the_list_then_is_the_list_of_that_instant_and_esc_is_now(
-    opened: tuple[ArmriseApp, Door],
-) -> None:
-    app, door = opened
+async def test_the_list_then_is_the_list_of_that_instant_and_esc_is_now(app: ArmriseApp, door: Door) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         await look_back(pilot)
         wanted = caseload.standings(door.store, rules(), DAY, known_at=INSTANT)
@@ -65,10 +51,7 @@ async def test_the_list_then_is_the_list_of_that_instant_and_esc_is_now(
 
 
 @pytest.mark.parametrize("keys", [("enter",), ("g",), ("t",), ("h",), ("question_mark",), ("w",), ("W",)])
-async def test_every_screen_says_that_it_is_not_now(
-    opened: tuple[ArmriseApp, Door], keys: tuple[str, ...]
-) -> None:
-    app, _ = opened
+async def test_every_screen_says_that_it_is_not_now(app: ArmriseApp, keys: tuple[str, ...]) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         await look_back(pilot)
         await press(pilot, *keys)
@@ -76,8 +59,7 @@ async def test_every_screen_says_that_it_is_not_now(
         assert MARK in painted(pilot)
 
 
-async def test_the_blank_screen_tells_nothing_of_it(opened: tuple[ArmriseApp, Door]) -> None:
-    app, _ = opened
+async def test_the_blank_screen_tells_nothing_of_it(app: ArmriseApp) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         await look_back(pilot)
         await press(pilot, "x")
@@ -88,8 +70,7 @@ async def test_the_blank_screen_tells_nothing_of_it(opened: tuple[ArmriseApp, Do
 @pytest.mark.parametrize(
     "key", ["c", "p", "i", "F", "B", "U", "e", "o", "l", "b", "H", "r", "D", "d", "R", "E"]
 )
-async def test_no_key_writes_there(opened: tuple[ArmriseApp, Door], key: str) -> None:
-    app, door = opened
+async def test_no_key_writes_there(app: ArmriseApp, door: Door, key: str) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         await look_back(pilot)
         before = newest(door)
@@ -99,8 +80,7 @@ async def test_no_key_writes_there(opened: tuple[ArmriseApp, Door], key: str) ->
         assert newest(door) == before
 
 
-def test_the_door_to_then_refuses_what_no_screen_asked(opened: tuple[ArmriseApp, Door]) -> None:
-    _, door = opened
+def test_the_door_to_then_refuses_what_no_screen_asked(door: Door) -> None:
     then = ReplayDoor(door, Then(DAY, INSTANT))
     before = newest(door)
     with pytest.raises(StoreError):
@@ -112,8 +92,7 @@ def test_the_door_to_then_refuses_what_no_screen_asked(opened: tuple[ArmriseApp,
     assert newest(door) == before
 
 
-async def test_why_it_stood_there_and_what_is_known_since(opened: tuple[ArmriseApp, Door]) -> None:
-    app, _ = opened
+async def test_why_it_stood_there_and_what_is_known_since(app: ArmriseApp) -> None:
     async with app.run_test(size=(80, 40)) as pilot:
         await look_back(pilot)
         await press(pilot, "w")
@@ -127,9 +106,8 @@ async def test_why_it_stood_there_and_what_is_known_since(opened: tuple[ArmriseA
 
 
 async def test_a_day_earlier_and_later_keeps_the_time_of_day_and_ends_at_now(
-    opened: tuple[ArmriseApp, Door],
+    app: ArmriseApp, door: Door
 ) -> None:
-    app, door = opened
     async with app.run_test(size=(80, 24)) as pilot:
         await look_back(pilot, "28 Feb 08:05")
         await press(pilot, "less_than_sign", "less_than_sign")
@@ -144,10 +122,7 @@ async def test_a_day_earlier_and_later_keeps_the_time_of_day_and_ends_at_now(
         assert "AS KNOWN Sun 1 Mar 2026, end of day" in painted(pilot)
 
 
-async def test_a_case_that_was_not_there_yet_is_not_shown_as_it_is_now(
-    opened: tuple[ArmriseApp, Door],
-) -> None:
-    app, door = opened
+async def test_a_case_that_was_not_there_yet_is_not_shown_as_it_is_now(app: ArmriseApp, door: Door) -> None:
     registered = {code: door.record(code).registered_on for code in caseload.codes(door.store)}
     code = max(registered, key=lambda c: registered[c])
     async with app.run_test(size=(80, 24)) as pilot:
@@ -161,9 +136,8 @@ async def test_a_case_that_was_not_there_yet_is_not_shown_as_it_is_now(
 
 
 async def test_what_lies_ahead_and_what_is_no_instant_is_refused_and_kept(
-    opened: tuple[ArmriseApp, Door],
+    app: ArmriseApp, door: Door
 ) -> None:
-    app, door = opened
     async with app.run_test(size=(80, 24)) as pilot:
         await look_back(pilot, "3 Mar 2026")
         assert "lies ahead: choose an instant that is past" in painted(pilot)
@@ -176,8 +150,7 @@ async def test_what_lies_ahead_and_what_is_no_instant_is_refused_and_kept(
 
 
 @pytest.mark.parametrize("typed", ["", "today"])
-async def test_today_and_nothing_typed_are_now(opened: tuple[ArmriseApp, Door], typed: str) -> None:
-    app, door = opened
+async def test_today_and_nothing_typed_are_now(app: ArmriseApp, door: Door, typed: str) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         await look_back(pilot)
         await press(pilot, "Z")
@@ -199,24 +172,21 @@ async def test_today_and_nothing_typed_are_now(opened: tuple[ArmriseApp, Door], 
         ("2025-10-26 01:30", date(2025, 10, 26), datetime(2025, 10, 26, 1, 30, tzinfo=UTC)),
     ],
 )
-def test_an_instant_as_it_is_typed(
-    opened: tuple[ArmriseApp, Door], typed: str, day: date, known: datetime
-) -> None:
-    _, door = opened
+def test_an_instant_as_it_is_typed(door: Door, typed: str, day: date, known: datetime) -> None:
     assert read_then(typed, door.store, door.today) == Then(day, known)
 
 
 def test_a_step_over_the_hour_that_was_left_out_lands_at_the_end_of_its_day(
-    opened: tuple[ArmriseApp, Door],
+    door: Door,
 ) -> None:
-    store = opened[1].store
+    store = door.store
     then = read_then("2025-03-31 01:30", store, date(2026, 3, 2))
     assert a_day(store, then, -1) == end_of(store, date(2025, 3, 30))
     assert words_then(store, a_day(store, then, -2)) == "Sat 29 Mar 2025 01:30"
 
 
-def test_both_dates_are_told_where_they_differ(opened: tuple[ArmriseApp, Door]) -> None:
-    store = opened[1].store
+def test_both_dates_are_told_where_they_differ(door: Door) -> None:
+    store = door.store
     assert words_then(store, Then(date(2026, 2, 20), INSTANT)) == (
         "Fri 20 Feb 2026 with what was known Fri 27 Feb 2026 08:05"
     )

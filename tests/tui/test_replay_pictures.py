@@ -2,35 +2,19 @@
 
 from __future__ import annotations
 
-import asyncio
-
 import pytest
 from armrise.tui.pages.trial import TrialScreen
 
-from tests.tui.case_store import app_on, at_case, press
-from tests.tui.form_store import make_store, type_in
+from tests.tui.case_store import at_case, press
+from tests.tui.form_store import type_in
 from tests.tui.test_trial import changed
-
-
-@pytest.fixture(scope="module")
-def made(tmp_path_factory):
-    return make_store(tmp_path_factory.mktemp("pictures") / "demo.armrise")
-
-
-@pytest.fixture
-def loop():
-    """The picture fixture runs the application itself and wants a loop to be set."""
-    loop = asyncio.new_event_loop()
-    asyncio.set_event_loop(loop)
-    yield
-    loop.close()
 
 
 @pytest.mark.parametrize(
     ("name", "keys", "colour"),
     [("list", [], True), ("case", ["enter"], True), ("why", ["w"], True), ("list-plain", [], False)],
 )
-def test_picture_of_then(snap_compare, loop, made, tmp_path, monkeypatch, name, keys, colour):
+def test_picture_of_then(snap_compare, app, monkeypatch, name, keys, colour):
     if not colour:
         monkeypatch.setenv("NO_COLOR", "1")
 
@@ -39,11 +23,10 @@ def test_picture_of_then(snap_compare, loop, made, tmp_path, monkeypatch, name, 
         await type_in(pilot, "1 Mar 08:05")
         await press(pilot, "enter", *keys)
 
-    assert snap_compare(app_on(made, tmp_path)[0], terminal_size=(80, 24), run_before=before)
+    assert snap_compare(app, terminal_size=(80, 24), run_before=before)
 
 
-def test_picture_of_a_trial(snap_compare, loop, made, tmp_path):
-    app, door = app_on(made, tmp_path)
+def test_picture_of_a_trial(snap_compare, app, door):
 
     async def before(pilot):
         await at_case(pilot, "BY-018")

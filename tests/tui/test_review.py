@@ -8,9 +8,7 @@ from __future__ import annotations
 
 from datetime import timedelta
 from decimal import Decimal
-from pathlib import Path
 
-import pytest
 from armrise.store.caseload.write import Ledger
 from armrise.store.record.kinds.care import Appointment, Attendance, Visit
 from armrise.store.record.kinds.head import Entry
@@ -25,10 +23,8 @@ from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import (
     NOW,
     TODAY,
-    make_store,
     new_entries,
     newest,
-    open_copy,
     painted,
     press,
     settle,
@@ -39,16 +35,6 @@ from tests.tui.visit_keys import REVIEW, haste, keys
 BUDGET = 40
 """Practice note 1.4: about 35 keystrokes."""
 DECIDE = keys("<pagedown>", "<pagedown>")
-
-
-@pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return make_store(tmp_path_factory.mktemp("store") / "demo.armrise")
-
-
-@pytest.fixture
-def door(made: Path, tmp_path: Path) -> Door:
-    return open_copy(made, tmp_path / "copy.armrise")
 
 
 def review(door: Door, code: str) -> FormApp:

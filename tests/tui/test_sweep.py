@@ -6,14 +6,12 @@ notes.
 
 from __future__ import annotations
 
-import asyncio
 import os
 import shutil
 import signal
 import stat
 import subprocess
 import sys
-from collections.abc import Iterator
 from datetime import date, timedelta
 from decimal import Decimal
 from pathlib import Path
@@ -25,15 +23,13 @@ from armrise.store.record.kinds.care import Appointment, Contact, SweepDecision,
 from armrise.store.record.kinds.measured import Measure
 from armrise.store.record.kinds.pain import Session
 from armrise.store.record.kinds.safety import Screen
-from armrise.tui.app.app import ArmriseApp
 from armrise.tui.pages.sweep import SweepScreen
 from armrise.tui.shell.door import Door
-from armrise.tui.shell.opening import Opening
 from textual.pilot import Pilot
 
 from tests.clinic.build import rules
 from tests.tui.conftest import settled
-from tests.tui.form_store import NOW, TODAY, make_store, new_entries, newest, painted, press, settle, type_in
+from tests.tui.form_store import NOW, TODAY, app_on, new_entries, newest, painted, press, settle, type_in
 
 QUEUE = [
     *("BY-024", "BY-105", "BY-042", "BY-045", "BY-048", "BY-051"),
@@ -63,11 +59,6 @@ WORDS = {
 }  # fmt: skip
 
 
-@pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return make_store(tmp_path_factory.mktemp("store") / "demo.armrise")
-
-
 @pytest.fixture
 def door(made: Path, tmp_path: Path) -> Door:
     return reopened(shutil.copy(made, tmp_path / "copy.armrise"))
@@ -76,11 +67,6 @@ def door(made: Path, tmp_path: Path) -> Door:
 def reopened(path: Path) -> Door:
     """A door onto a store, opened anew."""
     return Door(Store.open(path), rules(), "TK", TODAY, lambda: NOW)
-
-
-def an_app(door: Door) -> ArmriseApp:
-    """The whole application over a door; no blanking by the clock of the test."""
-    return ArmriseApp(Opening(prepare=lambda: door))
 
 
 async def start(pilot: Pilot[Any]) -> None:
@@ -112,7 +98,7 @@ def on_screen(pilot: Pilot[Any]) -> str:
 async def test_eleven_cases_to_zero_by_keys_and_the_same_after_reopening(door: Door) -> None:
     before = newest(door)
     assert queue(door) == QUEUE
-    async with an_app(door).run_test(size=(80, 24)) as pilot:
+    async with app_on(door).run_test(size=(80, 24)) as pilot:
         await start(pilot)
         for number, code in enumerate(QUEUE):
             assert f"{number} of 11 decided" in painted(pilot)
@@ -144,7 +130,7 @@ async def test_eleven_cases_to_zero_by_keys_and_the_same_after_reopening(door: D
 
 async def test_seen_writes_the_visit_with_its_short_review_set(door: Door) -> None:
     before = newest(door)
-    async with an_app(door).run_test(size=(80, 24)) as pilot:
+    async with app_on(door).run_test(size=(80, 24)) as pilot:
         await start(pilot)
         await steps(pilot, "<n n>", *STEPS["BY-042"])
     entries = new_entries(door, "BY-042", before)
@@ -167,7 +153,7 @@ async def test_seen_writes_the_visit_with_its_short_review_set(door: Door) -> No
 async def test_seen_lacks_nothing_by_silence(door: Door) -> None:
     """What is not measured is said; an empty field is no answer."""
     before = newest(door)
-    async with an_app(door).run_test(size=(80, 24)) as pilot:
+    async with app_on(door).run_test(size=(80, 24)) as pilot:
         await start(pilot)
         await steps(pilot, "<n n>", "<s>", "<enter>", "<n>", "<y>", "<3>", "<2>", "<2>", "<enter>", "<f2>")
         assert "passive rotation at side: -20 to 110 degrees, or n for not measured" in painted(pilot)
@@ -184,7 +170,7 @@ async def test_seen_lacks_nothing_by_silence(door: Door) -> None:
 async def test_anything_new_at_a_visit_told_late_opens_the_red_flag_list(door: Door) -> None:
     """The flag is dated on the visit; the case leaves the sweep and is one of today on the list."""
     before = newest(door)
-    async with an_app(door).run_test(size=(80, 24)) as pilot:
+    async with app_on(door).run_test(size=(80, 24)) as pilot:
         await start(pilot)
         await steps(pilot, "<n n>", "<s>", "<enter>", "<y>")
         await steps(pilot, "<y>", "<f2>")
@@ -198,7 +184,7 @@ async def test_anything_new_at_a_visit_told_late_opens_the_red_flag_list(door: D
 
 async def test_a_rebooked_case_stays_overdue_and_leaves_the_sweep_until_its_slot(door: Door) -> None:
     before = newest(door)
-    async with an_app(door).run_test(size=(80, 24)) as pilot:
+    async with app_on(door).run_test(size=(80, 24)) as pilot:
         await start(pilot)
         await steps(pilot, "<n n>", "<b>", "+4", "<f2>")
     slot, decision = new_entries(door, "BY-042", before)
@@ -213,7 +199,7 @@ async def test_a_rebooked_case_stays_overdue_and_leaves_the_sweep_until_its_slot
 async def test_a_refused_decision_writes_nothing_and_keeps_the_case(door: Door) -> None:
     """Protected stage: no discharge unreached, no hold unnamed (practice note 1.5)."""
     before = newest(door)
-    async with an_app(door).run_test(size=(80, 24)) as pilot:
+    async with app_on(door).run_test(size=(80, 24)) as pilot:
         await start(pilot)
         await steps(pilot, "<d>", "<2>", "lost", "<f2>")
         assert "no discharge before contact was tried on 2 days" in painted(pilot)
@@ -226,7 +212,7 @@ async def test_a_refused_decision_writes_nothing_and_keeps_the_case(door: Door) 
 
 async def test_who_has_not_exercised_tells_the_morning_alone(door: Door) -> None:
     before = newest(door)
-    async with an_app(door).run_test(size=(80, 24)) as pilot:
+    async with app_on(door).run_test(size=(80, 24)) as pilot:
         await start(pilot)
         await steps(pilot, "<p>", "<1>", "<f2>")
         assert "! exercised?: answer y or n" in painted(pilot)
@@ -237,7 +223,7 @@ async def test_who_has_not_exercised_tells_the_morning_alone(door: Door) -> None
 
 async def test_going_on_decides_nothing_and_the_queue_goes_round(door: Door) -> None:
     before = newest(door)
-    async with an_app(door).run_test(size=(80, 24)) as pilot:
+    async with app_on(door).run_test(size=(80, 24)) as pilot:
         await start(pilot)
         await press(pilot, "n")
         assert on_screen(pilot) == QUEUE[1]
@@ -258,7 +244,7 @@ async def test_going_on_decides_nothing_and_the_queue_goes_round(door: Door) -> 
 
 
 async def test_an_undone_decision_brings_the_case_back(door: Door) -> None:
-    async with an_app(door).run_test(size=(80, 24)) as pilot:
+    async with app_on(door).run_test(size=(80, 24)) as pilot:
         await start(pilot)
         await steps(pilot, *STEPS["BY-024"])
     assert "BY-024" not in queue(door)
@@ -271,7 +257,7 @@ async def test_minutes_that_cannot_be_written_say_why(door: Door, monkeypatch: p
     def full(*_: Any) -> int:
         raise OSError(28, "No space left on device")
 
-    async with an_app(door).run_test(size=(80, 24)) as pilot:
+    async with app_on(door).run_test(size=(80, 24)) as pilot:
         await start(pilot)
         monkeypatch.setattr(os, "open", full)
         await press(pilot, "m")
@@ -325,7 +311,7 @@ def test_killed_in_the_middle_of_a_decision_the_sweep_goes_on_where_it_was(door:
 async def test_a_closed_case_is_found_by_its_code_and_reopened(door: Door) -> None:
     door.append("BY-087", [door.draft("letter", about="discharge", state="sent")])
     assert "BY-087" not in [s.code for s in door.standings() if s.reasons]
-    async with an_app(door).run_test(size=(80, 24)) as pilot:
+    async with app_on(door).run_test(size=(80, 24)) as pilot:
         await settled(pilot)
         await press(pilot, "E")
         assert "BY-087 closed Wed 25 Feb 2026" in painted(pilot)
@@ -342,15 +328,6 @@ async def test_a_closed_case_is_found_by_its_code_and_reopened(door: Door) -> No
 
 
 # --- pictures -------------------------------------------------------------------------------------------
-
-
-@pytest.fixture
-def loop() -> Iterator[None]:
-    """The picture fixture runs the application itself and wants a loop to be set."""
-    loop = asyncio.new_event_loop()
-    asyncio.set_event_loop(loop)
-    yield
-    loop.close()
 
 
 def decide_all(door: Door) -> None:
@@ -376,9 +353,7 @@ SHOWN: dict[str, tuple[str, ...]] = {
     [*((name, (80, 24)) for name in SHOWN), ("first", (120, 40))],
     ids=[*SHOWN, "first-120x40"],
 )
-def test_picture(
-    name: str, size: tuple[int, int], door: Door, loop: None, snap_compare: Any, monkeypatch: Any
-) -> None:
+def test_picture(name: str, size: tuple[int, int], door: Door, snap_compare: Any, monkeypatch: Any) -> None:
     monkeypatch.setattr(SweepScreen, "file", lambda self: Path("/dev/null/minutes.txt"))
     monkeypatch.setattr("armrise.store.exchange.out.minutes.write_minutes", lambda path, text: None)
     if name == "end":
@@ -388,7 +363,7 @@ def test_picture(
         await start(pilot)
         await steps(pilot, *SHOWN[name])
 
-    assert snap_compare(an_app(door), terminal_size=size, run_before=run)
+    assert snap_compare(app_on(door), terminal_size=size, run_before=run)
 
 
 async def test_nothing_is_said_by_colour_or_by_more_than_ascii_alone(
@@ -396,7 +371,7 @@ async def test_nothing_is_said_by_colour_or_by_more_than_ascii_alone(
 ) -> None:
     monkeypatch.setenv("NO_COLOR", "1")
     monkeypatch.setenv("ARMRISE_ASCII", "1")
-    async with an_app(door).run_test(size=(80, 24)) as pilot:
+    async with app_on(door).run_test(size=(80, 24)) as pilot:
         await start(pilot)
         shown = painted(pilot)
         assert "0 of 11 decided ..........." in shown

@@ -14,7 +14,7 @@ from armrise.store.database import desk
 from armrise.store.database.place import Store
 from armrise.tui.shell.door import Door
 
-from tests.tui.form_store import NOW, TODAY, make_store, newest, open_copy
+from tests.tui.form_store import NOW, TODAY, newest
 from tests.tui.terminal import ENTERED, LEFT, Terminal, run
 
 CASE = "BY-007"
@@ -31,16 +31,6 @@ def fails(self):
     raise KeyError(said)
 BoardScreen.action_sort = fails
 """
-
-
-@pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return make_store(tmp_path_factory.mktemp("store") / "demo.armrise")
-
-
-@pytest.fixture
-def door(made: Path, tmp_path: Path) -> Door:
-    return open_copy(made, tmp_path / "copy.armrise")
 
 
 def environ(tmp_path: Path) -> dict[str, str]:

@@ -18,21 +18,16 @@ from armrise.tui.shell.door import Door
 
 from tests.clinic.build import rules
 from tests.clinic.test_trial import with_stage
-from tests.tui.case_store import app_on, at_case, press
-from tests.tui.form_store import make_store, newest, painted, type_in
-
-
-@pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return make_store(tmp_path_factory.mktemp("trial") / "demo.armrise")
+from tests.tui.case_store import at_case, press
+from tests.tui.form_store import newest, painted, type_in
 
 
 @pytest.fixture
-def opened(made: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> tuple[ArmriseApp, Door]:
+def app(app: ArmriseApp, monkeypatch: pytest.MonkeyPatch) -> ArmriseApp:
     """The application on the demo; a trial reads the six cases around the ones that change, to be quick."""
     every = trial.plan
     monkeypatch.setattr(trial, "plan", lambda store, **days: every(store, **days)[14:20])
-    return app_on(made, tmp_path)
+    return app
 
 
 def changed() -> Rules:
@@ -41,8 +36,7 @@ def changed() -> Rules:
     return replace(with_stage("RC2", minimum=replace(minimum, value=Decimal(10))), version="2")
 
 
-async def test_the_report_says_days_cases_alarms_and_verdicts(opened: tuple[ArmriseApp, Door]) -> None:
-    app, door = opened
+async def test_the_report_says_days_cases_alarms_and_verdicts(app: ArmriseApp, door: Door) -> None:
     before = newest(door)
     async with app.run_test(size=(80, 50)) as pilot:
         await at_case(pilot, "BY-018")
@@ -60,9 +54,8 @@ async def test_the_report_says_days_cases_alarms_and_verdicts(opened: tuple[Armr
 
 
 async def test_esc_stops_and_what_was_read_is_said_to_be_partial(
-    opened: tuple[ArmriseApp, Door], monkeypatch: pytest.MonkeyPatch
+    app: ArmriseApp, door: Door, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    app, door = opened
     one, go_on, read = trial._one, Event(), []
 
     def slow(*given: object) -> object:
@@ -89,9 +82,8 @@ async def test_esc_stops_and_what_was_read_is_said_to_be_partial(
 
 
 async def test_the_rules_are_asked_for_and_a_folder_that_holds_none_is_refused(
-    opened: tuple[ArmriseApp, Door], tmp_path: Path
+    app: ArmriseApp, tmp_path: Path
 ) -> None:
-    app, _ = opened
     shutil.copytree(SHIPPED, tmp_path / "r")
     async with app.run_test(size=(80, 50)) as pilot:
         await at_case(pilot, "BY-018", "T")

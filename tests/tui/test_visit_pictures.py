@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -14,7 +13,7 @@ from armrise.tui.shell.door import Door
 from textual.pilot import Pilot
 
 from tests.tui.form_fakes import FormApp
-from tests.tui.form_store import make_store, open_copy, painted, settle
+from tests.tui.form_store import painted, settle
 from tests.tui.visit_keys import FIRST_VISIT, haste, keys
 
 BLOCKS = dict(FIRST_VISIT)
@@ -41,16 +40,6 @@ FIRST: dict[str, list[str]] = {
     "decision": [*GRADUAL, *["pagedown"] * 5, *keys("<enter>", "<enter>", "<enter>", "<enter>")],
 }
 WHAT_IS_FOUND = keys("n", "3241", "a", "412", "45 90p", "<enter>", "<enter>", "<enter>", "5")
-
-
-@pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return make_store(tmp_path_factory.mktemp("store") / "demo.armrise")
-
-
-@pytest.fixture
-def door(made: Path, tmp_path: Path) -> Door:
-    return open_copy(made, tmp_path / "copy.armrise")
 
 
 def pressing(typed: list[str]) -> Callable[[Pilot[Any]], Any]:

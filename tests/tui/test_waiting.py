@@ -11,18 +11,16 @@ import pytest
 from armrise.store.caseload.read import case
 from armrise.store.database.place import Store
 from armrise.store.entries.words import CaseHead
-from armrise.tui.app.app import ArmriseApp
 from armrise.tui.forms.decisions.booking import BookingScreen
 from armrise.tui.forms.visit.checkin import CheckInScreen
 from armrise.tui.forms.visit.first_visit import FirstVisitScreen
 from armrise.tui.shell.door import Door
-from armrise.tui.shell.opening import Opening
 from armrise.tui.widgets.rowlist import RowList
 from textual.pilot import Pilot
 
 from tests.clinic.build import rules
 from tests.tui.conftest import settled
-from tests.tui.form_store import open_copy, painted, press, settle, type_in
+from tests.tui.form_store import app_on, painted, press, settle, type_in
 
 NOW = datetime(2026, 3, 2, 20, 0, tzinfo=UTC)
 TODAY = date(2026, 3, 2)
@@ -58,16 +56,6 @@ def made_with_referrals(path: Path) -> Path:
 @pytest.fixture(scope="module")
 def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return made_with_referrals(tmp_path_factory.mktemp("store") / "three.armrise")
-
-
-@pytest.fixture
-def door(made: Path, tmp_path: Path) -> Door:
-    return open_copy(made, tmp_path / "copy.armrise")
-
-
-def app_on(door: Door) -> ArmriseApp:
-    """The whole application on a store."""
-    return ArmriseApp(Opening(prepare=lambda: door))
 
 
 async def waiting(pilot: Pilot[Any], *keys: str) -> None:
