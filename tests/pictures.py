@@ -25,6 +25,8 @@ from armrise.tui.shell.opening import Opening
 from armrise.tui.widgets.caselist import CaseList
 from textual.pilot import Pilot
 
+from tests.quiet import settle
+
 FOLDER = Path(__file__).with_name("pictures")
 TODAY = date(2026, 3, 2)
 WIDE, SMALL, FORM = (120, 40), (80, 24), (100, 34)
@@ -78,8 +80,7 @@ async def _still(pilot: Pilot[Any]) -> None:
         await pilot.pause(0.01)
         if not getattr(board, "state", "").startswith("Reading"):
             break
-    await pilot.app.workers.wait_for_complete()
-    await pilot.pause()
+    await settle(pilot)
     await pilot.pause()
 
 

@@ -7,6 +7,7 @@ from typing import Any
 from armrise.tui.widgets.caselist import CaseList
 from textual.pilot import Pilot
 
+from tests.quiet import settle
 from tests.tui.conftest import settled
 
 
@@ -21,6 +22,4 @@ async def press(pilot: Pilot[Any], *keys: str) -> None:
     """Press keys one by one, each read to its end."""
     for key in keys:
         await pilot.press(key)
-        await pilot.pause()
-        await pilot.app.workers.wait_for_complete()
-        await pilot.pause()
+        await settle(pilot)

@@ -26,6 +26,7 @@ from armrise.tui.app.app import ArmriseApp
 from armrise.tui.shell.door import Door
 from armrise.tui.shell.opening import Opening
 
+from tests.quiet import settle
 from tests.tui.form_store import app_on, make_store, open_copy
 
 TODAY = date(2026, 3, 2)
@@ -231,8 +232,7 @@ async def settled(pilot: Any) -> None:
         await pilot.pause(0.01)
         if not board.state.startswith("Reading"):
             break
-    await pilot.app.workers.wait_for_complete()
-    await pilot.pause()
+    await settle(pilot)
     await pilot.pause()
 
 
@@ -243,6 +243,12 @@ def _utf8_terminal(monkeypatch: pytest.MonkeyPatch) -> None:
         if name.startswith(("LC_", "ARMRISE_")) or name in ("NO_COLOR", "LANG", "TEXTUAL_THEME"):
             monkeypatch.delenv(name)
     monkeypatch.setenv("LANG", "C.UTF-8")
+
+
+@pytest.fixture(autouse=True)
+def _no_look_by_the_clock(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The list looks for what others wrote when a test asks, never in the midst of another one."""
+    monkeypatch.setattr("armrise.tui.board.reader.POLL_SECONDS", 3600)
 
 
 @pytest.fixture(scope="session")

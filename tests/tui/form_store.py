@@ -19,6 +19,7 @@ from textual.events import Key
 from textual.pilot import Pilot
 
 from tests.clinic.build import rules
+from tests.quiet import settle
 
 NOW = datetime(2026, 3, 2, 20, 0, tzinfo=UTC)
 TODAY = date(2026, 3, 2)
@@ -50,13 +51,6 @@ def new_entries(door: Door, code: str, before: int) -> list[Entry]:
 def newest(door: Door) -> int:
     """The newest entry id of the whole store."""
     return max(e.id for code in codes(door.store) for e in every_entry(case(door.store, code)))
-
-
-async def settle(pilot: Pilot[Any]) -> None:
-    """Let workers finish and the screen be painted."""
-    await pilot.pause()
-    await pilot.app.workers.wait_for_complete()
-    await pilot.pause()
 
 
 async def press(pilot: Pilot[Any], *keys: str) -> None:

@@ -25,7 +25,7 @@ from armrise.tui.shell.opening import Opening
 from tests.clinic.build import case, rules
 from tests.tui.case_store import press
 from tests.tui.conftest import settled
-from tests.tui.form_store import NOW, TODAY, painted
+from tests.tui.form_store import NOW, TODAY, app_on, painted
 
 SMALL, WIDE = (80, 24), (120, 40)
 
@@ -167,10 +167,10 @@ async def test_a_store_that_cannot_be_read_says_why(
 
 
 async def test_an_ascii_terminal_has_the_table_and_plain_letters_alone(
-    app: ArmriseApp, monkeypatch: pytest.MonkeyPatch
+    door: Door, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("ARMRISE_ASCII", "1")
-    async with app.run_test(size=SMALL) as pilot:
+    async with app_on(door).run_test(size=SMALL) as pilot:
         told = await opened(pilot, "2")
         assert "This terminal shows no charts" in told
         assert "10 days 15 1 0.93" in told
@@ -244,10 +244,10 @@ def test_picture(name: str, snap_compare: Any, app: ArmriseApp) -> None:
     assert snap_compare(app, terminal_size=size, run_before=before)
 
 
-def test_picture_without_colour(snap_compare: Any, app: ArmriseApp, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_picture_without_colour(snap_compare: Any, door: Door, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("NO_COLOR", "1")
 
     async def before(pilot: Any) -> None:
         await opened(pilot, "p", "2")
 
-    assert snap_compare(app, terminal_size=SMALL, run_before=before)
+    assert snap_compare(app_on(door), terminal_size=SMALL, run_before=before)

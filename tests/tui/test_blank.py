@@ -13,8 +13,9 @@ from armrise.tui.shell.door import Door
 from armrise.tui.shell.say import BlankScreen
 from textual.pilot import Pilot
 
+from tests.quiet import settle
 from tests.tui.conftest import settled
-from tests.tui.form_store import painted, press, settle
+from tests.tui.form_store import painted, press
 
 WAYS = {
     "list": [],

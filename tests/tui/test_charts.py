@@ -113,9 +113,9 @@ async def test_without_data_a_sentence_says_what_to_record(app):
         assert "OSS" in painted(pilot)
 
 
-async def test_an_ascii_terminal_shows_the_table_and_says_why(app, monkeypatch):
+async def test_an_ascii_terminal_shows_the_table_and_says_why(door, monkeypatch):
     monkeypatch.setenv("LC_ALL", "C")
-    async with app.run_test(size=SMALL) as pilot:
+    async with app_on(door).run_test(size=SMALL) as pilot:
         await at_case(pilot, "BY-027", "g")
         for key in ("1", "2", "3", "4", "5", "T"):
             await press(pilot, key)

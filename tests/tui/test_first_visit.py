@@ -25,8 +25,9 @@ from armrise.tui.forms.visit.first_visit import FirstVisitScreen
 from armrise.tui.shell.door import Door, every_entry
 from textual import events
 
+from tests.quiet import settle
 from tests.tui.form_fakes import FormApp
-from tests.tui.form_store import NOW, TODAY, new_entries, painted, press, settle
+from tests.tui.form_store import NOW, TODAY, new_entries, painted, press
 from tests.tui.visit_keys import FIRST_VISIT, haste, keys, up_to
 
 CODE = "BY-109"

@@ -17,8 +17,9 @@ from armrise.tui.shell import opening
 from armrise.tui.shell.opening import Opening
 from textual.pilot import Pilot
 
+from tests.quiet import settle
 from tests.tui.conftest import settled
-from tests.tui.form_store import painted, settle
+from tests.tui.form_store import painted
 
 
 @pytest.fixture

@@ -24,16 +24,9 @@ from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.shell.door import Door
 from textual.pilot import Pilot
 
+from tests.quiet import settle
 from tests.tui.form_fakes import FormApp
-from tests.tui.form_store import (
-    TODAY,
-    new_entries,
-    newest,
-    painted,
-    press,
-    settle,
-    type_in,
-)
+from tests.tui.form_store import TODAY, new_entries, newest, painted, press, type_in
 
 
 def write(door: Door, code: str, kind: str, **values: Any) -> None:

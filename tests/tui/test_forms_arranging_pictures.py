@@ -8,8 +8,9 @@ import pytest
 from armrise.tui.app.screens import screen_named
 from armrise.tui.shell.door import Door
 
+from tests.quiet import settle
 from tests.tui.form_fakes import FormApp
-from tests.tui.form_store import TODAY, painted, press, settle, type_in
+from tests.tui.form_store import TODAY, painted, press, type_in
 
 Kept = tuple[str, dict[str, Any]]
 SLOT: Kept = ("appointment", {"booked_for": TODAY})

@@ -18,16 +18,9 @@ from armrise.tui.forms.visit.checkin import CheckInScreen
 from armrise.tui.forms.visit.redflags import RedFlagScreen
 from armrise.tui.shell.door import Door
 
+from tests.quiet import settle
 from tests.tui.form_fakes import FormApp
-from tests.tui.form_store import (
-    NOW,
-    new_entries,
-    newest,
-    painted,
-    press,
-    settle,
-    type_in,
-)
+from tests.tui.form_store import NOW, new_entries, newest, painted, press, type_in
 
 SUNDAY = date(2026, 3, 1)
 MONDAY = date(2026, 3, 2)

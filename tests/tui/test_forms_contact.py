@@ -14,8 +14,9 @@ from armrise.tui.forms.decisions.contact import ContactScreen
 from armrise.tui.forms.decisions.inhand import InHandScreen
 from armrise.tui.shell.door import Door
 
+from tests.quiet import settle
 from tests.tui.form_fakes import FormApp
-from tests.tui.form_store import new_entries, newest, painted, press, settle, type_in
+from tests.tui.form_store import new_entries, newest, painted, press, type_in
 
 
 async def test_a_contact_with_load_cut_is_stored_and_puts_the_flare_in_hand(door: Door) -> None:

@@ -27,16 +27,9 @@ from armrise.tui.shell.door import Door
 from textual.pilot import Pilot
 
 from tests.clinic.build import rules
+from tests.quiet import settle
 from tests.tui.form_fakes import FormApp
-from tests.tui.form_store import (
-    NOW,
-    new_entries,
-    newest,
-    painted,
-    press,
-    settle,
-    type_in,
-)
+from tests.tui.form_store import NOW, new_entries, newest, painted, press, type_in
 
 CODE = "BY-069"
 OFFER = "Not written, typed Mon 2 Mar 20:00: F5 brings it back, F6 forgets it."

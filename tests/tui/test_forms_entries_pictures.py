@@ -10,8 +10,9 @@ import pytest
 from armrise.tui.app.screens import screen_named
 from textual.pilot import Pilot
 
+from tests.quiet import settle
 from tests.tui.form_fakes import FormApp
-from tests.tui.form_store import open_copy, painted, press, settle, type_in
+from tests.tui.form_store import open_copy, painted, press, type_in
 
 WORDS = "="
 """A key list entry beginning with this is typed as text."""

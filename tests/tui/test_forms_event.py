@@ -12,8 +12,9 @@ from armrise.store.record.kinds.safety import Event, Onset
 from armrise.tui.forms.decisions.event import EventScreen
 from armrise.tui.shell.door import Door
 
+from tests.quiet import settle
 from tests.tui.form_fakes import FormApp
-from tests.tui.form_store import new_entries, newest, painted, press, settle, type_in
+from tests.tui.form_store import new_entries, newest, painted, press, type_in
 
 
 def form(door: Door, code: str) -> FormApp:

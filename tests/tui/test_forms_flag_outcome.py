@@ -15,8 +15,9 @@ from armrise.store.record.kinds.safety import FlagOutcome
 from armrise.tui.forms.decisions.flag_outcome import FlagOutcomeScreen
 from armrise.tui.shell.door import Door
 
+from tests.quiet import settle
 from tests.tui.form_fakes import FormApp
-from tests.tui.form_store import new_entries, newest, painted, press, settle, type_in
+from tests.tui.form_store import new_entries, newest, painted, press, type_in
 
 HOT = "hot or swollen joint, or unwell"
 MASS = "mass, cancer history, weight loss or unrelenting night pain"

@@ -18,8 +18,9 @@ from armrise.tui.forms.visit.measures import MeasuresScreen
 from armrise.tui.forms.visit.measures_items import ItemsScreen
 from armrise.tui.shell.door import Door
 
+from tests.quiet import settle
 from tests.tui.form_fakes import FormApp
-from tests.tui.form_store import TODAY, new_entries, newest, painted, press, settle
+from tests.tui.form_store import TODAY, new_entries, newest, painted, press
 from tests.tui.visit_keys import keys
 
 CODE = "BY-018"

@@ -15,8 +15,9 @@ from armrise.tui.forms.decisions.orders import OrdersScreen
 from armrise.tui.shell.door import Door
 
 from tests.clinic.build import case, standing_of
+from tests.quiet import settle
 from tests.tui.form_fakes import FakeDoor, FormApp
-from tests.tui.form_store import new_entries, newest, painted, press, settle, type_in
+from tests.tui.form_store import new_entries, newest, painted, press, type_in
 
 
 def form(door: Door, code: str) -> FormApp:

@@ -19,8 +19,9 @@ from armrise.tui.forms.visit.checkin import CheckInScreen
 from textual.pilot import Pilot
 
 from tests.clinic.build import case
+from tests.quiet import settle
 from tests.tui.form_fakes import FakeDoor, FormApp, criterion, reason, standing
-from tests.tui.form_store import painted, settle
+from tests.tui.form_store import painted
 
 Run = Callable[[Pilot[Any]], Any]
 LIMITS = (

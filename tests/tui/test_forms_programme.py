@@ -15,15 +15,9 @@ from armrise.store.record.kinds.programme import HomeLoads, ProgrammeItem
 from armrise.tui.forms.programme.screen import ProgrammeScreen
 from armrise.tui.shell.door import Door
 
+from tests.quiet import settle
 from tests.tui.form_fakes import FormApp
-from tests.tui.form_store import (
-    new_entries,
-    newest,
-    painted,
-    press,
-    settle,
-    type_in,
-)
+from tests.tui.form_store import new_entries, newest, painted, press, type_in
 
 SIZE = (80, 24)
 

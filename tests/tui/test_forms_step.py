@@ -12,16 +12,9 @@ from armrise.tui.forms.decisions.step import StepScreen
 from armrise.tui.forms.kit.undo import UndoScreen
 from armrise.tui.shell.door import Door
 
+from tests.quiet import settle
 from tests.tui.form_fakes import FormApp
-from tests.tui.form_store import (
-    NOW,
-    new_entries,
-    newest,
-    painted,
-    press,
-    settle,
-    type_in,
-)
+from tests.tui.form_store import NOW, new_entries, newest, painted, press, type_in
 
 REASON = "patient wants to row again"
 

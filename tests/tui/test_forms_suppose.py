@@ -14,8 +14,9 @@ from armrise.tui.forms.suppose.screen import SupposeScreen
 from armrise.tui.shell.door import Door
 from textual.pilot import Pilot
 
+from tests.quiet import settle
 from tests.tui.form_fakes import FormApp
-from tests.tui.form_store import newest, painted, press, settle, type_in
+from tests.tui.form_store import newest, painted, press, type_in
 
 
 def form(door: Door, code: str) -> FormApp:

@@ -23,17 +23,10 @@ from armrise.tui.forms.kit.correct import CorrectScreen
 from armrise.tui.forms.kit.entry import EntryScreen
 from armrise.tui.shell.door import Door
 
+from tests.quiet import settle
 from tests.tui import form_store
 from tests.tui.form_fakes import FormApp
-from tests.tui.form_store import (
-    NOW,
-    TODAY,
-    new_entries,
-    newest,
-    press,
-    settle,
-    type_in,
-)
+from tests.tui.form_store import NOW, TODAY, new_entries, newest, press, type_in
 
 CORRECTED = "BY-027"
 """The demo case with external rotation of the LEFT arm entered under RIGHT."""

@@ -17,8 +17,9 @@ from armrise.tui.forms.kit.entry import EntryScreen
 from armrise.tui.shell.door import Door
 from textual.pilot import Pilot
 
+from tests.quiet import settle
 from tests.tui.form_fakes import FormApp
-from tests.tui.form_store import press, settle
+from tests.tui.form_store import press
 
 Make = Callable[[Door], Any]
 

@@ -15,8 +15,9 @@ from armrise.tui.shell import keys
 from textual.binding import Binding
 from textual.screen import Screen
 
+from tests.quiet import settle
 from tests.tui.conftest import FakeDoor, an_app, settled
-from tests.tui.form_store import painted, settle
+from tests.tui.form_store import painted
 
 
 @pytest.fixture

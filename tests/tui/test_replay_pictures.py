@@ -6,7 +6,7 @@ import pytest
 from armrise.tui.pages.trial import TrialScreen
 
 from tests.tui.case_store import at_case, press
-from tests.tui.form_store import type_in
+from tests.tui.form_store import app_on, type_in
 from tests.tui.test_trial import changed
 
 
@@ -14,7 +14,7 @@ from tests.tui.test_trial import changed
     ("name", "keys", "colour"),
     [("list", [], True), ("case", ["enter"], True), ("why", ["w"], True), ("list-plain", [], False)],
 )
-def test_picture_of_then(snap_compare, app, monkeypatch, name, keys, colour):
+def test_picture_of_then(snap_compare, door, monkeypatch, name, keys, colour):
     if not colour:
         monkeypatch.setenv("NO_COLOR", "1")
 
@@ -23,7 +23,7 @@ def test_picture_of_then(snap_compare, app, monkeypatch, name, keys, colour):
         await type_in(pilot, "1 Mar 08:05")
         await press(pilot, "enter", *keys)
 
-    assert snap_compare(app, terminal_size=(80, 24), run_before=before)
+    assert snap_compare(app_on(door), terminal_size=(80, 24), run_before=before)
 
 
 def test_picture_of_a_trial(snap_compare, app, door):

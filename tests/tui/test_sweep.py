@@ -28,8 +28,9 @@ from armrise.tui.shell.door import Door
 from textual.pilot import Pilot
 
 from tests.clinic.build import rules
+from tests.quiet import settle
 from tests.tui.conftest import settled
-from tests.tui.form_store import NOW, TODAY, app_on, new_entries, newest, painted, press, settle, type_in
+from tests.tui.form_store import NOW, TODAY, app_on, new_entries, newest, painted, press, type_in
 
 QUEUE = [
     *("BY-024", "BY-105", "BY-042", "BY-045", "BY-048", "BY-051"),

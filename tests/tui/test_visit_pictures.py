@@ -12,8 +12,9 @@ from armrise.tui.forms.visit.review import ReviewScreen
 from armrise.tui.shell.door import Door
 from textual.pilot import Pilot
 
+from tests.quiet import settle
 from tests.tui.form_fakes import FormApp
-from tests.tui.form_store import painted, settle
+from tests.tui.form_store import painted
 from tests.tui.visit_keys import FIRST_VISIT, haste, keys
 
 BLOCKS = dict(FIRST_VISIT)

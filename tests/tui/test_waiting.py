@@ -19,8 +19,9 @@ from armrise.tui.widgets.rowlist import RowList
 from textual.pilot import Pilot
 
 from tests.clinic.build import rules
+from tests.quiet import settle
 from tests.tui.conftest import settled
-from tests.tui.form_store import app_on, painted, press, settle, type_in
+from tests.tui.form_store import app_on, painted, press, type_in
 
 NOW = datetime(2026, 3, 2, 20, 0, tzinfo=UTC)
 TODAY = date(2026, 3, 2)

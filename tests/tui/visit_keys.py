@@ -7,7 +7,7 @@ from typing import Any
 
 from textual.pilot import Pilot
 
-from tests.tui.form_store import settle
+from tests.quiet import settle
 
 NAMED = {" ": "space", ".": "full_stop", "|": "vertical_line", "-": "minus", "+": "plus", ",": "comma"}
 
