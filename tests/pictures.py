@@ -18,13 +18,13 @@ from datetime import date
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from textual.pilot import Pilot
+
 from armrise.store.exchange.into.caseload_file import demo_path, read, shift
 from armrise.tui.app.app import ArmriseApp
 from armrise.tui.shell.intake import filled
 from armrise.tui.shell.opening import Opening
 from armrise.tui.widgets.caselist import CaseList
-from textual.pilot import Pilot
-
 from tests.quiet import settle
 
 FOLDER = Path(__file__).with_name("pictures")

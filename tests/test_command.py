@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+
 from armrise.store.caseload.write import Ledger
 from armrise.store.clinic.case.standing import (
     CriterionResult,

@@ -11,9 +11,10 @@ from typing import Any, NamedTuple
 
 import click
 import pytest
+from click.testing import CliRunner, Result
+
 from armrise.tui.command import main as command
 from armrise.tui.command.options import Command
-from click.testing import CliRunner, Result
 
 ONE, OTHER = "one", "other"
 """Two values of an option that takes a text or a path; a day and a choice have their own."""

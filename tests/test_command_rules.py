@@ -9,12 +9,12 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner, Result
+
 from armrise.store.rules import read as rulefile
 from armrise.store.rules.figure import STATUSES
 from armrise.tui.command import main as command
 from armrise.tui.shell import intake
-from click.testing import CliRunner, Result
-
 from tests.store.test_rulefile import every_figure
 
 

@@ -9,11 +9,11 @@ from typing import Any
 
 import click
 import pytest
+
 from armrise.store.caseload import trial
 from armrise.store.rules.read import SHIPPED
 from armrise.tui.command import main as command
 from armrise.tui.command import trial as command_trial
-
 from tests.test_command import Ran
 
 SINCE = ("--demo", "--from", "2026-02-16")

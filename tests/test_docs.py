@@ -15,6 +15,8 @@ from typing import Any
 
 import click
 import pytest
+from textual.binding import Binding
+
 from armrise.store.exchange.into.caseload_file import describe
 from armrise.store.rules.read import load
 from armrise.tui.app.app import ArmriseApp
@@ -22,8 +24,6 @@ from armrise.tui.board.board import BoardScreen
 from armrise.tui.case.actions import CaseActions
 from armrise.tui.command import main as command
 from armrise.tui.widgets.caselist import CaseList
-from textual.binding import Binding
-
 from tests import pictures
 
 ROOT = Path(__file__).parents[1]

@@ -45,9 +45,10 @@ REASON_LONGEST = 200
 __all__ = ["ChangedSinceOpened", "Ledger", "Refused", "describe"]
 
 if TYPE_CHECKING:
+    from sqlmodel import SQLModel
+
     from armrise.store.entries.filed import CaseloadFile
     from armrise.store.rules.pathway import Rules
-    from sqlmodel import SQLModel
 
 
 class Ledger:

@@ -11,13 +11,14 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
+from sqlalchemy import BigInteger, Boolean, Integer, Text
+from sqlalchemy.sql.type_api import TypeEngine
+from sqlmodel import Field, SQLModel
+
 from armrise.store.database import columns as layout
 from armrise.store.record.kinds.every import KINDS
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.pain import Session
-from sqlalchemy import BigInteger, Boolean, Integer, Text
-from sqlalchemy.sql.type_api import TypeEngine
-from sqlmodel import Field, SQLModel
 
 _TYPES: dict[str, tuple[type[Any], type[TypeEngine[Any]]]] = {
     "whole": (int, Integer),

@@ -22,7 +22,6 @@ from armrise.store.caseload import read as caseload
 from armrise.store.database.place import Store
 from armrise.store.record.case import FIELD_OF_KIND
 from armrise.store.rules import read as rulefile
-
 from tests.bench.large_store import TODAY, make
 from tests.bench.spread import ratio, spread
 

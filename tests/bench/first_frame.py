@@ -29,7 +29,6 @@ from pathlib import Path
 from typing import NamedTuple
 
 from armrise.store.exchange.into.caseload_file import demo_path
-
 from tests.bench.spread import ratio, spread
 
 ROWS, COLUMNS = 40, 120

@@ -26,7 +26,6 @@ from armrise.store.clinic.standing.stand import stand
 from armrise.store.database.place import Store
 from armrise.store.rules import read as rulefile
 from armrise.store.rules.pathway import Rules
-
 from tests.bench.board_read import by_turns
 from tests.bench.large_store import TODAY, make
 from tests.bench.spread import ratio, spread

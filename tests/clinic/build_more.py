@@ -11,7 +11,6 @@ from typing import Any
 
 from armrise.store.clinic.case.standing import CriterionResult, Standing, Truth, Word
 from armrise.store.entries.words import CaseHead
-
 from tests.clinic.build import TODAY, Builder, case, codes, on, standing_of
 
 MET, NOT_MET, UNKNOWN = Truth.MET, Truth.NOT_MET, Truth.UNKNOWN

@@ -8,10 +8,10 @@ import re
 from datetime import date
 
 import pytest
+
 from armrise.store.clinic.advice.sheet import sheet
 from armrise.store.clinic.advice.today import SEE_YOU_FIRST, exercises, ring_us_if, say_to_patient
 from armrise.store.clinic.case.view import View
-
 from tests.clinic.build import OPENS, TODAY, USUAL_CLASS, case, on, rules, waiting
 from tests.clinic.demo_records import demo, records
 

@@ -9,9 +9,9 @@ from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
+
 from armrise.store.clinic.case.standing import Word
 from armrise.store.clinic.standing.stand import stand
-
 from tests.clinic.build import TODAY, Builder, case, codes, reason, rules, standing_of
 from tests.clinic.build_more import ready_po3, twos
 

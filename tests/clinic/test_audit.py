@@ -16,6 +16,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as some
+
 from armrise.store.clinic.audit.case import followed, week_ends
 from armrise.store.clinic.audit.facts import FLARE, NO_FLARE, NOT_OVER, NOTHING_TOLD, Period
 from armrise.store.clinic.audit.period import Audit, audit, last_full_month, month
@@ -27,9 +30,6 @@ from armrise.store.clinic.scores.outcome import responders
 from armrise.store.clinic.standing.conditions import letters_owed
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.fields import Absence
-from hypothesis import given, settings
-from hypothesis import strategies as some
-
 from tests.clinic.build import TODAY, Builder, case, on, rules, waiting
 from tests.clinic.demo_records import demo, records
 

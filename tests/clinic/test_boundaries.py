@@ -8,10 +8,10 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import pytest
+
 from armrise.store.clinic.case.standing import CriterionResult, Standing, Truth, Word
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.pain.response import Response
-
 from tests.clinic.build import TODAY, Builder, case, on, rules, standing_of
 from tests.clinic.build_more import criterion, ready_ad1, ready_fx1, ready_po3, ready_rc1
 

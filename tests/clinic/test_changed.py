@@ -4,7 +4,6 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 from armrise.store.clinic.standing.changed import counts, entries_between, what_changed
-
 from tests.clinic.build import TODAY, case, standing_of
 
 LOOKED = datetime(2026, 2, 27, 8, 10, tzinfo=UTC)

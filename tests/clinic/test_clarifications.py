@@ -8,6 +8,7 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 
 import pytest
+
 from armrise.store.caseload.read import board, standings
 from armrise.store.caseload.write import Ledger
 from armrise.store.clinic.standing.stand import stand
@@ -16,7 +17,6 @@ from armrise.store.entries.words import CaseHead
 from armrise.store.exchange.out.listing import on_list
 from armrise.store.record.kinds.safety import Screen
 from armrise.store.rules.read import SHIPPED, RuleFileError, load
-
 from tests.clinic.build import TODAY, WORDS, case, codes, live, reason, rules, standing_of, waiting
 from tests.clinic.build_more import live_codes, twos
 

@@ -9,11 +9,11 @@ from dataclasses import replace
 from decimal import Decimal
 
 import pytest
+
 from armrise.store.clinic.case.standing import Standing, Word
 from armrise.store.clinic.standing.stand import NeedsFullHistory, stand
 from armrise.store.database.reading import windows
 from armrise.store.record.kinds.head import Entry
-
 from tests.clinic.build import TODAY, Builder, case, item, reason, rules, standing_of
 from tests.clinic.build_more import (
     NOT_MET,

@@ -18,6 +18,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 import pytest
+
 from armrise.store.caseload.read import standings as through_store
 from armrise.store.caseload.write import Ledger
 from armrise.store.clinic.case.standing import CriterionResult, Reason, Standing
@@ -29,7 +30,6 @@ from armrise.store.record.kinds.paperwork import Correction, Reopen
 from armrise.store.record.kinds.plan import InHand, Override, Step
 from armrise.store.rules.pathway import Rules
 from armrise.store.rules.read import load
-
 from tests.clinic.demo_records import demo, records
 
 TODAY = date(2026, 3, 2)

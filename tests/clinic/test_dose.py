@@ -10,6 +10,9 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.dose.parts import Dose, amount, load_change
 from armrise.store.clinic.dose.proposal import (
@@ -28,9 +31,6 @@ from armrise.store.clinic.dose.proposal import (
 from armrise.store.clinic.dose.propose import proposals
 from armrise.store.clinic.pain.response import FLARE, RAISED, Response
 from armrise.store.record.kinds.programme import HomeLoads, ProgrammeItem
-from hypothesis import HealthCheck, given, settings
-from hypothesis import strategies as st
-
 from tests.clinic.build import TODAY, Builder, case, item, rules
 
 ROTATION, ROW = "side-lying external rotation", "band row"

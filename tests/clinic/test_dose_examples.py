@@ -11,12 +11,12 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 import pytest
+
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.dose.proposal import Proposal
 from armrise.store.clinic.dose.propose import proposals
 from armrise.store.clinic.pain.response import Response
 from armrise.store.record.kinds.programme import HomeLoads
-
 from tests.clinic.build import TODAY, Builder, case, item, rules
 
 NAME = "side-lying external rotation"

@@ -10,8 +10,8 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from armrise.store.record.fields import Absence
 
+from armrise.store.record.fields import Absence
 from tests.clinic.build import Builder, case, codes, reason, rules, standing_of
 from tests.clinic.build_more import live_codes
 

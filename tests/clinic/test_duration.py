@@ -12,9 +12,9 @@ from statistics import median
 from typing import Any
 
 import pytest
+
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.time.duration import Stay, Survival, own_cases, own_stays, stays, survival
-
 from tests.clinic.build import TODAY, Builder, case, rules, waiting
 
 TREATED = (10, 7, 32, 23, 22, 6, 16, 34, 32, 25, 11, 20, 19, 6, 17, 35, 6, 13, 9, 6, 10)

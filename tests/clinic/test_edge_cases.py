@@ -12,10 +12,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+
 from armrise.store.clinic.case.standing import CriterionResult, Standing, Truth, Word
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.fields import Absence
-
 from tests.clinic.build import TODAY, Builder, case, codes, on, reason, rules, standing_of, waiting
 
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import pytest
+
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.healing.fit import Fit, fits
 from armrise.store.rules.exercise import Exercise
-
 from tests.clinic.build import TODAY, Builder, case, rules
 
 

@@ -8,6 +8,7 @@ cut-offs 7 and 4 are from memory).
 from __future__ import annotations
 
 import pytest
+
 from armrise.store.clinic.pain.irritability import (
     END_RANGE,
     REST_AND_NIGHT,
@@ -17,7 +18,6 @@ from armrise.store.clinic.pain.irritability import (
     intensity,
     propose,
 )
-
 from tests.clinic.build import rules
 
 H, M, L = "high", "moderate", "low"

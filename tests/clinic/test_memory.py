@@ -11,6 +11,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 import pytest
+
 from armrise.store.clinic.case.standing import Standing, Word
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.dose.propose import proposals
@@ -22,7 +23,6 @@ from armrise.store.clinic.scores.scoring import score
 from armrise.store.record.kinds.programme import HomeLoads
 from armrise.store.rules.figure import Figure
 from armrise.store.rules.rows import pick, rows
-
 from tests.clinic.build import TODAY, case, item, rules, standing_of
 
 MEMORY = "from memory"

@@ -10,6 +10,7 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
+
 from armrise.store.clinic.actions import endings, needs
 from armrise.store.clinic.actions.endings import DischargeAsk
 from armrise.store.clinic.actions.needs import HoldAsk, Needs
@@ -19,7 +20,6 @@ from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.care import Attendance
 from armrise.store.record.kinds.paperwork import ReferralAnswer
 from armrise.store.record.kinds.plan import HOLD_REASONS
-
 from tests.clinic.build import TODAY, Builder, case, on, rules
 
 FLAG = "motor or sensory loss"

@@ -19,6 +19,7 @@ from itertools import pairwise
 from typing import Any
 
 import pytest
+
 from armrise.store.clinic.case.standing import Truth
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.motion.slope import theil_sen
@@ -29,7 +30,6 @@ from armrise.store.clinic.verdict.criteria import adherence, evaluate
 from armrise.store.entries.check import check_case
 from armrise.store.record.case import CaseRecord
 from armrise.store.rules.pathway import Criterion, InstrumentSpec
-
 from tests.clinic.build import TODAY, Builder, case, codes, rules, standing_of
 from tests.clinic.build_more import head
 

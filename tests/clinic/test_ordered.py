@@ -10,7 +10,6 @@ from datetime import date
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.healing.ordered import changes, limits_now
 from armrise.store.record.case import CaseRecord
-
 from tests.clinic.build import TODAY, Builder, case, rules
 
 

@@ -7,6 +7,7 @@ side; loss in two planes and active about equal to passive after the practice no
 from __future__ import annotations
 
 import pytest
+
 from armrise.store.clinic.actions.placing import (
     interval_of,
     programme,
@@ -20,7 +21,6 @@ from armrise.store.record.kinds.measured import Finding, Measure
 from armrise.store.record.kinds.pain import Irritability
 from armrise.store.record.kinds.plan import Clearance, Orders, Step
 from armrise.store.record.kinds.safety import Onset
-
 from tests.clinic.build import TODAY, Builder, number, on, rules
 
 HEAD = {"code": "C-1", "person": "P-1", "side": "LEFT", "pathway": "RC", "registered_on": TODAY}

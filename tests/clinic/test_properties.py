@@ -14,15 +14,15 @@ from itertools import pairwise
 from typing import Any
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
 from armrise.store.clinic.case.standing import Reason, Standing, Truth, Word
 from armrise.store.clinic.standing.triage import order, sort_key, why_above
 from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.measured import FINDINGS
 from armrise.store.record.kinds.safety import EVENTS, SCREEN_ITEMS
-from hypothesis import HealthCheck, given, settings
-from hypothesis import strategies as st
-
 from tests.clinic.build import OPENS, TODAY, WORDS, Builder, case, rules, standing_of
 
 few = settings(max_examples=40, deadline=None, suppress_health_check=list(HealthCheck))

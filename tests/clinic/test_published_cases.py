@@ -21,13 +21,13 @@ from statistics import median
 from typing import Any
 
 import pytest
+
 from armrise.store.clinic.case.standing import Truth
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.scores.outcome import better, change, responded, responders
 from armrise.store.clinic.verdict.criteria import evaluate
 from armrise.store.record.case import CaseRecord
 from armrise.store.rules.pathway import Criterion
-
 from tests.clinic.build import TODAY, Builder, case, codes, reason, rules, standing_of
 
 WEEK_12 = 84

@@ -9,12 +9,12 @@ from __future__ import annotations
 from decimal import Decimal
 
 import pytest
+
 from armrise.store.clinic.case.standing import Truth, Word
 from armrise.store.entries.build import build
 from armrise.store.entries.check import check_case
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.safety import SCREEN_ITEMS
-
 from tests.clinic.build import TODAY, Builder, case, codes, item, live, on, reason, rules, standing_of
 from tests.clinic.build_more import (
     MET,

@@ -6,10 +6,10 @@ Expected values are worked out from the text of the ruling alone. Ruling 5 speak
 from __future__ import annotations
 
 import pytest
+
 from armrise.store.clinic.case.standing import Word
 from armrise.store.entries.check import check_case
 from armrise.store.record.kinds.safety import SCREEN_ITEMS
-
 from tests.clinic.build import TODAY, Builder, case, item, reason, rules, standing_of
 from tests.clinic.build_more import (
     MET,

@@ -8,10 +8,10 @@ from __future__ import annotations
 from datetime import timedelta
 
 import pytest
+
 from armrise.store.clinic.case.standing import Truth, Word
 from armrise.store.entries.check import check_case
 from armrise.store.record.fields import Absence
-
 from tests.clinic.build import TODAY, Builder, case, codes, item, live, reason, rules, standing_of
 from tests.clinic.build_more import (
     MET,

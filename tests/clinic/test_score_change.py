@@ -8,6 +8,7 @@ from statistics import median
 from typing import Any
 
 import pytest
+
 from armrise.store.clinic.case.standing import Truth
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.scores.change import ScoreChange, latest_change, left_out, score_change, sentences
@@ -18,7 +19,6 @@ from armrise.store.clinic.verdict.cautions import cautions
 from armrise.store.clinic.verdict.criteria import evaluate
 from armrise.store.record.kinds.measured import Score
 from armrise.store.rules.pathway import Criterion
-
 from tests.clinic.build import TODAY, Builder, case, rules
 from tests.clinic.test_published_cases import ROWS
 

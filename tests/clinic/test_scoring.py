@@ -12,13 +12,13 @@ from decimal import Decimal
 from fractions import Fraction
 
 import pytest
+
 from armrise.store.clinic.scores.constant_murley import ConstantParts, constant_answers, constant_score
 from armrise.store.clinic.scores.doubtful_scale import raw_as_per_cent, scale_doubt
 from armrise.store.clinic.scores.scoring import TOTALS, Scored, answer_range, rounded, score
 from armrise.store.clinic.scores.sums import other_oxford, per_cent_of_best
 from armrise.store.record.kinds.measured import INSTRUMENTS
 from armrise.store.rules.questionnaire import Answer, ScoringError
-
 from tests.clinic.build import rules
 
 B = None

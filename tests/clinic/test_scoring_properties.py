@@ -5,12 +5,12 @@ from __future__ import annotations
 from decimal import Decimal
 
 import pytest
-from armrise.store.clinic.scores.scoring import TOTALS, score
-from armrise.store.clinic.scores.sums import other_oxford, per_cent_of_best
-from armrise.store.rules.questionnaire import OLD_OXFORD, Answer, Form
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from armrise.store.clinic.scores.scoring import TOTALS, score
+from armrise.store.clinic.scores.sums import other_oxford, per_cent_of_best
+from armrise.store.rules.questionnaire import OLD_OXFORD, Answer, Form
 from tests.clinic.build import rules
 
 FORMULAS = [

@@ -8,6 +8,7 @@ from datetime import timedelta
 from decimal import Decimal
 
 import pytest
+
 from armrise.store.clinic.case.standing import Truth
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.series.scores import instruments, score_series
@@ -20,7 +21,6 @@ from armrise.store.clinic.series.series import (
     strengths,
 )
 from armrise.store.record.fields import Absence
-
 from tests.clinic.build import TODAY, case, on, rules
 
 ROTATION = "passive_external_rotation"

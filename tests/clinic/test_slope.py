@@ -9,15 +9,15 @@ from itertools import combinations
 from typing import Any
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.motion.slope import Slope, days_from, theil_sen
 from armrise.store.clinic.verdict.criteria import evaluate
 from armrise.store.clinic.verdict.pace import Projection, paces, projection
 from armrise.store.record.kinds.paperwork import Discharge
 from armrise.store.rules.pathway import Criterion
-from hypothesis import given, settings
-from hypothesis import strategies as st
-
 from tests.clinic.build import TODAY, Builder, case, rules
 
 CLOUD_X, CLOUD_Y = (1, 2, 3, 4, 5), ("1.26", "1.27", "1.12", "1.16", "1.03")

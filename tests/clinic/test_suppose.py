@@ -9,6 +9,7 @@ from datetime import date
 from decimal import Decimal
 
 import pytest
+
 from armrise.store.clinic.actions.suppose import (
     CannotSuppose,
     Supposed,
@@ -19,7 +20,6 @@ from armrise.store.clinic.actions.suppose import (
     suppose,
 )
 from armrise.store.clinic.case.standing import Truth, Word
-
 from tests.clinic.build import TODAY, case, codes, rules, standing_of
 
 

@@ -11,6 +11,7 @@ from datetime import date
 from typing import Any
 
 import pytest
+
 from armrise.store.clinic.actions.minutes import counted, decided_in, minutes, week_of
 from armrise.store.clinic.actions.sweep import (
     SweepCase,
@@ -26,7 +27,6 @@ from armrise.store.clinic.standing.stand import stand_view
 from armrise.store.record.kinds.care import Appointment, Attendance, Contact, SweepDecision, Visit
 from armrise.store.record.kinds.paperwork import Referral
 from armrise.store.record.kinds.plan import Hold
-
 from tests.clinic.build import TODAY, Builder, case, on, rules
 
 

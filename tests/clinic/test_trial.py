@@ -13,6 +13,9 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
 from armrise.store.clinic.audit.trial import Said, Trial, case_trial, per_hundred, read_days, runs
 from armrise.store.clinic.case.standing import Standing, Word
 from armrise.store.clinic.standing.stand import stand
@@ -21,9 +24,6 @@ from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.paperwork import Correction
 from armrise.store.record.known import Everything, withdrawn_ids
 from armrise.store.rules.pathway import Rules
-from hypothesis import HealthCheck, given, settings
-from hypothesis import strategies as st
-
 from tests.clinic.build import TODAY, Builder, case, on, rules
 from tests.clinic.test_properties import built
 

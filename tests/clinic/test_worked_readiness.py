@@ -8,7 +8,6 @@ import re
 from datetime import date
 
 from armrise.store.clinic.case.standing import CriterionResult, Standing, Truth, Word
-
 from tests.clinic.build import Builder, case, codes, reason, standing_of
 
 

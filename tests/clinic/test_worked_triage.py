@@ -11,9 +11,9 @@ from datetime import timedelta
 from itertools import pairwise
 
 import pytest
+
 from armrise.store.clinic.case.standing import Reason, Standing
 from armrise.store.clinic.standing.triage import order, sort_key, why_above
-
 from tests.clinic.build import TODAY, WORDS, Builder, case, live, rules, standing_of
 
 RANKED = (

@@ -20,7 +20,6 @@ from armrise.tui.forms.programme.view import class_words, dose_line
 from armrise.tui.widgets.pieces import laid
 from armrise.tui.words.entries import describe
 from armrise.tui.words.phrases import dated, phrase
-
 from tests.golden.demo import Demo
 from tests.golden.samples import samples
 

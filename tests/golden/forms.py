@@ -8,6 +8,9 @@ from collections.abc import Callable, Iterator
 from functools import partial
 from typing import Any, NamedTuple
 
+from textual.app import App
+from textual.pilot import Pilot
+
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.database.place import Store
 from armrise.tui.forms.decisions.booking import BookingScreen
@@ -37,9 +40,6 @@ from armrise.tui.forms.visit.measures import MeasuresScreen
 from armrise.tui.forms.visit.review import ReviewScreen
 from armrise.tui.shell.door import Door
 from armrise.tui.words.entries import describe
-from textual.app import App
-from textual.pilot import Pilot
-
 from tests.golden.demo import AUTHOR, NOW, TODAY, Demo
 
 NOTE = "words typed by a clinician"

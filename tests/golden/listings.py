@@ -8,7 +8,6 @@ from datetime import timedelta
 from armrise.store.caseload.write import Ledger
 from armrise.store.database.place import Store
 from armrise.store.record.kinds.care import SWEEP_DECISIONS
-
 from tests.golden.demo import AUTHOR, NOW, TODAY, Demo, printed
 from tests.golden.samples import sample
 

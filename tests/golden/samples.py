@@ -23,7 +23,6 @@ from armrise.store.record.fields import (
 )
 from armrise.store.record.kinds.every import KINDS
 from armrise.store.record.kinds.head import Entry
-
 from tests.golden.demo import AUTHOR, TODAY
 
 LONDON = ZoneInfo("Europe/London")

@@ -18,7 +18,6 @@ from armrise.tui.pages.sweep_words import case_pieces
 from armrise.tui.widgets.pane import compact, sections
 from armrise.tui.widgets.pieces import Piece, laid
 from armrise.tui.words import standing as words
-
 from tests.golden.demo import TODAY, Demo
 
 WIDTH = 76

@@ -1,6 +1,7 @@
 from pathlib import Path
 
 import pytest
+
 from armrise.store.database.place import Store
 
 

@@ -8,6 +8,8 @@ from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
+from hypothesis import strategies as st
+
 from armrise.store.caseload.write import Ledger
 from armrise.store.database.place import Store
 from armrise.store.entries.words import CaseHead
@@ -26,7 +28,6 @@ from armrise.store.record.fields import (
 from armrise.store.record.kinds.every import KINDS
 from armrise.store.record.kinds.head import SOURCES, Entry
 from armrise.store.record.kinds.paperwork import Correction
-from hypothesis import strategies as st
 
 TODAY = date(2026, 3, 2)
 MORNING = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)

@@ -10,6 +10,7 @@ from pathlib import Path
 from xml.etree.ElementTree import tostring
 
 import pytest
+
 from armrise.store.caseload.audit import audit_store
 from armrise.store.clinic.audit.facts import Period
 from armrise.store.clinic.audit.period import Audit, audit
@@ -22,7 +23,6 @@ from armrise.store.exchange.out.plain_text import Heading
 from armrise.store.rules.pathway import TIERS
 from armrise.tui.command import main as command
 from armrise.tui.shell.intake import filled
-
 from tests.clinic.build import TODAY, case, rules
 from tests.clinic.demo_records import demo, records
 

@@ -6,6 +6,9 @@ import random
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
 from armrise.store.caseload import read as caseload
 from armrise.store.database.bulk import insert_cases, insert_entries
 from armrise.store.database.place import Store
@@ -14,9 +17,6 @@ from armrise.store.record.case import CaseRecord
 from armrise.store.record.kinds.every import KINDS
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.paperwork import Correction
-from hypothesis import HealthCheck, given, settings
-from hypothesis import strategies as st
-
 from tests.clinic.build import rules
 from tests.store.drafts import MORNING, TODAY, draft, head, open_case, records
 

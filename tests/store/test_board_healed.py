@@ -8,6 +8,7 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
+
 from armrise.store.caseload import read as caseload
 from armrise.store.clinic.standing.stand import stand
 from armrise.store.database.place import Store
@@ -15,7 +16,6 @@ from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.programme import LOAD_CLASSES, DoneItem
 from armrise.store.rules import read as rulefile
 from armrise.store.rules.pathway import Rules
-
 from tests.store.drafts import MORNING, TODAY, draft
 from tests.store.test_board import on, put
 

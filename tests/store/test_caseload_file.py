@@ -10,6 +10,9 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
 from armrise.store.entries.build import field_rules
 from armrise.store.exchange.into.caseload_file import CaseloadRefused, describe, parse, read, shift
 from armrise.store.record.kinds.every import KINDS
@@ -17,8 +20,6 @@ from armrise.store.record.kinds.pain import Session
 from armrise.store.record.kinds.paperwork import Correction
 from armrise.store.record.kinds.plan import Hold
 from armrise.store.rules.read import load
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
 RULES = load()
 T = date(2026, 3, 2)

@@ -7,7 +7,6 @@ from datetime import UTC, datetime, timedelta
 from armrise.store.caseload import read as caseload
 from armrise.store.database import desk
 from armrise.store.database.place import Store
-
 from tests.store import drafts
 
 NOW = datetime(2026, 3, 2, 8, 12, tzinfo=UTC)

@@ -8,6 +8,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 import pytest
+
 from armrise.store.entries.build import build
 from armrise.store.entries.check import check_case
 from armrise.store.entries.words import CaseHead

@@ -8,13 +8,13 @@ from decimal import Decimal
 from types import SimpleNamespace
 
 import pytest
+
 from armrise.store.caseload import read as caseload
 from armrise.store.caseload.read import UnknownCase
 from armrise.store.caseload.write import ChangedSinceOpened, Ledger, Refused
 from armrise.store.database.place import Store
 from armrise.store.entries.filed import CaseloadFile, FileCase
 from armrise.store.record.kinds.programme import DoneItem
-
 from tests.store import drafts
 from tests.store.drafts import Clock, draft, head, open_case
 

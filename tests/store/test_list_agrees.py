@@ -10,10 +10,10 @@ import random
 from datetime import timedelta
 
 import pytest
+
 from armrise.store.caseload import read as caseload
 from armrise.store.clinic.standing.stand import stand
 from armrise.store.database.place import Store
-
 from tests.clinic.build import ONSET_OF, TODAY, Builder, case, item, rules
 from tests.store.test_board import put
 

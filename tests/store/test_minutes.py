@@ -6,6 +6,7 @@ import stat
 from pathlib import Path
 
 import pytest
+
 from armrise.store.database.place import StoreError
 from armrise.store.exchange.out.minutes import MARK, write_minutes
 from armrise.tui.command import main as command

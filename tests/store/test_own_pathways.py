@@ -14,6 +14,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
+
 from armrise.store.caseload import read as caseload
 from armrise.store.caseload.write import Ledger
 from armrise.store.clinic.actions.placing import propose_pathway, propose_stage
@@ -29,8 +31,6 @@ from armrise.store.rules.diff import difference
 from armrise.store.rules.pathway import Rules
 from armrise.tui.command import main as command
 from armrise.tui.shell import intake
-from click.testing import CliRunner
-
 from tests.clinic.build import Builder, case, item
 from tests.clinic.demo_records import demo, records
 from tests.store.drafts import MORNING, TODAY

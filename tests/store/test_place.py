@@ -12,10 +12,10 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 
 import pytest
+
 from armrise.store.caseload import read as caseload
 from armrise.store.database import sqlite
 from armrise.store.database.place import Store, StoreError, backup, last_backup
-
 from tests.store import drafts
 
 posix = pytest.mark.skipif(os.name != "posix", reason="file permissions as POSIX knows them")

@@ -11,10 +11,10 @@ from pathlib import Path
 from typing import NamedTuple
 
 import pytest
+
 from armrise.store.database.place import Store, StoreError, backup
 from armrise.store.exchange.out import audit_html, minutes
 from armrise.tui.command import main as command
-
 from tests.store import drafts
 from tests.store.test_place import as_nobody, one_sentence, posix
 

@@ -10,6 +10,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
+
 from armrise.store.caseload import read as caseload
 from armrise.store.caseload import trial
 from armrise.store.caseload.stays import ever_in
@@ -19,7 +20,6 @@ from armrise.store.clinic.standing.stand import stand
 from armrise.store.database.place import Store, StoreError
 from armrise.store.exchange.into import caseload_file
 from armrise.tui.shell.intake import end_of_day
-
 from tests.clinic.build import TODAY, rules
 from tests.store.drafts import draft
 from tests.store.test_board import put

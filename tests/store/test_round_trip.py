@@ -8,6 +8,9 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
 from armrise.store.caseload import read as caseload
 from armrise.store.database.bulk import insert_entries
 from armrise.store.database.place import Store
@@ -16,9 +19,6 @@ from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.every import KINDS
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.programme import DoneItem
-from hypothesis import HealthCheck, given, settings
-from hypothesis import strategies as st
-
 from tests.store import drafts
 
 CODE = "T-1"

@@ -6,6 +6,7 @@ import shutil
 from pathlib import Path
 
 import pytest
+
 from armrise.store.record.kinds.programme import LOAD_CLASSES
 from armrise.store.rules import read as rulefile
 from armrise.store.rules.figure import STATUSES

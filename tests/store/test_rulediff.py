@@ -8,13 +8,13 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
 from armrise.store.rules import read as rulefile
 from armrise.store.rules.diff import difference
 from armrise.store.rules.read import RuleFileError, load
 from armrise.store.rules.rows import counted, pick, rows
-from hypothesis import HealthCheck, given, settings
-from hypothesis import strategies as st
-
 from tests.store.test_rulefaults import WHERE, mutated
 
 OLD = load()

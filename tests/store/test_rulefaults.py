@@ -10,10 +10,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from armrise.store.rules import read as rulefile
-from armrise.store.rules.read import RuleFileError, faults, load
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
+
+from armrise.store.rules import read as rulefile
+from armrise.store.rules.read import RuleFileError, faults, load
 
 WHERE = {path.name: path.read_text(encoding="utf-8") for path in sorted(rulefile.SHIPPED.glob("*.toml"))}
 DATA = {name: tomllib.loads(text, parse_float=str) for name, text in WHERE.items()}

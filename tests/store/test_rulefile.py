@@ -10,6 +10,7 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
+
 from armrise.store.record.kinds.measured import INSTRUMENTS, MEASURES
 from armrise.store.record.kinds.safety import SCREEN_ITEMS
 from armrise.store.rules import read as rulefile

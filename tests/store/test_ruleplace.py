@@ -10,6 +10,7 @@ from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 import pytest
+
 from armrise.store.rules import signature as rulesign
 from armrise.store.rules.read import SHIPPED, load
 from armrise.store.rules.table import RuleFileError

@@ -7,6 +7,11 @@ import sqlite3
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from sqlalchemy import StaticPool, create_engine, inspect
+from sqlmodel import SQLModel
+
 from armrise.store.database import draft as wanted
 from armrise.store.database import migrate as schema
 from armrise.store.database import sqlite, tables
@@ -16,11 +21,6 @@ from armrise.store.database.place import Store, StoreError
 from armrise.store.record.fields import Choice, Number, Whole, Words
 from armrise.store.record.kinds.every import KINDS
 from armrise.store.record.kinds.programme import DoneItem
-from hypothesis import HealthCheck, given, settings
-from hypothesis import strategies as st
-from sqlalchemy import StaticPool, create_engine, inspect
-from sqlmodel import SQLModel
-
 from tests.store import drafts
 
 

@@ -7,6 +7,7 @@ from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 
 import pytest
+
 from armrise.store.caseload.read import case, codes
 from armrise.store.caseload.stays import ever_in, own_past_cases
 from armrise.store.caseload.write import Ledger
@@ -15,7 +16,6 @@ from armrise.store.clinic.time.duration import own_stays
 from armrise.store.database.place import Store
 from armrise.store.exchange.into import caseload_file
 from armrise.store.rules.figure import Figure
-
 from tests.clinic.build import rules
 
 TODAY = date(2026, 3, 2)

@@ -11,13 +11,13 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
+
 from armrise.store.caseload.read import UnknownCase, case
 from armrise.store.caseload.timeline import Told, read_timeline
 from armrise.store.caseload.write import REASON_LONGEST, Ledger, Refused, moved_words
 from armrise.store.database.place import Store
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.paperwork import Correction
-
 from tests.clinic.build import rules
 from tests.store.drafts import TODAY, Clock, draft, head
 

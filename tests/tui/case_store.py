@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from armrise.tui.widgets.caselist import CaseList
 from textual.pilot import Pilot
 
+from armrise.tui.widgets.caselist import CaseList
 from tests.quiet import settle
 from tests.tui.conftest import settled
 

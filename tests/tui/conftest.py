@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+
 from armrise.store.clinic.case.standing import (
     CriterionResult,
     Pain,
@@ -25,7 +26,6 @@ from armrise.store.record.fields import Absence
 from armrise.tui.app.app import ArmriseApp
 from armrise.tui.shell.door import Door
 from armrise.tui.shell.opening import Opening
-
 from tests.quiet import settle
 from tests.tui.form_store import app_on, make_store, open_copy
 

@@ -7,6 +7,8 @@ from datetime import UTC, date, datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from textual.app import App
+
 from armrise.store.clinic.case.standing import (
     CriterionResult,
     Pain,
@@ -22,8 +24,6 @@ from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
 from armrise.store.record.kinds.head import Entry
 from armrise.tui.app.app import DARK
 from armrise.tui.shell.door import Door, Opened, every_entry
-from textual.app import App
-
 from tests.clinic.build import TODAY, rules
 
 NOW = datetime(2026, 3, 2, 8, 15, tzinfo=UTC)

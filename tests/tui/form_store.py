@@ -7,6 +7,9 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
 
+from textual.events import Key
+from textual.pilot import Pilot
+
 from armrise.store.caseload.read import case, codes
 from armrise.store.caseload.write import Ledger
 from armrise.store.database.place import Store
@@ -15,9 +18,6 @@ from armrise.store.record.kinds.head import Entry
 from armrise.tui.app.app import ArmriseApp
 from armrise.tui.shell.door import Door, every_entry
 from armrise.tui.shell.opening import Opening
-from textual.events import Key
-from textual.pilot import Pilot
-
 from tests.clinic.build import rules
 from tests.quiet import settle
 

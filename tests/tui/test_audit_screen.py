@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+
 from armrise.store.clinic.audit.facts import Period
 from armrise.store.clinic.audit.period import Audit, audit
 from armrise.store.clinic.audit.share import Share
@@ -21,7 +22,6 @@ from armrise.tui.pages.audit_page import Lengths, stage_page
 from armrise.tui.pages.audit_words import rows
 from armrise.tui.shell.door import Door
 from armrise.tui.shell.opening import Opening
-
 from tests.clinic.build import case, rules
 from tests.tui.case_store import press
 from tests.tui.conftest import settled
@@ -99,8 +99,7 @@ async def test_e_writes_the_page_beside_the_store(app: ArmriseApp, door: Door) -
         assert "Audit written to" in painted(pilot)
 
 
-async def test_e_keeps_what_lies_there_and_is_no_page_of_ours(made: Path, tmp_path: Path) -> None:
-    app, door = app_on(made, tmp_path)
+async def test_e_keeps_what_lies_there_and_is_no_page_of_ours(app: ArmriseApp, door: Door) -> None:
     path = door.store.path.with_name("audit-2026-02-01-to-2026-02-28.html")
     path.symlink_to(door.store.path)
     before = door.store.path.read_bytes()

@@ -8,11 +8,11 @@ from __future__ import annotations
 import time
 
 import pytest
+from textual.pilot import Pilot
+
 from armrise.tui.app.app import ArmriseApp
 from armrise.tui.shell.door import Door
 from armrise.tui.shell.say import BlankScreen
-from textual.pilot import Pilot
-
 from tests.quiet import settle
 from tests.tui.conftest import settled
 from tests.tui.form_store import painted, press

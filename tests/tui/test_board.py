@@ -7,12 +7,12 @@ import sys
 from dataclasses import replace
 
 import pytest
+
 from armrise.tui.app.help import HelpScreen
 from armrise.tui.app.screens import SCREENS
 from armrise.tui.case.case import CaseScreen
 from armrise.tui.shell.say import BlankScreen, SayScreen
 from armrise.tui.widgets.caselist import CaseList
-
 from tests.tui.conftest import FakeDoor, a_caseload, a_reason, a_standing, an_app, settled
 
 SMALL, WIDE = (80, 24), (120, 40)

@@ -2,10 +2,10 @@
 
 from dataclasses import replace
 
-from armrise.tui.widgets.listing import Listing, matches
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from armrise.tui.widgets.listing import Listing, matches
 from tests.tui.conftest import RANKS, a_reason, a_standing
 
 reasons = st.lists(

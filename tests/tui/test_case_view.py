@@ -6,6 +6,7 @@ import re
 from datetime import timedelta
 
 import pytest
+
 from armrise.tui.board.board import BoardScreen
 from armrise.tui.case.account import whole
 from armrise.tui.case.case import CaseScreen
@@ -13,7 +14,6 @@ from armrise.tui.case.patient import PatientScreen
 from armrise.tui.case.reading import CaseReading
 from armrise.tui.shell.say import BlankScreen, SayScreen
 from armrise.tui.widgets.listing import Listing
-
 from tests.tui.case_store import at_case, press
 from tests.tui.conftest import a_standing
 from tests.tui.form_store import NOW, painted

@@ -8,6 +8,7 @@ from datetime import date
 from itertools import pairwise
 
 import pytest
+
 from armrise.store.clinic.case.view import View
 from armrise.store.record.fields import Absence
 from armrise.tui.case.case import CaseScreen
@@ -16,7 +17,6 @@ from armrise.tui.charts.pain import baseline_page, pain_page, window
 from armrise.tui.charts.range import range_page, strength_page
 from armrise.tui.charts.score import score_page
 from armrise.tui.charts.screen import ChartsScreen
-
 from tests.clinic.build import TODAY, case, on, rules
 from tests.tui.case_store import at_case, press
 from tests.tui.form_store import app_on, painted

@@ -10,6 +10,8 @@ from datetime import timedelta
 from decimal import Decimal
 from typing import Any
 
+from textual.pilot import Pilot
+
 from armrise.store.database.place import Store
 from armrise.store.record.kinds.care import Contact, SweepDecision
 from armrise.store.record.kinds.paperwork import Letter
@@ -18,8 +20,6 @@ from armrise.store.record.kinds.programme import ProgrammeItem
 from armrise.tui.app.app import ArmriseApp
 from armrise.tui.shell.door import Door
 from armrise.tui.widgets.caselist import CaseList
-from textual.pilot import Pilot
-
 from tests.clinic.build import rules
 from tests.tui.case_store import at_case
 from tests.tui.conftest import settled

@@ -6,6 +6,7 @@ from datetime import date, datetime, timedelta
 from pathlib import Path
 
 import pytest
+
 from armrise.store.caseload.read import UnknownCase
 from armrise.store.caseload.refusal import ChangedSinceOpened, Refused
 from armrise.store.caseload.write import Ledger
@@ -13,7 +14,6 @@ from armrise.store.database.place import Store, backup
 from armrise.store.record.kinds.paperwork import Correction
 from armrise.tui.shell.door import Door, new_since
 from armrise.tui.words.entries import ago, day, identifying, read_day
-
 from tests.clinic.build import rules
 from tests.tui.form_store import NOW, TODAY, new_entries, newest
 

@@ -7,6 +7,9 @@ from datetime import date
 from typing import Any
 
 import pytest
+from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import strategies as st
+
 from armrise.store.entries.build import ONLY_BESIDE, field_rules
 from armrise.store.entries.words import unprintable
 from armrise.store.record.fields import Absence, Children, Words
@@ -24,9 +27,6 @@ from armrise.tui.forms.kit.entry_text import (
     read_texts,
     texts_of,
 )
-from hypothesis import HealthCheck, assume, given, settings
-from hypothesis import strategies as st
-
 from tests.store.drafts import TODAY, records
 
 TYPED = [kind for kind in KINDS if kind != Correction.KIND]

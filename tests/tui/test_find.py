@@ -8,6 +8,8 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from textual.pilot import Pilot
+
 from armrise.tui.app.app import ArmriseApp
 from armrise.tui.case.case import BlankScreen, CaseScreen
 from armrise.tui.case.patient import PatientScreen
@@ -15,8 +17,6 @@ from armrise.tui.forms.visit.checkin import CheckInScreen
 from armrise.tui.shell.door import Door
 from armrise.tui.shell.opening import Opening
 from armrise.tui.widgets.caselist import CaseList
-from textual.pilot import Pilot
-
 from tests.tui.conftest import settled
 from tests.tui.form_store import burst, make_store, newest, open_copy, painted, press
 

@@ -9,6 +9,8 @@ from __future__ import annotations
 from datetime import date, timedelta
 from decimal import Decimal
 
+from textual import events
+
 from armrise.store.caseload.write import Ledger
 from armrise.store.entries.words import CaseHead
 from armrise.store.record.fields import Absence
@@ -23,8 +25,6 @@ from armrise.store.record.kinds.safety import Onset, Screen
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.visit.first_visit import FirstVisitScreen
 from armrise.tui.shell.door import Door, every_entry
-from textual import events
-
 from tests.quiet import settle
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import NOW, TODAY, new_entries, painted, press

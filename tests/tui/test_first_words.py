@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+
 from armrise.store.database.place import Store
 from armrise.tui.app.app import ArmriseApp
 from armrise.tui.board.reader import PROGRESS_AFTER

@@ -8,6 +8,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from textual.pilot import Pilot
+
 from armrise.store.database.place import Store
 from armrise.tui.app.app import ArmriseApp
 from armrise.tui.firstrun.screen import FirstRunScreen, OwnCaseloadScreen
@@ -15,8 +17,6 @@ from armrise.tui.firstrun.words import initials_fault, initials_warning, near_zo
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.shell import opening
 from armrise.tui.shell.opening import Opening
-from textual.pilot import Pilot
-
 from tests.quiet import settle
 from tests.tui.conftest import settled
 from tests.tui.form_store import painted

@@ -11,6 +11,8 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
+from textual.pilot import Pilot
+
 from armrise.store.record.kinds.care import Appointment, Attendance, Visit
 from armrise.store.record.kinds.measured import Score as Total
 from armrise.store.record.kinds.paperwork import Decision, Discharge, Letter, Referral, ReferralAnswer, Reopen
@@ -22,8 +24,6 @@ from armrise.tui.forms.decisions.refer import ReferScreen
 from armrise.tui.forms.decisions.reopen import ReopenScreen
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.shell.door import Door
-from textual.pilot import Pilot
-
 from tests.quiet import settle
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import TODAY, new_entries, newest, painted, press, type_in

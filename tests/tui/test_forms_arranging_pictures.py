@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+
 from armrise.tui.app.screens import screen_named
 from armrise.tui.shell.door import Door
-
 from tests.quiet import settle
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import TODAY, painted, press, type_in

@@ -14,14 +14,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from textual.pilot import Pilot
+
 from armrise.store.caseload.write import Ledger
 from armrise.store.record.kinds.pain import Session
 from armrise.tui.forms.kit.kept import Keeper
 from armrise.tui.forms.visit.checkin import CheckInScreen
 from armrise.tui.shell.door import Door
 from armrise.tui.words import entries as words
-from textual.pilot import Pilot
-
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import (
     NOW,

@@ -9,6 +9,7 @@ from datetime import date
 from decimal import Decimal
 
 import pytest
+
 from armrise.store.caseload.write import Ledger
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.measured import Measure
@@ -17,7 +18,6 @@ from armrise.store.record.kinds.safety import Event, Screen
 from armrise.tui.forms.visit.checkin import CheckInScreen
 from armrise.tui.forms.visit.redflags import RedFlagScreen
 from armrise.tui.shell.door import Door
-
 from tests.quiet import settle
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import NOW, new_entries, newest, painted, press, type_in

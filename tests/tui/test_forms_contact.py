@@ -8,12 +8,12 @@ from __future__ import annotations
 from datetime import date
 
 import pytest
+
 from armrise.store.record.kinds.care import Contact
 from armrise.store.record.kinds.plan import InHand
 from armrise.tui.forms.decisions.contact import ContactScreen
 from armrise.tui.forms.decisions.inhand import InHandScreen
 from armrise.tui.shell.door import Door
-
 from tests.quiet import settle
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import new_entries, newest, painted, press, type_in

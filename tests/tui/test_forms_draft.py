@@ -10,6 +10,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from textual.pilot import Pilot
+
 from armrise.store.database import desk
 from armrise.store.database.place import Store, StoreError
 from armrise.store.record.kinds.pain import Session
@@ -24,8 +26,6 @@ from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.visit.checkin import AnythingNew, CheckInScreen
 from armrise.tui.forms.visit.redflags import FlagRow, RedFlagScreen
 from armrise.tui.shell.door import Door
-from textual.pilot import Pilot
-
 from tests.clinic.build import rules
 from tests.quiet import settle
 from tests.tui.form_fakes import FormApp

@@ -7,9 +7,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from armrise.tui.app.screens import screen_named
 from textual.pilot import Pilot
 
+from armrise.tui.app.screens import screen_named
 from tests.quiet import settle
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import open_copy, painted, press, type_in

@@ -8,10 +8,10 @@ from __future__ import annotations
 from datetime import date
 
 import pytest
+
 from armrise.store.record.kinds.safety import Event, Onset
 from armrise.tui.forms.decisions.event import EventScreen
 from armrise.tui.shell.door import Door
-
 from tests.quiet import settle
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import new_entries, newest, painted, press, type_in

@@ -8,13 +8,13 @@ from __future__ import annotations
 from datetime import date
 
 import pytest
+
 from armrise.store.clinic.case.standing import Word
 from armrise.store.record.kinds.paperwork import Letter, Referral, ReferralAnswer
 from armrise.store.record.kinds.plan import InHand
 from armrise.store.record.kinds.safety import FlagOutcome
 from armrise.tui.forms.decisions.flag_outcome import FlagOutcomeScreen
 from armrise.tui.shell.door import Door
-
 from tests.quiet import settle
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import new_entries, newest, painted, press, type_in

@@ -10,7 +10,6 @@ from datetime import date
 from armrise.store.record.kinds.paperwork import Decision, Letter
 from armrise.tui.forms.decisions.letter import LetterScreen
 from armrise.tui.shell.door import Door
-
 from tests.quiet import settle
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import new_entries, newest, painted, press, type_in

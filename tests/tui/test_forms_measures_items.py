@@ -12,12 +12,12 @@ from datetime import timedelta
 from decimal import Decimal
 
 import pytest
+
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.measured import Score
 from armrise.tui.forms.visit.measures import MeasuresScreen
 from armrise.tui.forms.visit.measures_items import ItemsScreen
 from armrise.tui.shell.door import Door
-
 from tests.quiet import settle
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import TODAY, new_entries, newest, painted, press

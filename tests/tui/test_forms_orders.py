@@ -13,7 +13,6 @@ from armrise.store.record.kinds.safety import Onset
 from armrise.tui.forms.decisions.clearance import ClearanceScreen
 from armrise.tui.forms.decisions.orders import OrdersScreen
 from armrise.tui.shell.door import Door
-
 from tests.clinic.build import case, standing_of
 from tests.quiet import settle
 from tests.tui.form_fakes import FakeDoor, FormApp

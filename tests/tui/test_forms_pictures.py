@@ -9,6 +9,8 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
+from textual.pilot import Pilot
+
 from armrise.store.clinic.case.standing import Truth, Word
 from armrise.tui.forms.decisions.contact import ContactScreen
 from armrise.tui.forms.decisions.inhand import InHandScreen
@@ -16,8 +18,6 @@ from armrise.tui.forms.decisions.step import StepScreen
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.undo import UndoScreen
 from armrise.tui.forms.visit.checkin import CheckInScreen
-from textual.pilot import Pilot
-
 from tests.clinic.build import case
 from tests.quiet import settle
 from tests.tui.form_fakes import FakeDoor, FormApp, criterion, reason, standing

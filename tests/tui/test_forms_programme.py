@@ -9,12 +9,12 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
+
 from armrise.store.clinic.standing.explain import explain
 from armrise.store.record.kinds.plan import Override
 from armrise.store.record.kinds.programme import HomeLoads, ProgrammeItem
 from armrise.tui.forms.programme.screen import ProgrammeScreen
 from armrise.tui.shell.door import Door
-
 from tests.quiet import settle
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import new_entries, newest, painted, press, type_in

@@ -6,12 +6,12 @@ Expected behaviour: sections 4.8, 4.10, 4.11 and 4.13 of the clinic's practice n
 from __future__ import annotations
 
 import pytest
+
 from armrise.store.caseload.write import Ledger
 from armrise.store.record.kinds.plan import Override, Step
 from armrise.tui.forms.decisions.step import StepScreen
 from armrise.tui.forms.kit.undo import UndoScreen
 from armrise.tui.shell.door import Door
-
 from tests.quiet import settle
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import NOW, new_entries, newest, painted, press, type_in

@@ -10,10 +10,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from armrise.tui.forms.suppose.screen import SupposeScreen
-from armrise.tui.shell.door import Door
 from textual.pilot import Pilot
 
+from armrise.tui.forms.suppose.screen import SupposeScreen
+from armrise.tui.shell.door import Door
 from tests.quiet import settle
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import newest, painted, press, type_in

@@ -10,6 +10,7 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
+
 from armrise.store.caseload.write import Ledger
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.measured import Finding, Measure, Target
@@ -22,7 +23,6 @@ from armrise.tui.case.record import MEANINGS, RecordScreen, kinds
 from armrise.tui.forms.kit.correct import CorrectScreen
 from armrise.tui.forms.kit.entry import EntryScreen
 from armrise.tui.shell.door import Door
-
 from tests.quiet import settle
 from tests.tui import form_store
 from tests.tui.form_fakes import FormApp

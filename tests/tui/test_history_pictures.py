@@ -6,6 +6,8 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+from textual.pilot import Pilot
+
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.measured import Measure
 from armrise.store.record.kinds.safety import Onset
@@ -15,8 +17,6 @@ from armrise.tui.case.record import RecordScreen
 from armrise.tui.forms.kit.correct import CorrectScreen
 from armrise.tui.forms.kit.entry import EntryScreen
 from armrise.tui.shell.door import Door
-from textual.pilot import Pilot
-
 from tests.quiet import settle
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import press

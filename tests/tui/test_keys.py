@@ -9,12 +9,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from armrise.tui.app.help import HelpScreen, described
-from armrise.tui.forms.visit.checkin import CheckInScreen
-from armrise.tui.shell import keys
 from textual.binding import Binding
 from textual.screen import Screen
 
+from armrise.tui.app.help import HelpScreen, described
+from armrise.tui.forms.visit.checkin import CheckInScreen
+from armrise.tui.shell import keys
 from tests.quiet import settle
 from tests.tui.conftest import FakeDoor, an_app, settled
 from tests.tui.form_store import painted

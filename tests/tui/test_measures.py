@@ -9,6 +9,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 import pytest
+
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.care import Visit
 from armrise.store.record.kinds.head import Entry
@@ -17,7 +18,6 @@ from armrise.tui.forms.visit.first_visit_plan import mean, next_code
 from armrise.tui.forms.visit.first_visit_read import read_total, read_when
 from armrise.tui.forms.visit.measures import MeasuresScreen
 from armrise.tui.shell.door import Door
-
 from tests.quiet import settle
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import TODAY, new_entries, newest, painted, press

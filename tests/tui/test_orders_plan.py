@@ -9,8 +9,8 @@ from datetime import date
 from decimal import Decimal
 
 import pytest
-from armrise.tui.forms.decisions.orders_plan import DATES, RANGES, read, read_ordered
 
+from armrise.tui.forms.decisions.orders_plan import DATES, RANGES, read, read_ordered
 from tests.clinic.build import TODAY
 
 SURGERY = date(2026, 2, 10)

@@ -10,6 +10,9 @@ from collections.abc import Sequence
 from decimal import Decimal
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
 from armrise.store.record.fields import Absence
 from armrise.tui.forms.visit.range_line_parse import (
     ABSENT,
@@ -24,9 +27,6 @@ from armrise.tui.forms.visit.range_line_parse import (
     shown,
     words,
 )
-from hypothesis import given
-from hypothesis import strategies as st
-
 from tests.clinic.build import rules
 
 SIDES = ("RIGHT", "LEFT")

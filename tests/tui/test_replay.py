@@ -9,6 +9,8 @@ from datetime import UTC, date, datetime
 from typing import Any
 
 import pytest
+from textual.pilot import Pilot
+
 from armrise.store.caseload import read as caseload
 from armrise.store.database.place import StoreError
 from armrise.store.exchange.out.listing import on_list
@@ -17,8 +19,6 @@ from armrise.tui.earlier.instants import Then, a_day, end_of, read_then, words_t
 from armrise.tui.earlier.replay import ReplayDoor
 from armrise.tui.shell.door import Door
 from armrise.tui.shell.say import BlankScreen
-from textual.pilot import Pilot
-
 from tests.clinic.build import rules
 from tests.tui.case_store import at_case, press
 from tests.tui.form_store import newest, painted, type_in

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import pytest
-from armrise.tui.pages.trial import TrialScreen
 
+from armrise.tui.pages.trial import TrialScreen
 from tests.tui.case_store import at_case, press
 from tests.tui.form_store import app_on, type_in
 from tests.tui.test_trial import changed

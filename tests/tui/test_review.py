@@ -18,7 +18,6 @@ from armrise.store.record.kinds.plan import Override, Step
 from armrise.store.record.kinds.safety import Screen
 from armrise.tui.forms.visit.review import ReviewScreen
 from armrise.tui.shell.door import Door
-
 from tests.quiet import settle
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import NOW, TODAY, new_entries, newest, painted, press, type_in

@@ -18,6 +18,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from textual.pilot import Pilot
+
 from armrise.store.database.place import Store
 from armrise.store.record.kinds.care import Appointment, Contact, SweepDecision, Visit
 from armrise.store.record.kinds.measured import Measure
@@ -25,8 +27,6 @@ from armrise.store.record.kinds.pain import Session
 from armrise.store.record.kinds.safety import Screen
 from armrise.tui.pages.sweep import SweepScreen
 from armrise.tui.shell.door import Door
-from textual.pilot import Pilot
-
 from tests.clinic.build import rules
 from tests.quiet import settle
 from tests.tui.conftest import settled

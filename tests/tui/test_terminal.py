@@ -10,10 +10,10 @@ import signal
 from pathlib import Path
 
 import pytest
+
 from armrise.store.database import desk
 from armrise.store.database.place import Store
 from armrise.tui.shell.door import Door
-
 from tests.tui.form_store import NOW, TODAY, newest
 from tests.tui.terminal import ENTERED, LEFT, Terminal, run
 

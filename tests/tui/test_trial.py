@@ -9,13 +9,13 @@ from pathlib import Path
 from threading import Event
 
 import pytest
+
 from armrise.store.caseload import trial
 from armrise.store.rules.pathway import Rules
 from armrise.store.rules.read import SHIPPED
 from armrise.tui.app.app import ArmriseApp
 from armrise.tui.pages.trial import TrialScreen
 from armrise.tui.shell.door import Door
-
 from tests.clinic.build import rules
 from tests.clinic.test_trial import with_stage
 from tests.tui.case_store import at_case, press

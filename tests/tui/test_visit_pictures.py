@@ -6,12 +6,12 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+from textual.pilot import Pilot
+
 from armrise.tui.forms.visit.first_visit import FirstVisitScreen
 from armrise.tui.forms.visit.measures import MeasuresScreen
 from armrise.tui.forms.visit.review import ReviewScreen
 from armrise.tui.shell.door import Door
-from textual.pilot import Pilot
-
 from tests.quiet import settle
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import painted

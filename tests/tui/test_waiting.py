@@ -8,6 +8,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from textual.pilot import Pilot
+
 from armrise.store.caseload.read import case
 from armrise.store.database.place import Store
 from armrise.store.entries.words import CaseHead
@@ -16,8 +18,6 @@ from armrise.tui.forms.visit.checkin import CheckInScreen
 from armrise.tui.forms.visit.first_visit import FirstVisitScreen
 from armrise.tui.shell.door import Door
 from armrise.tui.widgets.rowlist import RowList
-from textual.pilot import Pilot
-
 from tests.clinic.build import rules
 from tests.quiet import settle
 from tests.tui.conftest import settled

@@ -3,10 +3,10 @@
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
-from armrise.store.record.fields import Absence
-from armrise.tui.words import standing as words
 from rich.cells import cell_len
 
+from armrise.store.record.fields import Absence
+from armrise.tui.words import standing as words
 from tests.tui.conftest import TODAY, a_caseload, a_pain, a_reason, a_review, a_standing
 
 

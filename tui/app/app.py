@@ -15,16 +15,17 @@ from datetime import date
 from pathlib import Path
 from typing import Any, ClassVar
 
-from armrise.tui.board.board import BoardScreen
-from armrise.tui.shell.frame import Frame
-from armrise.tui.shell.opening import Opening, blank_after
-from armrise.tui.widgets.painted import ascii_terminal
 from rich.text import Text
 from textual import events
 from textual.app import App, SystemCommand
 from textual.binding import Binding, BindingType
 from textual.screen import ModalScreen, Screen
 from textual.theme import Theme
+
+from armrise.tui.board.board import BoardScreen
+from armrise.tui.shell.frame import Frame
+from armrise.tui.shell.opening import Opening, blank_after
+from armrise.tui.widgets.painted import ascii_terminal
 
 DARK = Theme(
     name="armrise-dark",

@@ -5,14 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any, ClassVar
 
-from armrise.tui.widgets.painted import plain_scroll_bar
-from armrise.tui.widgets.pieces import BLANK, Account, Piece
-from armrise.tui.words import standing as words
-from armrise.tui.words.standing import FICTIONAL
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.screen import Screen
+
+from armrise.tui.widgets.painted import plain_scroll_bar
+from armrise.tui.widgets.pieces import BLANK, Account, Piece
+from armrise.tui.words import standing as words
+from armrise.tui.words.standing import FICTIONAL
 
 ALWAYS = (
     "Local codes and licensed practice prevail; a surgeon's orders prevail over every rule here. "

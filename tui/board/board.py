@@ -5,6 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, ClassVar
 
+from textual import events
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical
+from textual.screen import Screen
+from textual.widgets import Static
+
 from armrise.tui.board.reader import READING, CaseloadReader
 from armrise.tui.case.actions import NO_CASE, CaseActions
 from armrise.tui.shell import opening
@@ -18,12 +25,6 @@ from armrise.tui.widgets.pane import compact, five_seconds
 from armrise.tui.widgets.pieces import FittedAccount
 from armrise.tui.widgets.rows import heads
 from armrise.tui.words import standing as words
-from textual import events
-from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
-from textual.containers import Horizontal, Vertical
-from textual.screen import Screen
-from textual.widgets import Static
 
 if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing

@@ -5,18 +5,19 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from armrise.tui.forms.kit.fields import Changed, Moved
-from armrise.tui.forms.kit.line import Line
-from armrise.tui.shell.frame import frame_of
-from armrise.tui.shell.opening import cannot_write
-from armrise.tui.shell.say import opened_door, say
-from armrise.tui.words.standing import FICTIONAL
 from textual import work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Static
+
+from armrise.tui.forms.kit.fields import Changed, Moved
+from armrise.tui.forms.kit.line import Line
+from armrise.tui.shell.frame import frame_of
+from armrise.tui.shell.opening import cannot_write
+from armrise.tui.shell.say import opened_door, say
+from armrise.tui.words.standing import FICTIONAL
 
 if TYPE_CHECKING:
     from armrise.tui.shell.frame import Board

@@ -5,10 +5,11 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+from textual import work
+
 from armrise.tui.shell import opening
 from armrise.tui.shell.frame import Board, frame_of
 from armrise.tui.widgets.caselist import CaseList
-from textual import work
 
 READING = "Reading the caseload"
 NONE_YET = "There is no caseload yet."

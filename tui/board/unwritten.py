@@ -4,17 +4,18 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from armrise.tui.forms.kit.plan import sentence
-from armrise.tui.shell.frame import frame_of
-from armrise.tui.shell.say import say
-from armrise.tui.widgets.rowlist import RowList
-from armrise.tui.words.entries import ago, day
 from textual import work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.screen import Screen
 from textual.widgets import OptionList, Static
+
+from armrise.tui.forms.kit.plan import sentence
+from armrise.tui.shell.frame import frame_of
+from armrise.tui.shell.say import say
+from armrise.tui.widgets.rowlist import RowList
+from armrise.tui.words.entries import ago, day
 
 if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing

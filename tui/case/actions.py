@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from armrise.tui.shell.frame import frame_of
-from armrise.tui.shell.say import NOT_OPEN, STILL_READING, say
 from textual.binding import Binding, BindingType
 from textual.screen import Screen
+
+from armrise.tui.shell.frame import frame_of
+from armrise.tui.shell.say import NOT_OPEN, STILL_READING, say
 
 if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing

@@ -4,6 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, ClassVar
 
+from textual import work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import VerticalScroll
+from textual.screen import Screen
+
 from armrise.tui.case import reading as case_reading
 from armrise.tui.case.account import whole
 from armrise.tui.case.actions import CaseActions, why_above
@@ -12,11 +18,6 @@ from armrise.tui.widgets.bars import HeadBar, KeyBar
 from armrise.tui.widgets.caselist import CaseList
 from armrise.tui.widgets.painted import plain_scroll_bar
 from armrise.tui.widgets.pieces import Account, Piece
-from textual import work
-from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
-from textual.containers import VerticalScroll
-from textual.screen import Screen
 
 if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing

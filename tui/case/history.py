@@ -4,18 +4,19 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from armrise.tui.case.history_list import EntryList
-from armrise.tui.case.history_words import GROUPS, in_group, together, whole_entry
-from armrise.tui.widgets.bars import KeyBar
-from armrise.tui.widgets.painted import plain_scroll_bar
-from armrise.tui.widgets.pieces import BLANK, Account, Piece
-from armrise.tui.words.standing import FICTIONAL, plural
 from textual import work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.screen import ModalScreen, Screen
 from textual.widgets import Static
+
+from armrise.tui.case.history_list import EntryList
+from armrise.tui.case.history_words import GROUPS, in_group, together, whole_entry
+from armrise.tui.widgets.bars import KeyBar
+from armrise.tui.widgets.painted import plain_scroll_bar
+from armrise.tui.widgets.pieces import BLANK, Account, Piece
+from armrise.tui.words.standing import FICTIONAL, plural
 
 if TYPE_CHECKING:
     from armrise.store.caseload.timeline import Timeline, Told

@@ -9,10 +9,6 @@ from collections.abc import Sequence
 from itertools import groupby
 from typing import TYPE_CHECKING, ClassVar, NamedTuple
 
-from armrise.tui.case.history_words import entry_lines, head_line
-from armrise.tui.widgets.painted import Brush, ascii_terminal, plain_scroll_bar
-from armrise.tui.widgets.rows import Span
-from armrise.tui.words import standing as words
 from textual import events
 from textual.binding import Binding, BindingType
 from textual.geometry import Region, Size
@@ -20,6 +16,11 @@ from textual.message import Message
 from textual.reactive import reactive
 from textual.scroll_view import ScrollView
 from textual.strip import Strip
+
+from armrise.tui.case.history_words import entry_lines, head_line
+from armrise.tui.widgets.painted import Brush, ascii_terminal, plain_scroll_bar
+from armrise.tui.widgets.rows import Span
+from armrise.tui.words import standing as words
 
 if TYPE_CHECKING:
     from datetime import date

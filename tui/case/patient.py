@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from armrise.tui.widgets.painted import plain_scroll_bar
-from armrise.tui.widgets.pieces import BLANK, Account, Piece
-from armrise.tui.words import standing as words
-from armrise.tui.words.standing import FICTIONAL
 from textual import events, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.screen import Screen
+
+from armrise.tui.widgets.painted import plain_scroll_bar
+from armrise.tui.widgets.pieces import BLANK, Account, Piece
+from armrise.tui.words import standing as words
+from armrise.tui.words.standing import FICTIONAL
 
 if TYPE_CHECKING:
     from armrise.store.clinic.advice.sheet import Sheet

@@ -4,11 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from armrise.store.record.kinds.every import KINDS
-from armrise.store.record.kinds.paperwork import Correction
-from armrise.tui.case.actions import CaseActions
-from armrise.tui.widgets.painted import ascii_terminal
-from armrise.tui.words.standing import FICTIONAL, fit
 from rich.text import Text
 from textual import events
 from textual.app import ComposeResult
@@ -16,6 +11,12 @@ from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Input, Static
+
+from armrise.store.record.kinds.every import KINDS
+from armrise.store.record.kinds.paperwork import Correction
+from armrise.tui.case.actions import CaseActions
+from armrise.tui.widgets.painted import ascii_terminal
+from armrise.tui.words.standing import FICTIONAL, fit
 
 if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing

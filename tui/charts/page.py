@@ -7,9 +7,10 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import NamedTuple
 
+from rich.cells import cell_len
+
 from armrise.tui.widgets.rows import Line, Span
 from armrise.tui.words import standing as words
-from rich.cells import cell_len
 
 SOLID, DASHES, DOTS = "solid", "dashes", "dots"
 DRAWN = {SOLID: "──", DASHES: "╌╌", DOTS: "┈┈"}

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from armrise.tui.charts.page import DASHES, DOTS, SOLID, Page, Stroke
-from armrise.tui.widgets.painted import Brush
 from rich.segment import Segment
 from rich.style import Style
 from textual.app import ComposeResult
@@ -15,6 +13,9 @@ from textual.strip import Strip
 from textual_hires_canvas import Canvas
 from textual_plot import AxisFormatter, HiResMode, PlotWidget
 from textual_plot.plot_widget import Legend
+
+from armrise.tui.charts.page import DASHES, DOTS, SOLID, Page, Stroke
+from armrise.tui.widgets.painted import Brush
 
 LEFT = 6
 """Cells left of the chart, for the numbers of its axis."""

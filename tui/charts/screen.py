@@ -5,17 +5,18 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, ClassVar
 
+from textual import work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical, VerticalScroll
+from textual.screen import Screen
+
 from armrise.tui.charts.page import LETTERS, Page, tabled
 from armrise.tui.widgets.bars import KeyBar
 from armrise.tui.widgets.painted import Painted, ascii_terminal, plain_scroll_bar, pushed_apart
 from armrise.tui.widgets.pieces import Account, Piece
 from armrise.tui.widgets.rows import Line, Span
 from armrise.tui.words import standing as words
-from textual import work
-from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
-from textual.containers import Vertical, VerticalScroll
-from textual.screen import Screen
 
 if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing

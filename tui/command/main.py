@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
+
 from armrise.tui.command.options import Group
 from armrise.tui.command.printing import write_json
 from armrise.tui.command.rules import rules_group

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
+
 from armrise.tui.command.options import Group
 from armrise.tui.shell.intake import rules_folder, utc_now
 

@@ -11,6 +11,13 @@ from functools import partial
 from pathlib import Path
 from typing import Any, ClassVar
 
+from textual import work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical, VerticalScroll
+from textual.screen import Screen
+from textual.widgets import Static
+
 from armrise.tui.firstrun.words import (
     CAUTIONS,
     initials_fault,
@@ -24,12 +31,6 @@ from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.kit.plan import sentence
 from armrise.tui.widgets.painted import plain_scroll_bar
 from armrise.tui.widgets.pieces import BLANK, Account, Piece
-from textual import work
-from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
-from textual.containers import Vertical, VerticalScroll
-from textual.screen import Screen
-from textual.widgets import Static
 
 
 class FirstRunScreen(Screen[str | None]):

@@ -5,6 +5,10 @@ from __future__ import annotations
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any, ClassVar
 
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical, VerticalScroll
+
 from armrise.tui.charts.screen import NO_CHARTS, AboveRows, TableText
 from armrise.tui.pages.audit_page import stage_page
 from armrise.tui.pages.audit_reader import CURVES, AuditReader
@@ -15,9 +19,6 @@ from armrise.tui.widgets.painted import Painted, ascii_terminal, plain_scroll_ba
 from armrise.tui.widgets.pieces import Account, Piece
 from armrise.tui.widgets.rows import Span
 from armrise.tui.words import standing as words
-from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
-from textual.containers import Vertical, VerticalScroll
 
 if TYPE_CHECKING:
     from armrise.store.clinic.audit.period import Audit, Group

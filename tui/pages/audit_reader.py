@@ -5,13 +5,14 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
+from textual import work
+from textual.screen import Screen
+from textual.worker import get_current_worker
+
 from armrise.tui.shell.say import say
 from armrise.tui.widgets.painted import ascii_terminal
 from armrise.tui.widgets.pieces import Account, Piece
 from armrise.tui.words import standing as words
-from textual import work
-from textual.screen import Screen
-from textual.worker import get_current_worker
 
 if TYPE_CHECKING:
     from armrise.store.clinic.audit.period import Audit

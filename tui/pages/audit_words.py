@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
+from rich.cells import cell_len
+
 from armrise.tui.widgets.pieces import BLANK, Piece
 from armrise.tui.words.standing import fit
-from rich.cells import cell_len
 
 if TYPE_CHECKING:
     from armrise.store.clinic.audit.period import Audit, Group

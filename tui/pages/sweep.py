@@ -5,6 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, ClassVar
 
+from textual import work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import VerticalScroll
+from textual.screen import Screen
+
 from armrise.tui.pages.sweep_words import case_pieces, end_pieces, key_pieces
 from armrise.tui.shell.frame import frame_of
 from armrise.tui.shell.opening import cannot_write
@@ -12,11 +18,6 @@ from armrise.tui.shell.say import opened_door, say
 from armrise.tui.widgets.bars import HeadBar, KeyBar
 from armrise.tui.widgets.painted import plain_scroll_bar
 from armrise.tui.widgets.pieces import Account, Piece
-from textual import work
-from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
-from textual.containers import VerticalScroll
-from textual.screen import Screen
 
 if TYPE_CHECKING:
     from armrise.store.clinic.actions.minutes import Minutes

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from armrise.tui.forms.kit.asking import AskScreen
-from armrise.tui.shell.report import ReportScreen, pieces_of
-from armrise.tui.widgets.pieces import Piece
 from textual import work
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Vertical
 from textual.widgets import ProgressBar, Static
+
+from armrise.tui.forms.kit.asking import AskScreen
+from armrise.tui.shell.report import ReportScreen, pieces_of
+from armrise.tui.widgets.pieces import Piece
 
 if TYPE_CHECKING:
     from armrise.store.clinic.audit.trial import Trial

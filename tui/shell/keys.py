@@ -18,12 +18,13 @@ from pathlib import Path
 from pkgutil import walk_packages
 from typing import Any, NamedTuple
 
-from armrise.tui.shell.keyfile import keys_path
 from textual.app import App
 from textual.binding import Binding
 from textual.dom import DOMNode
 from textual.keys import Keys, _character_to_key
 from textual.screen import Screen
+
+from armrise.tui.shell.keyfile import keys_path
 
 FIXED = ("q", "question_mark", "escape", "f8")
 """Keys that stay what they are: leave, help, back, blank."""

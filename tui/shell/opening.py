@@ -86,6 +86,7 @@ def local_zone() -> str:
     if named:
         return named
     import pendulum
+
     from armrise.store.record.clock import REGION
 
     name = str(getattr(pendulum.local_timezone(), "name", ""))

@@ -5,16 +5,17 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import Any, ClassVar, Protocol
 
-from armrise.tui.widgets.bars import KeyBar
-from armrise.tui.widgets.painted import Painted, plain_scroll_bar
-from armrise.tui.widgets.pieces import BLANK, Account, Piece
-from armrise.tui.widgets.rows import Span
-from armrise.tui.words.standing import FICTIONAL
 from textual import work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.screen import Screen
+
+from armrise.tui.widgets.bars import KeyBar
+from armrise.tui.widgets.painted import Painted, plain_scroll_bar
+from armrise.tui.widgets.pieces import BLANK, Account, Piece
+from armrise.tui.widgets.rows import Span
+from armrise.tui.words.standing import FICTIONAL
 
 
 class Headed(Protocol):

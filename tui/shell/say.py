@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from typing import Any, ClassVar
 
-from armrise.tui.shell.frame import frame_of
-from armrise.tui.widgets.pieces import Account, Piece
-from armrise.tui.words.standing import FICTIONAL
 from textual import events
 from textual.app import ComposeResult
 from textual.screen import ModalScreen, Screen
 from textual.widgets import Static
+
+from armrise.tui.shell.frame import frame_of
+from armrise.tui.widgets.pieces import Account, Piece
+from armrise.tui.words.standing import FICTIONAL
 
 STILL_READING = "The caseload is still being read: try again when the list is on the screen."
 NOT_OPEN = "Nothing can be written: the caseload could not be opened."

@@ -6,14 +6,15 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from typing import NamedTuple
 
-from armrise.tui.widgets.painted import Painted, pushed_apart
-from armrise.tui.widgets.rows import Line, Span
-from armrise.tui.words import standing as words
 from textual import events
 from textual.content import Content
 from textual.screen import Screen
 from textual.style import Style
 from textual.widget import Widget
+
+from armrise.tui.widgets.painted import Painted, pushed_apart
+from armrise.tui.widgets.rows import Line, Span
+from armrise.tui.words import standing as words
 
 
 @dataclass

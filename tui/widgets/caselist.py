@@ -8,11 +8,6 @@ from __future__ import annotations
 
 from typing import ClassVar, NamedTuple
 
-from armrise.tui.widgets import rows
-from armrise.tui.widgets.listing import Listing
-from armrise.tui.widgets.painted import Brush, ascii_terminal, plain_scroll_bar
-from armrise.tui.widgets.rows import Line, Span
-from armrise.tui.words import standing as words
 from textual import events
 from textual.binding import Binding, BindingType
 from textual.geometry import Region, Size
@@ -20,6 +15,12 @@ from textual.message import Message
 from textual.reactive import reactive
 from textual.scroll_view import ScrollView
 from textual.strip import Strip
+
+from armrise.tui.widgets import rows
+from armrise.tui.widgets.listing import Listing
+from armrise.tui.widgets.painted import Brush, ascii_terminal, plain_scroll_bar
+from armrise.tui.widgets.rows import Line, Span
+from armrise.tui.words import standing as words
 
 
 class Row(NamedTuple):

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from armrise.tui.widgets.caselist import CaseList
 from textual.binding import Binding, BindingType
 from textual.widgets import Input
+
+from armrise.tui.widgets.caselist import CaseList
 
 
 class FilterLine(Input):

@@ -9,13 +9,14 @@ import os
 from collections.abc import Sequence
 from typing import Any, ClassVar
 
-from armrise.tui.widgets.rows import Line, Span
 from rich.segment import Segment
 from rich.style import Style
 from textual.color import Color, ColorParseError
 from textual.scrollbar import ScrollBarRender
 from textual.strip import Strip
 from textual.widget import Widget
+
+from armrise.tui.widgets.rows import Line, Span
 
 
 def ascii_terminal(environ: dict[str, str] | None = None) -> bool:

@@ -6,10 +6,11 @@ from collections.abc import Iterable, Sequence
 from textwrap import wrap
 from typing import NamedTuple
 
+from textual.geometry import Size
+
 from armrise.tui.widgets.painted import Painted, ascii_terminal
 from armrise.tui.widgets.rows import Line, Span
 from armrise.tui.words import standing as words
-from textual.geometry import Size
 
 
 class Piece(NamedTuple):

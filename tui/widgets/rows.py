@@ -10,9 +10,10 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
+from rich.cells import cell_len
+
 from armrise.tui.words import standing as words
 from armrise.tui.words.standing import fit, plain
-from rich.cells import cell_len
 
 if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from textual.widget import Widget
+from textual.widgets import Static
+
 from armrise.store.clinic.actions.suppose import added
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.healing.ordered import changes
@@ -15,8 +18,6 @@ from armrise.tui.forms.kit.effect import effect, standing_with
 from armrise.tui.forms.kit.fields import Pick
 from armrise.tui.forms.kit.plan import Draft, Plan
 from armrise.tui.words.entries import day
-from textual.widget import Widget
-from textual.widgets import Static
 
 BY = ("surgeon", "union", "stability")
 SCOPES = ("movement", "resisted")

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import date
 
+from textual.widget import Widget
+
 from armrise.store.record.kinds.care import CONTACT_OUTCOMES, SPOKEN
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.dayfield import DayField
@@ -12,7 +14,6 @@ from armrise.tui.forms.kit.fields import Pick, YesNo
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.kit.plan import Plan
 from armrise.tui.words.entries import day, identifying
-from textual.widget import Widget
 
 FLAGS = {"load_cut": "load cut", "plan_corrected": "plan corrected", "surgeon_told": "surgeon told"}
 

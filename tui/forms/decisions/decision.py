@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import date
 
+from textual.widget import Widget
+
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.standing.decisions import silences, usual_matter
 from armrise.store.record.kinds.head import ANSWERABLE
@@ -15,7 +17,6 @@ from armrise.tui.forms.kit.fields import Pick
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.kit.plan import Plan
 from armrise.tui.words.entries import day, identifying
-from textual.widget import Widget
 
 SHORTEST = 3
 """Characters of a note at least."""

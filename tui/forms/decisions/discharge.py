@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from decimal import Decimal, InvalidOperation
 
+from textual.widget import Widget
+
 from armrise.store.clinic.actions import endings
 from armrise.store.clinic.actions.endings import NEUTRAL, NOT_NEEDED, REVIEW_ANSWERS, SEEN
 from armrise.store.clinic.case.view import View
@@ -19,7 +21,6 @@ from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.kit.plan import Draft, Plan
 from armrise.tui.forms.kit.viewed import ViewForm
 from armrise.tui.words.entries import ago, day
-from textual.widget import Widget
 
 MEASURES = ("recorded", "not obtained")
 DAYS_BACK = 60

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Any
 
+from textual.widget import Widget
+
 from armrise.store.clinic.actions.suppose import added
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.healing.ordered import changes
@@ -19,7 +21,6 @@ from armrise.tui.forms.kit.fields import Pick, YesNo
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.kit.plan import Draft, Plan
 from armrise.tui.words.entries import ago, day, identifying
-from textual.widget import Widget
 
 DAYS_BACK = 60
 """An event is often told of at the next review, which may be eight weeks on."""

@@ -6,6 +6,9 @@ from collections.abc import Iterable
 from datetime import date, timedelta
 from typing import Any
 
+from textual.widget import Widget
+from textual.widgets import Static
+
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.verdict.readiness import URGENCY
 from armrise.store.clinic.verdict.screening import open_flags, severity_of
@@ -18,8 +21,6 @@ from armrise.tui.forms.kit.fields import Pick, YesNo
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.kit.plan import Draft, Plan
 from armrise.tui.words.entries import ago, day, identifying, read_day
-from textual.widget import Widget
-from textual.widgets import Static
 
 RED = "RED"
 ABOUT = "possible red flag"

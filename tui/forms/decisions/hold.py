@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import ClassVar
 
+from textual.binding import Binding, BindingType
+from textual.widget import Widget
+
 from armrise.store.clinic.actions import needs
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.time import clocks
@@ -16,8 +19,6 @@ from armrise.tui.forms.kit.plan import Plan
 from armrise.tui.forms.kit.viewed import ViewForm
 from armrise.tui.words.entries import day
 from armrise.tui.words.standing import plural
-from textual.binding import Binding, BindingType
-from textual.widget import Widget
 
 
 class HoldScreen(ViewForm):

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import timedelta
 
+from textual.widget import Widget
+
 from armrise.store.clinic.case.standing import Reason
 from armrise.store.rules.pathway import TIERS
 from armrise.tui.forms.kit.base import FormScreen
@@ -12,7 +14,6 @@ from armrise.tui.forms.kit.fields import Pick
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.kit.plan import Plan
 from armrise.tui.words.entries import ago, day, identifying, read_day
-from textual.widget import Widget
 
 USUAL_DAYS = 3
 

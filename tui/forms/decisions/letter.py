@@ -6,6 +6,10 @@ from collections.abc import Iterable
 from datetime import date
 from typing import ClassVar
 
+from textual.binding import Binding, BindingType
+from textual.widget import Widget
+from textual.widgets import Static
+
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.standing.conditions import letters_owed
 from armrise.store.record.case import CaseRecord
@@ -19,9 +23,6 @@ from armrise.tui.forms.kit.fields import Pick
 from armrise.tui.forms.kit.plan import Plan
 from armrise.tui.forms.kit.second import WithSecondPage
 from armrise.tui.words.entries import day
-from textual.binding import Binding, BindingType
-from textual.widget import Widget
-from textual.widgets import Static
 
 ABOUT = ("discharge", "referral", "progress", "missed visits")
 STATES = ("sent", "draft")

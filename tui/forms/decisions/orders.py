@@ -6,6 +6,10 @@ from collections.abc import Iterable
 from datetime import date
 from typing import Any, ClassVar
 
+from textual.binding import Binding, BindingType
+from textual.widget import Widget
+from textual.widgets import Static
+
 from armrise.store.clinic.actions.suppose import added
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.clinic.case.view import View
@@ -24,9 +28,6 @@ from armrise.tui.forms.kit.plan import Draft, Plan
 from armrise.tui.forms.kit.second import WithSecondPage
 from armrise.tui.shell.door import Door
 from armrise.tui.words.entries import day, identifying, read_day
-from textual.binding import Binding, BindingType
-from textual.widget import Widget
-from textual.widgets import Static
 
 DAYS_BACK = 400
 """Orders are often copied in long after their date; they hold from that date all the same."""

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import ClassVar
 
+from textual.widget import Widget
+
 from armrise.store.clinic.actions import needs
 from armrise.store.clinic.case.standing import Word
 from armrise.store.clinic.case.view import View
@@ -16,7 +18,6 @@ from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.kit.plan import Plan
 from armrise.tui.forms.kit.viewed import ViewForm
 from armrise.tui.words.entries import day
-from textual.widget import Widget
 
 URGENCIES = ("same day", "urgent", "soon", "routine")
 ABOUT = tuple(about for about in ANSWERABLE if about != "review not needed")

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from textual.widget import Widget
+
 from armrise.store.clinic.actions import endings
 from armrise.store.clinic.case.view import View
 from armrise.tui.forms.kit.fields import YesNo
@@ -11,7 +13,6 @@ from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.kit.plan import Plan
 from armrise.tui.forms.kit.viewed import ViewForm
 from armrise.tui.words.entries import ago, day
-from textual.widget import Widget
 
 
 class ReopenScreen(ViewForm):

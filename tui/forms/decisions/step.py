@@ -6,6 +6,11 @@ from collections.abc import Iterable
 from textwrap import fill
 from typing import ClassVar
 
+from rich.text import Text
+from textual.binding import Binding, BindingType
+from textual.widget import Widget
+from textual.widgets import Static
+
 from armrise.store.clinic.case.standing import CriterionResult, Standing, Truth, Word
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.kinds.plan import OVERRIDE_CATEGORIES
@@ -18,10 +23,6 @@ from armrise.tui.forms.kit.plan import Plan
 from armrise.tui.shell.door import Door
 from armrise.tui.words.entries import day, identifying
 from armrise.tui.words.standing import rules_words
-from rich.text import Text
-from textual.binding import Binding, BindingType
-from textual.widget import Widget
-from textual.widgets import Static
 
 HEADINGS = {FORWARD: "Step forward", BACK: "Step back", STAY: "Stay, with reason"}
 STATES = {Truth.MET: "met", Truth.NOT_MET: "NOT MET", Truth.UNKNOWN: "UNKNOWN"}

@@ -5,14 +5,15 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any, ClassVar
 
-from armrise.tui.forms.kit.fields import Changed, Moved
-from armrise.tui.forms.kit.line import Line
-from armrise.tui.words.standing import FICTIONAL
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Static
+
+from armrise.tui.forms.kit.fields import Changed, Moved
+from armrise.tui.forms.kit.line import Line
+from armrise.tui.words.standing import FICTIONAL
 
 
 class AskScreen(ModalScreen[Any]):

@@ -5,6 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import ClassVar
 
+from textual import work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical, VerticalScroll
+from textual.widget import Widget
+from textual.widgets import Static
+
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.kinds.head import Entry
@@ -15,12 +22,6 @@ from armrise.tui.forms.kit.kept import Fields, texts_of
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.kit.plan import CLOCK, Draft, Plan, sentence
 from armrise.tui.shell.door import Door, Opened, new_since
-from textual import work
-from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
-from textual.containers import Vertical, VerticalScroll
-from textual.widget import Widget
-from textual.widgets import Static
 
 
 class FormScreen(KeepingScreen[str | None]):

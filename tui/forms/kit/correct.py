@@ -6,6 +6,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, ClassVar
 
+from textual.binding import Binding, BindingType
+from textual.widget import Widget
+
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.kinds.head import Entry
@@ -20,8 +23,6 @@ from armrise.tui.forms.kit.plan import Draft, Plan
 from armrise.tui.shell.door import Door
 from armrise.tui.words.entries import identifying
 from armrise.tui.words.phrases import dated
-from textual.binding import Binding, BindingType
-from textual.widget import Widget
 
 if TYPE_CHECKING:
     from armrise.store.caseload.timeline import Told

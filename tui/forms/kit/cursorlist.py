@@ -6,12 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
-from armrise.tui.widgets.painted import ascii_terminal
-from armrise.tui.widgets.pieces import Account, Piece, laid
 from textual import events
 from textual.binding import Binding, BindingType
 from textual.geometry import Region
 from textual.message import Message
+
+from armrise.tui.widgets.painted import ascii_terminal
+from armrise.tui.widgets.pieces import Account, Piece, laid
 
 MARK = ">"
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
+from textual import events
+
 from armrise.tui.forms.kit.fields import Changed, Field, passed_on
 from armrise.tui.forms.kit.fields import go_on as onward
 from armrise.tui.words.entries import ago, day, read_day
-from textual import events
 
 DAYS_BACK = 14
 """How far back a form lets a day lie; older facts are a correction's business."""

@@ -7,6 +7,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Any
 
+from textual.widget import Widget
+
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.record.fields import Children, Choice
 from armrise.store.record.kinds.every import KINDS
@@ -24,7 +26,6 @@ from armrise.tui.forms.kit.entry_text import (
 from armrise.tui.forms.kit.plan import Plan, sentence
 from armrise.tui.shell.door import Door
 from armrise.tui.words.phrases import dated
-from textual.widget import Widget
 
 PLACING = ("placing",)
 """A step forward or back goes through its own screen, which asks the criteria; this form only places."""

@@ -5,6 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from datetime import date
 
+from textual.app import ComposeResult
+from textual.containers import Vertical
+from textual.widget import Widget
+from textual.widgets import Static
+
 from armrise.store.clinic.healing.healing import CLASS_WORDS
 from armrise.store.record.fields import Children, Choice, Day, Words
 from armrise.tui.forms.kit.entry_text import (
@@ -18,10 +23,6 @@ from armrise.tui.forms.kit.entry_text import (
 )
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.words.entries import day, identifying
-from textual.app import ComposeResult
-from textual.containers import Vertical
-from textual.widget import Widget
-from textual.widgets import Static
 
 MOST_SHOWN = 14
 """Words of a closed list shown at once; typing more of one narrows them."""

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from armrise.store.record.fields import Absence
 from textual import events
 from textual.content import Content
 from textual.message import Message
 from textual.reactive import reactive
 from textual.widget import Widget
+
+from armrise.store.record.fields import Absence
 
 LABEL = 25
 VALUE = 12

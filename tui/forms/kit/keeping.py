@@ -7,16 +7,17 @@ from contextlib import suppress
 from datetime import datetime
 from typing import ClassVar, TypeVar
 
-from armrise.store.record.case import CaseRecord
-from armrise.tui.forms.kit.kept import Fields, Keeper, Left, offer, pack, put_back, texts_of, typed_in, unpack
-from armrise.tui.forms.kit.plan import sentence
-from armrise.tui.shell.door import Door
 from textual.await_complete import AwaitComplete
 from textual.binding import Binding, BindingType
 from textual.screen import ModalScreen
 from textual.timer import Timer
 from textual.widgets import Static
 from textual.worker import Worker, WorkerFailed
+
+from armrise.store.record.case import CaseRecord
+from armrise.tui.forms.kit.kept import Fields, Keeper, Left, offer, pack, put_back, texts_of, typed_in, unpack
+from armrise.tui.forms.kit.plan import sentence
+from armrise.tui.shell.door import Door
 
 KEPT_AFTER = 0.5
 """Seconds without a key after which what is typed is kept."""

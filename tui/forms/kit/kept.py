@@ -8,13 +8,14 @@ from datetime import datetime
 from threading import Lock
 from typing import NamedTuple
 
+from textual.screen import Screen
+
 from armrise.store.record.case import CaseRecord
 from armrise.tui.forms.kit.dayfield import DayField
 from armrise.tui.forms.kit.fields import Field, Write
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.shell.door import Door, every_entry
 from armrise.tui.words.entries import day
-from textual.screen import Screen
 
 FAULT, EMPTIED, EARLIER = "!", "=", "earlier forms"
 """Marks after the name of a field: its fault; that it was emptied. And the name of what was left before."""

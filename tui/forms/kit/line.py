@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from armrise.tui.forms.kit.fields import Changed, go_on, passed_on
 from textual import events
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 from textual.widgets import Input, Static
+
+from armrise.tui.forms.kit.fields import Changed, go_on, passed_on
 
 
 class Text(Input):

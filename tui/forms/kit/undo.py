@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import Any, ClassVar
 
+from textual.binding import Binding, BindingType
+
 from armrise.store.record.kinds.head import Entry
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.plan import Plan
 from armrise.tui.words.entries import describe
-from textual.binding import Binding, BindingType
 
 
 class UndoScreen(FormScreen):

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from datetime import date
 
+from textual.widgets import Static
+
 from armrise.store.clinic.actions.needs import Needs
 from armrise.store.clinic.case.view import View
 from armrise.store.record.case import CaseRecord
@@ -13,7 +15,6 @@ from armrise.tui.forms.kit.fields import Field, Pick, YesNo
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.kit.plan import Plan
 from armrise.tui.words.entries import ago, day, identifying, read_day
-from textual.widgets import Static
 
 NOTES = ("note", "safeguarding", "review_reason", "slot_reason", "reason", "answer")
 """Lines of free text, in which a name is warned about."""

@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import ClassVar
 
+from textual.binding import Binding, BindingType
+from textual.widget import Widget
+
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.dose.proposal import Proposal
@@ -15,8 +18,6 @@ from armrise.tui.forms.kit.plan import Plan
 from armrise.tui.forms.programme.plan import accept_words, accepted, writes_nothing
 from armrise.tui.shell.door import Door
 from armrise.tui.widgets.pieces import BLANK, Account, Piece
-from textual.binding import Binding, BindingType
-from textual.widget import Widget
 
 
 class AcceptScreen(FormScreen):

@@ -6,6 +6,9 @@ from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any
 
+from textual.widget import Widget
+from textual.widgets import Static
+
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.clinic.case.view import View, newest
 from armrise.store.clinic.dose.parts import Dose
@@ -37,8 +40,6 @@ from armrise.tui.forms.programme.plan import (
 from armrise.tui.forms.programme.view import FREE, dose_line
 from armrise.tui.shell.door import Door
 from armrise.tui.words.entries import NOT_ALLOWED, day, identifying
-from textual.widget import Widget
-from textual.widgets import Static
 
 
 class DoseScreen(FormScreen):

@@ -5,9 +5,10 @@ from __future__ import annotations
 import re
 from decimal import Decimal
 
+from textual import events
+
 from armrise.store.record.kinds.programme import LOAD_CLASSES, DoneItem, ProgrammeItem
 from armrise.tui.forms.kit.fields import LABEL, Changed, Field
-from textual import events
 
 LOAD = r"(?:\s*@\s*(b?)\s*(\d{1,3}(?:\.\d{1,2})?)\s*(?:kg)?)?"
 DOSE = re.compile(r"(\d{1,2})\s*x\s*(\d{1,3})" + LOAD)

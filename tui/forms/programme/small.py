@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from textual.widget import Widget
+from textual.widgets import Static
+
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.clinic.case.view import View, newest
 from armrise.store.clinic.healing.breaches import in_force
@@ -17,8 +20,6 @@ from armrise.tui.forms.programme.plan import KIND, home_numbers, home_words, val
 from armrise.tui.forms.programme.view import dose_line
 from armrise.tui.shell.door import Door
 from armrise.tui.words.entries import day, identifying
-from textual.widget import Widget
-from textual.widgets import Static
 
 
 class StopItemScreen(FormScreen):

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal, InvalidOperation
 
+from textual.widget import Widget
+
 from armrise.store.clinic.actions.suppose import Asked, Supposed, asked, usual_unit
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.motion import motion
@@ -14,7 +16,6 @@ from armrise.store.record.words import plain, words_date
 from armrise.store.rules.pathway import Rules
 from armrise.tui.forms.kit.fields import Score, YesNo
 from armrise.tui.forms.kit.line import Line
-from textual.widget import Widget
 
 AS_IS = "as on record"
 TRIPLE = {"during": "pain during", "later": "pain later that day", "morning": "pain next morning"}

@@ -7,6 +7,13 @@ from datetime import date, timedelta
 from textwrap import wrap
 from typing import ClassVar
 
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.content import Content
+from textual.widget import Widget
+from textual.widgets import Static
+
 from armrise.store.clinic.actions.suppose import CannotSuppose, difference, suppose
 from armrise.store.clinic.case.standing import Standing, Truth, Word
 from armrise.store.clinic.case.view import View
@@ -19,12 +26,6 @@ from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.suppose.fields import FieldsOf
 from armrise.tui.shell.door import Door
 from armrise.tui.words.entries import day
-from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
-from textual.containers import Horizontal, Vertical, VerticalScroll
-from textual.content import Content
-from textual.widget import Widget
-from textual.widgets import Static
 
 NOTHING = "Type a value: the verdict it would give stands here."
 NOT_WRITTEN = "Supposed values are never written. Record what is observed with c, m or v."

@@ -6,6 +6,8 @@ from collections.abc import Iterable
 from datetime import date, timedelta
 from typing import Any
 
+from textual.widget import Widget
+
 from armrise.store.clinic.actions.sweep import until_of, why
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.time import clocks
@@ -19,7 +21,6 @@ from armrise.tui.forms.kit.plan import Plan
 from armrise.tui.forms.kit.viewed import ViewForm
 from armrise.tui.forms.visit.pain import PainAsked
 from armrise.tui.words.entries import day
-from textual.widget import Widget
 
 CALLED = ("spoke", "no answer", "wrong number")
 """What a call of the sweep came to (practice note 1.5)."""

@@ -7,6 +7,8 @@ from datetime import date, timedelta
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
+from textual.widget import Widget
+
 from armrise.store.clinic.actions import needs
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.time import slots
@@ -20,7 +22,6 @@ from armrise.tui.forms.visit.checkin import ASKED, AnythingNew
 from armrise.tui.forms.visit.pain import PainAsked
 from armrise.tui.forms.visit.redflags import RedFlagScreen
 from armrise.tui.words.entries import day
-from textual.widget import Widget
 
 RANGES = ("passive_external_rotation", "active_flexion")
 LABELS = {"passive_external_rotation": "passive rotation at side", "active_flexion": "active flexion"}

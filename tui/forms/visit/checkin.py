@@ -7,6 +7,11 @@ from collections.abc import Iterable
 from datetime import date, timedelta
 from typing import Any, ClassVar
 
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical
+from textual.widget import Widget
+from textual.widgets import Static
+
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.record.case import CaseRecord
 from armrise.tui.forms.kit.base import FormScreen
@@ -28,10 +33,6 @@ from armrise.tui.forms.visit.checkin_plan import (
 )
 from armrise.tui.forms.visit.redflags import RedFlagScreen
 from armrise.tui.shell.door import Door
-from textual.binding import Binding, BindingType
-from textual.containers import Vertical
-from textual.widget import Widget
-from textual.widgets import Static
 
 ASKED = "fever, numbness, fall, weight loss"
 NIGHTS = 7

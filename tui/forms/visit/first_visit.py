@@ -6,6 +6,10 @@ from collections.abc import Sequence
 from datetime import timedelta
 from typing import Any
 
+from textual import work
+from textual.widget import Widget
+from textual.widgets import Static
+
 from armrise.store.clinic.actions import placing
 from armrise.store.clinic.actions.suppose import added
 from armrise.store.clinic.case.standing import Standing
@@ -22,9 +26,6 @@ from armrise.tui.forms.visit.first_visit_screen import ScreenSeen
 from armrise.tui.forms.visit.range_line_case import ACTIVE, PASSIVE, STRENGTH, asked_for
 from armrise.tui.shell.door import Door
 from armrise.tui.words.entries import day
-from textual import work
-from textual.widget import Widget
-from textual.widgets import Static
 
 NEW = "new case"
 FIRST_CODE, FIRST_PERSON = "C-001", "P-001"

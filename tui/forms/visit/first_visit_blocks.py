@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
+from textual.widget import Widget
+from textual.widgets import Static
+
 from armrise.store.clinic.pain.irritability import END_RANGE, REST_AND_NIGHT, SETTLING
 from armrise.store.record.kinds.pain import IRRITABILITIES
 from armrise.store.record.kinds.safety import ONSETS, SCREEN_ITEMS
@@ -23,8 +26,6 @@ from armrise.tui.forms.visit.first_visit_fields import (
 from armrise.tui.forms.visit.range_line import RangeLine
 from armrise.tui.forms.visit.range_line_case import ACTIVE, PASSIVE, STRENGTH, asked_for
 from armrise.tui.forms.visit.redflags import FlagRow
-from textual.widget import Widget
-from textual.widgets import Static
 
 TITLES = (
     "identity",

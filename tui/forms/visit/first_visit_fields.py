@@ -7,13 +7,14 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
+from textual import events
+from textual.content import Content
+from textual.widgets import Input
+
 from armrise.tui.forms.kit.fields import BESIDE, Field, Pick
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.visit.first_visit_read import read_total, read_when
 from armrise.tui.words.entries import ago, day, identifying
-from textual import events
-from textual.content import Content
-from textual.widgets import Input
 
 ROOM = 34
 """Columns beside a value."""

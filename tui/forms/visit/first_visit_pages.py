@@ -6,6 +6,11 @@ from collections.abc import Sequence
 from textwrap import fill
 from typing import Any, ClassVar
 
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical, VerticalScroll
+from textual.widget import Widget
+from textual.widgets import Static
+
 from armrise.store.clinic.case.standing import Standing
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.fields import Field, in_order
@@ -15,10 +20,6 @@ from armrise.tui.forms.visit.first_visit_plan import Given
 from armrise.tui.forms.visit.range_line import RangeLine
 from armrise.tui.forms.visit.redflags import FlagRow
 from armrise.tui.shell.door import Door
-from textual.binding import Binding, BindingType
-from textual.containers import Vertical, VerticalScroll
-from textual.widget import Widget
-from textual.widgets import Static
 
 WIDEST, FRAME = 100, 4
 """Columns of the form at most, and those of its frame."""

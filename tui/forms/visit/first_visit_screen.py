@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from textual.containers import VerticalScroll
+
 from armrise.tui.forms.visit.first_visit_pages import PagedForm
 from armrise.tui.forms.visit.redflags import FlagRow
-from textual.containers import VerticalScroll
 
 
 class ScreenSeen(PagedForm):

@@ -5,6 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import ClassVar
 
+from textual.binding import Binding, BindingType
+from textual.widget import Widget
+from textual.widgets import Static
+
 from armrise.store.clinic.actions.placing import strength_barred
 from armrise.store.clinic.case.view import View
 from armrise.store.record.case import CaseRecord
@@ -20,9 +24,6 @@ from armrise.tui.forms.visit.first_visit_pages import PagedForm
 from armrise.tui.forms.visit.measures_items import ItemsScreen
 from armrise.tui.forms.visit.range_line import RangeLine
 from armrise.tui.forms.visit.range_line_case import ACTIVE, PASSIVE, STRENGTH, asked_for, how_before
-from textual.binding import Binding, BindingType
-from textual.widget import Widget
-from textual.widgets import Static
 
 LINES = {"active": ACTIVE, "passive": PASSIVE, "strength": STRENGTH}
 

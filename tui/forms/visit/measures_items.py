@@ -6,6 +6,9 @@ from collections.abc import Iterable
 from decimal import Decimal
 from typing import cast
 
+from textual.widget import Widget
+from textual.widgets import Static
+
 from armrise.store.clinic.scores.constant_murley import CONSTANT
 from armrise.store.clinic.scores.scale import direction
 from armrise.store.clinic.scores.scoring import answer_range
@@ -29,8 +32,6 @@ from armrise.tui.forms.visit.measures_items_plan import (
     limits,
     read_score,
 )
-from textual.widget import Widget
-from textual.widgets import Static
 
 DAYS_BACK = 400
 TALL = 34

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from armrise.store.record.words import plain
-from armrise.tui.forms.kit.fields import Field, Pick
 from textual import events
 from textual.content import Content
+
+from armrise.store.record.words import plain
+from armrise.tui.forms.kit.fields import Field, Pick
 
 LONGEST = 5
 NUMERALS = "0123456789.-"

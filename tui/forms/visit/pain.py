@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import date, timedelta
 
+from textual.widget import Widget
+
 from armrise.store.clinic.case.view import View
 from armrise.store.record.fields import Absence
 from armrise.tui.forms.kit.fields import Score, YesNo
@@ -12,7 +14,6 @@ from armrise.tui.forms.kit.plan import Plan
 from armrise.tui.forms.kit.viewed import ViewForm
 from armrise.tui.forms.visit.checkin_plan import Known, Typed, known, make
 from armrise.tui.words.entries import day
-from textual.widget import Widget
 
 NIGHTS = 7
 TRIPLE = {"during": "pain during", "later": "pain later that day", "morning": "pain next morning"}

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from textual.app import ComposeResult
+from textual.widgets import Input, Static
+
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.visit.range_line_parse import Asked, read, words
 from armrise.tui.forms.visit.range_line_parse import Line as Typed
-from textual.app import ComposeResult
-from textual.widgets import Input, Static
 
 
 class RangeLine(Line):

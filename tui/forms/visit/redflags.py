@@ -5,17 +5,18 @@ from __future__ import annotations
 from textwrap import wrap
 from typing import Any, ClassVar
 
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical, VerticalScroll
+from textual.content import Content
+from textual.widgets import Static
+
 from armrise.store.record.kinds.safety import EVENTS, SCREEN_ITEMS
 from armrise.tui.forms.kit.dayfield import DayField
 from armrise.tui.forms.kit.fields import BESIDE, FAULT, GIVEN, Changed, Field, Write
 from armrise.tui.forms.kit.keeping import LINE, KeepingScreen
 from armrise.tui.forms.kit.plan import Draft
 from armrise.tui.shell.door import Door
-from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
-from textual.containers import Vertical, VerticalScroll
-from textual.content import Content
-from textual.widgets import Static
 
 SEVERITY = {3: "same day", 2: "urgent", 1: "soon, query"}
 ITEM_WIDTH = 56

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Any
 
+from textual.widget import Widget
+
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.entries.words import CaseHead
 from armrise.store.record.case import CaseRecord
@@ -20,7 +22,6 @@ from armrise.tui.forms.visit.first_visit_fields import ProposedLine
 from armrise.tui.forms.visit.first_visit_plan import next_code
 from armrise.tui.shell.door import Door
 from armrise.tui.words.entries import day, identifying
-from textual.widget import Widget
 
 DAYS_BACK = 366
 """How far back a referral may have come in; an older one is begun with its first visit."""

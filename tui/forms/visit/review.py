@@ -8,6 +8,10 @@ from datetime import timedelta
 from textwrap import fill
 from typing import Any
 
+from textual.containers import Vertical
+from textual.widget import Widget
+from textual.widgets import Static
+
 from armrise.store.clinic.actions.suppose import added
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.clinic.scores.outcome import direction
@@ -28,9 +32,6 @@ from armrise.tui.forms.visit.range_line_case import REVIEW, asked_for
 from armrise.tui.forms.visit.redflags import RedFlagScreen
 from armrise.tui.shell.door import Door
 from armrise.tui.words.entries import day, score
-from textual.containers import Vertical
-from textual.widget import Widget
-from textual.widgets import Static
 
 TELLS, FOUND, DECIDES = range(3)
 
