@@ -22,7 +22,6 @@ ROOMS = ("store", "tui")
 ALLOWED = {
     "main": "the command, named in pyproject.toml",
     "backup": "the line of Python by which README has a store copied",
-    "describe": "the fields of a caseload file in DEVELOPERS.md are made by it",
     "convert": "click reads a typed date by it",
     "DEFAULT_CSS": "Textual reads it",
     "CSS_PATH": "Textual reads it",
