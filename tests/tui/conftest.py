@@ -27,7 +27,7 @@ from armrise.tui.app.app import ArmriseApp
 from armrise.tui.shell.door import Door
 from armrise.tui.shell.opening import Opening
 from tests.quiet import settle
-from tests.tui.form_store import app_on, make_store, open_copy
+from tests.tui.form_store import app_on, open_copy
 
 TODAY = date(2026, 3, 2)
 RANKS = {
@@ -249,12 +249,6 @@ def _utf8_terminal(monkeypatch: pytest.MonkeyPatch) -> None:
 def _no_look_by_the_clock(monkeypatch: pytest.MonkeyPatch) -> None:
     """The list looks for what others wrote when a test asks, never in the midst of another one."""
     monkeypatch.setattr("armrise.tui.board.reader.POLL_SECONDS", 3600)
-
-
-@pytest.fixture(scope="session")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A store holding the demo caseload, to be copied and never written to."""
-    return make_store(tmp_path_factory.mktemp("store") / "demo.armrise")
 
 
 @pytest.fixture
