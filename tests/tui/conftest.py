@@ -263,6 +263,19 @@ def app(door: Door) -> ArmriseApp:
     return app_on(door)
 
 
+COMPARED: dict[str, set[str]] = {}
+"""The tests that compare a picture, by the test file they stand in."""
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items: list[pytest.Function]) -> None:
+    """Note what was collected, before any of it is deselected."""
+    for item in items:
+        of_file = COMPARED.setdefault(item.path.stem, set())
+        if "snap_compare" in item.fixturenames:
+            of_file.add(item.name)
+
+
 @pytest.fixture
 def snap_compare(snap_compare: Any) -> Iterator[Any]:
     """The picture fixture runs the application itself and wants a loop to be set."""
