@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import inspect
+import re
 import types
 from collections.abc import Mapping, Sequence
 from dataclasses import fields
@@ -111,5 +112,5 @@ def meanings(of: type) -> Mapping[str, str]:
 
 
 def flat(text: str) -> str:
-    """A text of several lines as one, names in single marks."""
-    return " ".join(text.split()).replace("``", "`")
+    """A text beside a field for a reader of JSON: on one line, names in single marks, null for None."""
+    return re.sub(r"\bNone\b", "null", " ".join(text.split()).replace("``", "`"))
