@@ -15,7 +15,8 @@ from armrise.store.clinic.verdict.readiness import refer_rule
 from armrise.store.clinic.verdict.screening import open_flags, severity_mark, severity_of
 from armrise.store.record.words import plain
 from armrise.store.rules.figure import MEMORY, Figure
-from armrise.store.rules.pathway import FIGURES, InstrumentSpec
+from armrise.store.rules.figures import FIGURES
+from armrise.store.rules.pathway import InstrumentSpec
 
 FIGURES_OF = {
     "FLA": ("response", "baseline", "creep", "ceiling", "flare"),
@@ -101,9 +102,9 @@ def _of_reason(view: View, reason: Reason) -> Iterator[str]:
 
 
 def _group(view: View, group: str) -> Iterator[str]:
-    for key, meaning in FIGURES.items():
+    for key, rule in FIGURES.items():
         if key.startswith(f"{group}."):
-            yield from _said(f"{meaning}:", view.rules.figures.get(key))
+            yield from _said(f"{rule.words}:", view.rules.figures.get(key))
 
 
 def _stage_figure(view: View, name: str) -> Iterator[str]:
