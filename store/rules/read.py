@@ -13,6 +13,7 @@ from contextlib import suppress
 from dataclasses import replace
 from datetime import date, datetime
 from decimal import Decimal
+from functools import cache
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -29,17 +30,12 @@ from armrise.store.rules.read_pathway import pathway
 from armrise.store.rules.signature import COMMON, NAME_LONGEST, of_folder
 from armrise.store.rules.table import WIDEST, Faults, RuleFileError, Table, shown
 
-__all__ = ["CODES", "COMMON", "FIRST_RANKS", "SHIPPED", "RuleFileError", "faults", "load"]
+__all__ = ["COMMON", "FIRST_RANKS", "SHIPPED", "RuleFileError", "codes", "faults", "load"]
 
 SHIPPED = Path(__file__).parent / "pathways"
 BY_HAND = "signed without armrise rules sign"
 CHANGED = "changed since signed"
 """Why a signature does not count."""
-CODES = (
-    *("RED", "INJ", "LIM", "FLA", "LOST", "STF", "WRS", "SCR", "OVD2"),
-    *("DNA", "MSG", "OVD1", "SIL", "RDY", "STL", "PRM", "LTR", "WAT"),
-)
-"""The inside codes of the reasons, one row of the rank table each."""
 FIRST_RANKS = {"RED": 1, "INJ": 2, "LIM": 3}
 """Reasons whose rank and tier no rule file may change: harm that cannot be undone tomorrow."""
 
@@ -212,19 +208,27 @@ def _check_figures(table: Table, figures: dict[str, Figure]) -> None:
             table.fault(key, f"is {value}, allowed is at most {rule.at_most}, {most}")
 
 
+@cache
+def codes() -> tuple[str, ...]:
+    """The inside codes of the reasons: those of the shipped rank table, which other files may reorder."""
+    text = (SHIPPED / COMMON).read_text(encoding="utf-8")
+    start = text.index("\n[ranks]\n")
+    return tuple(tomllib.loads(text[start : text.index("\n[", start + 1)])["ranks"])
+
+
 def _ranks(table: Table) -> dict[str, Rank]:
     ranks: dict[str, Rank] = {}
-    for code in CODES:
+    for code in codes():
         part = table.table(code)
-        rank = int(part.number("rank", (1, len(CODES))))
+        rank = int(part.number("rank", (1, len(codes()))))
         ranks[code] = Rank(rank, code, part.choice("tier", TIERS[:-1]), part.words("name", 40))
         part.done()
         if part.silent or part.faulty:
             table.faulty.add(code)
     table.done()
-    if not table.spoiled(*CODES):
+    if not table.spoiled(*codes()):
         _check_ranks(table, ranks)
-    return ranks
+    return dict(sorted(ranks.items(), key=lambda row: row[1].rank))
 
 
 def _check_ranks(table: Table, ranks: dict[str, Rank]) -> None:

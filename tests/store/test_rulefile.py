@@ -12,6 +12,7 @@ from pathlib import Path
 
 import pytest
 
+from armrise.store.clinic.standing.conditions import REASONS
 from armrise.store.record.kinds.measured import INSTRUMENTS, MEASURES
 from armrise.store.record.kinds.safety import SCREEN_ITEMS
 from armrise.store.rules import read as rulefile
@@ -82,7 +83,7 @@ def test_the_shipped_files_load_and_hold_everything_the_rules_ask_for(rules: Rul
     assert set(rules.measures) == set(MEASURES)
     assert set(rules.instruments) == set(INSTRUMENTS)
     assert set(rules.screen_severity) == set(SCREEN_ITEMS)
-    assert set(rules.ranks) == set(rulefile.CODES)
+    assert set(rules.ranks) == set(REASONS)
     assert [len(p.stages) for p in rules.pathways.values()] == [4, 3, 5, 5, 3, 4]
 
 
@@ -260,7 +261,7 @@ def test_red_flags_by_urgency(rules: Rules) -> None:
 
 
 def test_names_of_the_reasons_are_words(rules: Rules) -> None:
-    assert [row.code for row in sorted(rules.ranks.values(), key=lambda r: r.rank)] == list(rulefile.CODES)
+    assert [row.code for row in sorted(rules.ranks.values(), key=lambda r: r.rank)] == list(rulefile.codes())
     assert {row.tier for row in rules.ranks.values() if row.rank <= 3} == {"today"}
     assert rules.ranks["MSG"].name == "message after discharge"
 
