@@ -173,7 +173,7 @@ class HistoryScreen(Screen[str | None]):
         pieces = whole_entry(told, self.door.rules, self.door.store.local(told.entry.recorded_at))
         others = together(self.timeline, told)
         if others:
-            from armrise.tui.words.phrases import dated
+            from armrise.store.record.phrase import dated
 
             pieces += [BLANK, Piece("written in the same action", "head")]
             pieces += [Piece(dated(entry, self.door.rules), lead="  ", indent=2) for entry in others]

@@ -12,10 +12,10 @@ from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.measured import Measure
 from armrise.store.record.kinds.pain import Session
 from armrise.store.record.kinds.paperwork import Correction
+from armrise.store.record.phrase import dated, phrase
 from armrise.tui.forms.kit.entry_text import label_of, shown_value
 from armrise.tui.widgets.pieces import BLANK, Piece
 from armrise.tui.words.entries import ago, day
-from armrise.tui.words.phrases import dated, item_words, phrase
 
 if TYPE_CHECKING:
     from armrise.store.caseload.timeline import Elsewhere, Timeline, Told
@@ -196,7 +196,7 @@ def fields_of(entry: Entry) -> list[tuple[str, str]]:
     rows: list[tuple[str, str]] = []
     for spec in field_rules(type(entry)):
         if isinstance(entry, Session) and spec.name == "items":
-            rows += [(f"exercise {number}", item_words(item)) for number, item in enumerate(entry.items, 1)]
+            rows += [(f"exercise {number}", item.words()) for number, item in enumerate(entry.items, 1)]
             continue
         value = getattr(entry, spec.name)
         empty = EMPTY.get((entry.KIND, spec.name), "") if value is None else ""

@@ -12,7 +12,6 @@ from datetime import date
 from decimal import Decimal, InvalidOperation
 from typing import TYPE_CHECKING, Any
 
-from armrise.store.clinic.healing.healing import CLASS_WORDS
 from armrise.store.entries.build import build, field_rules
 from armrise.store.record.fields import (
     BLANK,
@@ -29,6 +28,7 @@ from armrise.store.record.fields import (
 )
 from armrise.store.record.kinds.every import KINDS
 from armrise.store.record.kinds.head import SOURCES, Entry
+from armrise.store.record.kinds.programme import CLASS_WORDS
 from armrise.store.record.words import plain
 from armrise.tui.words.entries import day, read_day
 
