@@ -60,6 +60,11 @@ def value_words(value: object) -> str:
     return plain(value) if isinstance(value, Decimal) else str(value)
 
 
+def rules_words(stamp: str) -> str:
+    """A rule version with its sign-off, "rules v1 NOT SIGNED OFF"; nothing where none is stated."""
+    return f"rules {stamp if stamp.startswith('v') else f'v{stamp}'}" if stamp else ""
+
+
 # the clauses of a sentence
 
 

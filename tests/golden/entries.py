@@ -28,8 +28,7 @@ The wordings of each entry, by kind: first those of the demonstration, then made
   refusal  store/caseload/refusal.py describe, when the store refuses
   phrase   store/record/phrase.py phrase with rules, in the history and on its pane
   bare     store/record/phrase.py phrase without rules
-  dated    store/record/phrase.py dated with rules, in "Will write", after writing, before undoing, in "why", when
-           a case has changed, and beside corrections
+  dated    store/record/phrase.py dated with rules, wherever an entry is named with its day
   history  tui/case/history_words.py entry_lines, in the list of the history
   form     tui/forms/kit/entry_text.py texts_of, in the general form and when correcting
   fields   tui/case/history_words.py fields_of, on the pane of the history

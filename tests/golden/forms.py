@@ -13,7 +13,6 @@ from textual.pilot import Pilot
 
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.database.place import Store
-from armrise.store.record.phrase import dated
 from armrise.tui.forms.decisions.booking import BookingScreen
 from armrise.tui.forms.decisions.clearance import ClearanceScreen
 from armrise.tui.forms.decisions.contact import ContactScreen
@@ -169,4 +168,4 @@ def _lines(filled: Filled, form: FormScreen) -> Iterator[str]:
     plan = form.plan()
     yield from (f"  {form.verb}: {words}" for words in plan.words or [plan.refused or plan.nothing])
     yield from (f"  fault: {words}" for words in plan.faults.values())
-    yield from (f"  written: {dated(entry, form.door.rules)}" for entry in form.entries(plan.drafts))
+    yield from (f"  written: {form.door.words(entry)}" for entry in form.entries(plan.drafts))

@@ -12,8 +12,9 @@ from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.measured import Measure
 from armrise.store.record.kinds.pain import Session
 from armrise.store.record.kinds.paperwork import Correction
+from armrise.store.record.labels import label_of
 from armrise.store.record.phrase import dated, phrase
-from armrise.tui.forms.kit.entry_text import label_of, shown_value
+from armrise.tui.forms.kit.entry_text import shown_value
 from armrise.tui.widgets.pieces import BLANK, Piece
 from armrise.tui.words.entries import ago, day
 
@@ -22,40 +23,16 @@ if TYPE_CHECKING:
     from armrise.store.rules.pathway import Rules
 
 PAIN_MEASURES = ("worst_pain", "rest_pain", "night_pain", "night_waking")
-GROUPS: dict[str, frozenset[str]] = {
-    "everything": frozenset(),
-    "pain": frozenset(("session", "morning", "medicine", "irritability", "event")),
-    "measures": frozenset(("measure", "score", "target", "finding", "screen", "flag outcome")),
-    "decisions": frozenset(
-        (
-            *("visit", "contact", "programme item", "step", "override", "hold", "in hand", "decision"),
-            *("sweep decision", "clearance", "discharge", "reopening", "flag outcome", "onset", "home loads"),
-        )
-    ),
-    "paperwork": frozenset(
-        (
-            "appointment",
-            "attendance",
-            "orders",
-            "clearance",
-            "referral",
-            "referral answer",
-            "letter",
-            "background",
-        )
-    ),
-}
-"""What the filter key goes through: the kinds of each group; nothing named is every kind."""
+EVERYTHING = "everything"
+GROUPS: tuple[str, ...] = (EVERYTHING, "pain", "measures", "decisions", "paperwork")
+"""What the filter key goes through; each kind says itself in which of them it stands."""
 
 
 def in_group(told: Told, group: str) -> bool:
     """Whether an entry belongs to a group; a correction goes with what it corrects."""
-    kinds = GROUPS[group]
     entry = told.corrects or told.entry
-    if not kinds or entry.KIND in kinds:
+    if group == EVERYTHING or group in entry.GROUPS:
         return True
-    if isinstance(entry, Correction):
-        return False
     return group == "pain" and isinstance(entry, Measure) and entry.name in PAIN_MEASURES
 
 

@@ -132,7 +132,7 @@ class Attendance(Entry):
         """The slot and what became of it; the day of the answer only when it is another one."""
         if self.on == self.booked_for:
             return f"slot of {day or self.near(self.booked_for)}: {self.outcome}"
-        return f"slot of {self.near(self.booked_for)}: {self.outcome}{placed('on', day)}"
+        return f"slot of {self.near(self.booked_for)}: {self.outcome}{f', told on {day}' if day else ''}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

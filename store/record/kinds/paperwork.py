@@ -70,7 +70,8 @@ class Letter(Entry):
 
     def sentence(self, names: Names | None, day: str) -> str:
         """What it is about, and whether it has gone."""
-        return f"letter about {self.about}: {self.state}{placed('on', day)}"
+        state = "drafted" if self.state == "draft" else self.state
+        return f"letter about {self.about}: {state}{placed('on', day)}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,7 +9,7 @@ from typing import ClassVar
 
 from armrise.store.record.fields import Choice, Day, Flag, Number, Whole, Words, may, must
 from armrise.store.record.kinds.head import Entry, Names
-from armrise.store.record.words import joined, listed, placed, value_words
+from armrise.store.record.words import joined, listed, placed, rules_words, value_words
 
 HOLD_REASONS = (
     "holiday",
@@ -55,7 +55,7 @@ class Step(Entry):
         override = listed(self.override_category, self.override_reason)
         return joined(
             f"{how} {self.stage}{placed('on', day)}",
-            listed(verdict, f"rules {self.rules}" if self.rules else ""),
+            listed(verdict, rules_words(self.rules or "")),
             f"override: {override}" if override else "",
         )
 
@@ -85,8 +85,7 @@ class Override(Entry):
             said = f"programme{placed('from', day)} by override, {self.against}"
         else:
             said = f"stays{placed('on', day)}, against {self.against}"
-        rules = f"rules {self.rules}" if self.rules else ""
-        return joined(f"{said}: {self.category}, {self.reason}", rules)
+        return joined(f"{said}: {self.category}, {self.reason}", rules_words(self.rules or ""))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
