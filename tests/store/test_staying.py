@@ -10,7 +10,7 @@ import pytest
 
 from armrise.store.caseload.read import case, codes
 from armrise.store.caseload.stays import ever_in, own_past_cases
-from armrise.store.caseload.write import Ledger
+from armrise.store.caseload.take import take_whole
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.time.duration import own_stays
 from armrise.store.database.place import Store
@@ -25,7 +25,7 @@ NOW = datetime(2026, 3, 2, 20, 0, tzinfo=UTC)
 @pytest.fixture(scope="module")
 def demo(tmp_path_factory):
     store = Store.create(tmp_path_factory.mktemp("stays") / "demo.armrise", zone="Europe/London")
-    Ledger(store, "TK", lambda: NOW).take(caseload_file.read(caseload_file.demo_path()))
+    take_whole(store, caseload_file.read(caseload_file.demo_path()))
     return store
 
 

@@ -11,7 +11,7 @@ from textual.events import Key
 from textual.pilot import Pilot
 
 from armrise.store.caseload.read import case, codes
-from armrise.store.caseload.write import Ledger
+from armrise.store.caseload.take import take_whole
 from armrise.store.database.place import Store
 from armrise.store.exchange.into import caseload_file
 from armrise.store.record.kinds.head import Entry
@@ -28,7 +28,7 @@ TODAY = date(2026, 3, 2)
 def make_store(path: Path) -> Path:
     """A store holding the demo caseload on its own clinic date."""
     store = Store.create(path, zone="Europe/London", fictional=True)
-    Ledger(store, "TK", lambda: NOW).take(caseload_file.read(caseload_file.demo_path()))
+    take_whole(store, caseload_file.read(caseload_file.demo_path()))
     return path
 
 
