@@ -14,25 +14,15 @@ import pytest
 from armrise.store.caseload import read as caseload
 from armrise.store.caseload import trial
 from armrise.store.caseload.stays import ever_in
-from armrise.store.caseload.take import take_whole
 from armrise.store.caseload.timeline import read_timeline
 from armrise.store.caseload.write import Ledger
 from armrise.store.clinic.standing.stand import stand
 from armrise.store.database.place import Store, StoreError
-from armrise.store.exchange.into import caseload_file
 from tests.clinic.build import TODAY, rules
+from tests.demo_store import NOW
 from tests.store.drafts import draft
 from tests.store.test_board import put
 from tests.store.test_list_agrees import random_case
-
-NOW = datetime(2026, 3, 2, 20, 0, tzinfo=UTC)
-
-
-@pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Store:
-    store = Store.create(tmp_path_factory.mktemp("demo") / "s", zone="Europe/London", fictional=True)
-    take_whole(store, caseload_file.read(caseload_file.demo_path()))
-    return store
 
 
 @pytest.fixture(scope="module")
