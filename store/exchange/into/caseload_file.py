@@ -7,16 +7,16 @@ are ISO dates or days from the file's clinic date.
 from __future__ import annotations
 
 from dataclasses import fields, replace
-from datetime import date, timedelta
+from datetime import date, timedelta, tzinfo
 from functools import cache
 from pathlib import Path
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from armrise.store.entries.filed import CaseloadFile, FileCase
 from armrise.store.entries.words import Fault
 from armrise.store.exchange.into.caseload_parser import FORMAT, CaseloadRefused, Parser
 from armrise.store.exchange.into.strict_json import NotJsonError, read_json
+from armrise.store.record.clock import clinic_zone, on_the_clock
 from armrise.store.record.kinds.head import Entry
 from armrise.store.rules.pathway import Rules
 
@@ -65,7 +65,7 @@ def shift(file: CaseloadFile, to: date) -> CaseloadFile:
     another date.
     """
     by = to - file.clinic_date
-    zone = ZoneInfo(file.zone)
+    zone = clinic_zone(file.zone)
     cases = tuple(
         FileCase(
             replace(case.head, registered_on=case.head.registered_on + by),
@@ -76,14 +76,14 @@ def shift(file: CaseloadFile, to: date) -> CaseloadFile:
     return replace(file, clinic_date=to, cases=cases)
 
 
-def _moved(entry: Entry, by: timedelta, zone: ZoneInfo) -> Entry:
+def _moved(entry: Entry, by: timedelta, zone: tzinfo) -> Entry:
     moved: dict[str, Any] = {}
     for name in _date_fields(type(entry)):
         value = getattr(entry, name)
         if value is not None:
             moved[name] = value + by
     # Adding days to an instant in a named zone keeps the wall clock, which is what people wrote down.
-    moved["recorded_at"] = entry.recorded_at.astimezone(zone) + by
+    moved["recorded_at"] = on_the_clock(entry.recorded_at, zone) + by
     return replace(entry, **moved)
 
 
