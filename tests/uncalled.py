@@ -48,6 +48,8 @@ HANDLERS = ("on_", "_on_", "watch_")
 """How the methods begin that Textual calls by their names."""
 REGISTERING = {"command", "group", "on", "listens_for"}
 """Decorators that hand a function to whoever calls it: click, Textual, SQLAlchemy."""
+LINES = {"line", "_score"}
+"""What declares a line of the audit: the sheet and the JSON read every one of a record."""
 ACTION = re.compile(r"(?:(?:app|screen|focused)\.)?(\w+)(?:\(.*\))?")
 """What a key is bound to: ``app.help``, ``form('HoldScreen')``."""
 QUOTED = re.compile(r"'(\w+)'")
@@ -228,6 +230,8 @@ def _member_called(statement: ast.stmt, name: str, uses: Uses) -> bool:
     itself = sum(isinstance(n, ast.Attribute) and n.attr == name for n in ast.walk(statement))
     if uses.members[name] > itself or name in uses.texts or _registered(statement):
         return True
+    if isinstance(statement, ast.AnnAssign) and isinstance(statement.value, ast.Call):
+        return getattr(statement.value.func, "id", "") in LINES
     if not isinstance(statement, Function):
         return False
     action = name.removeprefix("action_")
