@@ -22,7 +22,6 @@ ROOMS = ("store", "tui")
 ALLOWED = {
     "main": "the command, named in pyproject.toml",
     "backup": "the line of Python by which README has a store copied",
-    "describe": "the fields of a caseload file in DEVELOPERS.md are made by it",
     "convert": "click reads a typed date by it",
     "command_class": "click makes every command of a group by it",
     "group_class": "click makes every group of a group by it",

@@ -10,6 +10,8 @@ from armrise.store.database.place import Store, StoreError
 from armrise.store.entries.words import CaseHead, Fault
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.paperwork import Correction
+from armrise.store.record.phrase import dated
+from armrise.store.record.words import full_date
 
 UNDONE = "undone on the day it was written"
 """The reason of the corrections that an undo writes."""
@@ -30,7 +32,7 @@ class ChangedSinceOpened(Refused):
     """Somebody recorded something in the case since it was opened: ``entries``, oldest first."""
 
     def __init__(self, code: str, entries: Sequence[Entry]) -> None:
-        what = ", ".join(f"{describe(entry)} by {entry.author or 'an unnamed author'}" for entry in entries)
+        what = ", ".join(f"{dated(entry)} by {entry.author or 'an unnamed author'}" for entry in entries)
         super().__init__(
             f"{code} changed since you opened it ({what}): look at it again, nothing was written"
         )
@@ -38,8 +40,8 @@ class ChangedSinceOpened(Refused):
 
 
 def describe(entry: Entry) -> str:
-    """An entry in a few words: its kind and date."""
-    return f"{entry.KIND} of {entry.on.isoformat()}"
+    """Which entry is meant, in a few words: its kind and date."""
+    return f"{entry.KIND} of {full_date(entry.on)}"
 
 
 def refuse_undo(code: str, batch: Sequence[Entry], today: date) -> None:
@@ -50,7 +52,7 @@ def refuse_undo(code: str, batch: Sequence[Entry], today: date) -> None:
         raise Refused(f"nothing to undo in {code}: the last action was undone already")
     if batch[-1].recorded_on != today:
         raise Refused(
-            f"{describe(batch[-1])} in {code} was written on {batch[-1].recorded_on.isoformat()}, "
+            f"{describe(batch[-1])} in {code} was written on {full_date(batch[-1].recorded_on)}, "
             "undo is for the same day: correct it instead"
         )
 

@@ -41,6 +41,7 @@ from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
 from armrise.store.record.kinds.every import KINDS
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.paperwork import Correction
+from armrise.store.record.phrase import dated
 
 REASON_LONGEST = 200
 """What a reason may hold: the record type says so, and a test holds the two together."""
@@ -190,7 +191,7 @@ class Ledger:
                 drafts = [_correction(self.store.today(now), entry.id, UNDONE) for entry in entries]
                 _write(session, one, self._stamped(session, drafts, confirmed=True))
             kept = [entry for entry in batch if not isinstance(entry, Correction)] or batch
-            said = f"undone in {code}: {', '.join(describe(entry) for entry in kept)}"
+            said = f"undone in {code}: {'; '.join(dated(entry, self._rule_files()) for entry in kept)}"
         return said
 
     def last_action(self, code: str) -> tuple[Entry, ...]:

@@ -15,7 +15,7 @@ RECORDED_AT = time(18, 0)
 """An entry whose recorded hour nobody wrote down counts as written in the evening, clinic time."""
 
 
-_FARTHEST_DAYS = 60_000
+FARTHEST_DAYS = 60_000
 _WIDEST_OFFSET = timedelta(hours=15)
 _ISO = re.compile(r"\d{4}-\d{2}-\d{2}\Z")
 
@@ -48,9 +48,9 @@ def day(value: Any, base: date) -> date:
     if isinstance(value, date) and not isinstance(value, datetime):
         return value
     if isinstance(value, int) and not isinstance(value, bool):
-        if abs(value) > _FARTHEST_DAYS:
+        if abs(value) > FARTHEST_DAYS:
             raise RefusalError(
-                f"{shown(value)} days from the clinic date is beyond {_FARTHEST_DAYS} days either way"
+                f"{shown(value)} days from the clinic date is beyond {FARTHEST_DAYS} days either way"
             )
         try:
             return base + timedelta(days=value)

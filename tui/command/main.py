@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
+from armrise.tui.command.describing import fields, schema
 from armrise.tui.command.options import Group
 from armrise.tui.command.printing import write_json
 from armrise.tui.command.rules import rules_group
@@ -385,7 +386,8 @@ def trial(
             click.echo(trial_text.as_text(made), nl=False)
 
 
-cli.add_command(rules_group)
+for _command in (rules_group, fields, schema):
+    cli.add_command(_command)
 
 
 def main(arguments: Sequence[str] | None = None) -> None:

@@ -23,6 +23,7 @@ from armrise.store.rules.pathway import Rules
 FORMAT = "armrise caseload 1"
 PRINTED_FAULTS = 50
 LABEL_LENGTH = 40
+CLINIC_LENGTH = 120
 TOP = ("format", "clinic_date", "zone", "fictional", "clinic", "cases")
 
 
@@ -100,8 +101,9 @@ class Parser:
         if not isinstance(top.get("fictional", False), bool):
             self.fault("", "", "fictional", f"{shown(top['fictional'])} is neither true nor false")
         clinic = top.get("clinic", "")
-        if not isinstance(clinic, str) or len(clinic) > 120 or not clinic.isprintable():
-            self.fault("", "", "clinic", f"{shown(clinic)} is no text of at most 120 characters on one line")
+        if not isinstance(clinic, str) or len(clinic) > CLINIC_LENGTH or not clinic.isprintable():
+            say = f"is no text of at most {CLINIC_LENGTH} characters on one line"
+            self.fault("", "", "clinic", f"{shown(clinic)} {say}")
 
     def cases(self, raw: Any) -> tuple[FileCase, ...]:
         """Every case of the file; afterwards what two cases have wrong together."""
