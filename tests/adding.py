@@ -18,7 +18,7 @@ from typing import Any
 from click.testing import CliRunner
 
 from armrise.store.caseload import read as caseload
-from armrise.store.caseload.write import Ledger
+from armrise.store.caseload.take import take_whole
 from armrise.store.database.place import Store
 from armrise.store.exchange.into.caseload_file import demo_path, parse
 from armrise.store.record.case import CaseRecord
@@ -47,7 +47,7 @@ def stored(*entries: dict[str, Any], pathway: str = "RC", placed: bool = True) -
     frame = {"format": "armrise caseload 1", "clinic_date": T.isoformat(), "zone": "UTC", "fictional": True}
     path = Path(mkdtemp(dir=".")) / "added.armrise"
     made = Store.create(path, zone="UTC", fictional=True, clinic_date=T)
-    Ledger(made, "TK", lambda: NOW).take(parse(frame | {"cases": [case]}, "file", load()))
+    take_whole(made, parse(frame | {"cases": [case]}, "file", load()))
     return Store.open(path)
 
 

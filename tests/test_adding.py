@@ -24,34 +24,8 @@ class Change(NamedTuple):
     text: str
 
 
-MIGRATION = [
-    Change(
-        "store/database/migrate.py",
-        "MIGRATIONS: tuple",
-        """\
-def _added(connection: sqlite3.Connection) -> None:
-    from armrise.store.database.draft import statements
-
-    there = {name for (name,) in connection.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
-    for statement in statements():
-        table = re.search(r'CREATE TABLE "(\\w+)"', statement)
-        if table and table[1] in there:
-            sqlite.rebuild(connection, table[1], statement, {})
-        else:
-            connection.execute(statement)
-        if table and table[1] not in UNGUARDED:
-            sqlite.guard(connection, [table[1]])
-
-
-""",
-    ),
-    Change(
-        "store/database/migrate.py",
-        ")\n\n\ndef newest",
-        '    Migration(3, "something added", _added),\n',
-    ),
-]
-"""The closed lists are conditions of the tables; the statements are those that the record types call for."""
+NEXT_SCHEMA = Change("store/database/migrate.py", '"""The schema this program writes', "SCHEMA = 3\n")
+"""The closed lists are conditions of the tables; what is declared follows from the record types."""
 
 CHANGES: dict[str, list[Change]] = {
     "kind": [
@@ -79,7 +53,7 @@ class Transport(Entry):
             "tui/words/phrases.py", '    "visit": _visit,', '    "transport": lambda e: f"comes by {e.by}",\n'
         ),
         Change("tui/case/record.py", '    "visit": "somebody', '    "transport": "how the patient comes",\n'),
-        *MIGRATION,
+        NEXT_SCHEMA,
     ],
     "measure": [
         Change("store/record/kinds/measured.py", '    "adherence",\n', '    "extension_strength",\n'),
@@ -101,7 +75,7 @@ stale = { days = 28, source = "design of this project", status = "design" }
 
 """,
         ),
-        *MIGRATION,
+        NEXT_SCHEMA,
     ],
     "reason": [
         Change(

@@ -21,11 +21,11 @@ from armrise.store.record.kinds.pain import Session
 from armrise.tui.forms.kit.kept import Keeper
 from armrise.tui.forms.visit.checkin import CheckInScreen
 from armrise.tui.shell.door import Door
+from tests.demo_store import make_store
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import (
     NOW,
     TODAY,
-    make_store,
     new_entries,
     newest,
     open_copy,
