@@ -2,22 +2,24 @@
 
 from __future__ import annotations
 
-from typing import Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import events
 from textual.app import ComposeResult
 from textual.screen import ModalScreen, Screen
 from textual.widgets import Static
 
-from armrise.tui.shell.frame import frame_of
+from armrise.tui.shell.frame import Framed, frame_of
 from armrise.tui.widgets.pieces import Account, Piece
 from armrise.tui.words.standing import FICTIONAL
 
-STILL_READING = "The caseload is still being read: try again when the list is on the screen."
-NOT_OPEN = "Nothing can be written: the caseload could not be opened."
+if TYPE_CHECKING:
+    from armrise.tui.shell.store_door import StoreDoor
+
+NO_STORE = "There is no store behind this list."
 
 
-class AnyKeyScreen(Screen[None]):
+class AnyKeyScreen(Framed, Screen[None]):
     """A screen that any key or click leaves, and that no key does anything else in."""
 
     READING: ClassVar[tuple[str, ...]] = ("Any key returns.",)
@@ -47,14 +49,14 @@ class BlankScreen(AnyKeyScreen):
     def compose(self) -> ComposeResult:
         """One line."""
         told = "Screen blanked. Any key returns."
-        if getattr(self.app, "fictional", False):
+        if self.app.fictional:
             told = f"{FICTIONAL}\n\n{told}"
         yield Static(told, id="blank", markup=False)
 
     def leave(self) -> None:
         """Uncover the screen beneath, for the keys that follow."""
         super().leave()
-        frame_of(self).woken()
+        self.app.woken()
 
 
 class SayScreen(AnyKeyScreen, ModalScreen[None]):
@@ -75,12 +77,15 @@ class SayScreen(AnyKeyScreen, ModalScreen[None]):
 
 def say(screen: Screen[Any], words: str) -> None:
     """Show one sentence until the next key. Not a toast: case text must not outlive the screen it is on."""
-    screen.app.push_screen(SayScreen(words))
+    frame_of(screen).push_screen(SayScreen(words))
 
 
-def opened_door(screen: Screen[Any]) -> Any:
-    """The door of the caseload; None, with the reason said, while there is none."""
-    door = getattr(screen.app, "door", None)
-    if door is None:
-        say(screen, NOT_OPEN if getattr(screen.app, "broken", False) else STILL_READING)
-    return door
+def opened_door(screen: Screen[Any]) -> StoreDoor | None:
+    """The door into the store; None, with the reason said, while there is none."""
+    from armrise.tui.shell.store_door import StoreDoor
+
+    app = frame_of(screen)
+    if isinstance(app.door, StoreDoor):
+        return app.door
+    say(screen, app.unread or NO_STORE)
+    return None
