@@ -24,6 +24,7 @@ NO_SOURCE = {
     ".hypothesis",
     ".pytest_cache",
     ".ruff_cache",
+    "snapshot_report.html",
 }
 HEAVY = ("sqlmodel", "sqlalchemy", "pydantic")
 

@@ -28,8 +28,7 @@ from armrise.store.database.place import Store
 from armrise.store.record.kinds.pain import Session
 from armrise.store.record.kinds.paperwork import Correction, Reopen
 from armrise.store.record.kinds.plan import InHand, Override, Step
-from armrise.store.rules.pathway import Rules
-from armrise.store.rules.read import load
+from tests.clinic.build import rules
 from tests.clinic.demo_records import demo, records
 
 TODAY = date(2026, 3, 2)
@@ -102,12 +101,6 @@ LINES = {
     "BY-099": "32 of target 45",
 }
 """Words the verdict's first line must hold, where the practice notes name the first unmet criterion."""
-
-
-@cache
-def rules() -> Rules:
-    """The shipped rules."""
-    return load()
 
 
 @cache

@@ -18,21 +18,12 @@ from armrise.store.caseload.timeline import read_timeline
 from armrise.store.caseload.write import Ledger
 from armrise.store.clinic.standing.stand import stand
 from armrise.store.database.place import Store, StoreError
-from armrise.store.exchange.into import caseload_file
 from armrise.tui.shell.intake import end_of_day
 from tests.clinic.build import TODAY, rules
+from tests.demo_store import NOW
 from tests.store.drafts import draft
 from tests.store.test_board import put
 from tests.store.test_list_agrees import random_case
-
-NOW = datetime(2026, 3, 2, 20, 0, tzinfo=UTC)
-
-
-@pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Store:
-    store = Store.create(tmp_path_factory.mktemp("demo") / "s", zone="Europe/London", fictional=True)
-    Ledger(store, "TK", lambda: NOW).take(caseload_file.read(caseload_file.demo_path()))
-    return store
 
 
 @pytest.fixture(scope="module")

@@ -107,10 +107,6 @@ class Frame(App[None]):
         """Blank the screen; where it is blank, return like any key."""
         raise NotImplementedError
 
-    def woken(self) -> None:
-        """The blank screen is left: keys pressed by now, or in one burst with them, are for no screen."""
-        raise NotImplementedError
-
     def load_screens(self) -> None:
         """Import every screen, so that the first to be opened opens at once."""
         raise NotImplementedError

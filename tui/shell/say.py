@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import events
@@ -42,9 +43,13 @@ class AnyKeyScreen(Framed, Screen[None]):
 
 
 class BlankScreen(AnyKeyScreen):
-    """Nothing about anybody."""
+    """Nothing about anybody; ``woken`` is told at once when it is left."""
 
     marked = False
+
+    def __init__(self, woken: Callable[[], None] = lambda: None) -> None:
+        super().__init__()
+        self.woken = woken
 
     def compose(self) -> ComposeResult:
         """One line."""
@@ -56,7 +61,7 @@ class BlankScreen(AnyKeyScreen):
     def leave(self) -> None:
         """Uncover the screen beneath, for the keys that follow."""
         super().leave()
-        self.app.woken()
+        self.woken()
 
 
 class SayScreen(AnyKeyScreen, ModalScreen[None]):
