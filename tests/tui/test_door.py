@@ -13,6 +13,7 @@ from armrise.store.caseload.write import Ledger
 from armrise.store.database.place import Store, backup
 from armrise.store.record.kinds.paperwork import Correction
 from armrise.tui.shell.door import Door, new_since
+from armrise.tui.shell.store_door import StoreDoor
 from armrise.tui.words.entries import ago, day, identifying, read_day
 from tests.clinic.build import rules
 from tests.tui.form_store import NOW, TODAY, new_entries, newest
@@ -98,7 +99,7 @@ def test_an_unknown_code_is_one_sentence(door: Door) -> None:
 
 def test_the_clinic_date_may_move_on_while_a_screen_is_open(door: Door) -> None:
     days = iter([date(2026, 3, 2), date(2026, 3, 3)])
-    moving = Door(door.store, door.rules, "TK", lambda: next(days), lambda: NOW)
+    moving = StoreDoor(door.store, door.rules, "TK", lambda: next(days), lambda: NOW)
     assert moving.today == date(2026, 3, 2)
     assert moving.today == date(2026, 3, 3)
 

@@ -43,7 +43,7 @@ def range_page(view: View, name: str) -> Page:
     told = range_series(view, name)
     here, other = _real(told.entries), _real(told.others)
     days = Days.of([m.on for m in (*here, *other)], view.today)
-    low, high = _room([float(m.value) for m in (*here, *other)], told.errors)  # type: ignore[arg-type]
+    low, high = _room([_number(m) for m in (*here, *other)], told.errors)
     side = view.record.side
     name_other = f"{view.record.other_side}, other side" + ("" if told.reference else " (no reference)")
     return Page(
@@ -74,12 +74,17 @@ def _real(entries: Sequence[Measure]) -> list[Measure]:
     return [m for m in entries if not isinstance(m.value, Absence) and not m.repeated]
 
 
+def _number(measured: Measure) -> float:
+    assert not isinstance(measured.value, Absence)
+    return float(measured.value)
+
+
 def _points(found: Sequence[Measure], char: str, said: str, days: Days) -> Marks:
-    return Marks([days.at(m.on, 0.5) for m in found], [float(m.value) for m in found], char, said)  # type: ignore[arg-type]
+    return Marks([days.at(m.on, 0.5) for m in found], [_number(m) for m in found], char, said)
 
 
 def _joined(found: Sequence[Measure], days: Days) -> Stroke:
-    return Stroke([days.at(m.on, 0.5) for m in found], [float(m.value) for m in found])  # type: ignore[arg-type]
+    return Stroke([days.at(m.on, 0.5) for m in found], [_number(m) for m in found])
 
 
 def _room(values: Sequence[float], errors: Sequence[ErrorBand]) -> tuple[float, float]:
