@@ -404,7 +404,7 @@ async def test_a_change_made_elsewhere_meanwhile_is_shown_and_nothing_is_lost(do
         await press(pilot, "a")
         door.append("BY-018", [door.draft("contact", outcome="spoke")])
         await press(pilot, "enter")
-        assert "Changed since you opened it: TK wrote contact of Mon 2 Mar: spoke" in painted(pilot)
+        assert "Changed since you opened it: TK wrote contact on Mon 2 Mar: spoke" in painted(pilot)
         await press(pilot, "f2")
     assert [e.KIND for e in new_entries(door, "BY-018", before)] == ["contact", "programme item"]
 
