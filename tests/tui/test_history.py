@@ -224,7 +224,7 @@ async def test_an_entry_is_withdrawn_with_its_reason(door: Door) -> None:
         assert "then gone: losing range" in shown
         await press(pilot, "f2")
         assert isinstance(app.screen, HistoryScreen)
-        assert "withdrawn: passive external rotation 42" in painted(pilot)
+        assert "withdrawn: passive external rotation at side: 42 degrees" in painted(pilot)
     told = door.timeline(CORRECTED).of(entry.id)
     assert told is not None
     assert told.withdrawn_by is not None
