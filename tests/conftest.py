@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.demo_store import make_store
 from tests.quiet import wait_for_quiet
 
 wait_for_quiet()
@@ -21,3 +22,9 @@ def no_rules_of_ones_own(tmp_path_factory: pytest.TempPathFactory) -> None:
     empty: Path = tmp_path_factory.mktemp("config")
     os.environ["XDG_CONFIG_HOME"] = str(empty)
     os.environ.pop("ARMRISE_RULES", None)
+
+
+@pytest.fixture(scope="session")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A store holding the demo caseload, to be copied and never written to."""
+    return make_store(tmp_path_factory.mktemp("store") / "demo.armrise")

@@ -22,8 +22,10 @@ ROOMS = ("store", "tui")
 ALLOWED = {
     "main": "the command, named in pyproject.toml",
     "backup": "the line of Python by which README has a store copied",
-    "describe": "the fields of a caseload file in DEVELOPERS.md are made by it",
     "convert": "click reads a typed date by it",
+    "command_class": "click makes every command of a group by it",
+    "group_class": "click makes every group of a group by it",
+    "action_submit": "Textual calls it for Enter in a line of text",
     "DEFAULT_CSS": "Textual reads it",
     "CSS_PATH": "Textual reads it",
     "TITLE": "Textual reads it",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import cache
 
 from armrise.store.entries.filed import CaseloadFile, FileCase
 from armrise.store.exchange.into.caseload_file import demo_path, read
@@ -15,8 +16,9 @@ SHARED = ("screen", "flag outcome")
 """Entries that belong to the person, not to one shoulder (clinic's practice notes, clarification 11.6)."""
 
 
+@cache
 def demo() -> CaseloadFile:
-    """The shipped file, checked and built."""
+    """The shipped file, checked and built; read once."""
     return read(demo_path())
 
 

@@ -10,23 +10,12 @@ import pytest
 
 from armrise.store.caseload.read import case, codes
 from armrise.store.caseload.stays import ever_in, own_past_cases
-from armrise.store.caseload.write import Ledger
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.time.duration import own_stays
-from armrise.store.database.place import Store
-from armrise.store.exchange.into import caseload_file
 from armrise.store.rules.figure import Figure
 from tests.clinic.build import rules
 
 TODAY = date(2026, 3, 2)
-NOW = datetime(2026, 3, 2, 20, 0, tzinfo=UTC)
-
-
-@pytest.fixture(scope="module")
-def demo(tmp_path_factory):
-    store = Store.create(tmp_path_factory.mktemp("stays") / "demo.armrise", zone="Europe/London")
-    Ledger(store, "TK", lambda: NOW).take(caseload_file.read(caseload_file.demo_path()))
-    return store
 
 
 @pytest.mark.parametrize("stage", ["RC1", "RC2", "PO2", "FS2"])

@@ -27,7 +27,7 @@ from armrise.tui.app.app import ArmriseApp
 from armrise.tui.shell.door import Door
 from armrise.tui.shell.opening import Opening
 from tests.quiet import settle
-from tests.tui.form_store import app_on, make_store, open_copy
+from tests.tui.form_store import app_on, open_copy
 
 TODAY = date(2026, 3, 2)
 RANKS = {
@@ -251,12 +251,6 @@ def _no_look_by_the_clock(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("armrise.tui.board.reader.POLL_SECONDS", 3600)
 
 
-@pytest.fixture(scope="session")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A store holding the demo caseload, to be copied and never written to."""
-    return make_store(tmp_path_factory.mktemp("store") / "demo.armrise")
-
-
 @pytest.fixture
 def door(made: Path, tmp_path: Path) -> Door:
     """A door onto the test's own copy of the demo store."""
@@ -267,6 +261,19 @@ def door(made: Path, tmp_path: Path) -> Door:
 def app(door: Door) -> ArmriseApp:
     """The whole application over :func:`door`."""
     return app_on(door)
+
+
+COMPARED: dict[str, set[str]] = {}
+"""The tests that compare a picture, by the test file they stand in."""
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items: list[pytest.Function]) -> None:
+    """Note what was collected, before any of it is deselected."""
+    for item in items:
+        of_file = COMPARED.setdefault(item.path.stem, set())
+        if "snap_compare" in item.fixturenames:
+            of_file.add(item.name)
 
 
 @pytest.fixture

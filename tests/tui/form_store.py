@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import shutil
-from datetime import UTC, date, datetime
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -11,25 +11,16 @@ from textual.events import Key
 from textual.pilot import Pilot
 
 from armrise.store.caseload.read import case, codes
-from armrise.store.caseload.write import Ledger
 from armrise.store.database.place import Store
-from armrise.store.exchange.into import caseload_file
 from armrise.store.record.kinds.head import Entry
 from armrise.tui.app.app import ArmriseApp
 from armrise.tui.shell.door import Door, every_entry
 from armrise.tui.shell.opening import Opening
 from tests.clinic.build import rules
+from tests.demo_store import NOW
 from tests.quiet import settle
 
-NOW = datetime(2026, 3, 2, 20, 0, tzinfo=UTC)
 TODAY = date(2026, 3, 2)
-
-
-def make_store(path: Path) -> Path:
-    """A store holding the demo caseload on its own clinic date."""
-    store = Store.create(path, zone="Europe/London", fictional=True)
-    Ledger(store, "TK", lambda: NOW).take(caseload_file.read(caseload_file.demo_path()))
-    return path
 
 
 def open_copy(made: Path, to: Path) -> Door:
@@ -46,6 +37,11 @@ def app_on(door: Door) -> ArmriseApp:
 def new_entries(door: Door, code: str, before: int) -> list[Entry]:
     """What has been recorded in a case since entry ``before``, read back from the file."""
     return [e for e in every_entry(case(door.store, code)) if e.id > before]
+
+
+def of_kind(entries: list[Entry], kind: type) -> list[Any]:
+    """Those of one kind."""
+    return [entry for entry in entries if isinstance(entry, kind)]
 
 
 def newest(door: Door) -> int:

@@ -15,7 +15,6 @@ from armrise.store.caseload.write import Ledger
 from armrise.store.entries.words import CaseHead
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.care import Appointment, Attendance, Visit
-from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.measured import Finding, Measure, Score
 from armrise.store.record.kinds.pain import Irritability
 from armrise.store.record.kinds.paperwork import Background
@@ -27,7 +26,7 @@ from armrise.tui.forms.visit.first_visit import FirstVisitScreen
 from armrise.tui.shell.door import Door, every_entry
 from tests.quiet import settle
 from tests.tui.form_fakes import FormApp
-from tests.tui.form_store import NOW, TODAY, new_entries, painted, press
+from tests.tui.form_store import NOW, TODAY, new_entries, of_kind, painted, press
 from tests.tui.visit_keys import FIRST_VISIT, haste, keys, up_to
 
 CODE = "BY-109"
@@ -39,10 +38,6 @@ HEAD = keys("<enter>", "<enter>", "r", "5", "r", "1", "y")
 
 def fresh(door: Door) -> FormApp:
     return FormApp(FirstVisitScreen(door))
-
-
-def of_kind(entries: list[Entry], kind: type) -> list:
-    return [entry for entry in entries if isinstance(entry, kind)]
 
 
 async def test_a_typical_first_visit_stays_within_its_budget(door: Door) -> None:

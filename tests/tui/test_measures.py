@@ -12,7 +12,6 @@ import pytest
 
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.care import Visit
-from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.measured import Measure, Score
 from armrise.tui.forms.visit.first_visit_plan import mean, next_code
 from armrise.tui.forms.visit.first_visit_read import read_total, read_when
@@ -20,12 +19,8 @@ from armrise.tui.forms.visit.measures import MeasuresScreen
 from armrise.tui.shell.door import Door
 from tests.quiet import settle
 from tests.tui.form_fakes import FormApp
-from tests.tui.form_store import TODAY, new_entries, newest, painted, press
+from tests.tui.form_store import TODAY, new_entries, newest, of_kind, painted, press
 from tests.tui.visit_keys import haste, keys
-
-
-def of_kind(entries: list[Entry], kind: type) -> list:
-    return [entry for entry in entries if isinstance(entry, kind)]
 
 
 async def test_a_day_is_measured_without_a_visit_being_claimed(door: Door) -> None:

@@ -11,7 +11,6 @@ from decimal import Decimal
 
 from armrise.store.caseload.write import Ledger
 from armrise.store.record.kinds.care import Appointment, Attendance, Visit
-from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.measured import Finding, Measure, Score
 from armrise.store.record.kinds.pain import Medicine, Session
 from armrise.store.record.kinds.plan import Override, Step
@@ -20,7 +19,7 @@ from armrise.tui.forms.visit.review import ReviewScreen
 from armrise.tui.shell.door import Door
 from tests.quiet import settle
 from tests.tui.form_fakes import FormApp
-from tests.tui.form_store import NOW, TODAY, new_entries, newest, painted, press, type_in
+from tests.tui.form_store import NOW, TODAY, new_entries, newest, of_kind, painted, press, type_in
 from tests.tui.visit_keys import REVIEW, haste, keys
 
 BUDGET = 40
@@ -35,10 +34,6 @@ def review(door: Door, code: str) -> FormApp:
 def write(door: Door, code: str, *drafts: tuple[str, dict]) -> None:
     entries = [door.draft(kind, **values) for kind, values in drafts]
     Ledger(door.store, "TK", lambda: NOW, door.rules).append(code, entries)
-
-
-def of_kind(entries: list[Entry], kind: type) -> list:
-    return [entry for entry in entries if isinstance(entry, kind)]
 
 
 async def test_a_typical_review_stays_within_its_budget(door: Door) -> None:

@@ -207,7 +207,7 @@ class ArmriseApp(Frame):
         from armrise.tui.shell.say import BlankScreen
 
         if not isinstance(self.screen, BlankScreen):
-            self.push_screen(BlankScreen())
+            self.push_screen(BlankScreen(self.woken))
 
     def woken(self) -> None:
         """The blank screen is left: keys pressed by now, or in one burst with them, are for no screen."""

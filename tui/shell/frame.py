@@ -41,10 +41,6 @@ class Frame(App[None]):
         assert screen is not None, f"there is no screen {name}"
         self.push_screen(screen(*given, **named), done)
 
-    def woken(self) -> None:
-        """The blank screen is left: keys pressed by now, or in one burst with them, are for no screen."""
-        raise NotImplementedError
-
     def load_screens(self) -> None:
         """Import every screen, so that the first to be opened opens at once."""
         raise NotImplementedError

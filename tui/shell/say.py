@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any, ClassVar
 
 from textual import events
@@ -9,7 +10,6 @@ from textual.app import ComposeResult
 from textual.screen import ModalScreen, Screen
 from textual.widgets import Static
 
-from armrise.tui.shell.frame import frame_of
 from armrise.tui.widgets.pieces import Account, Piece
 from armrise.tui.words.standing import FICTIONAL
 
@@ -40,9 +40,13 @@ class AnyKeyScreen(Screen[None]):
 
 
 class BlankScreen(AnyKeyScreen):
-    """Nothing about anybody."""
+    """Nothing about anybody; ``woken`` is told at once when it is left."""
 
     marked = False
+
+    def __init__(self, woken: Callable[[], None] = lambda: None) -> None:
+        super().__init__()
+        self.woken = woken
 
     def compose(self) -> ComposeResult:
         """One line."""
@@ -54,7 +58,7 @@ class BlankScreen(AnyKeyScreen):
     def leave(self) -> None:
         """Uncover the screen beneath, for the keys that follow."""
         super().leave()
-        frame_of(self).woken()
+        self.woken()
 
 
 class SayScreen(AnyKeyScreen, ModalScreen[None]):

@@ -11,10 +11,10 @@ from armrise.store.clinic.healing.breaches import in_force
 from armrise.store.clinic.healing.healing import onset_word
 from armrise.store.clinic.healing.limits import limits_in_force
 from armrise.store.clinic.pain.response import Response
+from armrise.store.clinic.standing.memory import memory_caution
 from armrise.store.clinic.standing.reasons import live_reasons
 from armrise.store.clinic.time import clocks
 from armrise.store.clinic.verdict.cautions import cautions
-from armrise.store.clinic.verdict.memory import memory_caution
 from armrise.store.clinic.verdict.readiness import verdict
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.phrase import dated
