@@ -15,7 +15,7 @@ from armrise.store.clinic.verdict.readiness import refer_rule
 from armrise.store.clinic.verdict.screening import open_flags, severity_mark, severity_of
 from armrise.store.record.words import plain
 from armrise.store.rules.figure import MEMORY, Figure
-from armrise.store.rules.pathway import FIGURES, InstrumentSpec
+from armrise.store.rules.pathway import FIGURES, InstrumentSpec, Stage
 
 FIGURES_OF = {
     "FLA": ("response", "baseline", "creep", "ceiling", "flare"),
@@ -44,10 +44,8 @@ STAGE_FIGURES_OF = {
 
 def memory_caution(view: View, reasons: Iterable[Reason], decided: Verdict) -> tuple[str, ...]:
     """One caution naming every number from memory on which a reason or the verdict rests; none without."""
-    found = [*_of_verdict(view, decided)]
-    for reason in reasons:
-        found += _of_reason(view, reason)
-    named = tuple(dict.fromkeys(found))
+    of_reasons = (number for reason in reasons for number in _of_reason(view, reason))
+    named = tuple(dict.fromkeys([*_of_verdict(view, decided), *of_reasons]))
     number = "a number" if len(named) == 1 else "numbers"
     return (f"rests on {number} from memory: {'; '.join(named)}",) if named else ()
 
@@ -88,9 +86,11 @@ def _of_result(result: CriterionResult) -> Iterator[str]:
 
 def _of_reason(view: View, reason: Reason) -> Iterator[str]:
     for group in FIGURES_OF.get(reason.code, ()):
-        yield from _group(view, group)
-    for name in STAGE_FIGURES_OF.get(reason.code, ()) if view.stage else ():
-        yield from _stage_figure(view, name)
+        for key in (key for key in FIGURES if key.startswith(f"{group}.")):
+            yield from _said(f"{FIGURES[key]}:", view.rules.figures.get(key))
+    if view.stage:
+        for name in STAGE_FIGURES_OF.get(reason.code, ()):
+            yield from _stage_figure(view.stage, name)
     if reason.code == "RED":
         yield from _urgency(view)
     if reason.code == "WRS":
@@ -100,16 +100,7 @@ def _of_reason(view: View, reason: Reason) -> Iterator[str]:
         yield from _said("days to the checkpoint", view.pathway.checkpoint)
 
 
-def _group(view: View, group: str) -> Iterator[str]:
-    for key, meaning in FIGURES.items():
-        if key.startswith(f"{group}."):
-            yield from _said(f"{meaning}:", view.rules.figures.get(key))
-
-
-def _stage_figure(view: View, name: str) -> Iterator[str]:
-    stage = view.stage
-    if stage is None:
-        return
+def _stage_figure(stage: Stage, name: str) -> Iterator[str]:
     if name == "limits":
         for limit in ("during", "later", "rise"):
             yield from _said(f"pain limit {limit}", getattr(stage.limits, limit))
