@@ -53,7 +53,6 @@ class FirstRunScreen(Screen[str | None]):
         self.path = path
 
     def compose(self) -> ComposeResult:
-        """One column."""
         with VerticalScroll(id="first", can_focus=False):
             yield Account(id="first-text")
 
@@ -74,11 +73,9 @@ class FirstRunScreen(Screen[str | None]):
         )
 
     def action_scroll_by(self, lines: int) -> None:
-        """Scroll a line."""
         self.query_one("#first").scroll_relative(y=lines, animate=False)
 
     def action_demo(self) -> None:
-        """The fictional caseload."""
         self.dismiss(None)
 
     def action_own(self) -> None:
@@ -132,16 +129,13 @@ class OwnCaseloadScreen(Screen[str | None]):
 
     @property
     def zone(self) -> str:
-        """The zone as typed."""
         return self.query_one("#zone", Line).value
 
     @property
     def initials(self) -> str:
-        """The initials as typed."""
         return self.query_one("#initials", Line).value
 
     def on_moved(self, event: Moved) -> None:
-        """Go on."""
         event.stop()
         self.focus_next()
 
@@ -157,12 +151,10 @@ class OwnCaseloadScreen(Screen[str | None]):
         self.query_one("#own-plan", Static).update(text)
 
     def on_write_asked(self, event: Write.Asked) -> None:
-        """Enter on the last row."""
         event.stop()
         self.action_make()
 
     def action_leave(self) -> None:
-        """Back to the choice."""
         if not self.busy:
             self.dismiss(None)
 
@@ -180,7 +172,6 @@ class OwnCaseloadScreen(Screen[str | None]):
 
     @work(thread=True, group="make")
     def make(self, zone: str, initials: str) -> None:
-        """Make the file in a thread of its own."""
         from armrise.store.database.place import Store
 
         try:

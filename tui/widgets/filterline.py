@@ -25,7 +25,6 @@ class FilterLine(Input):
         self.cursor_blink = False
 
     def on_input_changed(self, event: Input.Changed) -> None:
-        """Filter as typed."""
         event.stop()
         self._filter()
 
@@ -41,5 +40,4 @@ class FilterLine(Input):
             self.remove()
 
     def action_in_list(self, by: int) -> None:
-        """Move the cursor of the list."""
         self.screen.query_one(CaseList).action_move(by)

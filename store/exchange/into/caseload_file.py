@@ -83,11 +83,8 @@ def shift(file: CaseloadFile, to: date) -> CaseloadFile:
 
 
 def _moved(entry: Entry, by: timedelta, zone: ZoneInfo) -> Entry:
-    moved: dict[str, Any] = {}
-    for name in _date_fields(type(entry)):
-        value = getattr(entry, name)
-        if value is not None:
-            moved[name] = value + by
+    dates = {name: getattr(entry, name) for name in _date_fields(type(entry))}
+    moved: dict[str, Any] = {name: day + by for name, day in dates.items() if day is not None}
     # Adding days to an instant in a named zone keeps the wall clock, which is what people wrote down.
     moved["recorded_at"] = entry.recorded_at.astimezone(zone) + by
     return replace(entry, **moved)
@@ -105,7 +102,8 @@ def describe() -> str:
 
 def _tables() -> Iterator[str]:
     yield "#### A case\n"
-    yield from _table([("code", "yes", "letters, digits, hyphens, dots: 1 to 24 of them"), *_head_rows()])
+    head = [(name, "yes" if name in HEAD_REQUIRED else "no", _say(rule)) for name, rule in HEAD.items()]
+    yield from _table([("code", "yes", "letters, digits, hyphens, dots: 1 to 24 of them"), *head])
     yield "\n#### Every entry\n"
     common = [(name, "yes" if name == "on" else "no", _say(rule)) for name, rule in COMMON.items()]
     recorded = "a date (18:00 clinic time) or an instant with its offset; without it the date of `on`"
@@ -125,10 +123,6 @@ def _table(rows: list[tuple[str, str, str]]) -> Iterator[str]:
     yield "|---|---|---|"
     for name, needed, may_hold in rows:
         yield f"| {name} | {needed} | {may_hold} |"
-
-
-def _head_rows() -> list[tuple[str, str, str]]:
-    return [(name, "yes" if name in HEAD_REQUIRED else "no", _say(rule)) for name, rule in HEAD.items()]
 
 
 def _rows(of: type) -> list[tuple[str, str, str]]:
