@@ -25,10 +25,10 @@ from armrise.store.clinic.case.standing import (
 from armrise.store.database.place import Store
 from armrise.store.entries.build import build
 from armrise.store.exchange.out import listing, plain_text
+from armrise.store.record.clock import utc_now
 from armrise.store.record.fields import Absence
 from armrise.store.rules.read import load
 from armrise.tui.command import main as command
-from armrise.tui.shell.intake import utc_now
 
 T = date(2026, 3, 2)
 PLACING = {"kind": "step", "on": -20, "stage": "RC2", "direction": "placing"}

@@ -124,14 +124,29 @@ def test_no_room_imports_one_above_it(room: str) -> None:
             assert not any(name == one or name.startswith(f"{one}.") for one in barred), (file.name, name)
 
 
-def test_only_writing_knows_the_table_classes() -> None:
-    """Reading is plain SQL: the table classes cost twice what the screen library costs to import."""
+def test_only_writing_and_one_case_know_the_table_classes() -> None:
+    """The list is read by plain SQL: the table classes cost twice what the screen library costs to import."""
     knowing = {
         file.name
         for file in (ROOT / "store").rglob("*.py")
         if any(name.split(".")[0] in HEAVY for name in imports(file))
     }
-    assert knowing <= {"tables.py", "write.py"}
+    assert knowing <= {"engine.py", "tables.py", "write.py", "timeline.py", "read.py"}
+    head = ast.parse((ROOT / "store" / "caseload" / "read.py").read_text(encoding="utf-8")).body
+    early = [node.module or "" for node in head if isinstance(node, ast.ImportFrom)]
+    assert not any(name.startswith(HEAVY) or name.endswith(("tables", "engine")) for name in early)
+
+
+def test_one_room_knows_what_time_it_is() -> None:
+    """Zones, offsets and the present come from the clinic's clock alone, and so does pendulum."""
+    asking = re.compile(
+        r"datetime\.(?:now|utcnow|today)\b|date\.today\b|\.astimezone\(|ZoneInfo|"
+        r"(?:import|from) (?:pendulum|zoneinfo)\b"
+    )
+    files = [file for room in ("store", "tui") for file in (ROOT / room).rglob("*.py")]
+    asked = {str(f.relative_to(ROOT)) for f in files if asking.search(f.read_text(encoding="utf-8"))}
+    names_of_zones_to_choose_from = "tui/firstrun/words.py"
+    assert asked == {"store/record/clock.py", names_of_zones_to_choose_from}
 
 
 def test_the_list_opens_without_the_table_classes() -> None:

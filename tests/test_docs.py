@@ -1,6 +1,6 @@
-"""What the documents say is so: commands, keys, pictures, fields, reasons, JSON.
+"""What the documents say is so: commands, keys, pictures, rooms.
 
-``python -m tests.test_docs`` writes the made parts of DEVELOPERS.md anew.
+``python -m tests.test_docs`` writes the made part of DEVELOPERS.md anew.
 """
 
 from __future__ import annotations
@@ -9,16 +9,14 @@ import ast
 import json
 import re
 import shlex
+import tomllib
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import Any
 
 import click
 import pytest
 from textual.binding import Binding
 
-from armrise.store.exchange.into.caseload_file import describe
-from armrise.store.rules.read import load
 from armrise.tui.app.app import ArmriseApp
 from armrise.tui.board.board import BoardScreen
 from armrise.tui.case.actions import CaseActions
@@ -49,17 +47,8 @@ def rooms() -> str:
     return "\n".join(lines)
 
 
-def reasons() -> str:
-    """The rank table: place, name, tier and inside code."""
-    lines = ["| rank | name | tier | code inside |", "|---|---|---|---|"]
-    rows = sorted(load().ranks.values(), key=lambda row: row.rank)
-    return "\n".join([*lines, *(f"| {row.rank} | {row.name} | {row.tier} | {row.code} |" for row in rows)])
-
-
 MADE: dict[str, Callable[[], str]] = {
     "rooms": rooms,
-    "fields": lambda: describe().strip(),
-    "reasons": reasons,
 }
 
 
@@ -74,7 +63,7 @@ def made(text: str) -> str:
 
 @pytest.mark.parametrize("name", MADE)
 def test_the_made_parts_say_what_the_code_says(name: str) -> None:
-    """The field table is that of the record types, the names of the reasons those of the rank table."""
+    """The folders are those there are, each with its own words."""
     assert f"<!-- made: {name} -->\n{MADE[name]()}\n<!-- /made -->" in DEVELOPERS, (
         "make them anew: python -m tests.test_docs"
     )
@@ -124,13 +113,15 @@ def test_the_commands_of_the_readme_do_what_it_says(
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
     (tmp_path / "demo_caseload.json").write_bytes((ROOT / "demo_caseload.json").read_bytes())
     monkeypatch.chdir(tmp_path)
-    ran = [words for words in told_commands(README) if words[0] in ("list", "case", "load")]
-    assert len(ran) >= 5
+    ran = [
+        words for words in told_commands(README) if words[0] in ("list", "case", "load", "fields", "schema")
+    ]
+    assert len(ran) >= 7
     for words in ran:
         assert command.run(words) == 0, words
         printed = capsys.readouterr()
         assert printed.err == ""
-        if "--json" in words:
+        if "--json" in words or "schema" in words:
             json.loads(printed.out)
 
 
@@ -209,51 +200,6 @@ def test_a_picture_fetches_nothing_and_says_that_nobody_exists(name: str) -> Non
         assert link not in kept, link
 
 
-# JSON
-
-
-def keys(value: Any) -> Iterator[str]:
-    """Every field name in a JSON value."""
-    if isinstance(value, dict):
-        for key, part in value.items():
-            yield key
-            yield from keys(part)
-    elif isinstance(value, list):
-        for part in value:
-            yield from keys(part)
-
-
-@pytest.mark.parametrize(
-    ("words", "heading"),
-    [
-        (["list", "--demo", "--json"], "## JSON of the list"),
-        *(
-            (["case", code, "--demo", "--json"], "## JSON of one case")
-            for code in ("BY-003", "BY-027", "BY-036")
-        ),
-    ],
-    ids=lambda given: given if isinstance(given, str) else given[1],
-)
-def test_every_field_of_the_json_is_told(
-    words: list[str], heading: str, capsys: pytest.CaptureFixture[str]
-) -> None:
-    assert command.run(words) == 0
-    used = set(keys(json.loads(capsys.readouterr().out)))
-    told = DEVELOPERS.partition(heading)[2].partition("\n## ")[0]
-    if "case" in heading:
-        told += DEVELOPERS.partition("## JSON of the list")[2].partition("\n## ")[0]
-    assert sorted(key for key in used if f"`{key}`" not in told) == []
-
-
-def test_nothing_is_told_of_the_list_that_is_not_there(capsys: pytest.CaptureFixture[str]) -> None:
-    assert command.run(["list", "--demo", "--json"]) == 0
-    used = set(keys(json.loads(capsys.readouterr().out)))
-    table = DEVELOPERS.partition("## JSON of the list")[2].partition("\n## ")[0]
-    first = [row.split("|")[1] for row in table.splitlines() if row.startswith("| `")]
-    told = {key for cell in first for key in re.findall(r"`(\w+)`", cell)}
-    assert told - used <= {"parts"}
-
-
 # the rest
 
 
@@ -288,11 +234,26 @@ def test_the_cautions_are_there() -> None:
         assert words in cautions, words
 
 
+def test_the_developers_page_is_short_and_names_the_version() -> None:
+    """Under 25 KB: what the program can print of itself is a command."""
+    assert len(DEVELOPERS.encode()) < 25_000
+    version = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]["version"]
+    assert f"\n**{version}** " in DEVELOPERS.partition("## Change log")[2]
+
+
+@pytest.mark.parametrize(
+    "words", re.findall(r"`armrise ((?:fields|schema|keys|rules show)[ \w]*)`", DEVELOPERS)
+)
+def test_what_the_program_says_of_itself_is_said(words: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert command.run(words.split()) == 0
+    assert capsys.readouterr().out
+
+
 def test_every_file_that_the_documents_name_is_there() -> None:
     for text in (README, DEVELOPERS):
         named = re.findall(r"`((?:store|tui|tests)/[\w./]+|\.ci/run|demo_caseload\.json)`", text)
         for name in [*named, *re.findall(r"\]\(([\w./-]+)\)", text)]:
-            assert (ROOT / name).exists() or re.search("NNN|XX", name), name
+            assert (ROOT / name).exists() or re.search("XX|roster", name), name
 
 
 if __name__ == "__main__":

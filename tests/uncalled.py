@@ -22,8 +22,10 @@ ROOMS = ("store", "tui")
 ALLOWED = {
     "main": "the command, named in pyproject.toml",
     "backup": "the line of Python by which README has a store copied",
-    "describe": "the fields of a caseload file in DEVELOPERS.md are made by it",
     "convert": "click reads a typed date by it",
+    "command_class": "click makes every command of a group by it",
+    "group_class": "click makes every group of a group by it",
+    "action_submit": "Textual calls it for Enter in a line of text",
     "DEFAULT_CSS": "Textual reads it",
     "CSS_PATH": "Textual reads it",
     "TITLE": "Textual reads it",
@@ -46,6 +48,8 @@ HANDLERS = ("on_", "_on_", "watch_")
 """How the methods begin that Textual calls by their names."""
 REGISTERING = {"command", "group", "on", "listens_for"}
 """Decorators that hand a function to whoever calls it: click, Textual, SQLAlchemy."""
+LINES = {"line", "_score"}
+"""What declares a line of the audit: the sheet and the JSON read every one of a record."""
 ACTION = re.compile(r"(?:(?:app|screen|focused)\.)?(\w+)(?:\(.*\))?")
 """What a key is bound to: ``app.help``, ``form('HoldScreen')``."""
 QUOTED = re.compile(r"'(\w+)'")
@@ -226,6 +230,8 @@ def _member_called(statement: ast.stmt, name: str, uses: Uses) -> bool:
     itself = sum(isinstance(n, ast.Attribute) and n.attr == name for n in ast.walk(statement))
     if uses.members[name] > itself or name in uses.texts or _registered(statement):
         return True
+    if isinstance(statement, ast.AnnAssign) and isinstance(statement.value, ast.Call):
+        return getattr(statement.value.func, "id", "") in LINES
     if not isinstance(statement, Function):
         return False
     action = name.removeprefix("action_")

@@ -128,7 +128,7 @@ def read_case(
     """
     rows = connection.execute(f"{_HEADS} WHERE c.code = ?", (code,)).fetchall()
     if not rows:
-        raise UnknownCase(_unknown(code, connection))
+        raise unknown_case(code, connection)
     return _records(connection, [_Head(*rows[0])], known, today=None, withdrawn_too=withdrawn_too)[0]
 
 
@@ -165,9 +165,13 @@ def data_version(store: Store) -> int:
 def newest_entry(store: Store, code: str) -> int:
     """The id of the newest entry of a case, 0 when it has none. Ask before reading the case: a writer who
     names it (``seen``) is refused when somebody recorded something since."""
-    sql = "SELECT max(e.id) FROM entry e WHERE e.case_id = (SELECT c.id FROM cases c WHERE c.code = ?)"
-    with store.reading() as connection:
-        return connection.execute(sql, (code,)).fetchone()[0] or 0
+    from sqlmodel import func, select
+
+    from armrise.store.database.tables import Case, EntryLine
+
+    with store.session() as session:
+        newest = select(func.max(EntryLine.id)).join(Case).where(Case.code == code)
+        return session.exec(newest).one() or 0
 
 
 def newest_recorded(store: Store) -> datetime | None:
@@ -195,11 +199,12 @@ def standings(store: Store, rules: Rules, today: date, known_at: datetime | None
     return order(found)
 
 
-def _unknown(code: str, connection: sqlite3.Connection) -> str:
+def unknown_case(code: str, connection: sqlite3.Connection) -> UnknownCase:
+    """What to raise for a code that no case has: with those it comes near."""
     known = [row[0] for row in connection.execute("SELECT code FROM cases ORDER BY code")]
     close = get_close_matches(code.upper(), known, n=3)
     hint = f"did you mean {' or '.join(close)}?" if close else "look the code up in the list"
-    return f'there is no case "{code}": {hint}'
+    return UnknownCase(f'there is no case "{code}": {hint}')
 
 
 def _records(

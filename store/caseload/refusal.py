@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import sqlite3
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from datetime import date, datetime, timedelta
 
 from armrise.store.database.columns import EPOCH, MICROSECOND
@@ -11,6 +10,8 @@ from armrise.store.database.place import Store, StoreError
 from armrise.store.entries.words import CaseHead, Fault
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.paperwork import Correction
+from armrise.store.record.phrase import dated
+from armrise.store.record.words import full_date
 
 UNDONE = "undone on the day it was written"
 """The reason of the corrections that an undo writes."""
@@ -31,7 +32,7 @@ class ChangedSinceOpened(Refused):
     """Somebody recorded something in the case since it was opened: ``entries``, oldest first."""
 
     def __init__(self, code: str, entries: Sequence[Entry]) -> None:
-        what = ", ".join(f"{describe(entry)} by {entry.author or 'an unnamed author'}" for entry in entries)
+        what = ", ".join(f"{dated(entry)} by {entry.author or 'an unnamed author'}" for entry in entries)
         super().__init__(
             f"{code} changed since you opened it ({what}): look at it again, nothing was written"
         )
@@ -39,8 +40,8 @@ class ChangedSinceOpened(Refused):
 
 
 def describe(entry: Entry) -> str:
-    """An entry in a few words: its kind and date."""
-    return f"{entry.KIND} of {entry.on.isoformat()}"
+    """Which entry is meant, in a few words: its kind and date."""
+    return f"{entry.KIND} of {full_date(entry.on)}"
 
 
 def refuse_undo(code: str, batch: Sequence[Entry], today: date) -> None:
@@ -51,7 +52,7 @@ def refuse_undo(code: str, batch: Sequence[Entry], today: date) -> None:
         raise Refused(f"nothing to undo in {code}: the last action was undone already")
     if batch[-1].recorded_on != today:
         raise Refused(
-            f"{describe(batch[-1])} in {code} was written on {batch[-1].recorded_on.isoformat()}, "
+            f"{describe(batch[-1])} in {code} was written on {full_date(batch[-1].recorded_on)}, "
             "undo is for the same day: correct it instead"
         )
 
@@ -62,14 +63,9 @@ def refuse_changed(code: str, entries: Sequence[Entry]) -> None:
         raise ChangedSinceOpened(code, entries)
 
 
-def refuse_second_case(
-    connection: sqlite3.Connection, head: CaseHead, is_open: Callable[[str], bool]
-) -> None:
-    """Refuse a case of a person and side of which another is still open."""
-    same = connection.execute(
-        "SELECT code FROM cases WHERE person = ? AND side = ? ORDER BY code", (head.person, head.side)
-    ).fetchall()
-    for (code,) in same:
+def refuse_second_case(same: Iterable[str], head: CaseHead, is_open: Callable[[str], bool]) -> None:
+    """Refuse a case of a person and side when one of the cases they have, ``same``, is still open."""
+    for code in same:
         if is_open(code):
             raise Refused(
                 f"{code} of person {head.person} {head.side} is not discharged, and a shoulder has one open "
@@ -77,9 +73,8 @@ def refuse_second_case(
             )
 
 
-def refuse_known_codes(connection: sqlite3.Connection, codes: Sequence[str]) -> None:
+def refuse_known_codes(known: Collection[str], codes: Sequence[str]) -> None:
     """Refuse case codes that the store has already."""
-    known = {code for (code,) in connection.execute("SELECT code FROM cases")}
     taken = [code for code in codes if code in known]
     if taken:
         more = f" and {len(taken) - 1} more" if len(taken) > 1 else ""
@@ -87,14 +82,14 @@ def refuse_known_codes(connection: sqlite3.Connection, codes: Sequence[str]) -> 
         raise Refused(f"{taken[0]}{more} {verb} in the store already: nothing was taken, choose another code")
 
 
-def refuse_wrong_clock(connection: sqlite3.Connection, store: Store, now: datetime, today: date) -> None:
-    """Refuse a clock before the newest entry; of a file often only the day of recording is known."""
-    typed = connection.execute(
-        "SELECT recorded_at_utc FROM entry WHERE batch > 0 ORDER BY id DESC LIMIT 1"
-    ).fetchone()
-    newest = connection.execute("SELECT max(recorded_at_utc) FROM entry").fetchone()[0]
-    last = store.local(EPOCH + (newest or 0) * MICROSECOND)
-    if store.today(last) > today or (typed and EPOCH + typed[0] * MICROSECOND > now + CLOCK_SLACK):
+def refuse_wrong_clock(store: Store, now: datetime, today: date, newest: int, typed: int) -> None:
+    """Refuse a clock before the newest entry; of a file often only the day of recording is known.
+
+    ``newest`` is when anything was recorded last, ``typed`` when something at the keyboard was: microseconds
+    UTC, 0 for nothing.
+    """
+    last = store.local(EPOCH + newest * MICROSECOND)
+    if store.today(last) > today or EPOCH + typed * MICROSECOND > now + CLOCK_SLACK:
         raise Refused(
             f"the clock says {now:%Y-%m-%d %H:%M}, before the newest entry was recorded "
             f"({last:%Y-%m-%d %H:%M}): set the clock, or confirm that it is right"

@@ -6,16 +6,21 @@ the other reading, for people: nothing is left out, and each entry says what bec
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from itertools import pairwise
+from sqlite3 import Connection
 from typing import TYPE_CHECKING, NamedTuple
+
+from sqlalchemy.orm import aliased
+from sqlmodel import select
 
 from armrise.store.caseload.read import known_up_to, read_case
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.motion.contradictions import Contradiction, standing_contradictions
+from armrise.store.database.engine import Session as Asking
+from armrise.store.database.engine import driver
 from armrise.store.database.place import Store
 from armrise.store.database.reading import (
     FOREVER,
@@ -25,6 +30,7 @@ from armrise.store.database.reading import (
     entries_within,
     no_collecting,
 )
+from armrise.store.database.tables import Case, EntryLine, table_of
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.pain import Session
@@ -109,22 +115,24 @@ def read_timeline(store: Store, code: str, rules: Rules, today: date, known: int
     Raises :class:`~armrise.store.caseload.read.UnknownCase` and StoreError.
     """
     known = min(known, known_up_to(store))
-    with store.reading() as connection, no_collecting():
-        record = read_case(connection, code, known)
-        case_id, lines = _lines(connection, code, known)
-        entries = _entries(connection, case_id, {kind for kind, _ in lines.values()}, known)
-        away, here = _moved(connection, case_id)
+    with store.session() as session, no_collecting():
+        record = read_case(driver(session), code, known)
+        case_id, lines = _lines(session, code, known)
+        entries = _entries(driver(session), case_id, {kind for kind, _ in lines.values()}, known)
+        away, here = _moved(session, case_id)
     return _timeline(record, entries, {k: batch for k, (_, batch) in lines.items()}, rules, today, away, here)
 
 
-def _lines(connection: sqlite3.Connection, code: str, known: int) -> tuple[int, dict[int, tuple[str, int]]]:
+def _lines(session: Asking, code: str, known: int) -> tuple[int, dict[int, tuple[str, int]]]:
     """The id of a case, and kind and action of each of its entries."""
-    case_id = connection.execute("SELECT id FROM cases WHERE code = ?", (code,)).fetchone()[0]
-    sql = "SELECT id, kind, batch FROM entry WHERE case_id = ? AND recorded_at_utc <= ?"
-    return case_id, {key: (kind, batch) for key, kind, batch in connection.execute(sql, (case_id, known))}
+    case_id = session.exec(select(Case.id).where(Case.code == code)).one()
+    lines = select(EntryLine.id, EntryLine.kind, EntryLine.batch).where(
+        EntryLine.case_id == case_id, EntryLine.recorded_at_utc <= known
+    )
+    return case_id, {key: (kind, batch) for key, kind, batch in session.exec(lines)}
 
 
-def _entries(connection: sqlite3.Connection, case_id: int, kinds: Iterable[str], known: int) -> list[Entry]:
+def _entries(connection: Connection, case_id: int, kinds: Iterable[str], known: int) -> list[Entry]:
     found: list[Entry] = []
     for kind in kinds:
         if kind in WINDOWED:
@@ -134,24 +142,24 @@ def _entries(connection: sqlite3.Connection, case_id: int, kinds: Iterable[str],
     return sorted(found, key=lambda entry: (entry.on, entry.id))
 
 
-_MOVED = """
-SELECT mine.id, c.code, other.id, k.reason
-FROM entry mine
-JOIN entry other ON other.id = mine.id {step} AND other.batch = mine.batch AND other.case_id <> mine.case_id
-JOIN cases c ON c.id = other.case_id
-JOIN correction k ON k.id = {correction}.id
-WHERE mine.case_id = ? AND mine.batch > 0"""
-"""A move is one action in two cases: the entry where it belongs, and right after it the withdrawal."""
+def _moved(session: Asking, case_id: int) -> tuple[dict[int, Elsewhere], dict[int, Elsewhere]]:
+    """The corrections of a case that moved an entry away, and the entries that were moved here, by id.
 
+    A move is one action in two cases: the entry where it belongs, and right after it the withdrawal.
+    """
+    mine, other, correction = aliased(EntryLine), aliased(EntryLine), table_of("correction").c
 
-def _moved(connection: sqlite3.Connection, case_id: int) -> tuple[dict[int, Elsewhere], dict[int, Elsewhere]]:
-    """The corrections of a case that moved an entry away, and the entries that were moved here, by id."""
+    def ask(step: int, withdrawal: type[EntryLine]) -> dict[int, Elsewhere]:
+        halves = (
+            select(mine.id, Case.code, other.id, correction.reason)
+            .where(mine.case_id == case_id, other.case_id != case_id, mine.batch > 0)
+            .where(other.id == mine.id + step, other.batch == mine.batch)
+            .where(Case.id == other.case_id, correction.id == withdrawal.id)
+        )
+        found = session.exec(halves).all()
+        return {key: Elsewhere(code, entry_id, reason) for key, code, entry_id, reason in found}
 
-    def ask(step: str, correction: str) -> dict[int, Elsewhere]:
-        sql = _MOVED.format(step=step, correction=correction)
-        return {mine: Elsewhere(*rest) for mine, *rest in connection.execute(sql, (case_id,))}
-
-    return ask("- 1", "mine"), ask("+ 1", "other")
+    return ask(-1, mine), ask(1, other)
 
 
 def effective(corrections: Iterable[Correction]) -> dict[int, Correction]:

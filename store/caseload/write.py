@@ -6,14 +6,16 @@ action wrote. The instant and the clinic date of recording are put on here, the 
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Callable, Sequence
 from dataclasses import asdict, replace
 from datetime import date, datetime
 from functools import cache
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from armrise.store.caseload.read import read_case
+from sqlalchemy import ColumnElement
+from sqlmodel import Session, col, func, select
+
+from armrise.store.caseload.read import read_case, unknown_case
 from armrise.store.caseload.refusal import (
     UNDONE,
     ChangedSinceOpened,
@@ -26,10 +28,11 @@ from armrise.store.caseload.refusal import (
     refuse_wrong_clock,
 )
 from armrise.store.clinic.case.view import View
-from armrise.store.database.bulk import insert_cases, insert_entries
 from armrise.store.database.columns import EPOCH
+from armrise.store.database.engine import driver
 from armrise.store.database.place import Store
 from armrise.store.database.reading import FOREVER, entries_of, withdrawn
+from armrise.store.database.tables import Case, EntryLine, insert_entries
 from armrise.store.entries.build import build
 from armrise.store.entries.check import check_case
 from armrise.store.entries.sheet import Place
@@ -38,6 +41,7 @@ from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
 from armrise.store.record.kinds.every import KINDS
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.paperwork import Correction
+from armrise.store.record.phrase import dated
 
 REASON_LONGEST = 200
 """What a reason may hold: the record type says so, and a test holds the two together."""
@@ -45,9 +49,6 @@ REASON_LONGEST = 200
 __all__ = ["ChangedSinceOpened", "Ledger", "Refused", "describe"]
 
 if TYPE_CHECKING:
-    from sqlmodel import SQLModel
-
-    from armrise.store.entries.filed import CaseloadFile
     from armrise.store.rules.pathway import Rules
 
 
@@ -64,33 +65,36 @@ class Ledger:
 
     def register(self, head: CaseHead) -> None:
         """Put a new case in the store. Raises :class:`Refused` when the code is taken or a field is wrong."""
-        with self.store.writing() as connection:
-            self._register(connection, head)
+        with self.store.session(writing=True) as session:
+            self._register(session, head)
 
     def begin(self, head: CaseHead, entries: Sequence[Entry], *, confirmed: bool = False) -> tuple[int, ...]:
         """Put a new case in the store with its first entries: both are written, or neither; the ids.
 
         Raises :class:`Refused`.
         """
-        with self.store.writing() as connection:
-            case_id = self._register(connection, head)
-            return self._append(connection, case_id, head.code, entries, confirmed)
+        with self.store.session(writing=True) as session:
+            case_id = self._register(session, head)
+            return self._append(session, case_id, head.code, entries, confirmed)
 
-    def _register(self, connection: sqlite3.Connection, head: CaseHead) -> int:
-        from armrise.store.database.tables import Case
-
-        refuse_known_codes(connection, [head.code])
+    def _register(self, session: Session, head: CaseHead) -> int:
+        refuse_known_codes(session.exec(select(Case.code).where(Case.code == head.code)).all(), [head.code])
         today = self.store.today(self.now())
         self._refuse_faults(check_case(head, (), today=today, rules=self._rule_files()))
-        refuse_second_case(connection, head, lambda code: self._is_open(connection, code))
-        case_id = _next_id(connection, "cases")
+        same = select(Case.code).where(Case.person == head.person, Case.side == head.side)
+        refuse_second_case(
+            session.exec(same.order_by(Case.code)).all(), head, lambda code: self._is_open(session, code)
+        )
         fields = {name: getattr(head, name) for name in CaseHead.__dataclass_fields__}
-        _add(connection, [Case(id=case_id, **fields | {"registered_on": head.registered_on.isoformat()})])
-        return case_id
+        fields["registered_on"] = head.registered_on.isoformat()
+        case = Case(id=(session.exec(select(func.max(Case.id))).one() or 0) + 1, **fields)
+        session.add(case)
+        session.flush()
+        return case.id
 
-    def _is_open(self, connection: sqlite3.Connection, code: str) -> bool:
+    def _is_open(self, session: Session, code: str) -> bool:
         today = self.store.today(self.now())
-        return View.of(read_case(connection, code), self._rule_files(), today).closed is None
+        return View.of(read_case(driver(session), code), self._rule_files(), today).closed is None
 
     def append(
         self, code: str, entries: Sequence[Entry], *, seen: int | None = None, confirmed: bool = False
@@ -103,26 +107,20 @@ class Ledger:
         """
         if not entries:
             return ()
-        with self.store.writing() as connection:
-            read_case(connection, code)
-            case_id = _case_id(connection, code)
+        with self.store.session(writing=True) as session:
+            case_id = _case_id(session, code)
             if seen is not None:
-                refuse_changed(code, _entries_by_id(connection, case_id, "id > ?", seen))
-            return self._append(connection, case_id, code, entries, confirmed)
+                refuse_changed(code, _entries_by_id(session, case_id, EntryLine.id > seen))
+            return self._append(session, case_id, code, entries, confirmed)
 
     def _append(
-        self,
-        connection: sqlite3.Connection,
-        case_id: int,
-        code: str,
-        entries: Sequence[Entry],
-        confirmed: bool,
+        self, session: Session, case_id: int, code: str, entries: Sequence[Entry], confirmed: bool
     ) -> tuple[int, ...]:
         if not entries:
             return ()
-        stamped = self._stamped(connection, entries, confirmed=confirmed)
-        self._check(read_case(connection, code), stamped)
-        _write(connection, case_id, stamped)
+        stamped = self._stamped(session, entries, confirmed=confirmed)
+        self._check(read_case(driver(session), code), stamped)
+        _write(session, case_id, stamped)
         return tuple(entry.id for entry in stamped)
 
     def correct(
@@ -132,16 +130,13 @@ class Ledger:
 
         Raises :class:`Refused`.
         """
-        with self.store.writing() as connection:
-            case_id, code, _ = self._to_withdraw(connection, entry_id)
-            first = _next_id(connection, "entry")
+        with self.store.session(writing=True) as session:
+            case_id, code = self._to_withdraw(session, entry_id)
+            first = _next_id(session)
             drafts = [replacement] if replacement else []
             today = self.store.today(self.now())
             drafts.append(_correction(today, entry_id, reason, first if replacement else None))
-            stamped = self._stamped(connection, drafts, confirmed=confirmed)
-            self._check(read_case(connection, code), stamped)
-            _write(connection, case_id, stamped)
-        return tuple(entry.id for entry in stamped)
+            return self._append(session, case_id, code, drafts, confirmed)
 
     def move(
         self, entry_id: int, reason: str, code: str, entry: Entry, *, confirmed: bool = False
@@ -152,87 +147,76 @@ class Ledger:
         to the other. Raises :class:`Refused` and, for a code that is not known,
         :class:`~armrise.store.caseload.read.UnknownCase`.
         """
-        with self.store.writing() as connection:
-            there = read_case(connection, code)
-            case_id, origin, _ = self._to_withdraw(connection, entry_id)
+        with self.store.session(writing=True) as session:
+            there = read_case(driver(session), code)
+            case_id, origin = self._to_withdraw(session, entry_id)
             if origin == code:
                 raise Refused(f"the entry is in {code} already: name the other case, or replace it")
             drafts = [
                 entry,
                 _correction(self.store.today(self.now()), entry_id, moved_words(origin, code, reason)),
             ]
-            arrived, gone = self._stamped(connection, drafts, confirmed=confirmed)
+            arrived, gone = self._stamped(session, drafts, confirmed=confirmed)
             self._check(there, [arrived])
-            self._check(read_case(connection, origin), [gone])
-            _write(connection, _case_id(connection, code), [arrived])
-            _write(connection, case_id, [gone], batch=arrived.id)
+            self._check(read_case(driver(session), origin), [gone])
+            _write(session, _case_id(session, code), [arrived])
+            _write(session, case_id, [gone], batch=arrived.id)
         return arrived.id, gone.id
 
     @staticmethod
-    def _to_withdraw(connection: sqlite3.Connection, entry_id: int) -> tuple[int, str, str]:
-        """Case id, code and kind of an entry that still stands; refused for any other."""
-        case_id, code, kind = _whose(connection, entry_id)
+    def _to_withdraw(session: Session, entry_id: int) -> tuple[int, str]:
+        """Id and code of the case of an entry that still stands; refused for any other."""
+        found = select(Case.id, Case.code, EntryLine.kind).join(EntryLine).where(EntryLine.id == entry_id)
+        row = session.exec(found).first()
+        if row is None:
+            raise Refused(f"there is no entry {entry_id}: look the case up again")
+        case_id, code, kind = row
         if kind == Correction.KIND:
             raise Refused(f"entry {entry_id} is a correction: record what holds as a new entry instead")
-        if entry_id in withdrawn(connection, [case_id], FOREVER).get(case_id, ()):
+        if entry_id in withdrawn(driver(session), [case_id], FOREVER).get(case_id, ()):
             raise Refused(f"entry {entry_id} is already withdrawn: look at {code} again")
-        return case_id, code, kind
+        return case_id, code
 
     def undo(self, code: str) -> str:
         """Withdraw what the last action on a case wrote, on the clinic day it was written; says what.
 
         A move is one action in two cases: both halves are undone. Raises :class:`Refused`.
         """
-        with self.store.writing() as connection:
-            read_case(connection, code)
-            case_id = _case_id(connection, code)
-            batch = _newest_batch(connection, case_id)
+        with self.store.session(writing=True) as session:
+            case_id = _case_id(session, code)
+            batch = _newest_batch(session, case_id)
             now = self.now()
             refuse_undo(code, batch, self.store.today(now))
-            for one, entries in ((case_id, batch), *_other_half(connection, case_id)):
+            for one, entries in ((case_id, batch), *_other_half(session, case_id)):
                 drafts = [_correction(self.store.today(now), entry.id, UNDONE) for entry in entries]
-                _write(connection, one, self._stamped(connection, drafts, confirmed=True))
+                _write(session, one, self._stamped(session, drafts, confirmed=True))
             kept = [entry for entry in batch if not isinstance(entry, Correction)] or batch
-            said = f"undone in {code}: {', '.join(describe(entry) for entry in kept)}"
+            said = f"undone in {code}: {'; '.join(dated(entry, self._rule_files()) for entry in kept)}"
         return said
 
     def last_action(self, code: str) -> tuple[Entry, ...]:
         """What :meth:`undo` would withdraw; nothing when it would refuse."""
-        with self.store.reading() as connection:
-            batch = _newest_batch(connection, _case_id(connection, code))
+        with self.store.session() as session:
+            batch = _newest_batch(session, _case_id(session, code))
         try:
             refuse_undo(code, batch, self.store.today(self.now()))
         except Refused:
             return ()
         return tuple(batch)
 
-    def take(self, caseload: CaseloadFile) -> int:
-        """Take every case of a checked caseload file, or none; how many. Raises :class:`Refused`."""
-        with self.store.writing() as connection:
-            refuse_known_codes(connection, [case.head.code for case in caseload.cases])
-            first = _next_id(connection, "cases")
-            insert_cases(connection, first, [case.head for case in caseload.cases])
-            entry_id = _next_id(connection, "entry")
-            for case_id, case in enumerate(caseload.cases, first):
-                entries = [_numbered(entry, entry_id, place) for place, entry in enumerate(case.entries)]
-                insert_entries(connection, case_id, entries, batch=0)
-                entry_id += len(entries)
-        return len(caseload.cases)
-
     def _rule_files(self) -> Rules:
         return self._rules or _shipped_rules()
 
-    def _stamped(
-        self, connection: sqlite3.Connection, drafts: Sequence[Entry], *, confirmed: bool
-    ) -> list[Entry]:
+    def _stamped(self, session: Session, drafts: Sequence[Entry], *, confirmed: bool) -> list[Entry]:
         """The drafts with ids, and with one instant and author of recording."""
         now = self.store.local(self.now())
         today = self.store.today(now)
         if not confirmed:
-            refuse_wrong_clock(connection, self.store, now, today)
+            newest = session.exec(select(func.max(EntryLine.recorded_at_utc))).one() or 0
+            refuse_wrong_clock(self.store, now, today, newest, _last_typed(session))
         return [
             replace(draft, id=number, recorded_at=now, recorded_on=today, author=draft.author or self.author)
-            for number, draft in enumerate(drafts, _next_id(connection, "entry"))
+            for number, draft in enumerate(drafts, _next_id(session))
         ]
 
     def _check(self, record: CaseRecord, new: Sequence[Entry]) -> None:
@@ -270,14 +254,9 @@ def _field_faults(code: str, entry: Entry) -> list[Fault]:
     return build(entry.KIND, raw, case=code, label="new", base=entry.recorded_on)[1]
 
 
-def _write(
-    connection: sqlite3.Connection, case_id: int, entries: Sequence[Entry], batch: int | None = None
-) -> None:
+def _write(session: Session, case_id: int, entries: Sequence[Entry], batch: int | None = None) -> None:
     """Write entries of one case; ``batch`` is the number of their action where it began in another case."""
-    from armrise.store.database.tables import rows_of
-
-    number = entries[0].id if batch is None else batch
-    _add(connection, [row for entry in entries for row in rows_of(entry, case_id, number)])
+    insert_entries(session, case_id, entries, batch=entries[0].id if batch is None else batch)
 
 
 def moved_words(origin: str, code: str, reason: str) -> str:
@@ -285,47 +264,21 @@ def moved_words(origin: str, code: str, reason: str) -> str:
     return f"belongs to {code}, was entered in {origin}: {reason}"[:REASON_LONGEST]
 
 
-def _add(connection: sqlite3.Connection, rows: Sequence[SQLModel]) -> None:
-    """Write rows of the table classes into the open transaction, which stays open.
-
-    The connection is in autocommit already. Asking SQLAlchemy for it would set it once more, and that commits
-    what is open; the other two options keep it from rolling back when it is done.
-    """
-    from sqlalchemy.exc import DBAPIError
-    from sqlmodel import Session, StaticPool, create_engine
-
-    engine = create_engine(
-        "sqlite://",
-        creator=lambda: connection,
-        poolclass=StaticPool,
-        skip_autocommit_rollback=True,
-        pool_reset_on_return=None,
-    )
-    try:
-        with Session(engine) as session:
-            for row in rows:  # in the order given: what is referred to comes first
-                session.add(row)
-                session.flush()
-    except DBAPIError as error:
-        raise (error.orig or error) from None
+def _next_id(session: Session) -> int:
+    return (session.exec(select(func.max(EntryLine.id))).one() or 0) + 1
 
 
-def _next_id(connection: sqlite3.Connection, table: str) -> int:
-    return (connection.execute(f"SELECT max(id) FROM {table}").fetchone()[0] or 0) + 1
+def _last_typed(session: Session) -> int:
+    """When something was last recorded at the keyboard; 0 is never."""
+    typed = select(EntryLine.recorded_at_utc).where(EntryLine.batch > 0)
+    return session.exec(typed.order_by(col(EntryLine.id).desc()).limit(1)).first() or 0
 
 
-def _case_id(connection: sqlite3.Connection, code: str) -> int:
-    return connection.execute("SELECT id FROM cases WHERE code = ?", (code,)).fetchone()[0]
-
-
-def _whose(connection: sqlite3.Connection, entry_id: int) -> tuple[int, str, str]:
-    row = connection.execute(
-        "SELECT c.id, c.code, e.kind FROM entry e JOIN cases c ON c.id = e.case_id WHERE e.id = ?",
-        (entry_id,),
-    ).fetchone()
-    if row is None:
-        raise Refused(f"there is no entry {entry_id}: look the case up again")
-    return row
+def _case_id(session: Session, code: str) -> int:
+    case_id = session.exec(select(Case.id).where(Case.code == code)).first()
+    if case_id is None:
+        raise unknown_case(code, driver(session))
+    return case_id
 
 
 def _correction(on: date, corrects: int, reason: str, replaced_by: int | None = None) -> Correction:
@@ -334,52 +287,47 @@ def _correction(on: date, corrects: int, reason: str, replaced_by: int | None = 
     )
 
 
-def _numbered(draft: Entry, first: int, place: int) -> Entry:
-    """A draft of a file with its id; a correction's positions become ids."""
-    changed: dict[str, Any] = {"id": first + place}
-    if isinstance(draft, Correction):
-        changed["corrects"] = first + draft.corrects - 1
-        if draft.replaced_by is not None:
-            changed["replaced_by"] = first + draft.replaced_by - 1
-    return replace(draft, **changed)
-
-
-def _entries_by_id(connection: sqlite3.Connection, case_id: int, where: str, value: int) -> list[Entry]:
-    """Entries of a case of any kind, by id, picked from the sequence of ids."""
-    sql = f"SELECT id, kind FROM entry WHERE case_id = ? AND {where}"
-    ids = dict(connection.execute(sql, (case_id, value)).fetchall())
+def _entries_by_id(session: Session, case_id: int, picked: ColumnElement[bool] | bool) -> list[Entry]:
+    """Entries of a case of any kind, by id, ``picked`` from the sequence of ids."""
+    lines = select(EntryLine.id, EntryLine.kind).where(EntryLine.case_id == case_id, picked)
+    ids = dict(session.exec(lines).all())
     found = [
         entry
         for kind in KINDS
         if kind in ids.values()
-        for entry in entries_of(connection, kind, [case_id], FOREVER).get(case_id, ())
+        for entry in entries_of(driver(session), kind, [case_id], FOREVER).get(case_id, ())
         if entry.id in ids
     ]
     return sorted(found, key=lambda entry: entry.id)
 
 
-def _newest_batch(connection: sqlite3.Connection, case_id: int) -> list[Entry]:
+def _newest_batch(session: Session, case_id: int) -> list[Entry]:
     """What the last action on a case wrote; nothing when that was a file."""
-    number = _batch_number(connection, case_id)
-    return _entries_by_id(connection, case_id, "batch = ?", number) if number else []
+    number = _batch_number(session, case_id)
+    return _entries_by_id(session, case_id, EntryLine.batch == number) if number else []
 
 
-def _batch_number(connection: sqlite3.Connection, case_id: int) -> int:
-    sql = "SELECT batch FROM entry WHERE case_id = ? ORDER BY id DESC LIMIT 1"
-    row = connection.execute(sql, (case_id,)).fetchone()
-    return row[0] if row else 0
+def _batch_number(session: Session, case_id: int) -> int:
+    batch = select(EntryLine.batch).where(EntryLine.case_id == case_id)
+    return session.exec(batch.order_by(col(EntryLine.id).desc()).limit(1)).first() or 0
 
 
-def _other_half(connection: sqlite3.Connection, case_id: int) -> list[tuple[int, list[Entry]]]:
+def _other_half(session: Session, case_id: int) -> list[tuple[int, list[Entry]]]:
     """What the last action on a case wrote in another one (a move), by the other case's id.
 
     Raises :class:`Refused` when it was corrected there since: undoing one half would double or lose it.
     """
-    number = _batch_number(connection, case_id)
-    sql = "SELECT DISTINCT case_id FROM entry WHERE id >= ? AND batch = ? AND case_id <> ?"
-    others = [one for (one,) in connection.execute(sql, (number, number, case_id))] if number else []
-    halves = [(one, _entries_by_id(connection, one, "batch = ?", number)) for one in others]
+    number = _batch_number(session, case_id)
+    if not number:
+        return []
+    others = select(EntryLine.case_id).where(
+        EntryLine.id >= number, EntryLine.batch == number, EntryLine.case_id != case_id
+    )
+    halves = [
+        (one, _entries_by_id(session, one, EntryLine.batch == number))
+        for one in session.exec(others.distinct()).all()
+    ]
     for one, entries in halves:
-        if {entry.id for entry in entries} & withdrawn(connection, [one], FOREVER).get(one, set()):
+        if {entry.id for entry in entries} & withdrawn(driver(session), [one], FOREVER).get(one, set()):
             raise Refused("the entry was corrected in the other case since it was moved: correct it there")
     return halves

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 from armrise.store.database.columns import (
@@ -45,21 +45,32 @@ def insert_cases(connection: sqlite3.Connection, first: int, heads: Iterable[Cas
 def insert_entries(
     connection: sqlite3.Connection, case_id: int, entries: Sequence[Entry], *, batch: int
 ) -> None:
-    """Write entries that have ids: the sequence first, because every other row refers to it."""
+    """Write entries that have ids."""
+    for table, names, rows in rows_by_table(case_id, entries, batch):
+        connection.executemany(_insert(table, names), rows)
+
+
+Rows = tuple[str, list[str], list[tuple[Any, ...]]]
+"""The name of a table, the names of its columns, and rows of them."""
+
+
+def rows_by_table(case_id: int, entries: Sequence[Entry], batch: int) -> Iterator[Rows]:
+    """What entries with ids become: the sequence first, because every other row refers to it."""
     lines = [(e.id, case_id, e.KIND, batch, micros(e.recorded_at)) for e in entries]
-    connection.executemany(_insert("entry", ("id", "case_id", "kind", "batch", "recorded_at_utc")), lines)
+    yield "entry", ["id", "case_id", "kind", "batch", "recorded_at_utc"], lines
     by_kind: dict[str, list[tuple[Any, ...]]] = defaultdict(list)
     for entry in entries:
         by_kind[entry.KIND].append(row_of(entry, case_id))
     for kind, rows in by_kind.items():
-        connection.executemany(_insert(table_name(kind), [column.name for column in columns(kind)]), rows)
+        yield table_name(kind), [column.name for column in columns(kind)], rows
     items = [
         item_row_of(item, entry.id, place)
         for entry in entries
         if isinstance(entry, Session)
         for place, item in enumerate(entry.items)
     ]
-    connection.executemany(_insert(ITEM_TABLE, [column.name for column in item_columns()]), items)
+    if items:
+        yield ITEM_TABLE, [column.name for column in item_columns()], items
 
 
 def _insert(table: str, names: Sequence[str]) -> str:

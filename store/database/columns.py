@@ -1,8 +1,7 @@
 """How an entry lies in the database: the columns of each kind, worked out from the record types alone.
 
-The table classes, the reader and the bulk writer all use these columns, so that a field of a record is named,
-typed and ordered in one place. The database itself is made by the frozen SQL of the migrations; a test proves
-that the two agree.
+The tables, the reader and both ways of writing use these columns, so that a field of a record is named, typed
+and ordered in one place.
 
 * A date is ISO text. An instant is microseconds since 1970 UTC, with the offset of its clock in minutes.
 * A number with decimals is a whole number and the count of its decimals (12.50 is 1250 and 2), because a
@@ -140,6 +139,18 @@ def _scaled(value: Decimal | None) -> tuple[int | None, int | None]:
     exponent = value.as_tuple().exponent
     decimals = max(0, -exponent) if isinstance(exponent, int) else 0
     return int(value.scaleb(decimals)), decimals
+
+
+def defaults_of(record: type[Any]) -> dict[str, Any]:
+    """What the columns of a record type hold in a row where the field was left out: its default."""
+    given = {item.name: item.default for item in dataclasses.fields(record)}
+    return {
+        column.name: value
+        for field in fields_of(record)
+        if given[field.name] is not dataclasses.MISSING
+        for column, value in zip(_columns_of(field), _flatten(field, given[field.name]), strict=True)
+        if value is not None
+    }
 
 
 def row_of(entry: Entry, case_id: int) -> tuple[Any, ...]:

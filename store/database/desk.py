@@ -1,7 +1,8 @@
 """What lies on the desk and is no record: forms not written yet, and when a case was last opened.
 
 These lines may change and go. They sit in the store because a form half filled in says as much about a
-patient as an entry does, and the store is what is kept private.
+patient as an entry does, and the store is what is kept private. The forms left are counted at the head of the
+list, which is read before SQLModel is imported.
 """
 
 from __future__ import annotations
@@ -33,21 +34,20 @@ def keep_draft(
     if not typed:
         drop_draft(store, author, code, form)
         return
-    with store.writing() as connection:
-        connection.execute(
-            "INSERT INTO draft (author, code, form, at_utc, fields) VALUES (?, ?, ?, ?, ?) "
-            "ON CONFLICT (author, code, form) "
-            "DO UPDATE SET at_utc = excluded.at_utc, fields = excluded.fields",
-            (author, code, form, micros(now), json.dumps(typed)),
-        )
+    from armrise.store.database.tables import LeftDraft
+
+    left = LeftDraft(author=author, code=code, form=form, at_utc=micros(now), fields=json.dumps(typed))
+    with store.session(writing=True) as session:
+        session.merge(left)
 
 
 def draft_of(store: Store, author: str, code: str, form: str) -> Draft | None:
     """What was left unwritten in ``form`` about the case, on the clinic's clock; None when nothing was."""
-    sql = "SELECT at_utc, fields FROM draft WHERE author = ? AND code = ? AND form = ?"
-    with store.reading() as connection:
-        row = connection.execute(sql, (author, code, form)).fetchone()
-    return Draft(_instant(store, row[0]), json.loads(row[1])) if row else None
+    from armrise.store.database.tables import LeftDraft
+
+    with store.session() as session:
+        left = session.get(LeftDraft, (author, code, form))
+        return Draft(_instant(store, left.at_utc), json.loads(left.fields)) if left else None
 
 
 class Waiting(NamedTuple):
@@ -68,29 +68,28 @@ def drafts(store: Store, author: str) -> list[Waiting]:
 
 def drop_draft(store: Store, author: str, code: str, form: str) -> None:
     """Forget what was typed: it was written, or dropped on purpose."""
-    with store.writing() as connection:
-        connection.execute(
-            "DELETE FROM draft WHERE author = ? AND code = ? AND form = ?", (author, code, form)
-        )
+    from armrise.store.database.tables import LeftDraft
+
+    with store.session(writing=True) as session:
+        if left := session.get(LeftDraft, (author, code, form)):
+            session.delete(left)
 
 
 def looked(store: Store, author: str, code: str, now: datetime) -> None:
     """Note that ``author`` has looked at the case."""
-    with store.writing() as connection:
-        connection.execute(
-            "INSERT INTO look (author, code, at_utc) VALUES (?, ?, ?) "
-            "ON CONFLICT (author, code) DO UPDATE SET at_utc = excluded.at_utc",
-            (author, code, micros(now)),
-        )
+    from armrise.store.database.tables import Look
+
+    with store.session(writing=True) as session:
+        session.merge(Look(author=author, code=code, at_utc=micros(now)))
 
 
 def last_look(store: Store, author: str, code: str) -> datetime | None:
     """When ``author`` last looked at the case, on the clinic's clock; None is never."""
-    with store.reading() as connection:
-        row = connection.execute(
-            "SELECT at_utc FROM look WHERE author = ? AND code = ?", (author, code)
-        ).fetchone()
-    return _instant(store, row[0]) if row else None
+    from armrise.store.database.tables import Look
+
+    with store.session() as session:
+        look = session.get(Look, (author, code))
+        return _instant(store, look.at_utc) if look else None
 
 
 def _instant(store: Store, at_utc: int) -> datetime:

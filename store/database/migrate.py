@@ -1,101 +1,56 @@
-"""The schema of the store, one numbered migration after another.
+"""One step that makes the schema of a new store, or brings an older store up to it.
 
-A migration runs in one transaction with its stamp: it is applied whole or not at all. A released migration is
-never edited. The file's version is kept twice, as SQLite's ``user_version`` (read before anything else is
-trusted) and as a line in the table ``migration``.
+What stands in the file is compared with what is declared: a table that is missing is made, one that differs
+is made anew with its rows, since SQLite changes no condition in place. All of it is one transaction with its
+stamp, applied whole or not at all. The file's version is kept twice, as SQLite's ``user_version`` (read
+before anything else is trusted) and as a line in the table ``migration``.
 """
 
 from __future__ import annotations
 
-import re
 import sqlite3
-from collections.abc import Callable
-from datetime import UTC, datetime
-from importlib.resources import files
-from typing import NamedTuple
 
 from armrise.store.database import sqlite
+from armrise.store.database.declared import tables
+from armrise.store.record.clock import utc_now
+
+SCHEMA = 2
+"""The schema this program writes and the newest it reads: one more with every change of what is declared, so
+that a store is known to be up to date without looking at its tables."""
 
 
-class Migration(NamedTuple):
-    """One step of the schema: its number, a name in words, and what it does to an open transaction."""
-
-    version: int
-    name: str
-    apply: Callable[[sqlite3.Connection], None]
-
-
-UNGUARDED = ("setting", "migration", "look", "draft")
-"""Tables whose lines may change: they record nothing about a patient."""
-
-
-def statements_of(name: str) -> list[str]:
-    """The statements of an SQL file of this folder."""
-    text = (files("armrise.store.database") / name).read_text(encoding="utf-8")
-    return [statement for statement in text.split(";\n") if statement.strip()]
-
-
-def _first(connection: sqlite3.Connection) -> None:
-    for statement in statements_of("001_first.sql"):
-        connection.execute(statement)
-    rows = connection.execute("SELECT name FROM sqlite_master WHERE type = 'table'").fetchall()
-    sqlite.guard(connection, (name for (name,) in rows if name not in UNGUARDED))
-
-
-def _working_day(connection: sqlite3.Connection) -> None:
-    """Irritability, background, home loads, sweep decisions, referral answers; forms left on the desk."""
-    added = {"anything_new": "'not asked'", "items": "''", "self_progress": "0"}
-    there = {name for (name,) in connection.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
-    for statement in statements_of("002_working_day.sql"):
-        table = re.match(r'\s*CREATE TABLE "(\w+)"', statement)
-        if table and table[1] in there:
-            sqlite.rebuild(connection, table[1], statement, added)
-        else:
-            connection.execute(statement)
-        if table and table[1] not in UNGUARDED:
-            sqlite.guard(connection, [table[1]])
-
-
-MIGRATIONS: tuple[Migration, ...] = (
-    Migration(1, "entries, one table a kind", _first),
-    Migration(2, "the working day: more kinds, forms left on the desk", _working_day),
-)
-
-
-def newest() -> int:
-    """The schema this program writes and the newest it reads."""
-    return MIGRATIONS[-1].version
-
-
-def migrate(connection: sqlite3.Connection) -> list[int]:
-    """Bring an open store to :func:`newest`; the versions applied, none when there was nothing to do."""
-    applied: list[int] = []
-    for step in MIGRATIONS:
-        if step.version > sqlite.schema_version(connection) and _apply(connection, step):
-            applied.append(step.version)
-    return applied
-
-
-def _apply(connection: sqlite3.Connection, step: Migration) -> bool:
+def migrate(connection: sqlite3.Connection) -> bool:
+    """Bring an open store to :data:`SCHEMA`; False when it is there already."""
     with sqlite.unwatched(connection):
-        return _apply_whole(connection, step)
-
-
-def _apply_whole(connection: sqlite3.Connection, step: Migration) -> bool:
-    connection.execute(sqlite.BEGIN_WRITING)
-    try:
-        if sqlite.schema_version(connection) >= step.version:  # another process was quicker
+        connection.execute(sqlite.BEGIN_WRITING)
+        try:
+            found = sqlite.schema_version(connection)
+            if found < SCHEMA:  # else another process was quicker
+                _bring_up(connection, found)
+            connection.commit()
+        except BaseException:
             connection.rollback()
-            return False
-        step.apply(connection)
-        broken = sqlite.broken_reference(connection)
-        if broken:
-            raise sqlite3.IntegrityError(f"{broken} refers to what is not there")
-        stamp = (step.version, step.name, datetime.now(UTC).isoformat(timespec="seconds"))
-        connection.execute("INSERT INTO migration (version, name, applied_at) VALUES (?, ?, ?)", stamp)
-        sqlite.set_schema_version(connection, step.version)
-        connection.commit()
-    except BaseException:
-        connection.rollback()
-        raise
-    return True
+            raise
+    return found < SCHEMA
+
+
+def _bring_up(connection: sqlite3.Connection, found: int) -> None:
+    there = sqlite.definitions(connection)
+    for table in tables():
+        if table.name not in there:
+            connection.execute(table.create())
+        elif there[table.name] != table.create():
+            sqlite.rebuild(connection, table.name, table.create(), table.defaults)
+    there = sqlite.definitions(connection)  # what was made anew has lost its indexes and guards
+    for table in tables():
+        for name, statement in table.create_indexes().items():
+            if there.get(name) != statement:
+                connection.execute(f'DROP INDEX IF EXISTS "{name}"')
+                connection.execute(statement)
+        if table.guarded:
+            sqlite.guard(connection, table.name)
+    if broken := sqlite.broken_reference(connection):
+        raise sqlite3.IntegrityError(f"{broken} refers to what is not there")
+    stamp = (SCHEMA, f"from schema {found}" if found else "made", utc_now().isoformat(timespec="seconds"))
+    connection.execute("INSERT INTO migration (version, name, applied_at) VALUES (?, ?, ?)", stamp)
+    sqlite.set_schema_version(connection, SCHEMA)

@@ -1,6 +1,7 @@
 """Where the store lies and how it is opened: one SQLite file, private to its owner.
 
-Nothing here imports the table classes or pendulum: a store is opened before the first picture is painted.
+Nothing here imports SQLModel before it is asked for: the list is read over plain connections, and what writes
+or reads a single case asks for a session.
 """
 
 from __future__ import annotations
@@ -9,16 +10,20 @@ import contextlib
 import sqlite3
 from collections.abc import Generator
 from copy import copy
-from datetime import UTC, date, datetime
+from datetime import date, datetime, time, tzinfo
+from functools import cached_property
 from pathlib import Path
-from typing import NoReturn, Self
-from zoneinfo import ZoneInfo
+from typing import TYPE_CHECKING, NoReturn, Self
 
 from armrise.store.database import migrate as schema
 from armrise.store.database import sqlite
-from armrise.store.record.clock import UnknownZone, clinic_zone
+from armrise.store.record import clock
+
+if TYPE_CHECKING:
+    from armrise.store.database.engine import Engine, Session
 
 FILE_NAME = "caseload.armrise"
+LAST_BACKUP = "last backup"
 
 
 class StoreError(Exception):
@@ -32,10 +37,10 @@ def default_path() -> Path:
     return Path(platformdirs.user_data_dir("armrise", appauthor=False)) / FILE_NAME
 
 
-def _zone(name: str) -> ZoneInfo:
+def _zone(name: str) -> tzinfo:
     try:
-        return clinic_zone(name)
-    except UnknownZone as error:
+        return clock.clinic_zone(name)
+    except clock.UnknownZone as error:
         raise StoreError(str(error)) from None
 
 
@@ -62,6 +67,7 @@ class Store:
         """The same store as it was known at an instant (aware; None: as it is now), and for reading only."""
         seen = copy(self)
         seen.read_only, seen.known_at = True, instant
+        vars(seen).pop("engine", None)  # that one may write
         return seen
 
     @classmethod
@@ -88,7 +94,7 @@ class Store:
         settings = {
             "zone": zone,
             "fictional": "yes" if fictional else "no",
-            "created": datetime.now(UTC).isoformat(timespec="seconds"),
+            "created": clock.utc_now().isoformat(timespec="seconds"),
         }
         if clinic_date is not None:
             settings["clinic date"] = clinic_date.isoformat()
@@ -124,7 +130,7 @@ class Store:
     def reading(self) -> Generator[sqlite3.Connection, None, None]:
         """A connection on which every statement sees the same state; faults come as :class:`StoreError`."""
         with _said_in_words(self.path), contextlib.closing(self.connect()) as connection:
-            connection.execute("BEGIN")
+            connection.execute(sqlite.BEGIN_READING)
             yield connection
 
     @contextlib.contextmanager
@@ -139,13 +145,42 @@ class Store:
                 connection.rollback()
                 raise
 
+    @cached_property
+    def engine(self) -> Engine:
+        """The one engine of the store, for everything that goes through SQLModel."""
+        from armrise.store.database.engine import engine_over
+
+        return engine_over(self.connect)
+
+    @contextlib.contextmanager
+    def session(self, *, writing: bool = False) -> Generator[Session, None, None]:
+        """A session in one transaction; one that is ``writing`` is alone and writes everything, or nothing.
+
+        Faults come as :class:`StoreError`.
+        """
+        from armrise.store.database.engine import session_on
+
+        with (
+            _said_in_words(self.path),
+            session_on(self.engine, sqlite.BEGIN_WRITING if writing else sqlite.BEGIN_READING) as session,
+        ):
+            yield session
+
     def today(self, now: datetime | None = None) -> date:
         """The clinic date at the instant ``now`` (aware; None is this moment), by the clinic's own zone."""
-        return self.clinic_date or self.local(now or datetime.now(UTC)).date()
+        return self.clinic_date or self.local(now or clock.utc_now()).date()
 
     def local(self, instant: datetime) -> datetime:
         """An aware instant on the clinic's clock."""
-        return instant.astimezone(self._zone)
+        return clock.on_the_clock(instant, self._zone)
+
+    def instant_at(self, day: date, at: time) -> datetime:
+        """The instant of a time of a clinic day. Raises :class:`armrise.store.record.clock.NoSuchTime`."""
+        return clock.instant_at(day, at, self._zone)
+
+    def end_of_day(self, day: date) -> datetime:
+        """The last instant of a clinic day."""
+        return clock.end_of_day(day, self._zone)
 
 
 def backup(store: Store, target: Path) -> None:
@@ -155,10 +190,10 @@ def backup(store: Store, target: Path) -> None:
     with _said_in_words(target), contextlib.closing(store.connect()) as connection:
         _keep_copy(connection, target)
     if not store.read_only:
-        with store.writing() as connection:
-            stamp = datetime.now(UTC).isoformat(timespec="seconds")
-            connection.execute("DELETE FROM setting WHERE name = 'last backup'")
-            connection.execute("INSERT INTO setting (name, value) VALUES ('last backup', ?)", (stamp,))
+        from armrise.store.database.tables import Setting
+
+        with store.session(writing=True) as session:
+            session.merge(Setting(name=LAST_BACKUP, value=clock.utc_now().isoformat(timespec="seconds")))
 
 
 def _keep_copy(connection: sqlite3.Connection, target: Path) -> None:
@@ -171,7 +206,7 @@ def _keep_copy(connection: sqlite3.Connection, target: Path) -> None:
 def last_backup(store: Store) -> datetime | None:
     """When the store was last backed up; None is never."""
     with store.reading() as connection:
-        row = connection.execute("SELECT value FROM setting WHERE name = 'last backup'").fetchone()
+        row = connection.execute("SELECT value FROM setting WHERE name = ?", (LAST_BACKUP,)).fetchone()
     return datetime.fromisoformat(row[0]) if row else None
 
 
@@ -206,7 +241,7 @@ def _why(error: OSError) -> str:
 
 def _accept(connection: sqlite3.Connection, path: Path, *, read_only: bool) -> None:
     """Refuse what is not ours or too new; migrate what is old."""
-    version, newest = sqlite.schema_version(connection), schema.newest()
+    version, newest = sqlite.schema_version(connection), schema.SCHEMA
     if not sqlite.is_ours(connection):
         raise StoreError(f"{path} is not a store of armrise: give the path of a store")
     if version > newest:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import contextlib
 import os
 import sqlite3
-from collections.abc import Generator, Iterable, Mapping
+from collections.abc import Generator, Mapping
 from pathlib import Path
 
 APPLICATION_ID = 0x61726D72
@@ -23,6 +23,7 @@ COMPANIONS = ("-wal", "-shm", "-journal")
 
 GUARDED = "what is recorded is never changed or deleted: write a correction"
 BUSY_SECONDS = 3.0
+BEGIN_READING = "BEGIN"
 BEGIN_WRITING = "BEGIN IMMEDIATE"
 
 
@@ -79,7 +80,7 @@ def is_ours(connection: sqlite3.Connection) -> bool:
 
 
 def schema_version(connection: sqlite3.Connection) -> int:
-    """The schema the file is at; 0 before the first migration."""
+    """The schema the file is at; 0 in a file just made."""
     return int(connection.execute("PRAGMA user_version").fetchone()[0])
 
 
@@ -88,30 +89,38 @@ def set_schema_version(connection: sqlite3.Connection, version: int) -> None:
     connection.execute(f"PRAGMA user_version = {int(version)}")
 
 
-def guard(connection: sqlite3.Connection, tables: Iterable[str]) -> None:
-    """Triggers that refuse to change or delete what is recorded in the tables."""
-    for table in tables:
-        for verb in ("UPDATE", "DELETE"):
-            connection.execute(
-                f'CREATE TRIGGER "{table}_no_{verb.lower()}" BEFORE {verb} ON "{table}" BEGIN '
-                f"SELECT RAISE(ABORT, '{GUARDED}'); END"
-            )
+def definitions(connection: sqlite3.Connection) -> dict[str, str]:
+    """The statement that made each table, index and trigger, by its name."""
+    return dict(connection.execute("SELECT name, sql FROM sqlite_master WHERE sql IS NOT NULL"))
 
 
-def rebuild(connection: sqlite3.Connection, table: str, create: str, added: Mapping[str, str]) -> None:
+def guard(connection: sqlite3.Connection, table: str) -> None:
+    """Triggers that refuse to change or delete what is recorded in the table."""
+    for verb in ("UPDATE", "DELETE"):
+        connection.execute(
+            f'CREATE TRIGGER IF NOT EXISTS "{table}_no_{verb.lower()}" BEFORE {verb} ON "{table}" BEGIN '
+            f"SELECT RAISE(ABORT, '{GUARDED}'); END"
+        )
+
+
+def rebuild(connection: sqlite3.Connection, table: str, create: str, defaults: Mapping[str, object]) -> None:
     """Give a table the definition ``create`` and keep its rows: SQLite changes no condition in place.
 
-    ``added`` gives the value (as SQL) that rows of before have in a column they lack. Indexes and triggers
-    go with the old table. References to it must not be watched meanwhile, see :func:`unwatched`.
+    ``defaults`` gives the value that rows of before have in a column they lack. Indexes and triggers go with
+    the old table. References to it must not be watched meanwhile, see :func:`unwatched`. Raises
+    :class:`sqlite3.IntegrityError` for a column that ``create`` would lose: what is recorded stays.
     """
     connection.execute(create.replace(f'CREATE TABLE "{table}"', f'CREATE TABLE "{table}_new"', 1))
-    new = [row[1] for row in connection.execute(f'PRAGMA table_info("{table}_new")')]
-    old = {row[1] for row in connection.execute(f'PRAGMA table_info("{table}")')}
-    taken = {name: f'"{name}"' if name in old else added.get(name, "NULL") for name in new}
-    names = ", ".join(f'"{name}"' for name in new)
-    connection.execute(
-        f'INSERT INTO "{table}_new" ({names}) SELECT {", ".join(taken.values())} FROM "{table}"'
+    new, old = (
+        [row[1] for row in connection.execute(f'PRAGMA table_info("{name}")')]
+        for name in (f"{table}_new", table)
     )
+    if lost := [name for name in old if name not in new]:
+        raise sqlite3.IntegrityError(f"{table} holds {lost[0]}, which is declared no longer")
+    taken = ", ".join(f'"{name}"' if name in old else "?" for name in new)
+    names = ", ".join(f'"{name}"' for name in new)
+    added = [defaults.get(name) for name in new if name not in old]
+    connection.execute(f'INSERT INTO "{table}_new" ({names}) SELECT {taken} FROM "{table}"', added)
     connection.execute(f'DROP TABLE "{table}"')
     connection.execute(f'ALTER TABLE "{table}_new" RENAME TO "{table}"')
 

@@ -1,24 +1,32 @@
-"""The SQLModel table classes: one for each kind of entry, built from the record types.
+"""The declared tables as SQLModel classes, with their keys, conditions, references and indexes.
 
-They are imported for writing one entry at a time, and by nothing that has to be quick (importing SQLModel
-takes half a second). The database is made by the migrations; a test proves that both name the same tables,
-columns, types and nullability. Table classes do not validate: an entry is checked before it comes here, and
-the CHECK conditions of the database stand behind that.
+Writing goes through them, and reading of a single case. Nothing that has to be quick imports them: importing
+SQLModel takes half a second. Table classes do not validate: an entry is checked before it comes here, and the
+conditions stand behind that.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from typing import Any
 
-from sqlalchemy import BigInteger, Boolean, Integer, Text
+from sqlalchemy import (
+    BigInteger,
+    Boolean,
+    CheckConstraint,
+    Index,
+    Integer,
+    Table,
+    Text,
+    UniqueConstraint,
+    insert,
+)
 from sqlalchemy.sql.type_api import TypeEngine
-from sqlmodel import Field, SQLModel
+from sqlmodel import Field, Session, SQLModel
 
-from armrise.store.database import columns as layout
-from armrise.store.record.kinds.every import KINDS
+from armrise.store.database import declared
+from armrise.store.database.bulk import rows_by_table
 from armrise.store.record.kinds.head import Entry
-from armrise.store.record.kinds.pain import Session
 
 _TYPES: dict[str, tuple[type[Any], type[TypeEngine[Any]]]] = {
     "whole": (int, Integer),
@@ -28,48 +36,68 @@ _TYPES: dict[str, tuple[type[Any], type[TypeEngine[Any]]]] = {
 }
 
 
+def _field(table: declared.Table, name: str) -> Any:
+    """A column as it is declared."""
+    column = next(column for column in table.columns if column.name == name)
+    more: dict[str, Any] = {"default": None} if column.null else {}
+    if name in table.refers:
+        more["foreign_key"] = f"{table.refers[name]}.id"
+    return Field(primary_key=name in table.key, nullable=column.null, sa_type=_TYPES[column.kind][1], **more)
+
+
+def _more(table: declared.Table) -> tuple[Any, ...]:
+    """What is declared of the table beside its columns."""
+    return (
+        *(CheckConstraint(condition) for condition in table.checks),
+        *(UniqueConstraint(name) for name in table.unique),
+        *(Index(name, *over) for name, over in table.indexes.items()),
+    )
+
+
 class Case(SQLModel, table=True):
     """One shoulder problem of one person, as registered."""
 
     __tablename__ = "cases"  # pyright: ignore[reportAssignmentType]
+    __table_args__ = _more(declared.CASES)
 
-    id: int = Field(primary_key=True)
-    code: str = Field(sa_type=Text, unique=True)
-    person: str = Field(sa_type=Text, index=True)
-    side: str = Field(sa_type=Text)
-    pathway: str = Field(sa_type=Text)
-    clinician: str = Field(sa_type=Text)
-    referrer: str = Field(sa_type=Text)
-    registered_on: str = Field(sa_type=Text)
-    dominance: str | None = Field(default=None, sa_type=Text)
-    age_band: str | None = Field(default=None, sa_type=Text)
+    id: int = _field(declared.CASES, "id")
+    code: str = _field(declared.CASES, "code")
+    person: str = _field(declared.CASES, "person")
+    side: str = _field(declared.CASES, "side")
+    pathway: str = _field(declared.CASES, "pathway")
+    clinician: str = _field(declared.CASES, "clinician")
+    referrer: str = _field(declared.CASES, "referrer")
+    registered_on: str = _field(declared.CASES, "registered_on")
+    dominance: str | None = _field(declared.CASES, "dominance")
+    age_band: str | None = _field(declared.CASES, "age_band")
 
 
 class EntryLine(SQLModel, table=True):
     """The one sequence of ids over all kinds, and which entries were written together."""
 
     __tablename__ = "entry"  # pyright: ignore[reportAssignmentType]
+    __table_args__ = _more(declared.ENTRY)
 
-    id: int = Field(primary_key=True)
-    case_id: int = Field(foreign_key="cases.id")
-    kind: str = Field(sa_type=Text)
-    batch: int
-    recorded_at_utc: int = Field(sa_type=BigInteger)
+    id: int = _field(declared.ENTRY, "id")
+    case_id: int = _field(declared.ENTRY, "case_id")
+    kind: str = _field(declared.ENTRY, "kind")
+    batch: int = _field(declared.ENTRY, "batch")
+    recorded_at_utc: int = _field(declared.ENTRY, "recorded_at_utc")
 
 
 class Setting(SQLModel, table=True):
     """One setting of the store."""
 
-    name: str = Field(sa_type=Text, primary_key=True)
-    value: str = Field(sa_type=Text)
+    name: str = _field(declared.SETTING, "name")
+    value: str = _field(declared.SETTING, "value")
 
 
 class Look(SQLModel, table=True):
     """When somebody last looked at a case (microseconds UTC)."""
 
-    author: str = Field(sa_type=Text, primary_key=True)
-    code: str = Field(sa_type=Text, primary_key=True)
-    at_utc: int = Field(sa_type=BigInteger)
+    author: str = _field(declared.LOOK, "author")
+    code: str = _field(declared.LOOK, "code")
+    at_utc: int = _field(declared.LOOK, "at_utc")
 
 
 class LeftDraft(SQLModel, table=True):
@@ -77,83 +105,42 @@ class LeftDraft(SQLModel, table=True):
 
     __tablename__ = "draft"  # pyright: ignore[reportAssignmentType]
 
-    author: str = Field(sa_type=Text, primary_key=True)
-    code: str = Field(sa_type=Text, primary_key=True)
-    form: str = Field(sa_type=Text, primary_key=True)
-    at_utc: int = Field(sa_type=BigInteger)
-    fields: str = Field(sa_type=Text)
+    author: str = _field(declared.DRAFT, "author")
+    code: str = _field(declared.DRAFT, "code")
+    form: str = _field(declared.DRAFT, "form")
+    at_utc: int = _field(declared.DRAFT, "at_utc")
+    fields: str = _field(declared.DRAFT, "fields")
 
 
-class AppliedMigration(SQLModel, table=True):
-    """One migration this file has been through."""
-
-    __tablename__ = "migration"  # pyright: ignore[reportAssignmentType]
-
-    version: int = Field(primary_key=True)
-    name: str = Field(sa_type=Text)
-    applied_at: str = Field(sa_type=Text)
-
-
-def _table(
-    name: str, columns: Iterable[layout.Column], key: tuple[str, ...], refers: dict[str, str]
-) -> type[SQLModel]:
-    """A table class of these columns, with its primary key and what its columns refer to."""
+def _class(table: declared.Table) -> None:
+    """Make the class of a table out of what is declared."""
     annotations: dict[str, Any] = {}
     namespace: dict[str, Any] = {
-        "__tablename__": name,
+        "__tablename__": table.name,
+        "__table_args__": _more(table),
         "__module__": __name__,
         "__annotations__": annotations,
     }
-    for column in columns:
-        python_type, sql_type = _TYPES[column.kind]
+    for column in table.columns:
+        python_type = _TYPES[column.kind][0]
         annotations[column.name] = python_type | None if column.null else python_type
-        more: dict[str, Any] = {"default": None} if column.null else {}
-        if column.name in refers:
-            more["foreign_key"] = refers[column.name]
-        namespace[column.name] = Field(primary_key=column.name in key, sa_type=sql_type, **more)
-    class_name = "".join(word.capitalize() for word in name.split("_")) + "Row"
-    return type(SQLModel)(class_name, (SQLModel,), namespace, table=True)
+        namespace[column.name] = _field(table, column.name)
+    class_name = "".join(word.capitalize() for word in table.name.split("_")) + "Row"
+    type(SQLModel)(class_name, (SQLModel,), namespace, table=True)
 
 
-_REFERS = {"id": "entry.id", "case_id": "cases.id"}
-_CORRECTION_REFERS = _REFERS | {"corrects": "entry.id", "replaced_by": "entry.id"}
-
-ROWS: dict[str, type[SQLModel]] = {
-    kind: _table(
-        layout.table_name(kind),
-        layout.columns(kind),
-        ("id",),
-        _CORRECTION_REFERS if kind == "correction" else _REFERS,
-    )
-    for kind in KINDS
-}
-"""The table class of each kind of entry."""
-
-ItemRow = _table(
-    layout.ITEM_TABLE, layout.item_columns(), ("session_id", "place"), {"session_id": "session.id"}
-)
+for _declared in declared.tables():
+    if _declared.name not in SQLModel.metadata.tables:
+        _class(_declared)
 
 
-def rows_of(entry: Entry, case_id: int, batch: int) -> list[SQLModel]:
-    """The rows that one entry with an id becomes: its line in the sequence, its own row, its exercises."""
-    line = EntryLine(
-        id=entry.id,
-        case_id=case_id,
-        kind=entry.KIND,
-        batch=batch,
-        recorded_at_utc=layout.micros(entry.recorded_at),
-    )
-    rows = [line, _row(ROWS[entry.KIND], layout.columns(entry.KIND), layout.row_of(entry, case_id))]
-    if isinstance(entry, Session):
-        rows += [
-            _row(ItemRow, layout.item_columns(), layout.item_row_of(item, entry.id, place))
-            for place, item in enumerate(entry.items)
-        ]
-    return rows
+def table_of(name: str) -> Table:
+    """The table of that name, for statements over kinds of entries, which have no class of their own name."""
+    return SQLModel.metadata.tables[name]
 
 
-def _row(table: type[SQLModel], columns: tuple[layout.Column, ...], values: tuple[Any, ...]) -> SQLModel:
-    return table(**{column.name: value for column, value in zip(columns, values, strict=True)})
-
-
-__all__ = ["ROWS", "AppliedMigration", "Case", "EntryLine", "ItemRow", "Setting", "rows_of"]
+def insert_entries(session: Session, case_id: int, entries: Sequence[Entry], *, batch: int) -> None:
+    """Write entries that have ids: the sequence first, because every other row refers to it."""
+    for name, columns, rows in rows_by_table(case_id, entries, batch):
+        values = [dict(zip(columns, row, strict=True)) for row in rows]
+        session.connection().execute(insert(table_of(name)), values)

@@ -5,11 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import MISSING, dataclass, fields
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta, tzinfo
 from difflib import get_close_matches
 from functools import cache
 from typing import Any, cast
-from zoneinfo import ZoneInfo
 
 from armrise.store.entries.ranges import Range, own_ranges
 from armrise.store.entries.values import (
@@ -89,7 +88,7 @@ def build(
     case: str,
     label: str,
     base: date,
-    zone: ZoneInfo | None = None,
+    zone: tzinfo | None = None,
     rules: Rules | None = None,
 ) -> tuple[Entry | None, list[Fault]]:
     """The entry of ``kind`` that ``raw`` states, or None with every fault found.
@@ -113,7 +112,7 @@ def build(
     reader.refuse_unknown(raw, known, f"field of a {kind}")
     values = reader.common(raw) | reader.all(of, raw)
     reader.refuse_beside(kind, values)
-    recorded = reader.recorded(raw.get("recorded"), on, of, values, zone or ZoneInfo("UTC"))
+    recorded = reader.recorded(raw.get("recorded"), on, of, values, zone or UTC)
     if reader.faults or recorded is None or not isinstance(on, date):
         return None, reader.faults
     return of(on=on, recorded_at=recorded[0], recorded_on=recorded[1], **values), []
@@ -258,7 +257,7 @@ class Reader:
         return tuple(built)
 
     def recorded(
-        self, value: Any, on: Any, of: type[Entry], values: Mapping[str, Any], zone: ZoneInfo
+        self, value: Any, on: Any, of: type[Entry], values: Mapping[str, Any], zone: tzinfo
     ) -> tuple[datetime, date] | None:
         """The recorded instant and its clinic-local date, or None when it or ``on`` is refused."""
         if value is None:

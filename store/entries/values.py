@@ -3,20 +3,19 @@
 from __future__ import annotations
 
 import re
-from datetime import date, datetime, time, timedelta
+from datetime import date, datetime, time, timedelta, tzinfo
 from decimal import Decimal, InvalidOperation
 from typing import Any, cast
-from zoneinfo import ZoneInfo
 
 from armrise.store.entries.words import ABSENCE_WORDS, allowed, shown, unprintable
-from armrise.store.record.clock import UnknownZone, clinic_zone
+from armrise.store.record.clock import UnknownZone, Zone, clinic_zone, on_the_clock
 from armrise.store.record.fields import Absence, Day, Number, Rule, Series, Whole, Words
 
 RECORDED_AT = time(18, 0)
 """An entry whose recorded hour nobody wrote down counts as written in the evening, clinic time."""
 
 _INSTANT = "2026-02-27T18:00:00+00:00"
-_FARTHEST_DAYS = 60_000
+FARTHEST_DAYS = 60_000
 _WIDEST_OFFSET = timedelta(hours=15)
 _ISO = re.compile(r"\d{4}-\d{2}-\d{2}\Z")
 
@@ -33,7 +32,7 @@ class OutOfRangeError(RefusalError):
         self.value = value
 
 
-def zone(name: Any) -> ZoneInfo:
+def zone(name: Any) -> Zone:
     """The time zone of a region's name. Raises :class:`RefusalError`."""
     say = 'allowed is the name of a region such as "Europe/London", or "UTC"'
     if not isinstance(name, str):
@@ -49,9 +48,10 @@ def day(value: Any, base: date) -> date:
     if isinstance(value, date) and not isinstance(value, datetime):
         return value
     if isinstance(value, int) and not isinstance(value, bool):
-        if abs(value) > _FARTHEST_DAYS:
-            far = f"beyond {_FARTHEST_DAYS} days either way"
-            raise RefusalError(f"{shown(value)} days from the clinic date is {far}")
+        if abs(value) > FARTHEST_DAYS:
+            raise RefusalError(
+                f"{shown(value)} days from the clinic date is beyond {FARTHEST_DAYS} days either way"
+            )
         try:
             return base + timedelta(days=value)
         except OverflowError:
@@ -67,7 +67,7 @@ def day(value: Any, base: date) -> date:
     return found
 
 
-def instant(value: Any, base: date, zone: ZoneInfo) -> tuple[datetime, date]:
+def instant(value: Any, base: date, zone: tzinfo) -> tuple[datetime, date]:
     """The recorded instant and its date in ``zone``; a bare date counts as the evening of it."""
     if isinstance(value, str) and not _ISO.match(value):
         try:
@@ -81,7 +81,7 @@ def instant(value: Any, base: date, zone: ZoneInfo) -> tuple[datetime, date]:
         if value.tzinfo is None:
             raise RefusalError(f"{shown(value)} has no offset, needed is one such as {_INSTANT}")
         try:
-            return value, value.astimezone(zone).date()
+            return value, on_the_clock(value, zone).date()
         except OverflowError:
             raise RefusalError(f"{shown(value)} is outside the calendar") from None
     on = day(value, base)

@@ -1,14 +1,28 @@
-"""Small words every room prints alike: dates, days ago, plain numbers."""
+"""Small words every room prints alike: dates, days ago, numbers, and the clauses of a sentence.
+
+The only room that makes a date into words: in English, whatever the machine's language.
+"""
 
 from __future__ import annotations
 
 from datetime import date
 from decimal import Decimal
 
+from armrise.store.record.fields import Absence
+
+WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+DAYS = tuple(name[:3] for name in WEEKDAYS)
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+def month_day(day: date) -> str:
+    """A date without the name of its day: "2 Mar"."""
+    return f"{day.day} {MONTHS[day.month - 1]}"
+
 
 def words_date(day: date) -> str:
     """A date as a clinician reads it: "Mon 2 Mar"."""
-    return f"{day:%a} {day.day} {day:%b}"
+    return f"{DAYS[day.weekday()]} {month_day(day)}"
 
 
 def full_date(day: date) -> str:
@@ -16,9 +30,19 @@ def full_date(day: date) -> str:
     return f"{words_date(day)} {day.year}"
 
 
+def near_date(day: date, beside: date) -> str:
+    """A date as it is said beside another one, to a patient too: with its year when that is not the same."""
+    return words_date(day) if day.year == beside.year else full_date(day)
+
+
 def days_ago(days: int) -> str:
     """ "today", "yesterday" or "n days ago"."""
     return "today" if days == 0 else "yesterday" if days == 1 else f"{days} days ago"
+
+
+def count_days(days: int) -> str:
+    """ "1 day" or "n days"."""
+    return "1 day" if days == 1 else f"{days} days"
 
 
 def plain(value: Decimal) -> str:
@@ -27,6 +51,33 @@ def plain(value: Decimal) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
-def count_days(days: int) -> str:
-    """ "1 day" or "n days"."""
-    return "1 day" if days == 1 else f"{days} days"
+def value_words(value: object) -> str:
+    """A number, or the word for why there is none; nothing at all is "not recorded"."""
+    if isinstance(value, Absence):
+        return value.value
+    if value is None:
+        return "not recorded"
+    return plain(value) if isinstance(value, Decimal) else str(value)
+
+
+def rules_words(stamp: str) -> str:
+    """A rule version with its sign-off, "rules v1 NOT SIGNED OFF"; nothing where none is stated."""
+    return f"rules {stamp if stamp.startswith('v') else f'v{stamp}'}" if stamp else ""
+
+
+# the clauses of a sentence
+
+
+def listed(*words: str | None) -> str:
+    """The words that say something, with commas."""
+    return ", ".join(word for word in words if word)
+
+
+def joined(*clauses: str | None) -> str:
+    """The clauses that say something, with semicolons."""
+    return "; ".join(clause for clause in clauses if clause)
+
+
+def placed(preposition: str, day: str) -> str:
+    """ " on Mon 2 Mar", or nothing where the sentence goes without its day."""
+    return f" {preposition} {day}" if day else ""

@@ -13,65 +13,32 @@ from contextlib import suppress
 from dataclasses import replace
 from datetime import date, datetime
 from decimal import Decimal
+from functools import cache
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
 from armrise.store.record.kinds.measured import FINDINGS, INSTRUMENTS, MEASURES
 from armrise.store.record.kinds.safety import SCREEN_ITEMS
+from armrise.store.rules.declared import read
 from armrise.store.rules.figure import Figure
-from armrise.store.rules.pathway import FIGURES, TIERS, InstrumentSpec, MeasureSpec, Pathway, Rank, Rules
+from armrise.store.rules.figures import FIGURES
+from armrise.store.rules.pathway import TIERS, InstrumentSpec, MeasureSpec, Pathway, Rank, Rules
 from armrise.store.rules.read_catalogue import CATALOGUE, class_order, exercises
 from armrise.store.rules.read_form import constant_points, form
 from armrise.store.rules.read_pathway import pathway
 from armrise.store.rules.signature import COMMON, NAME_LONGEST, of_folder
 from armrise.store.rules.table import WIDEST, Faults, RuleFileError, Table, shown
 
-__all__ = ["CODES", "COMMON", "FIRST_RANKS", "SHIPPED", "RuleFileError", "faults", "load"]
+__all__ = ["COMMON", "FIRST_RANKS", "SHIPPED", "RuleFileError", "codes", "faults", "load"]
 
 SHIPPED = Path(__file__).parent / "pathways"
 BY_HAND = "signed without armrise rules sign"
 CHANGED = "changed since signed"
 """Why a signature does not count."""
-CODES = (
-    *("RED", "INJ", "LIM", "FLA", "LOST", "STF", "WRS", "SCR", "OVD2"),
-    *("DNA", "MSG", "OVD1", "SIL", "RDY", "STL", "PRM", "LTR", "WAT"),
-)
-"""The inside codes of the reasons, one row of the rank table each."""
 FIRST_RANKS = {"RED": 1, "INJ": 2, "LIM": 3}
 """Reasons whose rank and tier no rule file may change: harm that cannot be undone tomorrow."""
 
-_UNIT_WORDS = {
-    "days": "days",
-    "points": "points",
-    "per cent": "percent",
-    "degrees": "degrees",
-    "nights": "nights",
-    "seconds": "seconds",
-    "years": "years",
-}
-_NOT_ZERO = (
-    *("silence.denominator", "flare.last", "flare.of", "baseline.take", "baseline.least"),
-    *("dose.reps_run", "dose.small_run", "dose.large_run", "dose.reps_step", "dose.flare_before"),
-    *("trend.least_values", "trend.confidence_percent", "stays.least"),
-)
-_NOT_WHOLE = ("trend.confidence_percent",)
-"""Per cents that may not be 100."""
-_IN_ORDER = (
-    ("irritability.moderate_from", "irritability.high_from"),
-    ("drift.same_watch", "drift.same_act"),
-    ("drift.other_watch", "drift.other_act"),
-    ("drift.same_act", "drift.other_act"),
-    ("silence.floor_days", "silence.cap_days"),
-    ("baseline.least", "baseline.take"),
-    ("flare.of", "flare.among"),
-    ("flare.last", "flare.among"),
-    ("score_due.first_day", "score_due.second_day"),
-    ("in_hand.most_days_today", "in_hand.most_days"),
-    ("strength.error_same", "strength.error_other"),
-    ("dose.restart_days", "dose.reassess_days"),
-    ("dose.small_run", "dose.large_run"),
-)
 _LEAST_CHANGE = Decimal("0.01")
 
 
@@ -97,7 +64,10 @@ def _load(folder: Path, said: Faults) -> Rules:
     signed_by, signed_on, doubt = _sign_off(common, folder)
     codes = _pathway_codes(common, folder)
     figures = _figures(common.table("figures"))
-    measures = {key: _measure(key, part) for key, part in _each(common, "measures", MEASURES)}
+    measures = {
+        key: read(part, MeasureSpec, **_scale(part), key=key)
+        for key, part in _each(common, "measures", MEASURES)
+    }
     instruments = {key: _instrument(key, part) for key, part in _each(common, "instruments", INSTRUMENTS)}
     catalogue = _open(folder, CATALOGUE, said)
     rules = Rules(
@@ -118,10 +88,10 @@ def _load(folder: Path, said: Faults) -> Rules:
     common.done()
     catalogue.done()
     opened = ((code, _open(folder, f"{code}.toml", said)) for code in codes)
-    read = common.gather(opened, lambda named: pathway(named[1], named[0], rules))
-    if not any(found.placing for found in read):
-        read = [_placed_as_shipped(found) for found in read]
-    rules.pathways.update({found.code: found for found in read})
+    found = common.gather(opened, lambda named: pathway(named[1], named[0], rules))
+    if not any(one.placing for one in found):
+        found = [_placed_as_shipped(one) for one in found]
+    rules.pathways.update({one.code: one for one in found})
     return rules
 
 
@@ -211,18 +181,13 @@ def _each(common: Table, key: str, names: Iterable[str]) -> Iterable[tuple[str, 
     parts.done()
 
 
-def _unit_of(description: str) -> str:
-    words = description.rpartition("(")[2] if description.endswith(")") else ""
-    return next((unit for start, unit in _UNIT_WORDS.items() if words.startswith(start)), "value")
-
-
 def _figures(table: Table) -> dict[str, Figure]:
     groups: dict[str, Table] = {}
     figures: dict[str, Figure] = {}
-    for key, description in FIGURES.items():
+    for key, rule in FIGURES.items():
         group, _, name = key.partition(".")
         part = groups.get(group) or groups.setdefault(group, table.table(group))
-        figures[key] = part.figure(name, _unit_of(description))
+        figures[key] = part.figure(name, rule.under)
         if part.spoiled(name):
             table.faulty.add(key)
     for part in (*groups.values(), table):
@@ -232,32 +197,38 @@ def _figures(table: Table) -> dict[str, Figure]:
 
 
 def _check_figures(table: Table, figures: dict[str, Figure]) -> None:
-    for key in _NOT_ZERO:
-        if figures[key].whole < 1 and not table.spoiled(key):
-            table.fault(key, "is 0, allowed is 1 or more")
-    for key in _NOT_WHOLE:
-        if figures[key].value >= 100:
-            table.fault(key, f"is {figures[key].value}, allowed is less than 100")
-    for small, large in _IN_ORDER:
-        if figures[small].value > figures[large].value and not table.spoiled(small, large):
-            table.fault(
-                small, f"is {figures[small].value}, allowed is at most {large}, {figures[large].value}"
-            )
+    for key, rule in FIGURES.items():
+        value = figures[key].value
+        if value < rule.least and not table.spoiled(key):
+            table.fault(key, f"is {value}, allowed is {rule.least} or more")
+        if rule.below is not None and value >= rule.below:
+            table.fault(key, f"is {value}, allowed is less than {rule.below}")
+        if rule.at_most and value > figures[rule.at_most].value and not table.spoiled(key, rule.at_most):
+            most = figures[rule.at_most].value
+            table.fault(key, f"is {value}, allowed is at most {rule.at_most}, {most}")
+
+
+@cache
+def codes() -> tuple[str, ...]:
+    """The inside codes of the reasons: those of the shipped rank table, which other files may reorder."""
+    text = (SHIPPED / COMMON).read_text(encoding="utf-8")
+    start = text.index("\n[ranks]\n")
+    return tuple(tomllib.loads(text[start : text.index("\n[", start + 1)])["ranks"])
 
 
 def _ranks(table: Table) -> dict[str, Rank]:
     ranks: dict[str, Rank] = {}
-    for code in CODES:
+    for code in codes():
         part = table.table(code)
-        rank = int(part.number("rank", (1, len(CODES))))
+        rank = int(part.number("rank", (1, len(codes()))))
         ranks[code] = Rank(rank, code, part.choice("tier", TIERS[:-1]), part.words("name", 40))
         part.done()
         if part.silent or part.faulty:
             table.faulty.add(code)
     table.done()
-    if not table.spoiled(*CODES):
+    if not table.spoiled(*codes()):
         _check_ranks(table, ranks)
-    return ranks
+    return dict(sorted(ranks.items(), key=lambda row: row[1].rank))
 
 
 def _check_ranks(table: Table, ranks: dict[str, Rank]) -> None:
@@ -294,39 +265,23 @@ def _finding_stale(table: Table) -> dict[str, Figure]:
     return {name: table.figure(name, "days", (1, 3660)) for name in stated}
 
 
-def _scale(part: Table) -> tuple[Decimal, Decimal]:
+def _scale(part: Table) -> dict[str, Any]:
+    """The two ends; the widest where they cannot be read, so that nothing is said of what lies between."""
     low, high = (part.number(key, (-WIDEST, WIDEST), whole=False) for key in ("low", "high"))
-    if part.spoiled("low", "high"):
-        return Decimal(-WIDEST), Decimal(WIDEST)
-    if low >= high:
+    if low >= high and not part.spoiled("low", "high"):
         part.fault("low", f"is {low}, allowed is less than high, {high}")
-        return Decimal(-WIDEST), Decimal(WIDEST)
-    return low, high
-
-
-def _measure(key: str, part: Table) -> MeasureSpec:
-    low, high = _scale(part)
-    part.lacks("lower_is_better", "true or false")
-    part.lacks("question", "true or false")
-    return MeasureSpec(
-        key=key,
-        label=part.words("label", 60),
-        unit=part.words("unit", 30),
-        low=low,
-        high=high,
-        stale_days=part.figure("stale", "days", (1, 3660)),
-        lower_is_better=part.yes("lower_is_better"),
-        question=part.yes("question"),
-    )
+    if part.spoiled("low", "high"):
+        low, high = Decimal(-WIDEST), Decimal(WIDEST)
+    return {"low": low, "high": high}
 
 
 def _instrument(key: str, part: Table) -> InstrumentSpec:
-    low, high = _scale(part)
+    scale = _scale(part)
+    low, high = scale.values()
     part.lacks("lower_is_better", "true or false")
     return InstrumentSpec(
         key=key,
-        low=low,
-        high=high,
+        **scale,
         lower_is_better=part.yes("lower_is_better"),
         response=part.maybe_figure("response", "points", (_LEAST_CHANGE, high - low), whole=False),
         detectable=part.maybe_figure("detectable", "points", (_LEAST_CHANGE, high - low), whole=False),

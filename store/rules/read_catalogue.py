@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from armrise.store.record.kinds.programme import ISOMETRIC, LOAD_CLASSES
+from armrise.store.rules.declared import read
 from armrise.store.rules.exercise import Exercise
 from armrise.store.rules.table import Table
 
@@ -27,8 +28,8 @@ def exercises(table: Table) -> tuple[Exercise, ...]:
     """The exercises in the order of the file, each name once."""
     found: list[Exercise] = []
     for part in table.tables("exercise", "exercise"):
-        made = _exercise(part)
-        part.done()
+        made = read(part, Exercise)
+        _hold_together(part, made)
         if any(made.name == other.name for other in found) and not part.spoiled("name"):
             part.fault("name", f"is {made.name!r} a second time, allowed is each name once")
         found.append(made)
@@ -37,31 +38,9 @@ def exercises(table: Table) -> tuple[Exercise, ...]:
     return tuple(found)
 
 
-def _exercise(part: Table) -> Exercise:
-    load_class = part.choice("load_class", LOAD_CLASSES)
-    reps = int(part.number("reps", (1, 200)))
-    low, high = part.count("reps_low", 1, 200), part.count("reps_high", 1, 200)
-    if (low is None) != (high is None):
-        part.fault("reps_low", "and reps_high belong together, needed are both or neither")
-    if low is not None and high is not None and not part.spoiled(*_REPS) and not low <= reps <= high:
-        part.fault("reps", f"is {reps}, allowed is reps_low {low} to reps_high {high}, in that order")
-    hold = part.count("hold", 1, 300)
-    if hold is not None and load_class in ISOMETRIC and not part.spoiled("load_class"):
-        part.fault("hold", f"is {hold}, allowed is none in an isometric class, whose reps are seconds")
-    source, status = part.source()
-    return Exercise(
-        name=part.words("name", 60),
-        load_class=load_class,
-        equipment=part.words("equipment", 60),
-        sets=int(part.number("sets", (1, 20))),
-        reps=reps,
-        reps_low=low,
-        reps_high=high,
-        hold=hold,
-        per_week=part.count("per_week", 1, 70),
-        effort=part.count("effort", 0, 10),
-        above_shoulder=part.yes("above_shoulder"),
-        combined=part.yes("combined"),
-        source=source,
-        status=status,
-    )
+def _hold_together(part: Table, made: Exercise) -> None:
+    low, high = made.reps_low, made.reps_high
+    if low is not None and high is not None and not part.spoiled(*_REPS) and not low <= made.reps <= high:
+        part.fault("reps", f"is {made.reps}, allowed is reps_low {low} to reps_high {high}, in that order")
+    if made.hold is not None and made.load_class in ISOMETRIC and not part.spoiled("load_class"):
+        part.fault("hold", f"is {made.hold}, allowed is none in an isometric class, whose reps are seconds")

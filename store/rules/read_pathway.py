@@ -3,171 +3,78 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import fields
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
-from armrise.store.record.fields import Choice
-from armrise.store.record.kinds.head import Entry
-from armrise.store.record.kinds.measured import FINDINGS
-from armrise.store.record.kinds.plan import Clearance
 from armrise.store.record.kinds.programme import LOAD_CLASSES
-from armrise.store.rules.figure import Figure
-from armrise.store.rules.pathway import (
-    CRITERION_KINDS,
-    PLACINGS,
-    Criterion,
-    Limits,
-    Pathway,
-    ReferRule,
-    Rules,
-    Stage,
-)
+from armrise.store.rules.declared import Apart, Around, keys, read, take
+from armrise.store.rules.pathway import CRITERION_KINDS, Criterion, Pathway, ReferRule, Rules, Stage
 from armrise.store.rules.table import WIDEST, Range, Table, shown
 
-REFER_RULES = ("plateau", "image cuff", "nerve", "bony")
-CLOCKS = ("surgery", "dislocation", "fracture")
-HALF_RULES = ("always", "never", "from day", "not in")
-MOST_DAYS = 3660
 DEEPEST = 3
 """Levels of any / all inside each other."""
 
-_STIFFNESS = ("stiffness_from", "stiffness_to", "stiffness_flexion", "stiffness_rotation")
 _CONDITIONS = ("findings", "lift_below", "measure", "past_stall")
 _BOUNDS = ("at_least", "at_most")
-_FIELDS_OF_KIND: dict[str, tuple[str, ...]] = {
-    "measure": ("measure", *_BOUNDS, "of", "observations", "apart_days", "only_if_allowed"),
-    "during": ("at_most",),
-    "sessions": ("good", "load_class", "sets", "reps", "above_shoulder", "at_most", "reached_once"),
-    "finding": ("finding", "answer"),
-    "clearance": ("by", "scope"),
-    "order date": (),
-    "score": ("instrument", *_BOUNDS),
-    "improved": ("acceptable",),
-    "no flare": ("days",),
-    "no event": ("days",),
-    "adherence": ("at_least",),
-    "screen": (),
-    "plateau": ("measure", "change", "days"),
-    "any": ("parts",),
-    "all": ("parts",),
-}
-"""The fields that count for each kind; any other is refused, because it would have no effect."""
-_NEEDED = {"measure", "good", "finding", "by", "instrument", "days", "change", "parts"}
 _NEEDED_BOUND = {"during": "at_most", "adherence": "at_least"}
+_KEYS = keys(Criterion)
 SMALLEST_STEP = Decimal("0.01")
 """Values are recorded with two decimals at most, so "below n" is "at most n less this"."""
-
-
-def _offered(kind: type[Entry], name: str) -> tuple[str, ...]:
-    """The words a field of an entry may hold, so that no rule waits for an answer nobody can give."""
-    rule = next(f.metadata["rule"] for f in fields(kind) if f.name == name)
-    assert isinstance(rule, Choice)
-    return rule.words
-
-
-CLEARERS = _offered(Clearance, "by")
-SCOPES = _offered(Clearance, "scope")
 
 
 def pathway(table: Table, code: str, rules: Rules) -> Pathway:
     """The pathway ``code`` from its file. ``rules`` supplies the measures and instruments it may name."""
     if table.words("code", 2) != code and not table.spoiled("code"):
         table.fault("code", f"is {table.data['code']}, allowed is the name of the file, {code}")
-    clock = table.maybe_choice("clock", CLOCKS, None)
-    stages = _stages(table, code, clock, rules)
-    codes = tuple(stage.code for stage in stages)
+    clock = take(table, keys(Pathway)["clock"])
     regional = [key for key, spec in rules.instruments.items() if spec.region]
     if table.faults.keep and not regional:  # the instruments could not be read
         regional = list(rules.instruments)
-    found = Pathway(
-        code=code,
-        name=table.words("name", 60),
-        clock=clock,
-        placing=table.maybe_choice("placing", PLACINGS, None),
-        score=table.choice("score", regional),
-        checkpoint=table.figure("checkpoint", "days", (1, MOST_DAYS)),
-        early_look=table.maybe_figure("early_look", "days", (1, MOST_DAYS)),
-        needs_orders=table.yes("needs_orders"),
-        sling_until_day=table.maybe_figure("sling_until", "days"),
-        stiffness_from_day=table.maybe_figure("stiffness_from", "days"),
-        stiffness_to_day=table.maybe_figure("stiffness_to", "days"),
-        stiffness_flexion=table.maybe_figure("stiffness_flexion", "degrees"),
-        stiffness_rotation=table.maybe_figure("stiffness_rotation", "degrees"),
-        best_from_day=table.maybe_figure("best_from", "days"),
-        drift_against_own_best_only=table.yes("drift_against_own_best_only"),
-        masked_is_unknown=table.yes("masked_is_unknown"),
-        stages=stages,
-        refer=tuple(
-            table.gather(table.tables("refer", "refer rule"), lambda part: _refer(part, codes, clock, rules))
-        ),
-        cautions=table.lines("cautions"),
-        **_half_rule(table, codes),
-    )
-    table.done()
-    _check_clock(table, found)
-    return found
+    around = Around({"region scores": regional}, bool(clock) or table.spoiled("clock"))
+    stages = _stages(table, code, clock, around, rules)
+    around = Around({**around.lists, "stages": [stage.code for stage in stages]}, around.clocked)
+    refer = table.gather(table.tables("refer", "refer rule"), lambda part: _refer(part, around))
+    found = read(table, Pathway, around, code=code, stages=stages, refer=tuple(refer))
+    if found.clock and found.placing and not table.spoiled("clock", "placing"):
+        table.fault("placing", "has no effect beside clock: the days since the onset say where a case begins")
+    return replace(found, half_rule=_half_rule(table, found))
 
 
-def _half_rule(table: Table, codes: Sequence[str]) -> dict[str, Any]:
-    word = table.choice("half_rule", HALF_RULES)
-    day = table.maybe_figure("half_rule_from", "days")
-    spared = table.choices("half_rule_not_in", codes)
+def _half_rule(table: Table, found: Pathway) -> str:
+    """The rule with its day or its stages."""
+    word, day, spared = found.half_rule, found.half_rule_from_day, found.half_rule_not_in
     if (word == "from day") != (day is not None) and not table.spoiled("half_rule", "half_rule_from"):
         table.fault("half_rule_from", 'goes with half_rule = "from day", and only with it')
     if (word == "not in") != bool(spared) and not table.spoiled("half_rule", "half_rule_not_in"):
         table.fault("half_rule_not_in", 'goes with half_rule = "not in", and only with it')
     if day:
-        word = f"from day {day.whole}"
-    elif spared:
-        word = f"not in {', '.join(spared)}"
-    return {"half_rule": word, "half_rule_from_day": day, "half_rule_not_in": spared}
+        return f"from day {day.whole}"
+    return f"not in {', '.join(spared)}" if spared else word
 
 
-def _check_clock(table: Table, found: Pathway) -> None:
-    """What counts from surgery or injury needs a clock; the stiffness check is whole or absent."""
-    if found.clock and found.placing and not table.spoiled("clock", "placing"):
-        table.fault("placing", "has no effect beside clock: the days since the onset say where a case begins")
-    counted = {
-        "needs_orders": found.needs_orders,
-        "sling_until": found.sling_until_day,
-        "half_rule_from": found.half_rule_from_day,
-        "stiffness_from": found.stiffness_from_day,
-        "best_from": found.best_from_day,
-    }
-    for key, stated in counted.items():
-        if stated and not found.clock and not table.spoiled("clock"):
-            table.fault(key, "counts from surgery or injury, and the file states no clock")
-    parts = (
-        found.stiffness_from_day,
-        found.stiffness_to_day,
-        found.stiffness_flexion,
-        found.stiffness_rotation,
-    )
-    if any(parts) and not all(parts) and not table.spoiled(*_STIFFNESS):
-        table.fault(
-            "stiffness_from", "needs stiffness_to, stiffness_flexion and stiffness_rotation beside it"
-        )
-    _in_order(table, "stiffness_from", found.stiffness_from_day, "stiffness_to", found.stiffness_to_day)
-    _in_order(table, "early_look", found.early_look, "checkpoint", found.checkpoint)
-
-
-def _in_order(table: Table, small: str, low: Figure | None, large: str, high: Figure | None) -> None:
-    if low and high and low.value > high.value and not table.spoiled(small, large):
-        table.fault(small, f"is {low.value}, allowed is at most {large}, which is {high.value}")
-
-
-def _stages(table: Table, code: str, clock: str | None, rules: Rules) -> tuple[Stage, ...]:
+def _stages(table: Table, code: str, clock: str | None, around: Around, rules: Rules) -> tuple[Stage, ...]:
     stages: list[Stage] = []
-    allowed: tuple[str, ...] = ()
     for part in table.tables("stage", "stage"):
         name = _stage_code(part, code, stages)
         part.where = part.where if part.spoiled("code") else f"stage {name}"
-        added = part.choices("adds", LOAD_CLASSES)
-        allowed = tuple(word for word in LOAD_CLASSES if word in {*allowed, *added})
-        stages.append(_stage(part, name, allowed, rules))
-        if not table.spoiled("clock"):
-            _check_opening(part, stages, clock)
+        before = stages[-1].allowed if stages else ()
+        added = {*part.choices("adds", LOAD_CLASSES)}
+        stage = read(
+            part,
+            Stage,
+            around,
+            code=name,
+            adds=tuple(word for word in LOAD_CLASSES if word in added.difference(before)),
+            allowed=tuple(word for word in LOAD_CLASSES if word in added.union(before)),
+            exit=_criteria(part, "exit", rules),
+            step_back=_criteria(part, "step_back", rules),
+            range_warnings=_range_warnings(part, rules),
+        )
+        _check_stage(part, stage)
+        stages.append(stage)
+        if clock and not table.spoiled("clock"):
+            _check_opening(part, stages)
     if not stages and not table.spoiled("stage"):
         table.fault("stage", "is missing, needed is at least one [[stage]]")
     return tuple(stages)
@@ -190,42 +97,7 @@ def _fits(name: str, code: str) -> bool:
     return name.startswith(code) and name[2:].isdecimal() and name.isascii()
 
 
-def _stage(part: Table, code: str, allowed: tuple[str, ...], rules: Rules) -> Stage:
-    found = Stage(
-        code=code,
-        name=part.words("name", 40),
-        purpose=part.words("purpose", 120),
-        minimum=part.figure("minimum", "days"),
-        usual=part.figure("usual", "days", (1, MOST_DAYS)),
-        stall=part.figure("stall", "days", (1, MOST_DAYS)),
-        review=part.figure("review", "days", (1, 366)),
-        review_early=part.maybe_figure("review_early", "days", (1, 366)),
-        review_early_days=part.maybe_figure("review_early_days", "days", (1, MOST_DAYS)),
-        allowed=allowed,
-        limits=_limits(part.table("limits")),
-        protected=part.yes("protected"),
-        opens_day=part.maybe_figure("opens", "days"),
-        opens_day_large=part.maybe_figure("opens_large", "days"),
-        opens_with_union=part.yes("opens_with_union"),
-        combined_barred=part.yes("combined_barred"),
-        combined_barred_before_day=part.maybe_figure("combined_barred_before", "days"),
-        exit=_criteria(part, "exit", rules),
-        step_back=_criteria(part, "step_back", rules),
-        range_warnings=_range_warnings(part, rules),
-        precautions=part.lines("precautions"),
-    )
-    part.done()
-    _check_stage(part, found)
-    return found
-
-
 def _check_stage(part: Table, found: Stage) -> None:
-    _in_order(part, "minimum", found.minimum, "usual", found.usual)
-    _in_order(part, "usual", found.usual, "stall", found.stall)
-    _in_order(part, "review_early", found.review_early, "review", found.review)
-    one_missing = (found.review_early is None) != (found.review_early_days is None)
-    if one_missing and not part.spoiled("review_early", "review_early_days"):
-        part.fault("review_early", "and review_early_days go together, and only one is stated")
     if not found.exit and not part.spoiled("exit") and not part.items("exit"):
         part.fault(
             "exit", "is missing, needed is at least one criterion: without any the stage is always ready"
@@ -234,14 +106,9 @@ def _check_stage(part: Table, found: Stage) -> None:
         part.fault("adds", "allows no load class at all, needed is at least one")
 
 
-def _check_opening(part: Table, stages: Sequence[Stage], clock: str | None) -> None:
-    """Opening days need a clock, every stage of a clocked pathway states one, and they rise."""
+def _check_opening(part: Table, stages: Sequence[Stage]) -> None:
+    """Every stage of a pathway with a clock states an opening day, and they rise."""
     stage = stages[-1]
-    if not clock:
-        for key in ("opens", "opens_large", "opens_with_union", "combined_barred_before"):
-            if part.data.get(key) and not part.spoiled(key):
-                part.fault(key, "counts from surgery or injury, and the file states no clock")
-        return
     if stage.opens_day is None and not part.spoiled("opens"):
         part.fault("opens", "is missing, needed is the earliest day after surgery or injury")
     if len(stages) > 1:
@@ -256,23 +123,10 @@ def _check_opening(part: Table, stages: Sequence[Stage], clock: str | None) -> N
                 )
         if before.opens_day_large and not stage.opens_day_large and not part.spoiled("opens_large"):
             part.fault("opens_large", f"is missing, needed because {before.code} states it")
-    _in_order(part, "opens", stage.opens_day, "opens_large", stage.opens_day_large)
-
-
-def _limits(part: Table) -> Limits:
-    found = Limits(*(part.figure(key, "points") for key in ("during", "later", "rise")))
-    part.done()
-    return found
 
 
 def _criteria(part: Table, key: str, rules: Rules) -> tuple[Criterion, ...]:
-    return tuple(part.gather(part.tables(key, f"{key} criterion"), lambda inner: _closed(inner, rules)))
-
-
-def _closed(part: Table, rules: Rules) -> Criterion:
-    found = _criterion(part, rules)
-    part.done()
-    return found
+    return tuple(part.gather(part.tables(key, f"{key} criterion"), lambda inner: _criterion(inner, rules)))
 
 
 def _range_warnings(part: Table, rules: Rules) -> tuple[tuple[Criterion, str], ...]:
@@ -289,21 +143,24 @@ def _range_warning(inner: Table, rules: Rules) -> tuple[Criterion, str]:
     below = inner.number("below", (-20, 180))
     inner.data = {key: value for key, value in inner.data.items() if key not in _BOUNDS}
     inner.data["at_most"] = below - SMALLEST_STEP
-    found = _criterion(inner, rules)
-    inner.done()
-    return found, warning
+    return _criterion(inner, rules), warning
 
 
 def _criterion(part: Table, rules: Rules) -> Criterion:
-    kind = part.choice("kind", CRITERION_KINDS)
-    text = part.words("text", 120)
-    source, status = part.source()
+    kind = take(part, _KEYS["kind"])
+    values = {key: take(part, _KEYS[key]) for key in ("text", "source", "status")}
     if part.spoiled("kind"):
         part.give_up()  # nobody can say which of its fields count
-    counts = _FIELDS_OF_KIND.get(kind, ())
-    values = {key: _field(part, key, kind, rules) for key in counts if part.has(key) or key in _NEEDED}
+    counts = CRITERION_KINDS[kind]
+    values |= {key: take(part, _KEYS[key]) for key in counts if not isinstance(_KEYS[key].rule, Apart)}
+    if "parts" in counts:
+        values["parts"] = _parts(part, rules)
+    for key in _BOUNDS:
+        if key in counts and part.has(key):
+            values[key] = part.number(key, _range(part, kind, rules), whole=False)
+    part.done()
     _check_bounds(part, kind, values)
-    return Criterion(kind=kind, text=text, source=source, status=status, **values)
+    return Criterion(kind=kind, **values)
 
 
 def _check_bounds(part: Table, kind: str, values: dict[str, Any]) -> None:
@@ -321,54 +178,13 @@ def _check_bounds(part: Table, kind: str, values: dict[str, Any]) -> None:
         part.fault(needed, "is missing, needed is a number")
 
 
-def _field(part: Table, key: str, kind: str, rules: Rules) -> Any:
-    """One field of a criterion, checked against what can be recorded for it."""
-    match key:
-        case "measure":
-            return part.choice(key, rules.measures)
-        case "of":
-            return part.choice(key, ("other side", *rules.measures))
-        case "finding":
-            return part.choice(key, FINDINGS)
-        case "answer":
-            return part.choice(key, ("yes", "no"))
-        case "by":
-            return part.choice(key, CLEARERS)
-        case "scope":
-            return part.choice(key, SCOPES)
-        case "instrument":
-            return part.choice(key, rules.instruments)
-        case "load_class":
-            return part.choices(key, LOAD_CLASSES)
-        case "parts":
-            return _parts(part, rules)
-        case "only_if_allowed" | "above_shoulder" | "reached_once" | "acceptable":
-            return part.yes(key)
-        case "at_least" | "at_most":
-            return part.number(key, _range(part, kind, rules), whole=False)
-        case "change":
-            return part.number(key, (1, 180))
-        case _:
-            return int(part.number(key, _COUNTS[key]))
-
-
-_COUNTS: dict[str, Range] = {
-    "observations": (1, 10),
-    "apart_days": (0, 366),
-    "good": (1, 20),
-    "sets": (1, 20),
-    "reps": (1, 200),
-    "days": (1, MOST_DAYS),
-}
-
-
 def _parts(part: Table, rules: Rules) -> tuple[Criterion, ...]:
     if part.where.count(", part ") >= DEEPEST:
         part.refuse("parts", f"is nested deeper than {DEEPEST} levels, which nobody can read")
     inner = part.tables("parts", "part")
     if len(inner) < 2 and not part.spoiled("parts"):
         part.fault("parts", f"holds {len(inner)}, needed are two or more criteria")
-    return tuple(part.gather(inner, lambda table: _closed(table, rules)))
+    return tuple(part.gather(inner, lambda table: _criterion(table, rules)))
 
 
 def _range(part: Table, kind: str, rules: Rules) -> Range:
@@ -386,46 +202,15 @@ def _range(part: Table, kind: str, rules: Rules) -> Range:
     return (spec.low, spec.high) if spec else (-WIDEST, WIDEST)
 
 
-def _refer(part: Table, codes: Sequence[str], clock: str | None, rules: Rules) -> ReferRule:
-    rule = part.choice("rule", REFER_RULES)
+def _refer(part: Table, around: Around) -> ReferRule:
+    rule = take(part, keys(ReferRule)["rule"])
     if part.spoiled("rule"):
         part.give_up()
     part.where = f"{part.where} ({rule})"
-    source, status = part.source()
-    found = ReferRule(
-        rule=rule,
-        text=part.words("text", 160),
-        source=source,
-        status=status,
-        stages=part.choices("stages", codes),
-        from_day=part.count("from_day", 0, MOST_DAYS),
-        age_from=part.count("age_from", 1, 120),
-        findings=_answers(part),
-        lift_below=part.count("lift_below", 1, 180),
-        measure=part.maybe_choice("measure", rules.measures, None),
-        change_below=part.count("change_below", 1, 180),
-        over_days=part.count("over_days", 1, MOST_DAYS),
-        same_rater=part.yes("same_rater"),
-        past_stall=part.yes("past_stall"),
-    )
-    part.done()
-    if found.from_day is not None and not clock and not part.spoiled("from_day"):
-        part.fault("from_day", "counts from surgery or injury, and the file states no clock")
-    stated = {found.measure is None, found.change_below is None, found.over_days is None}
-    if len(stated) == 2 and not part.spoiled("measure", "change_below", "over_days"):
-        part.fault("measure", "needs change_below and over_days beside it, and they need it")
+    found = read(part, ReferRule, around, rule=rule)
     states = found.findings or found.lift_below or found.measure or found.past_stall
     if not states and not part.spoiled(*_CONDITIONS):
         part.fault(
             "findings", "is missing, needed is a condition: findings, lift_below, measure or past_stall"
         )
     return found
-
-
-def _answers(part: Table) -> tuple[tuple[str, str], ...]:
-    if not part.has("findings"):
-        return ()
-    inner = part.table("findings")
-    named = tuple((name, inner.choice(name, ("yes", "no"))) for name in FINDINGS if inner.has(name))
-    inner.done()
-    return named

@@ -14,9 +14,11 @@ from decimal import Decimal
 from typing import Any, cast
 
 from armrise.store.record.words import plain
+from armrise.store.rules.declared import Amount, Apart, Inner, Several, Texts, Yes, keys
 from armrise.store.rules.exercise import Exercise
 from armrise.store.rules.figure import STATUSES, Figure
-from armrise.store.rules.pathway import FIGURES, Criterion, InstrumentSpec, Pathway, ReferRule, Rules, Stage
+from armrise.store.rules.figures import FIGURES
+from armrise.store.rules.pathway import Criterion, InstrumentSpec, Pathway, ReferRule, Rules
 from armrise.store.rules.questionnaire import Form, Ladder
 from armrise.store.rules.read_pathway import SMALLEST_STEP
 
@@ -114,18 +116,17 @@ def _figure(
 
 
 def _say(place: Sequence[str], head: str, name: str, value: str) -> Iterator[RuleRow]:
-    if value:
+    if name and value:
         yield RuleRow(tuple(place), head, name, value)
 
 
 def _figures(rules: Rules) -> Iterator[RuleRow]:
-    for key, description in FIGURES.items():
+    for key, rule in FIGURES.items():
         group, _, name = key.partition(".")
-        meaning, bracket, unit = description.removesuffix(")").rpartition(" (")
-        if not bracket:
-            meaning, unit = description, ""
         place = ("figures", _words(group))
-        yield from _figure(place, _words(group), _words(name), rules.figures.get(key), unit, meaning)
+        yield from _figure(
+            place, _words(group), _words(name), rules.figures.get(key), rule.unit, rule.meaning
+        )
 
 
 def _ranks(rules: Rules) -> Iterator[RuleRow]:
@@ -147,7 +148,7 @@ def _measures(rules: Rules) -> Iterator[RuleRow]:
         asked = "asking is enough" if spec.question else "measured"
         scale = f"{spec.label}, {plain(spec.low)} to {plain(spec.high)} {spec.unit}, {way} is better, {asked}"
         yield from _say(place, head, "scale", scale)
-        yield from _figure(place, head, "stale after", spec.stale_days, "days")
+        yield from _declared(place, head, spec)
 
 
 def _instrument(spec: InstrumentSpec) -> Iterator[RuleRow]:
@@ -200,81 +201,47 @@ def _dose(one: Exercise) -> str:
 
 
 def _pathway(found: Pathway) -> Iterator[RuleRow]:
-    place, head = (found.code,), f"{found.code} {found.name}"
-    yield from _say(place, head, "name", found.name)
-    yield from _say(place, head, "counts from", found.clock or "")
-    yield from _say(place, head, "a first visit places it as", found.placing or "")
-    yield from _say(place, head, "score", found.score)
-    yield from _say(place, head, "half of the other side", found.half_rule)
-    for name, yes in (
-        ("needs the surgeon's orders", found.needs_orders),
-        ("range lost against the own best only", found.drift_against_own_best_only),
-        ("masked pain makes criteria unknown", found.masked_is_unknown),
-    ):
-        yield from _say(place, head, name, "yes" if yes else "")
-    for name, figure, unit in (
-        ("checkpoint", found.checkpoint, "days"),
-        ("early look", found.early_look, "days"),
-        ("sling until day", found.sling_until_day, "days"),
-        ("half of the other side from day", found.half_rule_from_day, "days"),
-        ("stiffness looked for from day", found.stiffness_from_day, "days"),
-        ("stiffness looked for to day", found.stiffness_to_day, "days"),
-        ("stiff below passive flexion", found.stiffness_flexion, "degrees"),
-        ("stiff below passive external rotation", found.stiffness_rotation, "degrees"),
-        ("best range counts from day", found.best_from_day, "days"),
-    ):
-        yield from _figure(place, head, name, figure, unit)
-    yield from _texts(place, head, "caution", found.cautions)
-    for rule in found.refer:
-        yield _refer(place, head, rule)
-    before: set[str] = set()
+    yield from _declared((found.code,), f"{found.code} {found.name}", found)
     for stage in found.stages:
-        yield from _stage(found.code, stage, tuple(c for c in stage.allowed if c not in before))
-        before = set(stage.allowed)
+        yield from _declared((found.code, stage.code), f"{stage.code} {stage.name}", stage)
 
 
-def _refer(place: tuple[str, ...], head: str, rule: ReferRule) -> RuleRow:
-    return _listed(place, head, f"refer: {rule.rule}", rule.text, told(rule, _BESIDE), rule, rule.rule)
+def _declared(place: tuple[str, ...], head: str, record: object) -> Iterator[RuleRow]:
+    """A row for each key that has a name, in the order of the declaration."""
+    for field, key in keys(type(record)).items():
+        value = getattr(record, field)
+        match key.rule:
+            case Amount(unit):
+                yield from _figure(place, head, key.name, value, unit, key.meaning)
+            case Inner():
+                yield from _declared(place, head, value)
+            case Several():
+                yield from _say(place, head, key.name, " ".join(value))
+            case Yes():
+                yield from _say(place, head, key.name, "yes" if value else "")
+            case Texts():
+                yield from _texts(place, head, key.name, value)
+            case Apart():
+                for one in value:
+                    yield from _part(place, head, key.name, one)
+            case _:
+                yield from _say(place, head, key.name, value or "")
 
 
-def _stage(pathway: str, stage: Stage, added: Sequence[str]) -> Iterator[RuleRow]:
-    place, head = (pathway, stage.code), f"{stage.code} {stage.name}"
-    yield from _say(place, head, "name", stage.name)
-    yield from _say(place, head, "purpose", stage.purpose)
-    for name, figure, unit, meaning in _stage_figures(stage):
-        yield from _figure(place, head, name, figure, unit, meaning)
-    yield from _say(place, head, "adds load classes", " ".join(added))
-    for name, yes in (
-        ("protected", stage.protected),
-        ("opens with union", stage.opens_with_union),
-        ("abduction with external rotation barred", stage.combined_barred),
-    ):
-        yield from _say(place, head, name, "yes" if yes else "")
-    for name, criteria in (("exit criterion", stage.exit), ("step back criterion", stage.step_back)):
-        yield from _criteria(place, head, name, criteria)
-    for criterion, warning in stage.range_warnings:
-        stated = f"{criterion.text}: {warning}"
-        about = f"range warning {_about(criterion)}"
+def _part(
+    place: tuple[str, ...], head: str, name: str, part: Criterion | ReferRule | tuple[Criterion, str]
+) -> Iterator[RuleRow]:
+    if isinstance(part, ReferRule):
+        about, asked = part.rule, told(part, _BESIDE)
+        yield _listed(place, head, f"{name}: {about}", part.text, asked, part, about)
+    elif isinstance(part, Criterion):
+        yield from _criteria(place, head, name, (part,))
+    else:
+        criterion, warning = part
         below = plain((criterion.at_most or Decimal(0)) + SMALLEST_STEP)
         asked = f"{_asked(criterion, 'at_most')}, below {below}"
-        yield _listed(place, head, "range warning", stated, asked, criterion, about)
-    yield from _texts(place, head, "precaution", stage.precautions)
-
-
-def _stage_figures(stage: Stage) -> Iterator[tuple[str, Figure | None, str, str]]:
-    yield "minimum", stage.minimum, "days", "stays at least this long"
-    yield "usual", stage.usual, "days", ""
-    yield "stall", stage.stall, "days", "longer than this is long in stage"
-    yield "review", stage.review, "days", "review interval"
-    yield "review, early", stage.review_early, "days", "review interval at the beginning of the episode"
-    yield "review, early until", stage.review_early_days, "days", "of the episode"
-    yield "opens", stage.opens_day, "days", "earliest, after surgery or injury"
-    yield "opens, large tear", stage.opens_day_large, "days", "earliest, large tear or poor tissue"
-    barred = stage.combined_barred_before_day
-    yield "abduction with external rotation barred before", barred, "days", "after surgery or injury"
-    yield "pain limit during", stage.limits.during, "points", ""
-    yield "pain limit later", stage.limits.later, "points", "later the same day"
-    yield "pain limit rise", stage.limits.rise, "points", "next morning over baseline"
+        stated, about = f"{criterion.text}: {warning}", f"{name} {_about(criterion)}"
+        yield _listed(place, head, name, stated, asked, criterion, about)
 
 
 def _criteria(

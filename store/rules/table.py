@@ -8,7 +8,6 @@ from typing import Any, NoReturn, TypeVar, cast
 
 from armrise.store.rules.figure import STATUSES, Figure
 
-Default = TypeVar("Default")
 Part = TypeVar("Part")
 Found = TypeVar("Found")
 Range = tuple[int | Decimal, int | Decimal]
@@ -174,10 +173,6 @@ class Table:
             return next(iter(offered), "")
         return value
 
-    def maybe_choice(self, key: str, offered: Iterable[str], default: Default) -> str | Default:
-        """As :meth:`choice`, or ``default`` when left out."""
-        return self.choice(key, offered) if self.has(key) else default
-
     def items(self, key: str) -> list[Any]:
         """A list, empty when left out."""
         if not self.has(key):
@@ -228,15 +223,6 @@ class Table:
             self.fault(key, f"is {shown(value)}, allowed is {allowed}")
             return Decimal(low)
         return figure
-
-    def maybe_number(self, key: str, within: Range, *, whole: bool = True) -> Decimal | None:
-        """As :meth:`number`, or None when left out."""
-        return self.number(key, within, whole=whole) if self.has(key) else None
-
-    def count(self, key: str, low: int, high: int) -> int | None:
-        """A whole number, or None when left out."""
-        value = self.maybe_number(key, (low, high))
-        return None if value is None else int(value)
 
     def table(self, key: str) -> Table:
         """A table inside this one."""

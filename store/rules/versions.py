@@ -17,6 +17,7 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 from tempfile import mkdtemp, mkstemp
 
+from armrise.store.record.clock import on_the_clock
 from armrise.store.rules import signature as rulesign
 from armrise.store.rules.pathway import Rules
 from armrise.store.rules.read import SHIPPED, faults, load
@@ -234,7 +235,8 @@ class OwnRules:
 
     def _write_adoptions(self, adoptions: Sequence[Adoption]) -> None:
         lines = [
-            f"{a.at.astimezone(UTC).isoformat(timespec='seconds')} {a.version} {a.digest}" for a in adoptions
+            f"{on_the_clock(a.at, UTC).isoformat(timespec='seconds')} {a.version} {a.digest}"
+            for a in adoptions
         ]
         self.folder.mkdir(mode=0o700, parents=True, exist_ok=True)
         write_whole(self.folder / ADOPTED, _ABOUT + "\n".join(lines) + "\n")

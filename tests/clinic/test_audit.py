@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 import os
-from dataclasses import fields, is_dataclass, replace
+from dataclasses import dataclass, fields, is_dataclass, replace
 from datetime import date, timedelta
 from functools import cache
 from pathlib import Path
@@ -19,6 +19,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as some
 
+from armrise.store.clinic.audit import counts
 from armrise.store.clinic.audit.case import followed, week_ends
 from armrise.store.clinic.audit.facts import FLARE, NO_FLARE, NOT_OVER, NOTHING_TOLD, Period
 from armrise.store.clinic.audit.period import Audit, audit, last_full_month, month
@@ -405,3 +406,25 @@ def test_the_demo_in_full() -> None:
     if os.environ.get("ARMRISE_WRITE_SNAPSHOT"):
         SNAPSHOT.write_text(json.dumps(found, indent=1) + "\n", encoding="utf-8")
     assert found == json.loads(SNAPSHOT.read_text(encoding="utf-8"))
+
+
+# --- a line is declared once --------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OneLineMore(counts.Group):
+    held_ever: Share = counts.line(
+        lambda c: Share.having(c.facts.active, lambda a: a.held_days > 0),
+        "decisions",
+        "ever on hold by {last}, of those being treated",
+    )
+
+
+def test_a_line_declared_once_stands_on_the_sheet_and_in_the_json(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(counts, "Group", OneLineMore)
+    one = case("RC2", day=30).hold(-10, -5).record()
+    two = replace(case("RC2", day=30).record(), code="XX-002")
+    made = audit([one, two], rules(), Period(on(-20), TODAY, TODAY))
+    table = next(t for t in tables(made, made.clinic) if t.key == "decisions")
+    assert ("ever on hold by Mon 2 Mar, of those being treated", "1 of 2") in table.rows
+    assert audit_rows(made)["groups"][0]["held_ever"] == {"count": 1, "of": 2, "percent": None}

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import json
 import os
-from datetime import UTC, date, datetime
+from datetime import date
 from functools import cache
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -20,7 +20,7 @@ from typing import Any, NamedTuple
 import pytest
 
 from armrise.store.caseload.read import standings as through_store
-from armrise.store.caseload.write import Ledger
+from armrise.store.caseload.take import take_whole
 from armrise.store.clinic.case.standing import CriterionResult, Reason, Standing
 from armrise.store.clinic.standing.stand import stand
 from armrise.store.clinic.standing.triage import order
@@ -150,8 +150,7 @@ def test_demo_list_through_the_store_is_the_same(tmp_path: Path) -> None:
     # nothing but the reader stands between: windowed sessions must not change a standing
     file = demo()
     store = Store.create(tmp_path / "demo.db", zone=file.zone, fictional=True, clinic_date=TODAY)
-    written = datetime(2026, 3, 2, 8, 30, tzinfo=UTC)
-    assert Ledger(store, "TK", lambda: written).take(file) == len(ROWS)
+    assert take_whole(store, file) == len(ROWS)
     assert [_case(s) for s in through_store(store, rules(), TODAY)] == [_case(s) for s in listed()]
 
 

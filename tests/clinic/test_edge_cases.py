@@ -92,7 +92,7 @@ def test_case_01_both_shoulders_share_the_screen(tmp_path: Path):
     """Two cases, linked person; the red-flag screen is shared; each prints its side in full (clarification
     11.6: a red flag of a person shows on both cases)."""
     from armrise.store.caseload.read import case as read_case
-    from armrise.store.caseload.write import Ledger
+    from armrise.store.caseload.take import take_whole
     from armrise.store.database.place import Store
     from armrise.store.exchange.into.caseload_file import parse
 
@@ -101,7 +101,7 @@ def test_case_01_both_shoulders_share_the_screen(tmp_path: Path):
     other = {**data["cases"][0], "code": "C-02", "side": "LEFT", "entries": [FIRST[0], FIRST[2]]}
     data["cases"].append(other)
     store = Store.create(tmp_path / "clinic.armrise", zone="Europe/London")
-    Ledger(store, "TK", lambda: datetime(2026, 3, 2, 9, tzinfo=UTC)).take(parse(data, "test.json"))
+    take_whole(store, parse(data, "test.json"))
     right, left = (standing_of(read_case(store, code)) for code in ("C-01", "C-02"))
     assert (right.side, left.side) == ("RIGHT", "LEFT")
     assert "RED" in codes(right)
@@ -703,14 +703,13 @@ def test_case_41_a_referral_waiting_for_its_first_visit():
 
 
 def _taken(tmp_path: Path) -> Any:
-    """A store with one case taken at 18:00 on the clinic date."""
-    from armrise.store.caseload.write import Ledger
+    """A store with one case taken from a file."""
+    from armrise.store.caseload.take import take_whole
     from armrise.store.database.place import Store
     from armrise.store.exchange.into.caseload_file import parse
 
     store = Store.create(tmp_path / "clinic.armrise", zone="Europe/London")
-    now = datetime(2026, 3, 2, 18, tzinfo=UTC)
-    Ledger(store, "TK", lambda: now).take(parse(caseload(FIRST), "test.json"))
+    take_whole(store, parse(caseload(FIRST), "test.json"))
     return store
 
 

@@ -14,7 +14,7 @@ Sources
 
 from __future__ import annotations
 
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, timedelta
 from decimal import Decimal
 from pathlib import Path
 from statistics import median
@@ -86,13 +86,13 @@ def caseload() -> dict[str, Any]:
 def patients(tmp_path_factory: pytest.TempPathFactory) -> dict[int, CaseRecord]:
     """The eleven records, taken into a store and read back."""
     from armrise.store.caseload.read import case as read_case
-    from armrise.store.caseload.write import Ledger
+    from armrise.store.caseload.take import take_whole
     from armrise.store.database.place import Store
     from armrise.store.exchange.into.caseload_file import parse
 
     path: Path = tmp_path_factory.mktemp("published") / "clinic.armrise"
     store = Store.create(path, zone="Europe/Oslo")
-    taken = Ledger(store, "DM", lambda: datetime(2026, 3, 2, 19, tzinfo=UTC)).take(parse(caseload(), "major"))
+    taken = take_whole(store, parse(caseload(), "major"))
     assert taken == len(ROWS)
     return {n: read_case(store, f"MA-{n:02}") for n in ROWS}
 

@@ -12,7 +12,7 @@ from pathlib import Path
 from unittest.mock import patch
 
 from armrise.store.caseload.read import codes
-from armrise.store.caseload.write import Ledger
+from armrise.store.caseload.take import take_whole
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.database.place import Store
 from armrise.store.exchange.into.caseload_file import demo_path, read
@@ -62,7 +62,7 @@ def filled(path: Path, rules: Rules) -> Store:
     """A new store at ``path`` that holds the demonstration on its own clinic date."""
     file = read(demo_path(), rules)
     store = Store.create(path, zone=file.zone, fictional=True, clinic_date=file.clinic_date, lasting=False)
-    Ledger(store, "", lambda: NOW, rules).take(file)
+    take_whole(store, file)
     return store
 
 

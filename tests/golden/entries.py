@@ -13,24 +13,22 @@ from armrise.store.record.kinds.every import KINDS
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.programme import HomeLoads, ProgrammeItem
 from armrise.store.record.kinds.safety import Screen
+from armrise.store.record.phrase import dated, phrase
 from armrise.tui.case.history_words import entry_lines, fields_of, whole_entry
 from armrise.tui.forms.kit.entry_text import texts_of
 from armrise.tui.forms.programme.plan import home_words
 from armrise.tui.forms.programme.view import class_words, dose_line
 from armrise.tui.widgets.pieces import laid
-from armrise.tui.words.entries import describe
-from armrise.tui.words.phrases import dated, phrase
 from tests.golden.demo import Demo
 from tests.golden.samples import samples
 
 WIDTH = 76
 LEGEND = """\
 The wordings of each entry, by kind: first those of the demonstration, then made ones.
-  refusal  store/caseload/refusal.py describe, when the store refuses, and after an undo
-  short    tui/words/entries.py describe, after writing, before undoing, in "why", when a case has changed
-  phrase   tui/words/phrases.py phrase with rules, in the history and on its pane
-  bare     tui/words/phrases.py phrase without rules
-  dated    tui/words/phrases.py dated with rules, in "Will write" of the general form and beside corrections
+  refusal  store/caseload/refusal.py describe, when the store refuses
+  phrase   store/record/phrase.py phrase with rules, in the history and on its pane
+  bare     store/record/phrase.py phrase without rules
+  dated    store/record/phrase.py dated with rules, wherever an entry is named with its day
   history  tui/case/history_words.py entry_lines, in the list of the history
   form     tui/forms/kit/entry_text.py texts_of, in the general form and when correcting
   fields   tui/case/history_words.py fields_of, on the pane of the history
@@ -74,7 +72,6 @@ def _wordings(told: Told, demo: Demo) -> Iterator[tuple[str, str]]:
     """Each wording by the name of the legend."""
     entry, rules = told.entry, demo.rules
     yield "refusal", described_by_refusal(entry)
-    yield "short", describe(entry)
     yield "phrase", phrase(entry, rules)
     yield "bare", phrase(entry)
     yield "dated", dated(entry, rules)

@@ -39,7 +39,6 @@ from armrise.tui.forms.visit.first_visit import FirstVisitScreen
 from armrise.tui.forms.visit.measures import MeasuresScreen
 from armrise.tui.forms.visit.review import ReviewScreen
 from armrise.tui.shell.door import Door
-from armrise.tui.words.entries import describe
 from tests.golden.demo import AUTHOR, NOW, TODAY, Demo
 
 NOTE = "words typed by a clinician"
@@ -169,4 +168,4 @@ def _lines(filled: Filled, form: FormScreen) -> Iterator[str]:
     plan = form.plan()
     yield from (f"  {form.verb}: {words}" for words in plan.words or [plan.refused or plan.nothing])
     yield from (f"  fault: {words}" for words in plan.faults.values())
-    yield from (f"  written: {describe(entry)}" for entry in form.entries(plan.drafts))
+    yield from (f"  written: {form.door.words(entry)}" for entry in form.entries(plan.drafts))

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from armrise.store.clinic.actions.minutes import overdue_words
 from armrise.store.clinic.advice.sheet import sheet
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.clinic.case.view import View
@@ -23,7 +22,8 @@ from tests.golden.demo import TODAY, Demo
 WIDTH = 76
 LEGEND = """\
 The words of a standing, for each case of the demonstration.
-  screen   tui/words/standing.py, in the list and on the panes
+  screen   store/clinic/standing/words.py, on the panes and in plain text
+  column   tui/words/standing.py, in the list; "short" in a narrow one
   plain    store/exchange/out/plain_text.py, printed by the command line
   effect   tui/forms/kit/effect.py verdict_words, what a form would change
   review   tui/forms/visit/review_plan.py verdict_words, at the end of a review
@@ -37,7 +37,10 @@ def standing_files(demo: Demo) -> dict[str, str]:
         "standings.txt": LEGEND + "".join(_side_by_side(s) for s in demo.standings),
         "screen-case.txt": "".join(_case_screen(s, demo) for s in demo.standings),
         "screen-sweep.txt": "".join(
-            _part(case.standing.code, [overdue_words(case), *_lines(case_pieces(sweep, case, "")[1:])])
+            _part(
+                case.standing.code,
+                [words.overdue_words(case.standing.review), *_lines(case_pieces(sweep, case, "")[1:])],
+            )
             for case in sweep.remaining
         ),
         "screen-patient.txt": "".join(_patient(s, demo) for s in demo.standings),
@@ -61,29 +64,25 @@ def _wordings(s: Standing) -> Iterator[tuple[str, str, str]]:
     """What is said, where, and the words."""
     yield "stage", "screen", words.stage(s)
     yield "days", "screen", words.days_in_stage(s)
-    yield "days", "short", words.days_in_stage(s, short=True)
+    yield "days", "short", words.days_shortly(s)
     yield "case", "plain", " / ".join(plain_text.case_lines(s))
-    yield "pain", "screen", words.triple(s.pain, wide=True)
+    yield "pain", "screen", words.spoken_scores(s.pain)
     yield "pain", "short", words.triple(s.pain)
     yield "pain", "plain", plain_text.pain_words(s)
     yield "pain age", "screen", words.ago(s.pain.days_ago)
-    yield "pain age", "plain", plain_text.ago(s.pain.days_ago)
     yield "trend", "screen", words.trend(s.trend, 14)
     yield "review", "screen", words.review_words(s)
-    yield "review", "short", words.review_words(s, short=True)
+    yield "review", "column", words.review_column(s)
+    yield "review", "short", words.review_shortly(s)
     yield "review", "plain", plain_text.review_words(s)
     yield "booked", "screen", words.booked(s)
     yield "verdict", "screen", words.verdict_short(s)
-    yield "verdict", "plain", plain_text.verdict_words(s)
     yield "verdict", "effect", effect.verdict_words(s)
     yield "verdict", "review", " / ".join(review_plan.verdict_words(s))
-    yield "why", "screen", words.second_line(s)
-    yield "why", "plain", plain_text.why(s)
+    yield "why", "screen", words.why(s)
     for reason in s.reasons:
         yield f"{reason.code}", "screen", words.reason_line(reason, s.as_of)
-        yield f"{reason.code}", "plain", plain_text.reason_words(reason)
     yield "tier", "screen", words.TIER_HEADS[s.tier]
-    yield "tier", "plain", plain_text.tier_word(s.tier)
 
 
 def _case_screen(s: Standing, demo: Demo) -> str:

@@ -13,9 +13,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from armrise.store.entries.build import field_rules
-from armrise.store.exchange.into.caseload_file import CaseloadRefused, describe, parse, read, shift
-from armrise.store.record.kinds.every import KINDS
+from armrise.store.exchange.into.caseload_file import CaseloadRefused, parse, read, shift
 from armrise.store.record.kinds.pain import Session
 from armrise.store.record.kinds.paperwork import Correction
 from armrise.store.record.kinds.plan import Hold
@@ -384,18 +382,6 @@ def test_a_moved_caseload_keeps_everything_else():
     moved = shift(before, T + timedelta(days=365)).cases[0].entries[0]
     assert isinstance(moved, Session)
     assert moved.items == before.cases[0].entries[0].items  # type: ignore[attr-defined]
-
-
-# the description
-
-
-def test_the_description_names_every_kind_and_field():
-    text = describe()
-    for kind, of in KINDS.items():
-        assert f"#### {kind}\n" in text
-        part = text.split(f"#### {kind}\n")[1].split("####")[0]
-        for spec in field_rules(of):
-            assert f"| {spec.name} | {'yes' if spec.required else 'no'} |" in part
 
 
 # whatever somebody types

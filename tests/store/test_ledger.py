@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
+import sqlite3
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
+from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
 
 from armrise.store.caseload import read as caseload
 from armrise.store.caseload.read import UnknownCase
+from armrise.store.caseload.take import take_whole
 from armrise.store.caseload.write import ChangedSinceOpened, Ledger, Refused
-from armrise.store.database.place import Store
+from armrise.store.database import engine, sqlite
+from armrise.store.database.place import Store, StoreError
 from armrise.store.entries.filed import CaseloadFile, FileCase
+from armrise.store.record.kinds.every import KINDS
 from armrise.store.record.kinds.programme import DoneItem
 from tests.store import drafts
 from tests.store.drafts import Clock, draft, head, open_case
@@ -223,21 +229,20 @@ def test_a_caseload_is_taken_whole(store: Store) -> None:
         draft("session", date(2026, 2, 2), during=2),
         draft("correction", corrects=2, replaced_by=3, reason="typed 7 for 2"),
     )
-    ledger = Ledger(store, "TK", Clock())
-    assert ledger.take(from_file(FileCase(head("A"), case), FileCase(head("B"), case))) == 2
+    assert take_whole(store, from_file(FileCase(head("A"), case), FileCase(head("B"), case))) == 2
     for code, first in (("A", 1), ("B", 5)):
         record = caseload.case(store, code)
         assert [v.id for v in record.visits] == [first]
         assert [(s.id, s.during, s.author) for s in record.sessions] == [(first + 2, 2, "TK")]
-    assert ledger.take(from_file(FileCase(head("C"), case))) == 1
+    assert take_whole(store, from_file(FileCase(head("C"), case))) == 1
     assert caseload.case(store, "C").visits[0].id == 9
 
 
 def test_a_caseload_with_a_known_code_is_refused_whole(store: Store) -> None:
-    ledger = open_case(store, head("B"))
+    open_case(store, head("B"))
     file = from_file(FileCase(head("A"), (draft("visit"),)), FileCase(head("B"), ()))
     with pytest.raises(Refused, match="B is in the store already: nothing was taken"):
-        ledger.take(file)
+        take_whole(store, file)
     assert caseload.codes(store) == ["B"]
     assert caseload.newest_recorded(store) is None
 
@@ -246,7 +251,7 @@ def test_a_file_recorded_this_evening_does_not_lock_the_morning_out(store: Store
     """A file often knows only the day of recording; a day ahead is a wrong clock all the same."""
     ledger = open_case(store, head("B"))
     evening = datetime(2026, 3, 2, 18, 0, tzinfo=UTC)
-    ledger.take(from_file(FileCase(head("A"), (draft("visit", recorded_at=evening),))))
+    take_whole(store, from_file(FileCase(head("A"), (draft("visit", recorded_at=evening),))))
     assert ledger.append("B", [draft("visit")])
     ledger.now.at -= timedelta(days=1)
     with pytest.raises(Refused, match="the clock says 2026-03-01"):
@@ -255,7 +260,7 @@ def test_a_file_recorded_this_evening_does_not_lock_the_morning_out(store: Store
 
 def test_what_came_from_a_file_is_not_undone(store: Store) -> None:
     ledger = open_case(store, head("B"))
-    ledger.take(from_file(FileCase(head("A"), (draft("visit"),))))
+    take_whole(store, from_file(FileCase(head("A"), (draft("visit"),))))
     with pytest.raises(Refused, match="nothing to undo in A"):
         ledger.undo("A")
 
@@ -295,3 +300,83 @@ def test_a_shoulder_has_one_open_case(store: Store) -> None:
     ledger.append("A", [draft("discharge", outcome="goal met")])
     ledger.begin(replace(second, code="C"), [draft("visit")])
     assert caseload.codes(store) == ["A", "B", "C"]
+
+
+@pytest.fixture
+def statements(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """Every statement that reaches SQLite, over whatever connection; "open" for each connection."""
+    found: list[str] = []
+    connect = sqlite.connect
+
+    def traced(path: Path, *, read_only: bool = False, lasting: bool = True) -> sqlite3.Connection:
+        connection = connect(path, read_only=read_only, lasting=lasting)
+        found.append("open")
+        connection.set_trace_callback(found.append)
+        return connection
+
+    monkeypatch.setattr(sqlite, "connect", traced)
+    return found
+
+
+def transactions(statements: list[str]) -> list[str]:
+    return [s for s in statements if s.split()[0] in ("open", "BEGIN", "COMMIT", "ROLLBACK", "SAVEPOINT")]
+
+
+def readings(statements: list[str], kind: str) -> int:
+    """How often the entries of a kind were read for a case."""
+    return sum(s.startswith('SELECT e."id"') and f'FROM  "{kind}" e' in s for s in statements)
+
+
+ALONE = ["open", "BEGIN IMMEDIATE", "COMMIT"]
+
+
+def test_one_action_is_one_transaction_and_reads_the_case_once(ledger: Ledger, statements: list[str]) -> None:
+    """Whatever is written, and by which action: each kind is read once, and the rest is a handful."""
+    seen = caseload.newest_entry(ledger.store, CODE)
+    for act in (
+        lambda: ledger.append(CODE, [draft("visit"), draft("contact", outcome="spoke")], seen=seen),
+        lambda: ledger.correct(seen, "not placed yet"),
+    ):
+        statements.clear()
+        act()
+        assert transactions(statements) == ALONE
+        assert [readings(statements, kind) for kind in ("visit", "step", "referral", "letter")] == [1] * 4
+        assert len(statements) < len(KINDS) + 25
+    statements.clear()
+    ledger.undo(CODE)
+    assert transactions(statements) == ALONE
+    assert len(statements) < 25
+
+
+def test_a_refused_action_is_rolled_back(ledger: Ledger, statements: list[str]) -> None:
+    with pytest.raises(Refused):
+        ledger.append(CODE, [draft("morning", pain=11)])
+    assert transactions(statements) == ["open", "BEGIN IMMEDIATE", "ROLLBACK"]
+    assert not any(s.startswith("INSERT") for s in statements)
+
+
+def test_what_is_read_takes_no_lock(ledger: Ledger, statements: list[str]) -> None:
+    assert ledger.last_action(CODE)
+    assert transactions(statements)[:2] == ["open", "BEGIN"]
+
+
+def test_a_store_has_one_engine(ledger: Ledger, monkeypatch: pytest.MonkeyPatch) -> None:
+    """And a store as it was known has its own, which cannot write."""
+    made: list[object] = []
+    over = engine.engine_over
+
+    def counted(connect: Callable[[], sqlite3.Connection]) -> object:
+        made.append(connect)
+        return over(connect)
+
+    monkeypatch.setattr(engine, "engine_over", counted)
+    store = Store.open(ledger.store.path)
+    writer = Ledger(store, "TK", Clock())
+    for _ in range(3):
+        writer.append(CODE, [draft("visit")], confirmed=True)
+        caseload.newest_entry(store, CODE)
+    assert len(made) == 1
+    then = store.as_known(drafts.MORNING)
+    assert then.engine is not store.engine
+    with pytest.raises(StoreError, match="cannot be written"):
+        Ledger(then, "TK", Clock()).append(CODE, [draft("visit")])

@@ -10,14 +10,13 @@ import re
 import shutil
 from collections.abc import Mapping
 from dataclasses import replace
-from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
 
 from armrise.store.caseload import read as caseload
-from armrise.store.caseload.write import Ledger
+from armrise.store.caseload.take import take_whole
 from armrise.store.clinic.actions.placing import propose_pathway, propose_stage
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.clinic.case.view import View
@@ -155,8 +154,7 @@ def demo_under(codes: Mapping[str, str], path: Path, rules: Rules) -> Store:
     (path / "demo.json").write_text(json.dumps(data), encoding="utf-8")
     file = read(path / "demo.json", rules)
     store = Store.create(path / "demo", zone=file.zone, fictional=True, clinic_date=TODAY)
-    written = datetime(2026, 3, 2, 8, 30, tzinfo=UTC)
-    Ledger(store, "TK", lambda: written).take(file)
+    take_whole(store, file)
     return store
 
 

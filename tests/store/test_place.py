@@ -122,8 +122,10 @@ def test_a_second_writer_is_refused_and_then_let_in(store: Store, monkeypatch: p
 def as_nobody(code: str, *arguments: Path) -> str:
     """Run code as an unprivileged user where the tests run as root, whom no permission stops."""
     become = "os.setgid(65534); os.setuid(65534)" if os.geteuid() == 0 else "pass"
-    # Paths import urllib when first used, which may lie where only root reads: it is imported before.
-    program = f"import os, sys, pathlib, urllib.parse\n{textwrap.dedent(code).format(become=become)}"
+    # What is imported when first used may lie where only root reads: it is imported before.
+    program = (
+        f"import os, sys, pathlib, urllib.parse, pendulum\n{textwrap.dedent(code).format(become=become)}"
+    )
     done = subprocess.run(
         [sys.executable, "-c", program, *map(str, arguments)],
         capture_output=True,
@@ -248,18 +250,28 @@ def test_the_clinic_date_may_be_fixed(tmp_path: Path) -> None:
     assert store.fictional
 
 
-def test_opening_and_reading_import_neither_tables_nor_pendulum() -> None:
-    """Importing SQLModel costs half a second, which the first picture does not wait for."""
+def test_opening_and_reading_import_neither_tables_nor_pendulum(store: Store) -> None:
+    """Importing SQLModel costs half a second, which the first rows do not wait for."""
+    drafts.open_case(store)
     code = """
         import sys
-        from armrise.store.caseload import read, write
-        from armrise.store.database import bulk, place
-        print([name for name in ("sqlmodel", "sqlalchemy", "pydantic", "pendulum") if name in sys.modules])
+        from datetime import date
+        from pathlib import Path
+        from armrise.store.caseload import read, take
+        from armrise.store.database import bulk, desk, place
+        heavy = ("sqlmodel", "sqlalchemy", "pydantic")
+        print([name for name in (*heavy, "pendulum") if name in sys.modules])
+        store = place.Store.open(Path(sys.argv[1]))
+        place.Store.create(store.path.with_name("another"), zone="UTC")
+        rows = read.board(store, today=date(2026, 3, 2))
+        place.last_backup(store), read.newest_recorded(store), read.data_version(store)
+        desk.drafts(store, "TK")
+        print(len(rows), [name for name in heavy if name in sys.modules])
     """
     done = subprocess.run(
-        [sys.executable, "-c", textwrap.dedent(code)],
+        [sys.executable, "-c", textwrap.dedent(code), str(store.path)],
         capture_output=True,
         text=True,
         check=True,
     )
-    assert done.stdout.strip() == "[]"
+    assert done.stdout.splitlines() == ["[]", "1 []"]

@@ -18,7 +18,6 @@ from armrise.store.caseload.timeline import read_timeline
 from armrise.store.caseload.write import Ledger
 from armrise.store.clinic.standing.stand import stand
 from armrise.store.database.place import Store, StoreError
-from armrise.tui.shell.intake import end_of_day
 from tests.clinic.build import TODAY, rules
 from tests.demo_store import NOW
 from tests.store.drafts import draft
@@ -66,7 +65,7 @@ def test_a_trial_reads_of_a_day_what_a_replay_of_its_end_reads(
     day = TODAY - timedelta(days=back)
     for code in caseload.codes(store):
         assert trial.everything(store, code).known_by(day) == caseload.case(
-            store, code, known_at=end_of_day(store, day)
+            store, code, known_at=store.end_of_day(day)
         )
 
 
@@ -131,6 +130,6 @@ def test_a_letter_sent_later_was_still_owed_then(tmp_path: Path):
     ]
     put(store, "C-1", entries, registered_on=closed)
     yesterday = TODAY - timedelta(days=1)
-    (then,) = caseload.standings(store, rules(), yesterday, known_at=end_of_day(store, yesterday))
+    (then,) = caseload.standings(store, rules(), yesterday, known_at=store.end_of_day(yesterday))
     assert [r.name for r in then.reasons] == ["letter owed"]
     assert caseload.standings(store, rules(), TODAY) == []

@@ -6,17 +6,24 @@ import re
 import shutil
 import tomllib
 from collections.abc import Callable
+from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
 
 import pytest
 
+from armrise.store.clinic.standing.conditions import REASONS
 from armrise.store.record.kinds.measured import INSTRUMENTS, MEASURES
 from armrise.store.record.kinds.safety import SCREEN_ITEMS
 from armrise.store.rules import read as rulefile
+from armrise.store.rules import read_pathway
+from armrise.store.rules.declared import Amount, may
+from armrise.store.rules.diff import difference
 from armrise.store.rules.figure import STATUSES, Figure
-from armrise.store.rules.pathway import FIGURES, Criterion, Rules, Stage
-from armrise.store.rules.read import RuleFileError, load
+from armrise.store.rules.figures import FIGURES
+from armrise.store.rules.pathway import Criterion, Rules, Stage
+from armrise.store.rules.read import RuleFileError, faults, load
+from armrise.store.rules.rows import pick, rows
 from armrise.store.rules.signature import of_folder
 
 LOOKED_UP = re.compile(
@@ -76,7 +83,7 @@ def test_the_shipped_files_load_and_hold_everything_the_rules_ask_for(rules: Rul
     assert set(rules.measures) == set(MEASURES)
     assert set(rules.instruments) == set(INSTRUMENTS)
     assert set(rules.screen_severity) == set(SCREEN_ITEMS)
-    assert set(rules.ranks) == set(rulefile.CODES)
+    assert set(rules.ranks) == set(REASONS)
     assert [len(p.stages) for p in rules.pathways.values()] == [4, 3, 5, 5, 3, 4]
 
 
@@ -254,7 +261,7 @@ def test_red_flags_by_urgency(rules: Rules) -> None:
 
 
 def test_names_of_the_reasons_are_words(rules: Rules) -> None:
-    assert [row.code for row in sorted(rules.ranks.values(), key=lambda r: r.rank)] == list(rulefile.CODES)
+    assert [row.code for row in sorted(rules.ranks.values(), key=lambda r: r.rank)] == list(rulefile.codes())
     assert {row.tier for row in rules.ranks.values() if row.rank <= 3} == {"today"}
     assert rules.ranks["MSG"].name == "message after discharge"
 
@@ -668,3 +675,36 @@ def test_changing_a_number_changes_the_rule(edit: Edit) -> None:
     folder = edit("RC.toml", "minimum = { days = 14", "minimum = { days = 10")
     changed = load(folder).pathways["RC"].stages[1].minimum
     assert changed == Figure(Decimal(10), "common practice", "common practice")
+
+
+# --- a figure of a stage is declared once -------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StageWithRest(Stage):
+    rest: Figure | None = may(
+        Amount("days", (1, 7)), "rest", "between loads", at_most="usual", from_onset=True
+    )
+
+
+def test_a_figure_of_a_stage_is_its_declaration_and_a_line_of_the_file(
+    edit: Edit, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(read_pathway, "Stage", StageWithRest)
+    old = load()
+    stated = 'rest = { days = 2, source = "test", status = "design" }'
+    folder = edit("AD.toml", "[stage.limits]", f"{stated}\n\n[stage.limits]")
+    new = load(folder)
+    first = new.pathways["AD"].stages[0]
+    assert isinstance(first, StageWithRest)
+    assert first.rest == Figure(Decimal(2), "test", "design")
+    (row,) = pick(rows(new), first.code)[-1:]
+    assert (row.name, row.stated, row.meaning, row.status) == ("rest", "2 days", "between loads", "design")
+    assert difference(old, new) == (f"{first.code}, rest days: added, 2 (design; source: test)",)
+    edit("AD.toml", "rest = { days = 2", "rest = { days = 8")
+    assert faults(folder) == ("AD.toml, stage AD1, rest, days: is 8, allowed is a whole number from 1 to 7.",)
+    edit("AD.toml", f"{stated}\n".replace("days = 2", "days = 8"), "")
+    assert faults(folder) == ()
+    edit("RC.toml", "[stage.limits]", f"{stated}\n\n[stage.limits]")
+    (fault,) = faults(folder)
+    assert fault.startswith("RC.toml, stage RC1, rest: counts from surgery or injury")

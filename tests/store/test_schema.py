@@ -1,84 +1,218 @@
-"""The schema: migrations and table classes agree, versions are kept, what is recorded cannot change."""
+"""The schema: what is declared is what SQLModel knows; versions are kept; what is recorded cannot change."""
 
 from __future__ import annotations
 
 import contextlib
+import gzip
+import re
 import sqlite3
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from threading import Barrier
+from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from sqlalchemy import StaticPool, create_engine, inspect
+from sqlalchemy import StaticPool, create_engine
 from sqlmodel import SQLModel
 
-from armrise.store.database import draft as wanted
+from armrise.store.caseload import read as caseload
+from armrise.store.caseload.timeline import read_timeline
+from armrise.store.database import desk, sqlite
 from armrise.store.database import migrate as schema
-from armrise.store.database import sqlite, tables
 from armrise.store.database.bulk import insert_cases, insert_entries
-from armrise.store.database.columns import columns, fields_of, table_name
+from armrise.store.database.columns import Column, columns, fields_of, table_name
+from armrise.store.database.declared import Table
 from armrise.store.database.place import Store, StoreError
-from armrise.store.record.fields import Choice, Number, Whole, Words
+from armrise.store.entries.words import CaseHead
+from armrise.store.record.fields import Absence, Choice, Number, Whole, Words
 from armrise.store.record.kinds.every import KINDS
 from armrise.store.record.kinds.programme import DoneItem
-from tests.store import drafts
+from tests.clinic.build import rules
+from tests.store import drafts, landed
+
+FIXTURES = Path(__file__).parent / "fixtures"
 
 
 @pytest.fixture
 def empty() -> sqlite3.Connection:
-    connection = sqlite3.connect(":memory:", isolation_level=None, check_same_thread=False)
+    connection = sqlite3.connect(":memory:", isolation_level=None)
     schema.migrate(connection)
     return connection
 
 
-def test_migrated_schema_and_table_classes_agree(empty: sqlite3.Connection) -> None:
-    """Tables, columns, types, nullability, keys and references: SQL and classes cannot drift."""
-    made = inspect(create_engine("sqlite://", creator=lambda: empty, poolclass=StaticPool))
-    assert set(made.get_table_names()) == set(SQLModel.metadata.tables)
-    assert set(tables.ROWS) == set(KINDS)
-    for name, table in SQLModel.metadata.tables.items():
-        found = {c["name"]: (str(c["type"]), c["nullable"]) for c in made.get_columns(name)}
-        assert found == {c.name: (str(c.type), c.nullable) for c in table.columns}, name
-        key = made.get_pk_constraint(name)["constrained_columns"]
-        assert key == [c.name for c in table.primary_key], name
-        refers = {(f["constrained_columns"][0], f["referred_table"]) for f in made.get_foreign_keys(name)}
-        assert refers == {(f.parent.name, f.column.table.name) for f in table.foreign_keys}, name
+# One declaration
 
 
-def test_migrated_schema_is_what_the_record_types_call_for(empty: sqlite3.Connection) -> None:
-    """A changed field or closed list needs a migration."""
-    fresh = sqlite3.connect(":memory:")
-    fresh.executescript("\n".join(wanted.statements()))
-    query = "SELECT name, sql FROM sqlite_master WHERE type IN ('table', 'index') AND sql IS NOT NULL"
-    assert dict(empty.execute(query)) == dict(fresh.execute(query))
+def told_by_sqlite(connection: sqlite3.Connection, table: str) -> dict[str, Any]:
+    """Columns, keys, references and indexes as SQLite itself reads them, and the conditions as they stand."""
+
+    def ask(pragma: str, of: str) -> list[Any]:
+        return connection.execute(f'PRAGMA {pragma}("{of}")').fetchall()
+
+    made = sqlite.definitions(connection)[table]
+    conditions = re.findall(r"CHECK \((.*?)\)(?=, ?\n|,\n|\n\)|\)$|\n$)", made + "\n", re.DOTALL)
+    return {
+        "columns": [row[1:4] for row in ask("table_info", table)],
+        "key": {row[1]: row[5] for row in ask("table_info", table)},
+        "refers": {(row[3], row[2], row[4]) for row in ask("foreign_key_list", table)},
+        "indexes": {
+            (row[1] if row[3] == "c" else row[3], row[2], tuple(i[2] for i in ask("index_info", row[1])))
+            for row in ask("index_list", table)
+        },
+        "conditions": sorted(conditions),
+    }
 
 
-def test_newest_schema_is_pinned() -> None:
-    """A new migration is a decision: change this number with it."""
-    assert schema.newest() == 2
-    assert [step.version for step in schema.MIGRATIONS] == [1, 2]
+def test_the_classes_and_the_statements_make_one_schema(empty: sqlite3.Connection) -> None:
+    """A store made by SQLModel and one made by the statements are the same to SQLite."""
+    other = sqlite3.connect(":memory:", isolation_level=None, check_same_thread=False)
+    SQLModel.metadata.create_all(create_engine("sqlite://", creator=lambda: other, poolclass=StaticPool))
+    names = {table.name for table in schema.tables()}
+    assert set(SQLModel.metadata.tables) == names
+    assert {table_name(kind) for kind in KINDS} < names
+    for table in schema.tables():
+        ours = told_by_sqlite(empty, table.name)
+        assert told_by_sqlite(other, table.name) == ours
+        assert len(ours["conditions"]) == len(table.checks)
+        assert table.checks or not table.guarded
+
+
+def test_the_newest_schema_is_pinned(empty: sqlite3.Connection, tmp_path: Path) -> None:
+    """A changed field or closed list is a new schema: raise the number, and keep a store that it wrote."""
+    assert schema.SCHEMA == landed.NEWEST == 2
+    kept = sqlite3.connect(kept_store(landed.NEWEST, tmp_path))
+    assert sqlite.schema_version(kept) == landed.NEWEST
+    assert sqlite.definitions(kept) == sqlite.definitions(empty)
 
 
 def test_versions_are_recorded(store: Store) -> None:
     with store.reading() as connection:
         assert sqlite.schema_version(connection) == 2
-        assert [row[0] for row in connection.execute("SELECT version FROM migration")] == [1, 2]
+        assert connection.execute("SELECT version, name FROM migration").fetchall() == [(2, "made")]
 
 
-def test_migrating_an_older_store_keeps_a_backup(store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
+# Stores that earlier programs wrote
+
+
+def kept_store(version: int, folder: Path) -> Path:
+    path = folder / f"kept-{version}"
+    path.write_bytes(gzip.decompress((FIXTURES / f"schema-{version}.gz").read_bytes()))
+    return path
+
+
+def written_now(version: int, folder: Path) -> Store:
+    """A new store given what the store of that schema was given."""
+    path, zone = folder / f"now-{version}", landed.ZONE
+    author = "TK" if version > 1 else ""
+    store = Store.create(path, zone=zone, fictional=True, clinic_date=landed.CLINIC_DATE, author=author)
+    ledger = drafts.Unchecked(store, "TK", landed.Clock())
+    parts = {"head": CaseHead, "kinds": KINDS, "done_item": DoneItem, "absence": Absence}
+    landed.fill(ledger, **parts, desk=desk if version > 1 else None)
+    return store
+
+
+def rows(store: Store) -> dict[str, list[Any]]:
+    """Every row of every table; of the settings those that name no moment."""
+    with store.reading() as connection:
+        found = {
+            table.name: connection.execute(f'SELECT * FROM "{table.name}" ORDER BY 1, 2').fetchall()
+            for table in schema.tables()
+            if table.name != "migration"
+        }
+    found["setting"] = [row for row in found["setting"] if row[0] not in ("created", "last backup")]
+    return found
+
+
+@pytest.mark.parametrize("version", [1, 2])
+def test_a_store_of_an_earlier_schema_is_opened_and_reads_as_one_written_now(
+    tmp_path: Path, version: int
+) -> None:
+    store, fresh = Store.open(kept_store(version, tmp_path)), written_now(version, tmp_path)
+    with store.reading() as connection, fresh.reading() as other:
+        assert sqlite.definitions(connection) == sqlite.definitions(other)
+        assert sqlite.schema_version(connection) == sqlite.schema_version(other) == schema.SCHEMA
+        assert connection.execute("PRAGMA integrity_check").fetchone() == ("ok",)
+        assert sqlite.broken_reference(connection) is None
+    assert rows(store) == rows(fresh)
+    assert caseload.codes(store) == ["T-1", "T-2"]
+    for code in caseload.codes(store):
+        record = caseload.case(store, code)
+        assert record == caseload.case(fresh, code)
+        today = landed.CLINIC_DATE
+        assert read_timeline(store, code, rules(), today) == read_timeline(fresh, code, rules(), today)
+    with store.reading() as connection:
+        kinds = {kind for (kind,) in connection.execute("SELECT kind FROM entry")}
+    known = {kind for kind, _ in (*landed.ENTRIES, *(landed.ENTRIES_2 if version > 1 else ()))}
+    assert kinds == known | {"session", "event", "correction"}
+    assert (version > 1) == (kinds == set(KINDS))
+    left = desk.draft_of(store, "TK", "T-1", "review")
+    assert left == desk.draft_of(fresh, "TK", "T-1", "review")
+    assert (left is not None) == (version > 1)
+    assert desk.last_look(store, "TK", "T-1") == (landed.NOW if version > 1 else None)
+
+
+def test_an_upgrade_keeps_a_backup_that_holds_everything(tmp_path: Path) -> None:
+    path = kept_store(1, tmp_path)
+    before = sqlite3.connect(path).execute("SELECT * FROM entry").fetchall()
+    assert len(before) > 30
+    Store.open(path)
+    kept = path.with_name(f"{path.name}.schema-1.backup")
+    with contextlib.closing(sqlite3.connect(kept)) as connection:
+        assert sqlite.schema_version(connection) == 1
+        assert connection.execute("PRAGMA integrity_check").fetchone() == ("ok",)
+        assert connection.execute("SELECT * FROM entry").fetchall() == before
+    assert kept.stat().st_mode & 0o777 == 0o600
+
+
+def test_an_upgraded_store_is_guarded_and_its_references_are_watched(tmp_path: Path) -> None:
+    store = Store.open(kept_store(1, tmp_path))
+    with contextlib.closing(store.connect()) as connection:
+        assert connection.execute("SELECT version, name FROM migration").fetchall()[-1] == (
+            2,
+            "from schema 1",
+        )
+        for attempt in ("DELETE FROM entry", "UPDATE finding SET answer = 'no'", "DELETE FROM score"):
+            with pytest.raises(sqlite3.IntegrityError, match="never changed or deleted"):
+                connection.execute(attempt)
+        with pytest.raises(sqlite3.IntegrityError, match="FOREIGN KEY"):
+            connection.execute("INSERT INTO entry VALUES (999, 99, 'finding', 1, 0)")
+
+
+# The next schema
+
+
+def another(
+    monkeypatch: pytest.MonkeyPatch, name: str, change: Callable[[Table], Table], version: int = 3
+) -> None:
+    """Declare one table otherwise, as the next schema."""
+    changed = tuple(change(table) if table.name == name else table for table in schema.tables())
+    assert changed != schema.tables()
+    monkeypatch.setattr(schema, "SCHEMA", version)
+    monkeypatch.setattr(schema, "tables", lambda: changed)
+
+
+def nicknamed(table: Table) -> Table:
+    return table._replace(
+        columns=(*table.columns, Column("nickname", "text")),
+        checks=(*table.checks, 'length("nickname") < 9'),
+        indexes={**table.indexes, "cases_of_nickname": ("nickname",)},
+        defaults={"nickname": "Ann's"},
+    )
+
+
+def test_upgrading_an_older_store_keeps_a_backup(store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
     drafts.open_case(store)
-
-    def third(connection: sqlite3.Connection) -> None:
-        connection.execute('ALTER TABLE "cases" ADD COLUMN "nickname" TEXT')
-
-    steps = (*schema.MIGRATIONS, schema.Migration(3, "nickname", third))
-    monkeypatch.setattr(schema, "MIGRATIONS", steps)
+    another(monkeypatch, "cases", nicknamed)
     with pytest.raises(StoreError, match="made by an older armrise: open it once for writing"):
         Store.open(store.path, read_only=True)
     again = Store.open(store.path)
     with again.reading() as connection:
         assert sqlite.schema_version(connection) == 3
-        assert connection.execute("SELECT code, nickname FROM cases").fetchall() == [("T-1", None)]
+        assert connection.execute("SELECT code, nickname FROM cases").fetchall() == [("T-1", "Ann's")]
+        assert "cases_of_nickname" in sqlite.definitions(connection)
     kept = store.path.with_name("caseload.armrise.schema-2.backup")
     assert kept.stat().st_mode & 0o777 == 0o600
     monkeypatch.undo()
@@ -88,50 +222,62 @@ def test_migrating_an_older_store_keeps_a_backup(store: Store, monkeypatch: pyte
         Store.open(store.path)
 
 
-def test_a_failing_migration_leaves_the_old_schema(store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
-    def broken(connection: sqlite3.Connection) -> None:
-        connection.execute('ALTER TABLE "cases" ADD COLUMN "nickname" TEXT')
-        connection.execute("SELECT no_such_column FROM cases")
+def test_only_what_differs_is_made_anew(store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
+    made: list[str] = []
+    rebuild = sqlite.rebuild
+    monkeypatch.setattr(
+        sqlite, "rebuild", lambda c, name, *more: (made.append(name), rebuild(c, name, *more))
+    )
+    another(monkeypatch, "cases", nicknamed)
+    Store.open(store.path)
+    assert made == ["cases"]
 
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        lambda table: table._replace(checks=('"no_such_column" = 1',)),
+        lambda table: table._replace(checks=('length("code") = 2',)),  # a row of before breaks it
+        lambda table: table._replace(columns=table.columns[:-1], checks=()),  # it would lose a column
+        lambda table: table._replace(
+            columns=(*table.columns, Column("must", "text"))
+        ),  # nothing to put there
+    ],
+    ids=["no such column", "a row breaks it", "a column lost", "no default"],
+)
+def test_a_failing_step_leaves_the_old_schema(
+    store: Store, monkeypatch: pytest.MonkeyPatch, change: Callable[[Table], Table]
+) -> None:
+    drafts.open_case(store)
+    with store.reading() as connection:
+        before = sqlite.definitions(connection)
     with monkeypatch.context() as patched:
-        steps = (*schema.MIGRATIONS, schema.Migration(3, "broken", broken))
-        patched.setattr(schema, "MIGRATIONS", steps)
+        another(patched, "cases", change)
         with pytest.raises(StoreError):
             Store.open(store.path)
     with Store.open(store.path).reading() as connection:
         assert sqlite.schema_version(connection) == 2
-        assert "nickname" not in {row[1] for row in connection.execute("PRAGMA table_info(cases)")}
+        assert sqlite.definitions(connection) == before
+        assert connection.execute("SELECT code FROM cases").fetchall() == [("T-1",)]
+        assert connection.execute("PRAGMA foreign_keys").fetchone() == (1,)
 
 
-def test_the_second_schema_keeps_what_the_first_one_held(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Tables made anew (entry, visit, finding, score ...) keep their rows, references and guards."""
-    connection = sqlite3.connect(":memory:", isolation_level=None)
-    connection.execute("PRAGMA foreign_keys = ON")
-    with monkeypatch.context() as patched:
-        patched.setattr(schema, "MIGRATIONS", schema.MIGRATIONS[:1])
-        schema.migrate(connection)
-    head = "0, 0, '2026-03-02', 'TK', 'surgeon', 0"
-    connection.execute(
-        "INSERT INTO cases (id, code, person, side, pathway, clinician, referrer, registered_on)"
-        " VALUES (1, 'T-1', 'P-1', 'LEFT', 'RC', 'TK', '', '2026-01-05')"
-    )
-    connection.execute("INSERT INTO entry VALUES (1, 1, 'finding', 1, 0), (2, 1, 'score', 1, 0)")
-    connection.execute(f"INSERT INTO finding VALUES (1, 1, '2026-03-02', {head}, 'goal met', 'yes', NULL)")
-    columns_of_score = "id, case_id, happened_on, recorded_at_utc, recorded_offset_minutes, recorded_on,"
-    columns_of_score += " author, source, history, instrument, total, total_decimals"
-    connection.execute(
-        f"INSERT INTO score ({columns_of_score}) VALUES (2, 1, '2026-03-02', {head}, 'SPADI', 125, 1)"
-    )
-    assert schema.migrate(connection) == [2]
-    assert connection.execute("PRAGMA foreign_keys").fetchone() == (1,)
-    assert connection.execute("SELECT id, name, answer FROM finding").fetchall() == [(1, "goal met", "yes")]
-    assert connection.execute("SELECT total, total_decimals, items FROM score").fetchall() == [(125, 1, "")]
-    assert connection.execute("SELECT id, kind FROM entry").fetchall() == [(1, "finding"), (2, "score")]
-    for attempt in ("DELETE FROM entry", "UPDATE finding SET answer = 'no'", "DELETE FROM score"):
-        with pytest.raises(sqlite3.IntegrityError, match="never changed or deleted"):
-            connection.execute(attempt)
-    with pytest.raises(sqlite3.IntegrityError, match="FOREIGN KEY"):
-        connection.execute("INSERT INTO entry VALUES (3, 99, 'finding', 1, 0)")
+def test_two_that_open_at_once_bring_it_up_once(tmp_path: Path) -> None:
+    path, ready = kept_store(1, tmp_path), Barrier(2)
+
+    def bring_up(_: int) -> bool:
+        with contextlib.closing(sqlite.connect(path)) as connection:
+            ready.wait()
+            return schema.migrate(connection)
+
+    with ThreadPoolExecutor(2) as pool:
+        assert sorted(pool.map(bring_up, range(2))) == [False, True]
+    with Store.open(path).reading() as connection:
+        versions = [version for (version,) in connection.execute("SELECT version FROM migration")]
+    assert versions == [1, 2]
+
+
+# What is recorded cannot change
 
 
 GUARDED = ["cases", "entry", "session_item", *(table_name(kind) for kind in KINDS)]
@@ -240,7 +386,3 @@ def test_exactly_one_of_value_and_absence(store: Store, value: int | None, word:
                 f'INSERT INTO "session" ({names}) SELECT {picked} FROM "session"', (value, word)
             )
     assert number == 1
-
-
-def test_the_schema_is_shipped_with_the_package() -> None:
-    assert (Path(schema.__file__).parent / "001_first.sql").is_file()

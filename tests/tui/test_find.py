@@ -5,30 +5,19 @@ Common practice, no source: a patient is identified before anything is done abou
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
 from textual.pilot import Pilot
 
 from armrise.tui.app.app import ArmriseApp
-from armrise.tui.case.case import BlankScreen, CaseScreen
+from armrise.tui.case.case import CaseScreen
 from armrise.tui.case.patient import PatientScreen
 from armrise.tui.forms.visit.checkin import CheckInScreen
 from armrise.tui.shell.door import Door
 from armrise.tui.shell.opening import Opening
+from armrise.tui.shell.say import BlankScreen
 from armrise.tui.widgets.caselist import CaseList
 from tests.tui.conftest import settled
-from tests.tui.form_store import burst, make_store, newest, open_copy, painted, press
-
-
-@pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return make_store(tmp_path_factory.mktemp("store") / "demo.armrise")
-
-
-@pytest.fixture
-def door(made: Path, tmp_path: Path) -> Door:
-    return open_copy(made, tmp_path / "copy.armrise")
+from tests.tui.form_store import burst, newest, painted, press
 
 
 def on_top(pilot: Pilot[None]) -> tuple[str, str]:
@@ -36,8 +25,7 @@ def on_top(pilot: Pilot[None]) -> tuple[str, str]:
     return type(pilot.app.screen).__name__, getattr(pilot.app.screen, "code", "")
 
 
-async def test_every_case_is_opened_by_the_number_of_its_code(door: Door) -> None:
-    app = ArmriseApp(Opening(prepare=lambda: door))
+async def test_every_case_is_opened_by_the_number_of_its_code(app: ArmriseApp) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
         cases = app.screen_stack[0].query_one(CaseList)
@@ -51,8 +39,7 @@ async def test_every_case_is_opened_by_the_number_of_its_code(door: Door) -> Non
             assert (cases.cursor, len(cases.codes)) == (code, 36)
 
 
-async def test_a_number_nobody_has_opens_nothing_and_says_so(door: Door) -> None:
-    app = ArmriseApp(Opening(prepare=lambda: door))
+async def test_a_number_nobody_has_opens_nothing_and_says_so(app: ArmriseApp) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
         await press(pilot, "slash", *"999", "enter", "enter")
@@ -118,8 +105,7 @@ async def test_a_burst_that_blanks_acts_on_no_case_under_the_blank(keys: list[st
         assert [type(s).__name__ for s in app.screen_stack][1:] in ([], ["BlankScreen"])
 
 
-async def test_following_keys_act_on_what_is_then_in_sight(door: Door) -> None:
-    app = ArmriseApp(Opening(prepare=lambda: door))
+async def test_following_keys_act_on_what_is_then_in_sight(app: ArmriseApp) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
         for key in ("x", "0", "slash", "0", "2", "7", "enter", "enter"):
@@ -130,8 +116,7 @@ async def test_following_keys_act_on_what_is_then_in_sight(door: Door) -> None:
         assert app.screen.standing.code == "BY-027"
 
 
-async def test_two_keys_in_a_burst_leave_the_patient_view_and_nothing_beneath_it(door: Door) -> None:
-    app = ArmriseApp(Opening(prepare=lambda: door))
+async def test_two_keys_in_a_burst_leave_the_patient_view_and_nothing_beneath_it(app: ArmriseApp) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
         await press(pilot, "enter", "t")

@@ -21,12 +21,11 @@ from armrise.store.record.kinds.pain import Session
 from armrise.tui.forms.kit.kept import Keeper
 from armrise.tui.forms.visit.checkin import CheckInScreen
 from armrise.tui.shell.door import Door
-from armrise.tui.words import entries as words
+from tests.demo_store import make_store
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import (
     NOW,
     TODAY,
-    make_store,
     new_entries,
     newest,
     open_copy,
@@ -223,18 +222,18 @@ async def test_words_that_fail_are_made_before_the_write_so_that_nothing_written
     door: Door, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     before = newest(door)
-    real, failing = words.describe, [True, True]
+    real, failing = Door.words, [True, True]
 
-    def describe(entry: Any) -> str:
+    def words(self: Door, entry: Any) -> str:
         if failing and failing.pop():
             raise RuntimeError("no words")
-        return real(entry)
+        return real(self, entry)
 
     app = FormApp(CheckInScreen(door, door.standing(CODE)))
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, "n", "4", "2")
-        monkeypatch.setattr(words, "describe", describe)
+        monkeypatch.setattr(Door, "words", words)
         for _ in range(2):
             await press(pilot, "f2")
             said = painted(pilot)

@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 
 from armrise.store.caseload.write import Ledger
+from armrise.store.record.kinds.every import KINDS
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.measured import Finding, Measure, Target
 from armrise.store.record.kinds.paperwork import Decision, Discharge
@@ -19,7 +20,7 @@ from armrise.store.record.kinds.plan import Orders, Step
 from armrise.store.record.kinds.safety import Onset
 from armrise.tui.case.history import HistoryScreen, WholeScreen
 from armrise.tui.case.history_list import EntryList
-from armrise.tui.case.record import MEANINGS, RecordScreen, kinds
+from armrise.tui.case.record import RecordScreen, kinds
 from armrise.tui.forms.kit.correct import CorrectScreen
 from armrise.tui.forms.kit.entry import EntryScreen
 from armrise.tui.shell.door import Door
@@ -389,7 +390,7 @@ async def test_a_withdrawn_entry_and_a_correction_say_why_they_are_not_corrected
 
 
 def test_every_kind_has_a_line_of_meaning() -> None:
-    assert set(MEANINGS) == set(kinds())
+    assert {kind for kind, record in KINDS.items() if record.MEANING} == set(kinds())
 
 
 async def test_the_kind_is_chosen_by_a_part_of_its_word_or_its_number(door: Door) -> None:

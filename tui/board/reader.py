@@ -95,6 +95,8 @@ class CaseloadReader(Board):
         """Import what the first entry will need, now that the rows are on the screen."""
         try:
             frame_of(self).load_screens()
+            if (door := getattr(self.app, "door", None)) is not None:
+                door.warm()
         except Exception as error:  # the first entry says it in its own words
             self.log(error)
 

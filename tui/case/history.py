@@ -12,7 +12,7 @@ from textual.screen import ModalScreen, Screen
 from textual.widgets import Static
 
 from armrise.tui.case.history_list import EntryList
-from armrise.tui.case.history_words import GROUPS, in_group, together, whole_entry
+from armrise.tui.case.history_words import EVERYTHING, GROUPS, in_group, together, whole_entry
 from armrise.tui.widgets.bars import KeyBar
 from armrise.tui.widgets.painted import plain_scroll_bar
 from armrise.tui.widgets.pieces import BLANK, Account, Piece
@@ -59,7 +59,7 @@ class HistoryScreen(Screen[str | None]):
         self.door = door
         self.standing = standing
         self.timeline: Timeline | None = None
-        self.group = next(iter(GROUPS))
+        self.group = EVERYTHING
         self.said = ""
         self.written: list[str] = []
         self._wanted = 0
@@ -121,7 +121,7 @@ class HistoryScreen(Screen[str | None]):
         every = self.timeline.told
         gone = sum(1 for told in every if told.withdrawn_by is not None)
         count = plural(len(every), "entry", "entries") + (f", {gone} withdrawn" if gone else "")
-        if self.group == next(iter(GROUPS)):
+        if self.group == EVERYTHING:
             return f"{count}   newest first"
         return f"{self.group}: {len(self.shown())} of {count}   newest first   f goes on"
 
@@ -173,7 +173,7 @@ class HistoryScreen(Screen[str | None]):
         pieces = whole_entry(told, self.door.rules, self.door.store.local(told.entry.recorded_at))
         others = together(self.timeline, told)
         if others:
-            from armrise.tui.words.phrases import dated
+            from armrise.store.record.phrase import dated
 
             pieces += [BLANK, Piece("written in the same action", "head")]
             pieces += [Piece(dated(entry, self.door.rules), lead="  ", indent=2) for entry in others]
@@ -187,8 +187,7 @@ class HistoryScreen(Screen[str | None]):
 
     def action_filter(self, by: int) -> None:
         """The next group of kinds."""
-        names = list(GROUPS)
-        self.group = names[(names.index(self.group) + by) % len(names)]
+        self.group = GROUPS[(GROUPS.index(self.group) + by) % len(GROUPS)]
         self.said = ""
         self.lay_out()
 
@@ -212,7 +211,7 @@ class HistoryScreen(Screen[str | None]):
         target = ring[(ring.index(told.entry.id) + by) % len(ring)]
         entries = self.query_one(EntryList)
         if not entries.go_to(target):
-            self.group, self._wanted = next(iter(GROUPS)), target
+            self.group, self._wanted = EVERYTHING, target
             self.lay_out()
 
     def action_correct(self) -> None:

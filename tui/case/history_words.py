@@ -12,50 +12,27 @@ from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.measured import Measure
 from armrise.store.record.kinds.pain import Session
 from armrise.store.record.kinds.paperwork import Correction
-from armrise.tui.forms.kit.entry_text import label_of, shown_value
+from armrise.store.record.labels import label_of
+from armrise.store.record.phrase import dated, phrase
+from armrise.tui.forms.kit.entry_text import shown_value
 from armrise.tui.widgets.pieces import BLANK, Piece
 from armrise.tui.words.entries import ago, day
-from armrise.tui.words.phrases import dated, item_words, phrase
 
 if TYPE_CHECKING:
     from armrise.store.caseload.timeline import Elsewhere, Timeline, Told
     from armrise.store.rules.pathway import Rules
 
 PAIN_MEASURES = ("worst_pain", "rest_pain", "night_pain", "night_waking")
-GROUPS: dict[str, frozenset[str]] = {
-    "everything": frozenset(),
-    "pain": frozenset(("session", "morning", "medicine", "irritability", "event")),
-    "measures": frozenset(("measure", "score", "target", "finding", "screen", "flag outcome")),
-    "decisions": frozenset(
-        (
-            *("visit", "contact", "programme item", "step", "override", "hold", "in hand", "decision"),
-            *("sweep decision", "clearance", "discharge", "reopening", "flag outcome", "onset", "home loads"),
-        )
-    ),
-    "paperwork": frozenset(
-        (
-            "appointment",
-            "attendance",
-            "orders",
-            "clearance",
-            "referral",
-            "referral answer",
-            "letter",
-            "background",
-        )
-    ),
-}
-"""What the filter key goes through: the kinds of each group; nothing named is every kind."""
+EVERYTHING = "everything"
+GROUPS: tuple[str, ...] = (EVERYTHING, "pain", "measures", "decisions", "paperwork")
+"""What the filter key goes through; each kind says itself in which of them it stands."""
 
 
 def in_group(told: Told, group: str) -> bool:
     """Whether an entry belongs to a group; a correction goes with what it corrects."""
-    kinds = GROUPS[group]
     entry = told.corrects or told.entry
-    if not kinds or entry.KIND in kinds:
+    if group == EVERYTHING or group in entry.GROUPS:
         return True
-    if isinstance(entry, Correction):
-        return False
     return group == "pain" and isinstance(entry, Measure) and entry.name in PAIN_MEASURES
 
 
@@ -196,7 +173,7 @@ def fields_of(entry: Entry) -> list[tuple[str, str]]:
     rows: list[tuple[str, str]] = []
     for spec in field_rules(type(entry)):
         if isinstance(entry, Session) and spec.name == "items":
-            rows += [(f"exercise {number}", item_words(item)) for number, item in enumerate(entry.items, 1)]
+            rows += [(f"exercise {number}", item.words()) for number, item in enumerate(entry.items, 1)]
             continue
         value = getattr(entry, spec.name)
         empty = EMPTY.get((entry.KIND, spec.name), "") if value is None else ""

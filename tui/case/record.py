@@ -22,42 +22,6 @@ if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing
     from armrise.tui.shell.door import Door
 
-MEANINGS = {
-    "visit": "somebody was seen; sets the next review",
-    "session": "exercises done, and pain after them",
-    "morning": "pain on waking, with or without a session",
-    "measure": "one measurement: range, strength, pain, nights",
-    "score": "the total of a questionnaire",
-    "screen": "one answer of the red-flag list",
-    "flag outcome": "what became of a possible red flag",
-    "event": "a new injury or instability event",
-    "contact": "a call or message",
-    "appointment": "a slot was booked",
-    "attendance": "what became of a booked slot",
-    "programme item": "one exercise of the home programme, from a day on",
-    "step": "the placing in a first stage, or in another pathway",
-    "override": "staying against the verdict",
-    "hold": "an agreed pause, or its end",
-    "in hand": "a reason answered until a date",
-    "orders": "the surgeon's written orders",
-    "clearance": "permission to pass a limit, or its withdrawal",
-    "referral": "the case was referred on",
-    "decision": "carry on, plan reviewed, review not needed",
-    "letter": "a letter sent or drafted",
-    "discharge": "the episode ends",
-    "reopening": "a closed case is opened again",
-    "onset": "surgery or injury date; healing counts from it",
-    "finding": "a dated yes or no, such as a shrug seen",
-    "medicine": "an injection or analgesic that may mask pain",
-    "target": "a value to reach where the other side is no reference",
-    "irritability": "how easily pain is provoked",
-    "background": "what the arm is needed for, sleep, goal",
-    "home loads": "weights and bands the patient has",
-    "sweep decision": "the decision of a weekly sweep",
-    "referral answer": "what came back of a referral",
-}
-"""One line for each kind that can be recorded."""
-
 QUICKER = {
     "visit": "case.review",
     "session": "case.check_in",
@@ -157,7 +121,7 @@ class RecordScreen(ModalScreen[str | None]):
         if text.isdecimal():
             return [every[int(text) - 1]] if 1 <= int(text) <= len(every) else []
         named = [kind for kind in every if text in kind]
-        return named + [kind for kind in every if kind not in named and text in MEANINGS[kind]]
+        return named + [kind for kind in every if kind not in named and text in KINDS[kind].MEANING]
 
     def draw(self) -> None:
         """The kinds found, those around the chosen one."""
@@ -181,7 +145,7 @@ class RecordScreen(ModalScreen[str | None]):
         mark = (">" if ascii_terminal() else "▌") if chosen else " "
         key = own_key(kind)
         quick = f"  (also {key})" if key and kind not in ONLY_THERE else f"  (with {key})" if key else ""
-        said = f"{mark} {kinds().index(kind) + 1:>2}  {kind:<16} {MEANINGS[kind]}{quick}"
+        said = f"{mark} {kinds().index(kind) + 1:>2}  {kind:<16} {KINDS[kind].MEANING}{quick}"
         return fit(said, width).rstrip()
 
     def on_resize(self) -> None:

@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 from rich.cells import cell_len
 
+from armrise.store.record.words import month_day
 from armrise.tui.widgets.rows import Line, Span
 from armrise.tui.words import standing as words
 
@@ -115,7 +116,7 @@ class Days:
         while monday <= self.today:
             at = self.at(monday)
             if edge <= at <= self.end - edge:
-                found.append((at, f"{monday.day} {words.MONTHS[monday.month - 1]}"))
+                found.append((at, month_day(monday)))
             monday += weeks * WEEK
         return found
 

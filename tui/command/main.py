@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
+from armrise.tui.command.describing import fields, schema
 from armrise.tui.command.options import Group
 from armrise.tui.command.printing import write_json
 from armrise.tui.command.rules import rules_group
@@ -24,12 +25,10 @@ from armrise.tui.shell.intake import (
     LOAD_A_FILE,
     Source,
     demo_store,
-    end_of_day,
     load_rules,
     opened,
     take,
     throwaway,
-    utc_now,
 )
 
 if TYPE_CHECKING:
@@ -295,7 +294,7 @@ def load(file: Path, store: Path | None) -> None:
     under = load_rules()
     content = read(file, under)
     target = store or default_path()
-    number = take(content, target, under)
+    number = take(content, target)
     cases = "1 case" if number == 1 else f"{number} cases"
     click.echo(f"{cases} of {printable(file.name)} taken into {printable(str(target))}.")
 
@@ -324,7 +323,7 @@ def asked_for(store: Store, as_of: AsOf) -> Then:
     """The clinic date of a listing and, for one asked for, the instant up to which entries were known."""
     from armrise.tui.earlier.instants import Then, end_of, read_then
 
-    today = store.today(utc_now())
+    today = store.today()
     if as_of.at is not None:
         then = read_then(as_of.at, store, today)
         return Then(as_of.day or then.today, then.known_at)
@@ -353,7 +352,7 @@ def heading(store: Store, rules: Rules, today: date, known_at: datetime | None =
     newest = caseload.newest_recorded(store)
     cut = newest is not None and known_at is not None and newest > known_at
     at = store.local(known_at) if known_at is not None else None
-    if at is not None and known_at == end_of_day(store, at.date()) and at.date() == today:
+    if at is not None and known_at == store.end_of_day(at.date()) and at.date() == today:
         at = None
     return Heading(today, store.fictional, store.local(newest) if newest else None, rules, cut=cut, at=at)
 
@@ -387,7 +386,8 @@ def trial(
             click.echo(trial_text.as_text(made), nl=False)
 
 
-cli.add_command(rules_group)
+for _command in (rules_group, fields, schema):
+    cli.add_command(_command)
 
 
 def main(arguments: Sequence[str] | None = None) -> None:

@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from armrise.store.record.clock import machine_today, utc_now
 from armrise.tui.command.options import Group
-from armrise.tui.shell.intake import rules_folder, utc_now
+from armrise.tui.shell.intake import rules_folder
 
 if TYPE_CHECKING:
     from armrise.store.rules.pathway import Rules
@@ -198,7 +199,7 @@ def sign(folder: Path | None, name: str, on: str | None) -> None:
 
 
 def _signing_day(told: str | None) -> date:
-    today = utc_now().astimezone().date()
+    today = machine_today()
     try:
         day = date.fromisoformat(told) if told else today
     except ValueError:

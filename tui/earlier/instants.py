@@ -3,11 +3,8 @@
 from __future__ import annotations
 
 import re
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import date, datetime, time, timedelta
 from typing import TYPE_CHECKING, NamedTuple
-from zoneinfo import ZoneInfo
-
-from armrise.tui.shell.intake import end_of_day
 
 if TYPE_CHECKING:
     from armrise.store.database.place import Store
@@ -28,7 +25,7 @@ def end_of(store: Store, day: date) -> Then:
     if store.clinic_date and store.clinic_date <= day:
         # The day of such a store never ends: what is recorded today counts as recorded on its clinic date.
         return Then(day, None)
-    return Then(day, end_of_day(store, day))
+    return Then(day, store.end_of_day(day))
 
 
 def read_then(text: str, store: Store, today: date) -> Then:
@@ -66,12 +63,12 @@ def _with_offset(text: str) -> datetime | None:
 def _on_the_clock(store: Store, day: date, at: time) -> datetime:
     """The instant in UTC. Of an hour that comes twice the second is meant; one left out is refused."""
     from armrise.store.database.place import StoreError
+    from armrise.store.record.clock import NoSuchTime
 
-    local = datetime.combine(day, at.replace(fold=1), ZoneInfo(store.zone))
-    instant = local.astimezone(UTC)
-    if store.local(instant).time() != at:
-        raise StoreError(f"there was no {at:%H:%M} on {day}: the clocks went forward, take a later time")
-    return instant
+    try:
+        return store.instant_at(day, at)
+    except NoSuchTime as none:
+        raise StoreError(f"{none}: the clocks went forward, take a later time") from None
 
 
 def a_day(store: Store, then: Then, by: int) -> Then:
@@ -80,7 +77,7 @@ def a_day(store: Store, then: Then, by: int) -> Then:
 
     day = then.today + timedelta(days=by)
     local = None if then.known_at is None else store.local(then.known_at)
-    if local is None or local.date() != then.today or then.known_at == end_of_day(store, then.today):
+    if local is None or local.date() != then.today or then.known_at == store.end_of_day(then.today):
         return end_of(store, day)
     try:
         return Then(day, _on_the_clock(store, day, local.time()))
@@ -96,7 +93,7 @@ def words_then(store: Store, then: Then) -> str:
     if then.known_at is None:
         return told
     local = store.local(then.known_at)
-    whole = then.known_at == end_of_day(store, local.date())
+    whole = then.known_at == store.end_of_day(local.date())
     if local.date() == then.today:
         return f"{told}, end of day" if whole else f"{told} {local:%H:%M}"
     return f"{told} with what was known {day(local.date())} {'at its end' if whole else f'{local:%H:%M}'}"

@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing
     from armrise.store.clinic.standing.placed import Later, Place, Since
     from armrise.store.database.place import Store
+    from armrise.store.record.kinds.head import Names
     from armrise.store.rules.pathway import Rules
 
 
@@ -23,6 +24,7 @@ class Why(NamedTuple):
     place: Place | None
     since: Since | None
     """None when everything that is known now was known."""
+    names: Names
 
 
 class Section(NamedTuple):
@@ -49,7 +51,9 @@ def look(store: Store, rules: Rules, code: str, then: Then) -> Why:
     since = None if then.known_at is None else known_since(was, now, rules, then.today)
     place = place_of(listed, code)
     standing = place.standing if place else stand(was, rules, then.today)
-    return Why(words_then(store, then), rules_words(rules.version, rules.sign_off), standing, place, since)
+    return Why(
+        words_then(store, then), rules_words(rules.version, rules.sign_off), standing, place, since, rules
+    )
 
 
 def sections(why: Why) -> Iterator[Section]:
@@ -94,21 +98,21 @@ def _since(why: Why) -> Iterator[str]:
         yield "Nothing about days up to then was recorded or withdrawn later."
         return
     for later in why.since.later:
-        yield _later(later)
+        yield _later(later, why.names)
     if why.since.changes:
         yield f"Had all of it been known: {'; '.join(why.since.changes)}."
     else:
         yield "Had all of it been known, the case would have read the same."
 
 
-def _later(later: Later) -> str:
-    from armrise.tui.words.entries import describe
+def _later(later: Later, names: Names) -> str:
+    from armrise.store.record.phrase import phrase
     from armrise.tui.words.standing import day, plural
 
     entry = later.entry
     days = (entry.recorded_on - entry.on).days
     told = f"recorded {plural(days, 'day')} later" if days else "recorded later that day"
-    said = f"{day(entry.on)}, {'withdrawn since' if later.withdrawn else told}: {describe(entry)}"
+    said = f"{day(entry.on)}, {'withdrawn since' if later.withdrawn else told}: {phrase(entry, names)}"
     return f"{said}. Alone: {'; '.join(later.changes) if later.changes else 'changes nothing'}."
 
 
@@ -127,7 +131,7 @@ def as_text(why: Why) -> str:
 def as_json(why: Why) -> dict[str, Any]:
     """The answer as plain data."""
     from armrise.store.clinic.standing.rows import plain, reason_row
-    from armrise.tui.words.entries import describe
+    from armrise.store.record.phrase import dated
 
     s, place, since = why.standing, why.place, why.since
     return plain(
@@ -149,7 +153,7 @@ def as_json(why: Why) -> dict[str, Any]:
                     "on": later.entry.on,
                     "recorded_on": later.entry.recorded_on,
                     "withdrawn": later.withdrawn,
-                    "says": describe(later.entry),
+                    "says": dated(later.entry, why.names),
                     "changes": list(later.changes),
                 }
                 for later in (since.later if since else ())

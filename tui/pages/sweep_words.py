@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from armrise.tui.widgets.painted import ascii_terminal
 from armrise.tui.widgets.pieces import BLANK, Piece
+from armrise.tui.words import standing as words
 
 if TYPE_CHECKING:
     from armrise.store.clinic.actions.minutes import Minutes
@@ -26,20 +27,18 @@ def progress(made: Minutes) -> Piece:
 def case_pieces(made: Minutes, case: SweepCase, told: str) -> list[Piece]:
     """One case: why it is here, what was tried, and what to mind."""
     s = case.standing
-    usual = f", usual {s.usual_days}" if s.usual_days is not None else ""
     held = "   on hold" if s.status == "on hold" else ""
     pieces = [progress(made)]
     if told:
         pieces.append(Piece(told, "muted"))
     pieces += [
         BLANK,
-        Piece(f"{s.code} {s.side}   {s.stage} {s.stage_name}   day {s.days_in_stage}{usual}{held}", "strong"),
+        Piece(f"{s.code} {s.side}   {words.stage(s)}   {words.days_in_stage(s)}{held}", "strong"),
         BLANK,
     ]
     for number, reason in enumerate(case.reasons):
-        hand = f", in hand until {reason.in_hand_until:%d %b}" if reason.in_hand_until else ""
         lead = "Why here" if number == 0 else "also"
-        pieces.append(Piece(f"{reason.name}: {reason.sentence}{hand}", lead=lead, indent=INDENT))
+        pieces.append(Piece(words.reason_line(reason, s.as_of), lead=lead, indent=INDENT))
     facts = (("Last contact", case.contact), ("Attempts", case.tried), ("Slot", case.booked))
     # What to mind comes before the facts: on a small screen the end may lie below the fold.
     pieces += [Piece(text, "strong", lead="Mind", indent=INDENT) for text in case.guards]

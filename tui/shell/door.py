@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
 from armrise.store.record.kinds.every import KINDS
 from armrise.store.record.kinds.head import Entry
+from armrise.store.record.phrase import dated
 
 if TYPE_CHECKING:
     from armrise.store.caseload.timeline import Timeline
@@ -215,6 +216,10 @@ class Door:
 
     # writing
 
+    def words(self, entry: Entry) -> str:
+        """An entry as one sentence with its day, as it is confirmed, read back and undone."""
+        return dated(entry, self.rules, year=self.today.year)
+
     def draft(self, kind: str, **values: Any) -> Entry:
         """An entry of ``kind``, not yet written: of today unless ``on`` is given, recorded now."""
         instant = self.now()
@@ -232,9 +237,7 @@ class Door:
         right. Raises a store error in one sentence, with nothing written, when the store refuses or the case
         has changed since.
         """
-        from armrise.tui.words.entries import describe
-
-        said = f"{code}: " + "; ".join(describe(entry) for entry in entries) + ". Written."
+        said = f"{code}: {'; '.join(map(self.words, entries))}. Written."
         self._ledger().append(code, entries, seen=seen, confirmed=confirmed)
         return said
 
@@ -243,9 +246,7 @@ class Door:
 
         Raises a store error in one sentence, with nothing written, when the store refuses.
         """
-        from armrise.tui.words.entries import describe
-
-        told = [f"{head.code} {head.side} registered", *(describe(entry) for entry in entries)]
+        told = [f"{head.code} {head.side} registered", *map(self.words, entries)]
         self._ledger().begin(head, entries, confirmed=confirmed)
         return f"{'; '.join(told)}. Written."
 
@@ -262,10 +263,8 @@ class Door:
 
         Both stay on record. Raises a store error in one sentence, with nothing written.
         """
-        from armrise.tui.words.entries import describe
-
-        instead = f", instead: {describe(replacement)}" if replacement else ""
-        said = f"{code}: withdrawn: {describe(entry)} ({reason}){instead}. Written."
+        instead = f", instead: {self.words(replacement)}" if replacement else ""
+        said = f"{code}: withdrawn: {self.words(entry)} ({reason}){instead}. Written."
         self._ledger().correct(entry.id, reason, replacement, confirmed=confirmed)
         return said
 
@@ -276,9 +275,7 @@ class Door:
 
         Raises a store error in one sentence, with nothing written in either case.
         """
-        from armrise.tui.words.entries import describe
-
-        said = f"moved from {code} to {to}: {describe(there)} ({reason}). Written in both."
+        said = f"moved from {code} to {to}: {self.words(there)} ({reason}). Written in both."
         self._ledger().move(entry.id, reason, to, there, confirmed=confirmed)
         return said
 
@@ -305,12 +302,10 @@ def every_entry(record: CaseRecord) -> list[Entry]:
     return sorted(kept, key=lambda entry: entry.id)
 
 
-def new_since(before: CaseRecord, after: CaseRecord) -> list[str]:
-    """What became of a case between two readings, one phrase an entry, withdrawn ones said so."""
-    from armrise.tui.words.entries import describe
-
+def new_since(before: CaseRecord, after: CaseRecord, words: Callable[[Entry], str] = dated) -> list[str]:
+    """What became of a case between two readings, one sentence an entry, withdrawn ones said so."""
     old = {entry.id: entry for entry in every_entry(before)}
     new = {entry.id: entry for entry in every_entry(after)}
-    came = [f"{entry.author} wrote {describe(entry)}" for key, entry in new.items() if key not in old]
-    went = [f"withdrawn: {describe(entry)}" for key, entry in old.items() if key not in new]
+    came = [f"{entry.author} wrote {words(entry)}" for key, entry in new.items() if key not in old]
+    went = [f"withdrawn: {words(entry)}" for key, entry in old.items() if key not in new]
     return came + went

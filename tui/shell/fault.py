@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import traceback
-from datetime import UTC, datetime
 from pathlib import Path
 
 FILE_NAME = "faults.log"
@@ -57,8 +56,10 @@ def cause(error: BaseException) -> BaseException | None:
 
 def note(kinds: list[str], places: list[str]) -> Path | None:
     """Add the fault to the log, readable by its owner only; None when it cannot be written."""
+    from armrise.store.record.clock import utc_now
+
     path = log_path()
-    lines = [f"{datetime.now(UTC).isoformat(timespec='seconds')} {' from '.join(kinds)}", *places]
+    lines = [f"{utc_now().isoformat(timespec='seconds')} {' from '.join(kinds)}", *places]
     try:
         path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o600)

@@ -6,7 +6,7 @@ import contextlib
 import os
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import UTC, date, datetime
+from datetime import date
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -74,7 +74,7 @@ def opened(source: Source, rules: Rules) -> Iterator[Store]:
     from armrise.store.exchange.into.caseload_file import demo_path, read
 
     with throwaway() as folder:
-        yield filled(read(source.caseload or demo_path(), rules), folder, rules)
+        yield filled(read(source.caseload or demo_path(), rules), folder)
 
 
 def _how_to_begin(source: Source) -> str:
@@ -92,35 +92,37 @@ def throwaway() -> Iterator[Path]:
         yield Path(folder)
 
 
-def filled(file: CaseloadFile, folder: Path, rules: Rules | None = None) -> Store:
+def filled(file: CaseloadFile, folder: Path) -> Store:
     """A new store in ``folder`` holding this caseload, its clinic date fixed to that of the file."""
-    from armrise.store.caseload.write import Ledger
+    from armrise.store.caseload.take import take_whole
     from armrise.store.database.place import Store
 
     path = folder / "caseload.armrise"
     store = Store.create(
         path, zone=file.zone, fictional=file.fictional, clinic_date=file.clinic_date, lasting=False
     )
-    Ledger(store, "", utc_now, rules).take(file)
+    take_whole(store, file)
     return store
 
 
 def demo_store(folder: Path, as_of: date | None, rules: Path | None = None) -> Store:
     """The fictional caseload in a new store in ``folder``, moved to ``as_of`` or to today."""
     from armrise.store.exchange.into.caseload_file import demo_path, read, shift
+    from armrise.store.record.clock import clinic_zone, today_in
 
     under = load_rules(rules)
     file = read(demo_path(), under)
-    return filled(shift(file, as_of or local_today(file.zone)), folder, under)
+    return filled(shift(file, as_of or today_in(clinic_zone(file.zone))), folder)
 
 
-def take(file: CaseloadFile, path: Path, rules: Rules | None = None) -> int:
+def take(file: CaseloadFile, path: Path) -> int:
     """Take a caseload into the store at ``path``, made if there is none. Returns the number of cases.
 
     A fictional caseload and real ones never share a store; its own store keeps the file's clinic date.
     """
-    from armrise.store.caseload.write import Ledger
+    from armrise.store.caseload.take import take_whole
     from armrise.store.database.place import Store, StoreError
+    from armrise.store.record.clock import utc_now
 
     made = not path.exists()
     if made:
@@ -140,7 +142,7 @@ def take(file: CaseloadFile, path: Path, rules: Rules | None = None) -> int:
             raise StoreError(
                 f"the file's clinic date {file.clinic_date} lies ahead: correct it, then load again"
             )
-        return Ledger(store, "", utc_now, rules).take(file)
+        return take_whole(store, file)
     except BaseException:
         if made:
             remove(path)
@@ -152,27 +154,6 @@ def remove(path: Path) -> None:
     for name in (path.name, f"{path.name}-wal", f"{path.name}-shm"):
         with contextlib.suppress(OSError):
             path.with_name(name).unlink()
-
-
-def utc_now() -> datetime:
-    """The present instant."""
-    return datetime.now(UTC)
-
-
-def end_of_day(store: Store, day: date) -> datetime:
-    """The last instant of a clinic day, by the clinic's own zone."""
-    from datetime import time, timedelta
-    from zoneinfo import ZoneInfo
-
-    zone = ZoneInfo(store.zone)
-    return datetime.combine(day + timedelta(days=1), time(), zone).astimezone(UTC) - timedelta(microseconds=1)
-
-
-def local_today(zone: str) -> date:
-    """Today on the clinic's own calendar."""
-    from zoneinfo import ZoneInfo
-
-    return utc_now().astimezone(ZoneInfo(zone)).date()
 
 
 def rules_named(word: str, folder: Path | None = None) -> Rules:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import UTC, date, datetime
+from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -45,6 +45,7 @@ class Opening:
 
     def _open(self, found: Any, tell: Tell) -> Any:
         from armrise.store.database.place import Store, default_path
+        from armrise.store.record.clock import utc_now
         from armrise.tui.shell.door import Door
         from armrise.tui.shell.intake import load_rules
 
@@ -57,7 +58,7 @@ class Opening:
         else:
             today = store.today
         named = author(self.demo, self.author, store.author)
-        return Door(store, rules, named, today, lambda: datetime.now(UTC))
+        return Door(store, rules, named, today, utc_now)
 
 
 class NoStoreYet(Exception):
@@ -85,12 +86,9 @@ def local_zone() -> str:
     named = os.environ.get("ARMRISE_ZONE")
     if named:
         return named
-    import pendulum
+    from armrise.store.record.clock import machine_zone
 
-    from armrise.store.record.clock import REGION
-
-    name = str(getattr(pendulum.local_timezone(), "name", ""))
-    return name if REGION.fullmatch(name) else "UTC"
+    return machine_zone()
 
 
 LONGEST_AUTHOR = 12

@@ -70,12 +70,8 @@ def _verdict_shortly(s: Standing) -> list[Piece]:
 
 def _pain_shortly(s: Standing) -> str:
     p = s.pain
-    if p.date is None:
-        return "no session recorded"
-    scores = (
-        f"during {words.said(p.during)}, later {words.said(p.later)}, next morning {words.said(p.morning)}"
-    )
-    return f"{scores}; {words.ago(p.days_ago)}, {_baseline(s)}"
+    told = words.spoken_scores(p)
+    return told if p.date is None else f"{told}; {words.ago(p.days_ago)}, {_baseline(s)}"
 
 
 def _baseline(s: Standing) -> str:
@@ -109,7 +105,7 @@ def _days(s: Standing) -> str:
 def _top_reason(s: Standing) -> list[Piece]:
     placing = s.placing or next(iter(s.reasons), None)
     if placing is None:
-        return [Piece(words.second_line(s))]
+        return [Piece(words.why(s))]
     style = "loud" if placing.tier == "today" and not placing.in_hand else "strong"
     more = len(s.reasons) - 1
     also = f"; {words.plural(more, 'further reason')}" if more else ""
@@ -148,8 +144,8 @@ def _first_unmet(first: CriterionResult, s: Standing) -> list[Piece]:
 def _pain(s: Standing) -> list[Piece]:
     p = s.pain
     if p.date is None:
-        return [Piece("no session recorded", "strong")]
-    told = " / ".join(words.said(score) for score in (p.during, p.later, p.morning))
+        return [Piece(words.spoken_scores(p), "strong")]
+    told = " / ".join(words.scores(p))
     return [Piece(told, "strong"), Piece(f"{words.on_and_ago(p.date, s.as_of)}; {_baseline(s)}", "muted")]
 
 

@@ -118,12 +118,12 @@ def cells(standing: Standing, form: Form, ascii_only: bool) -> Cells:
     short = not form.whole_words
     clean: Callable[[str], str] = plain if ascii_only else str
     age = words.ago(standing.pain.days_ago, short=form.short_age)
-    review = words.review_words(standing, short=short)
+    review = words.review_shortly(standing) if short else words.review_column(standing)
     return Cells(
         code=clean(standing.code),
         side=standing.side,
         stage=clean(words.stage(standing) if form.stage_name else standing.stage or standing.pathway),
-        day=words.days_in_stage(standing, short=short),
+        day=words.days_shortly(standing) if short else words.days_in_stage(standing),
         trend=words.trend(standing.trend, form.trend, ascii_only=ascii_only),
         triple=words.triple(standing.pain),
         age=age.removesuffix(" ago") if form.tiny else age,
@@ -237,7 +237,7 @@ def _booked_style(standing: Standing) -> str:
 def second_line(standing: Standing, p: Plan, heading: str = "") -> Line:
     """The verdict in a word, and the reason; the next visit below the review where it has no column."""
     f = p.form
-    text = words.second_line(standing)
+    text = words.why(standing)
     if heading and standing.tier != heading:
         text = f"now {words.TIER_HEADS[standing.tier]}: {text}"
     text = plain(text) if p.ascii_only else text

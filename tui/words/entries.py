@@ -1,35 +1,22 @@
-"""Dates and entries in words, the way every form prints them; and the warning about names in notes."""
+"""Dates as they are typed and printed in forms, and the warning about names in notes."""
 
 from __future__ import annotations
 
 import re
 from datetime import date, timedelta
 
-from armrise.store.clinic.dose.parts import Dose
 from armrise.store.record.fields import Absence
-from armrise.store.record.kinds.care import Appointment, Attendance, Contact, SweepDecision
-from armrise.store.record.kinds.head import Entry
-from armrise.store.record.kinds.measured import Measure
-from armrise.store.record.kinds.pain import Morning, Session
-from armrise.store.record.kinds.paperwork import Decision, Discharge, Letter, Referral, ReferralAnswer, Reopen
-from armrise.store.record.kinds.plan import Clearance, Hold, InHand, Override, Step
-from armrise.store.record.kinds.programme import HomeLoads, ProgrammeItem
-from armrise.store.record.kinds.safety import Event, FlagOutcome, Onset, Screen
-from armrise.tui.words.phrases import NOT_ALLOWED, dated
-from armrise.tui.words.standing import DAYS, MONTHS
-
-LONG_DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+from armrise.store.record.words import DAYS, MONTHS, WEEKDAYS, days_ago, full_date, words_date
 
 
 def day(on: date, *, year: bool = True) -> str:
     """A date as "Mon 2 Mar 2026"; without the year "Mon 2 Mar"."""
-    short = f"{DAYS[on.weekday()]} {on.day} {MONTHS[on.month - 1]}"
-    return f"{short} {on.year}" if year else short
+    return full_date(on) if year else words_date(on)
 
 
 def weekday(on: date) -> str:
     """The name of the day in full."""
-    return LONG_DAYS[on.weekday()]
+    return WEEKDAYS[on.weekday()]
 
 
 def ago(on: date, today: date) -> str:
@@ -37,7 +24,7 @@ def ago(on: date, today: date) -> str:
     days = (today - on).days
     if days < 0:
         return "tomorrow" if days == -1 else f"in {-days} days"
-    return ("today", "yesterday")[days] if days < 2 else f"{days} days ago"
+    return days_ago(days)
 
 
 def read_day(text: str, today: date, *, ahead: bool = False) -> date | None:
@@ -62,7 +49,7 @@ def _named(words: list[str], today: date, ahead: bool) -> date | None:
     """The last or next day of that name, never today itself."""
     if len(words) != 1 or not words[0].isalpha() or len(words[0]) < 3:
         return None
-    for number, name in enumerate(LONG_DAYS):
+    for number, name in enumerate(WEEKDAYS):
         if name.lower().startswith(words[0]):
             if ahead:
                 return today + timedelta(days=(number - today.weekday()) % 7 or 7)
@@ -101,105 +88,6 @@ def score(value: int | Absence | None) -> str:
     return str(value.value) if isinstance(value, Absence) else "not asked" if value is None else str(value)
 
 
-def describe(entry: Entry) -> str:
-    """An entry as a short phrase: what it is, of which day, with what in it."""
-    match entry:
-        case Session():
-            triple = " / ".join(score(v) for v in (entry.during, entry.later, entry.morning))
-            return f"session of {day(entry.on, year=False)}, during / later / next morning {triple}"
-        case Morning():
-            return f"morning pain {score(entry.pain)} on {day(entry.on, year=False)}"
-        case Measure():
-            value = entry.value.value if isinstance(entry.value, Absence) else f"{entry.value:f}"
-            return f"{entry.name.replace('_', ' ')} {value} on {day(entry.on, year=False)}"
-        case Screen():
-            return f'red-flag screen, "{entry.item}": {entry.answer}'
-        case Event():
-            return f"new event: {entry.event}, {day(entry.on, year=False)}"
-        case Contact():
-            return _contact(entry)
-        case InHand():
-            return f'"{entry.reason}" in hand until {day(entry.until, year=False)}: {entry.action}'
-        case Step():
-            how = "placed in" if entry.direction == "placing" else f"stepped {entry.direction} to"
-            return f"{how} {entry.stage} on {day(entry.on)}"
-        case Override():
-            how = "override" if entry.against.startswith(NOT_ALLOWED) else "stays, against"
-            return f"{how} {entry.against}: {entry.category}, {entry.reason}"
-        case ProgrammeItem():
-            return _programme(entry)
-        case HomeLoads():
-            weights, bands = (
-                ", ".join(f"{n:f}" for n in ns if n is not None) for ns in (entry.weights, entry.bands)
-            )
-            return f"at home: weights {weights or 'none'} kg, bands {bands or 'none'}"
-        case _:
-            return _of_the_desk(entry)
-
-
-def _of_the_desk(entry: Entry) -> str:
-    """Answers, permissions and paperwork; any other kind by its name and day."""
-    on = day(entry.on, year=False)
-    match entry:
-        case FlagOutcome():
-            return f'possible red flag, "{entry.item}": {entry.outcome}, {entry.reason}'
-        case Referral():
-            return f"referral of {on} to {entry.to}, {entry.urgency}, about {entry.about}"
-        case Letter():
-            return f"{entry.about} letter, {entry.state}, {on}"
-        case Decision():
-            return f"decision of {on} about {entry.about}: {entry.note}"
-        case Onset():
-            return f"onset: {entry.what} on {on}"
-        case Clearance():
-            return f"clearance by {entry.by} for {entry.scope}: {entry.answer}, {on}"
-        case _:
-            return _arranged(entry) or dated(entry)
-
-
-def _arranged(entry: Entry) -> str:
-    """An entry about slots, holds, endings or the sweep; empty for any other."""
-    on = day(entry.on, year=False)
-    match entry:
-        case Appointment():
-            return f"booked for {day(entry.booked_for)}"
-        case Attendance():
-            return f"slot of {day(entry.booked_for, year=False)}: {entry.outcome}"
-        case Hold():
-            ends = entry.until == entry.on
-            return f"hold ended {on}" if ends else f"on hold until {day(entry.until)}: {entry.reason}"
-        case ReferralAnswer():
-            return f"answer to the referral about {entry.about}: {entry.answer}"
-        case Discharge():
-            return f"discharged {on}: {entry.outcome}"
-        case Reopen():
-            return f"reopened {on}: {entry.reason}"
-        case SweepDecision():
-            return f"sweep decision: {entry.decision}, until {day(entry.until, year=False)}"
-        case _:
-            return ""
-
-
-def _programme(entry: ProgrammeItem) -> str:
-    """A version of an exercise: its dose, or that it was taken out."""
-    if entry.stopped is not None:
-        return f"{entry.exercise} taken out of the programme: {entry.stopped}"
-    return f"{entry.exercise} {Dose.of(entry).words(entry)}, from {day(entry.on, year=False)}"
-
-
-def _contact(entry: Contact) -> str:
-    said = [
-        word
-        for word, true in (
-            ("load cut", entry.load_cut),
-            ("plan corrected", entry.plan_corrected),
-            ("surgeon told", entry.surgeon_told),
-        )
-        if true
-    ]
-    return ", ".join([f"contact of {day(entry.on, year=False)}: {entry.outcome}", *said])
-
-
 NOTE_WORDS = """
     January February March April June July August September October November December
     Spoke Told Rang Rings Will Would Has Had Says Said No Not Yes The This That They He She It Is Was
@@ -207,7 +95,7 @@ NOTE_WORDS = """
     Morning Night Review Plan Surgeon Carer Band Still Back Better Worse Feels Felt Happy Cut
     And But Due Stop Stopped Keep Wants Ring Call Phone For From With Awaiting Waiting Sent
 """
-PLAIN = {*DAYS, *LONG_DAYS, *MONTHS, *NOTE_WORDS.split()}
+PLAIN = {*DAYS, *WEEKDAYS, *MONTHS, *NOTE_WORDS.split()}
 """Capitalised words that are no name: days, months, and how notes begin."""
 
 

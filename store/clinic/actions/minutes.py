@@ -12,7 +12,7 @@ from armrise.store.clinic.case.standing import Standing
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.time.slots import ahead
 from armrise.store.record.kinds.care import SWEEP_DECISIONS, SweepDecision
-from armrise.store.record.words import count_days, full_date, words_date
+from armrise.store.record.words import near_date
 
 WEEK = 7
 
@@ -23,11 +23,7 @@ class Decided:
 
     code: str
     side: str
-    on: date
-    decision: str
-    until: date
-    author: str
-    why: str
+    entry: SweepDecision
     remains: str
 
 
@@ -44,7 +40,7 @@ class Minutes:
     @property
     def counts(self) -> dict[str, int]:
         """How many of each decision, in the order of the keys."""
-        found = Counter(d.decision for d in self.decided)
+        found = Counter(d.entry.decision for d in self.decided)
         return {decision: found[decision] for decision in SWEEP_DECISIONS}
 
     @property
@@ -68,9 +64,8 @@ def week_of(today: date) -> tuple[date, date]:
 def decided_in(view: View, standing: Standing, first: date, last: date) -> list[Decided]:
     """The decisions recorded of one case in a week, oldest first; withdrawn ones are not in the record."""
     decisions: list[SweepDecision] = [d for d in view.upto("sweep_decisions") if first <= d.on <= last]
-    code, side = view.record.code, view.record.side
     return [
-        Decided(code, side, d.on, d.decision, d.until, d.author, d.reasons, remains(view, standing, d))
+        Decided(view.record.code, view.record.side, d, remains(view, standing, d))
         for d in sorted(decisions, key=lambda d: (d.recorded_at, d.id))
     ]
 
@@ -78,7 +73,7 @@ def decided_in(view: View, standing: Standing, first: date, last: date) -> list[
 def minutes(today: date, decided: Iterable[Decided], remaining: Sequence[SweepCase]) -> Minutes:
     """The minutes of the week of ``today``."""
     first, last = week_of(today)
-    ordered = sorted(decided, key=lambda d: (d.on, d.code))
+    ordered = sorted(decided, key=lambda d: (d.entry.on, d.code))
     return Minutes(first, last, today, tuple(ordered), tuple(remaining))
 
 
@@ -92,12 +87,12 @@ def remains(view: View, standing: Standing, decision: SweepDecision) -> str:
         still.append("referral letter owed")
     slots = ahead(view)
     if slots and decision.decision != "rebook":
-        parts.append(f"booked {words_date(slots[0])}")
+        parts.append(f"booked {near_date(slots[0], view.today)}")
     return "; ".join([*parts, f"still: {', '.join(still)}"] if still else parts)
 
 
 def _next(view: View, decision: SweepDecision) -> str:
-    day = full_date(decision.until)
+    day = near_date(decision.until, view.today)
     if view.closed:
         return "closed"
     return {
@@ -124,9 +119,3 @@ def counted(week: Minutes) -> str:
     what = f": {', '.join(parts)}" if parts else ""
     left = len(week.remaining)
     return f"{len(week.decided)} decided{what}; {left} {'remains' if left == 1 else 'remain'}"
-
-
-def overdue_words(case: SweepCase) -> str:
-    """How late the review is, of its interval."""
-    review = case.standing.review
-    return f"{count_days(review.overdue_days)} overdue, of {review.interval}" if review.overdue_days else ""

@@ -16,7 +16,7 @@ from armrise.store.clinic.healing.healing import (
 )
 from armrise.store.record.kinds.plan import Orders
 from armrise.store.record.kinds.programme import LOAD_CLASSES
-from armrise.store.record.words import full_date, plain, words_date
+from armrise.store.record.words import near_date, plain
 from armrise.store.rules.pathway import Stage
 
 MOVING = (
@@ -58,7 +58,7 @@ def _sling(view: View) -> list[str]:
     sling = sling_until(view, view.today)
     if not sling or view.today >= sling[0]:
         return []
-    return [f"Keep the sling on until {date_words(sling[0], view.today)}."]
+    return [f"Keep the sling on until {near_date(sling[0], view.today)}."]
 
 
 def _barred(view: View) -> list[tuple[str, date | None]]:
@@ -102,7 +102,7 @@ def _barred_lines(view: View) -> list[str]:
         by_date.setdefault(until, []).append(words.format(side=view.record.side.lower()))
     lines: list[str] = []
     for until in sorted(by_date, key=lambda d: d or date.min):
-        when = f", and not before {date_words(until, view.today)}" if until else ""
+        when = f", and not before {near_date(until, view.today)}" if until else ""
         lines.append(f"Until we tell you{when}: {'; '.join(by_date[until])}.")
     return lines
 
@@ -119,7 +119,7 @@ def _combined_until(view: View, stage: Stage | None) -> str:
     onset = view.onset()
     if before is None or onset is None:
         return "we tell you"
-    return date_words(onset.on + timedelta(days=before.whole), view.today)
+    return near_date(onset.on + timedelta(days=before.whole), view.today)
 
 
 def _ordered(view: View) -> list[str]:
@@ -152,8 +152,3 @@ def _turning(limit: int) -> str:
 
 def _newest(orders: list[Orders], name: str) -> Orders | None:
     return newest([o for o in orders if getattr(o, name) is not None])
-
-
-def date_words(day: date, today: date) -> str:
-    """A date in words, with its year when it is not this year's."""
-    return words_date(day) if day.year == today.year else full_date(day)

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from armrise.store.clinic.advice.healing import date_words
 from armrise.store.clinic.advice.today import EMERGENCY, exercises, must_be_seen, ring_us_if, say_to_patient
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.time.clocks import booked
+from armrise.store.record.words import near_date
 
 NO_EXERCISES = "none written down yet"
 NOT_BOOKED = "not booked yet"
@@ -44,4 +44,4 @@ def _next_visit(view: View) -> str:
         return NOT_BOOKED
     days = (slot - view.today).days
     far = "today" if days == 0 else "tomorrow" if days == 1 else f"in {days} days"
-    return f"{date_words(slot, view.today)}, {far}"
+    return f"{near_date(slot, view.today)}, {far}"

@@ -6,7 +6,7 @@ Where something may be wrong, nothing encouraging is said.
 
 from __future__ import annotations
 
-from armrise.store.clinic.advice.healing import date_words, healing_lines
+from armrise.store.clinic.advice.healing import healing_lines
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.healing.breaches import in_force, open_breaches
 from armrise.store.clinic.healing.healing import allowed_on
@@ -15,7 +15,7 @@ from armrise.store.clinic.pain.response import Response
 from armrise.store.clinic.time.clocks import hold_now
 from armrise.store.clinic.verdict.screening import open_events, screen_open
 from armrise.store.record.kinds.programme import ProgrammeItem
-from armrise.store.record.words import plain
+from armrise.store.record.words import near_date, plain
 from armrise.store.rules.pathway import Stage
 
 SEE_YOU_FIRST = "We need to see you first, before you go on with the exercises."
@@ -81,7 +81,7 @@ def _closed(view: View) -> tuple[str, ...]:
 
 def _paused(view: View) -> list[str]:
     pause = hold_now(view)
-    return [f"Your treatment is paused; we go on from {date_words(pause.end, view.today)}."] if pause else []
+    return [f"Your treatment is paused; we go on from {near_date(pause.end, view.today)}."] if pause else []
 
 
 def _no_stage(view: View) -> str:

@@ -28,7 +28,8 @@ def audit_rows(audit: Audit) -> dict[str, Any]:
     }
 
 
-COUNTED = ("discharges", "slots", "override_categories", "override_followed", "holds")
+COUNTED = tuple(one.name for one in fields(Group) if one.type == "Counted")
+"""Fields that hold words with their counts."""
 
 
 def _group(group: Group, audit: Audit) -> dict[str, Any]:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from statistics import median
+from typing import TypeVar
 
+Thing = TypeVar("Thing")
 Counted = tuple[tuple[str, int], ...]
 """Words, each with how many; those of which there is none are left out."""
 
@@ -23,6 +25,11 @@ class Share:
         if self.of < max(least, 1):
             return None
         return (200 * self.count + self.of) // (2 * self.of)
+
+    @classmethod
+    def having(cls, of: Sequence[Thing], held: Callable[[Thing], bool]) -> Share:
+        """Those of whom something holds, of all of them."""
+        return cls(sum(held(one) for one in of), len(of))
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from armrise.store.clinic.audit.counts import Group, Scores
+from armrise.store.clinic.audit.counts import Group, Line, Overdue, Scores, lines
 from armrise.store.clinic.audit.period import Audit
 from armrise.store.clinic.audit.share import Counted, Days, Share
 from armrise.store.clinic.audit.stages import Past, StageTime
@@ -24,6 +24,7 @@ ALL_STAYS = (
     "still going on, or ended another way, lasted at least so long: it is neither left out nor taken as "
     "finished (Kaplan-Meier)."
 )
+NO_RULE_OUT = "The red-flag list is a prompt, not a rule-out."
 NOT_KNOWN = "Not known yet: still there, or left another way, before those days."
 
 
@@ -60,30 +61,55 @@ def share_words(share: Share, least: int) -> str:
 def tables(audit: Audit, group: Group) -> list[Table]:
     """The tables of one group; the whole clinic has those that only make sense for it as well."""
     whole = not group.code
-    made = [_cases(audit, group)]
+
+    def two(key: str, title: str, *notes: str) -> Table:
+        return Table(key, title, ("what", "count"), _lined(audit, group, key), notes)
+
+    made = [two("cases", "Cases")]
     if whole:
         made.append(_pathways(audit))
-    made += [_stages(audit, group), _scores(audit, group), _safety(audit, group), _visits(audit, group)]
-    made += [_decisions(audit, group)]
+    made += [_stages(audit, group), _scores(audit, group)]
+    made += [two("safety", "Safety", NO_RULE_OUT), two("visits", "Reviews and visits")]
+    made.append(two("decisions", "Decisions"))
     if group.overrides:
         made.append(_overrides(audit, group))
-    made += [_letters(audit, group), _missing(audit, group), _weeks(audit, group)]
+    made += [two("letters", "Letters and referrals"), _missing(audit, group), _weeks(audit, group)]
     return [*made, _supervision(audit), _rules(audit)] if whole else made
 
 
-TWO = ("what", "count")
+def _lined(audit: Audit, g: Group, section: str) -> tuple[tuple[str, ...], ...]:
+    """The rows of a section, in the order its lines are declared."""
+    found = sorted(lines(type(g)).items(), key=lambda named: named[1].late)
+    return tuple(
+        row for name, one in found if one.section == section for row in _rows_of(audit, g, name, one)
+    )
 
 
-def _cases(audit: Audit, g: Group) -> Table:
-    last = words_date(audit.period.last)
-    rows = [
-        (f"being treated on {last}", f"{g.active}" + (f", {g.on_hold} of them on hold" if g.on_hold else "")),
-        ("new: first visit of an episode in the period", str(g.new)),
-        ("reopened", str(g.reopened)),
-        ("discharged", str(g.discharged)),
-        *((f"discharged, {outcome}", str(number)) for outcome, number in g.discharges),
-    ]
-    return Table("cases", "Cases", TWO, tuple(rows))
+def _rows_of(audit: Audit, g: Group, name: str, one: Line) -> Iterator[tuple[str, str]]:
+    value, last = getattr(g, name), words_date(audit.period.last)
+    if one.label:
+        label = one.label.format(last=last, most=g.hold_most_days, after=audit.after_days)
+        number = sum(n for _, n in value) if one.each else value
+        yield label, _number_words(number, audit.percent_least) + one.more(g, last)
+    if one.each:
+        for word, number in value:
+            yield one.each.format(word=word), str(number)
+
+
+def _number_words(value: int | Share | Days | Overdue | Counted | None, least: int) -> str:
+    match value:
+        case Share():
+            return share_words(value, least)
+        case Days():
+            return _days(value)
+        case Overdue():
+            return f"{value.case} {value.side}, {count_days(value.days)} of {value.interval}"
+        case tuple():
+            return _with_parts(value)
+        case None:
+            return NOTHING
+        case _:
+            return str(value)
 
 
 def _pathways(audit: Audit) -> Table:
@@ -137,71 +163,17 @@ def _past(past: Past | None, least: int) -> tuple[str, str]:
 
 def _scores(audit: Audit, g: Group) -> Table:
     least = audit.percent_least
-    ended, going = list(_score_rows(g.ended, least)), list(_score_rows(g.going_on, least))
-    rows = [(what, at_end, now) for (what, at_end), (_, now) in zip(ended, going, strict=True)]
+    rows = [
+        (one.label, *(_number_words(getattr(scores, name), least) for scores in (g.ended, g.going_on)))
+        for name, one in lines(Scores).items()
+    ]
     head = ("outcome score", "discharged in the period", "being treated")
     owed = f"Outcome score due and not recorded: {share_words(g.score_owed, least)} being treated."
     first = f"{g.ended.entered} discharged, {g.ended.both.count} with both scores."
     return Table("scores", "Outcome scores", head, tuple(rows), (first, UNPAIRED, owed))
 
 
-def _score_rows(s: Scores, least: int) -> Iterator[tuple[str, str]]:
-    yield "entered", str(s.entered)
-    yield "first and last score", share_words(s.both, least)
-    yield "first score", share_words(s.baseline, least)
-    yield "last score", share_words(s.newest, least)
-    yield "neither", share_words(s.neither, least)
-    yield "both, not comparable", str(s.not_comparable)
-    yield "response reached, of those measured", share_words(s.responded, least)
-    yield "response reached, of those entered", share_words(s.responded_entered, least)
-    yield "better beyond error, of those measured", share_words(s.beyond_error, least)
-    yield "better beyond error, of those entered", share_words(s.beyond_error_entered, least)
-    yield "worse beyond error, of those measured", share_words(s.worse, least)
-    yield "first score too good to respond", str(s.no_room)
-
-
 # --- the rest -------------------------------------------------------------------------------------------
-
-
-def _safety(audit: Audit, g: Group) -> Table:
-    least, last = audit.percent_least, words_date(audit.period.last)
-    screened = share_words(g.screened, least)
-    if g.screen_declined:
-        screened += f"; an answer declined in {g.screen_declined}"
-    broken = f"{g.broken}" + (f", {g.broken_unanswered} not answered by {last}" if g.broken else "")
-    rows = (
-        ("red-flag screen complete at the first visit, of new cases", screened),
-        ("healing limits broken", broken),
-        ("cases with a limit broken, of those with healing limits", share_words(g.broken_cases, least)),
-    )
-    notes = ("The red-flag list is a prompt, not a rule-out.",)
-    return Table("safety", "Safety", TWO, rows, notes)
-
-
-def _visits(audit: Audit, g: Group) -> Table:
-    least = audit.percent_least
-    worst = g.worst
-    words = f"{worst.case} {worst.side}, {count_days(worst.days)} of {worst.interval}" if worst else NOTHING
-    rows = (
-        (f"review overdue on {words_date(audit.period.last)}", share_words(g.overdue, least)),
-        ("worst, against its interval", words),
-        ("booked slots", str(sum(n for _, n in g.slots))),
-        *((f"slots, {outcome}", str(number)) for outcome, number in g.slots),
-        ("missed, of booked slots", share_words(g.missed, least)),
-    )
-    return Table("visits", "Reviews and visits", TWO, rows)
-
-
-def _decisions(audit: Audit, g: Group) -> Table:
-    least = audit.percent_least
-    rows = (
-        ("steps back, of all steps", share_words(g.step_backs, least)),
-        ("holds begun", _with_parts(g.holds)),
-        (f"on hold for over {g.hold_most_days} days in total", share_words(g.held_long, least)),
-        ("overrides", _with_parts(g.override_categories)),
-        (f"flare within {audit.after_days} days of an override", share_words(g.override_flares, least)),
-    )
-    return Table("decisions", "Decisions", TWO, rows)
 
 
 def _with_parts(found: Counted) -> str:
@@ -216,16 +188,6 @@ def _overrides(audit: Audit, g: Group) -> Table:
     ]
     notes = ("Not known: no session with all its scores was told in those days.",)
     return Table("overrides", "Overrides and what followed", head, tuple(rows), notes)
-
-
-def _letters(audit: Audit, g: Group) -> Table:
-    rows = (
-        ("letters sent in the period, days from owed to sent", _days(g.letters_sent)),
-        (f"letters owed on {words_date(audit.period.last)}, days so far", _days(g.letters_owed)),
-        ("referrals on, something came back", share_words(g.referred, audit.percent_least)),
-        ("referrals on, nothing came back, days so far", _days(g.referrals_waiting)),
-    )
-    return Table("letters", "Letters and referrals", TWO, rows)
 
 
 def _days(found: Days) -> str:

@@ -8,8 +8,7 @@ from armrise.store.clinic.case.view import View
 from armrise.store.clinic.dose.parts import Dose
 from armrise.store.clinic.dose.proposal import Proposal
 from armrise.store.clinic.dose.propose import proposals
-from armrise.store.clinic.healing.healing import CLASS_WORDS
-from armrise.store.record.kinds.programme import ProgrammeItem
+from armrise.store.record.kinds.programme import CLASS_WORDS, ProgrammeItem
 
 
 def programme_rows(view: View) -> list[dict[str, Any]]:

@@ -20,10 +20,10 @@ from armrise.store.clinic.dose.parts import (
 from armrise.store.clinic.dose.proposal import CHANGE, HOLD, LOAD, REPS, Proposal, hold, propose
 from armrise.store.clinic.healing.breaches import open_breaches
 from armrise.store.clinic.healing.fit import fits_stage
-from armrise.store.clinic.healing.healing import CLASS_WORDS, guarded
+from armrise.store.clinic.healing.healing import guarded
 from armrise.store.clinic.pain.flare import flare_state
 from armrise.store.clinic.verdict.criteria import masks
-from armrise.store.record.kinds.programme import ISOMETRIC
+from armrise.store.record.kinds.programme import CLASS_WORDS, ISOMETRIC
 from armrise.store.record.words import count_days, plain, words_date
 
 

@@ -8,7 +8,6 @@ from itertools import pairwise
 
 from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.healing.healing import (
-    CLASS_WORDS,
     allowed_on,
     combined_barred,
     gate,
@@ -21,7 +20,7 @@ from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.measured import Measure
 from armrise.store.record.kinds.pain import Session
-from armrise.store.record.kinds.programme import DoneItem, ProgrammeItem
+from armrise.store.record.kinds.programme import CLASS_WORDS, DoneItem, ProgrammeItem
 from armrise.store.record.words import words_date
 
 SEVERE = ("I1", "I2", "R1", "R2", "R3", "W2", "X1")

@@ -7,13 +7,13 @@ from dataclasses import dataclass
 
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.healing.healing import (
-    CLASS_WORDS,
     allowed_on,
     combined_barred,
     gate,
     guarded,
     order_bars,
 )
+from armrise.store.record.kinds.programme import CLASS_WORDS
 from armrise.store.record.words import words_date
 from armrise.store.rules.exercise import Exercise
 

@@ -19,22 +19,6 @@ RESISTED = ("I2", "R1", "R2", "R3", "W1", "W2", "X1")
 """Barred until the date of an order "no resisted work until"."""
 ACTIVE = ("A2", "I1", *RESISTED)
 """Barred until the date of an order "no active work until"."""
-CLASS_WORDS = {
-    "P0": "protection",
-    "P1": "passive movement",
-    "A1": "assisted movement",
-    "A2": "active movement without load",
-    "I1": "gentle isometric work",
-    "I2": "strong isometric work",
-    "R1": "light resisted work",
-    "R2": "moderate resisted work",
-    "R3": "heavy or fast resisted work",
-    "S1": "gentle stretch",
-    "S2": "sustained stretch",
-    "W1": "part weight through the arm",
-    "W2": "full weight through the arm",
-    "X1": "work or sport tasks",
-}
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,13 +1,15 @@
-"""The conditions behind the reasons for attention: when each is true, how severe, and in what words.
+"""The reasons for attention: when each is true, how severe, in what words, what ends it, who carries it.
 
-Rank, tier and name are data (the rank table); nothing is weighed against anything else.
+Rank, tier and name are data (the rank table); nothing is weighed against anything else. A reason is added as
+a row of that table and as one of :data:`REASONS`, with the same inside code.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
+from typing import Protocol
 
 from armrise.store.clinic.case.standing import Word
 from armrise.store.clinic.case.view import View, answers
@@ -40,6 +42,66 @@ class Found:
     sentence: str
     since: date | None = None
     evidence: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """A reason answered: the action, when it was given and until when it holds."""
+
+    on: date
+    until: date
+    action: str
+    instant: datetime
+    entry_id: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReasonRule:
+    """What the rules know of one reason beyond its row of the rank table."""
+
+    condition: Callable[[View], Found | None]
+    """Every entry that makes it true is in the evidence."""
+    hold_hides: bool = False
+    of_closed: bool = False
+    """A closed case can carry it too."""
+    of_waiting: bool = False
+    """So can one that waits for its first visit."""
+    grows: bool = False
+    """A larger severity is new evidence for an answer in hand; the others grow by the calendar alone."""
+    reads_sessions: bool = False
+    ended_on: Callable[[View], date | None] = lambda view: None
+    """The newest decision that ends it though it is true still; it has to come on its first day or later."""
+    answers: Callable[[View], list[Answer]] = lambda view: []
+    """What puts it in hand besides an entry that says so."""
+    by_days: Callable[[View, str, int], str] | None = None
+    """Its sentence with the days it has been open, which are its severity then."""
+    figures: tuple[str, ...] = ()
+    """The groups of figures it reads."""
+    stage_figures: tuple[str, ...] = ()
+    """The figures of the stage it reads, as fields of the stage."""
+
+
+class State(Protocol):
+    """What a reading says where it is a reason."""
+
+    @property
+    def severity(self) -> int:
+        """As :class:`Found` has it."""
+        ...
+
+    @property
+    def sentence(self) -> str:
+        """The same."""
+        ...
+
+    @property
+    def evidence(self) -> tuple[int, ...]:
+        """The same."""
+        ...
+
+
+def _told(state: State | None) -> Found | None:
+    return Found(state.severity, state.sentence, None, state.evidence) if state else None
 
 
 # --- conditions, in rank order --------------------------------------------------------------------------
@@ -83,8 +145,15 @@ def _lim(view: View) -> Found | None:
 
 
 def _fla(view: View) -> Found | None:
-    state = flare_state(view)
-    return Found(state.severity, state.sentence, None, state.evidence) if state else None
+    return _told(flare_state(view))
+
+
+def _load_cuts(view: View) -> list[Answer]:
+    """A contact or visit that cut the load answers a flare."""
+    days = timedelta(days=view.rules["in_hand.load_cut_days"])
+    cuts = [c for c in view.upto("contacts") if c.spoken and c.load_cut]
+    cuts += [v for v in view.upto("visits") if v.load_cut]
+    return [Answer(c.on, c.on + days, "load cut", c.recorded_at, c.id) for c in cuts]
 
 
 def _lost(view: View) -> Found | None:
@@ -92,16 +161,17 @@ def _lost(view: View) -> Found | None:
     return Found(state.days, state.sentence, state.since, state.evidence) if state else None
 
 
-def _stf(view: View) -> Found | None:
+def _range(view: View, code: str) -> Found | None:
     state = drift(view)
-    if state is None or state.code != "STF":
-        return None
-    return Found(state.severity, state.sentence, None, state.evidence)
+    return _told(state) if state and state.code == code else None
+
+
+def _stf(view: View) -> Found | None:
+    return _range(view, "STF")
 
 
 def _wrs(view: View) -> Found | None:
-    state = outcome.worse(view)
-    return Found(state.severity, state.sentence, None, state.evidence) if state else None
+    return _told(outcome.worse(view))
 
 
 def _scr(view: View) -> Found | None:
@@ -179,6 +249,18 @@ def _rdy(view: View) -> Found | None:
     return Found(0, decided.line) if decided.word is Word.READY else None
 
 
+def _stayed_on(view: View) -> date | None:
+    """When the clinician last recorded staying in the stage although it was ready."""
+    stays = [o.on for o in view.upto("overrides") if o.against == Word.READY.value]
+    return stays[-1] if stays else None
+
+
+def _ready_words(view: View, line: str, days: int) -> str:
+    if days > view.rules["ready.waiting_days"]:
+        return f"{line}, waiting {view.rules['ready.waiting_days']}+ days"
+    return f"{line}, for {days} days" if days > 1 else line
+
+
 def _stl(view: View) -> Found | None:
     stage, days = view.stage, clocks.counted_days(view)
     if view.closed or stage is None or days is None or days <= stage.stall.whole:
@@ -231,36 +313,42 @@ def letters_owed(view: View) -> list[tuple[date, str]]:
 
 
 def _wat(view: View) -> Found | None:
-    state = drift(view)
-    if state is None or state.code != "WAT":
-        return None
-    return Found(state.severity, state.sentence, None, state.evidence)
+    return _range(view, "WAT")
 
 
-CONDITIONS: dict[str, Callable[[View], Found | None]] = {
-    "RED": _red,
-    "INJ": _inj,
-    "LIM": _lim,
-    "FLA": _fla,
-    "LOST": _lost,
-    "STF": _stf,
-    "WRS": _wrs,
-    "SCR": _scr,
-    "OVD2": _ovd2,
-    "DNA": _dna,
-    "MSG": _msg,
-    "OVD1": _ovd1,
-    "SIL": _sil,
-    "RDY": _rdy,
-    "STL": _stl,
-    "PRM": _prm,
-    "LTR": _ltr,
-    "WAT": _wat,
+_PAIN = ("response", "baseline", "creep", "ceiling", "flare")
+REASONS = {
+    "RED": ReasonRule(condition=_red, of_closed=True, of_waiting=True, grows=True),
+    "INJ": ReasonRule(condition=_inj, of_closed=True, of_waiting=True, grows=True),
+    "LIM": ReasonRule(condition=_lim, of_waiting=True, grows=True, reads_sessions=True),
+    "FLA": ReasonRule(
+        condition=_fla,
+        grows=True,
+        reads_sessions=True,
+        answers=_load_cuts,
+        figures=_PAIN,
+        stage_figures=("limits",),
+    ),
+    "LOST": ReasonRule(condition=_lost, figures=("lost",), stage_figures=("review",)),
+    "STF": ReasonRule(condition=_stf, grows=True, figures=("drift",)),
+    "WRS": ReasonRule(condition=_wrs, grows=True, figures=("outcome",)),
+    "SCR": ReasonRule(condition=_scr, figures=("screen",)),
+    "OVD2": ReasonRule(condition=_ovd2, hold_hides=True, stage_figures=("review",)),
+    "DNA": ReasonRule(condition=_dna, hold_hides=True, figures=("missed",)),
+    "MSG": ReasonRule(condition=_msg, of_closed=True),
+    "OVD1": ReasonRule(condition=_ovd1, hold_hides=True, stage_figures=("review",)),
+    "SIL": ReasonRule(condition=_sil, hold_hides=True, figures=("silence",), stage_figures=("review",)),
+    "RDY": ReasonRule(
+        condition=_rdy,
+        hold_hides=True,
+        reads_sessions=True,
+        ended_on=_stayed_on,
+        by_days=_ready_words,
+        figures=("ready",),
+    ),
+    "STL": ReasonRule(condition=_stl, hold_hides=True, figures=("stalled",), stage_figures=("stall",)),
+    "PRM": ReasonRule(condition=_prm, hold_hides=True, figures=("score_due",)),
+    "LTR": ReasonRule(condition=_ltr, of_closed=True),
+    "WAT": ReasonRule(condition=_wat, hold_hides=True, figures=("drift",)),
 }
-HIDDEN_BY_HOLD = ("OVD1", "OVD2", "DNA", "SIL", "STL", "PRM", "RDY", "WAT")
-OF_CLOSED = ("RED", "INJ", "MSG", "LTR")
-OF_WAITING = ("RED", "INJ", "LIM")
-SEVERITY_IS_EVIDENCE = ("RED", "INJ", "LIM", "FLA", "STF", "WRS", "LOST", "DNA")
-"""Reasons whose growth is new evidence for an answer in hand; the others grow by the calendar alone."""
-READS_SESSIONS = ("FLA", "RDY", "LIM")
-DAYS_ARE_SEVERITY = ("RDY",)
+"""Every reason by its inside code, which is that of its row of the rank table."""

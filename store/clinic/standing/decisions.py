@@ -40,7 +40,7 @@ def silences(view: View, about: str, on: date) -> str:
     if about == NOT_NEEDED:
         return _moved(view, on)
     if about in ENDED_OTHERWISE:
-        return f"kept on record, ends nothing: {ENDED_OTHERWISE[about]}"
+        return f"is kept on record, ends nothing: {ENDED_OTHERWISE[about]}"
     if about == SURGICAL_OPINION:
         return "answers the prompt to offer a surgical opinion"
     return _refer(view, about, on)
@@ -50,7 +50,7 @@ def _moved(view: View, on: date) -> str:
     """The next due date before and after."""
     days, now = clocks.interval(view), clocks.due(view)
     if days is None or now is None:
-        return "kept on record: no review interval is set, so no due date moves"
+        return "is kept on record: no review interval is set, so no due date moves"
     return f"moves the review due from {full_date(now)} to {full_date(on + timedelta(days=days))}"
 
 
@@ -58,8 +58,8 @@ def _refer(view: View, about: str, on: date) -> str:
     """The refer rule that is answered, if one of that name is true on the day of the decision."""
     named = [r for r in view.pathway.refer if r.rule == about] if view.pathway else []
     if not named:
-        return "kept on record, silences nothing"
+        return "is kept on record, silences nothing"
     true = [r for r in named if rule_true(view.at(on), r)]
     if not true or view.stage is None or (view.stage_start and on < view.stage_start):
-        return "kept on record: the rule is not true on that day, so it answers nothing later"
+        return "is kept on record: the rule is not true on that day, so it answers nothing later"
     return f'answers "{true[0].text}" for the rest of {view.stage.code}'

@@ -6,23 +6,12 @@ counts from a due date. An answer in hand covers only the evidence known when it
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from datetime import date, datetime, timedelta
+from datetime import date, timedelta
 from typing import NamedTuple
 
-from armrise.store.clinic.case.standing import Reason, Word
+from armrise.store.clinic.case.standing import Reason
 from armrise.store.clinic.case.view import DAY, View
-from armrise.store.clinic.standing.conditions import (
-    CONDITIONS,
-    DAYS_ARE_SEVERITY,
-    HIDDEN_BY_HOLD,
-    LOOK_BACK,
-    OF_CLOSED,
-    OF_WAITING,
-    READS_SESSIONS,
-    SEVERITY_IS_EVIDENCE,
-    Found,
-)
+from armrise.store.clinic.standing.conditions import LOOK_BACK, REASONS, Answer, Found
 from armrise.store.clinic.time import clocks
 from armrise.store.record.case import FIELD_OF_KIND
 from armrise.store.record.kinds.head import Entry
@@ -32,23 +21,24 @@ from armrise.store.rules.pathway import TIERS, Rank
 
 def _hidden(view: View, code: str) -> bool:
     """True for codes this case cannot carry on the view's date: on hold, closed, waiting."""
+    rule = REASONS[code]
     if view.closed:
-        return code not in OF_CLOSED or view.closed.outcome == "died"
+        return not rule.of_closed or view.closed.outcome == "died"
     if view.waiting:
-        return code not in OF_WAITING
-    return code in HIDDEN_BY_HOLD and clocks.hold_now(view) is not None
+        return not rule.of_waiting
+    return rule.hold_hides and clocks.hold_now(view) is not None
 
 
 def first_day(view: View, code: str) -> date:
     """First day of the unbroken stretch ending today on which the condition has been true."""
-    earliest = _earliest(view)
+    earliest, rule = _earliest(view), REASONS[code]
     day = view.today
     while day > earliest:
         before = day - DAY
-        if code in READS_SESSIONS:
+        if rule.reads_sessions:
             view.sure(before - LOOK_BACK)
         looking = view.at(before)
-        if _hidden(looking, code) or CONDITIONS[code](looking) is None:
+        if _hidden(looking, code) or rule.condition(looking) is None:
             break
         day = before
     return day
@@ -69,27 +59,11 @@ def _earliest(view: View) -> date:
 # --- in hand --------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
-class Answer:
-    """A reason answered: the action, when it was given and until when it holds."""
-
-    on: date
-    until: date
-    action: str
-    instant: datetime
-    entry_id: int
-
-
-def _answer(view: View, code: str, name: str, tier: str) -> Answer | None:
-    """The newest answer to a reason, if it still holds today; a contact with load cut answers a flare."""
-    rules = view.rules
-    most = rules["in_hand.most_days_today" if tier == TIERS[0] else "in_hand.most_days"]
-    found = [_as_answer(i, most) for i in view.upto("in_hands") if i.reason == name]
-    if code == "FLA":
-        days = timedelta(days=rules["in_hand.load_cut_days"])
-        cuts = [c for c in view.upto("contacts") if c.spoken and c.load_cut]
-        cuts += [v for v in view.upto("visits") if v.load_cut]
-        found += [Answer(c.on, c.on + days, "load cut", c.recorded_at, c.id) for c in cuts]
+def _answer(view: View, row: Rank) -> Answer | None:
+    """The newest answer to a reason, if it still holds today."""
+    most = view.rules["in_hand.most_days_today" if row.tier == TIERS[0] else "in_hand.most_days"]
+    found = [_as_answer(i, most) for i in view.upto("in_hands") if i.reason == row.name]
+    found += REASONS[row.code].answers(view)
     last = max(found, key=lambda a: (a.instant, a.entry_id), default=None)
     return last if last and view.today < last.until else None
 
@@ -105,13 +79,13 @@ def _covers(view: View, code: str, found: Found, answer: Answer) -> tuple[bool, 
     Recorded instants decide what was known: an entry made later is new even when it tells of an earlier day.
     """
     last = (answer.instant, answer.entry_id)
-    before = CONDITIONS[code](view.known_at(*last, answer.on))
+    before = REASONS[code].condition(view.known_at(*last, answer.on))
     if before is None:
         return False, None
     newer = [e for e in _entries(view, found.evidence) if (e.recorded_at, e.id) > last]
     if newer:
         return False, _spoke_on(view, code, newer)
-    if code in SEVERITY_IS_EVIDENCE and code not in ("LOST", "DNA") and found.severity > before.severity:
+    if REASONS[code].grows and found.severity > before.severity:
         return False, _grew_on(view, code, before.severity, answer)
     return True, None
 
@@ -121,7 +95,7 @@ def _spoke_on(view: View, code: str, newer: list[Entry]) -> date:
     ids = {e.id for e in newer}
     day = min(e.on for e in newer)
     while day < view.today:
-        found = CONDITIONS[code](view.at(day))
+        found = REASONS[code].condition(view.at(day))
         if found and ids & set(found.evidence):
             return day
         day += DAY
@@ -132,7 +106,7 @@ def _grew_on(view: View, code: str, severity: int, answer: Answer) -> date:
     """The first day since the answer on which the reason was larger than it was then."""
     day = answer.on
     while day < view.today:
-        found = CONDITIONS[code](view.at(day))
+        found = REASONS[code].condition(view.at(day))
         if found and found.severity > severity:
             return day
         day += DAY
@@ -187,11 +161,14 @@ def asking(view: View) -> tuple[Asking, ...]:
 def _asking(view: View, code: str) -> Asking | None:
     if _hidden(view, code):
         return None
-    found = CONDITIONS[code](view)
-    if found is None or (code == "RDY" and _stayed(view, found)):
+    rule, row = REASONS[code], view.rules.ranks[code]
+    found = rule.condition(view)
+    if found is None:
         return None
-    row = view.rules.ranks[code]
-    return Asking(row, found, *_standing_answer(view, code, row.name, row.tier, found))
+    ended = rule.ended_on(view)
+    if ended is not None and ended >= (found.since or first_day(view, code)):
+        return None
+    return Asking(row, found, *_standing_answer(view, row, found))
 
 
 def _reason(view: View, code: str) -> Reason | None:
@@ -202,43 +179,26 @@ def _reason(view: View, code: str) -> Reason | None:
     since = found.since or first_day(view, code)
     if fresh is not None:
         since = max(since, fresh)
-    days = (view.today - since).days
-    reason = Reason(
+    days, by_days = (view.today - since).days, REASONS[code].by_days
+    return Reason(
         code,
         row.name,
         row.rank,
         row.tier,
-        found.severity,
+        days if by_days else found.severity,
         days,
         since,
-        found.sentence,
+        by_days(view, found.sentence, days) if by_days else found.sentence,
+        in_hand_until=answer.until if answer else None,
+        in_hand_action=answer.action if answer else "",
         evidence=found.evidence,
     )
-    if code in DAYS_ARE_SEVERITY:
-        reason = replace(reason, severity=days, sentence=_ready_words(view, found.sentence, days))
-    if answer:
-        reason = replace(reason, in_hand_until=answer.until, in_hand_action=answer.action)
-    return reason
 
 
-def _standing_answer(
-    view: View, code: str, name: str, tier: str, found: Found
-) -> tuple[Answer | None, date | None]:
+def _standing_answer(view: View, row: Rank, found: Found) -> tuple[Answer | None, date | None]:
     """(the answer that covers the reason today, or None; own open date of evidence it does not cover)."""
-    answer = _answer(view, code, name, tier)
+    answer = _answer(view, row)
     if answer is None:
         return None, None
-    covers, fresh = _covers(view, code, found, answer)
+    covers, fresh = _covers(view, row.code, found, answer)
     return (answer, None) if covers else (None, fresh)
-
-
-def _stayed(view: View, found: Found) -> bool:
-    """True when the clinician recorded staying in the stage although it was ready."""
-    stays = [o.on for o in view.upto("overrides") if o.against == Word.READY.value]
-    return bool(stays) and stays[-1] >= (found.since or first_day(view, "RDY"))
-
-
-def _ready_words(view: View, line: str, days: int) -> str:
-    if days > view.rules["ready.waiting_days"]:
-        return f"{line}, waiting {view.rules['ready.waiting_days']}+ days"
-    return f"{line}, for {days} days" if days > 1 else line

@@ -11,12 +11,13 @@ from armrise.store.clinic.healing.breaches import in_force
 from armrise.store.clinic.healing.healing import onset_word
 from armrise.store.clinic.healing.limits import limits_in_force
 from armrise.store.clinic.pain.response import Response
+from armrise.store.clinic.standing.memory import memory_caution
 from armrise.store.clinic.standing.reasons import live_reasons
 from armrise.store.clinic.time import clocks
 from armrise.store.clinic.verdict.cautions import cautions
-from armrise.store.clinic.verdict.memory import memory_caution
 from armrise.store.clinic.verdict.readiness import verdict
 from armrise.store.record.case import CaseRecord
+from armrise.store.record.phrase import dated
 from armrise.store.record.words import words_date
 from armrise.store.rules.pathway import Rules
 
@@ -109,18 +110,8 @@ def _last_override(view: View) -> str:
     steps = [s for s in view.since("steps", view.stage_start) if s.override_reason]
     stays = view.since("overrides", view.stage_start)
     last_step, last_stay = newest(steps), newest(stays)
-    if last_step and (not last_stay or last_step.on >= last_stay.on):
-        said = f"{last_step.override_category}: {last_step.override_reason}"
-        return f"override {words_date(last_step.on)}, {said}{_under(last_step.rules)}"
-    if last_stay:
-        said = f"{last_stay.category}: {last_stay.reason}"
-        return f"override {words_date(last_stay.on)}, {said}{_under(last_stay.rules)}"
-    return ""
-
-
-def _under(rules: str | None) -> str:
-    """The rules a verdict was given under, as the entry keeps them."""
-    return f" (rules {rules})" if rules else ""
+    last = last_step if last_step and (not last_stay or last_step.on >= last_stay.on) else last_stay
+    return dated(last, view.rules, year=view.today.year) if last else ""
 
 
 def extras(view: View) -> tuple[str, ...]:

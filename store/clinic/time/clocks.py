@@ -14,7 +14,7 @@ from armrise.store.clinic.case.standing import Review
 from armrise.store.clinic.case.view import DAY, NeedsFullHistory, View, newest
 from armrise.store.record.kinds.care import MISSED, Appointment, Attendance
 from armrise.store.record.kinds.plan import Hold
-from armrise.store.record.words import count_days, days_ago
+from armrise.store.record.words import count_days, days_ago, month_day
 
 DATA_FIELDS = ("visits", "sessions", "mornings", "measures", "scores", "screens", "events", "findings")
 """Entries that tell something about the patient. A booking, a letter or an unanswered call does not."""
@@ -174,9 +174,9 @@ def review(view: View) -> Review:
     ended = [p.end for p in pauses(view) if day and p.end == day and p.end <= view.today and original != day]
     note = ""
     if ended and original:
-        note = f"hold ended {ended[-1].day} {ended[-1]:%b}, no decision; was due {original.day} {original:%b}"
+        note = f"hold ended {month_day(ended[-1])}, no decision; was due {month_day(original)}"
     elif original and day != original:
-        note = f"was due {original.day} {original:%b}, moved by the hold"
+        note = f"was due {month_day(original)}, moved by the hold"
     ratio = over / days if days else 0.0
     return Review(day, days, over, ratio, booked(view), original if original != day else None, note)
 

@@ -6,7 +6,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any, cast
-from zoneinfo import ZoneInfo
 
 from armrise.store.entries.build import CODE_ALLOWED, HEAD, build, build_head, is_code, unknown
 from armrise.store.entries.check import ahead, check_case
@@ -15,6 +14,7 @@ from armrise.store.entries.sheet import Place
 from armrise.store.entries.values import RefusalError, day, zone
 from armrise.store.entries.words import Fault, printable, shown
 from armrise.store.exchange.into.strict_json import TWICE
+from armrise.store.record.clock import clinic_zone
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.paperwork import Correction, Discharge
 from armrise.store.record.kinds.safety import FlagOutcome, Screen
@@ -23,6 +23,7 @@ from armrise.store.rules.pathway import Rules
 FORMAT = "armrise caseload 1"
 PRINTED_FAULTS = 50
 LABEL_LENGTH = 40
+CLINIC_LENGTH = 120
 TOP = ("format", "clinic_date", "zone", "fictional", "clinic", "cases")
 
 
@@ -61,7 +62,7 @@ class Parser:
         self.rules = rules
         self.faults: list[Fault] = []
         self.base = date(2000, 1, 1)
-        self.zone = ZoneInfo("UTC")
+        self.zone = clinic_zone("UTC")
 
     def fault(self, case: str, entry: str, name: str, message: str) -> None:
         self.faults.append(Fault(case, entry, name, message))
@@ -100,8 +101,9 @@ class Parser:
         if not isinstance(top.get("fictional", False), bool):
             self.fault("", "", "fictional", f"{shown(top['fictional'])} is neither true nor false")
         clinic = top.get("clinic", "")
-        if not isinstance(clinic, str) or len(clinic) > 120 or not clinic.isprintable():
-            self.fault("", "", "clinic", f"{shown(clinic)} is no text of at most 120 characters on one line")
+        if not isinstance(clinic, str) or len(clinic) > CLINIC_LENGTH or not clinic.isprintable():
+            say = f"is no text of at most {CLINIC_LENGTH} characters on one line"
+            self.fault("", "", "clinic", f"{shown(clinic)} {say}")
 
     def cases(self, raw: Any) -> tuple[FileCase, ...]:
         """Every case of the file; afterwards what two cases have wrong together."""

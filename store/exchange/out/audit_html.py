@@ -16,8 +16,9 @@ from armrise.store.clinic.audit.sheet import Table, period_words, rule_notes, sh
 from armrise.store.database.place import Store
 from armrise.store.exchange.out.audit_svg import bars, element, stay_curve
 from armrise.store.exchange.out.audit_text import NOT_FOR_RANKING
-from armrise.store.exchange.out.plain_text import CAUTIONS, Heading, spoken_day
+from armrise.store.exchange.out.plain_text import CAUTIONS, Heading
 from armrise.store.exchange.out.private_file import write_private
+from armrise.store.record.words import full_date, words_date
 
 MARK = "<!doctype html>\n<!-- Audit, written by armrise -->\n"
 """How the page begins: a file that begins otherwise is never replaced by one."""
@@ -63,10 +64,10 @@ def _top(audit: Audit, heading: Heading) -> list[Element]:
     found.append(element("h1", "Shoulder caseload audit"))
     found.append(element("p", period_words(audit)))
     until = heading.data_until
-    data = f"{until:%H:%M} on {spoken_day(until.date(), year=True)}" if until else "nothing recorded yet"
+    data = f"{until:%H:%M} on {full_date(until.date())}" if until else "nothing recorded yet"
     told = f"Data as of {data}."
     if heading.cut:
-        told = f"As known on {spoken_day(heading.as_of, year=True)}; what was recorded later is left out."
+        told = f"As known on {full_date(heading.as_of)}; what was recorded later is left out."
     found.append(element("p", told, class_="soft"))
     rules = f"Rules version {audit.rule_version}, {audit.signed_off}."
     found.append(element("p", rules, class_="soft"))
@@ -113,7 +114,7 @@ def _charts(audit: Audit, group: Group, key: str) -> list[Element]:
         ]
         return _barred("Outcome scores", [r for r in rows if r[1].of])
     if key == "weeks":
-        rows = [(spoken_day(end), share, share_words(share, least)) for end, share in group.weeks]
+        rows = [(words_date(end), share, share_words(share, least)) for end, share in group.weeks]
         return _barred("Today or harm if left, of those being treated", [r for r in rows if r[1].of])
     return []
 

@@ -6,11 +6,14 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import NamedTuple
 
-from armrise.store.clinic.actions.minutes import Decided, Minutes, counted, overdue_words
+from armrise.store.clinic.actions.minutes import Decided, Minutes, counted
 from armrise.store.clinic.actions.sweep import SweepCase
+from armrise.store.clinic.standing.words import days_in_stage, overdue_words, reason_line, stage
 from armrise.store.database.place import Store
-from armrise.store.exchange.out.plain_text import Heading, headline, reason_words, spoken_day, wrapped
+from armrise.store.exchange.out.plain_text import Heading, headline, wrapped
 from armrise.store.exchange.out.private_file import write_private
+from armrise.store.record.phrase import dated
+from armrise.store.record.words import full_date, near_date
 
 MARK = "Minutes of the weekly sweep, written by armrise\n"
 """The first line of the file: one that begins otherwise is never replaced by minutes."""
@@ -37,7 +40,7 @@ class Row(NamedTuple):
 
 def minute_rows(made: Minutes) -> Iterator[Row]:
     """The minutes without the lines above every listing."""
-    yield Row(f"WEEKLY SWEEP, {spoken_day(made.first)} to {spoken_day(made.last, year=True)}", head=True)
+    yield Row(f"WEEKLY SWEEP, {near_date(made.first, made.last)} to {full_date(made.last)}", head=True)
     yield Row(f"{counted(made)}.")
     yield Row("")
     yield Row(f"DECIDED ({len(made.decided)})", head=True)
@@ -56,9 +59,8 @@ def minute_rows(made: Minutes) -> Iterator[Row]:
 
 
 def _decided(line: Decided) -> Iterator[Row]:
-    by = f", by {line.author}" if line.author else ""
-    yield Row(f"{line.code} {line.side}: {line.decision}, {spoken_day(line.on)}{by}", 2)
-    yield Row(f"why: {line.why}", 5)
+    by = f" ({line.entry.author})" if line.entry.author else ""
+    yield Row(f"{line.code} {line.side}: {dated(line.entry)}{by}", 2)
     yield Row(f"remains: {line.remains}", 5)
 
 
@@ -73,18 +75,17 @@ def _queue(made: Minutes) -> Iterator[str]:
     yield from wrapped(f"This week: {counted(made)}.", "")
     for place, case in enumerate(made.remaining, 1):
         yield ""
-        yield f"{place}. {_who(case)}"
+        yield from wrapped(f"{place}. {_who(case)}", "", "     ")
         for reason in case.reasons:
-            yield from wrapped(reason_words(reason), "     ", "     ")
+            yield from wrapped(reason_line(reason, made.as_of), "     ", "     ")
         for words in (f"last contact: {case.contact}", f"attempts: {case.tried}", case.booked, *case.guards):
             yield from wrapped(words, "     ", "     ")
 
 
 def _who(case: SweepCase) -> str:
     s = case.standing
-    stage = f", {s.stage} day {s.days_in_stage}" if s.stage else ""
-    late = overdue_words(case)
-    return f"{s.code} {s.side}{stage}" + (f", {late}" if late else "")
+    late = overdue_words(s.review)
+    return f"{s.code} {s.side}, {stage(s)}, {days_in_stage(s)}" + (f", {late}" if late else "")
 
 
 # --- the file -------------------------------------------------------------------------------------------

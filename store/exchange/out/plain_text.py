@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any, cast
 
-from armrise.store.clinic.case.standing import CriterionResult, Reason, Standing, Truth, Word
-from armrise.store.record.fields import Absence
+from armrise.store.clinic.case.standing import CriterionResult, Standing, Truth
+from armrise.store.clinic.standing import words
+from armrise.store.record.words import days_ago, full_date, near_date
 from armrise.store.rules.figure import MEMORY
 from armrise.store.rules.pathway import TIERS, Rules
 
@@ -21,7 +22,6 @@ CAUTIONS = (
 )
 OVERDUE = ("OVD1", "OVD2")
 """Reasons whose sentence says how late the review is, so that it is not said twice."""
-TIER_WORDS = {TIERS[-1]: "nothing asked"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +59,7 @@ def _text(standings: Sequence[Standing], heading: Heading, empty: str) -> Iterat
         cases = [s for s in standings if s.tier == tier]
         if cases:
             yield ""
-            yield f"{tier_word(tier).upper()} ({len(cases)})"
+            yield f"{words.TIER_WORDS[tier].upper()} ({len(cases)})"
         for standing in cases:
             yield from case_lines(standing)
     yield ""
@@ -70,111 +70,55 @@ def headline(heading: Heading) -> Iterator[str]:
     """The lines above every listing: fictional or not, the clinic date, how new the data are, the rules."""
     if heading.fictional:
         yield "FICTIONAL CASELOAD: nobody in it exists."
+
+    def clock(at: datetime) -> str:
+        return f"{at:%H:%M} on {near_date(at.date(), heading.as_of)}"
+
     until = heading.data_until
-    data = f"data as of {until:%H:%M} on {spoken_day(until.date())}" if until else "nothing recorded yet"
+    data = f"data as of {clock(until)}" if until else "nothing recorded yet"
     if heading.cut:
-        then = f"at {heading.at:%H:%M} on {spoken_day(heading.at.date())}" if heading.at else "then"
+        then = f"at {clock(heading.at)}" if heading.at else "then"
         data = f"as known {then}, what was recorded later left out"
-    yield from wrapped(f"armrise, {spoken_day(heading.as_of, year=True)}, {data}", "")
+    yield from wrapped(f"armrise, {full_date(heading.as_of)}, {data}", "")
     yield f"Rules version {heading.rules.version}, {heading.rules.sign_off}"
 
 
 def counts(standings: Sequence[Standing]) -> Iterator[str]:
     """How many cases of each state and, on a line of its own, of each tier."""
-    words = (
-        ("active", "active"),
-        ("on hold", "on hold"),
-        ("closed", "closed and owing"),
-        ("waiting", "waiting"),
-    )
-    states = [(sum(s.status == status for s in standings), word) for status, word in words]
-    yield ", ".join(f"{number} {word}" for number, word in states if number or word in ("active", "on hold"))
-    yield ", ".join(f"{sum(s.tier == tier for s in standings)} {tier_word(tier)}" for tier in TIERS)
-
-
-def tier_word(tier: str) -> str:
-    """A tier as the list heads it."""
-    return TIER_WORDS.get(tier, tier)
+    found = words.counts(standings)
+    yield words.statuses(found)
+    yield ", ".join(f"{found.get(tier, 0)} {words.TIER_WORDS[tier]}" for tier in TIERS)
 
 
 def case_lines(s: Standing) -> list[str]:
-    """A case in three sentences, wrapped where long: where it stands, why it is here, and the review."""
-    stage = f"{s.stage} {_days(s)}" if s.stage else "not placed"
-    facts = [f"{s.code} {s.side}, {stage}", pain_words(s), verdict_words(s)]
-    lines = wrapped("; ".join(fact for fact in facts if fact), "  ")
-    told = s.placing is not None and s.placing.code in OVERDUE
-    for sentence in (why(s), "" if told else review_words(s)):
+    """A case in four sentences, each on its own lines: where it stands, why it is here, pain, review."""
+    stands = f"{s.code} {s.side}, {words.stage(s)}, {words.days_in_stage(s)}"
+    verdict = words.verdict_words(s)
+    lines = wrapped(f"{stands}; {verdict}" if verdict else stands, "  ")
+    for sentence in (words.why(s), pain_words(s), review_words(s)):
         lines += wrapped(sentence, "     ", "     ") if sentence else []
     return lines
 
 
-def _days(s: Standing) -> str:
-    if s.days_in_stage is None:
-        return s.status
-    usual = f", usual {s.usual_days}" if s.usual_days is not None else ""
-    return f"day {s.days_in_stage}{usual}"
-
-
 def pain_words(s: Standing) -> str:
-    """The last pain triple with its age, during, later and next morning in that order."""
-    triple = (s.pain.during, s.pain.later, s.pain.morning)
-    if s.pain.date is None or all(score is None for score in triple):
-        return "no pain scores"
-    scores = " ".join("?" if score is None or isinstance(score, Absence) else str(score) for score in triple)
-    return f"pain {scores}, {ago(s.pain.days_ago)}"
-
-
-def ago(days: int | None) -> str:
-    """An age in days, as people say it."""
-    if days is None:
-        return "undated"
-    return "today" if days == 0 else "yesterday" if days == 1 else f"{days} days ago"
+    """The last pain scores with their age."""
+    scores = words.spoken_scores(s.pain)
+    age = f", {days_ago(s.pain.days_ago)}" if s.pain.days_ago is not None else ""
+    return f"pain {scores}{age}" if s.pain.date else scores
 
 
 def review_words(s: Standing) -> str:
-    """When the review is due or how late it is, and what is booked."""
-    if s.status == "closed" or s.review.due is None:
+    """When the review is due or how late it is, and what is booked; nothing of a closed case.
+
+    What the reason has said already, a late review or a hold, is not said twice.
+    """
+    if s.status == "closed" or (s.placing is not None and s.placing.code in OVERDUE):
         return ""
-    booked = f"booked {spoken_day(s.review.booked)}" if s.review.booked else "none booked"
-    if s.review.overdue_days > 0:
-        return f"{_plural(s.review.overdue_days)} overdue of {s.review.interval}, {booked}"
-    left = (s.review.due - s.as_of).days
-    return f"due {'today' if left <= 0 else f'in {_plural(left)}'}, {booked}"
-
-
-def _plural(days: int) -> str:
-    return f"{days} day" if days == 1 else f"{days} days"
-
-
-def verdict_words(s: Standing) -> str:
-    """The verdict word; a closed case has none and says that it is closed."""
-    if s.verdict.word is not Word.NONE:
-        return s.verdict.word.value
-    return "CLOSED" if s.status == "closed" else ""
-
-
-def why(s: Standing) -> str:
-    """The sentence of the reason that places the case, and the names of the others."""
-    first = s.placing or (s.reasons[0] if s.reasons else None)
-    if first is None:
-        return s.verdict.line
-    others = [r for r in s.reasons if r is not first]
-    also = f"; also {', '.join(_other(r) for r in others)}" if others else ""
-    return f"{reason_words(first)}{also}"
-
-
-def _other(reason: Reason) -> str:
-    return f"{reason.name} (in hand)" if reason.in_hand else reason.name
-
-
-def reason_words(reason: Reason) -> str:
-    """A reason's name and sentence, and the answer it is in hand with."""
-    sentence = reason.sentence.rstrip(".")
-    words = sentence if sentence.startswith(reason.name) else f"{reason.name}: {sentence}"
-    if reason.in_hand_until is None:
-        return words
-    action = f", {reason.in_hand_action}" if reason.in_hand_action else ""
-    return f"{words}, in hand until {spoken_day(reason.in_hand_until)}{action}"
+    due, slot = words.review_words(s), words.booked(s)
+    booked = slot if s.review.booked in (None, s.as_of) else f"booked {slot}"
+    if words.why(s).startswith(due):
+        return booked
+    return f"{'no review due' if due == 'none due' else due}, {booked}"
 
 
 def as_case_text(details: dict[str, Any], standing: Standing, heading: Heading) -> str:
@@ -193,11 +137,11 @@ def _case_text(details: dict[str, Any], s: Standing, heading: Heading) -> Iterat
     verdict = details["verdict"]
     rows = (*verdict["blocks"], *verdict["criteria"])
     for criterion, row in zip((*s.verdict.blocks, *s.verdict.criteria), rows, strict=True):
-        yield from criterion_lines(criterion, row)
+        yield from criterion_lines(criterion, row, s.as_of)
     if details["clocks"]["own_past_cases"]:
         yield from wrapped(details["clocks"]["own_past_cases"], "  ")
     yield from wrapped(f"Not considered: {s.verdict.not_considered}", "  ")
-    yield from programme_lines(details["programme"])
+    yield from programme_lines(details["programme"], s.as_of)
     yield ""
     yield "EVERYTHING WORKED OUT"
     yield from outline(details)
@@ -205,15 +149,13 @@ def _case_text(details: dict[str, Any], s: Standing, heading: Heading) -> Iterat
     yield from CAUTIONS
 
 
-def criterion_lines(c: CriterionResult, row: Mapping[str, Any]) -> list[str]:
+def criterion_lines(c: CriterionResult, row: Mapping[str, Any], today: date) -> list[str]:
     """One criterion opened: its state, what was needed and observed and when, what to ask, its source.
 
     ``row`` is the same as plain data, with the pace of what is not met yet.
     """
     state = c.state.value.upper() if c.state is Truth.UNKNOWN else c.state.value
-    seen = f"observed {c.observed or 'nothing'}" + (
-        f" on {c.observed_on.isoformat()}" if c.observed_on else ""
-    )
+    seen = f"observed {words.observed(c, today)}"
     ask = f"record: {c.ask}" if c.ask and c.state is not Truth.MET else ""
     parts = [f"{state}: {c.text}", f"needed {c.needed}" if c.needed else "", seen, ask]
     lines = wrapped(f"{'; '.join(part for part in parts if part)} [{_trusted(c)}]", "  ")
@@ -232,7 +174,7 @@ def _trusted(c: CriterionResult) -> str:
     return c.source if c.source == c.status or MEMORY in c.source else f"{c.source}; {c.status}"
 
 
-def programme_lines(items: Sequence[Mapping[str, Any]]) -> Iterator[str]:
+def programme_lines(items: Sequence[Mapping[str, Any]], today: date) -> Iterator[str]:
     """Each exercise of the home programme with the dose proposed for it and why; nothing without one."""
     if items:
         yield ""
@@ -241,7 +183,7 @@ def programme_lines(items: Sequence[Mapping[str, Any]]) -> Iterator[str]:
         proposal = item["proposal"]
         dose = f" {proposal['dose']['words']}" if proposal["dose"] else ""
         first = proposal["not_before"]
-        when = f", not before {spoken_day(date.fromisoformat(first))}" if first else ""
+        when = f", not before {near_date(date.fromisoformat(first), today)}" if first else ""
         told = f"{proposal['reason']}{when}"
         if proposal["condition"] and proposal["condition"] not in told:
             told += f"; {proposal['condition']}"
@@ -304,11 +246,3 @@ def wrapped(text: str, indent: str, further: str | None = None) -> list[str]:
     """``text`` in lines of at most 80 columns; later lines begin with ``further``, by default two more in."""
     later = indent + "  " if further is None else further
     return textwrap.wrap(text, WIDTH, initial_indent=indent, subsequent_indent=later) or [indent]
-
-
-def spoken_day(day: date, *, year: bool = False) -> str:
-    """A date as "Mon 2 Mar", in English whatever the machine's language."""
-    weekdays = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-    months = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-    said = f"{weekdays[day.weekday()]} {day.day} {months[day.month - 1]}"
-    return f"{said} {day.year}" if year else said

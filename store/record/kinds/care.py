@@ -7,7 +7,8 @@ from datetime import date
 from typing import ClassVar
 
 from armrise.store.record.fields import Choice, Day, Flag, Whole, Words, may, must
-from armrise.store.record.kinds.head import ANSWERABLE, Entry
+from armrise.store.record.kinds.head import ANSWERABLE, Entry, Names
+from armrise.store.record.words import count_days, joined, listed, placed
 
 CONTACT_OUTCOMES = (
     "spoke",
@@ -36,6 +37,8 @@ class Visit(Entry):
     """A person was seen. ``interval`` (days) sets the next review; without it the stage's interval holds."""
 
     KIND: ClassVar[str] = "visit"
+    MEANING: ClassVar[str] = "somebody was seen; sets the next review"
+    GROUPS: ClassVar[tuple[str, ...]] = ("decisions",)
 
     mode: str = may(Choice(("in person", "video")), "in person")
     interval: int | None = may(Whole(1, 366, "days"))
@@ -49,12 +52,31 @@ class Visit(Entry):
     """Whether the patient was asked for fever, numbness, a fall or weight loss, and said so."""
     note: str | None = may(Words())
 
+    def sentence(self, names: Names | None, day: str) -> str:
+        """A visit, what it set, and what was done in it."""
+        video = " by video" if self.mode == "video" else ""
+        review = f"next review in {count_days(self.interval)}" if self.interval is not None else ""
+        new = {"yes": "something new reported", "no": "nothing new"}.get(self.anything_new, "")
+        done = listed(
+            review,
+            new,
+            "injury assessed" if self.injury_assessed else "",
+            "decision taken" if self.decision else "",
+            "load cut" if self.load_cut else "",
+            "plan corrected" if self.plan_corrected else "",
+            f"answers {self.answers}" if self.answers else "",
+            f"usual morning pain {self.usual_morning}" if self.usual_morning is not None else "",
+        )
+        return joined(f"visit{video}{placed('on', day)}", done, self.note)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Contact(Entry):
     """A call or message, in either direction."""
 
     KIND: ClassVar[str] = "contact"
+    MEANING: ClassVar[str] = "a call or message"
+    GROUPS: ClassVar[tuple[str, ...]] = ("decisions",)
 
     outcome: str = must(Choice(CONTACT_OUTCOMES))
     load_cut: bool = may(Flag(), False)
@@ -67,15 +89,32 @@ class Contact(Entry):
         """True when somebody spoke with the patient or carer, or a written message was answered."""
         return self.outcome in SPOKEN
 
+    def sentence(self, names: Names | None, day: str) -> str:
+        """How the contact ended, and what was done in it."""
+        done = listed(
+            self.outcome,
+            "load cut" if self.load_cut else "",
+            "plan corrected" if self.plan_corrected else "",
+            "surgeon told" if self.surgeon_told else "",
+        )
+        return joined(f"contact{placed('on', day)}: {done}", self.note)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Appointment(Entry):
     """A slot booked on ``on`` for the date ``booked_for``."""
 
     KIND: ClassVar[str] = "appointment"
+    MEANING: ClassVar[str] = "a slot was booked"
+    GROUPS: ClassVar[tuple[str, ...]] = ("paperwork",)
 
     booked_for: date = must(Day(future=True))
     reason: str | None = may(Words())
+
+    def sentence(self, names: Names | None, day: str) -> str:
+        """The slot, and why it was booked."""
+        why = f": {self.reason}" if self.reason else ""
+        return f"booked{placed('on', day)} for {self.near(self.booked_for)}{why}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,9 +122,17 @@ class Attendance(Entry):
     """What became of the slot booked for ``booked_for``."""
 
     KIND: ClassVar[str] = "attendance"
+    MEANING: ClassVar[str] = "what became of a booked slot"
+    GROUPS: ClassVar[tuple[str, ...]] = ("paperwork",)
 
     booked_for: date = must(Day(future=True))
     outcome: str = must(Choice(ATTENDANCES))
+
+    def sentence(self, names: Names | None, day: str) -> str:
+        """The slot and what became of it; the day of the answer only when it is another one."""
+        if self.on == self.booked_for:
+            return f"slot of {day or self.near(self.booked_for)}: {self.outcome}"
+        return f"slot of {self.near(self.booked_for)}: {self.outcome}{f', told on {day}' if day else ''}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,6 +140,8 @@ class SweepDecision(Entry):
     """The one decision taken of an overdue case in the weekly sweep; it leaves the sweep until ``until``."""
 
     KIND: ClassVar[str] = "sweep decision"
+    MEANING: ClassVar[str] = "the decision of a weekly sweep"
+    GROUPS: ClassVar[tuple[str, ...]] = ("decisions",)
 
     decision: str = must(Choice(SWEEP_DECISIONS))
     until: date = must(Day(future=True))
@@ -100,3 +149,10 @@ class SweepDecision(Entry):
     """The reasons in words that brought the case into the sweep."""
     overdue_days: int | None = may(Whole(0, 3660, "days"))
     note: str | None = may(Words())
+
+    def sentence(self, names: Names | None, day: str) -> str:
+        """The decision, until when it holds, and the reasons it was taken for."""
+        out = f", out of the sweep until {self.near(self.until)}" if self.until > self.on else ""
+        over = f" ({count_days(self.overdue_days)} overdue)" if self.overdue_days else ""
+        said = f"weekly sweep{placed('on', day)}: {self.decision}{out}"
+        return joined(said, f"{self.reasons}{over}", self.note)

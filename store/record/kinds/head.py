@@ -6,9 +6,13 @@ correction is one more entry.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import ClassVar
+from decimal import Decimal
+from typing import ClassVar, Protocol
+
+from armrise.store.record.words import near_date
 
 SIDES = ("LEFT", "RIGHT")
 SOURCES = ("clinician measured", "patient reported", "referral letter", "surgeon", "clinic records")
@@ -28,6 +32,37 @@ ANSWERABLE = (
 )
 """What a referral or a decision entry can be about."""
 ANSWERS = ("yes", "no", "not asked", "declined")
+COMBINED = "abduction with external rotation"
+"""The arm out to the side and turned out at once: where a shoulder slips, in exercises and in injuries."""
+
+
+class Unit(Protocol):
+    """How a measure is named, and in what it is counted."""
+
+    @property
+    def label(self) -> str: ...
+    @property
+    def unit(self) -> str: ...
+
+
+class Scale(Protocol):
+    """Between what a score lies, and which way is better."""
+
+    @property
+    def low(self) -> Decimal: ...
+    @property
+    def high(self) -> Decimal: ...
+    @property
+    def lower_is_better(self) -> bool: ...
+
+
+class Names(Protocol):
+    """What a sentence needs to know of the rules: their measures and instruments, by name."""
+
+    @property
+    def measures(self) -> Mapping[str, Unit]: ...
+    @property
+    def instruments(self) -> Mapping[str, Scale]: ...
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,9 +71,14 @@ class Entry:
 
     ``on`` is the clinic-local date it happened. ``recorded_on`` is the clinic-local date of the recorded
     instant, ``recorded_at`` the instant itself (aware). ``history`` marks a fact from before the episode.
+
+    ``KIND`` names the kind in the store and in files, ``MEANING`` says in a line when to record one, and
+    ``GROUPS`` are the groups of the history that show it.
     """
 
     KIND: ClassVar[str] = ""
+    MEANING: ClassVar[str] = ""
+    GROUPS: ClassVar[tuple[str, ...]] = ()
 
     id: int = 0
     on: date
@@ -52,3 +92,11 @@ class Entry:
     def days_late(self) -> int:
         """Days between happening and being recorded, by clinic-local dates."""
         return (self.recorded_on - self.on).days
+
+    def sentence(self, names: Names | None, day: str) -> str:
+        """What was recorded, with ``day`` where it reads best; empty: without its day."""
+        raise NotImplementedError(self.KIND)
+
+    def near(self, day: date) -> str:
+        """Another date as this entry says it: with its year when it is not that of the entry."""
+        return near_date(day, self.on)

@@ -7,7 +7,8 @@ from decimal import Decimal
 from typing import ClassVar
 
 from armrise.store.record.fields import Absence, Choice, Flag, Number, Series, Words, may, must
-from armrise.store.record.kinds.head import ANSWERS, SIDES, Entry
+from armrise.store.record.kinds.head import ANSWERS, SIDES, Entry, Names
+from armrise.store.record.words import joined, listed, placed, plain, value_words
 
 MEASURES = (
     "worst_pain",
@@ -113,6 +114,8 @@ class Measure(Entry):
     """
 
     KIND: ClassVar[str] = "measure"
+    MEANING: ClassVar[str] = "one measurement: range, strength, pain, nights"
+    GROUPS: ClassVar[tuple[str, ...]] = ("measures",)
 
     name: str = must(Choice(MEASURES))
     value: Decimal | Absence = must(Number(-20, 200, 2, absent=True))
@@ -126,12 +129,37 @@ class Measure(Entry):
     repeated: bool = may(Flag(), False)
     confirmed: bool = may(Flag(), False)
 
+    def sentence(self, names: Names | None, day: str) -> str:
+        """What was measured, the value with its unit, and how."""
+        label, unit = named_measure(self.name, names)
+        said = value_words(self.value)
+        if not isinstance(self.value, Absence):
+            said += f" {self.unit}" if self.unit else unit
+        side = f" {self.side}" if self.side else ""
+        how = listed(
+            self.method,
+            self.position,
+            f"limited by {self.limited_by}" if self.limited_by else "",
+            f"measured by {self.rater}" if self.rater and self.rater != self.author else "",
+            "repeated, not measured" if self.repeated else "",
+            "confirmed as measured" if self.confirmed else "",
+        )
+        return joined(f"{label}{side}: {said}{placed('on', day)}", how)
+
+
+def named_measure(name: str, names: Names | None) -> tuple[str, str]:
+    """A measure's label and its unit after a blank; without ``names`` its own name and nothing."""
+    spec = names.measures.get(name) if names else None
+    return (spec.label, f" {spec.unit}") if spec else (name.replace("_", " "), "")
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Score(Entry):
     """The total of a questionnaire. ``total`` is None when the form came back incomplete."""
 
     KIND: ClassVar[str] = "score"
+    MEANING: ClassVar[str] = "the total of a questionnaire"
+    GROUPS: ClassVar[tuple[str, ...]] = ("measures",)
 
     instrument: str = must(Choice(INSTRUMENTS))
     total: Decimal | Absence | None = may(Number(-10, 2100, 2, absent=True))
@@ -142,16 +170,45 @@ class Score(Entry):
     items: tuple[Decimal | None, ...] = may(Series(-7, 100, 1, 30, blanks=True), ())
     """Answers by the number of their item on the licensed form, None where one was left blank; no wording."""
 
+    def sentence(self, names: Names | None, day: str) -> str:
+        """The total with its range and direction, or that there is none; how it came about."""
+        said = "incomplete, no total" if self.total is None else value_words(self.total) + self._range(names)
+        answered = sum(item is not None for item in self.items)
+        how = listed(
+            f"{answered} of {len(self.items)} items answered" if self.items else "",
+            self.formula,
+            self.version,
+            self.language,
+            f"filled in by {self.filled_by}" if self.filled_by else "",
+        )
+        return joined(f"{self.instrument}: {said}{placed('on', day)}", how)
+
+    def _range(self, names: Names | None) -> str:
+        """ " (of 0 to 100, lower is better)"; nothing for an absence or an unknown instrument."""
+        if not isinstance(self.total, Decimal):
+            return ""
+        if self.formula == "old 12-60":
+            return " (of 12 to 60, lower is better)"
+        spec = names.instruments.get(self.instrument) if names else None
+        better = "lower" if spec and spec.lower_is_better else "higher"
+        return f" (of {plain(spec.low)} to {plain(spec.high)}, {better} is better)" if spec else ""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Finding(Entry):
     """A dated observation stored as the thing observed ("shrug seen": "no")."""
 
     KIND: ClassVar[str] = "finding"
+    MEANING: ClassVar[str] = "a dated yes or no, such as a shrug seen"
+    GROUPS: ClassVar[tuple[str, ...]] = ("measures",)
 
     name: str = must(Choice(FINDINGS))
     answer: str = must(Choice(ANSWERS))
     note: str | None = may(Words())
+
+    def sentence(self, names: Names | None, day: str) -> str:
+        """What was looked for, and the answer."""
+        return joined(f"finding, {self.name}: {self.answer}{placed('on', day)}", self.note)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -159,7 +216,14 @@ class Target(Entry):
     """A target typed by the clinician, with the reason, where the other side is no reference."""
 
     KIND: ClassVar[str] = "target"
+    MEANING: ClassVar[str] = "a value to reach where the other side is no reference"
+    GROUPS: ClassVar[tuple[str, ...]] = ("measures",)
 
     measure: str = must(Choice(MEASURES))
     value: Decimal = must(Number(-20, 200, 2))
     reason: str = must(Words(200, 3))
+
+    def sentence(self, names: Names | None, day: str) -> str:
+        """The value to reach, and why it was set by hand."""
+        label, unit = named_measure(self.measure, names)
+        return joined(f"target, {label}: {plain(self.value)}{unit}{placed('from', day)}", self.reason)

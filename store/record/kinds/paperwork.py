@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from armrise.store.record.fields import Choice, Flag, Whole, Words, may, must
-from armrise.store.record.kinds.head import ANSWERABLE, Entry
+from armrise.store.record.kinds.head import ANSWERABLE, Entry, Names
+from armrise.store.record.words import joined, listed, placed
 
 DISCHARGE_OUTCOMES = (
     "goal met",
@@ -24,6 +25,8 @@ class Referral(Entry):
     """The case was referred on, on the date ``on``."""
 
     KIND: ClassVar[str] = "referral"
+    MEANING: ClassVar[str] = "the case was referred on"
+    GROUPS: ClassVar[tuple[str, ...]] = ("paperwork",)
 
     to: str = must(Words(60))
     urgency: str = must(Choice(("same day", "urgent", "soon", "routine")))
@@ -31,15 +34,27 @@ class Referral(Entry):
     surgeon_told: bool = may(Flag(), False)
     note: str | None = may(Words())
 
+    def sentence(self, names: Names | None, day: str) -> str:
+        """To whom, how soon and about what."""
+        told = "surgeon told" if self.surgeon_told else ""
+        said = listed(f"referred{placed('on', day)} to {self.to}", self.urgency, f"about {self.about}", told)
+        return joined(said, self.note)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Decision(Entry):
     """A recorded decision about a named matter: carry on, plan reviewed, review not needed."""
 
     KIND: ClassVar[str] = "decision"
+    MEANING: ClassVar[str] = "carry on, plan reviewed, review not needed"
+    GROUPS: ClassVar[tuple[str, ...]] = ("decisions",)
 
     about: str = must(Choice(ANSWERABLE))
     note: str = must(Words(200, 3))
+
+    def sentence(self, names: Names | None, day: str) -> str:
+        """The matter and what was decided."""
+        return f"decision{placed('of', day)} about {self.about}: {self.note}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,9 +62,16 @@ class Letter(Entry):
     """A letter was sent (or drafted) on the date ``on``."""
 
     KIND: ClassVar[str] = "letter"
+    MEANING: ClassVar[str] = "a letter sent or drafted"
+    GROUPS: ClassVar[tuple[str, ...]] = ("paperwork",)
 
     about: str = must(Choice(("discharge", "referral", "progress", "missed visits")))
     state: str = may(Choice(("sent", "draft")), "sent")
+
+    def sentence(self, names: Names | None, day: str) -> str:
+        """What it is about, and whether it has gone."""
+        state = "drafted" if self.state == "draft" else self.state
+        return f"letter about {self.about}: {state}{placed('on', day)}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,11 +79,19 @@ class Discharge(Entry):
     """The episode ends. ``letter`` says whether a letter is owed."""
 
     KIND: ClassVar[str] = "discharge"
+    MEANING: ClassVar[str] = "the episode ends"
+    GROUPS: ClassVar[tuple[str, ...]] = ("decisions",)
 
     outcome: str = must(Choice(DISCHARGE_OUTCOMES))
     measures: str = may(Choice(("recorded", "not obtained")), "recorded")
     letter: bool = may(Flag(), True)
     note: str | None = may(Words())
+
+    def sentence(self, names: Names | None, day: str) -> str:
+        """How the episode ended, and what is still owed."""
+        owed = "letter owed" if self.letter else "no letter owed"
+        said = f"discharged{placed('on', day)}: {self.outcome}"
+        return joined(said, f"final measures {self.measures}, {owed}", self.note)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,9 +99,16 @@ class Reopen(Entry):
     """A closed case is opened again; ``new_mechanism`` makes it a new episode."""
 
     KIND: ClassVar[str] = "reopening"
+    MEANING: ClassVar[str] = "a closed case is opened again"
+    GROUPS: ClassVar[tuple[str, ...]] = ("decisions",)
 
     new_mechanism: bool = may(Flag(), False)
     reason: str = must(Words())
+
+    def sentence(self, names: Names | None, day: str) -> str:
+        """As which episode it goes on, and why."""
+        episode = " as a new episode" if self.new_mechanism else ", same episode"
+        return f"reopened{placed('on', day)}{episode}: {self.reason}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,10 +116,21 @@ class Background(Entry):
     """What the arm is needed for, how sleep is, and the patient's goal in short words of their own."""
 
     KIND: ClassVar[str] = "background"
+    MEANING: ClassVar[str] = "what the arm is needed for, sleep, goal"
+    GROUPS: ClassVar[tuple[str, ...]] = ("paperwork",)
 
     demand: str | None = may(Words(80))
     goal: str | None = may(Words(120))
     sleep: str | None = may(Choice(("undisturbed", "sometimes disturbed", "disturbed every night")))
+
+    def sentence(self, names: Names | None, day: str) -> str:
+        """What the arm is needed for, sleep and goal."""
+        parts = joined(
+            f"needed for {self.demand}" if self.demand else "",
+            f"sleep {self.sleep}" if self.sleep else "",
+            f"goal: {self.goal}" if self.goal else "",
+        )
+        return f"background{placed('of', day)}: {parts or 'nothing stated'}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,9 +138,15 @@ class ReferralAnswer(Entry):
     """What came back of a referral."""
 
     KIND: ClassVar[str] = "referral answer"
+    MEANING: ClassVar[str] = "what came back of a referral"
+    GROUPS: ClassVar[tuple[str, ...]] = ("paperwork",)
 
     about: str = must(Choice(ANSWERABLE))
     answer: str = must(Words(200, 3))
+
+    def sentence(self, names: Names | None, day: str) -> str:
+        """What was asked about, and the answer."""
+        return f"answer{placed('of', day)} to the referral about {self.about}: {self.answer}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,3 +158,7 @@ class Correction(Entry):
     corrects: int = must(Whole(1, 2**62))
     replaced_by: int | None = may(Whole(1, 2**62))
     reason: str = must(Words(200, 3))
+
+    def sentence(self, names: Names | None, day: str) -> str:
+        """Why something was withdrawn; the entry itself is named beside it."""
+        return f"correction{placed('of', day)}: {self.reason}"

@@ -7,9 +7,26 @@ from decimal import Decimal
 from typing import ClassVar
 
 from armrise.store.record.fields import Choice, Flag, Number, Series, Whole, Words, may, must
-from armrise.store.record.kinds.head import Entry
+from armrise.store.record.kinds.head import COMBINED, Entry, Names
+from armrise.store.record.words import joined, listed, placed, plain, value_words
 
 LOAD_CLASSES = ("P0", "P1", "A1", "A2", "I1", "I2", "R1", "R2", "R3", "S1", "S2", "W1", "W2", "X1")
+CLASS_WORDS = {
+    "P0": "protection",
+    "P1": "passive movement",
+    "A1": "assisted movement",
+    "A2": "active movement without load",
+    "I1": "gentle isometric work",
+    "I2": "strong isometric work",
+    "R1": "light resisted work",
+    "R2": "moderate resisted work",
+    "R3": "heavy or fast resisted work",
+    "S1": "gentle stretch",
+    "S2": "sustained stretch",
+    "W1": "part weight through the arm",
+    "W2": "full weight through the arm",
+    "X1": "work or sport tasks",
+}
 ISOMETRIC = ("I1", "I2")
 """Load classes that are held for seconds, not repeated."""
 
@@ -34,12 +51,34 @@ class DoneItem:
     combined: bool = may(Flag(), False)
     """Combined abduction and external rotation."""
 
+    def short(self) -> str:
+        """The exercise with the sets done, and the repetitions where they are not those asked for."""
+        if self.sets is None:
+            return f"{self.exercise}, sets not recorded"
+        asked = f" of {self.sets_asked}" if self.sets_asked is not None else ""
+        other = self.reps is not None and self.reps != self.reps_asked
+        return f"{self.exercise} {self.sets}{asked} sets" + (f" of {self.reps}" if other else "")
+
+    def words(self) -> str:
+        """All of it: the kind of exercise, what was done of what was asked, and with what."""
+        sets = value_words(self.sets) + (f" of {self.sets_asked}" if self.sets_asked is not None else "")
+        asked = f" of {self.reps_asked}" if self.reps_asked is not None else ""
+        done = listed(
+            f"sets {sets}",
+            f"{value_words(self.reps)}{asked} repetitions" if self.reps is not None or asked else "",
+            resistance(self),
+            position(self),
+        )
+        return f"{self.exercise} ({CLASS_WORDS[self.load_class]}): {done}"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ProgrammeItem(Entry):
     """One version of one exercise of the home programme, in force from ``on`` until the next version."""
 
     KIND: ClassVar[str] = "programme item"
+    MEANING: ClassVar[str] = "one exercise of the home programme, from a day on"
+    GROUPS: ClassVar[tuple[str, ...]] = ("decisions",)
 
     exercise: str = must(Words(60))
     load_class: str = must(Choice(LOAD_CLASSES))
@@ -62,12 +101,75 @@ class ProgrammeItem(Entry):
     """The patient may raise repetitions, never load, within the range."""
     stopped: str | None = may(Words())
 
+    def sentence(self, names: Names | None, day: str) -> str:
+        """The exercise with its whole dose; taken out, why, and the dose it had."""
+        name = f"{self.exercise} ({CLASS_WORDS[self.load_class]})"
+        dose = listed(
+            self._count(),
+            resistance(self),
+            f"tempo {self.tempo}" if self.tempo else "",
+            f"rest {self.rest} s" if self.rest is not None else "",
+            _counted(self.per_week, "session", " a week"),
+            f"effort {self.effort} of 10" if self.effort is not None else "",
+            {"both": "both sides", "affected": "affected side"}.get(self.sides or "", ""),
+            position(self),
+            "patient may raise repetitions" if self.self_progress else "",
+        )
+        start = f"programme{placed('from', day)}"
+        if self.stopped is None:
+            return f"{start}, {name}: {dose}"
+        return f"{start}, {name} TAKEN OUT: {self.stopped}; it was {dose}"
+
+    def _count(self) -> str:
+        """Sets and repetitions, or the seconds of isometric work: "3 x 8 repetitions", "5 x 30 s"."""
+        timed = self.load_class in ISOMETRIC
+        held = timed and self.hold is not None
+        between = ""
+        if self.reps_low is not None or self.reps_high is not None:
+            between = f" (range {value_words(self.reps_low)} to {value_words(self.reps_high)})"
+        if held and self.reps == 1:
+            return f"{self.sets} x {self.hold}{between} s"
+        if held:
+            return f"{self.sets} x {_counted(self.reps, 'repetition')}, each held {self.hold}{between} s"
+        if timed:
+            return f"{self.sets} x {self.reps}{between} s"
+        count = f"{self.sets} x {self.reps}{between} repetition{'s' if self.reps != 1 or between else ''}"
+        return count + (f", each held {self.hold} s" if self.hold is not None else "")
+
+
+def _counted(number: int | None, noun: str, more: str = "") -> str:
+    return "" if number is None else f"{number} {noun}{'s' if number != 1 else ''}{more}"
+
+
+def resistance(item: DoneItem | ProgrammeItem) -> str:
+    """The load and the band."""
+    return listed(
+        f"{plain(item.load)} kg" if item.load is not None else "",
+        f"band grade {item.band}" if item.band is not None else "",
+    )
+
+
+def position(item: DoneItem | ProgrammeItem) -> str:
+    """Where the arm is, as far as a limit asks for it."""
+    return listed(
+        "elbow above the shoulder" if item.above_shoulder else "", COMBINED if item.combined else ""
+    )
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HomeLoads(Entry):
     """The weights (kg) and band grades the patient has at home; the newest entry holds."""
 
     KIND: ClassVar[str] = "home loads"
+    MEANING: ClassVar[str] = "weights and bands the patient has"
+    GROUPS: ClassVar[tuple[str, ...]] = ("decisions",)
 
     weights: tuple[Decimal | None, ...] = may(Series(0, 200, 2, 30, "kg"), ())
     bands: tuple[Decimal | None, ...] = may(Series(1, 6, 0, 6), ())
+
+    def sentence(self, names: Names | None, day: str) -> str:
+        """The weights and the bands."""
+        weights = ", ".join(value_words(weight) for weight in self.weights)
+        bands = ", ".join(value_words(band) for band in self.bands)
+        said = joined(f"{weights} kg" if weights else "no weights", f"bands {bands}" if bands else "no bands")
+        return f"loads at home{placed('from', day)}: {said}"

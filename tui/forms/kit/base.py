@@ -325,7 +325,7 @@ class FormScreen(KeepingScreen[str | None]):
     def changed_elsewhere(self, opened: Opened, words: str) -> None:
         """Show both: what came in meanwhile, and what stands here unwritten."""
         before = self.record
-        meanwhile = new_since(before, opened.record) if before else []
+        meanwhile = new_since(before, opened.record, self.door.words) if before else []
         self._arrive(opened)
         came = "; ".join(meanwhile) or words
         self.say(

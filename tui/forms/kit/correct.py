@@ -13,6 +13,7 @@ from armrise.store.clinic.case.standing import Standing
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.paperwork import Correction
+from armrise.store.record.phrase import dated
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.correct_plan import changes, corrected, refused_instead
 from armrise.tui.forms.kit.entry import EntryForm
@@ -22,7 +23,6 @@ from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.kit.plan import Draft, Plan
 from armrise.tui.shell.door import Door
 from armrise.tui.words.entries import identifying
-from armrise.tui.words.phrases import dated
 
 if TYPE_CHECKING:
     from armrise.store.caseload.timeline import Told

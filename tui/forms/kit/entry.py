@@ -12,6 +12,8 @@ from textual.widget import Widget
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.record.fields import Children, Choice
 from armrise.store.record.kinds.every import KINDS
+from armrise.store.record.labels import label_of
+from armrise.store.record.phrase import dated
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.entry_lines import FieldLine, Lines, key_of, lines_of, typed
 from armrise.tui.forms.kit.entry_text import (
@@ -20,12 +22,10 @@ from armrise.tui.forms.kit.entry_text import (
     TextField,
     first_texts,
     form_fields,
-    label_of,
     read_texts,
 )
 from armrise.tui.forms.kit.plan import Plan, sentence
 from armrise.tui.shell.door import Door
-from armrise.tui.words.phrases import dated
 
 PLACING = ("placing",)
 """A step forward or back goes through its own screen, which asks the criteria; this form only places."""

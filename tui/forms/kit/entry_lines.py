@@ -10,8 +10,8 @@ from textual.containers import Vertical
 from textual.widget import Widget
 from textual.widgets import Static
 
-from armrise.store.clinic.healing.healing import CLASS_WORDS
 from armrise.store.record.fields import Children, Choice, Day, Words
+from armrise.store.record.kinds.programme import CLASS_WORDS
 from armrise.tui.forms.kit.entry_text import (
     EXAMPLE_ITEM,
     TextField,

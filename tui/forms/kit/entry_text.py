@@ -12,7 +12,6 @@ from datetime import date
 from decimal import Decimal, InvalidOperation
 from typing import TYPE_CHECKING, Any
 
-from armrise.store.clinic.healing.healing import CLASS_WORDS
 from armrise.store.entries.build import build, field_rules
 from armrise.store.record.fields import (
     BLANK,
@@ -29,6 +28,8 @@ from armrise.store.record.fields import (
 )
 from armrise.store.record.kinds.every import KINDS
 from armrise.store.record.kinds.head import SOURCES, Entry
+from armrise.store.record.kinds.programme import CLASS_WORDS
+from armrise.store.record.labels import label_of
 from armrise.store.record.words import plain
 from armrise.tui.words.entries import day, read_day
 
@@ -42,45 +43,6 @@ ABSENT_KEYS = {
     "p": Absence.PROHIBITED,
 }
 """One letter for each way in which a value is not there."""
-
-LABELS = {
-    "on": "happened on",
-    "history": "before this episode",
-    "source": "where it comes from",
-    "load_class": "kind of exercise",
-    "per_week": "sessions a week",
-    "reps": "repetitions",
-    "reps_low": "repetitions, lowest",
-    "reps_high": "repetitions, highest",
-    "reps_asked": "repetitions asked",
-    "hold": "hold, seconds",
-    "rest": "rest, seconds",
-    "load": "load, kg",
-    "lifting_limit": "lifting limit, kg",
-    "interval": "next review in days",
-    "until": "until",
-    "to": "referred to",
-    "combined": "abduction + ext. rotation",
-    "later": "pain later that day",
-    "during": "pain during",
-    "morning": "pain next morning",
-    "pain": "morning pain",
-    "ordinal": "session of the day",
-    "text": "further words",
-    "by": "given by",
-    "name": "what",
-    "named": "surgeon or lead who agreed",
-    "total": "total",
-    "items": "items",
-}
-"""Words for the fields whose name alone says too little."""
-
-
-def label_of(name: str) -> str:
-    """A field in words."""
-    return LABELS.get(name) or name.replace("_", " ").replace("stage", "stage ", 1).replace(
-        "stage  ", "stage "
-    )
 
 
 # values as text

@@ -9,7 +9,6 @@ from textual.binding import Binding, BindingType
 from armrise.store.record.kinds.head import Entry
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.plan import Plan
-from armrise.tui.words.entries import describe
 
 
 class UndoScreen(FormScreen):
@@ -42,7 +41,7 @@ class UndoScreen(FormScreen):
             return Plan(
                 refused=f"Nothing was written for {code} today; an earlier entry is corrected instead."
             )
-        words = [f"{describe(entry)} (by {entry.author})" for entry in self.last]
+        words = [f"{self.door.words(entry)} (by {entry.author})" for entry in self.last]
         return Plan([("undo", {})], words)
 
     def entries(self, drafts: Any) -> list[Entry]:

@@ -14,10 +14,9 @@ from armrise.store.clinic.case.view import View, newest
 from armrise.store.clinic.dose.parts import Dose
 from armrise.store.clinic.healing.breaches import in_force
 from armrise.store.clinic.healing.fit import Fit, fit
-from armrise.store.clinic.healing.healing import CLASS_WORDS
 from armrise.store.record.case import CaseRecord
-from armrise.store.record.kinds.plan import OVERRIDE_CATEGORIES
-from armrise.store.record.kinds.programme import LOAD_CLASSES, ProgrammeItem
+from armrise.store.record.kinds.plan import NOT_ALLOWED, OVERRIDE_CATEGORIES
+from armrise.store.record.kinds.programme import CLASS_WORDS, LOAD_CLASSES, ProgrammeItem
 from armrise.store.record.words import plain
 from armrise.store.rules.exercise import Exercise
 from armrise.tui.forms.kit.base import FormScreen
@@ -39,7 +38,7 @@ from armrise.tui.forms.programme.plan import (
 )
 from armrise.tui.forms.programme.view import FREE, dose_line
 from armrise.tui.shell.door import Door
-from armrise.tui.words.entries import NOT_ALLOWED, day, identifying
+from armrise.tui.words.entries import day, identifying
 
 
 class DoseScreen(FormScreen):

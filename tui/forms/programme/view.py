@@ -9,8 +9,8 @@ from armrise.store.clinic.case.view import View
 from armrise.store.clinic.dose.parts import Dose, target_range
 from armrise.store.clinic.dose.proposal import HOLD, Proposal
 from armrise.store.clinic.healing.fit import Fit
-from armrise.store.clinic.healing.healing import CLASS_WORDS, allowed_on
-from armrise.store.record.kinds.programme import ISOMETRIC, ProgrammeItem
+from armrise.store.clinic.healing.healing import allowed_on
+from armrise.store.record.kinds.programme import CLASS_WORDS, ISOMETRIC, ProgrammeItem
 from armrise.tui.forms.kit.cursorlist import Block
 from armrise.tui.widgets.pieces import BLANK, Piece
 from armrise.tui.words.entries import ago, day

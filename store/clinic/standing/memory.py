@@ -11,41 +11,21 @@ from collections.abc import Iterable, Iterator
 from armrise.store.clinic.case.standing import CriterionResult, Reason, Truth, Verdict, Word
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.scores import outcome
+from armrise.store.clinic.standing.conditions import REASONS
 from armrise.store.clinic.verdict.readiness import refer_rule
 from armrise.store.clinic.verdict.screening import open_flags, severity_mark, severity_of
 from armrise.store.record.words import plain
 from armrise.store.rules.figure import MEMORY, Figure
-from armrise.store.rules.pathway import FIGURES, InstrumentSpec, Stage
-
-FIGURES_OF = {
-    "FLA": ("response", "baseline", "creep", "ceiling", "flare"),
-    "STF": ("drift",),
-    "WAT": ("drift",),
-    "WRS": ("outcome",),
-    "LOST": ("lost",),
-    "DNA": ("missed",),
-    "SIL": ("silence",),
-    "SCR": ("screen",),
-    "STL": ("stalled",),
-    "RDY": ("ready",),
-    "PRM": ("score_due",),
-}
-"""The groups of figures that a reason reads, by its inside code."""
-STAGE_FIGURES_OF = {
-    "FLA": ("limits",),
-    "OVD1": ("review",),
-    "OVD2": ("review",),
-    "LOST": ("review",),
-    "SIL": ("review",),
-    "STL": ("stall",),
-}
-"""The figures of the stage that a reason reads."""
+from armrise.store.rules.figures import FIGURES
+from armrise.store.rules.pathway import InstrumentSpec
 
 
 def memory_caution(view: View, reasons: Iterable[Reason], decided: Verdict) -> tuple[str, ...]:
     """One caution naming every number from memory on which a reason or the verdict rests; none without."""
-    of_reasons = (number for reason in reasons for number in _of_reason(view, reason))
-    named = tuple(dict.fromkeys([*_of_verdict(view, decided), *of_reasons]))
+    found = [*_of_verdict(view, decided)]
+    for reason in reasons:
+        found += _of_reason(view, reason)
+    named = tuple(dict.fromkeys(found))
     number = "a number" if len(named) == 1 else "numbers"
     return (f"rests on {number} from memory: {'; '.join(named)}",) if named else ()
 
@@ -85,12 +65,11 @@ def _of_result(result: CriterionResult) -> Iterator[str]:
 
 
 def _of_reason(view: View, reason: Reason) -> Iterator[str]:
-    for group in FIGURES_OF.get(reason.code, ()):
-        for key in (key for key in FIGURES if key.startswith(f"{group}.")):
-            yield from _said(f"{FIGURES[key]}:", view.rules.figures.get(key))
-    if view.stage:
-        for name in STAGE_FIGURES_OF.get(reason.code, ()):
-            yield from _stage_figure(view.stage, name)
+    rule = REASONS[reason.code]
+    for group in rule.figures:
+        yield from _group(view, group)
+    for name in rule.stage_figures if view.stage else ():
+        yield from _stage_figure(view, name)
     if reason.code == "RED":
         yield from _urgency(view)
     if reason.code == "WRS":
@@ -100,7 +79,16 @@ def _of_reason(view: View, reason: Reason) -> Iterator[str]:
         yield from _said("days to the checkpoint", view.pathway.checkpoint)
 
 
-def _stage_figure(stage: Stage, name: str) -> Iterator[str]:
+def _group(view: View, group: str) -> Iterator[str]:
+    for key, rule in FIGURES.items():
+        if key.startswith(f"{group}."):
+            yield from _said(f"{rule.words}:", view.rules.figures.get(key))
+
+
+def _stage_figure(view: View, name: str) -> Iterator[str]:
+    stage = view.stage
+    if stage is None:
+        return
     if name == "limits":
         for limit in ("during", "later", "rise"):
             yield from _said(f"pain limit {limit}", getattr(stage.limits, limit))

@@ -1,0 +1,235 @@
+"""Something is added as "How to add" says, in a copy of the sources, and tried from end to end."""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+from typing import NamedTuple
+
+import pytest
+
+ROOT = Path(__file__).parents[1]
+HOW_TO_ADD = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8").partition("## How to add")[2]
+
+
+class Change(NamedTuple):
+    """Text put before the one place ``at`` of a file; without ``at`` a new file."""
+
+    file: str
+    at: str
+    text: str
+
+
+NEXT_SCHEMA = Change("store/database/migrate.py", '"""The schema this program writes', "SCHEMA = 3\n")
+"""The closed lists are conditions of the tables; what is declared follows from the record types."""
+
+CHANGES: dict[str, list[Change]] = {
+    "kind": [
+        Change(
+            "store/record/kinds/care.py",
+            "@dataclass(frozen=True, slots=True, kw_only=True)\nclass Contact",
+            '''\
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Transport(Entry):
+    """How the patient comes to the clinic."""
+
+    KIND: ClassVar[str] = "transport"
+
+    by: str = must(Choice(("walk", "bus", "car", "ambulance")))
+
+
+''',
+        ),
+        Change("store/record/kinds/every.py", "Visit\nfrom", "Transport, "),
+        Change("store/record/kinds/every.py", "        Correction,\n    )", "        Transport,\n"),
+        Change("store/record/case.py", "Visit\nfrom", "Transport, "),
+        Change("store/record/case.py", "    linked: tuple", "    transports: tuple[Transport, ...] = ()\n"),
+        Change("store/record/case.py", '    "visit": "visits",', '    "transport": "transports",\n'),
+        Change(
+            "tui/words/phrases.py", '    "visit": _visit,', '    "transport": lambda e: f"comes by {e.by}",\n'
+        ),
+        Change("tui/case/record.py", '    "visit": "somebody', '    "transport": "how the patient comes",\n'),
+        NEXT_SCHEMA,
+    ],
+    "measure": [
+        Change("store/record/kinds/measured.py", '    "adherence",\n', '    "extension_strength",\n'),
+        Change(
+            "store/clinic/verdict/cautions.py", '    "flexion_strength",\n', '    "extension_strength",\n'
+        ),
+        Change(
+            "store/rules/pathways/rules.toml",
+            "[measures.adherence]",
+            """\
+[measures.extension_strength]
+label = "extension strength"
+unit = "percent of other side"
+low = 0
+high = 200
+lower_is_better = false
+question = false
+stale = { days = 28, source = "design of this project", status = "design" }
+
+""",
+        ),
+        NEXT_SCHEMA,
+    ],
+    "reason": [
+        Change(
+            "store/rules/pathways/rules.toml",
+            "\n# Urgency of a red-flag answer",
+            'FUP = { rank = 19, tier = "move on", name = "note to follow up" }\n',
+        ),
+        Change("store/rules/read.py", '    *("DNA", "MSG"', '    "FUP",\n'),
+        Change(
+            "store/clinic/standing/conditions.py",
+            "CONDITIONS: dict",
+            """\
+def _fup(view: View) -> Found | None:
+    notes = [d for d in view.upto("decisions") if d.about == "other"]
+    return Found(0, notes[-1].note, notes[-1].on, (notes[-1].id,)) if notes else None
+
+
+""",
+        ),
+        Change("store/clinic/standing/conditions.py", '    "WAT": _wat,', '    "FUP": _fup,\n'),
+    ],
+    "screen": [
+        Change(
+            "tui/pages/roster.py",
+            "",
+            '''\
+"""Who is in today."""
+
+from __future__ import annotations
+
+from typing import Any, ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.screen import Screen
+from textual.widgets import Static
+
+
+class RosterScreen(Screen[None]):
+    """A page of its own."""
+
+    READING: ClassVar[tuple[str, ...]] = ("Who is in today.",)
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "dismiss", "back", id="roster.leave")]
+
+    def compose(self) -> ComposeResult:
+        yield Static("Who is in today")
+''',
+        ),
+        Change("tui/app/screens.py", '    "StepScreen"', '    "RosterScreen": "armrise.tui.pages.roster",\n'),
+    ],
+    "pathway": [
+        Change(
+            "store/rules/pathways/EL.toml",
+            "",
+            """\
+code = "EL"
+name = "Elbow beside the shoulder"
+score = "QuickDASH"
+half_rule = "never"
+checkpoint = { days = 42, source = "design of this project", status = "design" }
+
+[[stage]]
+code = "EL1"
+name = "Settle"
+purpose = "settle the pain"
+minimum = { days = 7, source = "design of this project", status = "design" }
+usual = { days = 10, source = "design of this project", status = "design" }
+stall = { days = 30, source = "design of this project", status = "design" }
+review = { days = 21, source = "design of this project", status = "design" }
+adds = ["P0", "P1"]
+
+[stage.limits]
+during = { points = 3, source = "design of this project", status = "design" }
+later = { points = 3, source = "design of this project", status = "design" }
+rise = { points = 1, source = "design of this project", status = "design" }
+
+[[stage.exit]]
+kind = "sessions"
+text = "3 good sessions in a row"
+good = 3
+source = "design of this project"
+status = "design"
+""",
+        ),
+        Change("store/rules/pathways/rules.toml", '"FX"]', '"EL", '),
+    ],
+    "stage_figure": [
+        Change(
+            "store/rules/pathway.py",
+            "    review_early: Figure | None = None\n",
+            "    quiet: Figure | None = None\n",
+        ),
+        Change(
+            "store/rules/read_pathway.py",
+            "        review_early=part.maybe",
+            '        quiet=part.maybe_figure("quiet", "days", (1, 366)),\n',
+        ),
+        Change(
+            "store/rules/rows.py",
+            '    yield "review, early", ',
+            '    yield "quiet", stage.quiet, "days", "without data is silence"\n',
+        ),
+        Change(
+            "store/clinic/time/clocks.py",
+            "    rules = view.rules\n    share = ",
+            "    if view.stage and view.stage.quiet:\n        return view.stage.quiet.whole\n",
+        ),
+        Change(
+            "store/rules/pathways/RC.toml",
+            'adds = ["R1"]',
+            'quiet = { days = 4, source = "design of this project", status = "design" }\n',
+        ),
+    ],
+}
+"""What is written for each. The files are those that "How to add" names."""
+
+COUNTS = {"kind": 6, "measure": 4, "reason": 3, "screen": 2, "pathway": 2, "stage_figure": 5}
+"""How many files each touches."""
+
+
+def grown(folder: Path, changes: list[Change]) -> None:
+    """A copy of the sources with the changes."""
+    for top in ("store", "tui"):
+        shutil.copytree(ROOT / top, folder / "armrise" / top)
+    shutil.copy(ROOT / "demo_caseload.json", folder / "armrise")
+    for file, at, text in changes:
+        path = folder / "armrise" / file
+        if not at:
+            path.write_text(text, encoding="utf-8")
+            continue
+        source = path.read_text(encoding="utf-8")
+        assert source.count(at) == 1, f"{file}: {at!r} stands {source.count(at)} times"
+        path.write_text(source.replace(at, text + at), encoding="utf-8")
+
+
+@pytest.mark.parametrize("name", CHANGES)
+def test_what_is_added_works(name: str, tmp_path: Path) -> None:
+    grown(tmp_path, CHANGES[name])
+    where = {"PYTHONPATH": os.pathsep.join([str(tmp_path), str(ROOT), os.environ.get("PYTHONPATH", "")])}
+    ran = subprocess.run(
+        [sys.executable, "-m", "tests.adding", name],
+        cwd=tmp_path,
+        env=os.environ | where,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert ran.returncode == 0, ran.stderr[-3000:]
+
+
+@pytest.mark.parametrize("name", CHANGES)
+def test_the_files_are_those_that_how_to_add_names(name: str) -> None:
+    row = next(row for row in HOW_TO_ADD.splitlines() if row.startswith(f"| {name.replace('_', ' ')} |"))
+    told = set(re.findall(r"`([\w/.]+)`", row.split("|")[2]))
+    touched = {re.sub(r"/(EL|RC)\.toml", "/XX.toml", change.file) for change in CHANGES[name]}
+    assert touched == told
+    assert len(touched) == COUNTS[name]

@@ -1,0 +1,37 @@
+"""The commands that describe what goes in and out: fields in words, JSON as its schema."""
+
+from __future__ import annotations
+
+import click
+
+from armrise.tui.command.options import Command
+
+
+@click.command(cls=Command)
+@click.argument("kind", default="", metavar="[KIND]")
+def fields(kind: str) -> None:
+    """Print the caseload file in words: every kind of entry, its fields, what they may hold, what is refused.
+
+    KIND is one kind of entry alone, such as "session".
+    """
+    from armrise.store.exchange.out.fields_text import as_text, names
+
+    if kind and kind not in names():
+        raise click.UsageError(f"KIND is {kind!r}, allowed is one of {', '.join(names())}")
+    click.echo(as_text(kind), nl=False)
+
+
+@click.command(cls=Command)
+@click.argument("name", default="", metavar="[NAME]")
+def schema(name: str) -> None:
+    """Print the JSON Schema (2020-12) of what is read or printed as JSON; without NAME what there is."""
+    from armrise.store.exchange.out.schema_outputs import SCHEMAS
+    from armrise.tui.command.printing import write_json
+
+    if name:
+        if name not in SCHEMAS:
+            raise click.UsageError(f"NAME is {name!r}, allowed is one of {', '.join(SCHEMAS)}")
+        write_json(SCHEMAS[name]())
+        return
+    for one, made in SCHEMAS.items():
+        click.echo(f"{one:<9} {made()['title']}")
