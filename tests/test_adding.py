@@ -83,10 +83,9 @@ stale = { days = 28, source = "design of this project", status = "design" }
             "\n# Urgency of a red-flag answer",
             'FUP = { rank = 19, tier = "move on", name = "note to follow up" }\n',
         ),
-        Change("store/rules/read.py", '    *("DNA", "MSG"', '    "FUP",\n'),
         Change(
             "store/clinic/standing/conditions.py",
-            "CONDITIONS: dict",
+            "_PAIN = (",
             """\
 def _fup(view: View) -> Found | None:
     notes = [d for d in view.upto("decisions") if d.about == "other"]
@@ -95,7 +94,11 @@ def _fup(view: View) -> Found | None:
 
 """,
         ),
-        Change("store/clinic/standing/conditions.py", '    "WAT": _wat,', '    "FUP": _fup,\n'),
+        Change(
+            "store/clinic/standing/conditions.py",
+            '    "WAT": ReasonRule(',
+            '    "FUP": ReasonRule(condition=_fup),\n',
+        ),
     ],
     "screen": [
         Change(
@@ -165,18 +168,8 @@ status = "design"
     "stage_figure": [
         Change(
             "store/rules/pathway.py",
-            "    review_early: Figure | None = None\n",
-            "    quiet: Figure | None = None\n",
-        ),
-        Change(
-            "store/rules/read_pathway.py",
-            "        review_early=part.maybe",
-            '        quiet=part.maybe_figure("quiet", "days", (1, 366)),\n',
-        ),
-        Change(
-            "store/rules/rows.py",
-            '    yield "review, early", ',
-            '    yield "quiet", stage.quiet, "days", "without data is silence"\n',
+            "    review_early_days: Figure | None = ",
+            '    quiet: Figure | None = may(_REVIEW, "quiet", "without data is silence")\n',
         ),
         Change(
             "store/clinic/time/clocks.py",
@@ -192,7 +185,7 @@ status = "design"
 }
 """What is written for each. The files are those that "How to add" names."""
 
-COUNTS = {"kind": 6, "measure": 4, "reason": 3, "screen": 2, "pathway": 2, "stage_figure": 5}
+COUNTS = {"kind": 6, "measure": 4, "reason": 2, "screen": 2, "pathway": 2, "stage_figure": 3}
 """How many files each touches."""
 
 

@@ -416,7 +416,7 @@ def test_why_says_place_neighbours_verdict_reasons_and_what_is_known_since(run: 
     ]
     text = run("why", "BY-018", "--demo", "--at", AT).out
     assert text.startswith("BY-018 RIGHT, as known Fri 27 Feb 2026 08:05\n")
-    assert "Thu 26 Feb 2026, recorded 1 day later: session of Thu 26 Feb" in text
+    assert "Thu 26 Feb 2026, recorded 1 day later: session, during" in text
     assert max(len(line) for line in text.splitlines()) <= 80
 
 
@@ -629,22 +629,23 @@ def test_who_is_on_the_list(status: str, reasons: tuple[Reason, ...], listed: bo
     assert bool(listing.on_list([standing(status=status, reasons=reasons)])) is listed
 
 
-def test_a_case_is_told_in_three_sentences():
+def test_a_case_is_told_in_four_sentences():
     answered = reason(name="nothing recorded", in_hand_until=date(2026, 3, 6), in_hand_action="ring")
     lines = plain_text.case_lines(standing(reasons=(reason(), answered)))
     assert " ".join(" ".join(lines).split()) == (
-        "C-1 LEFT, RC2 day 22, usual 35; pain 3 ? ?, 2 days ago; NOT YET "
-        "review overdue: 7 days late on 21; also nothing recorded (in hand)"
+        "C-1 LEFT, RC2 Base load, day 22 of usual 35; NOT YET "
+        "review overdue: 7 days late on 21; also nothing recorded (in hand) "
+        "pain during 3, later declined, next morning not recorded, 2 days ago"
     )
     lines = plain_text.case_lines(standing(reasons=(reason(code="STL", name="long in stage"),)))
-    assert lines[-1] == "     7 days overdue of 21, none booked"
+    assert lines[-1] == "     7 days overdue, of 21, none booked"
     assert all(len(line) < 80 for line in lines)
 
 
 def test_the_head_says_what_the_list_rests_on():
     head = plain_text.Heading(T, True, None, load())
     text = plain_text.as_text([standing(reasons=(reason(),)), standing(code="C-2", status="on hold")], head)
-    assert "1 active, 1 on hold\n" in text
+    assert "1 active, 1 on hold, 0 closed but owing\n" in text
     assert "0 today, 0 harm if left, 1 contact owed, 0 move on, 1 nothing asked" in text
     assert "nothing recorded yet" in text
     assert (

@@ -113,6 +113,41 @@ def test_the_clinical_rules_read_no_clock_and_no_file() -> None:
         assert asking.search(file.read_text(encoding="utf-8")) is None, file.name
 
 
+def guesses(text: str) -> list[str]:
+    """Where a source tries whether a door, the application or the list has something, or drops their type."""
+    found: list[str] = []
+    for node in ast.walk(ast.parse(text)):
+        if isinstance(node, ast.Call) and ast.unparse(node.func) in ("getattr", "hasattr"):
+            of = ast.unparse(node.args[0])
+        elif isinstance(node, ast.arg) and node.annotation and ast.unparse(node.annotation) == "Any":
+            of = node.arg
+        elif isinstance(node, ast.AnnAssign) and ast.unparse(node.annotation) == "Any":
+            of = ast.unparse(node.value) if node.value else ast.unparse(node.target)
+        else:
+            continue
+        if re.search(r"\b(app|board|door|frame|store)$", of):
+            found.append(ast.unparse(node))
+    return found
+
+
+def test_what_a_door_and_the_application_have_is_declared() -> None:
+    """Nobody tries whether it is there: a screen asks what ``Door`` and ``Frame`` say."""
+    for file in (ROOT / "tui").rglob("*.py"):
+        assert guesses(file.read_text(encoding="utf-8")) == [], file
+
+
+def test_a_guess_is_found() -> None:
+    guessed = [
+        "getattr(self.app, 'door', None)",
+        "hasattr(door, 'store')",
+        "getattr(self.door.store, 'lasting', True)",
+        "app: Any = self.app",
+        "door: Any",
+    ]
+    assert [guess for one in guessed for guess in guesses(one)] == guessed
+    assert guesses("def show(door: Any): ...") == ["door: Any"]
+
+
 @pytest.mark.parametrize("room", ["store", "tui"])
 def test_no_room_imports_one_above_it(room: str) -> None:
     barred = {

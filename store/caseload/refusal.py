@@ -32,7 +32,7 @@ class ChangedSinceOpened(Refused):
     """Somebody recorded something in the case since it was opened: ``entries``, oldest first."""
 
     def __init__(self, code: str, entries: Sequence[Entry]) -> None:
-        what = ", ".join(f"{dated(entry)} by {entry.author or 'an unnamed author'}" for entry in entries)
+        what = "; ".join(f"{dated(entry)} by {entry.author or 'an unnamed author'}" for entry in entries)
         super().__init__(
             f"{code} changed since you opened it ({what}): look at it again, nothing was written"
         )

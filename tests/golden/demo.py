@@ -20,6 +20,7 @@ from armrise.store.rules.pathway import Rules
 from armrise.store.rules.read import load
 from armrise.tui.command.main import run
 from armrise.tui.shell.door import Door
+from armrise.tui.shell.store_door import StoreDoor
 
 TODAY = date(2026, 3, 2)
 NOW = datetime(2026, 3, 2, 20, 0, tzinfo=UTC)
@@ -41,7 +42,7 @@ class Demo:
         """Put the demonstration into a new store in ``folder``."""
         rules = load()
         store = filled(folder / "demonstration.armrise", rules)
-        door = Door(store, rules, AUTHOR, TODAY, lambda: NOW)
+        door = StoreDoor(store, rules, AUTHOR, TODAY, lambda: NOW)
         return cls(folder, door, rules, tuple(codes(store)), tuple(door.standings()))
 
     def said(self, command: str, *more: str, store: Path | None = None) -> str:

@@ -8,7 +8,6 @@ from collections.abc import Callable, Iterator
 from functools import partial
 from typing import Any, NamedTuple
 
-from textual.app import App
 from textual.pilot import Pilot
 
 from armrise.store.clinic.case.standing import Standing
@@ -39,6 +38,8 @@ from armrise.tui.forms.visit.first_visit import FirstVisitScreen
 from armrise.tui.forms.visit.measures import MeasuresScreen
 from armrise.tui.forms.visit.review import ReviewScreen
 from armrise.tui.shell.door import Door
+from armrise.tui.shell.frame import Frame
+from armrise.tui.shell.store_door import StoreDoor
 from tests.golden.demo import AUTHOR, NOW, TODAY, Demo
 
 NOTE = "words typed by a clinician"
@@ -131,15 +132,14 @@ def form_files(demo: Demo) -> dict[str, str]:
     """What each form will write, and what is said once it is written."""
     path = demo.folder / "forms.armrise"
     shutil.copy(demo.door.store.path, path)
-    door = Door(Store.open(path), demo.rules, AUTHOR, TODAY, lambda: NOW)
+    door = StoreDoor(Store.open(path), demo.rules, AUTHOR, TODAY, lambda: NOW)
     told = asyncio.run(_told(door, {standing.code: standing for standing in demo.standings}))
     return {"forms.txt": "".join(told)}
 
 
 async def _told(door: Door, standings: dict[str, Standing]) -> list[str]:
     """Every form in one application, one after the other."""
-    app: App[None] = App()
-    async with app.run_test(size=(40, 8)) as pilot:
+    async with Frame().run_test(size=(40, 8)) as pilot:
         return [await _one(pilot, filled, filled.form(door, standings[filled.code])) for filled in FORMS]
 
 

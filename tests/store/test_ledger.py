@@ -110,7 +110,9 @@ def test_changed_since_opened(store: Store) -> None:
     theirs.append(CODE, [draft("session", date(2026, 3, 1), author=""), draft("morning", pain=2, author="")])
     with pytest.raises(ChangedSinceOpened, match="T-1 changed since you opened it") as refused:
         mine.append(CODE, [draft("visit")], seen=seen)
-    assert "session of 2026-03-01 by MB, morning of 2026-03-02 by MB" in str(refused.value)
+    said = str(refused.value)
+    assert "session of Sun 1 Mar 2026, during" in said
+    assert "by MB; morning pain 2 on Mon 2 Mar 2026 by MB" in said
     assert [entry.KIND for entry in refused.value.entries] == ["session", "morning"]
     assert len(caseload.case(store, CODE).visits) == 1
     mine.append(CODE, [draft("visit")], seen=caseload.newest_entry(store, CODE))
@@ -127,7 +129,7 @@ def test_an_undo_elsewhere_is_a_change(store: Store) -> None:
     ledger = open_case(store)
     ledger.append(CODE, [draft("visit")])
     ledger.undo(CODE)
-    with pytest.raises(ChangedSinceOpened, match="correction of 2026-03-02"):
+    with pytest.raises(ChangedSinceOpened, match="correction of Mon 2 Mar 2026"):
         ledger.append(CODE, [draft("visit")], seen=1)
 
 
@@ -166,7 +168,7 @@ def test_undo_withdraws_the_whole_last_action(ledger: Ledger) -> None:
     before = caseload.case(ledger.store, CODE)
     ledger.append(CODE, [draft("visit"), draft("contact", outcome="spoke")])
     said = ledger.undo(CODE)
-    assert said == "undone in T-1: visit of 2026-03-02, contact of 2026-03-02"
+    assert said == "undone in T-1: visit on Mon 2 Mar 2026; contact on Mon 2 Mar 2026: spoke"
     assert caseload.case(ledger.store, CODE) == before
 
 
@@ -176,7 +178,7 @@ def test_undo_of_a_correction_brings_the_first_back(ledger: Ledger) -> None:
     before = caseload.case(ledger.store, CODE)
     ledger.correct(number, "wrong day", replace(before.sessions[0], on=date(2026, 2, 28)))
     assert caseload.case(ledger.store, CODE) != before
-    assert ledger.undo(CODE) == "undone in T-1: session of 2026-02-28"
+    assert ledger.undo(CODE).startswith("undone in T-1: session of Sat 28 Feb 2026, during / later")
     assert caseload.case(ledger.store, CODE) == before
 
 
@@ -192,7 +194,7 @@ def test_undo_is_once_same_day_and_own_case(store: Store) -> None:
         ledger.undo("A")
     assert len(caseload.case(store, "B").visits) == 1
     ledger.now.at = datetime(2026, 3, 3, 0, 0, 1, tzinfo=UTC)
-    with pytest.raises(Refused, match="was written on 2026-03-02, undo is for the same day: correct it"):
+    with pytest.raises(Refused, match="was written on Mon 2 Mar 2026, undo is for the same day: correct it"):
         ledger.undo("B")
 
 

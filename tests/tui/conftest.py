@@ -22,10 +22,12 @@ from armrise.store.clinic.case.standing import (
     Verdict,
     Word,
 )
+from armrise.store.database.desk import Waiting
 from armrise.store.record.fields import Absence
 from armrise.tui.app.app import ArmriseApp
 from armrise.tui.shell.door import Door
 from armrise.tui.shell.opening import Opening
+from armrise.tui.shell.store_door import READ_ONLY
 from tests.quiet import settle
 from tests.tui.form_store import app_on, open_copy
 
@@ -184,12 +186,12 @@ def a_caseload() -> list[Standing]:
 
 
 class FakeDoor:
-    """What the board needs of a door, over standings held in memory."""
+    """What the list asks of a door, over standings held in memory."""
 
     def __init__(self, standings: Sequence[Standing] | None = None, **more: Any) -> None:
         self.cases = list(a_caseload() if standings is None else standings)
-        self.read_only = more.get("read_only", False)
-        self.rules = more.get("rules")
+        self.cannot_write = READ_ONLY if more.get("read_only") else ""
+        self.rules = more.get("rules", {})
         self.today = TODAY
         self.fictional = True
         self.was_changed = False
@@ -208,6 +210,12 @@ class FakeDoor:
             "signed_off": "NOT SIGNED OFF",
             "backup_age": timedelta(days=2),
         }
+
+    def local(self, instant: datetime) -> datetime:
+        return instant
+
+    def unwritten(self) -> list[Waiting]:
+        return []
 
     def changed(self) -> bool:
         was, self.was_changed = self.was_changed, False

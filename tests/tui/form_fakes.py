@@ -7,8 +7,6 @@ from datetime import UTC, date, datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from textual.app import App
-
 from armrise.store.clinic.case.standing import (
     CriterionResult,
     Pain,
@@ -23,7 +21,9 @@ from armrise.store.database.desk import Draft
 from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
 from armrise.store.record.kinds.head import Entry
 from armrise.tui.app.app import DARK
-from armrise.tui.shell.door import Door, Opened, every_entry
+from armrise.tui.shell.door import Opened, every_entry
+from armrise.tui.shell.frame import Frame
+from armrise.tui.shell.store_door import StoreDoor
 from tests.clinic.build import TODAY, rules
 
 NOW = datetime(2026, 3, 2, 8, 15, tzinfo=UTC)
@@ -44,7 +44,7 @@ class FakeStore:
         return instant.astimezone(ZONE)
 
 
-class FakeDoor(Door):
+class FakeDoor(StoreDoor):
     """Keeps what is written in ``written``; refuses with ``refuse`` when it is set."""
 
     def __init__(self, record: CaseRecord, standing: Standing, today: date = TODAY) -> None:
@@ -92,7 +92,7 @@ class FakeDoor(Door):
         return f"{code}: withdrawn"
 
 
-class FormApp(App[None]):
+class FormApp(Frame):
     """An application that shows one form and remembers what it was dismissed with."""
 
     def __init__(self, screen: Any) -> None:

@@ -16,6 +16,7 @@ from armrise.store.record.kinds.head import Entry
 from armrise.tui.app.app import ArmriseApp
 from armrise.tui.shell.door import Door, every_entry
 from armrise.tui.shell.opening import Opening
+from armrise.tui.shell.store_door import StoreDoor
 from tests.clinic.build import rules
 from tests.demo_store import NOW
 from tests.quiet import settle
@@ -23,10 +24,10 @@ from tests.quiet import settle
 TODAY = date(2026, 3, 2)
 
 
-def open_copy(made: Path, to: Path) -> Door:
+def open_copy(made: Path, to: Path) -> StoreDoor:
     """A door onto a copy of a made store."""
     shutil.copy(made, to)
-    return Door(Store.open(to), rules(), "TK", TODAY, lambda: NOW)
+    return StoreDoor(Store.open(to), rules(), "TK", TODAY, lambda: NOW)
 
 
 def app_on(door: Door) -> ArmriseApp:

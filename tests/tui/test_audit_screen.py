@@ -22,6 +22,7 @@ from armrise.tui.pages.audit_page import Lengths, stage_page
 from armrise.tui.pages.audit_words import rows
 from armrise.tui.shell.door import Door
 from armrise.tui.shell.opening import Opening
+from armrise.tui.shell.store_door import StoreDoor
 from tests.clinic.build import case, rules
 from tests.tui.case_store import press
 from tests.tui.conftest import settled
@@ -111,7 +112,7 @@ async def test_e_keeps_what_lies_there_and_is_no_page_of_ours(app: ArmriseApp, d
 
 async def test_a_period_with_nothing_in_it_and_an_empty_store_say_so(tmp_path: Path) -> None:
     store = Store.create(tmp_path / "empty.armrise", zone="Europe/London", fictional=True)
-    app = ArmriseApp(Opening(prepare=lambda: Door(store, rules(), "TK", TODAY, lambda: NOW)))
+    app = ArmriseApp(Opening(prepare=lambda: StoreDoor(store, rules(), "TK", TODAY, lambda: NOW)))
     async with app.run_test(size=SMALL) as pilot:
         told = await opened(pilot)
         assert "there is nothing to count" in told

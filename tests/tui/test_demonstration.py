@@ -19,6 +19,7 @@ from armrise.store.record.kinds.plan import InHand, Step
 from armrise.store.record.kinds.programme import ProgrammeItem
 from armrise.tui.app.app import ArmriseApp
 from armrise.tui.shell.door import Door
+from armrise.tui.shell.store_door import StoreDoor
 from armrise.tui.widgets.caselist import CaseList
 from tests.clinic.build import rules
 from tests.tui.case_store import at_case
@@ -103,7 +104,7 @@ async def test_the_demonstration_by_keys_and_the_same_in_the_store_afterwards(
         ):
             await part(pilot)
 
-    again = Door(Store.open(door.store.path), rules(), "TK", TODAY, lambda: NOW)
+    again = StoreDoor(Store.open(door.store.path), rules(), "TK", TODAY, lambda: NOW)
     with again.store.reading() as connection:
         assert connection.execute("PRAGMA integrity_check").fetchone() == ("ok",)
     in_hand, contact = new_entries(again, "BY-003", before)

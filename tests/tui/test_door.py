@@ -13,6 +13,7 @@ from armrise.store.caseload.write import Ledger
 from armrise.store.database.place import Store, backup
 from armrise.store.record.kinds.paperwork import Correction
 from armrise.tui.shell.door import Door, new_since
+from armrise.tui.shell.store_door import StoreDoor
 from armrise.tui.words.entries import ago, day, identifying, read_day
 from tests.clinic.build import rules
 from tests.tui.form_store import NOW, TODAY, new_entries, newest
@@ -45,7 +46,7 @@ def test_what_is_appended_is_said_and_read_back(door: Door) -> None:
     before = newest(door)
     opened = door.open("BY-084")
     said = door.append("BY-084", [door.draft("contact", outcome="spoke", load_cut=True)], seen=opened.seen)
-    assert said == "BY-084: contact of Mon 2 Mar: spoke, load cut. Written."
+    assert said == "BY-084: contact on Mon 2 Mar: spoke, load cut. Written."
     (stored,) = new_entries(door, "BY-084", before)
     assert stored.KIND == "contact"
     assert door.open("BY-084").last == (stored,)
@@ -59,7 +60,9 @@ def test_a_change_between_opening_and_writing_is_refused(door: Door) -> None:
     Ledger(door.store, "MB", lambda: NOW).append("BY-084", [door.draft("contact", outcome="no answer")])
     with pytest.raises(ChangedSinceOpened):
         door.append("BY-084", [door.draft("contact", outcome="spoke")], seen=opened.seen)
-    assert new_since(opened.record, door.record("BY-084")) == ["TK wrote contact of Mon 2 Mar: no answer"]
+    assert new_since(opened.record, door.record("BY-084")) == [
+        "TK wrote contact on Mon 2 Mar 2026: no answer"
+    ]
 
 
 def test_writing_to_the_other_side_is_no_change_of_this_one(door: Door) -> None:
@@ -98,7 +101,7 @@ def test_an_unknown_code_is_one_sentence(door: Door) -> None:
 
 def test_the_clinic_date_may_move_on_while_a_screen_is_open(door: Door) -> None:
     days = iter([date(2026, 3, 2), date(2026, 3, 3)])
-    moving = Door(door.store, door.rules, "TK", lambda: next(days), lambda: NOW)
+    moving = StoreDoor(door.store, door.rules, "TK", lambda: next(days), lambda: NOW)
     assert moving.today == date(2026, 3, 2)
     assert moving.today == date(2026, 3, 3)
 

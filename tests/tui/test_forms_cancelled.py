@@ -21,6 +21,7 @@ from armrise.store.record.kinds.pain import Session
 from armrise.tui.forms.kit.kept import Keeper
 from armrise.tui.forms.visit.checkin import CheckInScreen
 from armrise.tui.shell.door import Door
+from armrise.tui.shell.store_door import StoreDoor
 from tests.demo_store import make_store
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import (
@@ -166,7 +167,7 @@ async def test_a_process_killed_before_the_draft_is_dropped_does_not_call_it_unw
 ) -> None:
     """The draft is older than the entry, although it was kept after it: the typing is what counts."""
     clock = iter(NOW + timedelta(seconds=n) for n in range(10_000))
-    door = Door(door.store, door.rules, "TK", TODAY, lambda: next(clock))
+    door = StoreDoor(door.store, door.rules, "TK", TODAY, lambda: next(clock))
     monkeypatch.setattr(CheckInScreen, "end_keeping", lambda self: None)
     app = FormApp(CheckInScreen(door, door.standing(CODE)))
     with after_commit(monkeypatch) as pause:

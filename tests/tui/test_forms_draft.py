@@ -26,6 +26,7 @@ from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.visit.checkin import AnythingNew, CheckInScreen
 from armrise.tui.forms.visit.redflags import FlagRow, RedFlagScreen
 from armrise.tui.shell.door import Door
+from armrise.tui.shell.store_door import StoreDoor
 from tests.clinic.build import rules
 from tests.quiet import settle
 from tests.tui.form_fakes import FormApp
@@ -37,7 +38,7 @@ OFFER = "Not written, typed Mon 2 Mar 20:00: F5 brings it back, F6 forgets it."
 
 def later(door: Door, instant: datetime) -> Door:
     """The same author at the same store, opened again at another instant."""
-    return Door(door.store, door.rules, door.author, door.store.local(instant).date(), lambda: instant)
+    return StoreDoor(door.store, door.rules, door.author, door.store.local(instant).date(), lambda: instant)
 
 
 async def kept(pilot: Pilot[Any]) -> None:
@@ -183,7 +184,7 @@ async def test_texts_choices_and_what_was_emptied_come_back(door: Door) -> None:
 
 async def test_forms_of_one_case_and_authors_are_kept_apart(door: Door) -> None:
     await type_and_stop(ContactScreen(door, door.standing(CODE)), "1")
-    other = Door(door.store, door.rules, "AB", door.today, door.now)
+    other = StoreDoor(door.store, door.rules, "AB", door.today, door.now)
     for screen in (
         CheckInScreen(door, door.standing(CODE)),
         ContactScreen(other, door.standing(CODE)),
@@ -255,7 +256,7 @@ async def test_a_red_flag_list_not_finished_is_asked_again(door: Door) -> None:
 
 async def test_a_store_for_reading_keeps_nothing(made: Path) -> None:
     store = Store.open(made, read_only=True)
-    door = Door(store, rules(), "TK", date(2026, 3, 2), lambda: NOW)
+    door = StoreDoor(store, rules(), "TK", date(2026, 3, 2), lambda: NOW)
     door.keep_unwritten(CODE, "CheckInScreen", {"during": "4"})
     assert door.unwritten() == []
 

@@ -134,7 +134,9 @@ async def test_a_clearance_is_written_from_the_second_page(door: Door) -> None:
         await press(pilot, "1", "2", "4")
         assert "then gone: ready to step forward" in painted(pilot)
         await press(pilot, "f2")
-        assert app.result.startswith("BY-072: clearance by surgeon for resisted: withdrawn")
+        assert app.result.startswith(
+            "BY-072: clearance of resisted work by the surgeon on Mon 2 Mar: withdrawn"
+        )
     (stored,) = new_entries(door, "BY-072", before)
     assert isinstance(stored, Clearance)
     assert (stored.by, stored.scope, stored.answer) == ("surgeon", "resisted", "withdrawn")

@@ -75,7 +75,9 @@ async def test_accepting_shows_what_it_writes_and_writes_it_on_the_second_key(do
     assert (stored.reps_low, stored.reps_high, stored.per_week, stored.effort) == (8, 12, 3, 6)
     assert stored.above_shoulder
     assert stored.on == door.today
-    assert "scaption raise 3 x 8 at 1.5 kg" in str(app.result)
+    assert "scaption raise (moderate resisted work): 3 x 8 (range 8 to 12) repetitions, 1.5 kg" in str(
+        app.result
+    )
 
 
 async def test_one_accepted_the_other_still_waits_for_its_own(door: Door) -> None:
@@ -342,7 +344,7 @@ async def test_an_exercise_is_taken_out_with_a_reason(door: Door) -> None:
         assert "reason: say why it stops." in painted(pilot)
         await type_in(pilot, "wants fewer")
         await press(pilot, "f2")
-        assert "band row" not in painted(pilot).partition("band row taken out")[0]
+        assert "band row" not in painted(pilot).partition("programme from Mon 2 Mar, band row")[0]
     (stored,) = new_entries(door, "BY-069", before)
     assert isinstance(stored, ProgrammeItem)
     assert (stored.exercise, stored.stopped) == ("band row", "wants fewer")
@@ -404,7 +406,7 @@ async def test_a_change_made_elsewhere_meanwhile_is_shown_and_nothing_is_lost(do
         await press(pilot, "a")
         door.append("BY-018", [door.draft("contact", outcome="spoke")])
         await press(pilot, "enter")
-        assert "Changed since you opened it: TK wrote contact of Mon 2 Mar: spoke" in painted(pilot)
+        assert "Changed since you opened it: TK wrote contact on Mon 2 Mar: spoke" in painted(pilot)
         await press(pilot, "f2")
     assert [e.KIND for e in new_entries(door, "BY-018", before)] == ["contact", "programme item"]
 

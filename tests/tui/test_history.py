@@ -77,7 +77,7 @@ async def test_a_correction_is_shown_struck_in_words_and_linked(door: Door) -> N
         entries = at(app, wrong)
         await settle(pilot)
         shown = painted(pilot)
-        assert "WITHDRAWN Sat 24 Jan by TK: external rotation of the LEFT arm was entered under" in shown
+        assert "WITHDRAWN Sat 24 Jan 2026 by TK: external rotation of the LEFT arm was entered under" in shown
         assert "instead: passive external rotation at side LEFT: 65 degrees" in shown
         struck = [row for row in entries._rows if row.entry == wrong.id and row.style == "gone"]
         assert struck
@@ -224,7 +224,7 @@ async def test_an_entry_is_withdrawn_with_its_reason(door: Door) -> None:
         assert "then gone: losing range" in shown
         await press(pilot, "f2")
         assert isinstance(app.screen, HistoryScreen)
-        assert "withdrawn: passive external rotation 42" in painted(pilot)
+        assert "withdrawn: passive external rotation at side: 42 degrees" in painted(pilot)
     told = door.timeline(CORRECTED).of(entry.id)
     assert told is not None
     assert told.withdrawn_by is not None

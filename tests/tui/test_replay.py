@@ -100,7 +100,7 @@ async def test_why_it_stood_there_and_what_is_known_since(app: ArmriseApp) -> No
         assert "It stood 21st of 35, with nothing asked." in told
         assert "BY-015 is above BY-018" in told
         assert "BY-018 is above BY-021" in told
-        assert "Fri 27 Feb 2026, recorded 1 day later: session of Fri 27 Feb" in told
+        assert "Fri 27 Feb 2026, recorded 1 day later: session, during" in told
         await press(pilot, "escape")
         assert len(app.screen_stack) == 1
 

@@ -27,6 +27,7 @@ from armrise.store.record.kinds.pain import Session
 from armrise.store.record.kinds.safety import Screen
 from armrise.tui.pages.sweep import SweepScreen
 from armrise.tui.shell.door import Door
+from armrise.tui.shell.store_door import StoreDoor
 from tests.clinic.build import rules
 from tests.quiet import settle
 from tests.tui.conftest import settled
@@ -67,7 +68,7 @@ def door(made: Path, tmp_path: Path) -> Door:
 
 def reopened(path: Path) -> Door:
     """A door onto a store, opened anew."""
-    return Door(Store.open(path), rules(), "TK", TODAY, lambda: NOW)
+    return StoreDoor(Store.open(path), rules(), "TK", TODAY, lambda: NOW)
 
 
 async def start(pilot: Pilot[Any]) -> None:
@@ -355,7 +356,7 @@ SHOWN: dict[str, tuple[str, ...]] = {
     ids=[*SHOWN, "first-120x40"],
 )
 def test_picture(name: str, size: tuple[int, int], door: Door, snap_compare: Any, monkeypatch: Any) -> None:
-    monkeypatch.setattr(SweepScreen, "file", lambda self: Path("/dev/null/minutes.txt"))
+    monkeypatch.setattr(SweepScreen, "file", lambda self, made: Path("/dev/null/minutes.txt"))
     monkeypatch.setattr("armrise.store.exchange.out.minutes.write_minutes", lambda path, text: None)
     if name == "end":
         decide_all(door)

@@ -14,6 +14,7 @@ import pytest
 from armrise.store.database import desk
 from armrise.store.database.place import Store
 from armrise.tui.shell.door import Door
+from armrise.tui.shell.store_door import StoreDoor
 from tests.tui.form_store import NOW, TODAY, newest
 from tests.tui.terminal import ENTERED, LEFT, Terminal, run
 
@@ -116,7 +117,7 @@ def test_a_process_killed_in_a_form_leaves_the_store_whole_and_the_draft_there(
     again = Store.open(door.store.path)
     with again.reading() as connection:
         assert connection.execute("PRAGMA integrity_check").fetchone() == ("ok",)
-    assert newest(Door(again, door.rules, "TK", TODAY, lambda: NOW)) == before
+    assert newest(StoreDoor(again, door.rules, "TK", TODAY, lambda: NOW)) == before
     with run(OPEN.format(path=str(again.path)), environ(tmp_path)) as terminal:
         terminal.until("unwritten: N")
         terminal.press("N")

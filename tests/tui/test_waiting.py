@@ -17,6 +17,7 @@ from armrise.tui.forms.decisions.booking import BookingScreen
 from armrise.tui.forms.visit.checkin import CheckInScreen
 from armrise.tui.forms.visit.first_visit import FirstVisitScreen
 from armrise.tui.shell.door import Door
+from armrise.tui.shell.store_door import StoreDoor
 from armrise.tui.widgets.rowlist import RowList
 from tests.clinic.build import rules
 from tests.quiet import settle
@@ -31,7 +32,7 @@ FLAG = "mass, cancer history, weight loss or unrelenting night pain"
 def made_with_referrals(path: Path) -> Path:
     """Three referrals: one flagged by its letter, one booked, one neither, the longest waiting."""
     store = Store.create(path, zone="Europe/London", clinic_date=TODAY)
-    door = Door(store, rules(), "TK", TODAY, lambda: NOW)
+    door = StoreDoor(store, rules(), "TK", TODAY, lambda: NOW)
     head = CaseHead(
         code="NV-1",
         person="P-1",
@@ -155,7 +156,7 @@ async def test_a_code_that_is_taken_is_refused_and_nothing_is_lost(door: Door) -
 
 async def test_nobody_waiting_says_what_next(tmp_path: Path) -> None:
     store = Store.create(tmp_path / "empty.armrise", zone="Europe/London", clinic_date=TODAY)
-    door = Door(store, rules(), "TK", TODAY, lambda: NOW)
+    door = StoreDoor(store, rules(), "TK", TODAY, lambda: NOW)
     async with app_on(door).run_test(size=(80, 24)) as pilot:
         await waiting(pilot)
         assert "No referral waits for a first visit. R registers one." in painted(pilot)

@@ -23,7 +23,7 @@ from tests.tui.conftest import TODAY, a_caseload, a_pain, a_reason, a_review, a_
 )
 def test_review_is_said_against_its_interval(due_in, interval, long, short):
     case = a_standing("NV-1", review=a_review(due_in, interval))
-    assert (words.review_words(case), words.review_words(case, short=True)) == (long, short)
+    assert (words.review_words(case), words.review_shortly(case)) == (long, short)
 
 
 def test_none_booked_is_said_in_words():
@@ -33,12 +33,12 @@ def test_none_booked_is_said_in_words():
 
 
 def test_a_missing_score_is_never_a_zero_and_the_four_absences_differ():
-    marks = [words.mark(a) for a in Absence]
+    marks = [words.triple(a_pain(a, a, a)) for a in Absence]
     assert len(set(marks)) == 4
     assert "0" not in marks
     assert words.triple(a_pain(0, Absence.NOT_ASKED, Absence.DECLINED)) == "0/?/d"
     assert words.triple(a_pain()) == "none"
-    assert [words.said(a) for a in Absence] == [a.value for a in Absence]
+    assert [words.scores(a_pain(a, a, a))[0] for a in Absence] == [a.value for a in Absence]
 
 
 def test_trend_shows_a_gap_as_a_gap_and_every_step_from_one_to_seven():
@@ -52,7 +52,7 @@ def test_trend_shows_a_gap_as_a_gap_and_every_step_from_one_to_seven():
 def test_days_name_the_usual():
     case = a_standing("NV-1", days_in_stage=22, usual_days=35)
     assert words.days_in_stage(case) == "day 22 of usual 35"
-    assert words.days_in_stage(case, short=True) == "22 of 35"
+    assert words.days_shortly(case) == "22 of 35"
     assert words.days_in_stage(a_standing("NV-1", days_in_stage=None, status="waiting")) == "waiting"
 
 
@@ -62,7 +62,7 @@ def test_a_reason_in_hand_says_until_when_and_what_was_done():
         words.reason_line(reason, TODAY) == "in hand until Fri 6 Mar: possible red flag: mass (referral sent)"
     )
     case = a_standing("NV-1", reasons=(reason,))
-    assert words.second_line(case).startswith("in hand until Fri 6 Mar")
+    assert words.why(case).startswith("in hand until Fri 6 Mar")
 
 
 def test_the_name_leads_a_sentence_that_does_not_say_it():
@@ -96,7 +96,7 @@ def test_ascii_keeps_every_fact():
 def test_no_trap_word_is_ever_said():
     """The traps of the practice notes, section 7: no PROM, no DNA, no bare L or R, no non-attender."""
     for case in a_caseload():
-        said = " ".join([words.second_line(case), words.review_words(case), words.booked(case), case.side])
+        said = " ".join([words.why(case), words.review_words(case), words.booked(case), case.side])
         for trap in ("PROM", "DNA", " L ", " R ", "non-attender", "non-compliant", "OK"):
             assert trap not in f" {said} "
 

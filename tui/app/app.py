@@ -9,23 +9,28 @@ from __future__ import annotations
 import asyncio
 import signal
 import time
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Coroutine, Iterable
 from contextlib import ExitStack, suppress
 from datetime import date
 from pathlib import Path
-from typing import Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from rich.text import Text
 from textual import events
 from textual.app import App, SystemCommand
 from textual.binding import Binding, BindingType
-from textual.screen import ModalScreen, Screen
+from textual.screen import Screen
 from textual.theme import Theme
 
 from armrise.tui.board.board import BoardScreen
-from armrise.tui.shell.frame import Frame
+from armrise.tui.shell.frame import Frame, Framed
 from armrise.tui.shell.opening import Opening, blank_after
 from armrise.tui.widgets.painted import ascii_terminal
+
+if TYPE_CHECKING:
+    from armrise.tui.app.help import Action
+    from armrise.tui.shell.door import Door
+    from armrise.tui.shell.opening import Given
 
 DARK = Theme(
     name="armrise-dark",
@@ -79,12 +84,9 @@ class ArmriseApp(Frame):
 
     def __init__(self, opening: Opening) -> None:
         super().__init__()
-        self.opening = opening
-        self.fictional = opening.demo
+        self.begin(opening)
         self.kept = ExitStack()
         """Closed when the application is left: the folder of a demo begun in the first run."""
-        self.own_keys: dict[str, str] = {}
-        """Keys of the user's own, by binding id."""
         self.blank_seconds: int | None = None
         self._touched = time.monotonic()
         self._woken = -BURST
@@ -95,7 +97,7 @@ class ArmriseApp(Frame):
         self.stylesheet.set_variables(self.get_css_variables())
         self.set_class(ascii_terminal(), "-ascii")
 
-    def get_default_screen(self) -> Screen:
+    def get_default_screen(self) -> Screen[Any]:
         """The board."""
         return BoardScreen()
 
@@ -111,45 +113,19 @@ class ArmriseApp(Frame):
 
         load_screens()
 
-    def begin(self, opening: Opening) -> None:
-        """Open something else than was asked for at the start: what the first run made, or the demo."""
-        self.opening = opening
-        self.fictional = opening.demo
-
     def demo_folder(self) -> Path:
         """A private folder that is removed when the application is left."""
         from armrise.tui.shell.intake import throwaway
 
         return self.kept.enter_context(throwaway())
 
-    def opened(self, door: Any) -> None:
+    def opened(self, door: Door) -> None:
         """The caseload can be read through ``door``."""
         self.door = door
-        self.fictional = self.fictional or bool(getattr(door, "fictional", False))
-        self.blank_seconds = blank_after(door)
+        self.fictional = self.fictional or door.fictional
+        self.blank_seconds = blank_after(door.rules)
         if self.blank_seconds:
             self.set_interval(min(1.0, self.blank_seconds / 4), self._blank_when_idle)
-
-    # an earlier instant
-
-    def look_through(self, door: Any, as_known: str) -> None:
-        """Show the caseload through another door, and mark every screen; an empty mark is now."""
-        self.door = door
-        self.as_known = as_known
-        for screen in self.screen_stack:
-            self._mark(screen)
-
-    def push_screen(self, screen: Any, *given: Any, **named: Any) -> Any:
-        """As Textual does; a screen that is shown over an earlier list is marked like it."""
-        if isinstance(screen, Screen):
-            self._mark(screen)
-        return super().push_screen(screen, *given, **named)
-
-    def _mark(self, screen: Screen) -> None:
-        if isinstance(screen, ModalScreen) or not getattr(screen, "marked", True):
-            return  # beneath a modal screen the mark shows; the blank screen tells nothing
-        screen.set_class(bool(self.as_known), "-as-known")
-        screen.border_title = self.as_known
 
     # privacy
 
@@ -229,26 +205,25 @@ class ArmriseApp(Frame):
         from armrise.tui.app.help import HelpScreen
         from armrise.tui.shell.say import AnyKeyScreen
 
-        if not getattr(self.screen, "helped", True):
+        screen = self.screen
+        if isinstance(screen, Framed) and not screen.helped:
             return
-        if isinstance(self.screen, AnyKeyScreen):
-            self.screen.leave()  # F1 is a key like any other there
-        elif isinstance(self.screen, HelpScreen):
-            self.screen.dismiss(None)
+        if isinstance(screen, AnyKeyScreen):
+            screen.leave()  # F1 is a key like any other there
+        elif isinstance(screen, HelpScreen):
+            screen.dismiss(None)
         else:
-            self.push_screen(HelpScreen(self.screen))
+            self.push_screen(HelpScreen(screen))
 
-    def get_system_commands(self, screen: Screen) -> Iterable[SystemCommand]:
+    def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:
         """Every action of the screen by its description, with its key; then the theme."""
         from armrise.tui.app.help import described
 
         for description, keys, action in described(screen):
-            yield SystemCommand(
-                description.capitalize(), f"key {' or '.join(keys)}", self._doing(screen, action)
-            )
+            yield SystemCommand(description.capitalize(), f"key {' or '.join(keys)}", self._doing(action))
         yield SystemCommand("Theme", "light or dark", self.action_change_theme)
 
-    def _doing(self, screen: Screen, action: tuple[Any, str]) -> Callable[[], Any]:
+    def _doing(self, action: Action) -> Callable[[], Coroutine[Any, Any, None]]:
         node, name = action
 
         async def run() -> None:
@@ -262,7 +237,7 @@ def open_board(
     store_path: Path | None = None,
     demo: bool = False,
     as_of: date | None = None,
-    prepare: Callable[[], Any] | None = None,
+    prepare: Callable[[], Given] | None = None,
     rules: Path | None = None,
     author: str = "",
 ) -> int:

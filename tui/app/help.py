@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Any, ClassVar
+from typing import Any, ClassVar, NamedTuple
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
+from textual.dom import DOMNode
 from textual.screen import Screen
 
+from armrise.tui.shell.frame import Framed, frame_of
 from armrise.tui.widgets.painted import plain_scroll_bar
 from armrise.tui.widgets.pieces import BLANK, Account, Piece
 from armrise.tui.words import standing as words
@@ -23,7 +25,14 @@ ALWAYS = (
 """Said under the reading of every screen."""
 
 
-class HelpScreen(Screen[None]):
+class Action(NamedTuple):
+    """An action and the node it is done by, the screen or a widget."""
+
+    node: DOMNode
+    name: str
+
+
+class HelpScreen(Framed, Screen[None]):
     """Keys and reading, scrolled."""
 
     READING: ClassVar[tuple[str, ...]] = ("The keys of the screen you came from, then how to read it.",)
@@ -32,10 +41,10 @@ class HelpScreen(Screen[None]):
         Binding("escape,q,question_mark,enter", "dismiss", "back", id="help.back"),
     ]
 
-    def __init__(self, screen: Screen) -> None:
+    def __init__(self, screen: Screen[Any]) -> None:
         super().__init__()
         told = [Piece(text, indent=2) for text in (*reading(screen), *ALWAYS)]
-        first = [Piece(FICTIONAL, "strong"), BLANK] if getattr(screen.app, "fictional", False) else []
+        first = [Piece(FICTIONAL, "strong"), BLANK] if frame_of(screen).fictional else []
         self.pieces = [*first, *keys_of(screen), BLANK, Piece("Reading this screen", "head"), *told]
 
     def compose(self) -> ComposeResult:
@@ -50,12 +59,12 @@ class HelpScreen(Screen[None]):
         self.query_one("#help").focus()
 
 
-def reading(screen: Screen) -> tuple[str, ...]:
+def reading(screen: Screen[Any]) -> tuple[str, ...]:
     """How to read a screen: the text that lives with it."""
-    return getattr(screen, "READING", ())
+    return screen.READING if isinstance(screen, Framed) else ()
 
 
-def keys_of(screen: Screen) -> list[Piece]:
+def keys_of(screen: Screen[Any]) -> list[Piece]:
     """One line an action of ``screen``, with every key that does it."""
     pieces = [Piece("Keys", "head")]
     for description, keys, _ in described(screen):
@@ -63,13 +72,15 @@ def keys_of(screen: Screen) -> list[Piece]:
     return pieces
 
 
-def described(screen: Screen) -> Iterable[tuple[str, list[str], tuple[Any, str]]]:
-    """(description, keys as printed, (node, action)) of every binding in force on ``screen``."""
-    found: dict[str, tuple[str, list[str], tuple[Any, str]]] = {}
+def described(screen: Screen[Any]) -> Iterable[tuple[str, list[str], Action]]:
+    """Description, keys as printed and action of every binding in force on ``screen``."""
+    app = frame_of(screen)
+    found: dict[str, tuple[str, list[str], Action]] = {}
     for active in screen.active_bindings.values():
         binding = active.binding
         if not binding.description or binding.system:
             continue
-        told = found.setdefault(binding.description, (binding.description, [], (active.node, binding.action)))
-        told[1].append(screen.app.get_key_display(binding))
+        action = Action(active.node, binding.action)
+        told = found.setdefault(binding.description, (binding.description, [], action))
+        told[1].append(app.get_key_display(binding))
     return found.values()

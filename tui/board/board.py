@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import events
@@ -15,8 +16,8 @@ from textual.widgets import Static
 from armrise.tui.board.reader import READING, CaseloadReader
 from armrise.tui.case.actions import NO_CASE, CaseActions
 from armrise.tui.shell import opening
-from armrise.tui.shell.frame import frame_of
-from armrise.tui.shell.say import NOT_OPEN, STILL_READING, say
+from armrise.tui.shell.frame import Framed
+from armrise.tui.shell.say import say
 from armrise.tui.widgets.bars import Head, HeadBar, KeyBar
 from armrise.tui.widgets.caselist import CaseList
 from armrise.tui.widgets.listing import Listing
@@ -61,7 +62,6 @@ class BoardScreen(CaseActions, CaseloadReader):
 
     READING = HOW_TO_READ
     KEYED = (CaseList,)
-    """Widgets of this screen with keys of their own."""
     BINDINGS: ClassVar[list[BindingType]] = [
         *CaseActions.BINDINGS,
         # before every other key: what is typed right behind it belongs to the filter, not to a case
@@ -101,7 +101,7 @@ class BoardScreen(CaseActions, CaseloadReader):
 
     def on_mount(self) -> None:
         """Have the caseload read once the frame is on the screen."""
-        self.head.fictional = bool(getattr(self.app, "fictional", False))
+        self.head.fictional = self.app.fictional
         self.query_one(HeadBar).say(self.head)
         self.show_state(READING)
         self.call_after_refresh(self.read_first)
@@ -110,17 +110,17 @@ class BoardScreen(CaseActions, CaseloadReader):
 
     def take(self, reading: opening.Reading, *, sort: bool, said: str = "") -> None:
         """Show what was read; rows move only when ``sort``."""
-        standings, head = reading.standings, reading.head
+        standings, head, door = reading.standings, reading.head, self.app.open_door
+        newest = head["data_until"]
         (self.listing.sort if sort else self.listing.refresh)(standings)
-        door: Any = getattr(self.app, "door", None)
         self.head = Head(
-            fictional=bool(head.get("fictional")),
-            read_only=opening.read_only(door),
-            as_of=head.get("as_of"),
-            data_until=opening.data_until(door, head.get("data_until")),
-            rules=str(head.get("rules") or ""),
-            signed_off=str(head.get("signed_off") or ""),
-            backup_age=head.get("backup_age"),
+            fictional=head["fictional"],
+            read_only=bool(door.cannot_write),
+            as_of=head["as_of"],
+            data_until=door.local(newest) if newest else None,
+            rules=head["rules"],
+            signed_off=head["signed_off"],
+            backup_age=head["backup_age"],
             unwritten=reading.unwritten,
             counts={**words.counts(standings), "waiting": reading.waiting},
             notice=said,
@@ -141,9 +141,8 @@ class BoardScreen(CaseActions, CaseloadReader):
         self.query_one(HeadBar).say(self._head_now())
         self._show_case()
         for screen in self.app.screen_stack:
-            update = getattr(screen, "update", None)
-            if screen is not self and callable(update) and hasattr(screen, "code"):
-                update()
+            if isinstance(screen, Framed):
+                screen.update()
 
     def _head_now(self) -> Head:
         said = [self.head.notice] if self.head.notice else []
@@ -154,17 +153,13 @@ class BoardScreen(CaseActions, CaseloadReader):
             said.append(f'filter "{self.listing.filter}": {words.plural(len(self.listing.found()), "case")}')
             if outside:
                 said.append(f"{words.plural(outside, 'today case')} outside this filter")
-        self.head.notice, kept = "; ".join(said), self.head.notice
-        shown = Head(**self.head.__dict__)
-        self.head.notice = kept
-        return shown
+        return replace(self.head, notice="; ".join(said))
 
     # states
 
     def failed(self, error: Exception) -> None:
         """Nothing can be shown: say what, and what next."""
-        app: Any = self.app
-        app.broken = True
+        self.app.broken = True
         known = type(error).__module__.startswith("armrise.store.")
         told = str(error) if known else f"A fault nobody foresaw ({type(error).__name__}: {error})."
         self.show_state(f"The caseload cannot be shown.\n\n{told}\n\nq leaves. Nothing was changed.")
@@ -247,11 +242,11 @@ class BoardScreen(CaseActions, CaseloadReader):
 
     def action_new_case(self) -> None:
         """The first visit of a case that is not registered yet."""
-        if refusal := self.unwritable():
-            say(self, refusal)
-            return
-        app = frame_of(self)
-        app.open("FirstVisitScreen", app.door, done=lambda said: self.written(said) if said else None)
+        app = self.app
+        if app.unwritable:
+            say(self, app.unwritable)
+        else:
+            app.open("FirstVisitScreen", app.door, done=lambda said: self.written(said) if said else None)
 
     def action_sort(self) -> None:
         """Sort the rows again."""
@@ -295,8 +290,8 @@ class BoardScreen(CaseActions, CaseloadReader):
 
     def _open_above(self, screen: Callable[[], Screen[Any]]) -> None:
         """A list of its own, once the caseload is open; then this one is read anew."""
-        if getattr(self.app, "door", None) is None:
-            say(self, NOT_OPEN if getattr(self.app, "broken", False) else STILL_READING)
+        if self.app.unread:
+            say(self, self.app.unread)
         else:
             self.app.push_screen(screen(), lambda _: self.action_sort())
 
@@ -309,7 +304,7 @@ class BoardScreen(CaseActions, CaseloadReader):
         from armrise.tui.widgets.filterline import FilterLine
 
         if not self.query(FilterLine):
-            await self.mount(FilterLine(self.listing.filter), after="#middle")
+            await self.mount(FilterLine(self.listing.filter, self.set_filter), after="#middle")
         self.set_focus(self.query_one(FilterLine))
 
     def set_filter(self, text: str) -> None:
@@ -324,7 +319,7 @@ class BoardScreen(CaseActions, CaseloadReader):
         """Every case again; without a filter, back from an earlier list to now."""
         from armrise.tui.widgets.filterline import FilterLine
 
-        if getattr(self.app, "as_known", "") and not (self.listing.filter or self.query(FilterLine)):
+        if self.app.as_known and not (self.listing.filter or self.query(FilterLine)):
             from armrise.tui.earlier.replay import show
 
             show(self, None)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from functools import partial
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import work
 from textual.app import ComposeResult
@@ -14,18 +14,18 @@ from textual.widgets import Static
 
 from armrise.tui.forms.kit.fields import Changed, Moved
 from armrise.tui.forms.kit.line import Line
-from armrise.tui.shell.frame import frame_of
-from armrise.tui.shell.opening import cannot_write
+from armrise.tui.shell.frame import Framed
 from armrise.tui.shell.say import opened_door, say
 from armrise.tui.words.standing import FICTIONAL
 
 if TYPE_CHECKING:
     from armrise.tui.shell.frame import Board
+    from armrise.tui.shell.store_door import StoreDoor
 
 MOST = 8
 
 
-class ClosedScreen(ModalScreen["str | None"]):
+class ClosedScreen(Framed, ModalScreen[str | None]):
     """Dismissed with the code of the closed case that was named, or with None."""
 
     READING: ClassVar[tuple[str, ...]] = (
@@ -43,7 +43,7 @@ class ClosedScreen(ModalScreen["str | None"]):
     """
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "leave", "leave", id="closed.leave")]
 
-    def __init__(self, door: Any) -> None:
+    def __init__(self, door: StoreDoor) -> None:
         super().__init__()
         self.door = door
         self.known: list[tuple[str, str]] = []
@@ -117,8 +117,8 @@ def find_closed(board: Board) -> None:
     door = opened_door(board)
     if door is None:
         return
-    if told := cannot_write(door):
-        say(board, told)
+    if door.cannot_write:
+        say(board, door.cannot_write)
         return
 
     def chosen(code: str | None) -> None:
@@ -128,8 +128,8 @@ def find_closed(board: Board) -> None:
     board.app.push_screen(ClosedScreen(door), chosen)
 
 
-def _reopen(board: Board, door: Any, code: str) -> None:
-    app = frame_of(board)
+def _reopen(board: Board, door: StoreDoor, code: str) -> None:
+    app = board.app
     try:
         standing = door.standing(code)
     except Exception as error:

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING
 
 from textual import work
 
 from armrise.tui.shell import opening
-from armrise.tui.shell.frame import Board, frame_of
+from armrise.tui.shell.frame import Board
 from armrise.tui.widgets.caselist import CaseList
+
+if TYPE_CHECKING:
+    from armrise.tui.shell.door import Door
 
 READING = "Reading the caseload"
 NONE_YET = "There is no caseload yet."
@@ -48,10 +51,9 @@ class CaseloadReader(Board):
     @work(thread=True, group="reading", exclusive=True)
     def read_first(self) -> None:
         """Open the store and read the list, telling how far it is when that takes noticeable time."""
-        app: Any = self.app
         progress = self.app.call_from_thread(self._progress)
         try:
-            door = app.opening.door(progress)
+            door = self.app.opening.door(progress)
             reading = opening.read(door)
         except opening.NoStoreYet as none:
             self.app.call_from_thread(self.none_yet, none.path)
@@ -61,7 +63,7 @@ class CaseloadReader(Board):
             return
         self.app.call_from_thread(self._opened, door, reading)
 
-    def _progress(self) -> Any:
+    def _progress(self) -> opening.Tell:
         """A function that notes what is being done; the screen says so after a moment."""
         doing = [READING]
         self.set_timer(PROGRESS_AFTER, lambda: self._note(doing[0]))
@@ -82,9 +84,8 @@ class CaseloadReader(Board):
         if self.state.startswith(READING) and self.state != READING:
             self.show_state(words_now)
 
-    def _opened(self, door: Any, reading: opening.Reading) -> None:
-        app: Any = self.app
-        app.opened(door)
+    def _opened(self, door: Door, reading: opening.Reading) -> None:
+        self.app.opened(door)
         self.take(reading, sort=True)
         self.query_one(CaseList).focus()
         self.set_timer(PROGRESS_AFTER, self.warm)
@@ -94,20 +95,20 @@ class CaseloadReader(Board):
     def warm(self) -> None:
         """Import what the first entry will need, now that the rows are on the screen."""
         try:
-            frame_of(self).load_screens()
-            if (door := getattr(self.app, "door", None)) is not None:
-                door.warm()
+            self.app.load_screens()
+            if self.app.door is not None:
+                self.app.door.warm()
         except Exception as error:  # the first entry says it in its own words
             self.log(error)
 
     @work(thread=True, group="reading", exclusive=True)
     def poll(self) -> None:
         """Look whether somebody else wrote, or the clinic date moved on."""
-        door: Any = getattr(self.app, "door", None)
+        door = self.app.door
         if door is None:
             return
         try:
-            moved_on = getattr(door, "today", self.head.as_of) != self.head.as_of
+            moved_on = door.today != self.head.as_of
             if not (door.changed() or moved_on or self.drafts_changed(door)):
                 return
             reading = opening.read(door)
@@ -116,12 +117,12 @@ class CaseloadReader(Board):
             return
         self.app.call_from_thread(self.take, reading, sort=False)
 
-    def drafts_changed(self, door: Any) -> bool:
+    def drafts_changed(self, door: Door) -> bool:
         """True when other forms wait unwritten than the head says; not asked while one is being typed in."""
-        return self.is_current and opening.unwritten(door) != self.head.unwritten
+        return self.is_current and len(door.unwritten()) != self.head.unwritten
 
     @work(thread=True, group="reading", exclusive=True)
-    def read_through(self, door: Any, as_known: str, said: str) -> None:
+    def read_through(self, door: Door, as_known: str, said: str) -> None:
         """Read the list through another door, and only then turn every screen to it, marked ``as_known``."""
         try:
             reading = opening.read(door)
@@ -130,15 +131,14 @@ class CaseloadReader(Board):
             return
         self.app.call_from_thread(self._turned, door, as_known, reading, said)
 
-    def _turned(self, door: Any, as_known: str, reading: opening.Reading, said: str) -> None:
-        app: Any = self.app
-        app.look_through(door, as_known)
+    def _turned(self, door: Door, as_known: str, reading: opening.Reading, said: str) -> None:
+        self.app.look_through(door, as_known)
         self.take(reading, sort=True, said=said)
 
     @work(thread=True, group="reading", exclusive=True)
     def read_again(self, said: str = "") -> None:
         """Read the list anew and sort it; ``said`` stays in the head."""
-        door: Any = getattr(self.app, "door", None)
+        door = self.app.door
         if door is None:
             return
         try:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, ClassVar
+from datetime import date
+from typing import TYPE_CHECKING, Any, ClassVar, cast
 
 from textual import work
 from textual.app import ComposeResult
@@ -11,8 +12,9 @@ from textual.containers import Vertical
 from textual.screen import Screen
 from textual.widgets import OptionList, Static
 
+from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.plan import sentence
-from armrise.tui.shell.frame import frame_of
+from armrise.tui.shell.frame import Framed
 from armrise.tui.shell.say import say
 from armrise.tui.widgets.rowlist import RowList
 from armrise.tui.words.entries import ago, day
@@ -24,7 +26,7 @@ if TYPE_CHECKING:
 NONE = "No form waits unwritten."
 
 
-class UnwrittenScreen(Screen[str | None]):
+class UnwrittenScreen(Framed, Screen[str | None]):
     """Dismissed with what was written from here, or None."""
 
     READING: ClassVar[tuple[str, ...]] = (
@@ -53,9 +55,8 @@ class UnwrittenScreen(Screen[str | None]):
     @work(thread=True, group="reading", exclusive=True)
     def read(self) -> None:
         """In a thread."""
-        door: Any = self.app.door  # type: ignore[attr-defined]
         try:
-            waiting = door.unwritten()
+            waiting = self.app.open_door.unwritten()
         except Exception as error:
             self.app.call_from_thread(self.tell, sentence(error))
             return
@@ -63,16 +64,16 @@ class UnwrittenScreen(Screen[str | None]):
 
     def show(self, waiting: list[Waiting]) -> None:
         """One row a form."""
-        today = self.app.door.today  # type: ignore[attr-defined]
+        today = self.app.open_door.today
         self.waiting = waiting
         self.query_one(RowList).tell([(str(n), self.row(form, today)) for n, form in enumerate(waiting)])
         self.query_one(RowList).focus()
         self.tell("" if waiting else NONE)
 
-    def row(self, form: Waiting, today: Any) -> str:
+    def row(self, form: Waiting, today: date) -> str:
         """One form: the case, the form, and when it was last typed in."""
         when = f"{day(form.at.date())} {form.at:%H:%M}, {ago(form.at.date(), today)}"
-        screen = frame_of(self).screen_named(form.form.partition(":")[0])
+        screen = self.app.screen_named(form.form.partition(":")[0])
         return f"{form.code or 'new case':<10} {title(form.form, screen):<28} typed {when}"
 
     def tell(self, words: str) -> None:
@@ -87,9 +88,8 @@ class UnwrittenScreen(Screen[str | None]):
     @work(thread=True, group="opening", exclusive=True)
     def open(self, form: Waiting) -> None:
         """Read the case, then show its form."""
-        door: Any = self.app.door  # type: ignore[attr-defined]
         try:
-            standing = door.standing(form.code) if form.code else None
+            standing = self.app.open_door.standing(form.code) if form.code else None
         except Exception as error:
             self.app.call_from_thread(self.tell, sentence(error))
             return
@@ -98,12 +98,12 @@ class UnwrittenScreen(Screen[str | None]):
     def push(self, form: Waiting, standing: Standing | None) -> None:
         """Show the form; afterwards what still waits."""
         name, _, about = form.form.partition(":")
-        frame = frame_of(self)
-        made: Any = frame.screen_named(name)
-        screen = made.again(frame.door, standing, about) if made else None
-        if screen is None:
+        made = self.app.screen_named(name)
+        if made is None or not issubclass(made, FormScreen):
             say(self, "This form is opened where it was begun: in the case, with the same key as before.")
             return
+        # the form of a case that is not registered yet takes no standing
+        screen = made.again(self.app.open_door, cast("Standing", standing), about)
 
         async def done(_: str | None) -> None:
             await screen.put_away_done()
@@ -116,10 +116,10 @@ class UnwrittenScreen(Screen[str | None]):
         self.dismiss(None)
 
 
-def title(form: str, screen: Any) -> str:
+def title(form: str, screen: type[Screen[Any]] | None) -> str:
     """A form in words: the heading of its screen, and what it is about."""
     name, _, about = form.partition(":")
-    heading = getattr(screen, "heading", "")
+    heading: object = getattr(screen, "heading", "")  # a property where it depends on the case
     told = heading if isinstance(heading, str) and heading else _spelled(name)
     return f"{told}, {about}" if about else told
 

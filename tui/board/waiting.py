@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import work
 from textual.app import ComposeResult
@@ -13,11 +13,11 @@ from textual.screen import Screen
 from textual.widgets import OptionList, Static
 
 from armrise.tui.forms.kit.plan import sentence
-from armrise.tui.shell.frame import frame_of
-from armrise.tui.shell.opening import cannot_write
+from armrise.tui.shell.frame import Framed
 from armrise.tui.shell.say import say
 from armrise.tui.widgets.rowlist import RowList
 from armrise.tui.words.entries import ago, day
+from armrise.tui.words.standing import FICTIONAL
 
 if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 NONE = "No referral waits for a first visit. R registers one."
 
 
-class WaitingScreen(Screen[None]):
+class WaitingScreen(Framed, Screen[None]):
     """Cases registered without a visit, those with something for today first, then the longest waiting."""
 
     READING: ClassVar[tuple[str, ...]] = (
@@ -64,13 +64,13 @@ class WaitingScreen(Screen[None]):
 
     def head(self, counted: str) -> str:
         """What this is, and that the caseload is invented when it is."""
-        told = "   FICTIONAL CASELOAD" if getattr(self.app, "fictional", False) else ""
+        told = f"   {FICTIONAL}" if self.app.fictional else ""
         return f"Referrals awaiting a first visit: {counted}{told}"
 
     @work(thread=True, group="reading", exclusive=True)
     def read(self, said: str = "") -> None:
         """In a thread: the standings of those who wait, and their records."""
-        door: Any = self.app.door  # type: ignore[attr-defined]
+        door = self.app.open_door
         try:
             found = [s for s in door.standings() if s.status == "waiting"]
             records = {s.code: door.record(s.code) for s in found}
@@ -81,7 +81,7 @@ class WaitingScreen(Screen[None]):
 
     def show(self, found: list[Standing], records: dict[str, CaseRecord], said: str) -> None:
         """One row a case."""
-        today = self.app.door.today  # type: ignore[attr-defined]
+        today = self.app.open_door.today
         ordered = in_order(found, records)
         self.cases = {s.code: s for s in ordered}
         self.query_one("#waiting-head", Static).update(self.head(str(len(ordered))))
@@ -114,14 +114,14 @@ class WaitingScreen(Screen[None]):
 
     def form(self, name: str, *, needs_case: bool = True) -> None:
         """Open a form about the case under the cursor, or about none yet."""
-        door = self.app.door  # type: ignore[attr-defined]
+        door = self.app.open_door
         standing = self.cases.get(self.query_one(RowList).chosen) if needs_case else None
-        if told := cannot_write(door):
-            say(self, told)
+        if door.cannot_write:
+            say(self, door.cannot_write)
         elif needs_case and standing is None:
             say(self, NONE)
         else:
-            frame_of(self).open(name, door, standing, done=self.written)
+            self.app.open(name, door, standing, done=self.written)
 
     def written(self, words: str | None) -> None:
         """Back from a form: read anew when something was written."""

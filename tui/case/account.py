@@ -58,7 +58,7 @@ def _reason(reason: Reason, s: Standing) -> list[Piece]:
 
 def _criteria(s: Standing, reading: CaseReading | None) -> list[Piece]:
     pieces: list[Piece] = []
-    paces = reading.paces if reading else {}
+    paces: Mapping[CriterionResult, Projection] = reading.paces if reading else {}
     for title, results in (("in the way", s.verdict.blocks), ("to step forward", s.verdict.criteria)):
         if results:
             pieces += [BLANK, Piece(title, "head")]

@@ -7,13 +7,12 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
-from armrise.tui.shell.frame import frame_of
-from armrise.tui.shell.say import NOT_OPEN, STILL_READING, say
+from armrise.tui.shell.frame import Board, frame_of
+from armrise.tui.shell.say import opened_door, say
 
 if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing
 
-NO_STORE = "There is no store behind this list, so nothing earlier is known."
 NO_CASE = "No case is selected: move to one first."
 
 
@@ -58,6 +57,9 @@ class CaseActions:
         Binding("R", "form('RecordScreen')", "record another entry", show=False, id="case.record"),
     ]
 
+    code = ""
+    """The case of the screen, also where it is on no list now; empty on the list itself."""
+
     def in_view(self) -> Standing | None:
         """The case that the keys are about."""
         raise NotImplementedError
@@ -96,16 +98,11 @@ class CaseActions:
     def _look(self, name: str) -> None:
         """Open a screen that only reads the case in view."""
         app, standing = frame_of(self._screen()), self.in_view()
-        refusal = self._unread() or ("" if standing else NO_CASE)
+        refusal = app.unread or ("" if standing else NO_CASE)
         if refusal:
             say(self._screen(), refusal)
         else:
             app.open(name, app.door, standing)
-
-    def _unread(self) -> str:
-        if getattr(self._screen().app, "door", None) is not None:
-            return ""
-        return NOT_OPEN if getattr(self._screen().app, "broken", False) else STILL_READING
 
     def action_review(self) -> None:
         """Open the review; of a case that waits for one, the first visit."""
@@ -125,8 +122,8 @@ class CaseActions:
 
     def action_history(self) -> None:
         """Open every entry of the case in view; a store open for reading only has a history too."""
-        standing, door = self.in_view(), getattr(self._screen().app, "door", None)
-        if standing is None or door is None:
+        app, standing = frame_of(self._screen()), self.in_view()
+        if standing is None or app.door is None:
             say(self._screen(), self._refusal(standing))
             return
 
@@ -134,13 +131,13 @@ class CaseActions:
             if words:
                 self.written(words)
 
-        frame_of(self._screen()).open("HistoryScreen", door, standing, done=done)
+        app.open("HistoryScreen", app.door, standing, done=done)
 
     def action_why_above(self) -> None:
         """Say why this case stands above the next; of an earlier list everything about its place."""
-        standing, app = self.in_view(), self._screen().app
-        code = standing.code if standing else getattr(self, "code", None)
-        if code and getattr(app, "as_known", ""):
+        standing, app = self.in_view(), frame_of(self._screen())
+        code = standing.code if standing else self.code
+        if code and app.as_known:
             from armrise.tui.earlier.replay import why
 
             why(app, code)
@@ -155,37 +152,28 @@ class CaseActions:
 
     def action_replay(self) -> None:
         """Ask for an instant and show what was known then."""
-        if board := self._at_the_list():
+        if opened_door(self._screen()):
             from armrise.tui.earlier.replay import ask
 
-            ask(board)
+            ask(self._list())
 
     def action_replay_day(self, by: int) -> None:
         """A day earlier or later."""
-        if board := self._at_the_list():
+        if opened_door(self._screen()):
             from armrise.tui.earlier.replay import step
 
-            if told := step(board, by):
+            if told := step(self._list(), by):
                 say(self._screen(), told)
 
-    def _at_the_list(self) -> Any:
-        """The list under this screen, once there is a store behind it; else None, and it is said why."""
-        app: Any = self._screen().app
-        if getattr(app.door, "store", None) is not None:
-            return app.screen_stack[0]
-        say(self._screen(), self._unread() or NO_STORE)
-        return None
+    def _list(self) -> Board:
+        """The list under this screen."""
+        board = frame_of(self._screen()).screen_stack[0]
+        assert isinstance(board, Board)
+        return board
 
     def _refusal(self, standing: Standing | None) -> str:
-        if unread := self._unread():
-            return unread
-        return NO_CASE if standing is None else self.unwritable()
-
-    def unwritable(self) -> str:
-        """Why nothing can be written here, empty when it can."""
-        from armrise.tui.shell.opening import cannot_write
-
-        return self._unread() or cannot_write(self._screen().app.door)  # type: ignore[attr-defined]
+        app = frame_of(self._screen())
+        return app.unread or (NO_CASE if standing is None else app.unwritable)
 
     def _screen(self) -> Screen[Any]:
         assert isinstance(self, Screen)

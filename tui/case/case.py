@@ -13,6 +13,7 @@ from textual.screen import Screen
 from armrise.tui.case import reading as case_reading
 from armrise.tui.case.account import whole
 from armrise.tui.case.actions import CaseActions, why_above
+from armrise.tui.shell.frame import Framed
 from armrise.tui.shell.say import say
 from armrise.tui.widgets.bars import HeadBar, KeyBar
 from armrise.tui.widgets.caselist import CaseList
@@ -24,11 +25,10 @@ if TYPE_CHECKING:
     from armrise.tui.case.reading import CaseReading
     from armrise.tui.shell.frame import Board
 
-
 NOT_LISTED = "not on the list then. w says what was known of it."
 
 
-class CaseScreen(CaseActions, Screen[None]):
+class CaseScreen(CaseActions, Framed, Screen[None]):
     """The five-second view first, then every reason and every criterion."""
 
     READING: ClassVar[tuple[str, ...]] = (
@@ -70,7 +70,7 @@ class CaseScreen(CaseActions, Screen[None]):
 
     def on_unmount(self) -> None:
         """The case has been looked at."""
-        case_reading.note_look(getattr(self.app, "door", None), self.code)
+        case_reading.note_look(self.app.door, self.code)
 
     def update(self) -> None:
         """Show what the case now says, then what its whole record adds."""
@@ -86,7 +86,7 @@ class CaseScreen(CaseActions, Screen[None]):
             above = why_above(standing, below) if below is not None else ""
             told = whole(standing, above, self.board.signed, self.reading)
             self.query_one("#account", Account).tell(told)
-        elif getattr(self.app, "as_known", ""):
+        elif self.app.as_known:
             self.query_one("#account", Account).tell([Piece(f"{self.code} was {NOT_LISTED}")])
 
     @work(thread=True, group="case", exclusive=True)
@@ -94,7 +94,7 @@ class CaseScreen(CaseActions, Screen[None]):
         """Read the whole record beside the screen."""
         code = self.code
         try:
-            reading = case_reading.read(getattr(self.app, "door", None), code)
+            reading = case_reading.read(self.app.door, code)
         except Exception as error:
             reading = case_reading.CaseReading(str(error), (), ())
         self.app.call_from_thread(self._take, code, reading)
@@ -123,7 +123,7 @@ class CaseScreen(CaseActions, Screen[None]):
             end = "last" if by > 0 else "first"
             say(self, f"{self.code} is the {end} of the list.")
             return
-        case_reading.note_look(getattr(self.app, "door", None), self.code)
+        case_reading.note_look(self.app.door, self.code)
         self.code, self.reading = beside.code, None
         self.board.query_one(CaseList).go_to(self.code)
         self.query_one("#case").scroll_home(animate=False)

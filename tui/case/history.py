@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import work
 from textual.app import ComposeResult
@@ -11,8 +11,10 @@ from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.screen import ModalScreen, Screen
 from textual.widgets import Static
 
+from armrise.store.record.kinds.paperwork import Correction
 from armrise.tui.case.history_list import EntryList
 from armrise.tui.case.history_words import EVERYTHING, GROUPS, in_group, together, whole_entry
+from armrise.tui.shell.frame import Framed
 from armrise.tui.widgets.bars import KeyBar
 from armrise.tui.widgets.painted import plain_scroll_bar
 from armrise.tui.widgets.pieces import BLANK, Account, Piece
@@ -27,7 +29,7 @@ PANE_FROM = 110
 """Columns from which the entry under the cursor stands whole beside the list."""
 
 
-class HistoryScreen(Screen[str | None]):
+class HistoryScreen(Framed, Screen[str | None]):
     """The timeline. It is left with what was written meanwhile in words, or with None."""
 
     READING: ClassVar[tuple[str, ...]] = (
@@ -170,7 +172,7 @@ class HistoryScreen(Screen[str | None]):
     def whole(self, told: Told) -> list[Piece]:
         """An entry with all its fields, and what was written with it."""
         assert self.timeline is not None
-        pieces = whole_entry(told, self.door.rules, self.door.store.local(told.entry.recorded_at))
+        pieces = whole_entry(told, self.door.rules, self.door.local(told.entry.recorded_at))
         others = together(self.timeline, told)
         if others:
             from armrise.store.record.phrase import dated
@@ -242,9 +244,7 @@ class HistoryScreen(Screen[str | None]):
             self.app.push_screen(RecordScreen(self.door, self.standing), self._after_writing)
 
     def _refused(self, why: str) -> bool:
-        from armrise.tui.shell.opening import cannot_write
-
-        words = cannot_write(self.door) or why
+        words = self.door.cannot_write or why
         if words:
             self.say(words)
         return bool(words)
@@ -259,8 +259,8 @@ class HistoryScreen(Screen[str | None]):
 def links(told: Told) -> list[int]:
     """The ids of an entry, its correction and what stands instead, in the order in which the key goes."""
     if told.corrects is not None:
-        by: Any = told.entry
-        return [told.corrects.id, by.id, *([by.replaced_by] if by.replaced_by else [])]
+        instead = told.entry.replaced_by if isinstance(told.entry, Correction) else None
+        return [told.corrects.id, told.entry.id, *([instead] if instead else [])]
     if told.withdrawn_by is not None:
         instead = [told.replaced_by.id] if told.replaced_by else []
         return [told.entry.id, told.withdrawn_by.id, *instead]
@@ -269,7 +269,7 @@ def links(told: Told) -> list[int]:
     return [told.entry.id]
 
 
-class WholeScreen(ModalScreen[str | None]):
+class WholeScreen(Framed, ModalScreen[str | None]):
     """One entry with all its fields."""
 
     READING: ClassVar[tuple[str, ...]] = (

@@ -73,7 +73,7 @@ def _reason(where: Elsewhere) -> str:
 def _withdrawn(told: Told, rules: Rules | None) -> str:
     by = told.withdrawn_by
     assert by is not None
-    said = f"WITHDRAWN {day(by.on, year=False)} by {by.author or 'an unnamed author'}: {by.reason}"
+    said = f"WITHDRAWN {day(by.on)} by {by.author or 'an unnamed author'}: {by.reason}"
     if told.replaced_by is not None:
         said += f"; instead: {dated(told.replaced_by, rules)}"
     elif told.moved_to is not None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import events, work
 from textual.app import ComposeResult
@@ -10,6 +10,7 @@ from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.screen import Screen
 
+from armrise.tui.shell.frame import Framed
 from armrise.tui.widgets.painted import plain_scroll_bar
 from armrise.tui.widgets.pieces import BLANK, Account, Piece
 from armrise.tui.words import standing as words
@@ -18,12 +19,13 @@ from armrise.tui.words.standing import FICTIONAL
 if TYPE_CHECKING:
     from armrise.store.clinic.advice.sheet import Sheet
     from armrise.store.clinic.case.standing import Standing
+    from armrise.tui.shell.door import Door
 
 INDENT = 4
 SCROLL = {"down": 1, "j": 1, "up": -1, "k": -1}
 
 
-class PatientScreen(Screen[None]):
+class PatientScreen(Framed, Screen[None]):
     """The whole screen, opaque, about one case; every key but its own does nothing."""
 
     READING: ClassVar[tuple[str, ...]] = (
@@ -40,7 +42,7 @@ class PatientScreen(Screen[None]):
     helped = False
     """Help speaks of reasons and flags, and a patient is looking."""
 
-    def __init__(self, door: Any, standing: Standing) -> None:
+    def __init__(self, door: Door, standing: Standing) -> None:
         super().__init__()
         self.door = door
         self.code = standing.code
@@ -85,7 +87,7 @@ class PatientScreen(Screen[None]):
 
     def tell(self, pieces: list[Piece]) -> None:
         """Show these, under the word that the case is invented, if it is."""
-        head = [Piece(FICTIONAL, "strong"), BLANK] if getattr(self.app, "fictional", False) else []
+        head = [Piece(FICTIONAL, "strong"), BLANK] if self.app.fictional else []
         if self.is_attached:
             self.query_one("#patient-text", Account).tell([*head, *pieces])
 
@@ -94,7 +96,7 @@ class PatientScreen(Screen[None]):
         if not self.is_active:
             pass  # blanked or left meanwhile: this key came in the same burst
         elif event.key == "x":
-            self.app.action_blank()  # type: ignore[attr-defined]
+            self.app.action_blank()
         elif event.key == "escape":
             self.dismiss(None)
         elif event.key in SCROLL:

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -11,7 +10,8 @@ if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import CriterionResult, Standing
     from armrise.store.clinic.verdict.pace import Projection
     from armrise.store.record.case import CaseRecord
-
+    from armrise.tui.shell.door import Door
+    from armrise.tui.shell.store_door import StoreDoor
 
 AS_KNOWN = "this is an earlier view: w says what is known since"
 
@@ -29,12 +29,14 @@ class CaseReading(NamedTuple):
     own_past_cases: str = ""
 
 
-def read(door: Any, code: str) -> CaseReading | None:
+def read(door: Door | None, code: str) -> CaseReading | None:
     """Read the record of a case through ``door``; None where there is no store behind it.
 
     Raises a store error in one sentence.
     """
-    if getattr(door, "store", None) is None:
+    from armrise.tui.shell.store_door import StoreDoor
+
+    if not isinstance(door, StoreDoor):
         return None
     from armrise.store.clinic.advice.today import say_to_patient
     from armrise.store.clinic.case.view import View
@@ -49,27 +51,28 @@ def read(door: Any, code: str) -> CaseReading | None:
     return CaseReading(new, say_to_patient(view), precautions(view), paces(view), others)
 
 
-def _changed(door: Any, code: str, record: CaseRecord, now: Standing) -> str:
+def _changed(door: StoreDoor, code: str, record: CaseRecord, now: Standing) -> str:
     from armrise.store.clinic.standing.changed import NEVER, entries_between, what_changed
     from armrise.store.clinic.standing.stand import stand
+    from armrise.tui.earlier.replay import ReplayDoor
 
-    if getattr(door, "when", ""):
+    if isinstance(door, ReplayDoor):
         return AS_KNOWN
-    seen: datetime | None = door.last_look(code)
+    seen = door.last_look(code)
     if seen is None:
         return NEVER
     before = door.record(code, known_at=seen)
     came, withdrawn = entries_between(before, record)
-    then = stand(before, door.rules, min(door.store.today(seen), door.today))
+    then = stand(before, door.rules, min(door.day_of(seen), door.today))
     return what_changed(then, now, came, seen, withdrawn)
 
 
-def note_look(door: Any, code: str) -> None:
+def note_look(door: Door | None, code: str) -> None:
     """Note that the case was looked at; a store that cannot be written to now, or is being, goes without."""
     from armrise.store.database.place import StoreError
-    from armrise.tui.shell.opening import read_only
+    from armrise.tui.shell.store_door import StoreDoor
 
-    if getattr(door, "store", None) is None or read_only(door):
+    if not isinstance(door, StoreDoor) or door.cannot_write:
         return
     try:
         door.looked(code)

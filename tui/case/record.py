@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from rich.text import Text
 from textual import events
@@ -15,6 +15,7 @@ from textual.widgets import Input, Static
 from armrise.store.record.kinds.every import KINDS
 from armrise.store.record.kinds.paperwork import Correction
 from armrise.tui.case.actions import CaseActions
+from armrise.tui.shell.frame import Framed
 from armrise.tui.widgets.painted import ascii_terminal
 from armrise.tui.words.standing import FICTIONAL, fit
 
@@ -60,7 +61,7 @@ def kinds() -> tuple[str, ...]:
     return tuple(kind for kind in KINDS if kind != Correction.KIND)
 
 
-class RecordScreen(ModalScreen[str | None]):
+class RecordScreen(Framed, ModalScreen[str | None]):
     """The list of kinds. It is dismissed with what was written in words, or with None."""
 
     READING: ClassVar[tuple[str, ...]] = (
@@ -190,6 +191,6 @@ class RecordScreen(ModalScreen[str | None]):
         """Close, nothing written."""
         self.dismiss(None)
 
-    def on_click(self, event: events.Click) -> Any:
+    def on_click(self, event: events.Click) -> None:
         """The line is typed in wherever one clicks."""
         self.query_one(Input).focus()

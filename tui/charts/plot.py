@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 from rich.segment import Segment
 from rich.style import Style
@@ -15,6 +14,7 @@ from textual_plot import AxisFormatter, HiResMode, PlotWidget
 from textual_plot.plot_widget import Legend
 
 from armrise.tui.charts.page import DASHES, DOTS, SOLID, Page, Stroke
+from armrise.tui.shell.frame import frame_of
 from armrise.tui.widgets.painted import Brush
 
 LEFT = 6
@@ -102,13 +102,13 @@ class Plot(Brush, PlotWidget):
     def _stroke(self, stroke: Stroke) -> None:
         if len(stroke.xs) < 2:
             return
-        ink: Any = {"hires_mode": HiResMode.BRAILLE}
         ys = [y + self._lift for y in stroke.ys]
         if stroke.kind == SOLID:
-            self.plot(stroke.xs, ys, line_style=self._ink(stroke.style), **ink)
+            self.plot(stroke.xs, ys, line_style=self._ink(stroke.style), hires_mode=HiResMode.BRAILLE)
         else:
             xs = self._pattern(stroke)
-            self.scatter(xs, [ys[0]] * len(xs), marker_style=self._ink(stroke.style), **ink)
+            level, ink = [ys[0]] * len(xs), self._ink(stroke.style)
+            self.scatter(xs, level, marker_style=ink, hires_mode=HiResMode.BRAILLE)
 
     def _letter(self, stroke: Stroke) -> None:
         """The letter at the right end of a line, beside those that stand in the same row already."""
@@ -143,5 +143,5 @@ class Plot(Brush, PlotWidget):
     def _ink(self, style: str) -> str:
         """A style of the theme in words, as the drawing library wants it."""
         found = self.named(style)
-        colour = found.color.name if found.color else self.app.theme_variables["foreground"]
+        colour = found.color.name if found.color else frame_of(self).theme_variables["foreground"]
         return f"{'bold ' if found.bold else ''}{colour}"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import work
 from textual.app import ComposeResult
@@ -12,6 +12,7 @@ from textual.containers import Vertical, VerticalScroll
 from textual.screen import Screen
 
 from armrise.tui.charts.page import LETTERS, Page, tabled
+from armrise.tui.shell.frame import Framed
 from armrise.tui.widgets.bars import KeyBar
 from armrise.tui.widgets.painted import Painted, ascii_terminal, plain_scroll_bar, pushed_apart
 from armrise.tui.widgets.pieces import Account, Piece
@@ -21,6 +22,7 @@ from armrise.tui.words import standing as words
 if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing
     from armrise.store.clinic.case.view import View
+    from armrise.tui.shell.door import Door
 
 PAIN, RANGE, SCORE, STRENGTH, BASELINE = range(1, 6)
 NAMES = {PAIN: "pain", RANGE: "range", SCORE: "score", STRENGTH: "strength", BASELINE: "usual morning"}
@@ -67,7 +69,7 @@ class AboveRows(Painted):
         return lines
 
 
-class ChartsScreen(Screen[None]):
+class ChartsScreen(Framed, Screen[None]):
     """Pages chosen by their digit; arrows choose the movement, the questionnaire or the test."""
 
     READING: ClassVar[tuple[str, ...]] = (
@@ -85,7 +87,7 @@ class ChartsScreen(Screen[None]):
         Binding("up,k", "scroll_by(-1)", "scroll up", show=False, id="charts.up"),
     ]
 
-    def __init__(self, door: Any, standing: Standing) -> None:
+    def __init__(self, door: Door, standing: Standing) -> None:
         super().__init__()
         self.door = door
         self.code = standing.code
@@ -132,7 +134,7 @@ class ChartsScreen(Screen[None]):
             return
         if not self.no_charts:
             try:
-                import armrise.tui.charts.plot  # noqa: F401
+                import armrise.tui.charts.plot  # noqa: F401  # pyright: ignore[reportUnusedImport]
             except ImportError:
                 self.as_table = self.no_charts = True
         self.app.call_from_thread(self._show, page)
@@ -225,8 +227,7 @@ class ChartsScreen(Screen[None]):
             )
             for n, name in NAMES.items()
         ]
-        fictional = getattr(self.app, "fictional", False)
-        right = [Span(f"{words.FICTIONAL} ", "strong")] if fictional else []
+        right = [Span(f"{words.FICTIONAL} ", "strong")] if self.app.fictional else []
         case = pushed_apart([Span(f" {self.code} {self.side}", "strong")], right, self.size.width or 80)
         self.query_one("#charts-head", Painted).show([case, [Span(" "), *tabs]])
 

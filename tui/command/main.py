@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import date, datetime
 from functools import partial, wraps
 from pathlib import Path
@@ -32,6 +32,7 @@ from armrise.tui.shell.intake import (
 )
 
 if TYPE_CHECKING:
+    from armrise.store.clinic.actions.minutes import Minutes
     from armrise.store.clinic.case.standing import Standing
     from armrise.store.database.place import Store
     from armrise.store.exchange.out.plain_text import Heading
@@ -42,12 +43,12 @@ REFUSED = 1
 USAGE = 2
 
 
-class ClinicDate(click.ParamType):
+class ClinicDate(click.ParamType):  # pyright: ignore[reportMissingTypeArgument]  # none in click 8.1
     """An ISO date on the command line."""
 
     name = "date"
 
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> date:
+    def convert(self, value: str | date, param: click.Parameter | None, ctx: click.Context | None) -> date:
         """The date, or a usage fault saying what is allowed."""
         if isinstance(value, date):
             return value
@@ -82,7 +83,7 @@ class AsOf(NamedTuple):
     at: str | None
 
 
-def sources(command: Any) -> Any:
+def sources(command: Callable[..., None]) -> Callable[..., None]:
     """The options that say where a listing reads from, and on which clinic date."""
 
     @click.option("--demo", is_flag=True, help="The fictional caseload, on its own clinic date.")
@@ -99,11 +100,11 @@ def sources(command: Any) -> Any:
         rules: Path | None,
         as_of: date | None,
         at: str | None,
-        **rest: Any,
-    ) -> Any:
+        **rest: object,
+    ) -> None:
         if sum((demo, caseload is not None, store is not None)) > 1:
             raise click.UsageError("--demo, --caseload and --store exclude each other, give one of them")
-        return command(source=Source(demo, caseload, store, rules), as_of=AsOf(as_of, at), **rest)
+        command(source=Source(demo, caseload, store, rules), as_of=AsOf(as_of, at), **rest)
 
     return with_source
 
@@ -239,7 +240,7 @@ def minutes(source: Source, as_of: AsOf) -> None:
     _swept(source, as_of, as_text)
 
 
-def _swept(source: Source, as_of: AsOf, words: Any) -> None:
+def _swept(source: Source, as_of: AsOf, words: Callable[[Minutes, Heading], str]) -> None:
     rules = load_rules(source.rules)
     with opened(source, rules) as store:
         from armrise.store.caseload.sweep import sweep
@@ -398,8 +399,8 @@ def main(arguments: Sequence[str] | None = None) -> None:
     # Modules and entries come by the ten thousand and stay: looking for garbage among them delays the rows.
     gc.set_threshold(50_000, 20, 50)
     if isinstance(sys.stdout, TextIOWrapper):
-        # A terminal that lacks a letter still shows the rest of the line.
-        sys.stdout.reconfigure(errors="backslashreplace")
+        # A terminal that lacks a letter still shows the rest of the line; whatever stream lies beneath it.
+        sys.stdout.reconfigure(errors="backslashreplace")  # pyright: ignore[reportUnknownMemberType]
     sys.exit(run(arguments))
 
 

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import click
 
 
-def write_json(value: Any) -> None:
+def write_json(value: object) -> None:
     """Write a value as JSON that reads the same in every encoding."""
     import json
 

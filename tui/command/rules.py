@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import date
 from functools import wraps
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
@@ -21,13 +22,13 @@ FOLDER = click.Path(path_type=Path)
 FOLDER_HELP = "The folder of rules, instead of the clinic's own in its usual place."
 
 
-def in_folder(command: Any) -> Any:
+def in_folder(command: Callable[..., None]) -> Callable[..., None]:
     """The option that names another folder than the usual one."""
 
     @click.option("--rules", type=FOLDER, metavar="FOLDER", help=FOLDER_HELP)
     @wraps(command)
-    def with_folder(rules: Path | None, **rest: Any) -> Any:
-        return command(folder=rules_folder(rules), **rest)
+    def with_folder(rules: Path | None, **rest: object) -> None:
+        command(folder=rules_folder(rules), **rest)
 
     return with_folder
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Generator
 from contextlib import contextmanager
 from datetime import date
 from typing import TYPE_CHECKING
@@ -37,7 +37,7 @@ def tried(store: Store, old: Rules, new: Rules, since: date | None, until: date)
 
 
 @contextmanager
-def progress_bar() -> Iterator[Tell]:
+def progress_bar() -> Generator[Tell, None, None]:
     """A bar on the error stream while it is a terminal; elsewhere nothing."""
     if not sys.stderr.isatty():
         yield lambda read, total: None

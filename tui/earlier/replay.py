@@ -3,25 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from armrise.tui.earlier.instants import Then, a_day, end_of, read_then, words_then
 from armrise.tui.forms.kit.asking import AskScreen
-from armrise.tui.shell.door import Door
 from armrise.tui.shell.report import ReportScreen
+from armrise.tui.shell.store_door import StoreDoor, into_store
 
 if TYPE_CHECKING:
-    from armrise.tui.shell.frame import Board
+    from armrise.tui.shell.frame import Board, Frame
 
 MARK = "AS KNOWN {}, nothing can be written"
 HINT = '"3 Mar 08:05", "Tue 8:05", "-3", "2026-03-03"; without a time: the end of that day'
 HOW_ON = "w why it stood there   < > a day back or on   Esc to now"
 
 
-class ReplayDoor(Door):
+class ReplayDoor(StoreDoor):
     """A door at an instant: reads what was known then, under the rules in force now, and writes nothing."""
 
-    def __init__(self, now: Door, then: Then) -> None:
+    def __init__(self, now: StoreDoor, then: Then) -> None:
         super().__init__(now.store.as_known(then.known_at), now.rules, now.author, then.today, now.now)
         self.door_now = now
         self.then = then
@@ -33,14 +33,15 @@ class ReplayDoor(Door):
         return f"This is as known {self.when}: nothing can be written. Esc in the list goes back to now."
 
 
-def now_of(door: Any) -> Door:
-    """The door to now, of that one or of one at an instant."""
+def now_of(board: Board) -> StoreDoor:
+    """The door to now, whatever instant the list shows."""
+    door = into_store(board.app.door)
     return door.door_now if isinstance(door, ReplayDoor) else door
 
 
 def ask(board: Board) -> None:
     """Ask for an instant and show the list, and the case in view, as known then."""
-    door = now_of(board.app.door)  # type: ignore[attr-defined]
+    door = now_of(board)
 
     def read(text: str) -> Callable[[], None]:
         then = read_then(text, door.store, door.today) if text else None
@@ -55,7 +56,7 @@ def ask(board: Board) -> None:
     board.app.push_screen(AskScreen("As known then", "day and time", HINT, keys, read), chosen)
 
 
-def _earlier(door: Door, then: Then) -> Then | None:
+def _earlier(door: StoreDoor, then: Then) -> Then | None:
     """``then`` if it lies before now, None if it is now. Raises StoreError for what lies ahead."""
     from armrise.store.database.place import StoreError
 
@@ -67,7 +68,7 @@ def _earlier(door: Door, then: Then) -> Then | None:
 
 def show(board: Board, then: Then | None) -> None:
     """Read the list as known ``then`` (None: now) and turn every screen to it."""
-    now = now_of(board.app.door)  # type: ignore[attr-defined]
+    now = now_of(board)
     if then is None:
         board.read_through(now, "", "this is now again")
     else:
@@ -77,8 +78,7 @@ def show(board: Board, then: Then | None) -> None:
 
 def step(board: Board, by: int) -> str:
     """Go a day earlier or later, at the same time of day. Returns what there is to say instead."""
-    door: Any = board.app.door  # type: ignore[attr-defined]
-    now = now_of(door)
+    door, now = board.app.door, now_of(board)
     if isinstance(door, ReplayDoor):
         then = a_day(now.store, door.then, by)
     elif by > 0:
@@ -89,11 +89,12 @@ def step(board: Board, by: int) -> str:
     return ""
 
 
-def why(app: Any, code: str) -> None:
+def why(app: Frame, code: str) -> None:
     """Show why a case stood where it stood then, and what is known since."""
     from armrise.tui.earlier.why import look, sections
 
-    door: ReplayDoor = app.door
+    door = app.door
+    assert isinstance(door, ReplayDoor)
     store, rules, then = door.door_now.store, door.rules, door.then
     title = f"Why {code} stood there"
     app.push_screen(ReportScreen(title, lambda: list(sections(look(store, rules, code, then)))))

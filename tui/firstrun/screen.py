@@ -9,7 +9,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
-from typing import Any, ClassVar
+from typing import ClassVar
 
 from textual import work
 from textual.app import ComposeResult
@@ -29,11 +29,12 @@ from armrise.tui.firstrun.words import (
 from armrise.tui.forms.kit.fields import Changed, Moved, Write
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.kit.plan import sentence
+from armrise.tui.shell.frame import Frame, Framed
 from armrise.tui.widgets.painted import plain_scroll_bar
 from armrise.tui.widgets.pieces import BLANK, Account, Piece
 
 
-class FirstRunScreen(Screen[str | None]):
+class FirstRunScreen(Framed, Screen[str | None]):
     """There is no store yet: cautions, and the choice. Dismissed with what was made, None for the demo."""
 
     READING: ClassVar[tuple[str, ...]] = (
@@ -88,7 +89,7 @@ class FirstRunScreen(Screen[str | None]):
         self.app.push_screen(OwnCaseloadScreen(self.path), made)
 
 
-class OwnCaseloadScreen(Screen[str | None]):
+class OwnCaseloadScreen(Framed, Screen[str | None]):
     """Zone and initials, where the file will lie and who may read it; F2 makes it. Gives the initials."""
 
     READING: ClassVar[tuple[str, ...]] = (
@@ -187,7 +188,7 @@ class OwnCaseloadScreen(Screen[str | None]):
         self.query_one("#own-says", Static).update(f"! {said}")
 
 
-def first_run(app: Any, path: Path, again: Callable[[], object]) -> None:
+def first_run(app: Frame, path: Path, again: Callable[[], object]) -> None:
     """Show the first run above the list; ``again`` reads the list once there is something to read."""
     from armrise.tui.shell.intake import demo_store
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical, VerticalScroll
+from textual.widget import Widget
 
 from armrise.tui.charts.screen import NO_CHARTS, AboveRows, TableText
 from armrise.tui.pages.audit_page import stage_page
@@ -23,7 +24,9 @@ from armrise.tui.words import standing as words
 if TYPE_CHECKING:
     from armrise.store.clinic.audit.period import Audit, Group
     from armrise.store.clinic.audit.stages import StageTime
+    from armrise.tui.charts.page import Page
     from armrise.tui.shell.frame import Board
+    from armrise.tui.shell.store_door import StoreDoor
 
 COUNTS = 1
 NAMES = {COUNTS: "counts", CURVES: "time in stage"}
@@ -64,14 +67,12 @@ class AuditScreen(AuditReader):
     AuditScreen #above { height: 1; }
     """
 
-    def __init__(self, board: Board) -> None:
-        super().__init__()
+    def __init__(self, board: Board, door: StoreDoor) -> None:
+        super().__init__(door)
         from armrise.store.clinic.audit.period import last_full_month
 
-        app: Any = board.app
         self.board = board
-        self.door = app.door
-        self.first, self.last = last_full_month(self.door.today)
+        self.first, self.last = last_full_month(door.today)
         self.code = ""
         self.number = COUNTS
         self.at = 0
@@ -178,7 +179,7 @@ class AuditScreen(AuditReader):
         for name in ("#audit-legend", "#audit-notes"):
             self.query_one(name).display = drawn or table
 
-    def _draw(self, page: Any) -> None:
+    def _draw(self, page: Page) -> None:
         from armrise.tui.charts.plot import Plot
 
         above = self.query_one("#above", AboveRows)
@@ -269,12 +270,12 @@ class AuditScreen(AuditReader):
         view = self._scrolled()
         view.scroll_relative(y=pages * max(1, view.size.height - 2), animate=False, immediate=True)
 
-    def _scrolled(self) -> Any:
+    def _scrolled(self) -> Widget:
         return self.query_one("#table" if self.number == CURVES else "#audit")
 
     def action_leave(self) -> None:
         """Back to the list; counting stops."""
-        self.workers.cancel_group(self, "audit")
+        self.workers.cancel_group(self, "audit")  # pyright: ignore[reportUnknownMemberType]  # workers of any kind
         self.dismiss(None)
 
     def action_export(self) -> None:
@@ -285,5 +286,5 @@ class AuditScreen(AuditReader):
 
 def open_audit(board: Board) -> None:
     """Open the audit over the list."""
-    if opened_door(board) is not None:
-        board.app.push_screen(AuditScreen(board))
+    if door := opened_door(board):
+        board.app.push_screen(AuditScreen(board, door))

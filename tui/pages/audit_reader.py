@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from textual import work
 from textual.screen import Screen
-from textual.worker import get_current_worker
+from textual.worker import get_current_worker  # pyright: ignore[reportUnknownVariableType]
 
+from armrise.tui.shell.frame import Framed
 from armrise.tui.shell.say import say
 from armrise.tui.widgets.painted import ascii_terminal
 from armrise.tui.widgets.pieces import Account, Piece
@@ -16,6 +17,7 @@ from armrise.tui.words import standing as words
 
 if TYPE_CHECKING:
     from armrise.store.clinic.audit.period import Audit
+    from armrise.tui.shell.store_door import StoreDoor
 
 CURVES = 2
 """The page of the curves."""
@@ -25,15 +27,15 @@ class StoppedError(Exception):
     """Nobody waits for this audit any more."""
 
 
-class AuditReader(Screen[None]):
+class AuditReader(Framed, Screen[None]):
     """A screen that counts in a worker and is told by :meth:`take`."""
 
-    door: Any = None
     made: Audit | None = None
     number = 1
 
-    def __init__(self) -> None:
+    def __init__(self, door: StoreDoor) -> None:
         super().__init__()
+        self.door = door
         self.as_table = self.no_charts = ascii_terminal()
 
     def take(self, made: Audit) -> None:
@@ -45,7 +47,8 @@ class AuditReader(Screen[None]):
         """Read every case in full, some at a time, until somebody leaves or asks for another period."""
         from armrise.store.clinic.audit.period import Period
 
-        worker = get_current_worker()
+        # Textual does not say what its workers give
+        worker = get_current_worker()  # pyright: ignore[reportUnknownVariableType]
 
         def tell(done: int, of: int) -> None:
             if worker.is_cancelled:
@@ -66,7 +69,7 @@ class AuditReader(Screen[None]):
         """Load what draws the curves, here in the worker, once it is wanted."""
         if self.number == CURVES and not self.no_charts:
             try:
-                import armrise.tui.charts.plot  # noqa: F401
+                import armrise.tui.charts.plot  # noqa: F401  # pyright: ignore[reportUnusedImport]
             except ImportError:
                 self.as_table = self.no_charts = True
 
@@ -95,7 +98,7 @@ class AuditReader(Screen[None]):
             path = audit_path(door.store, made)
             write_audit(path, as_audit_html(made, heading))
             told = f"Audit written to {path}"
-            if not getattr(door.store, "lasting", True):
+            if not door.store.lasting:
                 told += " (the demo's folder, thrown away when armrise is left)"
         except Exception as error:
             told = str(error)

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any, ClassVar
+from pathlib import Path
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import work
 from textual.app import ComposeResult
@@ -12,9 +13,9 @@ from textual.containers import VerticalScroll
 from textual.screen import Screen
 
 from armrise.tui.pages.sweep_words import case_pieces, end_pieces, key_pieces
-from armrise.tui.shell.frame import frame_of
-from armrise.tui.shell.opening import cannot_write
+from armrise.tui.shell.frame import Framed
 from armrise.tui.shell.say import opened_door, say
+from armrise.tui.shell.store_door import StoreDoor, into_store
 from armrise.tui.widgets.bars import HeadBar, KeyBar
 from armrise.tui.widgets.painted import plain_scroll_bar
 from armrise.tui.widgets.pieces import Account, Piece
@@ -35,7 +36,7 @@ DECISIONS = (
 )
 
 
-class SweepScreen(Screen[None]):
+class SweepScreen(Framed, Screen[None]):
     """The queue follows from what is recorded: leaving, a crash or a week's pause lose nothing."""
 
     READING: ClassVar[tuple[str, ...]] = (
@@ -72,10 +73,9 @@ class SweepScreen(Screen[None]):
         self.decided_here = False
 
     @property
-    def door(self) -> Any:
-        """The way to the caseload."""
-        app: Any = self.app
-        return app.door
+    def door(self) -> StoreDoor:
+        """The way to the caseload; the case may have been turned to an earlier instant."""
+        return into_store(self.app.door)
 
     def compose(self) -> ComposeResult:
         """Head, the case, keys."""
@@ -114,8 +114,8 @@ class SweepScreen(Screen[None]):
         self.made = made
         self.at = min(self.at, max(0, len(made.remaining) - 1))
         self.show()
-        if not made.remaining and made.decided and (self.decided_here or not self.file().exists()):
-            self.write_minutes()
+        if not made.remaining and made.decided and (self.decided_here or not self.file(made).exists()):
+            self.write_minutes(made)
 
     @property
     def case(self) -> SweepCase | None:
@@ -146,8 +146,8 @@ class SweepScreen(Screen[None]):
         case = self.case
         if case is None or self.showing_minutes:
             return
-        if told := cannot_write(self.door):
-            say(self, told)
+        if self.door.cannot_write:
+            say(self, self.door.cannot_write)
             return
 
         def done(words: str | None) -> None:
@@ -157,7 +157,7 @@ class SweepScreen(Screen[None]):
                 self.read()
                 self.board.read_again(words)
 
-        frame_of(self).open(form, self.door, case.standing, done=done)
+        self.app.open(form, self.door, case.standing, done=done)
 
     def action_go(self, by: int) -> None:
         """Another case, nothing decided."""
@@ -189,7 +189,7 @@ class SweepScreen(Screen[None]):
         else:
             self.showing_minutes = True
             self.show()
-            self.write_minutes()
+            self.write_minutes(self.made)
 
     def action_leave(self) -> None:
         """Back to the list; what was decided stays decided."""
@@ -201,26 +201,25 @@ class SweepScreen(Screen[None]):
 
     # the file
 
-    def file(self) -> Any:
+    def file(self, made: Minutes) -> Path:
         """Where the minutes are written."""
         from armrise.store.exchange.out.minutes import minutes_path
 
-        return minutes_path(self.door.store, self.made)  # type: ignore[arg-type]
+        return minutes_path(self.door.store, made)
 
     @work(thread=True, group="minutes", exclusive=True)
-    def write_minutes(self) -> None:
+    def write_minutes(self, made: Minutes) -> None:
         """Write the file beside the store, and say where it lies."""
         from armrise.store.exchange.out.minutes import as_text, write_minutes
         from armrise.store.exchange.out.plain_text import Heading
 
-        made, path = self.made, self.file()
-        assert made is not None
+        path = self.file(made)
         try:
             head = self.door.header()
             heading = Heading(made.as_of, self.door.fictional, head["data_until"], self.door.rules)
             write_minutes(path, as_text(made, heading))
             told = f"Minutes written to {path}"
-            if not getattr(self.door.store, "lasting", True):
+            if not self.door.store.lasting:
                 told += " (the demo's folder, thrown away when armrise is left)"
         except Exception as error:
             told = f"{error}; m writes them again"
@@ -238,5 +237,5 @@ def open_sweep(board: Board) -> None:
     def back(_: None) -> None:
         board.read_again()
 
-    if opened_door(board) is not None:
+    if opened_door(board):
         board.app.push_screen(SweepScreen(board), back)

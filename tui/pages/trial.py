@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import work
 from textual.app import ComposeResult
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from armrise.store.clinic.audit.trial import Trial
     from armrise.store.rules.pathway import Rules
     from armrise.tui.shell.frame import Board
+    from armrise.tui.shell.store_door import StoreDoor
 
 TITLE = "Trial run of changed rules"
 HINT = 'A version number, "shipped", or a folder. They are checked, not put in force.'
@@ -38,7 +39,7 @@ class TrialScreen(ReportScreen):
     TrialScreen ProgressBar Bar { width: 40; }
     """
 
-    def __init__(self, door: Any, new: Rules) -> None:
+    def __init__(self, door: StoreDoor, new: Rules) -> None:
         super().__init__(TITLE)
         self.door = door
         self.new = new

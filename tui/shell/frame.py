@@ -6,22 +6,32 @@ it is first opened.
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import TYPE_CHECKING, Any, cast
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, ClassVar, cast
 
+from textual import getters
 from textual.app import App
 from textual.dom import DOMNode
-from textual.screen import Screen
+from textual.screen import ModalScreen, Screen
 
 if TYPE_CHECKING:
+    from textual.worker import Worker
+
     from armrise.tui.shell.door import Door
+    from armrise.tui.shell.opening import Opening
     from armrise.tui.widgets.bars import Head
     from armrise.tui.widgets.listing import Listing
+
+STILL_READING = "The caseload is still being read: try again when the list is on the screen."
+NOT_OPEN = "Nothing can be written: the caseload could not be opened."
 
 
 class Frame(App[None]):
     """The application as its screens know it."""
 
+    opening: Opening
+    """What was asked to be opened."""
     door: Door | None = None
     """The way to the caseload; None until it is open."""
     fictional = False
@@ -30,6 +40,58 @@ class Frame(App[None]):
     """True when the caseload could not be opened."""
     as_known = ""
     """What marks every screen while an earlier instant is shown; empty is now."""
+    own_keys: Mapping[str, str] = {}
+    """Keys of the user's own, by binding id."""
+
+    @property
+    def open_door(self) -> Door:
+        """The door, for screens that are opened only once there is one."""
+        assert self.door is not None
+        return self.door
+
+    @property
+    def unread(self) -> str:
+        """Why nothing can be asked of the caseload, in a sentence; empty once its door is open."""
+        if self.door is not None:
+            return ""
+        return NOT_OPEN if self.broken else STILL_READING
+
+    @property
+    def unwritable(self) -> str:
+        """Why nothing can be written, in a sentence; empty when it can."""
+        return self.unread if self.door is None else self.door.cannot_write
+
+    def begin(self, opening: Opening) -> None:
+        """Open something else than was asked for at the start: what the first run made, or the demo."""
+        self.opening = opening
+        self.fictional = opening.demo
+
+    def demo_folder(self) -> Path:
+        """A private folder that is removed when the application is left."""
+        raise NotImplementedError
+
+    def opened(self, door: Door) -> None:
+        """The caseload can be read through ``door``."""
+        raise NotImplementedError
+
+    def look_through(self, door: Door, as_known: str) -> None:
+        """Show the caseload through another door, and mark every screen; an empty mark is now."""
+        self.door = door
+        self.as_known = as_known
+        for screen in self.screen_stack:
+            self._mark(screen)
+
+    if not TYPE_CHECKING:  # what it takes and gives is written in Textual
+
+        def push_screen(self, screen, *given, **named):
+            """As Textual does; a screen that is shown over an earlier list is marked like it."""
+            self._mark(screen)
+            return super().push_screen(screen, *given, **named)
+
+    def _mark(self, screen: Screen[Any]) -> None:
+        if isinstance(screen, Framed) and screen.marked and not isinstance(screen, ModalScreen):
+            screen.set_class(bool(self.as_known), "-as-known")  # beneath a modal screen the mark shows
+            screen.border_title = self.as_known
 
     def screen_named(self, name: str) -> type[Screen[Any]] | None:
         """The screen of that name; None for a name there is none of (any longer)."""
@@ -41,23 +103,44 @@ class Frame(App[None]):
         assert screen is not None, f"there is no screen {name}"
         self.push_screen(screen(*given, **named), done)
 
+    def action_blank(self) -> None:
+        """Blank the screen; where it is blank, return like any key."""
+        raise NotImplementedError
+
     def load_screens(self) -> None:
         """Import every screen, so that the first to be opened opens at once."""
         raise NotImplementedError
 
 
-class Board(Screen[None]):
+class Framed:
+    """Mixed into a screen: the application it stands in is a :class:`Frame`."""
+
+    app = getters.app(Frame)
+    READING: ClassVar[tuple[str, ...]] = ()
+    """How to read the screen, in its help."""
+    KEYED: ClassVar[tuple[type[DOMNode], ...]] = ()
+    """Widgets of the screen with keys of their own."""
+    helped = True
+    """False for a screen on which help has nothing to say."""
+    marked = True
+    """False for a screen that is not marked while an earlier instant is shown."""
+
+    def update(self) -> None:
+        """The list beneath was read anew: show what follows from it here."""
+
+
+class Board(Framed, Screen[None]):
     """The list beneath, as the screens that stand over it know it."""
 
     listing: Listing
     head: Head
     signed: str
 
-    def read_again(self, said: str = "") -> Any:
+    def read_again(self, said: str = "") -> Worker[None]:
         """Read the list anew and sort it; ``said`` stays in the head."""
         raise NotImplementedError
 
-    def read_through(self, door: Any, as_known: str, said: str) -> Any:
+    def read_through(self, door: Door, as_known: str, said: str) -> Worker[None]:
         """Read the list through another door, and turn every screen to it, marked ``as_known``."""
         raise NotImplementedError
 
@@ -68,4 +151,4 @@ class Board(Screen[None]):
 
 def frame_of(node: DOMNode) -> Frame:
     """The application around a screen or widget."""
-    return cast(Frame, node.app)
+    return cast(Frame, node.app)  # pyright: ignore[reportUnknownMemberType]  # an application of any kind

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import os
-from collections.abc import Iterator
+from collections.abc import Generator
 from dataclasses import dataclass
 from datetime import date
 from functools import cache
@@ -61,7 +61,7 @@ def _load_rules(folder: Path | None) -> Rules:
 
 
 @contextlib.contextmanager
-def opened(source: Source, rules: Rules) -> Iterator[Store]:
+def opened(source: Source, rules: Rules) -> Generator[Store, None, None]:
     """The store a listing reads from; the demo and a caseload file go through one that is thrown away."""
     from armrise.store.database.place import Store, StoreError, default_path
 
@@ -84,7 +84,7 @@ def _how_to_begin(source: Source) -> str:
 
 
 @contextlib.contextmanager
-def throwaway() -> Iterator[Path]:
+def throwaway() -> Generator[Path, None, None]:
     """A private folder that is removed afterwards."""
     from tempfile import TemporaryDirectory
 

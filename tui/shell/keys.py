@@ -16,14 +16,15 @@ from importlib import import_module
 from itertools import combinations
 from pathlib import Path
 from pkgutil import walk_packages
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, cast
 
 from textual.app import App
 from textual.binding import Binding
 from textual.dom import DOMNode
-from textual.keys import Keys, _character_to_key
+from textual.keys import Keys, _character_to_key  # pyright: ignore[reportPrivateUsage]  # no public one
 from textual.screen import Screen
 
+from armrise.tui.shell.frame import Frame, Framed
 from armrise.tui.shell.keyfile import keys_path
 
 FIXED = ("q", "question_mark", "escape", "f8")
@@ -140,13 +141,13 @@ def read(path: Path) -> tuple[dict[str, str], list[str]]:
         said = error.strerror if isinstance(error, OSError) else str(error)
         return {}, [f"{path.name} cannot be read ({said}): correct it, or take it away."]
     extra = [name for name in content if name != "keys"]
-    asked = content.get("keys", {})
+    asked: object = content.get("keys", {})
     if extra or not isinstance(asked, dict):
         return {}, [f'{path.name}: it holds one table, [keys], with lines such as "case.check_in" = "k".']
-    return accepted(asked)
+    return accepted(cast("dict[str, object]", asked))
 
 
-def accepted(asked: Mapping[str, Any]) -> tuple[dict[str, str], list[str]]:
+def accepted(asked: Mapping[str, object]) -> tuple[dict[str, str], list[str]]:
     """The keys asked for, by Textual's names; and what cannot be, one sentence each."""
     shipped = {row.id: row for row in reference()}
     keymap: dict[str, str] = {}
@@ -162,7 +163,7 @@ def accepted(asked: Mapping[str, Any]) -> tuple[dict[str, str], list[str]]:
     return ({}, faults) if faults else (keymap, [])
 
 
-def _parts(value: Any) -> list[str]:
+def _parts(value: object) -> list[str]:
     if not isinstance(value, str):
         return []
     return [value] if value == "," else [part.strip() for part in value.split(",") if part.strip()]
@@ -177,7 +178,7 @@ def named(key: str) -> str | None:
     return key if match and (match[1] in known or len(match[1]) == 1) else None
 
 
-def _fault(name: str, value: Any, keys: list[str | None], shipped: Mapping[str, Row]) -> str:
+def _fault(name: str, value: object, keys: list[str | None], shipped: Mapping[str, Row]) -> str:
     if name not in shipped:
         near = get_close_matches(name, shipped, n=3)
         told = f"near it: {', '.join(near)}" if near else "armrise keys lists them all"
@@ -213,13 +214,19 @@ def clashes(keymap: Mapping[str, str]) -> list[str]:
 def _by_key(screen: type[Screen[Any]], keymap: Mapping[str, str]) -> dict[str, set[str]]:
     """The actions of each key that is in force on a screen."""
     keys: dict[str, set[str]] = {}
-    for of in (*_applications(), screen, *getattr(screen, "KEYED", ())):
-        merged: Iterable[Binding] = of._merge_bindings().key_to_bindings.values()  # type: ignore[assignment]
-        for binding in (b for several in merged for b in several):  # type: ignore[attr-defined]
+    own = screen.KEYED if issubclass(screen, Framed) else ()
+    for of in (*_applications(), screen, *own):
+        for binding in _merged(of):
             if binding.id:
                 for key in keymap.get(binding.id, binding.key).split(","):
                     keys.setdefault(key, set()).add(binding.id)
     return keys
+
+
+def _merged(of: DOMNode | type[DOMNode]) -> list[Binding]:
+    """The bindings in force on a screen or widget, those of its bases among them."""
+    merged = of._merge_bindings()  # pyright: ignore[reportPrivateUsage]  # Textual has no public reading
+    return [binding for several in merged.key_to_bindings.values() for binding in several]
 
 
 # in words
@@ -262,14 +269,11 @@ def as_sample(rows: Iterable[Row]) -> str:
     return "\n".join(lines) + "\n"
 
 
-def in_words(app: App[Any], screen: Screen[Any], text: str) -> str:
+def in_words(app: Frame, screen: Screen[Any], text: str) -> str:
     """``text`` about the keys of a screen, with the user's own keys in place of the shipped ones."""
-    keymap: Mapping[str, str] = getattr(app, "own_keys", {})
-    if not keymap:
-        return text
-    merged = [b for several in screen._merge_bindings().key_to_bindings.values() for b in several]
+    keymap = app.own_keys
     others: dict[str, str] = {}
-    for binding in merged:
+    for binding in _merged(screen):
         if binding.id and binding.id in keymap:
             others.setdefault(printed(binding.key), printed(keymap[binding.id].split(",")[0]))
     for shipped, chosen in others.items():

@@ -5,12 +5,18 @@ from __future__ import annotations
 import os
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing
+    from armrise.store.database.place import Store
+    from armrise.store.rules.pathway import Rules
+    from armrise.tui.shell.door import Door, Header
+
+    Given = Path | Store | Door
+    """What is opened: the store at a path, an open store, or a door that is there already."""
 
 Tell = Callable[[str], None]
 """Told what is being done, for the screen."""
@@ -20,45 +26,43 @@ Tell = Callable[[str], None]
 class Opening:
     """What was asked for on the command line.
 
-    ``prepare`` is called first, in the worker: it may give a path (the store to open), an open store, or
-    something with ``standings`` and ``header``, which is then read as it is.
+    ``prepare`` is called first, in the worker, and gives what to open instead of the path.
     """
 
     store_path: Path | None = None
     demo: bool = False
     as_of: date | None = None
-    prepare: Callable[[], Any] | None = None
+    prepare: Callable[[], Given] | None = None
     rules: Path | None = None
     """The folder of rules asked for; None for those in force."""
     author: str = ""
     """Initials given on the command line; empty for those of the environment or of the store."""
 
-    def door(self, tell: Tell) -> Any:
+    def door(self, tell: Tell) -> Door:
         """Open what was asked for. Raises a store or rule error of one sentence."""
-        found: Any = self.store_path
-        if self.prepare is not None:
-            tell("preparing the caseload")
-            found = self.prepare() or found
-        if hasattr(found, "standings"):
-            return found
-        return self._open(found, tell)
-
-    def _open(self, found: Any, tell: Tell) -> Any:
         from armrise.store.database.place import Store, default_path
+
+        if self.prepare is None:
+            return self._open(self.store_path or default_path(), tell)
+        tell("preparing the caseload")
+        found = self.prepare()
+        return self._open(found, tell) if isinstance(found, (Path, Store)) else found
+
+    def _open(self, found: Path | Store, tell: Tell) -> Door:
         from armrise.store.record.clock import utc_now
-        from armrise.tui.shell.door import Door
         from armrise.tui.shell.intake import load_rules
+        from armrise.tui.shell.store_door import StoreDoor
 
         tell("reading the rules")
         rules = load_rules(self.rules)
         tell("opening the store")
-        store = found if isinstance(found, Store) else open_store(Path(found or default_path()))
+        store = open_store(found) if isinstance(found, Path) else found
         if self.as_of is not None:
             today: date | Callable[[], date] = self.as_of
         else:
             today = store.today
         named = author(self.demo, self.author, store.author)
-        return Door(store, rules, named, today, utc_now)
+        return StoreDoor(store, rules, named, today, utc_now)
 
 
 class NoStoreYet(Exception):
@@ -69,7 +73,7 @@ class NoStoreYet(Exception):
         self.path = path
 
 
-def open_store(path: Path) -> Any:
+def open_store(path: Path) -> Store:
     """The store at ``path``; one that may not be written to is opened for reading.
 
     Raises :class:`NoStoreYet`.
@@ -117,12 +121,12 @@ class Reading:
 
     standings: tuple[Standing, ...]
     waiting: int
-    head: dict[str, Any]
+    head: Header
     unwritten: int = 0
     """Forms this author left unwritten."""
 
 
-def read(door: Any) -> Reading:
+def read(door: Door) -> Reading:
     """Read through ``door``. Closed cases that owe nothing, and referrals still waiting, are off the list."""
     from armrise.store.exchange.out.listing import on_list
 
@@ -131,40 +135,12 @@ def read(door: Any) -> Reading:
     listed = on_list(every)
     kept = {standing.code for standing in listed}
     waiting = sum(s.status == "waiting" and s.code not in kept for s in every)
-    return Reading(tuple(listed), waiting, door.header(), unwritten(door))
+    return Reading(tuple(listed), waiting, door.header(), len(door.unwritten()))
 
 
-def unwritten(door: Any) -> int:
-    """How many forms the author left unwritten."""
-    found: Callable[[], list[Any]] = getattr(door, "unwritten", list)
-    return len(found())
-
-
-def blank_after(door: Any) -> int | None:
-    """Idle seconds after which the screen blanks itself, from the rules; None without rules."""
-    rules = getattr(door, "rules", None)
+def blank_after(rules: Rules) -> int | None:
+    """Idle seconds after which the screen blanks itself; None where the rules do not say."""
     try:
-        return int(rules["privacy.blank_after_seconds"]) if rules is not None else None
-    except (KeyError, TypeError):
+        return rules["privacy.blank_after_seconds"]
+    except KeyError:
         return None
-
-
-READ_ONLY = "This store is open for reading only, nothing can be written: close it and open it as its owner."
-
-
-def cannot_write(door: Any) -> str:
-    """Why nothing can be written through this door; empty when it can."""
-    return getattr(door, "cannot_write", READ_ONLY) if read_only(door) else ""
-
-
-def read_only(door: Any) -> bool:
-    """True when nothing can be written through this door."""
-    return bool(
-        getattr(getattr(door, "store", None), "read_only", False) or getattr(door, "read_only", False)
-    )
-
-
-def data_until(door: Any, instant: datetime | None) -> datetime | None:
-    """The instant on the clinic's clock."""
-    local: Callable[[datetime], datetime] | None = getattr(getattr(door, "store", None), "local", None)
-    return local(instant) if instant is not None and local is not None else instant

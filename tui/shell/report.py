@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from typing import Any, ClassVar, Protocol
+from typing import ClassVar, Protocol
 
 from textual import work
 from textual.app import ComposeResult
@@ -11,6 +11,7 @@ from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.screen import Screen
 
+from armrise.tui.shell.frame import Framed
 from armrise.tui.widgets.bars import KeyBar
 from armrise.tui.widgets.painted import Painted, plain_scroll_bar
 from armrise.tui.widgets.pieces import BLANK, Account, Piece
@@ -42,7 +43,7 @@ def pieces_of(parts: Iterable[Headed]) -> Iterator[Piece]:
             yield Piece(line, indent=2)
 
 
-class ReportScreen(Screen[None]):
+class ReportScreen(Framed, Screen[None]):
     """A report that is worked out beside the screen."""
 
     READING: ClassVar[tuple[str, ...]] = (
@@ -78,7 +79,7 @@ class ReportScreen(Screen[None]):
     def on_mount(self) -> None:
         """Have it worked out."""
         plain_scroll_bar(self.query_one("#report"))
-        fictional = f"   {FICTIONAL}" if getattr(self.app, "fictional", False) else ""
+        fictional = f"   {FICTIONAL}" if self.app.fictional else ""
         self.query_one("#report-head", Painted).show(
             [[Span(" "), Span(self.told, "accent"), Span(fictional, "strong")]]
         )
@@ -113,7 +114,7 @@ class ReportScreen(Screen[None]):
 
     def action_scroll_page(self, pages: int) -> None:
         """Scroll a page."""
-        view: Any = self.query_one("#report")
+        view = self.query_one("#report")
         view.scroll_relative(y=pages * max(1, view.size.height - 2), animate=False)
 
     def action_scroll_top(self) -> None:

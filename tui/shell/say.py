@@ -3,21 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import events
 from textual.app import ComposeResult
 from textual.screen import ModalScreen, Screen
 from textual.widgets import Static
 
+from armrise.tui.shell.frame import Framed, frame_of
 from armrise.tui.widgets.pieces import Account, Piece
 from armrise.tui.words.standing import FICTIONAL
 
-STILL_READING = "The caseload is still being read: try again when the list is on the screen."
-NOT_OPEN = "Nothing can be written: the caseload could not be opened."
+if TYPE_CHECKING:
+    from armrise.tui.shell.store_door import StoreDoor
+
+NO_STORE = "There is no store behind this list."
 
 
-class AnyKeyScreen(Screen[None]):
+class AnyKeyScreen(Framed, Screen[None]):
     """A screen that any key or click leaves, and that no key does anything else in."""
 
     READING: ClassVar[tuple[str, ...]] = ("Any key returns.",)
@@ -51,7 +54,7 @@ class BlankScreen(AnyKeyScreen):
     def compose(self) -> ComposeResult:
         """One line."""
         told = "Screen blanked. Any key returns."
-        if getattr(self.app, "fictional", False):
+        if self.app.fictional:
             told = f"{FICTIONAL}\n\n{told}"
         yield Static(told, id="blank", markup=False)
 
@@ -79,12 +82,15 @@ class SayScreen(AnyKeyScreen, ModalScreen[None]):
 
 def say(screen: Screen[Any], words: str) -> None:
     """Show one sentence until the next key. Not a toast: case text must not outlive the screen it is on."""
-    screen.app.push_screen(SayScreen(words))
+    frame_of(screen).push_screen(SayScreen(words))
 
 
-def opened_door(screen: Screen[Any]) -> Any:
-    """The door of the caseload; None, with the reason said, while there is none."""
-    door = getattr(screen.app, "door", None)
-    if door is None:
-        say(screen, NOT_OPEN if getattr(screen.app, "broken", False) else STILL_READING)
-    return door
+def opened_door(screen: Screen[Any]) -> StoreDoor | None:
+    """The door into the store; None, with the reason said, while there is none."""
+    from armrise.tui.shell.store_door import StoreDoor
+
+    app = frame_of(screen)
+    if isinstance(app.door, StoreDoor):
+        return app.door
+    say(screen, app.unread or NO_STORE)
+    return None

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from textual import events
+from textual.app import App
 from textual.content import Content
 from textual.screen import Screen
 from textual.style import Style
@@ -28,7 +29,7 @@ class Head:
     rules: str = ""
     signed_off: str = ""
     backup_age: timedelta | None = None
-    counts: dict[str, int] = field(default_factory=dict)
+    counts: dict[str, int] = field(default_factory=dict[str, int])
     unwritten: int = 0
     notice: str = ""
     """One sentence that stands in place of the counts per tier: the headings of the list have them too."""
@@ -157,17 +158,17 @@ class Key(NamedTuple):
         return text.stylize(Style.from_meta({"key_action": self.action}))
 
 
-def shown_keys(screen: Screen) -> list[Key]:
+def shown_keys(screen: Screen[Any]) -> list[Key]:
     """The bindings that a screen shows, one an action, the list's own first."""
     keys: dict[str, Key] = {}
     for active in screen.active_bindings.values():
         binding = active.binding
         if binding.show and binding.id and binding.action not in keys:
-            namespace = (
-                "app" if active.node is screen.app else "screen" if active.node is screen else "focused"
-            )
+            above = "screen" if active.node is screen else "focused"
+            namespace = "app" if isinstance(active.node, App) else above
             action = f"{namespace}.{binding.action}"
             text = SHORT.get(binding.id, binding.description)
-            printed = screen.app.get_key_display(binding)
+            # the frame stands above this room, and an application of any kind is what a screen knows
+            printed = screen.app.get_key_display(binding)  # pyright: ignore[reportUnknownMemberType]
             keys[binding.action] = Key(binding.id, printed, text, action)
     return list(keys.values())

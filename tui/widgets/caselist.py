@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import ClassVar, NamedTuple
 
+from rich.segment import Segment
 from textual import events
 from textual.binding import Binding, BindingType
 from textual.geometry import Region, Size
@@ -176,7 +177,7 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
         return Strip(self._ascii(strip), width) if self.ascii_only else strip
 
     @staticmethod
-    def _ascii(strip: Strip) -> list:
+    def _ascii(strip: Strip) -> list[Segment]:
         return [segment._replace(text=words.plain(segment.text)) for segment in strip]
 
     def notify_style_update(self) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import ClassVar
 
 from textual.binding import Binding, BindingType
@@ -18,11 +19,13 @@ class FilterLine(Input):
         Binding("up", "in_list(-1)", "case above", show=False, id="filter.previous"),
     ]
 
-    def __init__(self, text: str) -> None:
+    def __init__(self, text: str, asked: Callable[[str], None]) -> None:
+        """``asked`` is told what is typed."""
         super().__init__(
             text, placeholder="filter: code, stage, side, reason, clinician", compact=True, id="filter"
         )
         self.cursor_blink = False
+        self.asked = asked
 
     def on_input_changed(self, event: Input.Changed) -> None:
         event.stop()
@@ -30,7 +33,7 @@ class FilterLine(Input):
 
     def _filter(self) -> None:
         # by what stands here now: in a burst of keys the news of each comes after the last of them
-        self.screen.set_filter(self.value)  # type: ignore[attr-defined]
+        self.asked(self.value)
 
     async def action_submit(self) -> None:
         """Keep the filter and go to the list; an empty one is done with."""

@@ -7,7 +7,7 @@ stage name, trend, "ago"; a number is never cut.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from rich.cells import cell_len
@@ -165,7 +165,7 @@ def _measure(standings: Sequence[Standing], form: Form, width: int, ascii_only: 
         ascii_only=ascii_only,
     )
     spare = max(0, width - measured.needed)
-    return Plan(**{**measured.__dict__, "stage": min(stage, measured.stage + spare)})
+    return replace(measured, stage=min(stage, measured.stage + spare))
 
 
 def heads(p: Plan) -> tuple[Line, Line]:

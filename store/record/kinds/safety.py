@@ -52,10 +52,10 @@ class Screen(Entry):
     def sentence(self, names: Names | None, day: str) -> str:
         """What was asked, the answer, and how urgent it is."""
         said = f"red-flag screen{placed('on', day)}"
+        severity = {3: "same day", 2: "urgent", 1: "soon or query"}.get(self.severity or 0, "")
         if self.item == "all":
             answer = "every item asked, all no" if self.answer == "no" else f"all items, {self.answer}"
-            return joined(f"{said}: {answer}", self.note)
-        severity = {3: "same day", 2: "urgent", 1: "soon or query"}.get(self.severity or 0, "")
+            return joined(f"{said}: {answer}", severity, self.note)
         return joined(f'{said}, "{self.item}": {self.answer}', severity, self.note)
 
 

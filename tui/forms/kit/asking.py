@@ -13,10 +13,11 @@ from textual.widgets import Static
 
 from armrise.tui.forms.kit.fields import Changed, Moved
 from armrise.tui.forms.kit.line import Line
+from armrise.tui.shell.frame import Framed
 from armrise.tui.words.standing import FICTIONAL
 
 
-class AskScreen(ModalScreen[Any]):
+class AskScreen(Framed, ModalScreen[Any]):
     """Dismissed with what ``read`` makes of the line, or with None.
 
     ``read`` raises an error of one sentence for a line that does not hold.
@@ -46,7 +47,7 @@ class AskScreen(ModalScreen[Any]):
     def compose(self) -> ComposeResult:
         """What is asked, the line, what may be typed, keys."""
         title, hint, keys = self.told
-        fictional = f"   {FICTIONAL}" if getattr(self.app, "fictional", False) else ""
+        fictional = f"   {FICTIONAL}" if self.app.fictional else ""
         with Vertical(id="ask"):
             yield Static(f"{title}{fictional}", id="ask-head", markup=False)
             yield Line(self.label, key="answer")

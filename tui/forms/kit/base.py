@@ -192,7 +192,7 @@ class FormScreen(KeepingScreen[str | None]):
             if own:
                 break
         keys = self.keys
-        if getattr(self.app, "own_keys", None):
+        if self.app.own_keys:
             from armrise.tui.shell.keys import in_words
 
             keys = in_words(self.app, self, keys)

@@ -219,7 +219,7 @@ class ConfirmScreen(FormScreen):
             confirmed=True,
             author=self.door.author,
             recorded_at=now,
-            recorded_on=self.door.store.today(now),
+            recorded_on=self.door.day_of(now),
         )
 
     def entries(self, drafts: Sequence[Draft]) -> list[Entry]:

@@ -18,6 +18,7 @@ from armrise.store.record.case import CaseRecord
 from armrise.tui.forms.kit.kept import Fields, Keeper, Left, offer, pack, put_back, texts_of, typed_in, unpack
 from armrise.tui.forms.kit.plan import sentence
 from armrise.tui.shell.door import Door
+from armrise.tui.shell.frame import Framed
 
 KEPT_AFTER = 0.5
 """Seconds without a key after which what is typed is kept."""
@@ -29,7 +30,7 @@ MORE = "."
 Result = TypeVar("Result")
 
 
-class KeepingScreen(ModalScreen[Result]):
+class KeepingScreen(Framed, ModalScreen[Result]):
     """Holds ``door`` and one case; its fields are kept by their names, what else counts by :meth:`more_kept`.
 
     Esc drops what was typed, a process that ends keeps it. Nothing is written without being asked for.
@@ -112,7 +113,7 @@ class KeepingScreen(ModalScreen[Result]):
         self.keep_soon()
 
     def _offer(self) -> None:
-        now = self.door.store.local(self.door.now())
+        now = self.door.local(self.door.now())
         words = offer(self.left[0], now, self.case_now(), self.door.author) if self.left else ""
         self.tell(words)
 

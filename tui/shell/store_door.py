@@ -1,0 +1,246 @@
+"""The door into a store.
+
+The store opens a connection of its own for each call. This is imported once the frame is painted, and what
+the rows do not need is imported on first use. The words of a write are made before it: what fails in a write
+has written nothing, and whoever asked may say so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from datetime import date, datetime, timedelta
+from typing import TYPE_CHECKING, Any
+
+from armrise.store.caseload import read as caseload
+from armrise.store.database import desk
+from armrise.store.database.place import last_backup
+from armrise.store.record.kinds.every import KINDS
+from armrise.store.record.phrase import dated
+from armrise.tui.shell.door import Door, Header, Opened
+
+if TYPE_CHECKING:
+    from armrise.store.caseload.timeline import Timeline
+    from armrise.store.caseload.write import Ledger
+    from armrise.store.clinic.actions.minutes import Minutes
+    from armrise.store.clinic.audit.period import Audit, Period
+    from armrise.store.clinic.case.standing import Standing
+    from armrise.store.database.desk import Draft, Waiting
+    from armrise.store.database.place import Store
+    from armrise.store.entries.words import CaseHead
+    from armrise.store.record.case import CaseRecord
+    from armrise.store.record.kinds.head import Entry
+    from armrise.store.rules.pathway import Rules
+
+READ_ONLY = "This store is open for reading only, nothing can be written: close it and open it as its owner."
+
+
+class StoreDoor(Door):
+    """The door into one store.
+
+    ``today`` is the clinic date, or a function giving it (a screen may stay open past midnight); ``now``
+    gives the present instant, aware.
+    """
+
+    def __init__(
+        self,
+        store: Store,
+        rules: Rules,
+        author: str,
+        today: date | Callable[[], date],
+        now: Callable[[], datetime],
+    ) -> None:
+        self.store = store
+        self.rules = rules
+        self.author = author
+        self._now = now
+        self._today = today
+        self._version: int | None = None
+
+    @property
+    def today(self) -> date:
+        return self._today() if callable(self._today) else self._today
+
+    @property
+    def fictional(self) -> bool:
+        return self.store.fictional
+
+    @property
+    def cannot_write(self) -> str:
+        return READ_ONLY if self.store.read_only else ""
+
+    def now(self) -> datetime:
+        return self._now()
+
+    def local(self, instant: datetime) -> datetime:
+        return self.store.local(instant)
+
+    def day_of(self, instant: datetime) -> date:
+        return self.store.today(instant)
+
+    # reading
+
+    def standings(self) -> list[Standing]:
+        return caseload.standings(self.store, self.rules, self.today)
+
+    def sweep(self) -> Minutes:
+        """The weekly sweep: what was decided this week, and the queue that remains, in order."""
+        from armrise.store.caseload.sweep import sweep
+
+        return sweep(self.store, self.rules, self.today)
+
+    def audit(self, period: Period, tell: Callable[[int, int], None] | None = None) -> Audit:
+        """A period counted over every case; ``tell`` is told how far it is, and stops it by raising."""
+        from armrise.store.caseload.audit import audit_store
+
+        return audit_store(self.store, self.rules, period, author=self.author, tell=tell)
+
+    def closed(self) -> list[tuple[str, str]]:
+        """Closed cases by code, each with the day and the outcome in words."""
+        from armrise.store.caseload.sweep import closed_cases
+
+        return closed_cases(self.store)
+
+    def standing(self, code: str) -> Standing:
+        return self.open(code).standing
+
+    def open(self, code: str) -> Opened:
+        from armrise.store.clinic.standing.stand import stand
+
+        # before the record: what comes between is seen as a change
+        newest = caseload.newest_entry(self.store, code)
+        record = self.record(code)
+        last = self._ledger().last_action(code) if newest else ()
+        return Opened(record, stand(record, self.rules, self.today), newest, last)
+
+    def record(self, code: str, known_at: datetime | None = None) -> CaseRecord:
+        """The whole record of one case, either as known at an instant."""
+        return caseload.case(self.store, code, known_at=known_at)
+
+    def last_look(self, code: str) -> datetime | None:
+        """When this clinician last left the case, on the clinic's clock; None is never."""
+        return desk.last_look(self.store, self.author, code)
+
+    def looked(self, code: str) -> None:
+        """Note that this clinician has looked at the case. Raises a store error."""
+        desk.looked(self.store, self.author, code, self.now())
+
+    def timeline(self, code: str) -> Timeline:
+        from armrise.store.caseload.timeline import read_timeline
+
+        return read_timeline(self.store, code, self.rules, self.today)
+
+    def heads(self) -> list[tuple[str, str, str]]:
+        return caseload.heads(self.store)
+
+    def own_past_cases(self, record: CaseRecord) -> str:
+        """How long own past cases took in the present stage of a case, in words; empty for too few.
+
+        Reads the steps of the whole store: for the screen of one case, never for the list.
+        """
+        from armrise.store.caseload.stays import own_past_cases
+
+        return own_past_cases(self.store, record, self.rules, self.today)
+
+    def header(self) -> Header:
+        newest = caseload.newest_recorded(self.store)
+        return {
+            "fictional": self.fictional,
+            "as_of": self.today,
+            "data_until": newest,
+            "rules": self.rules.version,
+            "signed_off": self.rules.sign_off,
+            "backup_age": self.backup_age(),
+        }
+
+    def backup_age(self) -> timedelta | None:
+        """Time since the last backup of the store, None when none is known."""
+        taken = last_backup(self.store)
+        return self.now() - taken if taken else None
+
+    def changed(self) -> bool:
+        version = caseload.data_version(self.store)
+        before, self._version = self._version, version
+        return before is not None and before != version
+
+    # forms not written yet
+
+    def keep_unwritten(
+        self, code: str, form: str, fields: dict[str, str], at: datetime | None = None
+    ) -> None:
+        if not self.store.read_only:
+            desk.keep_draft(self.store, self.author, code, form, fields, at or self.now())
+
+    def left_unwritten(self, code: str, form: str) -> Draft | None:
+        return desk.draft_of(self.store, self.author, code, form)
+
+    def forget_unwritten(self, code: str, form: str) -> None:
+        if not self.store.read_only:
+            desk.drop_draft(self.store, self.author, code, form)
+
+    def unwritten(self) -> list[Waiting]:
+        return desk.drafts(self.store, self.author)
+
+    # writing
+
+    def words(self, entry: Entry) -> str:
+        return dated(entry, self.rules, year=self.today.year)
+
+    def draft(self, kind: str, **values: Any) -> Entry:
+        instant = self.now()
+        values.setdefault("on", self.today)
+        return KINDS[kind](
+            recorded_at=instant, recorded_on=self.day_of(instant), author=self.author, **values
+        )
+
+    def append(
+        self, code: str, entries: Sequence[Entry], seen: int | None = None, *, confirmed: bool = False
+    ) -> str:
+        said = f"{code}: {'; '.join(map(self.words, entries))}. Written."
+        self._ledger().append(code, entries, seen=seen, confirmed=confirmed)
+        return said
+
+    def begin(self, head: CaseHead, entries: Sequence[Entry], *, confirmed: bool = False) -> str:
+        told = [f"{head.code} {head.side} registered", *map(self.words, entries)]
+        self._ledger().begin(head, entries, confirmed=confirmed)
+        return f"{'; '.join(told)}. Written."
+
+    def correct(
+        self,
+        code: str,
+        entry: Entry,
+        reason: str,
+        replacement: Entry | None = None,
+        *,
+        confirmed: bool = False,
+    ) -> str:
+        instead = f", instead: {self.words(replacement)}" if replacement else ""
+        said = f"{code}: withdrawn: {self.words(entry)} ({reason}){instead}. Written."
+        self._ledger().correct(entry.id, reason, replacement, confirmed=confirmed)
+        return said
+
+    def move(
+        self, code: str, entry: Entry, reason: str, to: str, there: Entry, *, confirmed: bool = False
+    ) -> str:
+        said = f"moved from {code} to {to}: {self.words(there)} ({reason}). Written in both."
+        self._ledger().move(entry.id, reason, to, there, confirmed=confirmed)
+        return said
+
+    def undo(self, code: str) -> str:
+        return self._ledger().undo(code)
+
+    def warm(self) -> None:
+        from importlib import import_module
+
+        for name in ("armrise.store.caseload.write", "sqlmodel"):
+            import_module(name)
+
+    def _ledger(self) -> Ledger:
+        from armrise.store.caseload.write import Ledger
+
+        return Ledger(self.store, self.author, self.now, self.rules)
+
+
+def into_store(door: Door | None) -> StoreDoor:
+    """The door, where no key leads without a store behind it."""
+    assert isinstance(door, StoreDoor)
+    return door
