@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import date, timedelta
+from datetime import timedelta
 from itertools import pairwise
 
 from armrise.store.entries.build import unknown
 from armrise.store.entries.sheet import Placed, Sheet
 from armrise.store.record.kinds.care import Appointment, Attendance, Contact
-from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.pain import Morning, Session
 from armrise.store.record.kinds.paperwork import Correction, Decision, Discharge, Letter, Referral, Reopen
 from armrise.store.record.kinds.plan import Hold, InHand, Orders, Step
@@ -37,41 +36,30 @@ def steps(sheet: Sheet) -> None:
         message = _direction(sheet, previous, step, pathway)
         if message:
             sheet.fault(placed, "direction", message)
-        elif previous and _second_forward(previous, step) and step.override_reason is None:
+        elif previous and step.direction == previous.direction == "forward" and step.on == previous.on:
             say = f"a second forward step on {step.on} needs an override with its reason"
-            sheet.fault(placed, "direction", say)
+            if step.override_reason is None:
+                sheet.fault(placed, "direction", say)
         previous = step
 
 
-def _second_forward(previous: Step, step: Step) -> bool:
-    return step.direction == previous.direction == "forward" and step.on == previous.on
-
-
 def _direction(sheet: Sheet, previous: Step | None, step: Step, pathway: Pathway) -> str | None:
+    said, placing = f'"{step.direction}"', step.direction == "placing"
     if previous is None:
-        return (
-            None
-            if step.direction == "placing"
-            else f'"{step.direction}" without a stage, the first is "placing"'
-        )
+        return None if placing else f'{said} without a stage, the first is "placing"'
     same = pathway.index(previous.stage) >= 0
-    if step.direction == "placing":
-        if not same or _begins_again(sheet, previous.on, step.on):
+    if placing:
+        # A reopening or a new onset lets a case be placed anew in its own pathway.
+        begun = (e.on for _, e in [*sheet.of(Reopen), *sheet.of(Onset)])
+        if not same or any(previous.on < on <= step.on for on in begun):
             return None
-        return f'"placing" into {step.stage} from {previous.stage}, inside a pathway go "forward" or "back"'
+        return f'{said} into {step.stage} from {previous.stage}, inside a pathway go "forward" or "back"'
     if not same:
-        return (
-            f'"{step.direction}" from {previous.stage} leaves the pathway, into another one it is "placing"'
-        )
+        return f'{said} from {previous.stage} leaves the pathway, into another one it is "placing"'
     by = pathway.index(step.stage) - pathway.index(previous.stage)
     if by == (1 if step.direction == "forward" else -1):
         return None
-    return f'"{step.direction}" from {previous.stage} to {step.stage} is not one stage {step.direction}'
-
-
-def _begins_again(sheet: Sheet, after: date, until: date) -> bool:
-    """A reopening or a new onset lets a case be placed anew in its own pathway."""
-    return any(after < e.on <= until for _, e in [*sheet.of(Reopen), *sheet.of(Onset)])
+    return f"{said} from {previous.stage} to {step.stage} is not one stage {step.direction}"
 
 
 def holds(sheet: Sheet) -> None:
@@ -88,13 +76,14 @@ def holds(sheet: Sheet) -> None:
             continue
         stage = sheet.stage_on(hold.on)
         if stage and stage.protected and not hold.named:
-            say = (
-                f"is missing, a hold in the protected stage {stage.code} needs the surgeon or lead who agreed"
-            )
-            sheet.fault(placed, "named", say)
-        for flag in sheet.open_flags(hold.on):
-            say = f'no hold while the red flag "{flag.item}" of {flag.on} is open'
-            sheet.fault(placed, "reason", say)
+            where = f"a hold in the protected stage {stage.code}"
+            sheet.fault(placed, "named", f"is missing, {where} needs the surgeon or lead who agreed")
+        _no_open_flag(sheet, placed, "reason", "hold")
+
+
+def _no_open_flag(sheet: Sheet, placed: Placed, name: str, what: str) -> None:
+    for flag in sheet.open_flags(placed.entry.on):
+        sheet.fault(placed, name, f'no {what} while the red flag "{flag.item}" of {flag.on} is open')
 
 
 def in_hands(sheet: Sheet) -> None:
@@ -121,10 +110,8 @@ def attendances(sheet: Sheet) -> None:
             say = f"{outcome.booked_for} was never booked, an appointment for that date has to come before"
             sheet.fault(placed, "booked_for", say)
         elif outcome.booked_for > outcome.on and not outcome.outcome.startswith("cancelled"):
-            say = (
-                f'"{outcome.outcome}" on {outcome.on} of a slot on {outcome.booked_for} that had not come yet'
-            )
-            sheet.fault(placed, "outcome", say)
+            slot_words = f"a slot on {outcome.booked_for} that had not come yet"
+            sheet.fault(placed, "outcome", f'"{outcome.outcome}" on {outcome.on} of {slot_words}')
     for placed, slot in sheet.of(Appointment):
         if slot.booked_for < slot.on:
             sheet.fault(placed, "booked_for", f"{slot.booked_for} is before it was booked on {slot.on}")
@@ -147,37 +134,24 @@ def endings(sheet: Sheet) -> None:
     for placed in sheet.valid:
         entry = placed.entry
         if isinstance(entry, Discharge):
-            closed = _discharge(sheet, placed, entry, closed)
+            if closed is not None:
+                sheet.fault(placed, "outcome", f"the case was already discharged on {closed.on}")
+            # Who has died is closed at once, whatever is open: all prompts stop (practice note 4.13, 27).
+            if entry.outcome != "died":
+                _no_open_flag(sheet, placed, "outcome", "discharge")
+            closed = entry
         elif closed is None:
             if isinstance(entry, Reopen):
                 sheet.fault(placed, "on", "the case is not closed, so it cannot be reopened")
         elif isinstance(entry, Reopen) and closed.outcome != "died":
             closed = None
         elif entry.on > closed.on and not entry.history:
-            _after(sheet, placed, entry, closed)
-
-
-def _discharge(sheet: Sheet, placed: Placed, entry: Discharge, closed: Discharge | None) -> Discharge:
-    if closed is not None:
-        sheet.fault(placed, "outcome", f"the case was already discharged on {closed.on}")
-    # Somebody who has died is closed at once, whatever is open: all prompts stop (practice note 4.13, 27).
-    if entry.outcome != "died":
-        for flag in sheet.open_flags(entry.on):
-            sheet.fault(
-                placed, "outcome", f'no discharge while the red flag "{flag.item}" of {flag.on} is open'
-            )
-    return entry
-
-
-def _after(sheet: Sheet, placed: Placed, entry: Entry, closed: Discharge) -> None:
-    died = closed.outcome == "died"
-    kinds = AFTER_DEATH if died else AFTER_DISCHARGE
-    if not isinstance(entry, kinds):
-        what = "the death recorded" if died else "the discharge"
-        allowed = ", ".join(kind.KIND for kind in kinds)
-        sheet.fault(
-            placed, "on", f"{entry.on} is after {what} on {closed.on}, allowed then is only {allowed}"
-        )
+            died = closed.outcome == "died"
+            kinds = AFTER_DEATH if died else AFTER_DISCHARGE
+            if not isinstance(entry, kinds):
+                after = f"is after {'the death recorded' if died else 'the discharge'} on {closed.on}"
+                allowed = ", ".join(kind.KIND for kind in kinds)
+                sheet.fault(placed, "on", f"{entry.on} {after}, allowed then is only {allowed}")
 
 
 def corrections(sheet: Sheet) -> None:
@@ -196,17 +170,13 @@ def corrections(sheet: Sheet) -> None:
             say = f"{refs[entry.corrects].place.name} is already corrected by {seen[entry.corrects]}"
             sheet.fault(placed, "corrects", say)
         seen.setdefault(entry.corrects, placed.place.name)
-        _replacement(sheet, placed, entry, refs)
-
-
-def _replacement(sheet: Sheet, placed: Placed, entry: Correction, refs: dict[int, Placed]) -> None:
-    by = entry.replaced_by
-    if by is None:
-        return
-    if by not in refs:
-        sheet.fault(placed, "replaced_by", f"{by} is no entry of this case")
-    elif refs[by] is placed or by == entry.corrects:
-        sheet.fault(placed, "replaced_by", "the replacement has to be another entry than what it replaces")
+        by = entry.replaced_by
+        if by is not None and by not in refs:
+            sheet.fault(placed, "replaced_by", f"{by} is no entry of this case")
+        elif by is not None and (refs[by] is placed or by == entry.corrects):
+            sheet.fault(
+                placed, "replaced_by", "the replacement has to be another entry than what it replaces"
+            )
 
 
 def orders(sheet: Sheet) -> None:

@@ -77,13 +77,8 @@ class FieldRule:
 @cache
 def field_rules(of: type) -> tuple[FieldRule, ...]:
     """The fields of a record type that carry a rule, in the order in which they are declared."""
-    return tuple(
-        FieldRule(
-            f.name, f.metadata["rule"], f.default is MISSING, None if f.default is MISSING else f.default
-        )
-        for f in fields(of)
-        if "rule" in f.metadata
-    )
+    ruled = [(f, f.default is MISSING) for f in fields(of) if "rule" in f.metadata]
+    return tuple(FieldRule(f.name, f.metadata["rule"], no, None if no else f.default) for f, no in ruled)
 
 
 def build(
@@ -105,7 +100,9 @@ def build(
     range is told the range of its own measure or score. ``kind`` may be whatever a file holds in its place.
     """
     if not isinstance(kind, str) or kind not in KINDS:
-        return None, [Fault(case, label, "kind", _no_kind(kind))]
+        missing = f"is missing, needed is one of {quoted(tuple(KINDS))}"
+        say = missing if kind is None else unknown("kind of entry", kind, tuple(KINDS))
+        return None, [Fault(case, label, "kind", say)]
     of = KINDS[kind]
     reader = Reader(case, f"{label} ({kind})", base, own_ranges(rules, kind, raw))
     on = reader.one("on", COMMON["on"], raw.get("on"), required=True)
@@ -119,12 +116,6 @@ def build(
     if reader.faults or recorded is None or not isinstance(on, date):
         return None, reader.faults
     return of(on=on, recorded_at=recorded[0], recorded_on=recorded[1], **values), []
-
-
-def _no_kind(kind: object) -> str:
-    if kind is None:
-        return f"is missing, needed is one of {quoted(tuple(KINDS))}"
-    return unknown("kind of entry", kind, tuple(KINDS))
 
 
 def is_code(code: object) -> bool:
@@ -190,10 +181,9 @@ class Reader:
         except OutOfRangeError as refusal:
             own = self.own.get(f"{path}{name}")
             self.fault(f"{path}{name}", own.refusal(shown(refusal.value)) if own else str(refusal))
-            return None
         except RefusalError as refusal:
             self.fault(f"{path}{name}", str(refusal))
-            return None
+        return None
 
     def common(self, raw: Mapping[str, Any]) -> dict[str, Any]:
         """The fields every entry has, apart from its dates."""
@@ -259,17 +249,12 @@ class Reader:
             elif not isinstance(part, Mapping):
                 self.fault(where.strip(), f"{shown(part)} is no object with the fields of an item")
             else:
-                self._child(rule.of, cast("Mapping[str, Any]", part), known, where, built)
+                before, item = len(self.faults), cast("Mapping[str, Any]", part)
+                self.refuse_unknown(item, known, "field of an item", where)
+                values = self.all(rule.of, item, where)
+                if len(self.faults) == before:
+                    built.append(rule.of(**values))
         return tuple(built)
-
-    def _child(
-        self, of: type, part: Mapping[str, Any], known: set[str], where: str, built: list[Any]
-    ) -> None:
-        before = len(self.faults)
-        self.refuse_unknown(part, known, "field of an item", where)
-        values = self.all(of, part, where)
-        if len(self.faults) == before:
-            built.append(of(**values))
 
     def recorded(
         self, value: Any, on: Any, of: type[Entry], values: Mapping[str, Any], zone: tzinfo

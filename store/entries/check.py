@@ -52,9 +52,8 @@ def check_case(
     """
     sheet = lay_out(head, entries, today, rules, places, linked)
     if head.pathway not in rules.pathways:
-        sheet.fault(
-            None, "pathway", unknown("pathway of the rule files", head.pathway, tuple(rules.pathways))
-        )
+        known = tuple(rules.pathways)
+        sheet.fault(None, "pathway", unknown("pathway of the rule files", head.pathway, known))
     if head.registered_on > today:
         sheet.fault(None, "registered", f"{head.registered_on} is after the clinic date {today}")
     start = None if {"onset", "visit", "step"} & set(broken) else sheet.start()
@@ -72,32 +71,26 @@ def check_case(
 def _dates(sheet: Sheet, placed: Placed, start: date | None) -> None:
     entry, today = placed.entry, sheet.today
     if entry.on > today:
-        sheet.fault(
-            placed, "on", f"{entry.on} is after the clinic date {today}, what happened cannot lie ahead"
-        )
+        sheet.fault(placed, "on", ahead(entry.on, today))
         return
-    earliest = _known_from(entry)
+    morning_told = isinstance(entry, Session) and type(entry.morning) is int
+    earliest = entry.on + timedelta(days=1) if morning_told else entry.on
     if earliest > today:
         sheet.fault(placed, "morning", f"the next morning, {earliest}, is after the clinic date {today}")
     elif entry.recorded_on > today:
         sheet.fault(placed, "recorded", f"{entry.recorded_on} is after the clinic date {today}")
     elif entry.recorded_on < earliest:
         sheet.fault(placed, "recorded", f"{entry.recorded_on} is before it could be known, on {earliest}")
-    if start and entry.on < start and not _may_precede(entry):
+    from_the_letter = isinstance(entry, FROM_THE_LETTER) and entry.source == "referral letter"
+    may_precede = entry.history or from_the_letter or isinstance(entry, BEFORE_THE_EPISODE)
+    if start and entry.on < start and not may_precede:
         say = f"{entry.on} is before the episode began on {start}, allowed only with history true"
         sheet.fault(placed, "on", say)
 
 
-def _known_from(entry: Entry) -> date:
-    if isinstance(entry, Session) and type(entry.morning) is int:
-        return entry.on + timedelta(days=1)
-    return entry.on
-
-
-def _may_precede(entry: Entry) -> bool:
-    if entry.history or isinstance(entry, BEFORE_THE_EPISODE):
-        return True
-    return isinstance(entry, FROM_THE_LETTER) and entry.source == "referral letter"
+def ahead(on: date, today: date) -> str:
+    """The message for a date after the clinic date."""
+    return f"{on} is after the clinic date {today}, what happened cannot lie ahead"
 
 
 def _ranges(sheet: Sheet, placed: Placed) -> None:
@@ -109,11 +102,12 @@ def _ranges(sheet: Sheet, placed: Placed) -> None:
     elif isinstance(entry, Target):
         _within(sheet, placed, "value", entry.value, measure_range(sheet.rules, entry.measure, None))
     elif isinstance(entry, Screen) and entry.item == "all" and entry.answer == "yes":
-        sheet.fault(
-            placed, "answer", '"yes" needs the item it is about, allowed for "all" is any other answer'
-        )
+        say = '"yes" needs the item it is about, allowed for "all" is any other answer'
+        sheet.fault(placed, "answer", say)
     elif isinstance(entry, ProgrammeItem):
-        _repetitions(sheet, placed, entry)
+        low, high = entry.reps_low, entry.reps_high
+        if low and high and low > high:
+            sheet.fault(placed, "reps_low", f"{low} is above reps_high {high}")
 
 
 def _measure(sheet: Sheet, placed: Placed, entry: Measure) -> None:
@@ -148,9 +142,3 @@ def _score(sheet: Sheet, placed: Placed, entry: Score) -> None:
 def _within(sheet: Sheet, placed: Placed, name: str, value: Decimal, found: Range | None) -> None:
     if found and not found.low <= value <= found.high:
         sheet.fault(placed, name, found.refusal(str(value)))
-
-
-def _repetitions(sheet: Sheet, placed: Placed, entry: ProgrammeItem) -> None:
-    if entry.reps_low and entry.reps_high and entry.reps_low > entry.reps_high:
-        say = f"{entry.reps_low} is above reps_high {entry.reps_high}"
-        sheet.fault(placed, "reps_low", say)

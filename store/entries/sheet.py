@@ -80,11 +80,7 @@ class Sheet:
         entries = [*(p.entry for p in self.valid), *self.linked]
         outcomes = [e for e in entries if isinstance(e, FlagOutcome) and e.on <= day]
         flags = [e for e in entries if isinstance(e, Screen) and e.answer == "yes" and e.on <= day]
-        return [f for f in flags if not any(_closes(outcome, f) for outcome in outcomes)]
-
-
-def _closes(outcome: FlagOutcome, flag: Screen) -> bool:
-    return outcome.item in (flag.item, "all") and outcome.on >= flag.on
+        return [f for f in flags if not any(o.item in (f.item, "all") and o.on >= f.on for o in outcomes)]
 
 
 def lay_out(
@@ -104,7 +100,5 @@ def lay_out(
 
 
 def _place(entry: Entry, index: int) -> Place:
-    kind = f"({entry.KIND} of {entry.on.isoformat()})"
-    if entry.id:
-        return Place(entry.id, f"entry {entry.id} {kind}")
-    return Place(index + 1, f"entry {index + 1} {kind}")
+    number = entry.id or index + 1
+    return Place(number, f"entry {number} ({entry.KIND} of {entry.on.isoformat()})")

@@ -14,7 +14,7 @@ from armrise.store.record.fields import Absence, Day, Number, Rule, Series, Whol
 RECORDED_AT = time(18, 0)
 """An entry whose recorded hour nobody wrote down counts as written in the evening, clinic time."""
 
-
+_INSTANT = "2026-02-27T18:00:00+00:00"
 FARTHEST_DAYS = 60_000
 _WIDEST_OFFSET = timedelta(hours=15)
 _ISO = re.compile(r"\d{4}-\d{2}-\d{2}\Z")
@@ -73,15 +73,13 @@ def instant(value: Any, base: date, zone: tzinfo) -> tuple[datetime, date]:
         try:
             value = datetime.fromisoformat(value)
         except ValueError:
-            say = "is neither a date nor an instant with an offset such as 2026-02-27T18:00:00+00:00"
+            say = f"is neither a date nor an instant with an offset such as {_INSTANT}"
             raise RefusalError(f"{shown(value)} {say}") from None
     if isinstance(value, datetime):
         if abs(value.utcoffset() or timedelta()) > _WIDEST_OFFSET:
             raise RefusalError(f"{shown(value)} has an offset that no clock on earth has")
         if value.tzinfo is None:
-            raise RefusalError(
-                f"{shown(value)} has no offset, needed is one such as 2026-02-27T18:00:00+00:00"
-            )
+            raise RefusalError(f"{shown(value)} has no offset, needed is one such as {_INSTANT}")
         try:
             return value, on_the_clock(value, zone).date()
         except OverflowError:
@@ -104,13 +102,11 @@ def number_of(rule: Whole | Number, value: Any) -> int | Decimal | Absence:
     if found != round(found, places):
         what = "is no whole number" if isinstance(rule, Whole) else "has too many decimals"
         raise RefusalError(f"{shown(value)} {what}, allowed is {allowed(rule)}")
-    return int(found) if isinstance(rule, Whole) else _plain(found, places)
-
-
-def _plain(number: Decimal, places: int) -> Decimal:
-    """The number without an exponent and without zeros beyond the decimals allowed."""
-    exponent = cast("int", number.as_tuple().exponent)
-    return round(number, min(max(-exponent, 0), places))
+    if isinstance(rule, Whole):
+        return int(found)
+    # Without an exponent and without zeros beyond the decimals allowed.
+    exponent = cast("int", found.as_tuple().exponent)
+    return round(found, min(max(-exponent, 0), places))
 
 
 def _decimal(value: int | float | Decimal, rule: Rule) -> Decimal:

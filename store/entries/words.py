@@ -13,7 +13,6 @@ from armrise.store.record.fields import (
     Choice,
     Day,
     Flag,
-    Number,
     Rule,
     Series,
     Whole,
@@ -97,20 +96,11 @@ def allowed(rule: Rule) -> str:
         return f"an ISO date such as 2026-02-27 or a whole number of days from the clinic date{later}"
     if isinstance(rule, Children):
         return f"a list of objects ({rule.of.__name__})"
+    unit = f" {rule.unit}" if rule.unit else ""
     if isinstance(rule, Series):
-        return _allowed_series(rule)
-    return _allowed_number(rule)
-
-
-def _allowed_series(rule: Series) -> str:
-    unit = f" {rule.unit}" if rule.unit else ""
-    blanks = ", null where one is blank" if rule.blanks else ""
-    decimals = f" with at most {rule.places} decimals" if rule.places else ""
-    return f"a list of at most {rule.most} numbers from {rule.low} to {rule.high}{unit}{decimals}{blanks}"
-
-
-def _allowed_number(rule: Whole | Number) -> str:
-    unit = f" {rule.unit}" if rule.unit else ""
+        blanks = ", null where one is blank" if rule.blanks else ""
+        decimals = f" with at most {rule.places} decimals" if rule.places else ""
+        return f"a list of at most {rule.most} numbers from {rule.low} to {rule.high}{unit}{decimals}{blanks}"
     high = "" if rule.high >= 2**62 else f" to {rule.high}"
     absent = f", or one of {quoted(ABSENCE_WORDS)}" if rule.absent else ""
     if isinstance(rule, Whole):
@@ -120,7 +110,5 @@ def _allowed_number(rule: Whole | Number) -> str:
 
 def unprintable(text: str) -> str | None:
     """The first character of ``text`` that is no letter, sign or space of one line, as U+000A; else None."""
-    for character in text:
-        if not character.isprintable() and unicodedata.category(character) != "Zs":
-            return f"U+{ord(character):04X}"
-    return None
+    signs = (sign for sign in text if not sign.isprintable() and unicodedata.category(sign) != "Zs")
+    return next((f"U+{ord(sign):04X}" for sign in signs), None)

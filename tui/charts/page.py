@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from textwrap import wrap
 from typing import NamedTuple
 
 from rich.cells import cell_len
@@ -135,8 +136,8 @@ def tabled(columns: Sequence[Column], rows: Sequence[Sequence[str]], width: int)
     wide[last] = max(12, width - lead)
     lines = [_row([c.head for c in columns], columns, wide, "head")]
     for row in rows:
-        for number, part in enumerate(_wrapped(row[last], wide[last])):
-            shown = [*row[:last], part] if number == 0 else [*[""] * last, part]
+        first, *more = wrap(row[last], wide[last]) or [""]
+        for shown in ([*row[:last], first], *([*[""] * last, part] for part in more)):
             lines.append(_row(shown, columns, wide, ""))
     return lines
 
@@ -144,9 +145,3 @@ def tabled(columns: Sequence[Column], rows: Sequence[Sequence[str]], width: int)
 def _row(texts: Sequence[str], columns: Sequence[Column], wide: Sequence[int], style: str) -> Line:
     parts = [words.fit(t, w, right=c.right) for t, w, c in zip(texts, wide, columns, strict=True)]
     return [Span("  ".join(parts).rstrip(), style)]
-
-
-def _wrapped(text: str, width: int) -> list[str]:
-    from textwrap import wrap
-
-    return wrap(text, width) or [""]

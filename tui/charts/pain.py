@@ -16,6 +16,14 @@ if TYPE_CHECKING:
 DURING, LATER, MORNING, FLARE, CREPT = "○", "+", "●", "F", "C"
 AT = {DURING: 0.05, LATER: 0.38, MORNING: 0.71}
 """Where each score lies in the room of its exercise day: side by side, so that none hides another."""
+SCORES = {
+    DURING: ("during", "during"),
+    LATER: ("later", "later that day"),
+    MORNING: ("morning", "next morning"),
+}
+"""The score that each character draws, and what the legend calls it."""
+NONE_SHOWN = "No check-in in these days: a shows all days. Record a check-in (c in the case)."
+NONE_RECORDED = "No check-in recorded: record one (c in the case) with pain during, later and next morning."
 NO_MORNING = "No morning recorded in these days: ask for pain on waking, three mornings at least."
 PAIN_TICKS = steps(0, 10, 2)
 TABLE = (
@@ -53,14 +61,14 @@ def pain_page(view: View, days: Days) -> Page:
     return Page(
         title=f"Pain, 0 none to 10 worst, {_span(days)}",
         days=days,
-        marks=[*(_points(shown, char, days) for char in AT)],
+        marks=[_points(shown, char, days) for char in AT],
         strokes=_limits(stays, days),
-        above=[_stages(stays, days), _flares(shown, days)],
+        above=[_stages(stays, days), [Above(days.at(d.on, AT[DURING]), FLARE) for d in shown if d.flare]],
         ticks=PAIN_TICKS,
         notes=_notes(shown, stays, len(every) - len(shown), view.today),
         columns=TABLE,
         rows=[_row(d, view.today) for d in reversed(shown)],
-        empty="" if shown else _nothing(view, bool(every)),
+        empty="" if shown else NONE_SHOWN if every else NONE_RECORDED,
     )
 
 
@@ -68,18 +76,8 @@ def _span(days: Days) -> str:
     return f"{words.day(days.first, days.today)} to {words.day(days.today, days.today)}"
 
 
-def _nothing(view: View, older: bool) -> str:
-    if older:
-        return "No check-in in these days: a shows all days. Record a check-in (c in the case)."
-    return "No check-in recorded: record one (c in the case) with pain during, later and next morning."
-
-
 def _points(shown: Sequence[PainDay], char: str, days: Days) -> Marks:
-    name, said = {
-        DURING: ("during", "during"),
-        LATER: ("later", "later that day"),
-        MORNING: ("morning", "next morning"),
-    }[char]
+    name, said = SCORES[char]
     kept = [(days.at(d.on, AT[char]), getattr(d, name)) for d in shown]
     kept = [(x, float(y)) for x, y in kept if isinstance(y, int)]
     return Marks([x for x, _ in kept], [y for _, y in kept], char, said)
@@ -103,10 +101,6 @@ def _limits(stays: Sequence[Band], days: Days) -> list[Stroke]:
 
 def _stages(stays: Sequence[Band], days: Days) -> list[Above]:
     return [Above(max(0.0, days.at(b.start)), f"│{b.stage} {b.name}") for b in stays]
-
-
-def _flares(shown: Sequence[PainDay], days: Days) -> list[Above]:
-    return [Above(days.at(d.on, AT[DURING]), FLARE) for d in shown if d.flare]
 
 
 def _notes(shown: Sequence[PainDay], stays: Sequence[Band], before: int, today: date) -> list[str]:
@@ -155,15 +149,13 @@ def baseline_page(view: View, days: Days) -> Page:
     told = baseline_series(view, days.first)
     stays = [b for b in bands(view) if b.end is None or b.end > days.first]
     mornings = [(days.at(d.on, 0.5), float(d.morning)) for d in told.days if d.morning is not None]
+    crept = [Above(days.at(d.on, 0.5), CREPT) for d in told.days if d.crept]
     return Page(
         title=f"Usual next-morning pain (baseline), {_span(days)}",
         days=days,
         marks=[Marks([x for x, _ in mornings], [y for _, y in mornings], MORNING, "pain on waking")],
         strokes=[*_baseline(told, days), *_creep_lines(told, days)],
-        above=[
-            _stages(stays, days),
-            [Above(days.at(d.on, 0.5), CREPT) for d in told.days if d.crept],
-        ],
+        above=[_stages(stays, days), crept],
         ticks=PAIN_TICKS,
         notes=_creep_notes(told, view.today),
         columns=BASELINE_TABLE,

@@ -30,11 +30,9 @@ class Words(AxisFormatter):
         self.told = told
 
     def get_ticks(self, min_: float, max_: float, max_ticks: int = 8) -> list[float]:
-        """All of them."""
         return list(self.told)
 
     def get_labels_for_ticks(self, ticks: Sequence[float]) -> list[str]:
-        """Their words."""
         return [self.told.get(tick, f"{tick:g}") for tick in ticks]
 
 
@@ -42,7 +40,6 @@ class Sheet(Canvas):
     """The library's canvas, every piece with a style: one without cannot be shown where colours are off."""
 
     def render_line(self, y: int) -> Strip:
-        """One line."""
         strip = super().render_line(y)
         pieces = [Segment(text, style or Style.null()) for text, style, _ in strip if text]
         return Strip(pieces, strip.cell_length)
@@ -80,7 +77,6 @@ class Plot(Brush, PlotWidget):
         return max(2, self.size.width - LEFT - 2)
 
     def draw(self, page: Page | None) -> None:
-        """Show this page."""
         self.page = page
         if page is None or not self.size.width:
             return

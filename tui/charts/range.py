@@ -43,14 +43,17 @@ def range_page(view: View, name: str) -> Page:
     told = range_series(view, name)
     here, other = _real(told.entries), _real(told.others)
     days = Days.of([m.on for m in (*here, *other)], view.today)
-    low, high = _room([_number(m) for m in (*here, *other)], told.errors)
+    low, high = _room(_drawn([*here, *other], days)[1], told.errors)
     side = view.record.side
     name_other = f"{view.record.other_side}, other side" + ("" if told.reference else " (no reference)")
     return Page(
         title=f"{told.label.capitalize()}, degrees, higher is better",
         days=days,
-        marks=[_points(other, OTHER, name_other, days), _points(here, HERE, f"{side}, affected", days)],
-        strokes=[*_error_lines(told.errors, days), _joined(here, days)],
+        marks=[
+            Marks(*_drawn(other, days), OTHER, name_other),
+            Marks(*_drawn(here, days), HERE, f"{side}, affected"),
+        ],
+        strokes=[*_error_lines(told.errors, days), Stroke(*_drawn(here, days))],
         low=low,
         high=high,
         ticks=steps(low, high, 10 if high - low <= 80 else 20),
@@ -74,17 +77,10 @@ def _real(entries: Sequence[Measure]) -> list[Measure]:
     return [m for m in entries if not isinstance(m.value, Absence) and not m.repeated]
 
 
-def _number(measured: Measure) -> float:
-    assert not isinstance(measured.value, Absence)
-    return float(measured.value)
-
-
-def _points(found: Sequence[Measure], char: str, said: str, days: Days) -> Marks:
-    return Marks([days.at(m.on, 0.5) for m in found], [_number(m) for m in found], char, said)
-
-
-def _joined(found: Sequence[Measure], days: Days) -> Stroke:
-    return Stroke([days.at(m.on, 0.5) for m in found], [_number(m) for m in found])
+def _drawn(measures: Sequence[Measure], days: Days) -> tuple[list[float], list[float]]:
+    """Where the measured values lie, and the values."""
+    drawn = [(days.at(m.on, 0.5), float(m.value)) for m in measures if not isinstance(m.value, Absence)]
+    return [x for x, _ in drawn], [y for _, y in drawn]
 
 
 def _room(values: Sequence[float], errors: Sequence[ErrorBand]) -> tuple[float, float]:
@@ -204,18 +200,14 @@ def _no_strength(told: StrengthSeries) -> str:
 
 def _strength_notes(told: StrengthSeries) -> list[str]:
     """The newest change against the error of the raters involved."""
-    known = [p for p in told.points if p.percent is not None]
+    known = [(p.percent, p) for p in told.points if p.percent is not None]
     notes = [f"Other side {_with_unit(told.other)}." if told.other else "Other side not measured in kg."]
     if len(known) > 1:
-        before, now = known[-2], known[-1]
-        assert before.percent is not None
-        assert now.percent is not None
-        moved = abs(now.percent - before.percent) * 100
-        within = moved < now.error * before.percent
-        words_for = "within measurement error" if within else "beyond measurement error"
+        (before, _), (now, point) = known[-2:]
+        where = "within" if abs(now - before) * 100 < point.error * before else "beyond"
         notes.append(
-            f"{int(before.percent)} to {int(now.percent)} per cent: {words_for}"
-            f" ({now.raters}: {now.error} per cent of the value before)."
+            f"{int(before)} to {int(now)} per cent: {where} measurement error"
+            f" ({point.raters}: {point.error} per cent of the value before)."
         )
     return notes
 

@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from armrise.store.record.kinds.measured import Score
 
 TOTAL, APART = "●", "x"
+STEPS = (1, 2, 4, 8, 10, 20, 50, 100)
+"""Distances that ticks may have."""
 RESPONSE = {
     "met": "Responded",
     "not met": "Response not reached",
@@ -39,39 +41,30 @@ def score_page(view: View, instrument: str) -> Page:
     apart = [s for s in told.forms if isinstance(s.total, Decimal) and s not in told.totals]
     days = Days.of([s.on for s in (*totals, *apart)], view.today)
     low, high = float(told.low), float(told.high)
+    nothing = f"No total of {instrument} recorded: the form is due at the next visit."
     return Page(
         title=f"{instrument}, {plain(told.low)} to {plain(told.high)}, {told.direction}",
         days=days,
-        marks=[_points(totals, TOTAL, "total", days), _points(apart, APART, "not comparable", days)],
-        strokes=[*_thresholds(told, days), _joined(totals, days)],
+        marks=[
+            Marks(*_drawn(totals, days), TOTAL, "total"),
+            Marks(*_drawn(apart, days), APART, "not comparable"),
+        ],
+        strokes=[*_thresholds(told, days), Stroke(*_drawn(totals, days))],
         low=low,
         high=high,
-        ticks=steps(low, high, _step(high - low)),
+        # About six on the scale.
+        ticks=steps(low, high, next((by for by in STEPS if (high - low) / by <= 6), 500)),
         notes=_notes(told),
         columns=TABLE,
         rows=[_row(s, told, view.today) for s in reversed(told.forms)],
-        empty=""
-        if totals or apart
-        else f"No total of {instrument} recorded: the form is due at the next visit.",
+        empty="" if totals or apart else nothing,
     )
 
 
-def _step(span: float) -> int:
-    """Distance of the ticks: about six on the scale."""
-    return next((by for by in (1, 2, 4, 8, 10, 20, 50, 100) if span / by <= 6), 500)
-
-
-def _points(found: list[Score], char: str, said: str, days: Days) -> Marks:
-    return Marks([days.at(s.on, 0.5) for s in found], [_number(s) for s in found], char, said)
-
-
-def _joined(found: list[Score], days: Days) -> Stroke:
-    return Stroke([days.at(s.on, 0.5) for s in found], [_number(s) for s in found])
-
-
-def _number(score: Score) -> float:
-    assert isinstance(score.total, Decimal)
-    return float(score.total)
+def _drawn(scores: list[Score], days: Days) -> tuple[list[float], list[float]]:
+    """Where the totals lie, and the totals."""
+    drawn = [(days.at(s.on, 0.5), float(s.total)) for s in scores if isinstance(s.total, Decimal)]
+    return [x for x, _ in drawn], [y for _, y in drawn]
 
 
 def _thresholds(told: ScoreSeries, days: Days) -> list[Stroke]:
@@ -119,12 +112,9 @@ def _row(score: Score, told: ScoreSeries, today: date) -> list[str]:
         remark.insert(0, "form incomplete, no total")
     elif not counted and not isinstance(score.total, Absence):
         remark.insert(0, "another form, version or language: not comparable")
-    total = "-" if score.total is None else _total(score.total)
+    total = score.total.value if isinstance(score.total, Absence) else "-"
+    total = plain(score.total) if isinstance(score.total, Decimal) else total
     return [words.day(score.on, today), total, _from_first(score, told, counted), ", ".join(remark)]
-
-
-def _total(total: Decimal | Absence) -> str:
-    return total.value if isinstance(total, Absence) else plain(total)
 
 
 def _from_first(score: Score, told: ScoreSeries, counted: bool) -> str:

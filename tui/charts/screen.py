@@ -39,7 +39,6 @@ class TableText(Account):
     page: Page | None = None
 
     def laid_out(self, width: int) -> list[Line]:
-        """Head and rows."""
         if self.page is None:
             return []
         lines = tabled(self.page.columns, self.page.rows, width)
@@ -99,7 +98,6 @@ class ChartsScreen(Framed, Screen[None]):
         self.every_day = False
 
     def compose(self) -> ComposeResult:
-        """Head, legend, chart or table, notes, keys."""
         yield Painted(id="charts-head")
         yield Account(id="charts-legend")
         with Vertical(id="chart"):
@@ -110,7 +108,6 @@ class ChartsScreen(Framed, Screen[None]):
         yield KeyBar(id="keys")
 
     def on_mount(self) -> None:
-        """Read the case."""
         plain_scroll_bar(self.query_one("#table"))
         self._say_head()
         self.query_one("#charts-legend", Account).tell([Piece("Reading the record ...", "muted")])
@@ -243,7 +240,6 @@ class ChartsScreen(Framed, Screen[None]):
         return self.number not in PARTED if action == "all_days" else True
 
     def action_page(self, number: int) -> None:
-        """Another page."""
         self.number = number
         self.refresh_bindings()
         self.query_one(KeyBar).refresh()
@@ -266,5 +262,4 @@ class ChartsScreen(Framed, Screen[None]):
         self.update()
 
     def action_scroll_by(self, lines: int) -> None:
-        """Scroll the table a line."""
         self.query_one("#table").scroll_relative(y=lines, animate=False)

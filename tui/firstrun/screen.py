@@ -54,7 +54,6 @@ class FirstRunScreen(Framed, Screen[str | None]):
         self.path = path
 
     def compose(self) -> ComposeResult:
-        """One column."""
         with VerticalScroll(id="first", can_focus=False):
             yield Account(id="first-text")
 
@@ -75,11 +74,9 @@ class FirstRunScreen(Framed, Screen[str | None]):
         )
 
     def action_scroll_by(self, lines: int) -> None:
-        """Scroll a line."""
         self.query_one("#first").scroll_relative(y=lines, animate=False)
 
     def action_demo(self) -> None:
-        """The fictional caseload."""
         self.dismiss(None)
 
     def action_own(self) -> None:
@@ -133,16 +130,13 @@ class OwnCaseloadScreen(Framed, Screen[str | None]):
 
     @property
     def zone(self) -> str:
-        """The zone as typed."""
         return self.query_one("#zone", Line).value
 
     @property
     def initials(self) -> str:
-        """The initials as typed."""
         return self.query_one("#initials", Line).value
 
     def on_moved(self, event: Moved) -> None:
-        """Go on."""
         event.stop()
         self.focus_next()
 
@@ -158,12 +152,10 @@ class OwnCaseloadScreen(Framed, Screen[str | None]):
         self.query_one("#own-plan", Static).update(text)
 
     def on_write_asked(self, event: Write.Asked) -> None:
-        """Enter on the last row."""
         event.stop()
         self.action_make()
 
     def action_leave(self) -> None:
-        """Back to the choice."""
         if not self.busy:
             self.dismiss(None)
 
@@ -181,7 +173,6 @@ class OwnCaseloadScreen(Framed, Screen[str | None]):
 
     @work(thread=True, group="make")
     def make(self, zone: str, initials: str) -> None:
-        """Make the file in a thread of its own."""
         from armrise.store.database.place import Store
 
         try:

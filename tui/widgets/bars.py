@@ -41,12 +41,10 @@ class HeadBar(Painted):
     head = Head()
 
     def say(self, head: Head) -> None:
-        """Show this."""
         self.head = head
         self.refresh()
 
     def laid_out(self, width: int) -> list[Line]:
-        """The three lines for a width."""
         h, inner = self.head, width - 2
         lines = [
             pushed_apart(_brand(h), _rules(h), inner),
@@ -152,7 +150,6 @@ class Key(NamedTuple):
 
     @property
     def width(self) -> int:
-        """Cells it takes."""
         return len(self.printed) + 1 + len(self.text)
 
     def content(self) -> Content:

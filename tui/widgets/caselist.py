@@ -90,7 +90,6 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
 
     @property
     def codes(self) -> list[str]:
-        """The codes shown, from the top."""
         return list(self._places)
 
     def rebuild(self) -> None:
@@ -219,7 +218,6 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
         )
 
     def action_move(self, by: int) -> None:
-        """To the next case, or the one above."""
         codes = self.codes
         if codes:
             place = codes.index(self.cursor) + by if self.cursor in self._places else 0
@@ -230,7 +228,6 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
         self.action_move(by * max(1, self.size.height // 2 - 1))
 
     def action_end(self, place: int) -> None:
-        """To the first or the last case."""
         if self._places:
             self.go_to(self.codes[place])
 

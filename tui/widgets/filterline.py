@@ -28,7 +28,6 @@ class FilterLine(Input):
         self.asked = asked
 
     def on_input_changed(self, event: Input.Changed) -> None:
-        """Filter as typed."""
         event.stop()
         self._filter()
 
@@ -44,5 +43,4 @@ class FilterLine(Input):
             self.remove()
 
     def action_in_list(self, by: int) -> None:
-        """Move the cursor of the list."""
         self.screen.query_one(CaseList).action_move(by)

@@ -122,7 +122,6 @@ class Painted(Brush, Widget):
         return self.lines
 
     def show(self, lines: Sequence[Line]) -> None:
-        """Paint these lines."""
         self.lines = lines
         self.refresh()
 

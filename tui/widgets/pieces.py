@@ -62,16 +62,13 @@ class Account(Painted):
     pieces: Sequence[Piece] = ()
 
     def tell(self, pieces: Sequence[Piece]) -> None:
-        """Show these."""
         self.pieces = pieces
         self.refresh(layout=True)
 
     def laid_out(self, width: int) -> list[Line]:
-        """All lines."""
         return laid(self.pieces, width, ascii_only=ascii_terminal())
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
-        """As many lines as there are."""
         return len(self.laid_out(width))
 
 
@@ -86,11 +83,9 @@ class FittedAccount(Account):
         super().tell(pieces)
 
     def laid_out(self, width: int) -> list[Line]:
-        """What fits."""
         height, plain = self.size.height, ascii_terminal()
         lines = fitted(self.pieces, width, height, ascii_only=plain)
         return fitted(self.shorter, width, height, ascii_only=plain) if self.shorter and cut(lines) else lines
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
-        """All there is."""
         return container.height

@@ -40,7 +40,6 @@ class RowList(OptionList):
         return self.rows[at][0] if at is not None and at < len(self.rows) else ""
 
     def watch_highlighted(self, highlighted: int | None) -> None:
-        """Mark the row."""
         super().watch_highlighted(highlighted)
         for number, (_, text) in enumerate(self.rows[: self.option_count]):
             self.replace_option_prompt_at_index(number, self._marked(text, chosen=number == highlighted))

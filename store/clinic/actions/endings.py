@@ -11,7 +11,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from armrise.store.clinic.actions.needs import SHORTEST, Needs, flag_refusal, seen
-from armrise.store.clinic.case.view import View
+from armrise.store.clinic.case.view import View, newest
 from armrise.store.clinic.time import clocks
 from armrise.store.clinic.time.slots import ATTEMPTS, brought_by_others, letter_to_patient
 from armrise.store.record.fields import Absence
@@ -42,7 +42,9 @@ class DischargeAsk:
 
 def discharge(view: View, ask: DischargeAsk) -> Needs:
     """Why this discharge may not be written, and what it still lacks."""
-    needs = Needs(_discharge_refusal(view, ask))
+    needs = Needs("" if ask.outcome == "died" else flag_refusal(view, "discharge"))
+    if view.closed:
+        needs.refused = f"{view.record.code} was discharged on {full_date(view.closed.on)} already."
     if not ask.outcome:
         needs.faults["outcome"] = "outcome: choose one."
     if ask.outcome != "died":
@@ -54,12 +56,6 @@ def discharge(view: View, ask: DischargeAsk) -> Needs:
             "safeguarding: a minor or dependent adult was not brought; say what was thought and with whom."
         )
     return needs
-
-
-def _discharge_refusal(view: View, ask: DischargeAsk) -> str:
-    if view.closed:
-        return f"{view.record.code} was discharged on {full_date(view.closed.on)} already."
-    return "" if ask.outcome == "died" else flag_refusal(view, "discharge")
 
 
 def review_outstanding(view: View) -> date | None:
@@ -107,27 +103,26 @@ def recent_score(view: View) -> Score | None:
     """The newest total of the region score that is recent enough to stand as the last one."""
     spec = score_asked(view)
     opens = view.today - timedelta(days=view.rules["score_due.answered_before_days"])
-    found = [
-        s
-        for s in view.since("scores", opens)
-        if spec and s.instrument == spec.key and isinstance(s.total, Decimal)
-    ]
-    return found[-1] if found else None
+    scores = [s for s in view.since("scores", opens) if isinstance(s.total, Decimal)]
+    return newest([s for s in scores if spec and s.instrument == spec.key])
 
 
 def days_tried(view: View) -> int:
     """On how many days since the last visit somebody tried to reach the patient, or reached them."""
-    first = view.last_visit.on if view.last_visit else view.stage_start
-    return len({c.on for c in view.since("contacts", first) if c.outcome in ATTEMPTS})
+    return len({c.on for c in view.since("contacts", _since_visit(view)) if c.outcome in ATTEMPTS})
+
+
+def _since_visit(view: View) -> date | None:
+    return view.last_visit.on if view.last_visit else view.stage_start
 
 
 def referrer_told(view: View) -> bool:
     """True when an entry since the last visit shows that the surgeon or referrer knows."""
-    first = view.last_visit.on if view.last_visit else view.stage_start
-    told = [c for c in view.since("contacts", first) if c.surgeon_told]
-    told += [r for r in view.since("referrals", first) if r.surgeon_told]
+    first = _since_visit(view)
+    if any(e.surgeon_told for e in (*view.since("contacts", first), *view.since("referrals", first))):
+        return True
     letters = [x for x in view.since("letters", first) if x.state == "sent"]
-    return bool(told) or any(x.about in ("discharge", "progress") for x in letters)
+    return any(x.about in ("discharge", "progress") for x in letters)
 
 
 def guarded(view: View) -> bool:
@@ -165,19 +160,18 @@ def unanswered_misses(view: View) -> str:
 
     Said, never a refusal: it is the clinician who decides (practice note 1.5).
     """
-    misses, rules = clocks.missed(view), view.rules
-    if not misses:
+    count, rules = len(clocks.missed(view)), view.rules
+    row, after, days = f"Missed visits in a row: {count}", rules["missed.in_row"], rules["missed.letter_days"]
+    if not count:
         return ""
-    if len(misses) < rules["missed.in_row"]:
-        after = rules["missed.in_row"]
-        return f"Missed visits in a row: {len(misses)}; after {after} the patient is written to."
-    row, days = f"Missed visits in a row: {len(misses)}.", rules["missed.letter_days"]
+    if count < after:
+        return f"{row}; after {after} the patient is written to."
     sent = letter_to_patient(view)
     if sent is None:
-        return f"{row} No letter to the patient is recorded; {count_days(days)} to reply come first."
+        return f"{row}. No letter to the patient is recorded; {count_days(days)} to reply come first."
     ends = sent + timedelta(days=days)
     reply = f"until {full_date(ends)} to reply" if ends >= view.today else f"reply was due {full_date(ends)}"
-    return f"{row} Letter to the patient sent {words_date(sent)}, {reply}."
+    return f"{row}. Letter to the patient sent {words_date(sent)}, {reply}."
 
 
 # --- reopening ------------------------------------------------------------------------------------------
@@ -192,11 +186,10 @@ def same_episode(view: View, *, new_mechanism: bool) -> bool:
 
 def reopen(view: View, reason: str, *, mechanism_answered: bool) -> Needs:
     """A reopening: of a closed case, not of somebody who died, with a reason."""
-    needs = Needs()
+    needs, code = Needs(), view.record.code
     if view.closed is None:
-        needs.refused = f"{view.record.code} is not closed: there is nothing to reopen."
+        needs.refused = f"{code} is not closed: there is nothing to reopen."
     elif view.closed.outcome == "died":
-        code = view.record.code
         needs.refused = f"{code} is closed as died: if that is wrong, withdraw the discharge entry instead."
     if not mechanism_answered:
         needs.faults["new_mechanism"] = "new injury or mechanism: answer y or n."

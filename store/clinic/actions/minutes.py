@@ -63,10 +63,10 @@ def week_of(today: date) -> tuple[date, date]:
 
 def decided_in(view: View, standing: Standing, first: date, last: date) -> list[Decided]:
     """The decisions recorded of one case in a week, oldest first; withdrawn ones are not in the record."""
-    made: list[SweepDecision] = [d for d in view.upto("sweep_decisions") if first <= d.on <= last]
+    decisions: list[SweepDecision] = [d for d in view.upto("sweep_decisions") if first <= d.on <= last]
     return [
         Decided(view.record.code, view.record.side, d, remains(view, standing, d))
-        for d in sorted(made, key=lambda d: (d.recorded_at, d.id))
+        for d in sorted(decisions, key=lambda d: (d.recorded_at, d.id))
     ]
 
 
@@ -79,7 +79,7 @@ def minutes(today: date, decided: Iterable[Decided], remaining: Sequence[SweepCa
 
 def remains(view: View, standing: Standing, decision: SweepDecision) -> str:
     """What is still owed of a decided case, in words."""
-    told: list[str] = [_next(view, decision)]
+    parts = [_next(view, decision)]
     still = [r.name for r in standing.reasons if r.code in SWEPT]
     if view.closed:
         still = ["discharge letter owed"] if _letter_owed(view) else []
@@ -87,9 +87,8 @@ def remains(view: View, standing: Standing, decision: SweepDecision) -> str:
         still.append("referral letter owed")
     slots = ahead(view)
     if slots and decision.decision != "rebook":
-        told.append(f"booked {near_date(slots[0], view.today)}")
-    told.append(f"still: {', '.join(still)}" if still else "")
-    return "; ".join(part for part in told if part)
+        parts.append(f"booked {near_date(slots[0], view.today)}")
+    return "; ".join([*parts, f"still: {', '.join(still)}"] if still else parts)
 
 
 def _next(view: View, decision: SweepDecision) -> str:
@@ -110,13 +109,13 @@ def _letter_owed(view: View) -> bool:
     ended = view.closed
     if ended is None or not ended.letter or ended.outcome in ("died", "moved"):
         return False
-    sent = [x for x in view.upto("letters") if x.state == "sent" and x.about == "discharge"]
-    return not any(x.on >= ended.on for x in sent)
+    letters = view.since("letters", ended.on)
+    return not any(x.state == "sent" and x.about == "discharge" for x in letters)
 
 
-def counted(made: Minutes) -> str:
+def counted(week: Minutes) -> str:
     """ "11 decided: 2 seen, 4 phone ...; 0 remain"."""
-    parts = [f"{number} {decision}" for decision, number in made.counts.items() if number]
+    parts = [f"{number} {decision}" for decision, number in week.counts.items() if number]
     what = f": {', '.join(parts)}" if parts else ""
-    left = len(made.remaining)
-    return f"{len(made.decided)} decided{what}; {left} {'remains' if left == 1 else 'remain'}"
+    left = len(week.remaining)
+    return f"{len(week.decided)} decided{what}; {left} {'remains' if left == 1 else 'remain'}"

@@ -57,13 +57,14 @@ def seen(view: View, on: date) -> Needs:
     needs = Needs()
     first = view.episode_first_visit
     missed = [a for a in view.upto("attendances") if a.booked_for == on and a.outcome != "attended"]
+    seen_on = f"seen on: {full_date(on)}"
     if on > view.today:
-        needs.faults["on"] = f"seen on: {full_date(on)} lies ahead; at the latest {full_date(view.today)}."
+        needs.faults["on"] = f"{seen_on} lies ahead; at the latest {full_date(view.today)}."
     elif first and on < first:
-        needs.faults["on"] = f"seen on: {full_date(on)} is before the first visit, {full_date(first)}."
+        needs.faults["on"] = f"{seen_on} is before the first visit, {full_date(first)}."
     elif missed:
-        said = f"{full_date(on)} is recorded as {missed[-1].outcome}"
-        needs.faults["on"] = f"seen on: {said}; correct that entry, or choose another day."
+        outcome = missed[-1].outcome
+        needs.faults["on"] = f"{seen_on} is recorded as {outcome}; correct that entry, or choose another day."
     return needs
 
 
@@ -95,10 +96,8 @@ def rebook(view: View, wanted: date | None, reason: str, *, earliest: date) -> N
 
 def usual_latest(view: View) -> date | None:
     """In a time-gated stage: one review interval from today; later slots take a reason. Else None."""
-    days = clocks.interval(view)
-    if not days or not clocks.in_protected_stage(view):
-        return None
-    return view.today + timedelta(days=days)
+    days = clocks.interval(view) if clocks.in_protected_stage(view) else None
+    return view.today + timedelta(days=days) if days else None
 
 
 # --- hold -----------------------------------------------------------------------------------------------
@@ -130,10 +129,8 @@ def hold(view: View, ask: HoldAsk) -> Needs:
     if ask.until is None:
         needs.faults["until"] = f"until: a hold needs an end date, at the latest {full_date(latest)}."
     elif not view.today < ask.until <= latest:
-        needs.faults["until"] = (
-            f"until: {full_date(ask.until)} is not allowed; "
-            f"from tomorrow to {full_date(latest)} ({most} days)."
-        )
+        allowed = f"from tomorrow to {full_date(latest)} ({most} days)"
+        needs.faults["until"] = f"until: {full_date(ask.until)} is not allowed; {allowed}."
     if clocks.in_protected_stage(view) and not ask.named:
         stage = view.span.stage if view.span else ""
         needs.faults["named"] = f"agreed with: protected stage {stage}, name the surgeon or lead who agreed."
@@ -166,14 +163,13 @@ def refer(view: View, to: str, urgency: str, about: str, sent: date) -> Needs:
     if not about:
         needs.faults["about"] = "about: choose one."
     if sent > view.today:
-        needs.faults["sent"] = (
-            f"sent on: {full_date(sent)} lies ahead; at the latest {full_date(view.today)}."
-        )
+        latest = full_date(view.today)
+        needs.faults["sent"] = f"sent on: {full_date(sent)} lies ahead; at the latest {latest}."
     return needs
 
 
 def referrals_waiting(view: View) -> list[Referral]:
     """Referrals of the episode that nothing has come back of, oldest first."""
-    told = view.since("referral_answers", view.episode_start)
+    answered = view.since("referral_answers", view.episode_start)
     sent: list[Referral] = view.since("referrals", view.episode_start)
-    return [r for r in sent if not any(a.about == r.about and answers(a, r) for a in told)]
+    return [r for r in sent if not any(a.about == r.about and answers(a, r) for a in answered)]

@@ -68,18 +68,14 @@ def _placing(view: View, placing: str) -> Pathway | None:
 
 
 def _stiff_words(stiff: Stiffness, view: View) -> str:
-    open_questions = [
-        words
-        for words, lacking in (
-            ("active about equals passive", stiff.equal is None),
-            ("loss in a second plane", stiff.planes < 2),
-        )
-        if lacking
-    ]
-    said = [f.answer for f in view.upto("findings") if f.name == "radiograph excludes other cause"]
-    if not said or said[-1] != "yes":
-        open_questions.append("radiograph")
-    more = f"; still to check: {', '.join(open_questions)}" if open_questions else ""
+    said = newest([f.answer for f in view.upto("findings") if f.name == "radiograph excludes other cause"])
+    questions = (
+        ("active about equals passive", stiff.equal is None),
+        ("loss in a second plane", stiff.planes < 2),
+        ("radiograph", said != "yes"),
+    )
+    lacking = ", ".join(words for words, lacks in questions if lacks)
+    more = f"; still to check: {lacking}" if lacking else ""
     return f"consider frozen shoulder: {stiff.words}{more}"
 
 
@@ -170,19 +166,15 @@ def _by_clock(view: View, pathway: Pathway) -> Placing:
     first = pathway.stages[0].code
     if onset is None:
         return Placing(pathway.code, first, f"{pathway.clock} date missing: no later stage is open")
-    reached = date_stage(view, pathway, view.today)
     day = (view.today - onset.on).days
-    at = pathway.index(reached.code)
+    at = pathway.index(date_stage(view, pathway, view.today).code)
     while at > 0 and not is_open(view, pathway.stages[at]):
         at -= 1
-    reached = pathway.stages[at]
     if at == 0:
         return Placing(pathway.code, first, f"day {day} after {pathway.clock}")
-    before = pathway.stages[at - 1]
-    because = (
-        f"day {day} after {pathway.clock}; {reached.code} is open, the exit of {before.code} not seen yet"
-    )
-    return Placing(pathway.code, before.code, because)
+    before, reached = pathway.stages[at - 1], pathway.stages[at]
+    because = f"{reached.code} is open, the exit of {before.code} not seen yet"
+    return Placing(pathway.code, before.code, f"day {day} after {pathway.clock}; {because}")
 
 
 def is_open(view: View, stage: Stage) -> bool:

@@ -65,10 +65,8 @@ class Supposed:
 
 def added(record: CaseRecord, entries: Sequence[Entry]) -> CaseRecord:
     """``record`` and further entries, as if they had been recorded after everything else."""
-    number = max((e.id for e in _every(record)), default=0)
     changes: dict[str, Any] = {}
-    for entry in entries:
-        number += 1
+    for number, entry in enumerate(entries, _last_id(record) + 1):
         name = FIELD_OF_KIND[entry.KIND]
         changes[name] = (*changes.get(name, getattr(record, name)), replace(entry, id=number))
     ordered = {name: tuple(sorted(found, key=lambda e: (e.on, e.id))) for name, found in changes.items()}
@@ -95,28 +93,30 @@ def _every(record: CaseRecord) -> Iterator[Entry]:
         yield from getattr(record, name)
 
 
-def _told(record: CaseRecord, day: date) -> dict[str, Any]:
+def _last_id(record: CaseRecord) -> int:
+    return max((e.id for e in _every(record)), default=0)
+
+
+def _recorded(record: CaseRecord, day: date) -> dict[str, Any]:
     """When a supposed entry of ``day`` would be recorded: that day, after everything on record."""
-    last = max(
-        (e.recorded_at for e in _every(record)), default=datetime(day.year, day.month, day.day, tzinfo=UTC)
-    )
+    midnight = datetime(day.year, day.month, day.day, tzinfo=UTC)
+    last = max((e.recorded_at for e in _every(record)), default=midnight)
     return {"recorded_at": last + timedelta(seconds=1), "recorded_on": day}
 
 
 def _entries(
     record: CaseRecord, rules: Rules, day: date, supposed: Supposed, rater: str | None
 ) -> list[Entry]:
-    told: dict[str, Any] = {"on": day, **_told(record, day)}
-    found: list[Entry] = [
-        Measure(name=name, value=value, rater=rater, **_like(record, rules, day, name), **told)
-        for name, value in supposed.measures
+    head: dict[str, Any] = {"on": day, **_recorded(record, day)}
+    return [
+        *(
+            Measure(name=name, value=value, rater=rater, **_like(record, rules, day, name), **head)
+            for name, value in supposed.measures
+        ),
+        *(Score(instrument=name, total=total, **head) for name, total in supposed.totals),
+        *(Finding(name=name, answer=answer, **head) for name, answer in supposed.findings),
+        *(Clearance(by=by, scope=scope, answer=a, **head) for by, scope, a in supposed.clearances),
     ]
-    found += [Score(instrument=name, total=total, **told) for name, total in supposed.totals]
-    found += [Finding(name=name, answer=answer, **told) for name, answer in supposed.findings]
-    found += [
-        Clearance(by=by, scope=scope, answer=answer, **told) for by, scope, answer in supposed.clearances
-    ]
-    return found
 
 
 def _like(record: CaseRecord, rules: Rules, day: date, name: str) -> dict[str, Any]:
@@ -143,17 +143,13 @@ def _with_sessions(record: CaseRecord, rules: Rules, day: date, supposed: Suppos
     """The record with the newest session as supposed, and with the supposed repeats of it."""
     kept = [s for s in record.sessions if s.on < day and not s.history]
     newest = kept[-1] if kept else _first_session(record, rules, day)
-    typed = {
-        name: value
-        for name in ("during", "later", "morning")
-        if (value := getattr(supposed, name)) is not None
-    }
-    first = replace(newest, **typed)
+    scores = {name: getattr(supposed, name) for name in ("during", "later", "morning")}
+    first = replace(newest, **{name: score for name, score in scores.items() if score is not None})
     others = tuple(s for s in record.sessions if s is not newest)
     known = replace(record, sessions=(*others, first))
     days = session_days(first.on, day, supposed.repeats)
     whole = tuple(replace(i, sets=i.sets_asked) if i.sets_asked else i for i in first.items)
-    return added(known, [replace(first, on=on, items=whole, **_told(record, on + DAY)) for on in days])
+    return added(known, [replace(first, on=on, items=whole, **_recorded(record, on + DAY)) for on in days])
 
 
 def session_days(newest: date, day: date, count: int) -> list[date]:
@@ -174,9 +170,9 @@ def session_days(newest: date, day: date, count: int) -> list[date]:
 
 def _first_session(record: CaseRecord, rules: Rules, day: date) -> Session:
     """A session of the day before ``day`` with the programme in force done, where none is on record."""
-    number = max((e.id for e in _every(record)), default=0) + 1
+    number = _last_id(record) + 1
     items = tuple(_done(item) for item in in_force(View.of(record, rules, day)))
-    return Session(id=number, on=day - DAY, items=items, **_told(record, day))
+    return Session(id=number, on=day - DAY, items=items, **_recorded(record, day))
 
 
 def _done(item: ProgrammeItem) -> DoneItem:

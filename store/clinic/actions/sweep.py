@@ -59,13 +59,15 @@ def standing_decision(view: View) -> SweepDecision | None:
     On its own day a decision always does: the case was decided. Afterwards it does until its date, and not
     when what it rested on is gone, or a visit was missed since.
     """
-    made: list[SweepDecision] = view.upto("sweep_decisions")
-    if not made or view.closed:
+    decisions: list[SweepDecision] = view.upto("sweep_decisions")
+    if not decisions or view.closed:
         return None
-    last = max(made, key=lambda d: (d.recorded_at, d.id))
+    last = max(decisions, key=lambda d: (d.recorded_at, d.id))
     if last.on != view.today and view.today >= last.until:
         return None
-    return last if _holds(view, last) and not _missed_since(view, last) else None
+    since = (last.recorded_at, last.id)
+    missed_since = any((a.recorded_at, a.id) > since for a in clocks.missed(view))
+    return last if _holds(view, last) and not missed_since else None
 
 
 def _holds(view: View, decision: SweepDecision) -> bool:
@@ -81,10 +83,6 @@ def _holds(view: View, decision: SweepDecision) -> bool:
     if decision.decision == "rebook":
         return decision.until in {*slots.ahead(view), *slots.unanswered(view)}
     return True
-
-
-def _missed_since(view: View, decision: SweepDecision) -> bool:
-    return any((a.recorded_at, a.id) > (decision.recorded_at, decision.id) for a in clocks.missed(view))
 
 
 # --- the queue ------------------------------------------------------------------------------------------
@@ -120,9 +118,8 @@ def look(view: View, standing: Standing) -> SweepCase | None:
     reasons = in_sweep(view, standing)
     if not reasons:
         return None
-    return SweepCase(
-        standing, reasons, contact_words(view), tried_words(view), booked_words(view), guards(view)
-    )
+    contact, tried, slot = contact_words(view), tried_words(view), booked_words(view)
+    return SweepCase(standing, reasons, contact, tried, slot, guards(view))
 
 
 def order(cases: Iterable[SweepCase]) -> list[SweepCase]:
@@ -143,8 +140,7 @@ def contact_words(view: View) -> str:
     last = clocks.last_contact(view)
     if last is None:
         return "nobody has seen or spoken with the patient yet"
-    seen = any(v.on == last for v in view.upto("visits"))
-    how = "seen" if seen else "spoken with"
+    how = "seen" if any(v.on == last for v in view.upto("visits")) else "spoken with"
     return f"{how} {full_date(last)}, {count_days((view.today - last).days)} ago"
 
 
@@ -153,18 +149,15 @@ def tried_words(view: View) -> str:
     tried = slots.attempts(view)
     if not tried:
         return "nobody has tried since"
-    told = "; ".join(f"{c.outcome} {words_date(c.on)}" for c in tried[-3:])
-    return f"{len(tried)} since then: {told}"
+    return f"{len(tried)} since then: {'; '.join(f'{c.outcome} {words_date(c.on)}' for c in tried[-3:])}"
 
 
 def booked_words(view: View) -> str:
     """The slot ahead, and slots past that nobody has answered."""
     slot = clocks.booked(view)
-    told = f"booked {full_date(slot)}" if slot else "none booked"
+    booked = f"booked {full_date(slot)}" if slot else "none booked"
     past = [day for day in slots.unanswered(view) if day != slot]
-    if past:
-        told += f"; slot of {words_date(past[-1])}: not recorded what became of it"
-    return told
+    return f"{booked}; slot of {words_date(past[-1])}: not recorded what became of it" if past else booked
 
 
 def guards(view: View) -> tuple[str, ...]:

@@ -18,7 +18,7 @@ from armrise.store.clinic.audit.facts import (
     Where,
 )
 from armrise.store.clinic.case.view import DAY, View, answers
-from armrise.store.clinic.time.slots import settled_by
+from armrise.store.clinic.time.clocks import settled_by
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.care import Appointment, Visit
 from armrise.store.record.kinds.measured import Measure

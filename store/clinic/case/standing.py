@@ -19,6 +19,11 @@ class Truth(StrEnum):
     NOT_MET = "not met"
     UNKNOWN = "unknown"
 
+    @classmethod
+    def of(cls, passes: bool) -> Truth:
+        """MET or NOT_MET, of what is known."""
+        return cls.MET if passes else cls.NOT_MET
+
 
 class Word(StrEnum):
     """The verdict on a case's readiness to step forward."""
@@ -71,11 +76,8 @@ class Verdict:
     def first_unmet(self) -> CriterionResult | None:
         """The first blocking item or criterion that is not met, else the first unknown one."""
         everything = (*self.blocks, *self.criteria)
-        for wanted in (Truth.NOT_MET, Truth.UNKNOWN):
-            for result in everything:
-                if result.state is wanted:
-                    return result
-        return None
+        wanted = (r for state in (Truth.NOT_MET, Truth.UNKNOWN) for r in everything if r.state is state)
+        return next(wanted, None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,14 +107,9 @@ class Placing(Protocol):
     """What of a reason decides where its case stands."""
 
     @property
-    def tier(self) -> str:
-        """Its tier."""
-        ...
-
+    def tier(self) -> str: ...
     @property
-    def in_hand(self) -> bool:
-        """Whether it is answered."""
-        ...
+    def in_hand(self) -> bool: ...
 
 
 AnyPlacing = TypeVar("AnyPlacing", bound=Placing)

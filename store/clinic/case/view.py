@@ -7,22 +7,24 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Sequence
+from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from functools import cached_property
 from itertools import pairwise, zip_longest
 from operator import attrgetter
-from typing import Any
+from typing import Any, TypeVar
 
 from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
 from armrise.store.record.kinds.care import Visit
 from armrise.store.record.kinds.head import Entry
+from armrise.store.record.kinds.measured import Finding
 from armrise.store.record.kinds.paperwork import Discharge, Reopen
 from armrise.store.record.kinds.plan import Orders, Step, pathway_code
 from armrise.store.record.kinds.safety import Onset
 from armrise.store.rules.pathway import Pathway, Rules, Stage
 
+T = TypeVar("T")
 DAY = timedelta(days=1)
 OF_THE_EPISODE = ("visits", "sessions", "mornings", "events", "contacts", "attendances", "steps", "holds")
 """Entries that, marked as history, belong to an earlier episode and say nothing of this one."""
@@ -65,9 +67,15 @@ class History:
         self.rules = rules
         self._ordered: dict[str, tuple[list[Any], list[date]]] = {}
         self._pathways: dict[str | None, Pathway | None] = {}
-        self.memo: dict[Any, Any] = {}
+        self.memo: dict[Hashable, Any] = {}
         self.views: dict[date, View] = {}
         """The views looked through so far: several questions look back over the same days."""
+
+    def once(self, key: Hashable, work_out: Callable[[], T]) -> T:
+        """What ``work_out`` gives, worked out the first time that ``key`` is asked for."""
+        if key not in self.memo:
+            self.memo[key] = work_out()
+        return self.memo[key]
 
     def under(self, rules: Rules) -> History:
         """The same record under another rule version; what rests on the record alone is shared."""
@@ -136,15 +144,12 @@ class History:
     def pathway_of(self, stage: str | None) -> Pathway | None:
         """The pathway holding a stage code; the case's own where the stage is unknown."""
         if stage not in self._pathways:
-            self._pathways[stage] = self._find_pathway(stage)
+            pathways = self.rules.pathways
+            code = pathway_code(stage) if stage else self.record.pathway
+            own = pathways.get(code) or pathways.get(self.record.pathway)
+            holding = (p for p in pathways.values() if stage and p.stage(stage))
+            self._pathways[stage] = next(holding, own)
         return self._pathways[stage]
-
-    def _find_pathway(self, stage: str | None) -> Pathway | None:
-        for pathway in self.rules.pathways.values():
-            if stage and pathway.stage(stage):
-                return pathway
-        code = pathway_code(stage) if stage else self.record.pathway
-        return self.rules.pathways.get(code) or self.rules.pathways.get(self.record.pathway)
 
     def stage_on(self, day: date) -> Stage | None:
         """The stage on ``day``. Before placing: the pathway's first. None when the rule file lacks it."""
@@ -202,6 +207,11 @@ class View:
         """The same, from ``first`` (inclusive) on."""
         found = self.upto(name)
         return found if first is None else [e for e in found if e.on >= first]
+
+    def yes_or_no(self, name: str, first: date | None = None) -> Finding | None:
+        """The newest finding ``name`` from ``first`` on that says yes or no; "not asked" says neither."""
+        said = self.since("findings", first)
+        return newest([f for f in said if f.name == name and f.answer in ("yes", "no")])
 
     # --- where the case stands -------------------------------------------------------------------------
 
@@ -291,7 +301,7 @@ class View:
 
     @cached_property
     def last_visit(self) -> Visit | None:
-        """The newest visit."""
+        """The newest visit of the episode."""
         return newest(self.since("visits", self.episode_start))
 
     @cached_property
@@ -331,6 +341,11 @@ class View:
     def orders_on(self, day: date) -> list[Orders]:
         """Surgeon's orders dated up to ``day``, oldest first."""
         return [o for o in self.upto("orders") if o.on <= day]
+
+    def last_order(self, field: str, day: date) -> tuple[Any, Orders] | None:
+        """The newest value that orders dated up to ``day`` give ``field``, and those orders; else None."""
+        found = [(value, o) for o in self.orders_on(day) if (value := getattr(o, field)) is not None]
+        return newest(found)
 
     # --- how much was read ------------------------------------------------------------------------------
 

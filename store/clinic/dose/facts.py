@@ -77,9 +77,8 @@ class CaseFacts:
         names = [name for name in held if name in done] or list(held)
         raised = [name for name in names if self._raised_before(held[name], judged)]
         if raised:
-            days = {name: held[name][-1].on for name in raised}
-            told = ", ".join(f"{name} ({words_date(days[name])})" for name in raised)
-            return Blame(tuple(raised), f"raised last: {told}")
+            dated = ", ".join(f"{name} ({words_date(held[name][-1].on)})" for name in raised)
+            return Blame(tuple(raised), f"raised last: {dated}")
         order = self.rules.class_order
         top = max((order.index(held[n][-1].load_class) for n in names), default=-1)
         heaviest = [n for n in names if order.index(held[n][-1].load_class) == top]
@@ -100,13 +99,14 @@ class CaseFacts:
 
     def _raised_before(self, versions: list[ProgrammeItem], judged: Judged) -> bool:
         """Whether the exercise went up, or was added to a running programme, in the days before."""
-        days = self.rules["dose.blame_days"]
-        recent = [v for v in versions if (judged.on - v.on).days <= days]
-        return any(self._asks_more(versions, v) for v in recent)
+        recent = [
+            pair
+            for pair in zip([None, *versions], versions, strict=False)
+            if (judged.on - pair[1].on).days <= self.rules["dose.blame_days"]
+        ]
+        return any(self._asks_more(before, version) for before, version in recent)
 
-    def _asks_more(self, versions: list[ProgrammeItem], version: ProgrammeItem) -> bool:
-        at = versions.index(version)
-        before = versions[at - 1] if at else None
+    def _asks_more(self, before: ProgrammeItem | None, version: ProgrammeItem) -> bool:
         if before is None or before.stopped is not None:
             return any(v.on < version.on for v in self.view.upto("programme") if v.stopped is None)
         return version.stopped is None and is_raised(before, version, self.rules.class_order)
@@ -199,13 +199,9 @@ class ItemFacts:
 
     def _left_out(self, judged: Judged) -> bool:
         """True when every session of the date names the item with no set done."""
-        found = [
-            i
-            for s in self.case.response.by_date[judged.on]
-            for i in s.items
-            if i.exercise == self.item.exercise
-        ]
-        return bool(found) and all(i.sets == 0 for i in found)
+        items = [i for s in self.case.response.by_date[judged.on] for i in s.items]
+        sets = [i.sets for i in items if i.exercise == self.item.exercise]
+        return bool(sets) and all(number == 0 for number in sets)
 
     @property
     def last(self) -> Told | None:
@@ -238,17 +234,12 @@ class ItemFacts:
         It has to be recorded after the pain was told: after the next morning, where that made the flare.
         """
         first, instant = _known(self.case, judged)
-        for before, after in pairwise([*self._older, *self.versions]):
+        every = [v for v in self.case.view.upto("programme") if v.exercise == self.item.exercise]
+        for before, after in pairwise(every):
             later = after.on >= first and (after.recorded_at, after.id) >= instant
             if later and not is_raised(before, after, self.rules.class_order):
                 return after
         return None
-
-    @property
-    def _older(self) -> list[ProgrammeItem]:
-        """The versions before the exercise was last taken up."""
-        every = [v for v in self.case.view.upto("programme") if v.exercise == self.item.exercise]
-        return every[: len(every) - len(self.versions)]
 
     @property
     def current(self) -> Dose:

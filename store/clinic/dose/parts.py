@@ -35,10 +35,8 @@ class Dose:
             said = count if self.reps == 1 else f"{count}, held {self.hold} s"
         else:
             said = f"{self.sets} x {self.reps}{' s' if item.load_class in ISOMETRIC else ''}"
-        return said + (f" {self.load_words()}" if self.load is not None else self._band())
-
-    def _band(self) -> str:
-        return f", {self.load_words()}" if self.band is not None else ""
+        before = " " if self.load is not None else ", " if self.band is not None else ""
+        return f"{said}{before}{self.load_words()}"
 
     def load_words(self) -> str:
         """ "at 2 kg", "band 3", or nothing."""
@@ -92,14 +90,14 @@ class Home:
     @classmethod
     def of(cls, view: View) -> Home:
         """The newest record of what is at home, and the ordered limit of today."""
-        told: HomeLoads | None = newest(view.upto("home_loads"))
-        limit = newest([o for o in view.orders_on(view.today) if o.lifting_limit is not None])
-        most = limit.lifting_limit if limit else None
-        if told is None:
+        entry: HomeLoads | None = newest(view.upto("home_loads"))
+        limit = view.last_order("lifting_limit", view.today)
+        most = limit[0] if limit else None
+        if entry is None:
             return cls(heaviest=most)
-        weights = sorted({w for w in told.weights if w is not None and w > 0})
-        bands = sorted({int(b) for b in told.bands if b is not None})
-        return cls(tuple(weights), tuple(bands), told, most)
+        weights = sorted({w for w in entry.weights if w is not None and w > 0})
+        bands = sorted({int(b) for b in entry.bands if b is not None})
+        return cls(tuple(weights), tuple(bands), entry, most)
 
     @property
     def known(self) -> bool:
@@ -179,14 +177,9 @@ def step_percent(item: ProgrammeItem, heavier: Dose) -> Decimal | None:
 
 def load_change(before: ProgrammeItem, after: ProgrammeItem) -> int:
     """1 when weight or band went up, -1 when down, 0 when neither or when they cannot be compared."""
-    kilograms = _compare(before.load, after.load)
-    grades = _compare(before.band, after.band)
+    changes = ((after.load or 0) - (before.load or 0), (after.band or 0) - (before.band or 0))
+    kilograms, grades = ((change > 0) - (change < 0) for change in changes)
     return kilograms + grades if kilograms * grades >= 0 else 0
-
-
-def _compare(before: Decimal | int | None, after: Decimal | int | None) -> int:
-    low, high = Decimal(before or 0), Decimal(after or 0)
-    return (high > low) - (high < low)
 
 
 def is_raised(before: ProgrammeItem, after: ProgrammeItem, order: tuple[str, ...]) -> bool:

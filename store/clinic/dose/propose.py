@@ -60,7 +60,7 @@ def _stop(facts: ItemFacts) -> Proposal | None:
     if barred:
         words = max(barred, key=lambda b: b.severity).sentence.removeprefix("in the programme: ")
         return replace(propose(facts, STOP, None, f"not allowed today: {words}"), stops=True)
-    open_now = _open_now(facts.case.view)
+    open_now = _open_now(view)
     if open_now is None:
         return None
     entry, reason, until, condition = open_now
@@ -126,15 +126,11 @@ def _flare(facts: ItemFacts) -> Proposal | None:
     if flare is None or flare.klass != FLARE:
         return None
     blame = case.blame(flare)
-    if facts.item.exercise not in blame.exercises:
-        if not _new_since(facts, flare) and _restart(facts) is None:
-            return hold(
-                facts, f"flare on {words_date(flare.on)}, {blame.why}: this one stays as it is", flare
-            )
+    if facts.item.exercise in blame.exercises:
+        return None if facts.answered(flare) else _deload(facts, flare, blame.why)
+    if _new_since(facts, flare) or _restart(facts) is not None:
         return None
-    if facts.answered(flare):
-        return None
-    return _deload(facts, flare, blame.why)
+    return hold(facts, f"flare on {words_date(flare.on)}, {blame.why}: this one stays as it is", flare)
 
 
 def _new_since(facts: ItemFacts, judged: Judged) -> bool:
@@ -143,19 +139,21 @@ def _new_since(facts: ItemFacts, judged: Judged) -> bool:
 
 
 def _deload(facts: ItemFacts, flare: Judged, why: str) -> Proposal:
-    before = facts.case.known[-1 - facts.rules["dose.flare_before"] : -1]
-    again = any(j.klass == FLARE for j in before)
+    before = [j for j in facts.case.known[-1 - facts.rules["dose.flare_before"] : -1] if j.klass == FLARE]
     said = f"flare on {words_date(flare.on)}: {flare.cause}; {why}"
-    said += f"; flare before it too, {SEE_VERDICT}" if again else ""
+    said += f"; flare before it too, {SEE_VERDICT}" if before else ""
     lower = deload(facts.item, facts.case.home, facts.rules)
-    flares = [*(j for j in before if j.klass == FLARE), flare]
     if lower is None:
-        found = propose(facts, STOP, None, f"{said}; nothing is left to lower: choose another", *flares)
-        return replace(found, stops=True)
+        return _nothing_to_lower(facts, said, *before, flare)
     dose, how = lower
-    found = propose(facts, DELOAD, dose, f"{said}; {how}", *flares)
     not_before, condition = _settled(facts, flare)
+    found = propose(facts, DELOAD, dose, f"{said}; {how}", *before, flare)
     return replace(found, not_before=not_before, condition=condition)
+
+
+def _nothing_to_lower(facts: ItemFacts, said: str, *judged: Judged) -> Proposal:
+    found = propose(facts, STOP, None, f"{said}; nothing is left to lower: choose another", *judged)
+    return replace(found, stops=True)
 
 
 def _settled(facts: ItemFacts, flare: Judged) -> tuple[date | None, str]:
@@ -166,12 +164,10 @@ def _settled(facts: ItemFacts, flare: Judged) -> tuple[date | None, str]:
     if flare.baseline is None:
         return first, "not before a morning as usual (the baseline is not known)"
     most = flare.baseline + rules["flare.settled_within"]
-    mornings = (d for d in sorted(response.wakes) if flare.on < d <= facts.today)
-    for morning in mornings:
-        told, worst = response.settled_value(morning), response.worst_value(morning)
-        if told is not None and worst is not None and worst <= most:
-            return first, ""
-    return first, f"not before a morning of {most} or less"
+    mornings = [d for d in response.wakes if flare.on < d <= facts.today]
+    worst = [response.worst_value(d) for d in mornings if response.settled_value(d) is not None]
+    settled = any(value is not None and value <= most for value in worst)
+    return first, "" if settled else f"not before a morning of {most} or less"
 
 
 def _raised(facts: ItemFacts) -> Proposal | None:
@@ -180,34 +176,29 @@ def _raised(facts: ItemFacts) -> Proposal | None:
     if newest is None or newest.klass != RAISED or _new_since(facts, newest):
         return None
     before = case.known[-2] if len(case.known) > 1 else None
-    twice = before is not None and before.klass == RAISED and _counts_against(facts, before)
+    # A raised session before the present dose speaks against it only when the dose was raised since.
+    twice = before and before.klass == RAISED and (facts.raised_last or not _new_since(facts, before))
     missing = missing_score(facts) if case.newest and case.newest.klass == INCOMPLETE else ""
     if before is None or not twice:
         also = f"; {missing}" if missing else ""
         found = hold(facts, f"raised once on {words_date(newest.on)}: {newest.cause}{also}", newest)
         return replace(found, missing=missing)
     blame = case.blame(newest)
-    told = f"raised twice, {words_date(before.on)} and {words_date(newest.on)}; {blame.why}"
+    said = f"raised twice, {words_date(before.on)} and {words_date(newest.on)}; {blame.why}"
     if facts.item.exercise not in blame.exercises:
-        return replace(hold(facts, f"{told}: this one stays as it is", before, newest), missing=missing)
-    return replace(_reduce(facts, told, before, newest), missing=missing)
+        return replace(hold(facts, f"{said}: this one stays as it is", before, newest), missing=missing)
+    return replace(_reduce(facts, said, before, newest), missing=missing)
 
 
-def _counts_against(facts: ItemFacts, judged: Judged) -> bool:
-    """A raised session before the present dose speaks against it only when the dose was raised since."""
-    return facts.raised_last or not _new_since(facts, judged)
-
-
-def _reduce(facts: ItemFacts, told: str, *judged: Judged) -> Proposal:
+def _reduce(facts: ItemFacts, said: str, *judged: Judged) -> Proposal:
     item = facts.item
     if item.sets > 1:
         dose = replace(facts.current, sets=item.sets - 1)
-        return propose(facts, REDUCE, dose, f"{told}: one set fewer", *judged)
+        return propose(facts, REDUCE, dose, f"{said}: one set fewer", *judged)
     lower = deload(item, facts.case.home, facts.rules)
     if lower is None:
-        found = propose(facts, STOP, None, f"{told}; nothing is left to lower: choose another", *judged)
-        return replace(found, stops=True)
-    return propose(facts, REDUCE, lower[0], f"{told}: {lower[1]}", *judged)
+        return _nothing_to_lower(facts, said, *judged)
+    return propose(facts, REDUCE, lower[0], f"{said}: {lower[1]}", *judged)
 
 
 # --- 6: what is not known -------------------------------------------------------------------------------
@@ -225,13 +216,10 @@ def _not_done_yet(facts: ItemFacts) -> Proposal | None:
 def _wait(facts: ItemFacts) -> Proposal | None:
     """The newest session lacks a score, or what was done of this exercise."""
     newest, last = facts.case.newest, facts.at_dose[-1] if facts.at_dose else None
-    if newest is None or last is None:
+    if newest is None or last is None or (newest.klass != INCOMPLETE and last.full != UNTOLD):
         return None
-    if newest.klass == INCOMPLETE or last.full == UNTOLD:
-        judged = newest if newest.klass == INCOMPLETE else last.judged
-        missing = missing_score(facts)
-        return replace(propose(facts, WAIT, facts.current, missing, judged), missing=missing)
-    return None
+    judged, missing = newest if newest.klass == INCOMPLETE else last.judged, missing_score(facts)
+    return replace(propose(facts, WAIT, facts.current, missing, judged), missing=missing)
 
 
 _RULES: tuple[Callable[[ItemFacts], Proposal | None], ...] = (

@@ -17,7 +17,7 @@ from armrise.store.clinic.dose.parts import (
     target_range,
     with_amount,
 )
-from armrise.store.clinic.dose.proposal import CHANGE, LOAD, REPS, Proposal, hold, propose
+from armrise.store.clinic.dose.proposal import CHANGE, HOLD, LOAD, REPS, Proposal, hold, propose
 from armrise.store.clinic.healing.breaches import open_breaches
 from armrise.store.clinic.healing.fit import fits_stage
 from armrise.store.clinic.healing.healing import guarded
@@ -75,12 +75,12 @@ def held_back(view: View, load_class: str) -> str:
 def _more(facts: ItemFacts, high: int) -> Proposal:
     """Repetitions, or seconds, by one step and not above the range."""
     item, rules = facts.item, facts.rules
-    run, needed = facts.good_run(), rules["dose.reps_run"]
+    judged, needed = [done.judged for done in facts.good_run()], rules["dose.reps_run"]
     run_mark = rules.figures["dose.reps_run"].mark
-    judged = [told.judged for told in run]
-    if len(run) < needed:
-        told = f"{len(run)} of {needed} good full sessions in a row at this dose{run_mark}"
-        return hold(facts, told, *judged)
+    if len(judged) < needed:
+        return hold(
+            facts, f"{len(judged)} of {needed} good full sessions in a row at this dose{run_mark}", *judged
+        )
     step = rules["dose.hold_step" if item.load_class in ISOMETRIC else "dose.reps_step"]
     dose = with_amount(facts.current, item, min(amount(item) + step, high))
     return propose(facts, REPS, dose, f"{needed} good full sessions in a row{run_mark}", *judged)
@@ -91,18 +91,17 @@ def _heavier(facts: ItemFacts, low: int) -> Proposal:
     item, home = facts.item, facts.case.home
     heavier = home.higher(item) if home.known else None
     needed, step = _needed(facts, heavier)
-    run = facts.good_run()
-    judged = [told.judged for told in run]
-    if len(run) < needed:
-        return hold(facts, f"{len(run)} of {needed} good full sessions in a row{step}", *judged)
+    judged = [done.judged for done in facts.good_run()]
+    if len(judged) < needed:
+        return hold(facts, f"{len(judged)} of {needed} good full sessions in a row{step}", *judged)
     opens = _opens(facts)
     if opens:
         return replace(hold(facts, opens[1], *judged), not_before=opens[0])
-    reason = f"{len(run)} good full sessions in a row at the top of the range"
+    reason = f"{len(judged)} good full sessions in a row at the top of the range"
     if heavier is not None:
         dose = with_amount(heavier, item, low)
         found = propose(facts, LOAD, dose, f"{reason}{step}", *judged)
-        return replace(found, evidence=(*found.evidence, *_home_entry(facts)))
+        return replace(found, evidence=(*found.evidence, home.entry.id)) if home.entry else found
     if is_loaded(item) and not home.known:
         return propose(facts, LOAD, None, f"{reason}: record the weights at home to name the next", *judged)
     why = "no heavier load at home" if is_loaded(item) else "no load to raise"
@@ -112,26 +111,18 @@ def _heavier(facts: ItemFacts, low: int) -> Proposal:
     return propose(facts, CHANGE, facts.current, words, *judged)
 
 
-def _home_entry(facts: ItemFacts) -> tuple[int, ...]:
-    entry = facts.case.home.entry
-    return (entry.id,) if entry else ()
-
-
 def _needed(facts: ItemFacts, heavier: Dose | None) -> tuple[int, str]:
     """(sessions needed, the next step in words): fewer for a small step; a band grade is a large one."""
     rules = facts.rules
-    large = rules["dose.large_run"]
     if heavier is None:
-        return large, ""
+        return rules["dose.large_run"], ""
     percent = step_percent(facts.item, heavier)
-    if percent is None:
-        return large, f"; next is band {heavier.band}"
-    small = percent <= rules["dose.small_step_percent"]
-    assert heavier.load is not None
+    if percent is None or heavier.load is None:
+        return rules["dose.large_run"], f"; next is band {heavier.band}"
+    run = "dose.small_run" if percent <= rules["dose.small_step_percent"] else "dose.large_run"
     words = f"; next step {plain(heavier.load)} kg is +{round(percent)} %"
-    read = ("dose.small_step_percent", "dose.small_run" if small else "dose.large_run")
-    marked = next((rules.figures[key].mark for key in read if rules.figures[key].mark), "")
-    return (rules["dose.small_run"] if small else large), words + marked
+    marks = (rules.figures[key].mark for key in ("dose.small_step_percent", run))
+    return rules[run], words + next((mark for mark in marks if mark), "")
 
 
 def _opens(facts: ItemFacts) -> tuple[date, str] | None:
@@ -139,9 +130,9 @@ def _opens(facts: ItemFacts) -> tuple[date, str] | None:
     rose, wait = facts.last_load_increase, facts.rules["dose.load_days"]
     if rose is None or (facts.today - rose).days >= wait:
         return None
-    day, ago = rose + timedelta(days=wait), (facts.today - rose).days
-    left = count_days((day - facts.today).days)
-    return day, f"load rose {count_days(ago)} ago; opens in {left}, {words_date(day)}"
+    ago = (facts.today - rose).days
+    day = rose + timedelta(days=wait)
+    return day, f"load rose {count_days(ago)} ago; opens in {count_days(wait - ago)}, {words_date(day)}"
 
 
 # --- one at a time --------------------------------------------------------------------------------------
@@ -158,7 +149,8 @@ def one_at_a_time(case: CaseFacts, made: Sequence[tuple[ItemFacts, Proposal]]) -
     taken = next((f for f, _ in made if _unseen_raise(f, words)), None)
     if taken is None and wanting:
         taken = min(wanting, key=lambda pair: pair[0].last_load_increase or date.min)[0]
-    return [_after(fact, found, taken) if (fact, found) in wanting else found for fact, found in made]
+    waiting = [fact for fact, _ in wanting if fact is not taken] if taken else []
+    return [_after(taken, fact, found) if taken and fact in waiting else found for fact, found in made]
 
 
 def _unseen_raise(facts: ItemFacts, words: Sequence[str]) -> bool:
@@ -168,8 +160,6 @@ def _unseen_raise(facts: ItemFacts, words: Sequence[str]) -> bool:
     return REPS in words or facts.last_load_increase == facts.set_on.on
 
 
-def _after(facts: ItemFacts, found: Proposal, taken: ItemFacts | None) -> Proposal:
-    if taken is None or taken is facts:
-        return found
+def _after(taken: ItemFacts, facts: ItemFacts, found: Proposal) -> Proposal:
     reason = f"one change at a time: {taken.item.exercise} first"
-    return replace(found, word=hold(facts, reason).word, dose=facts.current, reason=reason, condition=reason)
+    return replace(found, word=HOLD, dose=facts.current, reason=reason, condition=reason)

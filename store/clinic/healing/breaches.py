@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 from itertools import pairwise
 
-from armrise.store.clinic.case.view import DAY, View, newest
+from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.healing.healing import (
     allowed_on,
     combined_barred,
@@ -24,6 +24,13 @@ from armrise.store.record.kinds.programme import CLASS_WORDS, DoneItem, Programm
 from armrise.store.record.words import words_date
 
 SEVERE = ("I1", "I2", "R1", "R2", "R3", "W2", "X1")
+ROTATIONS = ("passive_external_rotation", "active_external_rotation")
+ELEVATIONS = ("passive_flexion", "active_flexion", "passive_abduction", "active_abduction")
+LIMITED_BY: dict[str, str] = {
+    **dict.fromkeys(ROTATIONS, "external_rotation_limit"),
+    **dict.fromkeys(ELEVATIONS, "elevation_limit"),
+}
+"""The field of the orders that limits a measured range."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,18 +53,18 @@ def class_severity(load_class: str) -> int:
 
 def breaches(view: View) -> list[Breach]:
     """Every healing limit broken up to the view's date, answered or not, oldest first."""
-    memo = view.history.memo
-    if "breaches" not in memo:
-        whole = View(view.history, date.max)
-        memo["breaches"] = sorted(_recorded_breaches(whole), key=lambda b: (b.on, b.entry_id))
-    found: list[Breach] = [b for b in memo["breaches"] if b.on <= view.today]
-    return [*found, *_programme_breaches(view)]
+    every = view.history.once("breaches", lambda: _recorded_breaches(View(view.history, date.max)))
+    return [*(b for b in every if b.on <= view.today), *_programme_breaches(view)]
 
 
 def _recorded_breaches(view: View) -> list[Breach]:
     found: list[Breach] = []
     for session in view.upto("sessions"):
-        found += _session_breaches(view, session)
+        for item in session.items if allowed_on(view, session.on) is not None else ():
+            if item.sets != 0:
+                found += _item_breaches(view, session, item)
+        if session.sling_off:
+            found += _sling_breach(view, session)
     for finding in view.upto("findings"):
         if finding.name in ("sling off", "sling weaned") and finding.answer == "yes":
             found += _sling_breach(view, finding)
@@ -66,7 +73,7 @@ def _recorded_breaches(view: View) -> list[Breach]:
             found.append(_breach(event, 2, _combined_words(event.on)))
     for measure in view.upto("measures"):
         found += _range_breach(view, measure)
-    return [*found, *_past_programme(view)]
+    return sorted([*found, *_past_programme(view)], key=lambda b: (b.on, b.entry_id))
 
 
 def _past_programme(view: View) -> list[Breach]:
@@ -102,18 +109,6 @@ def _breach(entry: Entry, severity: int, sentence: str) -> Breach:
     return Breach(entry.on, severity, sentence, entry.id, entry.recorded_at)
 
 
-def _session_breaches(view: View, session: Session) -> list[Breach]:
-    found: list[Breach] = []
-    if allowed_on(view, session.on) is not None:
-        for item in session.items:
-            if item.sets == 0:
-                continue
-            found += _item_breaches(view, session, item)
-    if session.sling_off:
-        found += _sling_breach(view, session)
-    return found
-
-
 def _item_breaches(
     view: View, entry: Session | ProgrammeItem, item: DoneItem | ProgrammeItem
 ) -> list[Breach]:
@@ -126,9 +121,9 @@ def _item_breaches(
     elif isinstance(item, DoneItem) and _more_than_asked(view, item, on):
         words = f"more {item.exercise} than prescribed on {words_date(on)}, in a protected stage"
         found.append(_breach(entry, severity, words))
-    limit = newest([o for o in view.orders_on(on) if o.lifting_limit is not None])
-    if limit and item.load is not None and item.load > limit.lifting_limit:
-        words = f"{item.exercise} with {item.load} kg, ordered limit {limit.lifting_limit} kg"
+    limit = view.last_order("lifting_limit", on)
+    if limit and item.load is not None and item.load > limit[0]:
+        words = f"{item.exercise} with {item.load} kg, ordered limit {limit[0]} kg"
         found.append(_breach(entry, 3, words))
     if item.combined and combined_barred(view, on):
         found.append(_breach(entry, 2, _combined_words(on)))
@@ -146,35 +141,18 @@ def _more_than_asked(view: View, item: DoneItem, on: date) -> bool:
 
 
 def _class_words(view: View, on: date, item: DoneItem | ProgrammeItem) -> str:
-    onset = view.onset_for(view.history.pathway_of(_stage_code(view, on)), on)
-    when = f"day {(on - onset.on).days}" if onset else words_date(on)
-    word = onset_word(view.history.pathway_of(_stage_code(view, on)))
-    after = f" after {word}" if onset else ""
-    words = f"{item.exercise} ({CLASS_WORDS[item.load_class]}) on {when}{after}"
-    opening = _opens_for(view, on, item.load_class)
-    if opening:
-        words += f"; {CLASS_WORDS[item.load_class]} opens on {opening}"
-    return words
-
-
-def _stage_code(view: View, on: date) -> str | None:
+    """The exercise with its class and day, and when the gates allow that class."""
     stage = view.history.stage_on(on)
-    return stage.code if stage else None
-
-
-def _opens_for(view: View, on: date, load_class: str) -> str:
-    """When the class becomes allowed by the gates, in words."""
-    pathway = view.history.pathway_of(_stage_code(view, on))
-    if pathway is None:
-        return ""
-    for stage in pathway.stages:
-        if load_class in stage.allowed:
-            opening = gate(view, stage, on)
-            if opening and opening.opens:
-                day = f"day {opening.day}, " if opening.day is not None else ""
-                return f"{day}{words_date(opening.opens)}"
-            return ""
-    return ""
+    pathway = view.history.pathway_of(stage.code if stage else None)
+    onset = view.onset_for(pathway, on)
+    when = f"day {(on - onset.on).days} after {onset_word(pathway)}" if onset else words_date(on)
+    words = f"{item.exercise} ({CLASS_WORDS[item.load_class]}) on {when}"
+    first = next((s for s in pathway.stages if item.load_class in s.allowed), None) if pathway else None
+    opening = gate(view, first, on) if first else None
+    if opening is None or opening.opens is None:
+        return words
+    day = f"day {opening.day}, " if opening.day is not None else ""
+    return f"{words}; {CLASS_WORDS[item.load_class]} opens on {day}{words_date(opening.opens)}"
 
 
 def _combined_words(on: date) -> str:
@@ -195,27 +173,13 @@ def _range_breach(view: View, measure: Measure) -> list[Breach]:
     affected = measure.side in (None, view.record.side)
     if isinstance(measure.value, Absence) or measure.repeated or not affected or stage is None:
         return []
-    limit = _range_limit(view, measure.name, measure.on)
-    if not guarded(view.history.pathway_of(stage.code)) or limit is None or degrees(measure) <= limit:
+    limited_by = LIMITED_BY.get(measure.name)
+    limit = view.last_order(limited_by, measure.on) if limited_by else None
+    if not guarded(view.history.pathway_of(stage.code)) or limit is None or degrees(measure) <= limit[0]:
         return []
     label = view.rules.measures[measure.name].label
-    words = f"{label} {degrees(measure)} on {words_date(measure.on)}, ordered limit {limit}"
+    words = f"{label} {degrees(measure)} on {words_date(measure.on)}, ordered limit {limit[0]}"
     return [_breach(measure, 2, words)]
-
-
-ROTATIONS = ("passive_external_rotation", "active_external_rotation")
-ELEVATIONS = ("passive_flexion", "active_flexion", "passive_abduction", "active_abduction")
-
-
-def _range_limit(view: View, name: str, day: date) -> int | None:
-    orders = view.orders_on(day)
-    if name in ROTATIONS:
-        told = newest([o for o in orders if o.external_rotation_limit is not None])
-        return told.external_rotation_limit if told else None
-    if name in ELEVATIONS:
-        told = newest([o for o in orders if o.elevation_limit is not None])
-        return told.elevation_limit if told else None
-    return None
 
 
 def in_force(view: View) -> list[ProgrammeItem]:
@@ -223,9 +187,7 @@ def in_force(view: View) -> list[ProgrammeItem]:
 
     Surgery, and a pathway opened by it, stops what was prescribed before.
     """
-    items: dict[str, ProgrammeItem] = {}
-    for item in view.upto("programme"):
-        items[item.exercise] = item
+    items: dict[str, ProgrammeItem] = {item.exercise: item for item in view.upto("programme")}
     surgery = [o.on for o in view.upto("onsets") if o.what == "surgery" and not o.history]
     start = max([d for d in (view.segment_start, *surgery) if d is not None], default=None)
     return [i for i in items.values() if i.stopped is None and (start is None or i.on >= start)]
@@ -247,9 +209,9 @@ def open_breaches(view: View) -> list[Breach]:
     """Breaches that no contact or visit with a corrected plan has answered since."""
     if view.closed:
         return []
-    told: list[Entry] = [c for c in view.upto("contacts") if c.spoken and c.plan_corrected]
-    told += [v for v in view.upto("visits") if v.plan_corrected]
-    return [b for b in breaches(view) if b.standing or not any(_corrects(a, b) for a in told)]
+    corrected: list[Entry] = [c for c in view.upto("contacts") if c.spoken and c.plan_corrected]
+    corrected += [v for v in view.upto("visits") if v.plan_corrected]
+    return [b for b in breaches(view) if b.standing or not any(_corrects(a, b) for a in corrected)]
 
 
 def _corrects(answer: Entry, breach: Breach) -> bool:

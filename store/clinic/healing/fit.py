@@ -38,9 +38,9 @@ class Fit:
 def fits_stage(view: View, load_class: str) -> bool:
     """Whether the stage, and every healing limit of today, hold a load class."""
     allowed = allowed_on(view, view.today)
-    if allowed is None:
-        allowed = view.stage.allowed if view.stage else ()
-    return load_class == PROTECTION or load_class in allowed
+    if allowed is None and view.stage:
+        allowed = view.stage.allowed
+    return load_class == PROTECTION or load_class in (allowed or ())
 
 
 def fit(view: View, exercise: Exercise) -> Fit:

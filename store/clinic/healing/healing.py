@@ -40,19 +40,16 @@ def onset_word(pathway: Pathway | None) -> str:
 
 def is_large(view: View, day: date) -> bool:
     """True once orders or a finding say large or massive tear, or poor tissue."""
-    told = any(o.tear_size in ("large", "massive") or o.poor_tissue for o in view.orders_on(day))
+    ordered = any(o.tear_size in ("large", "massive") or o.poor_tissue for o in view.orders_on(day))
     seen = [f for f in view.upto("findings") if f.name == "large tear or poor tissue" and f.on <= day]
-    return told or (bool(seen) and seen[-1].answer == "yes")
+    return ordered or (bool(seen) and seen[-1].answer == "yes")
 
 
 def ordered_date(view: View, pathway: Pathway, stage: Stage, day: date) -> tuple[date, Orders] | None:
     """The date that the newest order naming this stage gives it, as ordered by ``day``."""
     number = pathway.index(stage.code) + 1
-    for orders in reversed(view.orders_on(day)):
-        opens = orders.stage_from(number)
-        if opens is not None:
-            return opens, orders
-    return None
+    dated = ((orders.stage_from(number), orders) for orders in reversed(view.orders_on(day)))
+    return next(((opens, orders) for opens, orders in dated if opens is not None), None)
 
 
 def gate(view: View, stage: Stage, day: date | None = None) -> Gate | None:
@@ -96,18 +93,14 @@ def _stage_gate(view: View, stage: Stage, when: date) -> Gate | None:
     ordered = ordered_date(view, pathway, stage, when)
     if ordered:
         return Gate(stage.code, ordered[0], None, f"surgeon's order of {words_date(ordered[1].on)}")
-    if stage.opens_day is None or (stage.opens_with_union and _union(view, when)):
+    united = newest([c for c in view.upto("clearances") if c.by == "union" and c.on <= when])
+    if stage.opens_day is None or (stage.opens_with_union and united and united.answer == "yes"):
         return None
     onset = view.onset_for(pathway, when)
     large = stage.opens_day_large is not None and is_large(view, when)
     days = stage.opens_day_large.whole if large and stage.opens_day_large else stage.opens_day.whole
     words = f"day {days} after {onset_word(pathway)}"
     return Gate(stage.code, onset.on + timedelta(days=days) if onset else None, days, words)
-
-
-def _union(view: View, day: date) -> bool:
-    said = [c for c in view.upto("clearances") if c.by == "union" and c.on <= day]
-    return bool(said) and said[-1].answer == "yes"
 
 
 def date_stage(view: View, pathway: Pathway, day: date) -> Stage:
@@ -147,10 +140,7 @@ def after_surgery(view: View) -> Pathway | None:
 
 def allowed_on(view: View, day: date) -> tuple[str, ...] | None:
     """Load classes allowed on ``day``, the stricter of the stage and the date; None: no healing limit."""
-    key, memo = ("allowed", view.today, day), view.history.memo
-    if key not in memo:
-        memo[key] = _allowed_on(view, day)
-    return memo[key]
+    return view.history.once(("allowed", view.today, day), lambda: _allowed_on(view, day))
 
 
 def _allowed_on(view: View, day: date) -> tuple[str, ...] | None:
@@ -175,14 +165,9 @@ def order_bars(view: View, day: date) -> list[tuple[tuple[str, ...], date]]:
 
 
 def _bars(view: View, day: date) -> list[tuple[tuple[str, ...], date, Orders]]:
-    bars: list[tuple[tuple[str, ...], date, Orders]] = []
-    active: Orders | None = newest([o for o in view.orders_on(day) if o.no_active_until])
-    resisted: Orders | None = newest([o for o in view.orders_on(day) if o.no_resisted_until])
-    if active and active.no_active_until:
-        bars.append((ACTIVE, active.no_active_until, active))
-    if resisted and resisted.no_resisted_until:
-        bars.append((RESISTED, resisted.no_resisted_until, resisted))
-    return bars
+    """Load classes barred, the date the bar ends, and the orders that say so."""
+    fields = ((ACTIVE, "no_active_until"), (RESISTED, "no_resisted_until"))
+    return [(classes, *order) for classes, field in fields if (order := view.last_order(field, day))]
 
 
 def combined_barred(view: View, day: date) -> bool:
@@ -193,9 +178,9 @@ def combined_barred(view: View, day: date) -> bool:
     if stage.combined_barred:
         return True
     before = stage.combined_barred_before_day
-    onset = view.onset_for(view.history.pathway_of(stage.code), day)
     if before is None:
         return False
+    onset = view.onset_for(view.history.pathway_of(stage.code), day)
     return onset is None or (day - onset.on).days < before.whole
 
 
@@ -205,9 +190,9 @@ def sling_until(view: View, day: date) -> tuple[date, str] | None:
     pathway = view.history.pathway_of(stage.code) if stage else None
     if pathway is None or pathway.sling_until_day is None:
         return None
-    ordered = newest([o for o in view.orders_on(day) if o.sling_until])
-    if ordered and ordered.sling_until:
-        return ordered.sling_until, f"surgeon's order of {words_date(ordered.on)}"
+    ordered = view.last_order("sling_until", day)
+    if ordered:
+        return ordered[0], f"surgeon's order of {words_date(ordered[1].on)}"
     onset = view.onset_for(pathway, day)
     if onset is None:
         return None

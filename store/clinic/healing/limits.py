@@ -19,6 +19,13 @@ from armrise.store.record.kinds.programme import ISOMETRIC
 from armrise.store.record.words import words_date
 from armrise.store.rules.pathway import Pathway, Stage
 
+NUMBERS = (
+    ("external_rotation_limit", "external rotation at most", "degrees"),
+    ("elevation_limit", "elevation at most", "degrees"),
+    ("lifting_limit", "no lifting over", "kg"),
+)
+"""The limits of the orders that are numbers: field, words and unit."""
+
 
 def limits_in_force(view: View) -> tuple[str, ...]:
     """Today's limits in words, the surgeon's orders first."""
@@ -52,26 +59,19 @@ def precautions(view: View) -> tuple[str, ...]:
 
 def _order_lines(view: View) -> list[str]:
     lines: list[str] = []
-    orders = view.orders_on(view.today)
-    for words, attribute in (
+    for words, field in (
         ("no active movement until", "no_active_until"),
         ("no resisted work until", "no_resisted_until"),
     ):
-        told = newest([o for o in orders if getattr(o, attribute)])
-        if told and getattr(told, attribute) > view.today:
-            until = words_date(getattr(told, attribute))
-            lines.append(f"{words} {until} (surgeon's order of {words_date(told.on)})")
-    for words, attribute, unit in (
-        ("external rotation at most", "external_rotation_limit", "degrees"),
-        ("elevation at most", "elevation_limit", "degrees"),
-        ("no lifting over", "lifting_limit", "kg"),
-    ):
-        told = newest([o for o in orders if getattr(o, attribute) is not None])
-        if told:
-            lines.append(
-                f"{words} {getattr(told, attribute)} {unit} (surgeon's order of {words_date(told.on)})"
-            )
-    vague = newest([o for o in orders if o.text])
+        order = view.last_order(field, view.today)
+        if order and order[0] > view.today:
+            until, orders = order
+            lines.append(f"{words} {words_date(until)} (surgeon's order of {words_date(orders.on)})")
+    for field, words, unit in NUMBERS:
+        if order := view.last_order(field, view.today):
+            limit, orders = order
+            lines.append(f"{words} {limit} {unit} (surgeon's order of {words_date(orders.on)})")
+    vague = newest([o for o in view.orders_on(view.today) if o.text])
     if vague:
         lines.append(f"order of {words_date(vague.on)}: {vague.text}")
     return lines

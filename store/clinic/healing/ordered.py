@@ -9,31 +9,18 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import date
 
-from armrise.store.clinic.case.view import View, newest
-from armrise.store.clinic.healing.healing import ACTIVE, Gate, gate, onset_word, order_bars, sling_until
-from armrise.store.record.kinds.plan import Orders
+from armrise.store.clinic.case.view import View
+from armrise.store.clinic.healing.healing import ACTIVE, gate, onset_word, order_bars, sling_until
+from armrise.store.clinic.healing.limits import NUMBERS
 from armrise.store.record.words import full_date, plain, words_date
 
 ORDER = "surgeon's order"
 TEMPLATE = "template"
-NUMBERS = (
-    ("external_rotation_limit", "external rotation at most", "degrees"),
-    ("elevation_limit", "elevation at most", "degrees"),
-    ("lifting_limit", "no lifting over", "kg"),
-)
 BARS = (
     ("no_active_until", "no active work until", True),
     ("no_resisted_until", "no resisted work until", False),
 )
-DATES = (
-    "sling_until",
-    "no_active_until",
-    "no_resisted_until",
-    "stage2_from",
-    "stage3_from",
-    "stage4_from",
-    "stage5_from",
-)
+DATES = ("sling_until", *(key for key, _, _ in BARS), *(f"stage{number}_from" for number in range(2, 6)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,12 +76,9 @@ def _bars(view: View) -> list[InForce]:
 def _numbers(view: View) -> list[InForce]:
     found: list[InForce] = []
     for key, name, unit in NUMBERS:
-        told: Orders | None = newest([o for o in view.orders_on(view.today) if getattr(o, key) is not None])
-        if told:
-            value = getattr(told, key)
-            found.append(
-                InForce(key, name, f"{value if isinstance(value, int) else plain(value)} {unit}", ORDER)
-            )
+        if order := view.last_order(key, view.today):
+            value = order[0] if isinstance(order[0], int) else plain(order[0])
+            found.append(InForce(key, name, f"{value} {unit}", ORDER))
     return found
 
 
@@ -108,16 +92,13 @@ def _gates(view: View) -> list[InForce]:
         if opening is None:
             continue
         by = ORDER if opening.words.startswith(ORDER) else TEMPLATE
-        name, shown = f"{stage.code} opens", _gate_words(view, opening)
+        shown = f"not before the {onset_word(view.pathway)} date is known"
+        if opening.opens is not None:
+            shown = day_words(view, opening.opens)
         own = template.opens if template else None
-        found.append(InForce(f"stage{number}_from", name, shown, by, opening.opens, own))
+        key, name = f"stage{number}_from", f"{stage.code} opens"
+        found.append(InForce(key, name, shown, by, opening.opens, own))
     return found
-
-
-def _gate_words(view: View, opening: Gate) -> str:
-    if opening.opens is None:
-        return f"not before the {onset_word(view.pathway)} date is known"
-    return day_words(view, opening.opens)
 
 
 def _without_dates(view: View) -> View:

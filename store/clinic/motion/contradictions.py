@@ -31,20 +31,16 @@ def contradictions(view: View) -> dict[int, str]:
 
 def standing_contradictions(view: View) -> dict[int, Contradiction]:
     """As :func:`contradictions`, each with the measurement it contradicts."""
-    memo = view.history.memo
-    if "contradictions" not in memo:
-        memo["contradictions"] = _find_contradictions(view)
-    known: dict[int, Contradiction] = memo["contradictions"]
+    known = view.history.once("contradictions", lambda: _whenever(View(view.history, date.max)))
     return {key: found for key, found in known.items() if found.measure.on <= view.today}
 
 
-def _find_contradictions(view: View) -> dict[int, Contradiction]:
+def _whenever(view: View) -> dict[int, Contradiction]:
     found: dict[int, Contradiction] = {}
-    everything = View(view.history, date.max)
     for pairs, words in (
-        (_active_over_passive(everything), "active range above passive on the same day"),
-        (_same_day(everything), "two values of one day and rater far apart"),
-        (_hand_against_rotation(everything), "hand behind back better while internal rotation was lost"),
+        (_active_over_passive(view), "active range above passive on the same day"),
+        (_same_day(view), "two values of one day and rater far apart"),
+        (_hand_against_rotation(view), "hand behind back better while internal rotation was lost"),
     ):
         for one, two in pairs:
             for measure, against in ((one, two), (two, one)):

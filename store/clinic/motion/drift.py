@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, timedelta
-from decimal import Decimal
 
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.motion.contradictions import contradictions
@@ -49,14 +48,11 @@ class Drift:
 
 def best_counts_from(view: View) -> date | None:
     """First date whose values count as best: first visit, surgery or injury, fracture date plus healing."""
-    start, onset, pathway = view.first_visit, view.onset(), view.pathway
-    if view.pathway_start:
-        start = max(start, view.pathway_start) if start else view.pathway_start
+    starts, onset, pathway = [view.first_visit, view.pathway_start], view.onset(), view.pathway
     if onset and pathway:
         extra = pathway.best_from_day.whole if pathway.best_from_day else 0
-        healed = onset.on + timedelta(days=extra)
-        start = max(start, healed) if start else healed
-    return start
+        starts.append(onset.on + timedelta(days=extra))
+    return max([day for day in starts if day], default=None)
 
 
 def _like(one: Measure, two: Measure) -> bool:
@@ -139,11 +135,7 @@ def _limited(measure: Measure) -> bool:
 
 def drift(view: View) -> Drift | None:
     """The drift reason on the view's date: act level (STF), else watch level (WAT), else None."""
-    memo_key = ("drift", view.today)
-    memo = view.history.memo
-    if memo_key not in memo:
-        memo[memo_key] = _drift(view)
-    return memo[memo_key]
+    return view.history.once(("drift", view.today), lambda: _drift(view))
 
 
 def _drift(view: View) -> Drift | None:
@@ -163,8 +155,7 @@ def referred_for_range(view: View) -> bool:
 def _lost(view: View) -> Drift | None:
     """Range lost at act level, referred for or not."""
     planes = {p: found for p in PLANES if (found := series(view, p))}
-    losses = {p: [loss_at(view, p, f, i) for i in range(len(f))] for p, f in planes.items()}
-    found = _half(view, planes) or _two_planes(view, planes, losses)
+    found = _half(view, planes) or _two_planes(view, planes)
     for plane, newest_series in planes.items():
         for one in (newest_series, *older_series(view, plane)):
             found = found or _one_plane(view, plane, one)
@@ -173,14 +164,13 @@ def _lost(view: View) -> Drift | None:
 
 def _half(view: View, planes: dict[str, list[Measure]]) -> Drift | None:
     """Passive rotation below half of the other side, where that is not the expected state."""
-    found = planes.get(ROTATION)
+    found, other = planes.get(ROTATION), other_side(view, ROTATION)
     if not found or not _half_is_read(view) or _limited(found[-1]):
         return None
-    other = other_side(view, ROTATION)
     if other is None or degrees(other) < view.rules["drift.half_least_other"]:
         return None
     now = found[-1]
-    if Decimal(degrees(now)) * 100 >= view.rules["drift.half_percent"] * Decimal(degrees(other)):
+    if degrees(now) * 100 >= view.rules["drift.half_percent"] * degrees(other):
         return None
     words = f"passive external rotation {degrees(now)}, less than half of the other side's {degrees(other)}"
     return Drift("STF", 3, ROTATION, words + _hint(view), (now.id,), "half of the other side")
@@ -198,16 +188,19 @@ def _half_is_read(view: View) -> bool:
     return True
 
 
-def _two_planes(view: View, planes: dict[str, list[Measure]], losses: dict[str, list[Loss]]) -> Drift | None:
-    lost = [lo[-1] for p, lo in losses.items() if lo[-1].act and not _limited(planes[p][-1])]
+def _two_planes(view: View, planes: dict[str, list[Measure]]) -> Drift | None:
     by_day: dict[date, list[Loss]] = {}
-    for loss in lost:
-        by_day.setdefault(loss.at.on, []).append(loss)
+    for plane, found in planes.items():
+        loss = loss_at(view, plane, found, len(found) - 1)
+        if loss.act and not _limited(loss.at):
+            by_day.setdefault(loss.at.on, []).append(loss)
     for together in by_day.values():
         if len(together) >= 2:
-            words = " and ".join(f"{_label(view, lo.plane)} {_path(planes[lo.plane])}" for lo in together)
-            ids = tuple(lo.at.id for lo in together)
-            return Drift("STF", 3, together[0].plane, words + _hint(view), ids, "two planes on one day")
+            lost = " and ".join(
+                f"{_label(view, loss.plane)} {_path(planes[loss.plane])}" for loss in together
+            )
+            ids = tuple(loss.at.id for loss in together)
+            return Drift("STF", 3, together[0].plane, lost + _hint(view), ids, "two planes on one day")
     return None
 
 
@@ -252,26 +245,19 @@ def _path(found: list[Measure]) -> str:
 
 
 def _plane_words(view: View, plane: str, found: list[Measure]) -> str:
-    raters = {m.rater for m in found}
-    by = "same rater" if len(raters) == 1 and None not in raters else _raters(found)
+    raters = dict.fromkeys(m.rater for m in found)
+    one = len(raters) == 1 and None not in raters
+    by = "same rater" if one else "raters " + " and ".join(r or "rater unknown" for r in raters)
     words = f"{_label(view, plane)} {_path(found)} degrees, {by}"
     other = other_side(view, plane)
     return f"{words}; other side {degrees(other)}" if other else words
 
 
-def _raters(found: list[Measure]) -> str:
-    names = list(dict.fromkeys(m.rater or "rater unknown" for m in found))
-    return "raters " + " and ".join(names)
-
-
 def _hint(view: View) -> str:
-    if view.pathway is None or view.pathway.half_rule == "never":
+    pathway = view.pathway
+    if pathway is None or pathway.half_rule == "never" or pathway.clock is not None:
         return ""
-    return (
-        ": consider frozen shoulder; check active about equals passive, end-feel, radiograph, diabetes"
-        if view.pathway.clock is None
-        else ""
-    )
+    return ": consider frozen shoulder; check active about equals passive, end-feel, radiograph, diabetes"
 
 
 # --- after surgery --------------------------------------------------------------------------------------
@@ -279,11 +265,9 @@ def _hint(view: View) -> str:
 
 def surgeon_told(view: View, since: date) -> bool:
     """True when a contact or referral dated on or after ``since`` shows that the surgeon was told."""
-    contacts = any(c.surgeon_told for c in view.since("contacts", since))
-    referrals = any(
-        r.surgeon_told or r.about == "post-operative stiffness" for r in view.since("referrals", since)
-    )
-    return contacts or referrals
+    referrals = view.since("referrals", since)
+    told = any(entry.surgeon_told for entry in (*view.since("contacts", since), *referrals))
+    return told or any(r.about == "post-operative stiffness" for r in referrals)
 
 
 def stiff_after_surgery(view: View) -> Drift | None:

@@ -43,32 +43,26 @@ def is_value(measure: Measure) -> bool:
 
 def values(view: View, name: str, side: str | None = None) -> list[Measure]:
     """Real measurements of ``name`` on one side (None: the affected), oldest first."""
-    wanted = side or view.record.side
-    found = _by_name(view).get((name, wanted), [])
-    return [m for m in found if m.on <= view.today and is_value(m)]
-
-
-def _by_name(view: View) -> dict[tuple[str, str], list[Measure]]:
-    memo = view.history.memo
-    if "by name" not in memo:
-        grouped: dict[tuple[str, str], list[Measure]] = {}
-        for measure in view.history.ordered("measures")[0]:
-            grouped.setdefault((measure.name, measure.side or view.record.side), []).append(measure)
-        memo["by name"] = grouped
-    return memo["by name"]
+    return [m for m in all_named(view, name, side) if is_value(m)]
 
 
 def all_named(view: View, name: str, side: str | None = None) -> list[Measure]:
     """Every entry of ``name`` on one side (None: the affected), absences and repeats included."""
-    return [m for m in _by_name(view).get((name, side or view.record.side), []) if m.on <= view.today]
+    by_name = view.history.once("by name", lambda: _by_name(view))
+    return [m for m in by_name.get((name, side or view.record.side), []) if m.on <= view.today]
+
+
+def _by_name(view: View) -> dict[tuple[str, str], list[Measure]]:
+    grouped: dict[tuple[str, str], list[Measure]] = {}
+    for measure in view.history.ordered("measures")[0]:
+        grouped.setdefault((measure.name, measure.side or view.record.side), []).append(measure)
+    return grouped
 
 
 def other_is_reference(view: View) -> bool:
     """Whether the other side may be compared with: not when said otherwise, nor when it is a case itself."""
-    said = [f for f in view.upto("findings") if f.name == REFERENCE and f.answer in ("yes", "no")]
-    if said:
-        return said[-1].answer == "yes"
-    return not view.record.linked
+    said = view.yes_or_no(REFERENCE)
+    return said.answer == "yes" if said else not view.record.linked
 
 
 def other_side(view: View, name: str) -> Measure | None:

@@ -46,9 +46,7 @@ def _horizon(view: View) -> date:
     """The first date that counts: four weeks back, and nothing from before a step back."""
     first = view.today - timedelta(days=view.rules["flare.horizon_days"])
     back = [s.start for s in view.history.spans if s.step.direction == "back" and s.start <= view.today]
-    if back:
-        first = max(first, back[-1])
-    return first
+    return max([first, *back])
 
 
 def _is_settled(view: View, morning: date) -> bool:
@@ -60,31 +58,20 @@ def _is_settled(view: View, morning: date) -> bool:
     return not response.at_ceiling(response.baseline(morning - DAY), response.worst_value(morning))
 
 
-def _raised_mornings(view: View, first: date) -> list[date]:
-    least = view.rules["flare.morning_rise"]
-    return [d for d in _mornings(view, first) if (rise_on(view, d) or 0) >= least]
-
-
-def _run_of_mornings(view: View, raised: list[date]) -> bool:
-    """True when raised mornings fill the asked number of calendar days running."""
-    wanted = view.rules["flare.mornings"]
-    days = set(raised)
-    return any(all(d + timedelta(days=k) in days for k in range(wanted)) for d in raised)
-
-
 def _session_causes(view: View) -> tuple[list[str], list[Judged], list[date]]:
     """Causes (a) to (c) with the flares and raised mornings they rest on; empty once settled."""
     rules, first = view.rules, _horizon(view)
     view.sure(first)
     known = _known_since(view, first)
-    raised = _raised_mornings(view, first)
+    raised = [d for d in _mornings(view, first) if (rise_on(view, d) or 0) >= rules["flare.morning_rise"]]
     causes: list[str] = []
     last = known[-rules["flare.last"] :]
     if len(last) == rules["flare.last"] and all(j.klass == FLARE for j in last):
         causes.append("a")
     if sum(j.klass == FLARE for j in _newest_few(view, known)) >= rules["flare.of"]:
         causes.append("b")
-    if _run_of_mornings(view, raised):
+    running = range(rules["flare.mornings"])
+    if any(all(d + timedelta(days=k) in raised for k in running) for d in raised):
         causes.append("c")
     flares = [j for j in known if j.klass == FLARE]
     if not causes or _has_settled(view, flares, raised):
@@ -93,7 +80,6 @@ def _session_causes(view: View) -> tuple[list[str], list[Judged], list[date]]:
 
 
 def _known_since(view: View, first: date) -> list[Judged]:
-    """Sessions of a known class from ``first`` on, oldest first."""
     return [j for j in Response.of(view).all(view.today) if j.known and j.on >= first]
 
 
@@ -112,12 +98,8 @@ def _has_settled(view: View, flares: list[Judged], raised: list[date]) -> bool:
 
 def first_baseline(view: View, start: date | None) -> tuple[int, date] | None:
     """The first computable baseline from ``start`` on, and its date."""
-    key = ("first baseline", start)
-    memo = view.history.memo
-    if key not in memo:
-        memo[key] = _search_first_baseline(view, start)
-    found = memo[key]
-    return found if found and found[1] <= view.today else None
+    first = view.history.once(("first baseline", start), lambda: _search_first_baseline(view, start))
+    return first if first and first[1] <= view.today else None
 
 
 def _search_first_baseline(view: View, start: date | None) -> tuple[int, date] | None:
@@ -168,7 +150,7 @@ def extra_waking(view: View) -> tuple[int, int, int, int] | None:
     ]
     if len(told) < 2:
         return None
-    before, now = told[-2], told[-1]
+    before, now = told[-2:]
     stale = view.rules.measures["night_waking"].stale_days.whole
     more = int(now.value - before.value)
     if more < view.rules["flare.waking_more"] or (view.today - now.on).days > stale:
@@ -178,11 +160,8 @@ def extra_waking(view: View) -> tuple[int, int, int, int] | None:
 
 def newest_rise(view: View) -> int:
     """The newest known rise above baseline in points, at least 0."""
-    for morning in reversed(_mornings(view, _horizon(view))):
-        rise = rise_on(view, morning)
-        if rise is not None:
-            return max(0, rise)
-    return 0
+    rises = (rise_on(view, morning) for morning in reversed(_mornings(view, _horizon(view))))
+    return max(0, next((rise for rise in rises if rise is not None), 0))
 
 
 def flare_state(view: View) -> FlareState | None:
@@ -190,59 +169,44 @@ def flare_state(view: View) -> FlareState | None:
     if view.span is None or view.closed:
         return None
     causes, flares, raised = _session_causes(view)
-    crept, waking = creep(view), extra_waking(view)
-    if crept:
-        causes = [*causes, "d"]
-    if waking:
-        causes = [*causes, "e"]
+    parts = _session_words(view, causes, flares, raised)
+    ids = [j.session.id for j in flares]
+    ids += [w.entry_id for d in raised for w in Response.of(view).wakes[d]]
+    severities: list[int] = []
+    if crept := creep(view):
+        causes.append("d")
+        severities.append(crept[0])
+        parts.append(f"morning pain has crept from {crept[1]} to {crept[2]} since {words_date(crept[3])}")
+    if waking := extra_waking(view):
+        causes.append("e")
+        severities.append(waking[0])
+        parts.append(f"woken {waking[2]} nights a week, {waking[1]} before")
+        ids.append(waking[3])
     if not causes:
         return None
-    severity = max(newest_rise(view), crept[0] if crept else 0, waking[0] if waking else 0)
-    wakes = Response.of(view).wakes
-    ids = [j.session.id for j in flares]
-    ids += [w.entry_id for d in raised for w in wakes[d]]
-    if waking:
-        ids.append(waking[3])
-    days = [*(j.on for j in flares), *raised]
-    newest_day = max(days, default=view.today)
-    sentence = _flare_sentence(view, causes, flares, raised, crept, waking)
+    sentence = "; ".join(part for part in (*parts, loads_raised(view)) if part)
+    newest_day = max([*(j.on for j in flares), *raised], default=view.today)
+    severity = max([newest_rise(view), *severities])
     return FlareState(tuple(causes), severity, sentence, newest_day, tuple(dict.fromkeys(ids)))
 
 
-def _flare_sentence(
-    view: View,
-    causes: list[str],
-    flares: list[Judged],
-    raised: list[date],
-    crept: tuple[int, int, int, date] | None,
-    waking: tuple[int, int, int, int] | None,
-) -> str:
-    response = Response.of(view)
-    parts: list[str] = []
+def _session_words(view: View, causes: list[str], flares: list[Judged], raised: list[date]) -> list[str]:
+    """Causes (a) to (c) in words; (b) says how many of the newest sessions it counts."""
     if "a" in causes or "b" in causes:
         last = flares[-1]
         what = last.cause
         if last.rise is not None and last.cause.startswith("next morning"):
             what = f"next morning {last.morning}, baseline {last.baseline}"
-        parts.append(f"{what}, twice" if "a" in causes else f"{_of_newest(view)}: {what}")
-    elif "c" in causes:
-        day = raised[-1]
-        base = response.baseline(day - DAY)
-        parts.append(f"morning pain {response.worst_value(day)}, baseline {base}, three days running")
-    if crept:
-        parts.append(f"morning pain has crept from {crept[1]} to {crept[2]} since {words_date(crept[3])}")
-    if waking:
-        parts.append(f"woken {waking[2]} nights a week, {waking[1]} before")
-    raised_loads = loads_raised(view)
-    if raised_loads:
-        parts.append(raised_loads)
-    return "; ".join(parts)
-
-
-def _of_newest(view: View) -> str:
-    """ "flare in 2 of the last 4 sessions", as cause (b) counts."""
-    among = _newest_few(view, _known_since(view, _horizon(view)))
-    return f"flare in {sum(j.klass == FLARE for j in among)} of the last {len(among)} sessions"
+        if "a" in causes:
+            return [f"{what}, twice"]
+        among = _newest_few(view, _known_since(view, _horizon(view)))
+        flared = sum(j.klass == FLARE for j in among)
+        return [f"flare in {flared} of the last {len(among)} sessions: {what}"]
+    if "c" not in causes:
+        return []
+    response, day = Response.of(view), raised[-1]
+    base = response.baseline(day - DAY)
+    return [f"morning pain {response.worst_value(day)}, baseline {base}, three days running"]
 
 
 def loads_raised(view: View) -> str:
@@ -250,12 +214,11 @@ def loads_raised(view: View) -> str:
     newer: dict[date, int] = {}
     last: dict[str, object] = {}
     for item in view.upto("programme"):
-        key = item.exercise
         amount = item.band if item.load is None else item.load
-        before = last.get(key)
+        before = last.get(item.exercise)
         if before is not None and amount is not None and amount > before:  # type: ignore[operator]
             newer[item.on] = newer.get(item.on, 0) + 1
-        last[key] = amount
+        last[item.exercise] = amount
     recent = [d for d in newer if (view.today - d).days <= view.rules["baseline.window_days"]]
     if not recent:
         return ""

@@ -11,7 +11,6 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from armrise.store.clinic.case.view import DAY, History, View
-from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.pain import Session
 from armrise.store.rules.pathway import Limits
 
@@ -47,10 +46,6 @@ class Wake:
     entry_id: int
 
 
-def _number(value: int | Absence) -> int | None:
-    return value if isinstance(value, int) else None
-
-
 class Response:
     """Baselines and session classes of a whole history, worked out oldest first and kept."""
 
@@ -65,16 +60,14 @@ class Response:
         self._settled: dict[date, int | None] = {}
         self._windows: dict[date, tuple[list[int], int]] = {}
         self._next = 0
+        """Where in ``dates`` the first session lies that is not judged yet."""
         self._read()
         self.dates = sorted(self.by_date)
 
     @classmethod
     def of(cls, view: View) -> Response:
         """The response of the view's history, made once."""
-        memo = view.history.memo
-        if "response" not in memo:
-            memo["response"] = cls(view.history)
-        return memo["response"]
+        return view.history.once("response", lambda: cls(view.history))
 
     def _read(self) -> None:
         late = self.rules["response.recall_days"]
@@ -100,8 +93,7 @@ class Response:
 
     def worst_value(self, day: date) -> int | None:
         """Pain on waking on ``day`` for finding a breach: the higher, however late it was told."""
-        values = [w.pain for w in self.wakes.get(day, ())]
-        return max(values) if values else None
+        return max((w.pain for w in self.wakes.get(day, ())), default=None)
 
     def _window(self, day: date) -> tuple[list[int], int]:
         """Mornings of the baseline window of ``day``, newest first, flare mornings left out; and how many
@@ -141,14 +133,10 @@ class Response:
         return self._baseline[day]
 
     def _find_baseline(self, day: date) -> int | None:
-        measured = self.measured_baseline(day)
-        if measured is not None:
-            return measured
-        if self._window(day)[1] >= self.rules["baseline.least"]:
-            standing = self._standing_baseline(day)
-            if standing is not None:
-                return standing
-        return self._usual(day)
+        found = self.measured_baseline(day)
+        if found is None and self._window(day)[1] >= self.rules["baseline.least"]:
+            found = self._standing_baseline(day)
+        return self._usual(day) if found is None else found
 
     def _standing_baseline(self, day: date) -> int | None:
         """The last computable baseline of this stage: flares must not dissolve what they are judged by."""
@@ -189,10 +177,9 @@ class Response:
         if limits is None:
             return
         self._baseline[on] = self._find_baseline(on)
-        results = [self._classify(s, limits, True) for s in self.by_date[on]]
-        self._judged[on] = min(results, key=lambda j: SEVERITY_ORDER.index(j.klass))
-        blind = [self._classify(s, limits, False) for s in self.by_date[on]]
-        self._blind[on] = min(blind, key=lambda j: SEVERITY_ORDER.index(j.klass))
+        for judged, with_morning in ((self._judged, True), (self._blind, False)):
+            classes = [self._classify(s, limits, with_morning) for s in self.by_date[on]]
+            judged[on] = min(classes, key=lambda j: SEVERITY_ORDER.index(j.klass))
 
     def judged_on(self, on: date) -> Judged | None:
         """The session of the date ``on`` (the worse of two), with its next morning; None without one."""
@@ -220,20 +207,17 @@ class Response:
 
     def _classify(self, session: Session, limits: Limits, with_morning: bool) -> Judged:
         on = session.on
-        during, later = _number(session.during), _number(session.later)
+        during, later = (p if isinstance(p, int) else None for p in (session.during, session.later))
         wakes = self.wakes.get(on + DAY, []) if with_morning else []
         worst = max((w.pain for w in wakes), default=None)
         told = max((w.pain for w in wakes if not w.recalled), default=None)
         baseline = self._baseline.get(on)
         rise = None if worst is None or baseline is None else worst - baseline
         ceiling = self.at_ceiling(baseline, worst)
-        cause = self._breach(limits, during, later, worst, rise, ceiling)
         missing = self._missing(during, later, told, baseline, bool(wakes))
-        if cause:
-            klass = FLARE if cause[0] == FLARE else RAISED
-            return Judged(session, on, klass, baseline, worst, rise, missing, cause[1])
-        klass = INCOMPLETE if missing else GOOD
-        return Judged(session, on, klass, baseline, worst, rise, missing)
+        broken = self._breach(limits, during, later, worst, rise, ceiling)
+        klass, cause = broken or (INCOMPLETE if missing else GOOD, "")
+        return Judged(session, on, klass, baseline, worst, rise, missing, cause)
 
     def at_ceiling(self, baseline: int | None, morning: int | None) -> bool:
         """True for a morning so near the top of the scale that no rise over its baseline could show."""
@@ -275,13 +259,6 @@ class Response:
     def _missing(
         during: int | None, later: int | None, told: int | None, baseline: int | None, recalled: bool
     ) -> tuple[str, ...]:
-        words: list[str] = []
-        if during is None:
-            words.append("pain during")
-        if later is None:
-            words.append("pain later")
-        if told is None:
-            words.append("next-morning score, told too late to count" if recalled else "next-morning score")
-        if baseline is None:
-            words.append("baseline")
-        return tuple(words)
+        morning = "next-morning score, told too late to count" if recalled else "next-morning score"
+        asked = (("pain during", during), ("pain later", later), (morning, told), ("baseline", baseline))
+        return tuple(name for name, value in asked if value is None)

@@ -34,11 +34,9 @@ def asked_sets(view: View, session: Session, item: DoneItem) -> int | None:
     """Sets prescribed for one exercise of a session: as recorded, else by the programme of that date."""
     if item.sets_asked is not None:
         return item.sets_asked
-    version: ProgrammeItem | None = None
-    for programmed in view.upto("programme"):
-        if programmed.on <= session.on and programmed.exercise == item.exercise:
-            version = programmed
-    return version.sets if version else None
+    programme: list[ProgrammeItem] = view.upto("programme")
+    before = [p.sets for p in programme if p.on <= session.on and p.exercise == item.exercise]
+    return before[-1] if before else None
 
 
 def completeness(view: View, session: Session) -> int | None:
@@ -53,21 +51,6 @@ def completeness(view: View, session: Session) -> int | None:
     return done * 100 // asked if asked else None
 
 
-def _named(criterion: Criterion, session: Session) -> list[DoneItem]:
-    """The items the criterion speaks of: its load classes, above the shoulder where it says so."""
-    return [
-        i
-        for i in session.items
-        if i.load_class in criterion.load_class and (i.above_shoulder or not criterion.above_shoulder)
-    ]
-
-
-def _dose_reached(criterion: Criterion, items: list[DoneItem]) -> bool:
-    return any(
-        (i.sets or 0) >= (criterion.sets or 0) and (i.reps or 0) >= (criterion.reps or 0) for i in items
-    )
-
-
 def _weigh(view: View, criterion: Criterion, judged: Judged) -> tuple[str, str]:
     """(counts / skip / break, why) for the sessions of one date: the worse of two decides."""
     if judged.klass in (FLARE, RAISED):
@@ -79,7 +62,9 @@ def _weigh(view: View, criterion: Criterion, judged: Judged) -> tuple[str, str]:
 
 def _weigh_one(view: View, criterion: Criterion, session: Session, known: bool) -> tuple[str, str]:
     """One session without a flare: ``known`` when its scores are all there and good."""
-    items = _named(criterion, session)
+    # The items the criterion speaks of: its load classes, above the shoulder where it says so.
+    items = [i for i in session.items if i.load_class in criterion.load_class]
+    items = [i for i in items if i.above_shoulder or not criterion.above_shoulder]
     if criterion.load_class and not items:
         return SKIP, ""
     limit, during, when = criterion.at_most, session.during, words_date(session.on)
@@ -92,7 +77,8 @@ def _weigh_one(view: View, criterion: Criterion, session: Session, known: bool) 
         return SKIP, "sets"
     if done < view.rules["response.complete_percent"]:
         return BREAK, f"dose not completed on {when}"
-    if criterion.load_class and not _dose_reached(criterion, items):
+    sets, reps = criterion.sets or 0, criterion.reps or 0
+    if criterion.load_class and not any((i.sets or 0) >= sets and (i.reps or 0) >= reps for i in items):
         return BREAK, f"dose below the criterion on {when}"
     return COUNTS, ""
 
@@ -109,15 +95,13 @@ def _what_is_missing(judged: Judged, sets: bool, mornings: int, least: int) -> s
 
 def count_run(view: View, criterion: Criterion) -> Run:
     """The run of qualifying sessions that ends with the newest, for one criterion."""
-    rules = view.rules
-    response = Response.of(view)
-    everything = response.all(view.today)
+    rules, response = view.rules, Response.of(view)
     start, window = view.stage_start, rules["response.run_window_days"]
     count, incompletes = 0, 0
     newest_day: date | None = None
     newer: Judged | None = None
     missing = ended = ""
-    for judged in reversed(everything):
+    for judged in reversed(response.all(view.today)):
         if start and judged.on < start:
             ended = ended or "no older session in this stage"
             break

@@ -8,11 +8,11 @@ somebody began; it is only ever "likely acceptable", and stands beside the patie
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from armrise.store.clinic.case.view import View
-from armrise.store.clinic.scores.outcome import acceptable, better, response_needed
+from armrise.store.clinic.scores.outcome import acceptable, better, response_needed, with_total
 from armrise.store.clinic.scores.scale import differing, direction, on_scale
 from armrise.store.record.kinds.measured import Score
 from armrise.store.record.words import plain, words_date
@@ -51,32 +51,30 @@ class ScoreChange:
 def score_change(spec: InstrumentSpec, before: Score, after: Score) -> ScoreChange:
     """The change between two scores of ``spec``, earlier one first."""
     first, last = on_scale(spec, before), on_scale(spec, after)
-    reasons = _not_comparable(spec, before, after, first, last)
-    if reasons or first is None or last is None:
-        return ScoreChange(
-            instrument=spec.key,
-            before=first,
-            after=last,
-            not_comparable=reasons,
-            acceptable_cut=spec.acceptable,
-            likely_acceptable=_acceptable(spec, last),
-            direction=direction(spec),
-        )
-    moved, detectable = better(spec, first, last), _detectable(spec, before, after)
-    needed = response_needed(spec, first)
-    return ScoreChange(
+    # Why there is no change to speak of: a total missing, or another form, version or language.
+    absent = [s for s, total in ((before, first), (after, last)) if total is None]
+    reasons = tuple(f"no total on {words_date(s.on)}" for s in absent) or differing(spec, before, after)
+    side_by_side = ScoreChange(
         instrument=spec.key,
         before=first,
         after=last,
+        not_comparable=reasons,
+        acceptable_cut=spec.acceptable,
+        likely_acceptable=acceptable(spec, last) if spec.acceptable and last is not None else None,
+        direction=direction(spec),
+    )
+    if reasons or first is None or last is None:
+        return side_by_side
+    moved, detectable = better(spec, first, last), _detectable(spec, before, after)
+    needed = response_needed(spec, first)
+    return replace(
+        side_by_side,
         toward_better=moved,
         response=spec.response,
         response_needed=needed,
         detectable=detectable,
-        acceptable_cut=spec.acceptable,
         reaches_response=moved >= needed if needed is not None else None,
         beyond_error=abs(moved) >= detectable.value if detectable else None,
-        likely_acceptable=_acceptable(spec, last),
-        direction=direction(spec),
         note=_note(spec, before, after, needed),
     )
 
@@ -87,9 +85,7 @@ def latest_change(view: View, instrument: str) -> ScoreChange | None:
     None below two totals. Where the first may not be compared, the first of the newest form, version and
     language is the baseline; only when there is none does the answer say why nothing is compared.
     """
-    spec = view.rules.instruments[instrument]
-    told = view.since("scores", view.segment_start)
-    scores = [s for s in told if s.instrument == instrument and isinstance(s.total, Decimal)]
+    spec, scores = view.rules.instruments[instrument], with_total(view, instrument)
     if len(scores) < 2:
         return None
     like = [s for s in scores if not differing(spec, s, scores[-1])]
@@ -98,9 +94,7 @@ def latest_change(view: View, instrument: str) -> ScoreChange | None:
 
 def left_out(view: View, instrument: str) -> tuple[str, ...]:
     """Earlier totals that the newest is not compared with, each with the reason."""
-    spec = view.rules.instruments[instrument]
-    told = view.since("scores", view.segment_start)
-    scores = [s for s in told if s.instrument == instrument and isinstance(s.total, Decimal)]
+    spec, scores = view.rules.instruments[instrument], with_total(view, instrument)
     return tuple(
         f"{instrument} of {words_date(s.on)} is not compared: {', '.join(why)}; baseline taken anew"
         for s in scores[:-1]
@@ -114,11 +108,18 @@ def sentences(change: ScoreChange) -> tuple[str, ...]:
         return (f"{change.instrument}: not comparable ({', '.join(change.not_comparable)})",)
     moved = change.toward_better
     way = "no change" if moved == 0 else f"{plain(abs(moved))} {'better' if moved > 0 else 'worse'}"
-    totals = (
-        f"{change.instrument} {plain(change.before)} to {plain(change.after)} ({change.direction}): {way}"
-    )
-    lines = [totals, _response_words(change), _error_words(change), _acceptable_words(change), change.note]
-    return tuple(line for line in lines if line)
+    totals = f"{change.instrument} {plain(change.before)} to {plain(change.after)}"
+    lines = [f"{totals} ({change.direction}): {way}", _response_words(change)]
+    if change.detectable is None:
+        lines.append("measurement error of this score not known")
+    else:
+        where, error = "beyond" if change.beyond_error else "within", change.detectable
+        lines.append(f"{where} measurement error, {plain(error.value)} ({_source(error)})")
+    if change.acceptable_cut and change.likely_acceptable:
+        cut, side = change.acceptable_cut, "or less" if change.direction == "lower is better" else "or more"
+        cut_off = f"{plain(cut.value)} {side}, {_source(cut)}"
+        lines.append(f"likely acceptable ({cut_off}); depends on where it began, so ask")
+    return (*lines, change.note) if change.note else tuple(lines)
 
 
 def _response_words(change: ScoreChange) -> str:
@@ -131,39 +132,10 @@ def _response_words(change: ScoreChange) -> str:
     return f"{reaches} the change patients notice, {figure}"
 
 
-def _error_words(change: ScoreChange) -> str:
-    if change.detectable is None:
-        return "measurement error of this score not known"
-    where = "beyond" if change.beyond_error else "within"
-    return f"{where} measurement error, {plain(change.detectable.value)} ({_source(change.detectable)})"
-
-
-def _acceptable_words(change: ScoreChange) -> str:
-    cut = change.acceptable_cut
-    if cut is None or not change.likely_acceptable:
-        return ""
-    side = "or less" if change.direction == "lower is better" else "or more"
-    return f"likely acceptable ({plain(cut.value)} {side}, {_source(cut)}); depends on where it began, so ask"
-
-
 def _source(figure: Figure) -> str:
     """Where a number comes from; one from memory says so even where its source does not."""
-    told = figure.source
-    return told if MEMORY in told or figure.status != MEMORY else f"{MEMORY}: {told}"
-
-
-def _acceptable(spec: InstrumentSpec, total: Decimal | None) -> bool | None:
-    return acceptable(spec, total) if spec.acceptable and total is not None else None
-
-
-def _not_comparable(
-    spec: InstrumentSpec, before: Score, after: Score, first: Decimal | None, last: Decimal | None
-) -> tuple[str, ...]:
-    """Why there is no change to speak of: a total missing, or another form, version or language."""
-    absent = [s for s, total in ((before, first), (after, last)) if total is None]
-    if absent:
-        return tuple(f"no total on {words_date(s.on)}" for s in absent)
-    return differing(spec, before, after)
+    source = figure.source
+    return source if MEMORY in source or figure.status != MEMORY else f"{MEMORY}: {source}"
 
 
 def _detectable(spec: InstrumentSpec, before: Score, after: Score) -> Figure | None:
@@ -175,11 +147,10 @@ def _detectable(spec: InstrumentSpec, before: Score, after: Score) -> Figure | N
 def _note(spec: InstrumentSpec, before: Score, after: Score, needed: Decimal | None) -> str:
     """What makes the change doubtful though it may be worked out."""
     if spec.key == MEAN_OF_RATINGS and before.items and after.items:
-        rated = [_rated(before), _rated(after)]
-        if rated[0] != rated[1]:
-            return f"not the same activities rated ({rated[0]}, then {rated[1]})"
+        once, now = (
+            " ".join(str(at) for at, value in enumerate(score.items, 1) if value is not None)
+            for score in (before, after)
+        )
+        if once != now:
+            return f"not the same activities rated ({once}, then {now})"
     return "" if needed is not None or spec.response is None else "judge by the acceptable state or the goal"
-
-
-def _rated(score: Score) -> str:
-    return " ".join(str(at) for at, value in enumerate(score.items, 1) if value is not None)

@@ -14,7 +14,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from armrise.store.clinic.scores.scoring import Scored, known_form, score
 from armrise.store.rules.figure import MEMORY
 from armrise.store.rules.pathway import InstrumentSpec, Rules
-from armrise.store.rules.questionnaire import Answer, ScoringError
+from armrise.store.rules.questionnaire import Answer, Ladder, ScoringError
 
 CONSTANT = "Constant-Murley"
 TENTH = Decimal("0.1")
@@ -79,8 +79,8 @@ def constant_answers(rules: Rules, parts: ConstantParts) -> tuple[Answer, ...]:
     external rotation, internal rotation, strength. None where nothing was measured."""
     table = rules.constant
 
-    def band(value: Decimal | None, what: str, ladder_name: str) -> Answer:
-        ladder = table.line if ladder_name == "line" else table.elevation
+    def band(ladder: Ladder, what: str) -> Answer:
+        value = getattr(parts, what)
         return None if value is None else Decimal(ladder.points_upto(value, what))
 
     def word(name: str) -> Answer:
@@ -90,12 +90,12 @@ def constant_answers(rules: Rules, parts: ConstantParts) -> tuple[Answer, ...]:
     spec = rules.instruments[CONSTANT]
     return (
         _pain(spec, parts),
-        band(parts.work, "work", "line"),
-        band(parts.recreation, "recreation", "line"),
+        band(table.line, "work"),
+        band(table.line, "recreation"),
         word("sleep"),
         word("hand_level"),
-        band(parts.flexion, "flexion", "elevation"),
-        band(parts.abduction, "abduction", "elevation"),
+        band(table.elevation, "flexion"),
+        band(table.elevation, "abduction"),
         word("external_rotation"),
         word("internal_rotation"),
         _strength(rules, spec, parts.strength),

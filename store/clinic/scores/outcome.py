@@ -18,7 +18,7 @@ from armrise.store.clinic.scores.scale import differing, direction, on_scale
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.measured import Score
 from armrise.store.record.words import days_ago, plain
-from armrise.store.rules.figure import MEMORY, Figure
+from armrise.store.rules.figure import MEMORY
 from armrise.store.rules.pathway import InstrumentSpec
 
 FUNCTION = "PSFS"
@@ -48,13 +48,19 @@ def better(spec: InstrumentSpec, before: Decimal, after: Decimal) -> Decimal:
 
 def totals(view: View, instrument: str) -> list[Score]:
     """Complete totals of one instrument comparable with the newest: same form, version and language."""
-    key, memo = ("totals", instrument, view.scores_known), view.history.memo
-    if key not in memo:  # most days bring no score, and looking back asks day after day
-        told = view.since("scores", view.segment_start)
-        scores = [s for s in told if s.instrument == instrument and isinstance(s.total, Decimal)]
-        spec = view.rules.instruments[instrument]
-        memo[key] = [s for s in scores if not differing(spec, s, scores[-1])]
-    return memo[key]
+
+    def comparable() -> list[Score]:
+        scores, spec = with_total(view, instrument), view.rules.instruments[instrument]
+        return [s for s in scores if not differing(spec, s, scores[-1])]
+
+    # Most days bring no score, and looking back asks day after day.
+    return view.history.once(("totals", instrument, view.scores_known), comparable)
+
+
+def with_total(view: View, instrument: str) -> list[Score]:
+    """Scores of one instrument with a total, in the present pathway, whether or not they may be compared."""
+    scores = view.since("scores", view.segment_start)
+    return [s for s in scores if s.instrument == instrument and isinstance(s.total, Decimal)]
 
 
 def change(view: View, instrument: str) -> Change | None:
@@ -62,10 +68,8 @@ def change(view: View, instrument: str) -> Change | None:
     found = totals(view, instrument)
     if len(found) < 2:
         return None
-    key, memo = ("change", instrument, view.scores_known), view.history.memo
-    if key not in memo:
-        memo[key] = _change(view.rules.instruments[instrument], found)
-    return memo[key]
+    key, spec = ("change", instrument, view.scores_known), view.rules.instruments[instrument]
+    return view.history.once(key, lambda: _change(spec, found))
 
 
 def _change(spec: InstrumentSpec, found: list[Score]) -> Change:
@@ -119,18 +123,16 @@ def score_response(view: View, spec: InstrumentSpec, since: date | None = None) 
     if moved is None or spec.response is None:
         return Truth.UNKNOWN
     needed = response_needed(spec, moved.first)
-    return Truth.MET if needed is not None and moved.toward_better >= needed else Truth.NOT_MET
+    return Truth.of(needed is not None and moved.toward_better >= needed)
 
 
 def responded(view: View, since: date | None = None) -> Truth:
     """Response by any of the judged scores, or the goal marked met. Unknown when nothing can be judged."""
-    goal = [f for f in view.upto("findings") if f.name == "goal met" and f.answer in ("yes", "no")]
-    if goal and goal[-1].answer == "yes":
+    goal = view.yes_or_no("goal met")
+    if goal and goal.answer == "yes":
         return Truth.MET
     results = [score_response(view, spec, since) for spec in judged_instruments(view)]
-    if Truth.MET in results:
-        return Truth.MET
-    return Truth.NOT_MET if Truth.NOT_MET in results else Truth.UNKNOWN
+    return next((t for t in (Truth.MET, Truth.NOT_MET) if t in results), Truth.UNKNOWN)
 
 
 def responders(changes: Iterable[tuple[Decimal | None, Decimal | None]]) -> tuple[int, int, int]:
@@ -164,8 +166,7 @@ def worse(view: View) -> Worse | None:
 
 def _decided(view: View, since: date, ids: tuple[int, ...]) -> bool:
     """True when a decision visit came after the scores and could know of them."""
-    told = [s.recorded_at for s in view.upto("scores") if s.id in ids]
-    known = max(told, default=None)
+    known = max((s.recorded_at for s in view.upto("scores") if s.id in ids), default=None)
     return any(v.decision and (known is None or v.recorded_at >= known) for v in view.since("visits", since))
 
 
@@ -176,23 +177,15 @@ def _got_worse(view: View) -> Worse | None:
             continue
         lost = max(-moved.toward_better, moved.below_best)
         if lost >= spec.detectable.value and not _decided(view, moved.latest_on, moved.ids):
-            start = moved.first if -moved.toward_better >= lost else _best(spec, moved)
+            best = moved.latest + moved.below_best * (-1 if spec.lower_is_better else 1)
+            start = moved.first if -moved.toward_better >= lost else best
+            mark = f", {MEMORY}" if spec.detectable.mark else ""
             words = (
                 f"{spec.key} {plain(start)} to {plain(moved.latest)} ({direction(spec)}),"
-                f" worse by more than error ({plain(spec.detectable.value)}{_inside(spec.detectable)})"
+                f" worse by more than error ({plain(spec.detectable.value)}{mark})"
             )
             return Worse(2, words, moved.latest_on, moved.ids)
     return None
-
-
-def _inside(figure: Figure) -> str:
-    """The mark of a number that stands in brackets already."""
-    return f", {MEMORY}" if figure.mark else ""
-
-
-def _best(spec: InstrumentSpec, moved: Change) -> Decimal:
-    gap = moved.below_best
-    return moved.latest - gap if spec.lower_is_better else moved.latest + gap
 
 
 def checkpoint_day(view: View) -> date | None:
@@ -208,13 +201,9 @@ def judged_on(view: View) -> date | None:
     if day is None or view.today < day:
         return None
     fresh = timedelta(days=view.rules["outcome.fresh_days"])
-    dates = [
-        s.on
-        for spec in judged_instruments(view)
-        for s in totals(view, spec.key)
-        if s.on >= day - fresh and s.on <= view.today
-    ]
-    return max(day, min(dates)) if dates else None
+    dates = [s.on for spec in judged_instruments(view) for s in totals(view, spec.key)]
+    late_enough = [on for on in dates if day - fresh <= on <= view.today]
+    return max(day, min(late_enough)) if late_enough else None
 
 
 def _no_response(view: View) -> Worse | None:
@@ -229,14 +218,13 @@ def _no_response(view: View) -> Worse | None:
     for spec in judged_instruments(view):
         moved = change(view, spec.key)
         if moved and spec.response:
-            gain = (
-                f"change {plain(moved.toward_better)}, needs {plain(spec.response.value)}{spec.response.mark}"
-            )
-            parts.append(f"{spec.key} {plain(moved.first)} to {plain(moved.latest)}, {gain}")
+            needed = f"{plain(spec.response.value)}{spec.response.mark}"
+            totals_said = f"{spec.key} {plain(moved.first)} to {plain(moved.latest)}"
+            parts.append(f"{totals_said}, change {plain(moved.toward_better)}, needs {needed}")
             ids += moved.ids
     if _decided(view, judged, tuple(ids)):
         return None
-    day = (view.today - view.first_visit).days if view.first_visit else 0
+    day = view.days_since(view.first_visit) or 0
     return Worse(1, f"day {day}, {'; '.join(parts)}", judged, tuple(ids))
 
 
@@ -254,13 +242,12 @@ def score_owed(view: View) -> ScoreOwed | None:
         return None
     rules = view.rules
     days = {rules["score_due.first_day"], rules["score_due.second_day"], view.pathway.checkpoint.whole}
-    due = [view.first_visit + timedelta(days=d) for d in sorted(days)]
-    passed = [d for d in due if d < view.today]
-    if not passed:
+    dates = (view.first_visit + timedelta(days=d) for d in days)
+    owed = max((d for d in dates if d < view.today), default=None)
+    if owed is None:
         return None
-    owed = passed[-1]
     opens = owed - timedelta(days=rules["score_due.answered_before_days"])
-    if any(_answers(view, s, opens) for s in view.upto("scores")):
+    if any(_answers(view, s) for s in view.since("scores", opens)):
         return None
     late = (view.today - owed).days
     words = f"outcome score due on day {(owed - view.first_visit).days}, {days_ago(late)}"
@@ -270,10 +257,9 @@ def score_owed(view: View) -> ScoreOwed | None:
     return ScoreOwed(owed, words)
 
 
-def _answers(view: View, score: Score, opens: date) -> bool:
+def _answers(view: View, score: Score) -> bool:
     region = view.rules.instruments[score.instrument].region
-    answered = isinstance(score.total, Decimal) or score.total is Absence.DECLINED
-    return region and answered and score.on >= opens
+    return region and (isinstance(score.total, Decimal) or score.total is Absence.DECLINED)
 
 
 def early_look(view: View) -> str:
@@ -291,8 +277,7 @@ def early_look(view: View) -> str:
     calmer = len(pain) > 1 and pain[0] - pain[-1] >= view.rules["outcome.early_pain"]
     function = change(view, FUNCTION)
     abler = function is not None and function.toward_better >= view.rules["outcome.early_function"]
-    if calmer or abler or (len(pain) < 2 and function is None):
-        return ""
-    if responded(view) is Truth.MET:
+    nothing_known = len(pain) < 2 and function is None
+    if calmer or abler or nothing_known or responded(view) is Truth.MET:
         return ""
     return "early look: little change in worst pain or function so far"

@@ -12,6 +12,8 @@ from armrise.store.record.kinds.measured import Score
 from armrise.store.rules.pathway import InstrumentSpec
 from armrise.store.rules.questionnaire import OLD_OXFORD
 
+NOT_STATED = "not stated"
+
 
 def direction(spec: InstrumentSpec, formula: str | None = None) -> str:
     """The direction of a total in words; the old Oxford total runs the other way round."""
@@ -41,9 +43,8 @@ def differing(spec: InstrumentSpec, one: Score, two: Score) -> tuple[str, ...]:
         ("language", one.language, two.language),
         ("number of items", *_lengths(spec, one, two)),
     )
-    return tuple(
-        f"{name}: {_said(first)}, then {_said(then)}" for name, first, then in pairs if first != then
-    )
+    unlike = ((name, one, two) for name, one, two in pairs if one != two)
+    return tuple(f"{name}: {one or NOT_STATED}, then {two or NOT_STATED}" for name, one, two in unlike)
 
 
 def _lengths(spec: InstrumentSpec, one: Score, two: Score) -> tuple[str, str]:
@@ -51,7 +52,3 @@ def _lengths(spec: InstrumentSpec, one: Score, two: Score) -> tuple[str, str]:
     if spec.key != "NRS" or not one.items or not two.items:
         return "", ""
     return str(len(one.items)), str(len(two.items))
-
-
-def _said(word: str | None) -> str:
-    return word or "not stated"

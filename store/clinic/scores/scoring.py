@@ -61,6 +61,13 @@ class PartScore:
     sum: Decimal
     per_cent: Decimal | None
 
+    @classmethod
+    def of(cls, filled: Filled) -> PartScore:
+        """The part as it was filled in; nothing answered has no place."""
+        count = len(filled.answered)
+        share = filled.per_cent if count else None
+        return cls(filled.part.name, count, len(filled.values), filled.sum, share)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Scored:
@@ -114,7 +121,7 @@ def score(spec: InstrumentSpec, answers: Sequence[Answer], formula: str | None =
         missing=missing,
         why_none=why_none,
         note="" if why_none else _notes(form, missing),
-        parts=tuple(_part(filled) for filled in laid if filled.values),
+        parts=tuple(PartScore.of(filled) for filled in laid if filled.values),
         direction=direction(spec, formula),
         rule=form.missing,
     )
@@ -169,15 +176,8 @@ def disagreement(spec: InstrumentSpec, recorded: Score) -> str:
     if recorded.total == rounded(scored.total, min(places, RECORDED_PLACES)):
         return ""
     by = f" by {scored.formula}" if scored.formula else ""
-    return (
-        f"total {plain(recorded.total)} recorded, the answers give {plain(scored.shown or scored.total)}{by}"
-    )
-
-
-def _part(filled: Filled) -> PartScore:
-    count = len(filled.answered)
-    share = filled.per_cent if count else None
-    return PartScore(filled.part.name, count, len(filled.values), filled.sum, share)
+    given = plain(scored.shown or scored.total)
+    return f"total {plain(recorded.total)} recorded, the answers give {given}{by}"
 
 
 def _why_none(form: Form, laid: list[Filled]) -> str:
@@ -208,10 +208,6 @@ def _allowed(most: int) -> str:
 
 
 def _notes(form: Form, missing: Sequence[int]) -> str:
-    blanks = _note(form, missing) if missing else ""
-    unsure = f"how it is scored is {MEMORY}" if form.status == MEMORY else ""
-    return "; ".join(part for part in (blanks, unsure) if part)
-
-
-def _note(form: Form, missing: Sequence[int]) -> str:
-    return f"{_blank(missing)}; {_allowed(form.missing.whole)} ({form.missing.status})"
+    allowed = f"{_allowed(form.missing.whole)} ({form.missing.status})"
+    notes = [_blank(missing), allowed] if missing else []
+    return "; ".join([*notes, f"how it is scored is {MEMORY}"] if form.status == MEMORY else notes)

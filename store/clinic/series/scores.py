@@ -51,38 +51,34 @@ def instruments(view: View) -> list[str]:
 def score_series(view: View, instrument: str) -> ScoreSeries:
     """One outcome score over the episode."""
     spec = view.rules.instruments[instrument]
-    found = outcome.totals(view, instrument)
+    totals = outcome.totals(view, instrument)
     moved = outcome.change(view, instrument)
-    first = found[0].total if found and isinstance(found[0].total, Decimal) else None
+    first = totals[0].total if totals and isinstance(totals[0].total, Decimal) else None
     response = spec.response.value if spec.response else None
     detectable = spec.detectable.value if spec.detectable else None
-    return ScoreSeries(
-        instrument,
-        outcome.direction(spec),
-        spec.low,
-        spec.high,
-        tuple(s for s in view.since("scores", view.segment_start) if s.instrument == instrument),
-        tuple(found),
-        first,
-        response,
-        detectable,
-        _moved(spec, first, response),
-        _moved(spec, first, detectable),
-        _moved(spec, first, -detectable if detectable is not None else None),
-        spec.acceptable.value if spec.acceptable else None,
-        moved.toward_better if moved else None,
-        outcome.score_response(view, spec),
-        _from_memory(spec),
-    )
-
-
-def _from_memory(spec: InstrumentSpec) -> tuple[str, ...]:
-    named = (
+    figures = (
         ("response", spec.response),
         ("measurement error", spec.detectable),
         ("acceptable state", spec.acceptable),
     )
-    return tuple(f"{name} {plain(figure.value)}" for name, figure in named if figure and figure.mark)
+    return ScoreSeries(
+        instrument=instrument,
+        direction=outcome.direction(spec),
+        low=spec.low,
+        high=spec.high,
+        forms=tuple(s for s in view.since("scores", view.segment_start) if s.instrument == instrument),
+        totals=tuple(totals),
+        first=first,
+        response=response,
+        detectable=detectable,
+        response_at=_moved(spec, first, response),
+        detectable_at=_moved(spec, first, detectable),
+        worse_at=_moved(spec, first, -detectable if detectable is not None else None),
+        acceptable_at=spec.acceptable.value if spec.acceptable else None,
+        toward_better=moved.toward_better if moved else None,
+        responded=outcome.score_response(view, spec),
+        from_memory=tuple(f"{name} {plain(f.value)}" for name, f in figures if f and f.mark),
+    )
 
 
 def _moved(spec: InstrumentSpec, first: Decimal | None, by: Decimal | None) -> Decimal | None:

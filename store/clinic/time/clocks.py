@@ -35,13 +35,9 @@ class Pause:
 def pauses(view: View) -> list[Pause]:
     """Holds up to today, oldest first; a later hold cuts an earlier one short."""
     holds = view.since("holds", view.episode_start)
-    found: list[Pause] = []
-    for hold, later in zip_longest(holds, holds[1:]):
-        next_start = later.on if later else None
-        end = hold.until if next_start is None else min(hold.until, next_start)
-        if end > hold.on:
-            found.append(Pause(hold.on, end, hold))
-    return found
+    pairs = zip_longest(holds, holds[1:])
+    found = [Pause(h.on, min(h.until, later.on) if later else h.until, h) for h, later in pairs]
+    return [pause for pause in found if pause.end > pause.start]
 
 
 def hold_now(view: View) -> Pause | None:
@@ -51,11 +47,11 @@ def hold_now(view: View) -> Pause | None:
 
 def days_paused(view: View, first: date) -> int:
     """Days on hold between ``first`` and today."""
-    total = 0
-    for pause in pauses(view):
-        start, end = max(pause.start, first), min(pause.end, view.today)
-        total += max(0, (end - start).days)
-    return total
+    return _paused_between(view, first, view.today)
+
+
+def _paused_between(view: View, first: date, last: date) -> int:
+    return sum(max(0, (min(p.end, last) - max(p.start, first)).days) for p in pauses(view))
 
 
 # --- days in stage --------------------------------------------------------------------------------------
@@ -66,32 +62,20 @@ def total_days(view: View) -> int | None:
     if view.span is None:
         return None
     start = view.episode_start
-    total = 0
-    for span in view.history.spans:
-        if span.stage != view.span.stage or span.start > view.today:
-            continue
-        if start and span.start < start:
-            continue
-        end = view.today if span.end is None else min(span.end, view.today)
-        total += (end - span.start).days
-    return total
+    return sum((end - first).days for first, end in _stays(view) if start is None or first >= start)
 
 
 def counted_days(view: View) -> int | None:
     """Total days in the stage less the days on hold: what "long in stage" counts."""
     total = total_days(view)
-    if total is None or view.span is None:
-        return None
-    paused = 0
-    for span in view.history.spans:
-        if span.stage == view.span.stage and span.start <= view.today:
-            end = view.today if span.end is None else min(span.end, view.today)
-            paused += _paused_between(view, span.start, end)
-    return total - paused
+    return None if total is None else total - sum(_paused_between(view, *stay) for stay in _stays(view))
 
 
-def _paused_between(view: View, first: date, last: date) -> int:
-    return sum(max(0, (min(p.end, last) - max(p.start, first)).days) for p in pauses(view))
+def _stays(view: View) -> list[tuple[date, date]]:
+    """(first day, end, today at the latest) of every stay in the present stage."""
+    stage = view.span.stage if view.span else None
+    here = [s for s in view.history.spans if s.stage == stage and s.start <= view.today]
+    return [(s.start, min(s.end or view.today, view.today)) for s in here]
 
 
 def minimum_served(view: View) -> bool:
@@ -162,28 +146,22 @@ def due(view: View) -> date | None:
 
 def overdue_days(view: View) -> int:
     """Days past the due date, 0 when due today or later."""
-    day = due(view)
-    return max(0, (view.today - day).days) if day else 0
+    return max(0, view.days_since(due(view)) or 0)
 
 
 def booked(view: View) -> date | None:
     """The next booked slot from today on that has not been cancelled or kept."""
     seen = {v.on for v in view.upto("visits")}
-    ahead = [
-        a.booked_for
-        for a in view.upto("appointments")
-        if a.booked_for >= view.today and a.booked_for not in seen and not _settled(view, a)
-    ]
-    return min(ahead, default=None)
+    slots: list[Appointment] = view.upto("appointments")
+    ahead = [s for s in slots if s.booked_for >= view.today and s.booked_for not in seen]
+    return min((s.booked_for for s in ahead if settled_by(view, s) is None), default=None)
 
 
-def _settled(view: View, slot: Appointment) -> bool:
-    """True when something was recorded of a slot after it was booked: the same date may be booked again."""
+def settled_by(view: View, slot: Appointment) -> Attendance | None:
+    """The newest entry about what became of a slot, of those recorded after it was booked."""
     booked_at = (slot.recorded_at, slot.id)
-    return any(
-        a.booked_for == slot.booked_for and (a.recorded_at, a.id) >= booked_at
-        for a in view.upto("attendances")
-    )
+    about = [a for a in view.upto("attendances") if a.booked_for == slot.booked_for]
+    return newest([a for a in about if (a.recorded_at, a.id) >= booked_at])
 
 
 def review(view: View) -> Review:
@@ -246,13 +224,13 @@ def last_contact(view: View) -> date | None:
 
 def missed(view: View) -> list[Attendance]:
     """Missed visits in a row: since the last attendance or contact, oldest first."""
-    start = last_contact(view)
-    found = [
-        a
-        for a in view.upto("attendances")
-        if a.outcome in MISSED and a.booked_for <= view.today and (start is None or a.booked_for > start)
-    ]
-    return sorted(found, key=lambda a: (a.booked_for, a.id))
+    return sorted(_missed_after(view, last_contact(view)), key=lambda a: (a.booked_for, a.id))
+
+
+def _missed_after(view: View, day: date | None) -> list[Attendance]:
+    """Missed visits of slots after ``day``, in the order of entry."""
+    misses = [a for a in view.upto("attendances") if a.outcome in MISSED and a.booked_for <= view.today]
+    return [a for a in misses if day is None or a.booked_for > day]
 
 
 def missed_unanswered(view: View) -> list[Attendance]:
@@ -294,11 +272,7 @@ def lost(view: View) -> Lost | None:
     if view.closed or view.span is None or not in_protected_stage(view):
         return None
     visit = view.last_visit.on if view.last_visit else view.stage_start
-    misses = [
-        a
-        for a in view.upto("attendances")
-        if a.outcome in MISSED and a.booked_for <= view.today and (visit is None or a.booked_for > visit)
-    ]
+    misses = _missed_after(view, visit)
     original = original_due(view)
     trigger = original + timedelta(days=view.rules["lost.overdue_days"]) if original else None
     late = trigger if trigger and trigger <= view.today else None
@@ -307,8 +281,7 @@ def lost(view: View) -> Lost | None:
     since = _lost_since(view, [a.booked_for for a in misses], late, contact)
     if since is None:
         return None
-    seen = last_contact(view)
-    days = (view.today - (seen or since)).days
+    days = (view.today - (last_contact(view) or since)).days
     return Lost(since, days, _lost_words(view, misses, days), tuple(a.id for a in misses))
 
 
@@ -333,15 +306,10 @@ def _lost_words(view: View, misses: list[Attendance], days: int) -> str:
         ago = (view.today - miss.booked_for).days
         what = "was not brought" if miss.outcome == "was not brought" else "missed visit"
         parts.append(f"{what} {days_ago(ago)}")
-        tried = [
-            c
-            for c in view.upto("contacts")
-            if not c.spoken and c.on >= miss.booked_for and c.outcome == "no answer"
-        ]
-        if tried:
+        calls = view.since("contacts", miss.booked_for)
+        if any(c.outcome == "no answer" and not c.spoken for c in calls):
             parts.append("phone unanswered")
-    original = original_due(view)
-    over = (view.today - original).days if original else 0
+    over = view.days_since(original_due(view)) or 0
     if over > 0:
         parts.append(f"review {count_days(over)} overdue")
     parts.append(f"last contact {days_ago(days)}")

@@ -150,28 +150,16 @@ def own_cases(found: Sequence[Stay], least: int) -> str:
 
 def _stay(view: View, span: Span, following: Step | None) -> Stay:
     """One stay: it ended by its discharge, else by the step that followed, else it is still going on."""
-    code, left = view.record.code, "still there"
+    pathway, left = view.history.pathway_of(span.stage), "still there"
     end = span.end if following and span.end else view.today
-    discharge = _discharge(view, span)
+    # From the first discharge of the stay on nobody looked any more, reopened or not.
+    discharges: list[Discharge] = view.since("discharges", span.start)
+    discharge = next((d for d in discharges if span.end is None or d.on < span.end), None)
     if discharge is not None:
-        end, left = discharge.on, "forward" if _finished(view, span, discharge) else "discharged"
+        last = pathway is not None and pathway.stages[-1].code == span.stage
+        end, left = discharge.on, "forward" if last and discharge.outcome in FINISHED else "discharged"
     elif following is not None:
-        left = _way(view, span, following)
-    return Stay(code, span.stage, (end - span.start).days, left)
-
-
-def _way(view: View, span: Span, following: Step) -> str:
-    same = view.history.pathway_of(span.stage) is view.history.pathway_of(following.stage)
-    return following.direction if same and following.direction in ("forward", "back") else "placed elsewhere"
-
-
-def _discharge(view: View, span: Span) -> Discharge | None:
-    """The first discharge of the stay: from there on nobody looked any more, reopened or not."""
-    told: list[Discharge] = view.since("discharges", span.start)
-    return next((d for d in told if span.end is None or d.on < span.end), None)
-
-
-def _finished(view: View, span: Span, discharge: Discharge) -> bool:
-    pathway = view.history.pathway_of(span.stage)
-    last = pathway is not None and pathway.stages[-1].code == span.stage
-    return last and discharge.outcome in FINISHED
+        stayed = pathway is view.history.pathway_of(following.stage)
+        way = following.direction
+        left = way if stayed and way in ("forward", "back") else "placed elsewhere"
+    return Stay(view.record.code, span.stage, (end - span.start).days, left)

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
-from armrise.store.clinic.case.view import View, answers
+from armrise.store.clinic.case.view import View, answers, newest
 from armrise.store.clinic.time import clocks
-from armrise.store.record.kinds.care import MISSED, Appointment, Attendance, Contact
+from armrise.store.record.kinds.care import MISSED, Appointment, Contact
 from armrise.store.record.words import count_days, full_date
 
 MINOR_BANDS = ("under 16", "16-17")
@@ -26,8 +26,8 @@ def brought_by_others(view: View) -> bool:
     """
     if view.record.age_band in MINOR_BANDS:
         return True
-    asked = [f for f in view.upto("findings") if f.name == "guardian consent" and f.answer in ("yes", "no")]
-    return bool(asked) or any(a.outcome == "was not brought" for a in view.upto("attendances"))
+    asked = view.yes_or_no("guardian consent") is not None
+    return asked or any(a.outcome == "was not brought" for a in view.upto("attendances"))
 
 
 def outcomes_for(view: View) -> tuple[str, ...]:
@@ -36,23 +36,12 @@ def outcomes_for(view: View) -> tuple[str, ...]:
     return ("attended", usual, *CANCELLED, other)
 
 
-def settled_by(view: View, slot: Appointment) -> Attendance | None:
-    """The newest entry about what became of a slot, recorded after it was booked."""
-    told = [
-        a for a in view.upto("attendances") if a.booked_for == slot.booked_for and _recorded_after(a, slot)
-    ]
-    return told[-1] if told else None
-
-
-def _recorded_after(outcome: Attendance, slot: Appointment) -> bool:
-    return (outcome.recorded_at, outcome.id) >= (slot.recorded_at, slot.id)
-
-
 def _open(view: View) -> list[date]:
     """Dates of slots about which nothing has been recorded, each once, the earliest first."""
     seen = {v.on for v in view.upto("visits")}
     slots: list[Appointment] = view.since("appointments", view.episode_start)
-    return sorted({s.booked_for for s in slots if settled_by(view, s) is None and s.booked_for not in seen})
+    waiting = [s for s in slots if clocks.settled_by(view, s) is None]
+    return sorted({s.booked_for for s in waiting if s.booked_for not in seen})
 
 
 def unanswered(view: View) -> list[date]:
@@ -91,11 +80,7 @@ def follows(view: View, day: date, outcome: str) -> str:
         return "" if seen else "Attended: the review counts as done only when the visit itself is recorded."
     if any(c.spoken and c.on >= day for c in view.upto("contacts")):
         return "Somebody has spoken with them since: nothing more follows from this one."
-    return _after_a_miss(view, day, missed_with(view, day))
-
-
-def _after_a_miss(view: View, day: date, in_row: int) -> str:
-    rules = view.rules
+    rules, in_row = view.rules, missed_with(view, day)
     if clocks.in_protected_stage(view):
         stage = view.stage.code if view.stage else "this stage"
         return f"Protected stage {stage}: phone today, and book within the week."
@@ -114,9 +99,5 @@ def letter_to_patient(view: View) -> date | None:
     misses = clocks.missed(view)
     if not misses:
         return None
-    sent = [
-        x.on
-        for x in view.upto("letters")
-        if x.about == "missed visits" and x.state == "sent" and answers(x, misses[0])
-    ]
-    return sent[-1] if sent else None
+    sent = [x for x in view.upto("letters") if x.about == "missed visits" and x.state == "sent"]
+    return newest([x.on for x in sent if answers(x, misses[0])])

@@ -15,6 +15,7 @@ from armrise.store.clinic.pain.response import Response
 from armrise.store.clinic.scores import outcome, scoring
 from armrise.store.clinic.time import clocks
 from armrise.store.clinic.verdict.criteria import adherence, masks, score_against_pain
+from armrise.store.clinic.verdict.measured import within
 from armrise.store.clinic.verdict.readiness import least_age, rule_true
 from armrise.store.clinic.verdict.screening import open_flags
 from armrise.store.record.words import words_date
@@ -35,8 +36,9 @@ def cautions(view: View) -> tuple[str, ...]:
     """What to keep in mind beside the verdict, short, most important first."""
     if view.closed or view.span is None:
         return ()
+    mask = masks(view)
     found = [
-        _masked(view),
+        f"pain masked: {mask}" if mask else "",
         _feels_good_early(view),
         _near_ceiling(view),
         *contradictions(view).values(),
@@ -64,18 +66,13 @@ def cautions(view: View) -> tuple[str, ...]:
 
 def _score_against_answers(view: View) -> list[str]:
     """The newest total of each questionnaire, where it does not follow from the answers recorded with it."""
-    told: list[str] = []
+    found: list[str] = []
     for recorded in {score.instrument: score for score in view.upto("scores")}.values():
         spec = view.rules.instruments.get(recorded.instrument)
         differs = scoring.disagreement(spec, recorded) if spec and recorded.items else ""
         if differs:
-            told.append(f"check {recorded.instrument} of {words_date(recorded.on)}: {differs}")
-    return told
-
-
-def _masked(view: View) -> str:
-    mask = masks(view)
-    return f"pain masked: {mask}" if mask else ""
+            found.append(f"check {recorded.instrument} of {words_date(recorded.on)}: {differs}")
+    return found
 
 
 def _feels_good_early(view: View) -> str:
@@ -91,10 +88,8 @@ def _feels_good_early(view: View) -> str:
 def pain_now(view: View) -> int | None:
     """The largest known number of the last triple, None when nothing is known."""
     judged = newest(Response.of(view).all(view.today))
-    if judged is None:
-        return None
-    known = [v for v in (judged.session.during, judged.session.later, judged.morning) if isinstance(v, int)]
-    return max(known, default=None)
+    scores = (judged.session.during, judged.session.later, judged.morning) if judged else ()
+    return max((score for score in scores if isinstance(score, int)), default=None)
 
 
 def _near_ceiling(view: View) -> str:
@@ -126,8 +121,7 @@ def _rest_above_worst(view: View) -> str:
 def _duplicate(view: View) -> str:
     """Two identical check-ins recorded within minutes of each other."""
     apart = timedelta(minutes=view.rules["contradiction.duplicate_minutes"])
-    told = view.since("sessions", view.today - timedelta(days=RECENT_DAYS))
-    for one, two in pairwise(told):
+    for one, two in pairwise(view.since("sessions", view.today - timedelta(days=RECENT_DAYS))):
         same = (one.on, one.during, one.later, one.morning) == (two.on, two.during, two.later, two.morning)
         if same and abs(two.recorded_at - one.recorded_at) <= apart:
             return f"duplicate? the same check-in of {words_date(one.on)} twice"
@@ -137,21 +131,16 @@ def _duplicate(view: View) -> str:
 def _message_waiting(view: View) -> str:
     """A message from the patient that nobody has answered since."""
     contacts = view.upto("contacts")
-    waiting = [c for c in contacts if c.outcome == "message received"]
-    if not waiting:
+    last = newest([c for c in contacts if c.outcome == "message received"])
+    if last is None or any(c.spoken and answers(c, last) for c in contacts) or view.since("visits", last.on):
         return ""
-    last = waiting[-1]
-    answered = any(c.spoken and answers(c, last) for c in contacts)
-    answered = answered or any(v.on >= last.on for v in view.upto("visits"))
-    return "" if answered else f"message of {words_date(last.on)} not answered"
+    return f"message of {words_date(last.on)} not answered"
 
 
 def _cannot_judge(view: View) -> str:
     """Past the checkpoint with totals that cannot be compared: neither response nor the lack of it."""
-    judged = outcome.judged_on(view)
-    if judged is None or outcome.responded(view) is not Truth.UNKNOWN:
-        return ""
-    return "one outcome total only: response cannot be judged"
+    unknown = outcome.judged_on(view) is not None and outcome.responded(view) is Truth.UNKNOWN
+    return "one outcome total only: response cannot be judged" if unknown else ""
 
 
 def _reopened(view: View) -> str:
@@ -195,11 +184,8 @@ def _range_warnings(view: View) -> list[str]:
         last = newest(motion.values(view, criterion.measure or ""))
         if last is None:
             continue
-        low = criterion.at_least is not None and motion.number(last) < criterion.at_least
-        high = criterion.at_most is not None and motion.number(last) > criterion.at_most
         # The criterion states the concern, so a value that satisfies it is the one to print.
-        concern = not low and not high
-        if concern:
+        if within(criterion, motion.number(last)):
             label = view.rules.measures[criterion.measure or ""].label
             value = f"({label} {motion.degrees(last)} on {words_date(last.on)})"
             found.append(f"{text} {value}{mark(criterion.status)}")
@@ -209,10 +195,10 @@ def _range_warnings(view: View) -> list[str]:
 def _strength_within_error(view: View) -> str:
     """A re-test of strength that moved by less than the measurement error of the raters involved."""
     for name in STRENGTH:
-        found = motion.values(view, name)
-        if len(found) < 2 or found[-1].value == found[-2].value:
+        tests = motion.values(view, name)
+        if len(tests) < 2 or tests[-1].value == tests[-2].value:
             continue
-        before, now = found[-2], found[-1]
+        before, now = tests[-2:]
         same = before.rater is not None and before.rater == now.rater
         error = view.rules["strength.error_same" if same else "strength.error_other"]
         moved = abs(motion.number(now) - motion.number(before)) * 100
@@ -257,18 +243,15 @@ def _surgical_opinion(view: View) -> str:
         e.about == "surgical opinion" for n in ("referrals", "decisions") for e in view.upto(n)
     )
     known = view.record.age_band is not None
+    if answered or not (sport or (young and known)):
+        return ""
     by_age = view.rules.figures["prompt.surgical_opinion_under_age"].mark if not sport else ""
-    return (
-        f"offer a surgical opinion early and record the answer{by_age}"
-        if ((young and known) or sport) and not answered
-        else ""
-    )
+    return f"offer a surgical opinion early and record the answer{by_age}"
 
 
 def _history_cautions(view: View) -> list[str]:
-    yes = {f.name for f in view.upto("findings") if f.answer == "yes"}
-    no = {f.name for f in view.upto("findings") if f.answer == "no"}
-    return [f"recorded: {name}" for name in HISTORY_CAUTIONS if name in yes and name not in no]
+    said = {(f.name, f.answer) for f in view.upto("findings")}
+    return [f"recorded: {n}" for n in HISTORY_CAUTIONS if (n, "yes") in said and (n, "no") not in said]
 
 
 def _adult_data(view: View) -> str:

@@ -17,13 +17,14 @@ from armrise.store.clinic.healing.breaches import in_force
 from armrise.store.clinic.healing.healing import ordered_date
 from armrise.store.clinic.motion import motion
 from armrise.store.clinic.pain.response import Response
-from armrise.store.clinic.pain.runs import Run, count_run
+from armrise.store.clinic.pain.runs import count_run
 from armrise.store.clinic.scores import outcome
 from armrise.store.clinic.scores.scale import direction, on_scale
 from armrise.store.clinic.time.clocks import last_contact
 from armrise.store.clinic.verdict.measured import measured, within
-from armrise.store.clinic.verdict.results import LOOK, MEASUREMENT, PAIN, QUESTION, result
+from armrise.store.clinic.verdict.results import LOOK, MEASUREMENT, PAIN, QUESTION, decided, result, unknown
 from armrise.store.clinic.verdict.screening import screen_declined, screen_open, screen_unanswered
+from armrise.store.record.kinds.measured import Score
 from armrise.store.record.words import plain, words_date
 from armrise.store.rules.figure import MEMORY
 from armrise.store.rules.pathway import Criterion, InstrumentSpec
@@ -31,8 +32,7 @@ from armrise.store.rules.pathway import Criterion, InstrumentSpec
 
 def evaluate(view: View, criterion: Criterion) -> CriterionResult:
     """The result of one criterion on the view's date."""
-    judged = _KINDS[criterion.kind](view, criterion)
-    return _masked(view, criterion, judged)
+    return _masked(view, criterion, _KINDS[criterion.kind](view, criterion))
 
 
 # --- masking --------------------------------------------------------------------------------------------
@@ -40,17 +40,13 @@ def evaluate(view: View, criterion: Criterion) -> CriterionResult:
 
 def masks(view: View) -> str:
     """What masks pain today, in words: an injection, or an analgesic new or stronger; else empty."""
-    rules = view.rules
-    injections = [m for m in view.upto("medicines") if m.what == "injection" and m.change != "stopped"]
-    analgesics = [
-        m for m in view.upto("medicines") if m.what == "analgesic" and m.change in ("new", "stronger")
-    ]
-    for found, key, name in (
-        (injections, "mask.injection_days", "injection"),
-        (analgesics, "mask.analgesic_days", "analgesic"),
+    for what, changes, days in (
+        ("injection", ("new", "stronger", "unchanged"), view.rules["mask.injection_days"]),
+        ("analgesic", ("new", "stronger"), view.rules["mask.analgesic_days"]),
     ):
-        if found and (view.today - found[-1].on).days <= rules[key]:
-            return f"{name} on {words_date(found[-1].on)}"
+        last = newest([m for m in view.upto("medicines") if m.what == what and m.change in changes])
+        if last and (view.today - last.on).days <= days:
+            return f"{what} on {words_date(last.on)}"
     return ""
 
 
@@ -60,9 +56,8 @@ def is_pain(criterion: Criterion) -> bool:
 
 
 def _masked(view: View, criterion: Criterion, judged: CriterionResult) -> CriterionResult:
-    if judged.state is not Truth.MET or not is_pain(criterion):
-        return judged
-    if view.pathway is None or not view.pathway.masked_is_unknown:
+    rests_on_pain = judged.state is Truth.MET and is_pain(criterion)
+    if not rests_on_pain or view.pathway is None or not view.pathway.masked_is_unknown:
         return judged
     mask = masks(view)
     if not mask:
@@ -85,20 +80,20 @@ def _during(view: View, criterion: Criterion) -> CriterionResult:
     last = newest(Response.of(view).all(view.today))
     during = last.session.during if last else None
     if last is None or (view.today - last.on).days > stale or not isinstance(during, int):
-        ask = "pain during the last session"
-        return result(criterion, Truth.UNKNOWN, "not scored", last.on if last else None, ask, QUESTION)
-    state = Truth.MET if within(criterion, Decimal(during)) else Truth.NOT_MET
-    return result(criterion, state, f"{during} during", last.on)
+        return unknown(criterion, "not scored", last.on if last else None, "pain during the last session")
+    return decided(criterion, within(criterion, Decimal(during)), f"{during} during", last.on)
 
 
 def _sessions(view: View, criterion: Criterion) -> CriterionResult:
     run = count_run(view, criterion)
-    if run.count < criterion.good and criterion.reached_once and _reached_before(view, criterion):
-        return result(criterion, Truth.MET, f"{criterion.good} in a row earlier in this stage")
-    if run.count >= criterion.good:
-        return result(criterion, Truth.MET, f"{run.count} good in a row", run.newest)
-    state = Truth.NOT_MET if run.broken else Truth.UNKNOWN
-    return result(criterion, state, _run_words(run), run.newest, _run_ask(criterion, run), QUESTION)
+    words, more = f"{run.count} good in a row", criterion.good - run.count
+    if more <= 0:
+        return decided(criterion, True, words, run.newest)
+    if criterion.reached_once and _reached_before(view, criterion):
+        return decided(criterion, True, f"{criterion.good} in a row earlier in this stage")
+    words += f"; {run.ended}" if run.ended else ""
+    ask = run.missing or f"{more} more good session{'s' if more > 1 else ''}"
+    return result(criterion, Truth.NOT_MET if run.broken else Truth.UNKNOWN, words, run.newest, ask, QUESTION)
 
 
 def _reached_before(view: View, criterion: Criterion) -> bool:
@@ -111,30 +106,16 @@ def _reached_before(view: View, criterion: Criterion) -> bool:
     return any(count_run(view.at(day), criterion).count >= criterion.good for day in days)
 
 
-def _run_words(run: Run) -> str:
-    return f"{run.count} good in a row{'; ' + run.ended if run.ended else ''}"
-
-
-def _run_ask(criterion: Criterion, run: Run) -> str:
-    if run.missing:
-        return run.missing
-    more = criterion.good - run.count
-    return f"{more} more good session{'s' if more > 1 else ''}"
-
-
 def _no_flare(view: View, criterion: Criterion) -> CriterionResult:
     days = criterion.days or 0
     view.sure(view.today - timedelta(days=days))
     known = [j for j in Response.of(view).all(view.today) if j.known and (view.today - j.on).days <= days]
     flares = [j for j in known if j.klass == "flare"]
     if flares:
-        shown = f"flare on {words_date(flares[-1].on)}"
-        return result(criterion, Truth.NOT_MET, shown, flares[-1].on)
+        return decided(criterion, False, f"flare on {words_date(flares[-1].on)}", flares[-1].on)
     if not known:
-        return result(
-            criterion, Truth.UNKNOWN, "no scored session", None, "pain after the last sessions", QUESTION
-        )
-    return result(criterion, Truth.MET, f"none in {days} days, {len(known)} sessions", known[-1].on)
+        return unknown(criterion, "no scored session", ask="pain after the last sessions")
+    return decided(criterion, True, f"none in {days} days, {len(known)} sessions", known[-1].on)
 
 
 def _no_event(view: View, criterion: Criterion) -> CriterionResult:
@@ -143,12 +124,11 @@ def _no_event(view: View, criterion: Criterion) -> CriterionResult:
     first = view.today - timedelta(days=days)
     events = view.since("events", first)
     if events:
-        shown = f"{events[-1].event} on {words_date(events[-1].on)}"
-        return result(criterion, Truth.NOT_MET, shown, events[-1].on)
+        return decided(criterion, False, f"{events[-1].event} on {words_date(events[-1].on)}", events[-1].on)
     seen = last_contact(view)
     if seen is None or seen < first:
-        return result(criterion, Truth.UNKNOWN, f"not asked in {days} days", seen, "any new event?", QUESTION)
-    return result(criterion, Truth.MET, f"none in {days} days", seen)
+        return unknown(criterion, f"not asked in {days} days", seen, "any new event?")
+    return decided(criterion, True, f"none in {days} days", seen)
 
 
 def adherence(view: View) -> tuple[Decimal, date] | None:
@@ -157,11 +137,10 @@ def adherence(view: View) -> tuple[Decimal, date] | None:
     A programme younger than the window is counted from its first day, and not at all in its first week.
     """
     window = view.rules["adherence.window_days"]
-    told = [m for m in motion.values(view, "adherence") if (view.today - m.on).days <= window]
-    if told:
-        return motion.number(told[-1]), told[-1].on
-    programme = in_force(view)
-    asked = max((i.per_week or 0 for i in programme), default=0)
+    told = newest(motion.values(view, "adherence"))
+    if told and (view.today - told.on).days <= window:
+        return motion.number(told), told.on
+    asked = max((i.per_week or 0 for i in in_force(view)), default=0)
     started = min((i.on for i in view.since("programme", view.segment_start)), default=view.today)
     days = min(window, (view.today - started).days)
     done = [d for d in Response.of(view).dates if 0 <= (view.today - d).days < days]
@@ -172,13 +151,11 @@ def adherence(view: View) -> tuple[Decimal, date] | None:
 
 
 def _adherence(view: View, criterion: Criterion) -> CriterionResult:
-    found = adherence(view)
-    if found is None:
-        return result(
-            criterion, Truth.UNKNOWN, "not asked", None, "sessions done of the last 14 days", QUESTION
-        )
-    state = Truth.MET if within(criterion, found[0]) else Truth.NOT_MET
-    return result(criterion, state, f"{int(found[0])} per cent", found[1])
+    done = adherence(view)
+    if done is None:
+        return unknown(criterion, "not asked", ask="sessions done of the last 14 days")
+    share, on = done
+    return decided(criterion, within(criterion, share), f"{int(share)} per cent", on)
 
 
 # --- findings, permissions, scores ----------------------------------------------------------------------
@@ -186,18 +163,14 @@ def _adherence(view: View, criterion: Criterion) -> CriterionResult:
 
 def _finding(view: View, criterion: Criterion) -> CriterionResult:
     name = criterion.finding or ""
-    said = [f for f in view.upto("findings") if f.name == name]
-    answered = [f for f in said if f.answer in ("yes", "no")]
-    last = newest(answered)
+    last = view.yes_or_no(name)
     if last is None:
-        why = newest(said)
-        return result(criterion, Truth.UNKNOWN, why.answer if why else "not asked", None, name, LOOK)
+        why = newest([f for f in view.upto("findings") if f.name == name])
+        return unknown(criterion, why.answer if why else "not asked", None, name, LOOK)
     stale = view.rules.finding_stale_days.get(name)
     if stale and (view.today - last.on).days > stale.whole:
-        shown = f"{last.answer} on {words_date(last.on)}: too old"
-        return result(criterion, Truth.UNKNOWN, shown, last.on, name, LOOK)
-    state = Truth.MET if last.answer == criterion.answer else Truth.NOT_MET
-    return result(criterion, state, last.answer, last.on)
+        return unknown(criterion, f"{last.answer} on {words_date(last.on)}: too old", last.on, name, LOOK)
+    return decided(criterion, last.answer == criterion.answer, last.answer, last.on)
 
 
 def _clearance(view: View, criterion: Criterion) -> CriterionResult:
@@ -210,16 +183,11 @@ def _clearance(view: View, criterion: Criterion) -> CriterionResult:
     if last and refused and refused.answer == "withdrawn" and (refused.on, refused.id) > (last.on, last.id):
         # Taking back the lesser permission takes the greater with it.
         last = refused
-    what = " for resisted work" if criterion.scope == "resisted" else ""
-    ask = (
-        f"{criterion.by}'s clearance{what}"
-        if criterion.by == "surgeon"
-        else f"clearance: {criterion.by}{what}"
-    )
     if last is None or last.answer == "not known":
-        return result(criterion, Truth.UNKNOWN, "not recorded", last.on if last else None, ask, LOOK)
-    state = Truth.MET if last.answer == "yes" else Truth.NOT_MET
-    return result(criterion, state, last.answer, last.on)
+        what = "surgeon's clearance" if criterion.by == "surgeon" else f"clearance: {criterion.by}"
+        ask = f"{what} for resisted work" if criterion.scope == "resisted" else what
+        return unknown(criterion, "not recorded", last.on if last else None, ask, LOOK)
+    return decided(criterion, last.answer == "yes", last.answer, last.on)
 
 
 def _order_date(view: View, criterion: Criterion) -> CriterionResult:
@@ -233,9 +201,9 @@ def _order_date(view: View, criterion: Criterion) -> CriterionResult:
     refused = newest([c for c in view.upto("clearances") if c.by == "surgeon"])
     if refused and refused.answer in ("no", "withdrawn") and refused.on >= orders.on:
         shown = f"surgeon said {refused.answer} on {words_date(refused.on)}, after the order"
-        return result(criterion, Truth.NOT_MET, shown, refused.on)
-    state = Truth.MET if opens <= view.today else Truth.NOT_MET
-    return result(criterion, state, f"{words_date(opens)}, order of {words_date(orders.on)}", orders.on)
+        return decided(criterion, False, shown, refused.on)
+    shown = f"{words_date(opens)}, order of {words_date(orders.on)}"
+    return decided(criterion, opens <= view.today, shown, orders.on)
 
 
 def _score(view: View, criterion: Criterion) -> CriterionResult:
@@ -245,21 +213,20 @@ def _score(view: View, criterion: Criterion) -> CriterionResult:
     ask = f"outcome score {key}"
     total = on_scale(spec, last) if last else None
     if last is None or total is None:
-        return result(criterion, Truth.UNKNOWN, "never recorded", None, ask, QUESTION)
+        return unknown(criterion, "never recorded", None, ask)
     shown = f"{key} {plain(total)} ({direction(spec)})"
     if (view.today - last.on).days > spec.stale_days.whole:
-        return result(criterion, Truth.UNKNOWN, f"{shown}: too old", last.on, ask, QUESTION)
-    state = Truth.MET if within(criterion, total) else Truth.NOT_MET
-    return result(criterion, state, shown, last.on)
+        return unknown(criterion, f"{shown}: too old", last.on, ask)
+    return decided(criterion, within(criterion, total), shown, last.on)
 
 
 def _improved(view: View, criterion: Criterion) -> CriterionResult:
     """Response by the region score only."""
-    best = result(criterion, Truth.UNKNOWN, "never recorded", None, "outcome score", QUESTION)
+    best = unknown(criterion, "never recorded", None, "outcome score")
     for spec in view.rules.instruments.values():
-        if not spec.region or not (found := outcome.totals(view, spec.key)):
+        if not spec.region or not (totals := outcome.totals(view, spec.key)):
             continue
-        judged = _improved_by(view, criterion, spec.key, found[-1].on)
+        judged = _improved_by(view, criterion, spec, totals[-1])
         if judged.state is Truth.MET:
             return judged
         if best.observed_on is None or judged.state is Truth.NOT_MET:
@@ -267,28 +234,22 @@ def _improved(view: View, criterion: Criterion) -> CriterionResult:
     return best
 
 
-def _improved_by(view: View, criterion: Criterion, key: str, last_on: date) -> CriterionResult:
-    spec = view.rules.instruments[key]
-    ask = f"outcome score {key}"
-    total = on_scale(spec, outcome.totals(view, key)[-1])
-    if (view.today - last_on).days > spec.stale_days.whole:
-        return result(
-            criterion, Truth.UNKNOWN, f"{key}, {words_date(last_on)}: too old", last_on, ask, QUESTION
-        )
+def _improved_by(view: View, criterion: Criterion, spec: InstrumentSpec, last: Score) -> CriterionResult:
+    key, ask, total = spec.key, f"outcome score {spec.key}", on_scale(spec, last)
+    if (view.today - last.on).days > spec.stale_days.whole:
+        return unknown(criterion, f"{key}, {words_date(last.on)}: too old", last.on, ask)
     if criterion.acceptable and total is not None and outcome.acceptable(spec, total):
-        met = result(criterion, Truth.MET, f"{key} {plain(total)}, acceptable state", last_on)
+        met = decided(criterion, True, f"{key} {plain(total)}, acceptable state", last.on)
         return _by(spec, met, "acceptable")
     moved = outcome.change(view, key)
     if moved is None or spec.response is None:
-        return result(criterion, Truth.UNKNOWN, f"{key}: one total only", last_on, ask, QUESTION)
+        return unknown(criterion, f"{key}: one total only", last.on, ask)
     shown = f"{key} {plain(moved.first)} to {plain(moved.latest)} ({direction(spec)})"
-    state = Truth.MET if moved.toward_better >= spec.response.value else Truth.NOT_MET
-    if state is Truth.MET and score_against_pain(view):
-        return result(
-            criterion, Truth.UNKNOWN, f"{shown}, against pain", last_on, "confirm the score", QUESTION
-        )
-    also = ("acceptable",) if state is Truth.NOT_MET and criterion.acceptable else ()
-    return _by(spec, result(criterion, state, shown, last_on), "response", *also)
+    better = moved.toward_better >= spec.response.value
+    if better and score_against_pain(view):
+        return unknown(criterion, f"{shown}, against pain", last.on, "confirm the score")
+    also = ("acceptable",) if criterion.acceptable and not better else ()
+    return _by(spec, decided(criterion, better, shown, last.on), "response", *also)
 
 
 def _by(spec: InstrumentSpec, judged: CriterionResult, *names: str) -> CriterionResult:
@@ -298,21 +259,22 @@ def _by(spec: InstrumentSpec, judged: CriterionResult, *names: str) -> Criterion
     """
     side = "or less" if spec.lower_is_better else "or more"
     figures = {"response": (spec.response, ""), "acceptable": (spec.acceptable, f" {side}")}
-    told = [(name, *figures[name]) for name in names]
-    said = [(f"{name} {plain(f.value)}{after}{f.mark}", f) for name, f, after in told if f and f.mark]
-    if not said:
+    observed, sources = [judged.observed], [judged.source]
+    for name in names:
+        figure, after = figures[name]
+        if figure and figure.mark:
+            observed.append(f"{name} {plain(figure.value)}{after}{figure.mark}")
+            sources.append(figure.source)
+    if not observed[1:]:
         return judged
-    observed = ", ".join([judged.observed, *(words for words, _ in said)])
-    source = "; ".join(dict.fromkeys([judged.source, *(figure.source for _, figure in said)]))
-    return replace(judged, observed=observed, source=source, status=MEMORY)
+    source = "; ".join(dict.fromkeys(sources))
+    return replace(judged, observed=", ".join(observed), source=source, status=MEMORY)
 
 
 def score_against_pain(view: View) -> str:
     """Words for a score and worst pain, or the patient's own global answer, that moved opposite ways."""
-    pain = motion.values(view, "worst_pain")
-    pain_step = view.rules["outcome.early_pain"]
     moved = [
-        c
+        c.toward_better
         for s in view.rules.instruments.values()
         if s.region
         and s.response
@@ -321,26 +283,26 @@ def score_against_pain(view: View) -> str:
     ]
     if not moved:
         return ""
-    better = moved[0].toward_better > 0
-    felt = [s for s in view.upto("scores") if s.instrument == "GROC" and isinstance(s.total, Decimal)]
-    if felt and felt[-1].total is not None and better != (felt[-1].total > 0) and felt[-1].total != 0:  # type: ignore[operator]
+    better = moved[0] > 0
+    answered = [s.total for s in view.upto("scores") if s.instrument == "GROC"]
+    felt = newest([total for total in answered if isinstance(total, Decimal)])
+    if felt and better != (felt > 0):
         return "contradiction: the score and the patient's own global change disagree"
+    pain = motion.values(view, "worst_pain")
     if len(pain) > 1:
         eased = motion.number(pain[0]) - motion.number(pain[-1])
-        if abs(eased) >= pain_step and (eased > 0) != better:
+        if abs(eased) >= view.rules["outcome.early_pain"] and (eased > 0) != better:
             return "contradiction: score and worst pain moved opposite ways"
     return ""
 
 
 def _screen(view: View, criterion: Criterion) -> CriterionResult:
     if screen_open(view):
-        return result(criterion, Truth.NOT_MET, "possible red flag open")
+        return decided(criterion, False, "possible red flag open")
     left = [*screen_unanswered(view), *screen_declined(view)]
     if left:
-        return result(
-            criterion, Truth.UNKNOWN, f"{len(left)} items not answered", None, "red-flag screen", QUESTION
-        )
-    return result(criterion, Truth.MET, "complete, nothing open")
+        return unknown(criterion, f"{len(left)} items not answered", None, "red-flag screen")
+    return decided(criterion, True, "complete, nothing open")
 
 
 def _plateau(view: View, criterion: Criterion) -> CriterionResult:
@@ -349,14 +311,15 @@ def _plateau(view: View, criterion: Criterion) -> CriterionResult:
     found = motion.values(view, name)
     last = newest(found)
     if last is None or (view.today - last.on).days > spec.stale_days.whole:
-        return result(criterion, Truth.UNKNOWN, "no fresh value", last.on if last else None, spec.label)
+        on = last.on if last else None
+        return unknown(criterion, "no fresh value", on, spec.label, MEASUREMENT)
     earlier = [m for m in found if (last.on - m.on).days >= days]
     if not earlier:
         shown = f"{plain(motion.number(last))}; followed for less than {days} days"
-        return result(criterion, Truth.UNKNOWN, shown, last.on, f"{spec.label} over {days} days")
+        return unknown(criterion, shown, last.on, f"{spec.label} over {days} days", MEASUREMENT)
     moved = abs(motion.number(last) - motion.number(earlier[-1]))
-    state = Truth.MET if criterion.change is not None and moved < criterion.change else Truth.NOT_MET
-    return result(criterion, state, f"changed by {plain(moved)} in {days} days", last.on)
+    steady = criterion.change is not None and moved < criterion.change
+    return decided(criterion, steady, f"changed by {plain(moved)} in {days} days", last.on)
 
 
 # --- and, or --------------------------------------------------------------------------------------------

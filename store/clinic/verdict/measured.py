@@ -6,78 +6,66 @@ from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
 
-from armrise.store.clinic.case.standing import CriterionResult, Truth
+from armrise.store.clinic.case.standing import CriterionResult
 from armrise.store.clinic.case.view import View, newest
 from armrise.store.clinic.motion import motion
 from armrise.store.clinic.motion.contradictions import contradictions
-from armrise.store.clinic.verdict.results import MEASUREMENT, QUESTION, key_words, result
+from armrise.store.clinic.verdict.results import MEASUREMENT, QUESTION, decided, key_words, unknown
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.measured import Measure, Target
 from armrise.store.record.words import days_ago, plain, words_date
-from armrise.store.rules.pathway import Criterion
+from armrise.store.rules.pathway import Criterion, MeasureSpec
 
 
 def measured(view: View, criterion: Criterion) -> CriterionResult:
-    name = criterion.measure or ""
-    spec = view.rules.measures[name]
-    found = motion.values(view, name)
-    effort = QUESTION if spec.question else MEASUREMENT
-    last = newest(found)
-    fresh = last is not None and (view.today - last.on).days <= spec.stale_days.whole
-    if last is None or not fresh:
-        return _nothing_fresh(view, criterion, spec.label, last, effort)
-    passes, shown = _judge(view, criterion, last)
-    target = _target_in_force(view, criterion, last)
+    """The result of a criterion on a measure: of its newest value while that is fresh."""
+    spec = view.rules.measures[criterion.measure or ""]
+    found = motion.values(view, spec.key)
+    if not found or (view.today - found[-1].on).days > spec.stale_days.whole:
+        return _nothing_fresh(view, criterion, spec, newest(found))
+    judged = _by_value(view, criterion, spec, found)
+    target = _target_in_force(view, criterion, found[-1])
     if target:
         wanted = f"target {plain(target.value)} (typed {words_date(target.on)}: {target.reason})"
-        return replace(_by_value(view, criterion, found, passes, shown), needed=wanted)
-    return _by_value(view, criterion, found, passes, shown)
+        return replace(judged, needed=wanted)
+    return judged
 
 
-def _by_value(
-    view: View, criterion: Criterion, found: list[Measure], passes: bool | None, shown: str
-) -> CriterionResult:
-    spec, last = view.rules.measures[criterion.measure or ""], found[-1]
-    effort = QUESTION if spec.question else MEASUREMENT
+def _effort(spec: MeasureSpec) -> int:
+    return QUESTION if spec.question else MEASUREMENT
+
+
+def _by_value(view: View, criterion: Criterion, spec: MeasureSpec, found: list[Measure]) -> CriterionResult:
+    last = found[-1]
+    passes, shown = _judge(view, criterion, last)
     if passes is None:
-        return result(criterion, Truth.UNKNOWN, shown, last.on, f"{spec.label}: {shown}", effort)
+        return unknown(criterion, shown, last.on, f"{spec.label}: {shown}", _effort(spec))
     if not passes:
-        return result(criterion, Truth.NOT_MET, shown, last.on)
+        return decided(criterion, False, shown, last.on)
     doubtful = contradictions(view).get(last.id)
     if doubtful:
-        return result(
-            criterion, Truth.UNKNOWN, f"{shown}, {doubtful}", last.on, f"confirm {spec.label}", effort
-        )
-    return _enough(view, criterion, found, shown, spec.label, effort)
+        return unknown(criterion, f"{shown}, {doubtful}", last.on, f"confirm {spec.label}", _effort(spec))
+    return _enough(view, criterion, spec, found, shown)
 
 
 def _nothing_fresh(
-    view: View, criterion: Criterion, label: str, last: Measure | None, effort: int
+    view: View, criterion: Criterion, spec: MeasureSpec, last: Measure | None
 ) -> CriterionResult:
-    entries = motion.all_named(view, criterion.measure or "")
-    newest_entry = newest(entries)
-    absent = newest_entry.value if newest_entry and isinstance(newest_entry.value, Absence) else None
-    barred = absent is Absence.PROHIBITED or _testing_prohibited(view)
-    if barred and criterion.only_if_allowed:
-        return result(criterion, Truth.MET, "not tested: prohibited, asked only if testing is allowed")
-    if barred:
-        return result(
-            criterion, Truth.UNKNOWN, "not tested: prohibited", None, f"{label}: not tested, prohibited", 9
-        )
+    label, effort = spec.label, _effort(spec)
+    entry = newest(motion.all_named(view, spec.key))
+    absent = entry.value if entry and isinstance(entry.value, Absence) else None
+    prohibited = view.yes_or_no("testing prohibited")
+    if absent is Absence.PROHIBITED or (prohibited and prohibited.answer == "yes"):
+        if criterion.only_if_allowed:
+            return decided(criterion, True, "not tested: prohibited, asked only if testing is allowed")
+        return unknown(criterion, "not tested: prohibited", None, f"{label}: not tested, prohibited", 9)
     if last is not None:
         shown = f"{plain(motion.number(last))}, {days_ago((view.today - last.on).days)}: too old"
-        return result(
-            criterion, Truth.UNKNOWN, shown, last.on, f"{label}, last {words_date(last.on)}", effort
-        )
-    if newest_entry is not None and newest_entry.repeated:
-        return result(criterion, Truth.UNKNOWN, "repeated, not measured", newest_entry.on, label, effort)
+        return unknown(criterion, shown, last.on, f"{label}, last {words_date(last.on)}", effort)
+    if entry is not None and entry.repeated:
+        return unknown(criterion, "repeated, not measured", entry.on, label, effort)
     why = str(absent) if absent else "never recorded"
-    return result(criterion, Truth.UNKNOWN, why, newest_entry.on if newest_entry else None, label, effort)
-
-
-def _testing_prohibited(view: View) -> bool:
-    said = [f for f in view.upto("findings") if f.name == "testing prohibited" and f.answer in ("yes", "no")]
-    return bool(said) and said[-1].answer == "yes"
+    return unknown(criterion, why, entry.on if entry else None, label, effort)
 
 
 def _judge(view: View, criterion: Criterion, measure: Measure) -> tuple[bool | None, str]:
@@ -102,8 +90,8 @@ def _judge(view: View, criterion: Criterion, measure: Measure) -> tuple[bool | N
     if reference is None or isinstance(reference.value, Absence) or reference.value <= 0:
         return None, f"{plain(value)}; {name} never measured"
     share = value * 100 / reference.value
-    passes = _ratio_within(criterion, value, reference.value)
-    return passes, f"{plain(value)}, {int(share)} per cent of {name} {plain(reference.value)}"
+    shown = f"{plain(value)}, {int(share)} per cent of {name} {plain(reference.value)}"
+    return within(criterion, value * 100, reference.value), shown
 
 
 def _target_in_force(view: View, criterion: Criterion, measure: Measure) -> Target | None:
@@ -117,18 +105,14 @@ def _target(view: View, name: str) -> Target | None:
     return newest([t for t in view.upto("targets") if t.measure == name])
 
 
-def within(criterion: Criterion, value: Decimal) -> bool:
-    low = criterion.at_least is None or value >= criterion.at_least
-    return low and (criterion.at_most is None or value <= criterion.at_most)
-
-
-def _ratio_within(criterion: Criterion, value: Decimal, reference: Decimal) -> bool:
-    low = criterion.at_least is None or value * 100 >= criterion.at_least * reference
-    return low and (criterion.at_most is None or value * 100 <= criterion.at_most * reference)
+def within(criterion: Criterion, value: Decimal, one: Decimal = Decimal(1)) -> bool:
+    """Whether ``value`` lies within the bounds of a criterion, each in units of ``one``."""
+    low = criterion.at_least is None or value >= criterion.at_least * one
+    return low and (criterion.at_most is None or value <= criterion.at_most * one)
 
 
 def _enough(
-    view: View, criterion: Criterion, found: list[Measure], shown: str, label: str, effort: int
+    view: View, criterion: Criterion, spec: MeasureSpec, found: list[Measure], shown: str
 ) -> CriterionResult:
     """The unbroken run of passing observations that ends with the newest: long enough, far enough apart?"""
     run: list[Measure] = []
@@ -141,9 +125,9 @@ def _enough(
         shown = f"{shown} ({words_date(last.on)}) and {plain(motion.number(run[1]))} before"
     apart = (run[0].on - run[-1].on).days
     if len(run) >= criterion.observations and apart >= criterion.apart_days:
-        return result(criterion, Truth.MET, shown, last.on)
-    ask = f"{label}: one more needed"
+        return decided(criterion, True, shown, last.on)
+    ask = f"{spec.label}: one more needed"
     if criterion.apart_days:
         opens = run[-1].on + timedelta(days=criterion.apart_days)
         ask += f" on or after {words_date(opens)}"
-    return result(criterion, Truth.UNKNOWN, f"{shown}, one more needed", last.on, ask, effort)
+    return unknown(criterion, f"{shown}, one more needed", last.on, ask, _effort(spec))

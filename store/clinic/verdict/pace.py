@@ -8,7 +8,6 @@ includes zero or the values go the wrong way, that is what is said: "no clear tr
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
@@ -66,23 +65,18 @@ def paces(view: View) -> dict[CriterionResult, Projection]:
 
     Never asked for by the list: a slope is worked out over every pair of values.
     """
-    stage = view.stage
+    waiting = [
+        (criterion, evaluate(view, criterion)) for criterion in (view.stage.exit if view.stage else ())
+    ]
     found: dict[CriterionResult, Projection] = {}
-    for criterion in stage.exit if stage else ():
-        _add(view, criterion, evaluate(view, criterion), found)
+    while waiting:
+        criterion, judged = waiting.pop(0)
+        if judged.state is not Truth.NOT_MET:
+            continue  # what is met as a whole waits for none of its parts
+        if projected := projection(view, criterion, judged):
+            found[judged] = projected
+        waiting = [*zip(criterion.parts, judged.parts, strict=True), *waiting]
     return found
-
-
-def _add(
-    view: View, criterion: Criterion, judged: CriterionResult, found: dict[CriterionResult, Projection]
-) -> None:
-    if judged.state is not Truth.NOT_MET:
-        return  # what is met as a whole waits for none of its parts
-    projected = projection(view, criterion, judged)
-    if projected is not None:
-        found[judged] = projected
-    for part, result in zip(criterion.parts, judged.parts, strict=True):
-        _add(view, part, result, found)
 
 
 def _time_decides(view: View) -> bool:
@@ -106,24 +100,18 @@ def _project(
     if not slope.clear or paces[0] <= 0 or left <= 0:
         return Projection("no clear trend", None, None, None, count, since)
     pace = slope.per_day if rising else -slope.per_day
-    weeks, soonest, latest = (_weeks(left, each) for each in (pace, paces[1], paces[0]))
+    weeks, soonest, latest = (max(1, ceil(left / each / WEEK)) for each in (pace, paces[1], paces[0]))
     longest = view.rules["trend.longest_weeks"]
     if weeks > longest:
         return Projection(f"at this pace not within {longest} weeks", weeks, soonest, latest, count, since)
     return Projection(_words(weeks, soonest, latest, longest), weeks, soonest, latest, count, since)
 
 
-def _weeks(left: Fraction, per_day: Fraction) -> int:
-    return max(1, ceil(left / per_day / WEEK))
-
-
 def _words(weeks: int, soonest: int, latest: int, longest: int) -> str:
     about = f"at this pace in about {'1 week' if weeks == 1 else f'{weeks} weeks'}"
     if soonest == latest:
         return about
-    if latest > longest:
-        return f"{about} ({soonest} to more than {longest})"
-    return f"{about} ({soonest} to {latest})"
+    return f"{about} ({soonest} to {f'more than {longest}' if latest > longest else latest})"
 
 
 # --- the number to reach ----------------------------------------------------------------------------------
@@ -163,23 +151,22 @@ def _values(view: View, criterion: Criterion) -> list[tuple[date, Decimal]]:
     if criterion.kind == "score":
         spec = view.rules.instruments[criterion.instrument or ""]
         scores = outcome.totals(view, spec.key)
-        told = [(s.on, total) for s in scores if (total := on_scale(spec, s)) is not None]
+        alike = [(s.on, total) for s in scores if (total := on_scale(spec, s)) is not None]
         stale = spec.stale_days.whole
     else:
         known = view.rules.measures.get(criterion.measure or "")
         if known is None:
             return []
-        told = _alike(motion.values(view, known.key), asked=known.question)
+        alike = _alike(motion.values(view, known.key), asked=known.question)
         stale = known.stale_days.whole
-    dated = [(on, value) for on, value in told if on >= start]
+    dated = [(on, value) for on, value in alike if on >= start]
     fresh = bool(dated) and (view.today - dated[-1][0]).days <= stale
     return dated if fresh else []
 
 
-def _alike(found: Iterable[Measure], *, asked: bool) -> list[tuple[date, Decimal]]:
+def _alike(measures: list[Measure], *, asked: bool) -> list[tuple[date, Decimal]]:
     """Values measured like the newest one: same rater, method, position and unit. What was asked has no
     rater; what was measured by nobody named is left out, because no two such values are surely alike."""
-    measures = list(found)
     last = newest(measures)
     if last is None or (last.rater is None and not asked):
         return []

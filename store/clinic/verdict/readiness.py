@@ -11,7 +11,7 @@ from datetime import date, timedelta
 from armrise.store.clinic.case.standing import CriterionResult, Truth, Verdict, Word
 from armrise.store.clinic.case.view import View, newest
 from armrise.store.clinic.healing.breaches import open_breaches
-from armrise.store.clinic.healing.healing import Gate, gate, onset_word, operated_on
+from armrise.store.clinic.healing.healing import gate, onset_word, operated_on
 from armrise.store.clinic.motion import motion
 from armrise.store.clinic.motion.drift import drift, stiff_after_surgery
 from armrise.store.clinic.pain.flare import flare_state
@@ -38,20 +38,14 @@ URGENCY = {3: "same day", 2: "urgent", 1: "query"}
 
 def verdict(view: View) -> Verdict:
     """The verdict on the view's date, made once for a history and a date."""
-    key = ("verdict", view.today)
-    memo = view.history.memo
-    if key not in memo:
-        decided = _decide(view)
-        memo[key] = replace(decided, rule_version=view.rules.version, signed_off=view.rules.sign_off)
-    return memo[key]
+    return view.history.once(("verdict", view.today), lambda: _decide(view))
 
 
 def _decide(view: View) -> Verdict:
-    for question in (_red_flag, _injury, _no_verdict, _refer, _step_back):
-        answer = question(view)
-        if answer:
-            return answer
-    return _by_criteria(view)
+    questions = (_red_flag, _injury, _no_verdict, _refer, _step_back)
+    answer = next((answer for question in questions if (answer := question(view))), None)
+    decided = answer or _by_criteria(view)
+    return replace(decided, rule_version=view.rules.version, signed_off=view.rules.sign_off)
 
 
 # --- before the criteria --------------------------------------------------------------------------------
@@ -63,9 +57,8 @@ def _red_flag(view: View) -> Verdict | None:
         return None
     worst = max(flags, key=lambda f: severity_of(view, f))
     words = f"{URGENCY[severity_of(view, worst)]}{severity_mark(view, flags)}"
-    return _with_criteria(
-        view, Verdict(Word.REFER, f"{words}: possible red flag, {worst.item}", rule="possible red flag")
-    )
+    line = f"{words}: possible red flag, {worst.item}"
+    return _with_criteria(view, Verdict(Word.REFER, line, rule="possible red flag"))
 
 
 def _injury(view: View) -> Verdict | None:
@@ -73,11 +66,10 @@ def _injury(view: View) -> Verdict | None:
     if not events:
         return None
     serious = any(event_severity(e) == 2 for e in events)
+    what = f"{events[-1].event} on {words_date(events[-1].on)}"
     if serious and view.pathway and view.pathway.clock == "dislocation":
-        line = f"second event: {events[-1].event} on {words_date(events[-1].on)}"
-        return _with_criteria(view, Verdict(Word.REFER, line, rule="second event"))
-    line = f"new injury not assessed: {events[-1].event} on {words_date(events[-1].on)}"
-    return _with_criteria(view, Verdict(Word.NOT_YET, line))
+        return _with_criteria(view, Verdict(Word.REFER, f"second event: {what}", rule="second event"))
+    return _with_criteria(view, Verdict(Word.NOT_YET, f"new injury not assessed: {what}"))
 
 
 def _no_verdict(view: View) -> Verdict | None:
@@ -109,12 +101,10 @@ def _step_back(view: View) -> Verdict | None:
     stage = view.stage
     if stage is None or view.first_stage:
         return None
-    for criterion in stage.step_back:
-        found = evaluate(view, criterion)
-        if found.state is Truth.MET:
-            return _with_criteria(
-                view, Verdict(Word.STEP_BACK, f"{found.text}{mark(found.status)}: {found.observed}")
-            )
+    for judged in (evaluate(view, criterion) for criterion in stage.step_back):
+        if judged.state is Truth.MET:
+            line = f"{judged.text}{mark(judged.status)}: {judged.observed}"
+            return _with_criteria(view, Verdict(Word.STEP_BACK, line))
     flare = flare_state(view)
     if flare and flare.session_causes:
         return _with_criteria(view, Verdict(Word.STEP_BACK, f"flare not settling: {flare.sentence}"))
@@ -125,11 +115,8 @@ def _with_criteria(view: View, decided: Verdict) -> Verdict:
     """The same verdict with the stage's criteria opened up for reading."""
     if view.stage is None or view.closed:
         return decided
-    return replace(
-        decided,
-        criteria=tuple(exit_results(view)),
-        blocks=decided.blocks or tuple(_not_met_blocks(view) + _unknown_blocks(view)),
-    )
+    blocks = tuple(_not_met_blocks(view) + _unknown_blocks(view))
+    return replace(decided, criteria=tuple(exit_results(view)), blocks=blocks)
 
 
 # --- refer rules ----------------------------------------------------------------------------------------
@@ -139,16 +126,14 @@ def refer_rule(view: View) -> ReferRule | None:
     """The first refer rule of the pathway that is true and that no referral or decision has answered."""
     if view.pathway is None or view.stage is None:
         return None
-    for rule in view.pathway.refer:
-        if rule_true(view, rule) and not _answered(view, rule):
-            return rule
-    return None
+    rules = (rule for rule in view.pathway.refer if rule_true(view, rule) and not _answered(view, rule))
+    return next(rules, None)
 
 
 def _answered(view: View, rule: ReferRule) -> bool:
     """True when an entry of this stage names the rule, dated on or after the rule came true."""
-    named = [e.on for e in view.since("referrals", view.stage_start) if e.about == rule.rule]
-    named += [e.on for e in view.since("decisions", view.stage_start) if e.about == rule.rule]
+    entries = [*view.since("referrals", view.stage_start), *view.since("decisions", view.stage_start)]
+    named = [e.on for e in entries if e.about == rule.rule]
     named += [e.on for e in view.since("visits", view.stage_start) if e.decision and e.answers == rule.rule]
     return any(rule_true(view.at(on), rule) for on in named)
 
@@ -167,7 +152,9 @@ def rule_true(view: View, rule: ReferRule) -> bool:
     if rule.age_from is not None and band is not None and least_age(band) < rule.age_from:
         return False
     start = onset.on if onset else view.segment_start
-    return _any_finding(view, rule, start) or _cannot_lift(view, rule, start)
+    answers = ((view.yes_or_no(name, start), answer) for name, answer in rule.findings)
+    found = any(finding and finding.answer == answer for finding, answer in answers)
+    return found or _cannot_lift(view, rule, start)
 
 
 def least_age(band: str | None) -> int:
@@ -178,14 +165,6 @@ def least_age(band: str | None) -> int:
     return 0 if band.startswith("under") else int(digits)
 
 
-def _any_finding(view: View, rule: ReferRule, start: date | None) -> bool:
-    for name, answer in rule.findings:
-        said = [f for f in view.since("findings", start) if f.name == name and f.answer in ("yes", "no")]
-        if said and said[-1].answer == answer:
-            return True
-    return False
-
-
 def _cannot_lift(view: View, rule: ReferRule, start: date | None) -> bool:
     """Lift below the figure at the newest measurement since the injury, unless a newer finding says it lifts.
 
@@ -193,16 +172,15 @@ def _cannot_lift(view: View, rule: ReferRule, start: date | None) -> bool:
     """
     if rule.lift_below is None:
         return False
-    lifted = [m for n in ("active_flexion", "active_abduction") for m in motion.values(view, n)]
-    lifted = [m for m in lifted if start is None or m.on >= start]
-    if not lifted:
+    lifts = [m for n in ("active_flexion", "active_abduction") for m in motion.values(view, n)]
+    lifts = [m for m in lifts if start is None or m.on >= start]
+    if not lifts:
         return False
-    last = max(m.on for m in lifted)
-    said = [
-        f for f in view.since("findings", last) if f.name == "can lift to 90 degrees" and f.answer == "yes"
-    ]
-    best = max(motion.degrees(m) for m in lifted if m.on == last)
-    return best < rule.lift_below and not said
+    last = max(m.on for m in lifts)
+    best = max(motion.degrees(m) for m in lifts if m.on == last)
+    findings = view.since("findings", last)
+    can_lift = any(f.name == "can lift to 90 degrees" and f.answer == "yes" for f in findings)
+    return best < rule.lift_below and not can_lift
 
 
 def _plateau(view: View, rule: ReferRule) -> bool:
@@ -222,10 +200,9 @@ def _plateau(view: View, rule: ReferRule) -> bool:
         older = [m for m in older if m.rater is not None and m.rater == last.rater]
     if not older:
         return False
+    gained = motion.number(last) - motion.number(older[-1])
     lower = view.rules.measures[rule.measure].lower_is_better
-    before, now = motion.number(older[-1]), motion.number(last)
-    gained = before - now if lower else now - before
-    return gained < rule.change_below
+    return (-gained if lower else gained) < rule.change_below
 
 
 # --- blocks, minimum days, gates ------------------------------------------------------------------------
@@ -240,21 +217,17 @@ def _block(text: str, observed: str, state: Truth = Truth.NOT_MET, effort: int =
 def _not_met_blocks(view: View) -> list[CriterionResult]:
     """What forbids READY outright, in the printed order."""
     found: list[CriterionResult] = []
-    broken = open_breaches(view)
-    if broken:
+    if broken := open_breaches(view):
         found.append(_block("limit breach open: stop the forbidden load", broken[-1].sentence))
-    if open_events(view):
-        found.append(_block("new injury not assessed", open_events(view)[-1].event))
-    if open_flags(view):
-        found.append(_block("red-flag query open", open_flags(view)[-1].item))
-    flare = flare_state(view)
-    if flare:
+    if events := open_events(view):
+        found.append(_block("new injury not assessed", events[-1].event))
+    if flags := open_flags(view):
+        found.append(_block("red-flag query open", flags[-1].item))
+    if flare := flare_state(view):
         first = view.first_stage and flare.session_causes
-        found.append(
-            _block("reduce load (no earlier stage)" if first else "pain not settling", flare.sentence)
-        )
-    lost = drift(view)
-    stiff = stiff_after_surgery(view)
+        text = "reduce load (no earlier stage)" if first else "pain not settling"
+        found.append(_block(text, flare.sentence))
+    lost, stiff = drift(view), stiff_after_surgery(view)
     if lost and lost.code == "STF" and lost != stiff:
         found.append(_block("range being lost", lost.sentence))
     if stiff:
@@ -265,16 +238,13 @@ def _not_met_blocks(view: View) -> list[CriterionResult]:
 def _unknown_blocks(view: View) -> list[CriterionResult]:
     """What withholds READY until it is recorded."""
     found: list[CriterionResult] = []
-    left = screen_unanswered(view)
-    if left:
+    if left := screen_unanswered(view):
         found.append(_block("red-flag screen incomplete", f"{len(left)} items not asked", Truth.UNKNOWN))
-    declined = screen_declined(view)
-    if declined:
+    if declined := screen_declined(view):
         found.append(_block("red-flag screen declined", f"{len(declined)} items declined", Truth.UNKNOWN))
     if orders_missing(view):
         found.append(_block("surgeon's orders missing", "not recorded", Truth.UNKNOWN, 2))
-    operated = operated_on(view, view.today)
-    if operated:
+    if operated := operated_on(view, view.today):
         when = words_date(operated.on)
         found.append(_block("placing after surgery", f"surgery on {when} recorded", Truth.UNKNOWN))
     if view.pathway and view.pathway.clock and view.onset() is None:
@@ -291,59 +261,51 @@ def minimum_result(view: View, stage: Stage) -> CriterionResult | None:
     days = view.days_since(view.stage_start) or 0
     opens = view.stage_start + timedelta(days=least)
     served = minimum_served(view)
-    observed = f"day {days}" if served else f"day {days}, opens on day {least} ({full_date(opens)})"
+    shown = f"day {days}" if served else f"day {days}, opens on day {least} ({full_date(opens)})"
     return CriterionResult(
-        f"at least {least} days in stage",
-        f"{least} days",
-        observed,
-        view.today,
-        Truth.MET if served else Truth.NOT_MET,
-        stage.minimum.source,
-        stage.minimum.status,
+        text=f"at least {least} days in stage",
+        needed=f"{least} days",
+        observed=shown,
+        observed_on=view.today,
+        state=Truth.of(served),
+        source=stage.minimum.source,
+        status=stage.minimum.status,
         opens_on=None if served else opens,
     )
 
 
 def gate_result(view: View, stage: Stage) -> CriterionResult | None:
     """The healing gate of the next stage as a criterion; None where it has none."""
-    opening: Gate | None = gate(view, stage)
+    opening = gate(view, stage)
     if opening is None:
         return None
     figure = stage.opens_day
-    source = figure.source if figure else "surgeon's order"
-    status = figure.status if figure else "published"
-    text = (
-        f"{stage.code} opens {opening.words}" if opening.day is not None else f"{stage.code} opens by order"
+    missing = CriterionResult(
+        text=f"{stage.code} opens {opening.words if opening.day is not None else 'by order'}",
+        needed=opening.words,
+        observed="date missing",
+        observed_on=None,
+        state=Truth.UNKNOWN,
+        source=figure.source if figure else "surgeon's order",
+        status=figure.status if figure else "published",
     )
     if opening.opens is None:
-        return CriterionResult(
-            text, opening.words, "date missing", None, Truth.UNKNOWN, source, status, "", 1
-        )
-    open_now = opening.opens <= view.today
-    onset = view.onset()
+        return replace(missing, effort=1)
+    is_open, onset = opening.opens <= view.today, view.onset()
     day = f"day {(view.today - onset.on).days}, " if onset else ""
-    observed = f"{day}{'open since' if open_now else 'opens on'} {full_date(opening.opens)}"
-    return CriterionResult(
-        text,
-        opening.words,
-        observed,
-        view.today,
-        Truth.MET if open_now else Truth.NOT_MET,
-        source,
-        status,
-        opens_on=None if open_now else opening.opens,
-    )
+    shown = f"{day}{'open since' if is_open else 'opens on'} {full_date(opening.opens)}"
+    shut_until = None if is_open else opening.opens
+    state = Truth.of(is_open)
+    return replace(missing, observed=shown, observed_on=view.today, state=state, opens_on=shut_until)
 
 
 def exit_results(view: View) -> list[CriterionResult]:
     """The stage's criteria in file order, then minimum days, then the next stage's gate."""
-    stage = view.stage
-    if stage is None:
+    if view.stage is None:
         return []
-    found = [evaluate(view, c) for c in stage.exit]
-    least = minimum_result(view, stage)
+    least = minimum_result(view, view.stage)
     following = gate_result(view, view.next_stage) if view.next_stage else None
-    return [*found, *(r for r in (least, following) if r)]
+    return [*(evaluate(view, c) for c in view.stage.exit), *(r for r in (least, following) if r)]
 
 
 # --- by the criteria ------------------------------------------------------------------------------------

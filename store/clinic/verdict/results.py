@@ -36,6 +36,18 @@ def result(
     )
 
 
+def unknown(
+    criterion: Criterion, observed: str, on: date | None = None, ask: str = "", effort: int = QUESTION
+) -> CriterionResult:
+    """A criterion that cannot be judged, with what to ask for."""
+    return result(criterion, Truth.UNKNOWN, observed, on, ask, effort)
+
+
+def decided(criterion: Criterion, passes: bool, observed: str, on: date | None = None) -> CriterionResult:
+    """A criterion that is met or not met."""
+    return result(criterion, Truth.of(passes), observed, on)
+
+
 def needed(criterion: Criterion) -> str:
     """What the criterion asks for, in words."""
     if criterion.kind in ("any", "all"):

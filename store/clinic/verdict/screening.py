@@ -113,19 +113,14 @@ def safety_gap(view: View) -> SafetyGap | None:
     left = screen_unanswered(view)
     _, counts = _required_since(view)
     if left and counts:
-        what = "red-flag screen not asked" if len(left) == len(SCREEN_ITEMS) else _left_words(left)
-        gaps.append((counts, what))
+        more = f" and {len(left) - 2} more" if len(left) > 2 else ""
+        some = f"not asked: {'; '.join(left[:2])}{more}"
+        gaps.append((counts, "red-flag screen not asked" if len(left) == len(SCREEN_ITEMS) else some))
     if orders_missing(view):
         gaps.append((view.first_visit, "no surgeon's orders recorded"))
     if not gaps:
         return None
-    return SafetyGap(min(g[0] for g in gaps), "; ".join(g[1] for g in gaps))
-
-
-def _left_words(left: list[str]) -> str:
-    shown = "; ".join(left[:2])
-    more = f" and {len(left) - 2} more" if len(left) > 2 else ""
-    return f"not asked: {shown}{more}"
+    return SafetyGap(min(since for since, _ in gaps), "; ".join(what for _, what in gaps))
 
 
 def orders_missing(view: View) -> bool:

@@ -77,11 +77,8 @@ def shift(file: CaseloadFile, to: date) -> CaseloadFile:
 
 
 def _moved(entry: Entry, by: timedelta, zone: tzinfo) -> Entry:
-    moved: dict[str, Any] = {}
-    for name in _date_fields(type(entry)):
-        value = getattr(entry, name)
-        if value is not None:
-            moved[name] = value + by
+    dates = {name: getattr(entry, name) for name in _date_fields(type(entry))}
+    moved: dict[str, Any] = {name: day + by for name, day in dates.items() if day is not None}
     # Adding days to an instant in a named zone keeps the wall clock, which is what people wrote down.
     moved["recorded_at"] = on_the_clock(entry.recorded_at, zone) + by
     return replace(entry, **moved)

@@ -8,7 +8,7 @@ from datetime import date
 from typing import Any, cast
 
 from armrise.store.entries.build import CODE_ALLOWED, HEAD, build, build_head, is_code, unknown
-from armrise.store.entries.check import check_case
+from armrise.store.entries.check import ahead, check_case
 from armrise.store.entries.filed import CaseloadFile, FileCase
 from armrise.store.entries.sheet import Place
 from armrise.store.entries.values import RefusalError, day, zone
@@ -196,13 +196,7 @@ class Parser:
                 self.fault(code, draft.name, name, say)
             raw[name] = labels.get(raw[name], 1) if isinstance(raw[name], str) else 1
         entry, faults = build(
-            draft.kind,
-            raw,
-            case=code,
-            label=draft.name,
-            base=self.base,
-            zone=self.zone,
-            rules=self.rules,
+            draft.kind, raw, case=code, label=draft.name, base=self.base, zone=self.zone, rules=self.rules
         )
         self.faults += faults
         if len(self.faults) == before:
@@ -217,20 +211,18 @@ class Parser:
         except RefusalError:
             return
         if on > self.base:
-            say = f"{on} is after the clinic date {self.base}, what happened cannot lie ahead"
-            self.fault(code, draft.name, "on", say)
+            self.fault(code, draft.name, "on", ahead(on, self.base))
 
     def people(self, read: list[tuple[FileCase, list[Draft]]]) -> None:
         """What only shows when all cases are read: each case's entries together, and a person's two sides."""
         for case, drafts in read:
-            others = [
-                other for other, _ in read if other.head.person == case.head.person and other is not case
-            ]
-            if not _ended(case) and any(
-                _same_shoulder(case, other) and not _ended(other) for other in others
-            ):
-                say = f"{case.head.side} of person {case.head.person} has another case that is not discharged"
-                self.fault(case.head.code, "", "person", f"the {say}, a shoulder has one open case")
+            head = case.head
+            others = [other for other, _ in read if other.head.person == head.person and other is not case]
+            # A code given twice is a fault of its own, and that one is told already.
+            here = [o for o in others if o.head.side == head.side and o.head.code != head.code]
+            if not _ended(case) and not all(_ended(other) for other in here):
+                say = f"{head.side} of person {head.person} has another case that is not discharged"
+                self.fault(head.code, "", "person", f"the {say}, a shoulder has one open case")
             self.check(case, drafts, [e for other in others for e in other.entries])
 
     def check(self, case: FileCase, drafts: list[Draft], others: list[Entry]) -> None:
@@ -270,13 +262,6 @@ def _parts(entry: Mapping[str, Any]) -> list[dict[str, Any]]:
     """The objects inside the lists of an entry (the items of a session)."""
     lists = [cast("list[Any]", value) for value in entry.values() if isinstance(value, list)]
     return [cast("dict[str, Any]", part) for parts in lists for part in parts if isinstance(part, dict)]
-
-
-def _same_shoulder(one: FileCase, other: FileCase) -> bool:
-    """Two cases of one shoulder; a code given twice is a fault of its own, and that one is told already."""
-    if one.head.code == other.head.code:
-        return False
-    return (one.head.person, one.head.side) == (other.head.person, other.head.side)
 
 
 def _ended(case: FileCase) -> bool:

@@ -18,13 +18,8 @@ def on_list(standings: Sequence[Standing]) -> list[Standing]:
     A referral that waits for its first visit has its own list, except where its letter tells of something for
     today: a possible red flag is never left off.
     """
-    return [s for s in standings if _listed(s)]
-
-
-def _listed(standing: Standing) -> bool:
-    if standing.status == "closed":
-        return bool(standing.reasons)
-    return standing.status != "waiting" or standing.tier == TIERS[0]
+    owing = [s for s in standings if s.status != "closed" or s.reasons]
+    return [s for s in owing if s.status != "waiting" or s.tier == TIERS[0]]
 
 
 def as_json(standings: Sequence[Standing]) -> list[dict[str, Any]]:
