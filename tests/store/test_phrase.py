@@ -1,4 +1,4 @@
-"""One sentence an entry: it drops no fact, has its day once, and is confirmed and read back alike."""
+"""One sentence an entry: no fact dropped, its day said once, the same words before and after writing."""
 
 import re
 from dataclasses import MISSING, fields, replace
