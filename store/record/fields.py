@@ -7,7 +7,7 @@ entry forms all check against them, so that "what is allowed" is the same senten
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import field
+from dataclasses import field, fields
 from decimal import Decimal
 from enum import StrEnum
 from typing import Any, NamedTuple
@@ -105,3 +105,8 @@ def must(rule: Rule) -> Any:
 def may(rule: Rule, default: Any = None) -> Any:
     """A field that may be left out; ``default`` is then what the record holds."""
     return field(default=default, metadata={"rule": rule})
+
+
+def rule_of(kind: type, name: str) -> Any:
+    """The rule of one field of a record type: a rule is said there and asked for everywhere else."""
+    return next(one.metadata["rule"] for one in fields(kind) if one.name == name)

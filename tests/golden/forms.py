@@ -166,6 +166,7 @@ def _lines(filled: Filled, form: FormScreen) -> Iterator[str]:
     yield f"##### {form.head()}   {stated}".rstrip()
     yield from form.lead().splitlines()
     plan = form.plan()
-    yield from (f"  {form.verb}: {words}" for words in plan.words or [plan.refused or plan.nothing])
+    words = form.to_confirm(plan) or [plan.refused or plan.nothing]
+    yield from (f"  {form.verb}: {line}" for line in words)
     yield from (f"  fault: {words}" for words in plan.faults.values())
     yield from (f"  written: {form.door.words(entry)}" for entry in form.entries(plan.drafts))

@@ -127,7 +127,7 @@ async def test_all_no_is_taken_only_when_the_whole_list_has_been_in_sight(door: 
         await press(pilot, "a")
         assert "MECHANISM" in painted(pilot)
         await press(pilot, "pageup")
-        assert "red-flag screen: all ten asked, all no" in painted(pilot)
+        assert "red-flag screen on Mon 2 Mar: every item asked, all no" in painted(pilot)
 
 
 async def test_a_yes_says_what_to_do_today_and_raises_the_flag(door: Door) -> None:

@@ -25,7 +25,7 @@ async def test_a_contact_with_load_cut_is_stored_and_puts_the_flare_in_hand(door
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, "1", "y", "n", "n")
-        assert "contact on Mon 2 Mar 2026: spoke; load cut" in painted(pilot)
+        assert "contact on Mon 2 Mar: spoke, load cut" in painted(pilot)
         await press(pilot, "f2")
     (stored,) = new_entries(door, "BY-018", before)
     assert isinstance(stored, Contact)
@@ -87,7 +87,7 @@ async def test_an_in_hand_date_is_stored_for_the_placing_reason(door: Door) -> N
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await type_in(pilot, "ring again")
-        assert '"flare not settling" in hand until Thu 5 Mar 2026: ring again' in painted(pilot)
+        assert '"flare not settling" in hand from Mon 2 Mar until Thu 5 Mar: ring again' in painted(pilot)
         await press(pilot, "enter", "enter", "enter")
     (stored,) = new_entries(door, "BY-018", before)
     assert isinstance(stored, InHand)

@@ -42,7 +42,7 @@ async def test_missing_orders_are_recorded_and_the_case_asks_no_more(door: Door)
         await type_in(pilot, "30")
         await press(pilot, "f2")
         shown = painted(pilot)
-        assert "orders of Sat 28 Feb 2026: consultant; sling on until Sat 4 Apr 2026" in shown
+        assert "surgeon's orders of Sat 28 Feb by consultant; sling until Sat 4 Apr" in shown
         assert "Sat 21 Mar (day 28) -> Sat 4 Apr (day 42), surgeon's order, differs from template" in shown
         assert "then gone: safety answers missing" in shown
         assert new_entries(door, "BY-102", before) == []
@@ -166,7 +166,7 @@ async def test_a_missing_surgery_date_is_asked_for_and_days_count_from_it() -> N
         await type_in(pilot, "10 Feb")
         await press(pilot, "f2")
         shown = painted(pilot)
-        assert "surgery on Tue 10 Feb 2026" in shown
+        assert "onset: surgery on Tue 10 Feb" in shown
         assert "sling on until no limit -> Tue 24 Mar (day 42), surgeon's order" in shown
         await press(pilot, "f2")
     onset, orders = door.written

@@ -59,7 +59,7 @@ async def test_accepting_shows_what_it_writes_and_writes_it_on_the_second_key(do
         await settle(pilot)
         assert "a writes: scaption raise: 3 x 8 at 1.5 kg instead of 3 x 8 at 2 kg" in painted(pilot)
         await press(pilot, "a")
-        assert "Will write: scaption raise: 3 x 8 at 1.5 kg instead of 3 x 8 at 2 kg" in painted(pilot)
+        assert "(scaption raise: 3 x 8 at 1.5 kg instead of 3 x 8 at 2 kg)" in painted(pilot)
         assert new_entries(door, "BY-018", before) == []
         await press(pilot, "enter")
         assert "no session at this dose yet, set today" in painted(pilot)
@@ -162,7 +162,8 @@ async def test_a_dose_is_changed_by_its_fields(door: Door) -> None:
         await type_in(pilot, "2")
         await press(pilot, "enter")
         await type_in(pilot, "8")
-        assert "scaption raise: 2 x 8 at 1 kg, range 8-12, 3 times a week" in painted(pilot)
+        shown = " ".join(painted(pilot).replace("│", " ").split())
+        assert "2 x 8 (range 8 to 12) repetitions, 1 kg, 3 sessions a week" in shown
         await press(pilot, "f2")
     (stored,) = new_entries(door, "BY-084", before)
     assert isinstance(stored, ProgrammeItem)
@@ -360,7 +361,7 @@ async def test_weights_at_home_open_the_load_that_was_not_known(door: Door) -> N
         await type_in(pilot, "2, 1, 1.5 kg")
         await press(pilot, "enter")
         await type_in(pilot, "3 2")
-        assert "Will write: at home weights 1, 1.5, 2 kg; bands 2, 3" in painted(pilot)
+        assert "Will write: loads at home from Mon 2 Mar: 1, 1.5, 2 kg; bands 2, 3" in painted(pilot)
         await press(pilot, "f2")
         assert "at home: 1, 1.5, 2 kg; bands 2, 3 (TK, Mon 2 Mar)" in painted(pilot)
     (stored,) = new_entries(door, "BY-108", before)

@@ -30,7 +30,9 @@ async def test_a_ready_case_steps_forward_on_confirmation(door: Door) -> None:
         await settle(pilot)
         shown = painted(pilot)
         assert "READY" in shown
-        assert "RC2 Base load -> RC3 Build on Mon 2 Mar 2026, by TK, rules v1 NOT SIGNED OFF" in shown
+        assert "stepped forward to RC3 on Mon 2 Mar; the verdict was READY" in shown
+        assert "NOT SIGNED OFF" in shown
+        assert "RC2 Base load -> RC3 Build, by TK" in shown
         assert new_entries(door, "BY-069", before) == []
         await press(pilot, "y")
     (stored,) = new_entries(door, "BY-069", before)
@@ -141,7 +143,7 @@ async def test_a_step_back_needs_no_override(door: Door) -> None:
     before = newest(door)
     async with step(door, "BY-018", "back").run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        assert "RC3 Build -> RC2 Base load on Mon 2 Mar 2026" in painted(pilot)
+        assert "RC3 Build -> RC2 Base load, by TK" in painted(pilot)
         await press(pilot, "y")
     (stored,) = new_entries(door, "BY-018", before)
     assert isinstance(stored, Step)
@@ -211,7 +213,7 @@ async def test_undo_restores_the_clock_and_keeps_both(door: Door) -> None:
     app = FormApp(UndoScreen(door, door.standing("BY-069")))
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        assert "Will withdraw: stepped forward to RC3 on Mon 2 Mar 2026 (by TK)" in painted(pilot)
+        assert "Will withdraw: stepped forward to RC3 on Mon 2 Mar; the verdict was READY" in painted(pilot)
         await press(pilot, "y")
     assert "undone in BY-069" in app.result
     after = door.standing("BY-069")

@@ -13,12 +13,13 @@ from armrise.store.clinic.case.view import View, answers
 from armrise.store.clinic.time import clocks
 from armrise.store.clinic.time.slots import ahead
 from armrise.store.clinic.verdict.screening import open_flags
-from armrise.store.record.kinds.paperwork import Referral
+from armrise.store.record.fields import rule_of
+from armrise.store.record.kinds.paperwork import Decision, Referral
 from armrise.store.record.kinds.plan import HOLD_REASONS
 from armrise.store.record.kinds.safety import Screen
 from armrise.store.record.words import full_date
 
-SHORTEST = 3
+SHORTEST: int = rule_of(Decision, "note").shortest
 """Characters that a reason or an answer has at least: the entries ask for as many."""
 
 

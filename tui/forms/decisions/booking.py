@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import date
 
 from textual.containers import Vertical
@@ -11,19 +11,24 @@ from textual.widget import Widget
 from armrise.store.clinic.actions import needs
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.time import clocks, slots
-from armrise.store.record.kinds.care import MISSED
+from armrise.store.record.kinds.care import MISSED, Appointment, Attendance
+from armrise.tui.forms.kit.asked import Ask
 from armrise.tui.forms.kit.fields import Pick
-from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.kit.plan import Draft, Plan
-from armrise.tui.forms.kit.viewed import ViewForm
+from armrise.tui.forms.kit.record import RecordForm
 from armrise.tui.words.entries import day
 from armrise.tui.words.standing import plural
 
 
-class BookingScreen(ViewForm):
+class BookingScreen(RecordForm):
     """Records what became of each slot, one key each, and books another."""
 
     heading = "Booking"
+    kind = Appointment
+    asks = (
+        Ask("booked_for", "book for", key="slot"),
+        Ask("reason", "why so late", key="slot_reason", later=True),
+    )
     must_book = False
     """True where a slot has to be given."""
 
@@ -35,24 +40,15 @@ class BookingScreen(ViewForm):
 
     def rows(self) -> Iterable[Widget]:
         """Slots to answer, then the slot to book."""
-        yield Vertical(id="slots")
-        yield Line("book for", key="slot", longest=20)
-        yield Line("why so late", key="slot_reason", longest=200)
-
-    def on_mount(self) -> None:
-        """A reason is asked only where it is needed."""
-        super().on_mount()
-        self.query_one("#slots").styles.height = "auto"
-        self.show("slot_reason", False)
-        self.query_one("#slot", Line).focus()
+        answering = Vertical(id="slots")
+        answering.styles.height = "auto"
+        yield answering
+        yield from super().rows()
 
     def read_in(self, view: View) -> None:
         """One list for each slot: past ones with every outcome, those ahead with a cancellation only."""
-        rows: list[SlotPick] = []
-        for on in slots.unanswered(view):
-            rows.append(SlotPick(on, slots.outcomes_for(view), "what became of it"))
-        for on in slots.ahead(view)[:2]:
-            rows.append(SlotPick(on, slots.CANCELLED, "stands, unless cancelled"))
+        rows = [SlotPick(on, slots.outcomes_for(view), "what became of it") for on in slots.unanswered(view)]
+        rows += [SlotPick(on, slots.CANCELLED, "stands, unless cancelled") for on in slots.ahead(view)[:2]]
         box = self.query_one("#slots", Vertical)
         if [row.on for row in self.query(SlotPick)] != [row.on for row in rows]:
             box.remove_children()
@@ -70,23 +66,43 @@ class BookingScreen(ViewForm):
         """The first day that may be booked."""
         return self.door.today
 
+    def checked(self, view: View) -> needs.Needs:
+        """A slot that may be booked, where one is typed or has to be given."""
+        typed, wanted = self.line("slot"), self.day_ahead("slot")
+        if not (typed or self.must_book):
+            return needs.Needs()
+        asked = needs.rebook(view, wanted, self.line("slot_reason"), earliest=self.earliest())
+        if typed and wanted is None:
+            asked.faults["slot"] = f'book for: "{typed}" is no date; say Thu, 5 Mar or +7.'
+        return asked
+
+    def lacking(self, faults: dict[str, str]) -> Plan:
+        """What became of the slots is told all the same."""
+        plan = super().lacking(faults)
+        plan.drafts = [row.draft(self.door.today) for row in self.answered_slots()]
+        return plan
+
+    def answered_slots(self) -> list[SlotPick]:
+        """The slots of which it was said what became of them."""
+        return [row for row in self.query(SlotPick) if row.value]
+
+    def drafts(self, view: View) -> list[Draft]:
+        """Attendances, then the booking."""
+        drafts = [row.draft(self.door.today) for row in self.answered_slots()]
+        return [*drafts, *([(Appointment.KIND, self.stated())] if self.line("slot") else [])]
+
+    def follows(self, view: View, drafts: Sequence[Draft]) -> list[str]:
+        """What each outcome calls for; an overdue review stays overdue until the patient is seen."""
+        told = [f"({line})" for row in self.answered_slots() for line in row.calls_for(view)]
+        if self.line("slot") and clocks.overdue_days(view):
+            told.append("(the review stays overdue until the patient is seen)")
+        return told
+
     def plan_of(self, view: View) -> Plan:
-        """Attendances, then the booking, each followed by what it calls for."""
-        plan = Plan(nothing="Choose what became of a slot, or type a date to book.")
-        for row in self.query(SlotPick):
-            if row.value:
-                plan.drafts.append(row.draft(self.door.today))
-                plan.words += row.words(view)
-        if not (self.line("slot") or self.must_book):
-            return plan
-        wanted, reason = self.day_ahead("slot"), self.line("slot_reason")
-        asked = needs.rebook(view, wanted, reason, earliest=self.earliest())
-        if wanted is None and self.line("slot"):
-            asked.faults["slot"] = f'book for: "{self.line("slot")}" is no date; say Thu, 5 Mar or +7.'
-        if not asked.met or wanted is None:
-            return Plan(plan.drafts, plan.words, asked.faults, self.lacking(asked).nothing)
-        plan.drafts.append(booking(wanted, reason))
-        plan.words += booked_words(view, wanted, reason)
+        """What is still to choose where nothing is."""
+        plan = super().plan_of(view)
+        if not (plan.drafts or plan.faults):
+            plan.nothing = "Choose what became of a slot, or type a date to book."
         return plan
 
 
@@ -101,34 +117,14 @@ class SlotPick(Pick):
 
     def draft(self, today: date) -> Draft:
         """The attendance: dated on the day of the slot, or today for one cancelled ahead of it."""
-        return (
-            "attendance",
-            {"on": min(self.on, today), "booked_for": self.on, "outcome": self.value},
-        )
+        values = {"on": min(self.on, today), "booked_for": self.on, "outcome": self.value}
+        return (Attendance.KIND, values)
 
-    def words(self, view: View) -> list[str]:
-        """What is written, what follows, and for who was not brought a thought of safeguarding."""
-        told = [f"slot of {day(self.on)}: {self.value}"]
+    def calls_for(self, view: View) -> list[str]:
+        """What follows, and for who was not brought a thought of safeguarding."""
         follows = slots.follows(view, self.on, self.value)
-        if follows:
-            told.append(f"({follows})")
-        if self.value in MISSED and slots.brought_by_others(view):
-            told.append(f"({slots.SAFEGUARDING})")
-        return told
-
-
-def booking(wanted: date, reason: str) -> Draft:
-    """An appointment made today."""
-    values = {"booked_for": wanted, "reason": reason}
-    return ("appointment", values if reason else {"booked_for": wanted})
-
-
-def booked_words(view: View, wanted: date, reason: str) -> list[str]:
-    """What is written; an overdue review stays overdue until the patient is seen."""
-    told = [f"booked for {day(wanted)}" + (f": {reason}" if reason else "")]
-    if clocks.overdue_days(view):
-        told.append("(the review stays overdue until the patient is seen)")
-    return told
+        missed = self.value in MISSED and slots.brought_by_others(view)
+        return [*([follows] if follows else []), *([slots.SAFEGUARDING] if missed else [])]
 
 
 def review_line(view: View) -> str:

@@ -2,60 +2,51 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from decimal import Decimal, InvalidOperation
-
-from textual.widget import Widget
 
 from armrise.store.clinic.actions import endings
 from armrise.store.clinic.actions.endings import NEUTRAL, NOT_NEEDED, REVIEW_ANSWERS, SEEN
+from armrise.store.clinic.actions.needs import Needs
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.time import slots
-from armrise.store.record.fields import Absence
-from armrise.store.record.kinds.paperwork import DISCHARGE_OUTCOMES
+from armrise.store.record.fields import Absence, Choice, Flag, Words
+from armrise.store.record.kinds.care import Visit
+from armrise.store.record.kinds.measured import Score
+from armrise.store.record.kinds.paperwork import Decision, Discharge
 from armrise.store.record.words import count_days, plain
 from armrise.store.rules.pathway import InstrumentSpec
-from armrise.tui.forms.kit.dayfield import DayField
-from armrise.tui.forms.kit.fields import Pick, YesNo
+from armrise.tui.forms.kit.asked import Ask
 from armrise.tui.forms.kit.line import Line
-from armrise.tui.forms.kit.plan import Draft, Plan
-from armrise.tui.forms.kit.viewed import ViewForm
-from armrise.tui.words.entries import ago, day
+from armrise.tui.forms.kit.plan import Draft
+from armrise.tui.forms.kit.record import RecordForm
+from armrise.tui.words.entries import ago
 
-MEASURES = ("recorded", "not obtained")
-DAYS_BACK = 60
 SCORE_KEYS = "n is not obtained"
 
 
-class DischargeScreen(ViewForm):
+class DischargeScreen(RecordForm):
     """Closes an episode by a clinician's decision. Nothing is discharged by itself."""
 
     heading = "Discharge"
     write_label = "Discharge"
+    kind = Discharge
+    asks = (
+        Ask("review", rule=Choice(REVIEW_ANSWERS), later=True),
+        Ask("on", "seen on", of=Visit, back=60, later=True),
+        Ask("note", "why not needed", of=Decision, key="review_reason", later=True),
+        Ask("outcome"),
+        Ask("safeguarding", rule=Words(120), later=True),
+        Ask("measures", "last measures"),
+        Ask("total", "score", of=Score, key="score"),
+        Ask("letter", "letter to the referrer", value="y"),
+        Ask("told", "referrer told", rule=Flag(), later=True),
+        Ask("note", rule=Words(80)),
+    )
 
     def lead(self) -> str:
         """What stands in the way, before anything is typed."""
         return "\n".join(before(self.view)) if self.view else ""
-
-    def rows(self) -> Iterable[Widget]:
-        """The review first, then how it ended."""
-        yield Pick("review", REVIEW_ANSWERS, flow=True, key="review")
-        yield DayField("seen on", self.door.today, self.door.today, key="on", back=DAYS_BACK)
-        yield Line("why not needed", key="review_reason", longest=200)
-        yield Pick("outcome", DISCHARGE_OUTCOMES, flow=True, key="outcome")
-        yield Line("safeguarding", key="safeguarding", longest=120)
-        yield Pick("last measures", MEASURES, flow=True, key="measures")
-        yield Line("score", key="score", longest=12)
-        yield YesNo("letter to the referrer", value="y", key="letter")
-        yield YesNo("referrer told", key="told")
-        yield Line("note", key="note", longest=80)
-
-    def on_mount(self) -> None:
-        """Fields that hang on the case are hidden until it is read."""
-        super().on_mount()
-        for key in ("review", "on", "review_reason", "safeguarding", "told"):
-            self.show(key, False)
-        self.query_one("#outcome").focus()
 
     def read_in(self, view: View) -> None:
         """Name the score, and start at the review where one is outstanding."""
@@ -101,9 +92,9 @@ class DischargeScreen(ViewForm):
         except InvalidOperation:
             return None
 
-    def ask(self) -> endings.DischargeAsk:
-        """The discharge as typed."""
-        return endings.DischargeAsk(
+    def checked(self, view: View) -> Needs:
+        """What stands in the way of this ending, and what it still lacks."""
+        ask = endings.DischargeAsk(
             outcome=self.picked("outcome"),
             measures=self.picked("measures"),
             review=self.picked("review"),
@@ -113,64 +104,40 @@ class DischargeScreen(ViewForm):
             referrer_told=bool(self.answered("told")),
             safeguarding=self.line("safeguarding"),
         )
-
-    def plan_of(self, view: View) -> Plan:
-        """Everything that is written, in its order, and what remains owed."""
-        asked = endings.discharge(view, self.ask())
-        text = self.line("score")
+        asked, text = endings.discharge(view, ask), self.line("score")
         if text and self.score() is None:
             label = self.query_one("#score", Line).label
             asked.faults["score"] = f'{label}: "{text}" is no number; type the total, or {SCORE_KEYS}.'
-        if asked.refused:
-            return Plan(refused=asked.refused)
-        if not asked.met:
-            return self.lacking(asked)
-        plan = Plan()
-        for draft, words in (*self.review_drafts(), *self.score_drafts(), self.ending()):
-            plan.drafts.append(draft)
-            plan.words.append(words)
-        plan.words += [f"({line})" for line in self.owed()]
-        return plan
+        return asked
 
-    def review_drafts(self) -> Iterable[tuple[Draft, str]]:
-        """The answer to an outstanding review."""
-        answer = self.picked("review")
-        if answer == SEEN:
-            on = self.on_day("on")
-            yield ("visit", {"on": on}), f"visit of {day(on)}, the review that was outstanding"
-        elif answer == NOT_NEEDED:
-            reason = self.line("review_reason")
-            yield ("decision", {"about": "review not needed", "note": reason}), f"review not needed: {reason}"
+    def drafts(self, view: View) -> list[Draft]:
+        """The answer to an outstanding review, the last score or that it was not obtained, the ending."""
+        drafts: list[Draft] = []
+        if self.picked("review") == SEEN:
+            drafts.append((Visit.KIND, self.stated(Visit)))
+        elif self.picked("review") == NOT_NEEDED:
+            drafts.append((Decision.KIND, {"about": "review not needed", **self.stated(Decision)}))
+        spec, total = endings.score_asked(view), self.score()
+        if spec is not None and total is not None:
+            drafts.append((Score.KIND, {"instrument": spec.key, "total": total}))
+        return [*drafts, (Discharge.KIND, self.ending())]
 
-    def score_drafts(self) -> Iterable[tuple[Draft, str]]:
-        """The last outcome score, or that it was not obtained."""
-        spec, total = endings.score_asked(self.view) if self.view else None, self.score()
-        if spec is None or total is None or not self.query_one("#score").display:
-            return
-        told = "not obtained" if isinstance(total, Absence) else plain(total)
-        yield ("score", {"instrument": spec.key, "total": total}), f"{spec.key} at discharge: {told}"
-
-    def ending(self) -> tuple[Draft, str]:
-        """The discharge itself."""
-        outcome, measures = self.picked("outcome"), self.picked("measures") or "not obtained"
-        letter = bool(self.answered("letter"))
+    def ending(self) -> dict[str, object]:
+        """The discharge itself; what was thought and who was told stands in its note."""
         told = "referrer told" if self.answered("told") else ""
         thought = self.line("safeguarding")
         safe = f"safeguarding: {thought}" if thought else ""
         note = "; ".join(part for part in (told, safe, self.line("note")) if part)
-        values = {"outcome": outcome, "measures": measures, "letter": letter}
-        said = [f"discharged {day(self.door.today)}: {outcome}", f"last measures {measures}", note]
-        draft: Draft = ("discharge", {**values, "note": note} if note else values)
-        return draft, "; ".join(part for part in said if part)
+        stated = {"measures": "not obtained", "letter": False, **self.stated()}
+        return {**stated, "note": note} if note else stated
 
-    def owed(self) -> list[str]:
-        """What remains after it, or why nothing does."""
-        outcome = self.picked("outcome")
-        if outcome in NEUTRAL:
-            return ["nothing is owed: prompts stop and letters are suppressed"]
+    def follows(self, view: View, drafts: Sequence[Draft]) -> list[str]:
+        """What remains owed after it, or why nothing does."""
+        if self.picked("outcome") in NEUTRAL:
+            return ["(nothing is owed: prompts stop and letters are suppressed)"]
         if self.answered("letter"):
-            return ["owed: a discharge letter, until it is recorded as sent"]
-        return ["nothing is owed: no letter"]
+            return ["(owed: a discharge letter, until it is recorded as sent)"]
+        return ["(nothing is owed: no letter)"]
 
 
 def before(view: View) -> list[str]:

@@ -2,31 +2,37 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from typing import ClassVar
 
 from textual.binding import Binding, BindingType
-from textual.widget import Widget
+from textual.widgets import Static
 
 from armrise.store.clinic.actions import needs
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.time import clocks
-from armrise.store.record.kinds.plan import HOLD_REASONS
+from armrise.store.record.kinds.plan import Hold
 from armrise.tui.forms.decisions.booking import review_line
-from armrise.tui.forms.kit.fields import Pick
-from armrise.tui.forms.kit.line import Line
-from armrise.tui.forms.kit.plan import Plan
-from armrise.tui.forms.kit.viewed import ViewForm
+from armrise.tui.forms.kit.asked import Ask
+from armrise.tui.forms.kit.plan import Draft
+from armrise.tui.forms.kit.record import RecordForm
 from armrise.tui.words.entries import day
 from armrise.tui.words.standing import plural
 
 
-class HoldScreen(ViewForm):
+class HoldScreen(RecordForm):
     """Puts a case on hold until a date, or ends the hold it is on."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f4", "end_hold", "End the hold today", id="hold.end"),
     ]
+    kind = Hold
+    asks = (
+        Ask("reason"),
+        Ask("until"),
+        Ask("named", "agreed with", beside="surgeon or lead"),
+        Ask("note"),
+    )
     ending = False
     may_end = True
     """False where a hold has to be given."""
@@ -50,83 +56,64 @@ class HoldScreen(ViewForm):
         """The review owed, the present hold, and how long this episode has been on hold already."""
         return "\n".join([review_line(self.view), so_far(self.view)]) if self.view else ""
 
-    def rows(self) -> Iterable[Widget]:
-        """Reason, end, who agreed, note."""
-        yield Pick("reason", HOLD_REASONS, flow=True, key="reason")
-        yield Line("until", key="until", longest=20)
-        yield Line("agreed with", key="named", longest=60)
-        yield Line("note", key="note", longest=200)
-
-    def on_mount(self) -> None:
-        """Start at the reason."""
-        super().on_mount()
-        self.query_one("#reason").focus()
-
     def fit(self, view: View) -> None:
         """Nothing is asked to end a hold; a name only in a protected stage."""
-        for key in ("reason", "until", "note"):
-            self.show(key, not self.ending)
+        for ask in self.asks:
+            self.show(ask.id, not self.ending)
         self.show("named", not self.ending and clocks.in_protected_stage(view))
-        self.query_one("#named", Line).say_beside("surgeon or lead")
         latest = needs.longest_hold(view)
         self.say_day("until", f"latest {day(latest, year=False)}")
 
-    def ask(self) -> needs.HoldAsk:
-        """The hold as typed."""
-        return needs.HoldAsk(
+    def checked(self, view: View) -> needs.Needs:
+        """What a hold needs; to end one, that there is one."""
+        if self.ending:
+            code = view.record.code
+            refused = "" if self.held_now() else f"{code} is not on hold: there is nothing to end."
+            return needs.Needs(refused)
+        ask = needs.HoldAsk(
             reason=self.picked("reason"),
             until=self.day_ahead("until"),
             named=self.line("named"),
             note=self.line("note"),
         )
+        return needs.hold(view, ask)
 
-    def plan_of(self, view: View) -> Plan:
-        """The hold, and what becomes of the review; or its end."""
-        if self.ending:
-            return self.end_plan(view)
-        ask = self.ask()
-        asked = needs.hold(view, ask)
-        if not asked.met or ask.until is None:
-            return self.lacking(asked)
-        values = {"reason": ask.reason, "until": ask.until, "note": ask.note, "named": ask.named}
-        plan = Plan([("hold", {name: value for name, value in values.items() if value})])
-        by = f", agreed with {ask.named}" if ask.named else ""
-        note = f": {ask.note}" if ask.note else ""
-        plan.words.append(f"on hold from today, back on {day(ask.until)}: {ask.reason}{note}{by}")
-        moved = needs.review_under_hold(view, ask.until)
-        if moved:
-            plan.words.append(f"(review then due {day(moved[0])}; was due {day(moved[1])})")
+    def drafts(self, view: View) -> list[Draft]:
+        """The hold; or the one in force again, ending today."""
+        held = self.held_now()
+        if self.ending and held:
+            return [(Hold.KIND, {"reason": held.hold.reason, "until": view.today})]
+        return super().drafts(view)
+
+    def follows(self, view: View, drafts: Sequence[Draft]) -> list[str]:
+        """What becomes of the review, and what goes on."""
+        held, until = self.held_now(), self.day_ahead("until")
+        if self.ending and held:
+            return self.ended(view, held)
+        moved = needs.review_under_hold(view, until) if until else None
+        told = [f"(review then due {day(moved[0])}; was due {day(moved[1])})"] if moved else []
         if clocks.in_protected_stage(view):
-            plan.words.append('(healing dates keep running; "out of sight" still speaks)')
-        return plan
+            told.append('(healing dates keep running; "out of sight" still speaks)')
+        return told
 
-    def end_plan(self, view: View) -> Plan:
-        """A hold that ends today."""
-        held = clocks.hold_now(view)
-        if held is None:
-            return Plan(refused=f"{view.record.code} is not on hold: there is nothing to end.")
-        plan = Plan([("hold", {"reason": held.hold.reason, "until": view.today})])
-        plan.words.append(f"the hold since {day(held.start)} ends today, not on {day(held.end)}")
+    def ended(self, view: View, held: clocks.Pause) -> list[str]:
+        """When it began and would have ended, and when the review is due then."""
+        told = [f"the hold since {day(held.start)} ends today, not on {day(held.end)}"]
         due = clocks.original_due(view)
         if due:
-            then = "" if due >= view.today else f" today; was due {day(due)}"
-            plan.words.append(f"(review then due{then or f' {day(due)}'})")
-        return plan
+            then = day(due) if due >= view.today else f"today; was due {day(due)}"
+            told.append(f"(review then due {then})")
+        return told
 
     def action_end_hold(self) -> None:
         """Turn to ending the hold."""
         if self.held_now() and self.may_end and not self.busy:
             self.ending = True
             self.typing()
-            self._retell()
-
-    def _retell(self) -> None:
-        from textual.widgets import Static
-
-        self.query_one("#form-head", Static).update(self.head())
-        self.query_one("#write").focus()
-        self.hints()
-        self.show_plan()
+            self.query_one("#form-head", Static).update(self.head())
+            self.query_one("#write").focus()
+            self.hints()
+            self.show_plan()
 
 
 def so_far(view: View) -> str:

@@ -2,23 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from datetime import timedelta
+from collections.abc import Iterable, Sequence
 
 from textual.widget import Widget
 
-from armrise.store.clinic.case.standing import Reason
+from armrise.store.clinic.actions.needs import Needs
+from armrise.store.clinic.case.view import View
+from armrise.store.record.kinds.plan import InHand
 from armrise.store.rules.pathway import TIERS
+from armrise.tui.forms.kit.asked import Ask
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.fields import Pick
-from armrise.tui.forms.kit.line import Line
-from armrise.tui.forms.kit.plan import Plan
-from armrise.tui.words.entries import ago, day, identifying, read_day
+from armrise.tui.forms.kit.plan import Draft
+from armrise.tui.forms.kit.record import RecordForm
 
 USUAL_DAYS = 3
 
 
-class InHandScreen(FormScreen):
+class InHandScreen(RecordForm):
     """Puts one live reason in hand until a date."""
 
     READING = (
@@ -27,6 +28,11 @@ class InHandScreen(FormScreen):
         *FormScreen.READING,
     )
     heading = "In hand"
+    kind = InHand
+    asks = (
+        Ask("action", lacking="say what is being done."),
+        Ask("until", value=f"+{USUAL_DAYS}"),
+    )
 
     def lead(self) -> str:
         """What a case in hand is, when the case belongs to today."""
@@ -35,70 +41,32 @@ class InHandScreen(FormScreen):
         return "Until the date the reason is shown and does not place the case; after it, it is live again."
 
     def rows(self) -> Iterable[Widget]:
-        """Reason, action, date."""
+        """The live reasons, the one that places the case chosen already; then action and date."""
         placing = self.standing.placing or next(iter(self.standing.reasons), None)
         names = [reason.name for reason in self.standing.reasons]
         yield Pick("reason", names, value=placing.name if placing else "", key="reason")
-        yield Line("action", key="action", longest=200)
-        yield Line("until", key="until", value=f"+{USUAL_DAYS}", longest=20)
+        yield from super().rows()
 
-    def on_mount(self) -> None:
-        """The reason is chosen already, so start at the action."""
-        super().on_mount()
-        self.query_one("#action", Line).focus()
-        self.typing()
-
-    @property
-    def reason(self) -> Reason | None:
-        """The chosen reason."""
-        name = self.query_one("#reason", Pick).value
-        return next((r for r in self.standing.reasons if r.name == name), None)
-
-    def typing(self) -> None:
-        """Show the typed date in words, and warn of names in the action."""
-        action = self.query_one("#action", Line)
-        action.warn(identifying(action.value))
-        until = self.query_one("#until", Line)
-        wanted = read_day(until.value, self.door.today, ahead=True)
-        most = f"at most +{self.most()}"
-        shown = (
-            f"{day(wanted)}, {ago(wanted, self.door.today)}; {most}" if wanted else f"+3, Thu, 5 Mar; {most}"
-        )
-        until.say_beside(shown)
+    def fit(self, view: View) -> None:
+        """The typed date in words, and how far ahead it may lie."""
+        self.say_day("until", f"at most +{self.most()}")
 
     def most(self) -> int:
         """How many days ahead an in-hand date may lie for the chosen reason."""
-        today = self.reason is not None and self.reason.tier == TIERS[0]
+        chosen = self.picked("reason")
+        today = any(r.name == chosen and r.tier == TIERS[0] for r in self.standing.reasons)
         return self.door.rules["in_hand.most_days_today" if today else "in_hand.most_days"]
 
-    def plan(self) -> Plan:
-        """One in-hand entry; faults are marked only when it is to be written."""
-        reason = self.reason
-        if reason is None:
-            return Plan(nothing="There is no live reason to put in hand.")
-        faults = self._faults()
-        if faults:
-            return Plan(faults=faults, nothing="Type the action and the date.")
-        until = read_day(self.query_one("#until", Line).value, self.door.today, ahead=True)
-        assert until is not None
-        action = self.query_one("#action", Line).value
-        words = f'"{reason.name}" in hand until {day(until)}: {action}'
-        return Plan([("in hand", {"reason": reason.name, "action": action, "until": until})], [words])
+    def checked(self, view: View) -> Needs:
+        """A live reason, an action, and a date that is not too far ahead."""
+        if not self.picked("reason"):
+            return Needs("There is no live reason to put in hand.")
+        return Needs(faults=self.lacks() | self.ahead("until", self.most()))
 
-    def _faults(self) -> dict[str, str]:
-        """What is missing or out of range."""
-        faults: dict[str, str] = {}
-        if not self.query_one("#action", Line).value:
-            faults["action"] = "action: say what is being done."
-        text = self.query_one("#until", Line).value
-        until = read_day(text, self.door.today, ahead=True)
-        latest = self.door.today + timedelta(days=self.most())
-        if until is None:
-            faults["until"] = f'until: "{text}" is no date; say +3, Thu or 5 Mar.'
-        elif until <= self.door.today:
-            faults["until"] = f"until: {day(until)} is not ahead; from tomorrow to {day(latest)}."
-        elif until > latest:
-            faults["until"] = (
-                f"until: {day(until)} is more than {self.most()} days ahead; at the latest {day(latest)}."
-            )
-        return faults
+    def drafts(self, view: View) -> list[Draft]:
+        """The reason by its name, what is done, and until when."""
+        return [(InHand.KIND, {"reason": self.picked("reason"), **self.stated()})]
+
+    def follows(self, view: View, drafts: Sequence[Draft]) -> list[str]:
+        """That it is in hand is all there is to it."""
+        return []

@@ -2,73 +2,63 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from datetime import date
 from typing import Any, ClassVar
 
 from textual.binding import Binding, BindingType
-from textual.widget import Widget
 from textual.widgets import Static
 
-from armrise.store.clinic.actions.suppose import added
+from armrise.store.clinic.actions.needs import Needs
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.healing.healing import onset_word
-from armrise.store.clinic.healing.ordered import DATES, ORDER, Change, InForce, changes, limits_now
-from armrise.store.record.case import CaseRecord
-from armrise.store.record.words import full_date, plain
+from armrise.store.clinic.healing.ordered import DATES, ORDER, Change, InForce, limits_now
+from armrise.store.record.fields import Day
+from armrise.store.record.kinds.plan import Orders
+from armrise.store.record.kinds.safety import Onset
 from armrise.tui.forms.decisions.clearance import ClearanceScreen
-from armrise.tui.forms.decisions.orders_plan import RANGES, STAGES, TEXTS, Read, read, read_ordered
+from armrise.tui.forms.decisions.orders_plan import RANGES, STAGES, TEXTS, read, read_ordered
+from armrise.tui.forms.kit.asked import Ask
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.dayfield import DayField
-from armrise.tui.forms.kit.effect import STAYS, effect, standing_with
-from armrise.tui.forms.kit.fields import Pick, YesNo
+from armrise.tui.forms.kit.effect import STAYS
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.kit.plan import Draft, Plan
+from armrise.tui.forms.kit.record import RecordForm
 from armrise.tui.forms.kit.second import WithSecondPage
 from armrise.tui.shell.door import Door
-from armrise.tui.words.entries import day, identifying, read_day
+from armrise.tui.words.entries import day, read_day
 
 DAYS_BACK = 400
 """Orders are often copied in long after their date; they hold from that date all the same."""
 
-TEARS = ("small", "medium", "large", "massive")
-LABELS = {
-    "surgeon": "surgeon",
-    "operation": "operation",
-    "tendons": "tendons",
-    "sling_until": "sling on until",
-    "external_rotation_limit": "external rotation at most",
-    "elevation_limit": "elevation at most",
-    "no_active_until": "no active work until",
-    "no_resisted_until": "no resisted work until",
-    "lifting_limit": "no lifting over",
-    "text": "in other words",
-}
-LONGEST = {"surgeon": 60, "operation": 80, "tendons": 80, "text": 400}
-UNITS = {key: unit for key, (_, _, _, unit) in RANGES.items()}
 KEPT_AS_TEXT = "the words are kept as they are; the template holds wherever no date or number stands"
 
 
-KEYS = (
-    "surgeon",
-    "operation",
-    "tear_size",
-    "poor_tissue",
-    "tendons",
-    *DATES[:1],
-    *RANGES,
-    *DATES[1:],
-    "text",
-)
-"""The fields in the order of the form."""
-
-
-class OrdersScreen(WithSecondPage):
+class OrdersScreen(WithSecondPage, RecordForm):
     """Records orders; F4 opens the entry of a clearance."""
 
     heading = "Orders"
     verb = "Writes"
+    kind = Orders
+    asks = (
+        Ask("on", "document of", key="day", back=DAYS_BACK),
+        Ask("onset", "surgery on", rule=Day(future=True), later=True),
+        Ask("surgeon"),
+        Ask("operation"),
+        Ask("tear_size", blank="not said"),
+        Ask("poor_tissue", "poor tissue?", blank="not said"),
+        Ask("tendons"),
+        Ask("sling_until", "sling on until"),
+        Ask("external_rotation_limit", "external rotation at most"),
+        Ask("elevation_limit", "elevation at most"),
+        Ask("lifting_limit", "no lifting over"),
+        Ask("no_active_until", "no active work until"),
+        Ask("no_resisted_until", "no resisted work until"),
+        *(Ask(name) for name in STAGES),
+        Ask("text", "in other words"),
+    )
     keys = "F2 write   F3 document date   F4 a clearance instead   Esc leave   F8 blank"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f3", "document", "Date of the document", id="orders.document"),
@@ -84,54 +74,31 @@ class OrdersScreen(WithSecondPage):
         """Which limit holds."""
         return 'An order\'s date holds, else the template. "week 6" and "6 weeks" are day 42.'
 
-    def rows(self) -> Iterable[Widget]:
-        """The document, the operation, the limits, the opening dates, the words."""
-        today = self.door.today
-        yield DayField("document of", today, today, key="day", back=DAYS_BACK)
-        yield Line("surgery on", key="onset", longest=20)
-        for key in ("surgeon", "operation"):
-            yield Line(LABELS[key], key=key, longest=LONGEST[key])
-        yield Pick("tear size", TEARS, flow=True, key="tear_size")
-        yield YesNo("poor tissue?", key="poor_tissue")
-        yield Line(LABELS["tendons"], key="tendons", longest=LONGEST["tendons"])
-        for key in ("sling_until", *RANGES, "no_active_until", "no_resisted_until", *STAGES):
-            yield Line(self.label(key), key=key, longest=20)
-        yield Line(LABELS["text"], key="text", longest=LONGEST["text"])
+    def asked(self) -> Sequence[Ask]:
+        """The fields; a stage by its code."""
+        named = {name: self.stage_label(name) for name in STAGES}
+        return [ask._replace(label=named.get(ask.name, ask.label)) for ask in self.asks]
 
-    def label(self, key: str) -> str:
-        """The words of a field; a stage by its code and name."""
-        if key not in STAGES:
-            return LABELS[key]
+    def stage_label(self, name: str) -> str:
+        """What a field that opens a stage is called; empty where the pathway has no such stage."""
         pathway = self.door.rules.pathways.get(self.standing.pathway)
-        number = list(STAGES).index(key) + 1
+        number = STAGES.index(name) + 1
         stages = pathway.stages if pathway else ()
-        return f"{stages[number].code} opens on" if number < len(stages) else key
+        return f"{stages[number].code} opens on" if number < len(stages) else ""
 
     def on_mount(self) -> None:
-        """Start at the date of the document; fields of stages that the pathway lacks stay away."""
+        """Fields of stages that the pathway lacks stay away."""
         super().on_mount()
-        self.query_one("#onset").display = False
-        self.query_one("#poor_tissue", YesNo).blank = "not said"
-        self.query_one("#tear_size", Pick).blank = "not said"
         for key in STAGES:
-            self.query_one(f"#{key}").display = self.label(key) != key
-        self.query_one("#day").focus()
+            self.show(key, bool(self.stage_label(key)))
 
     def action_document(self) -> None:
         """Go to the date of the document."""
         self.query_one("#day").focus()
 
-    def arrived(self, record: CaseRecord) -> None:
-        """What is in force stands beside each field; a missing surgery date is asked for."""
-        missing = self.view.onset() is None and self.word == "surgery"
-        self.query_one("#onset").display = missing
-        self.typing()
-
-    @property
-    def view(self) -> View:
-        """The case on the clinic date."""
-        assert self.record is not None
-        return View.of(self.record, self.door.rules, self.door.today)
+    def read_in(self, view: View) -> None:
+        """A missing surgery date is asked for."""
+        self.show("onset", view.onset() is None and self.word == "surgery")
 
     @property
     def word(self) -> str:
@@ -141,15 +108,8 @@ class OrdersScreen(WithSecondPage):
     @property
     def onset(self) -> date | None:
         """The day counted from: on record, or typed here."""
-        known = self.view.onset() if self.record else None
-        if known:
-            return known.on
-        text = self.text_of("onset")
-        return read_day(text, self.door.today) if text else None
-
-    def text_of(self, key: str) -> str:
-        """What stands in a line."""
-        return self.query_one(f"#{key}", Line).value
+        known = self.view.onset() if self.view else None
+        return known.on if known else read_day(self.line("onset"), self.door.today)
 
     # while typing
 
@@ -160,11 +120,9 @@ class OrdersScreen(WithSecondPage):
             return
         self.changed = ()
         plan = self.plan()
-        key = (
-            next((n.id for n in self.focused.ancestors_with_self if n.id in KEYS), "") if self.focused else ""
-        )
-        lines: list[str] = [change.words for change in self.changed if change.key == key]
-        if plan.words:
+        inside = {node.id for node in self.focused.ancestors_with_self} if self.focused else set[str]()
+        lines: list[str] = [change.words for change in self.changed if change.key in inside]
+        if plan.drafts:
             many = len(self.changed)
             said = "No limit changes yet" if not many else f"{many} limit{'s' if many > 1 else ''} to change"
             lines.append(f"{said}: all is shown before it is written.")
@@ -184,13 +142,9 @@ class OrdersScreen(WithSecondPage):
             return
         super().action_write()
 
-    def typing(self) -> None:
-        """Show beside each field what was read, or what is in force; warn of names."""
-        for key in ("operation", "tendons", "text"):
-            self.query_one(f"#{key}", Line).warn(identifying(self.text_of(key)))
-        if self.record is None:
-            return
-        now = {limit.key: limit for limit in limits_now(self.view)}
+    def fit(self, view: View) -> None:
+        """Beside each field what was read, or what is in force."""
+        now = {limit.key: limit for limit in limits_now(view)}
         for key in (*DATES, *RANGES):
             self.query_one(f"#{key}", Line).say_beside(self.beside(key, now.get(key)))
         onset = self.onset
@@ -199,12 +153,12 @@ class OrdersScreen(WithSecondPage):
 
     def beside(self, key: str, now: InForce | None) -> str:
         """The date that was read with its day after surgery; else what is in force."""
-        text = self.text_of(key)
+        text, unit = self.line(key), RANGES[key].unit if key in RANGES else ""
         if not text:
             by = "order" if now and now.by == ORDER else "template"
-            return f"now {now.value}, {by}" if now else UNITS.get(key, "")
-        if key in RANGES:
-            return UNITS[key]
+            return f"now {now.value}, {by}" if now else unit
+        if unit:
+            return unit
         wanted = read_ordered(text, self.door.today, self.onset)
         return self.dated(wanted) if wanted else ""
 
@@ -214,75 +168,51 @@ class OrdersScreen(WithSecondPage):
 
     # what is written
 
-    def read_fields(self) -> Read:
-        """What the fields hold, and what could not be read."""
-        typed = {key: self.text_of(key) for key in (*TEXTS, *DATES, *RANGES)}
-        labels = {key: self.label(key) for key in (*DATES, *RANGES)}
-        found = read(typed, labels, self.door.today, self.onset, self.word)
-        tear = self.query_one("#tear_size", Pick).value
-        found.values |= {"tear_size": tear} if tear else {}
-        found.values |= {"poor_tissue": True} if self.query_one("#poor_tissue", YesNo).yes else {}
-        return found
+    def values(self) -> tuple[dict[str, Any], dict[str, str]]:
+        """What the orders say, and what could not be read of them."""
+        lines = (*TEXTS, *DATES, *RANGES)
+        labels = {ask.id: ask.words for ask in self.asked()}
+        found = read({key: self.line(key) for key in lines}, labels, self.door.today, self.onset, self.word)
+        picked = {name: value for name, value in self.stated().items() if name not in lines and value}
+        return found.values | picked, found.faults
 
-    def plan(self) -> Plan:
-        """The orders, the limits they change, and what the verdict becomes."""
-        if self.record is None:
-            return Plan(nothing="Reading the case ...")
-        when = self.query_one("#day", DayField)
-        if when.fault or when.value:
-            return Plan(faults={"day": when.fault} if when.fault else {}, nothing="The date is being typed.")
-        found = self.read_fields()
-        faults = found.faults | self.onset_faults()
-        if faults:
-            return Plan(faults=faults, nothing=next(iter(faults.values())))
-        if not found.values and not self.text_of("onset"):
-            return Plan(nothing="Type what the orders say; what they do not say stays empty.")
-        return self.planned(found.values, when.chosen)
-
-    def onset_faults(self) -> dict[str, str]:
-        """A surgery date that is none, or lies ahead."""
-        text = self.text_of("onset")
-        on = self.onset
+    def checked(self, view: View) -> Needs:
+        """Something that could be read, and a surgery date that does not lie ahead."""
+        _, faults = self.values()
+        text, on = self.line("onset"), self.onset
         if text and (on is None or on > self.door.today):
-            return {"onset": f'surgery on: "{text}" is no date up to today; say 28 Jan or 2026-01-28.'}
-        return {}
+            faults["onset"] = f'surgery on: "{text}" is no date up to today; say 28 Jan or 2026-01-28.'
+        return Needs(faults=faults)
 
-    def planned(self, values: dict[str, Any], on: date) -> Plan:
-        """Drafts and words of orders that could be read."""
+    def lacking(self, faults: dict[str, str]) -> Plan:
+        """The first fault in full: each says what may be typed instead."""
+        return Plan(faults=faults, nothing=next(iter(faults.values())))
+
+    def plan_of(self, view: View) -> Plan:
+        """Nothing where nothing is typed."""
+        plan = super().plan_of(view)
+        if not (plan.drafts or plan.faults):
+            return Plan(nothing="Type what the orders say; what they do not say stays empty.")
+        return plan
+
+    def drafts(self, view: View) -> list[Draft]:
+        """A missing surgery date, and the orders."""
         drafts: list[Draft] = []
-        if self.text_of("onset"):
-            drafts.append(("onset", {"on": self.onset, "what": "surgery"}))
-        if values:
-            drafts.append(("orders", {"on": on, "source": "surgeon", **values}))
-        entries = self.entries(drafts)
-        assert self.record is not None
-        later = View.of(added(self.record, entries), self.door.rules, self.door.today)
-        self.changed = changes(self.view, later)
-        changed = [change.words for change in self.changed]
-        words = [f"surgery on {day(self.onset)}"] if self.text_of("onset") and self.onset else []
-        words += [f"orders of {day(on)}: {told(values, self.label)}"] if values else []
-        words += changed or ["no limit changes"]
-        words += [KEPT_AS_TEXT] if "text" in values else []
-        then = effect(self.standing, standing_with(self.record, self.door.rules, self.standing, entries))
-        return Plan(drafts, words if then == [STAYS] else [*words, *then])
+        if self.line("onset"):
+            drafts.append((Onset.KIND, {"on": self.onset, "what": "surgery"}))
+        values, _ = self.values()
+        if values.keys() - {"on"}:
+            drafts.append((Orders.KIND, {**values, "source": "surgeon"}))
+        return drafts
+
+    def follows(self, view: View, drafts: Sequence[Draft]) -> list[str]:
+        """The limits that change, what is kept as text alone, and what the verdict becomes."""
+        self.changed = self.limits_moved(drafts)
+        words = [change.words for change in self.changed] or ["no limit changes"]
+        words += [KEPT_AS_TEXT] if self.line("text") else []
+        then = super().follows(view, drafts)
+        return words if then == [STAYS] else [*words, *then]
 
     def second(self) -> FormScreen:
         """The entry of a clearance."""
         return ClearanceScreen(self.door, self.standing)
-
-
-def told(values: dict[str, Any], label: Any) -> str:
-    """The values of orders in words, in the order of the form."""
-    return "; ".join(_told(key, values[key], label) for key in KEYS if key in values)
-
-
-def _told(key: str, value: Any, label: Any) -> str:
-    if key == "tear_size":
-        return f"{value} tear"
-    if key == "poor_tissue":
-        return "poor tissue"
-    if key in DATES:
-        return f"{label(key)} {full_date(value)}"
-    if key in RANGES:
-        return f"{label(key)} {value if isinstance(value, int) else plain(value)} {UNITS[key]}"
-    return str(value)

@@ -10,20 +10,20 @@ from decimal import Decimal, InvalidOperation
 from typing import Any
 
 from armrise.store.clinic.healing.ordered import DATES
-from armrise.store.record.words import plain
+from armrise.store.entries.build import field_rules
+from armrise.store.entries.values import RefusalError, number_of
+from armrise.store.record.fields import Number, Rule, Whole, Words
+from armrise.store.record.kinds.plan import Orders
 from armrise.tui.words.entries import day, read_day
 
 WEEK = 7
 """Days; "week 6" and "6 weeks" are six completed weeks, day 42: the later reading of the two there are."""
 
-TEXTS = ("surgeon", "operation", "tendons", "text")
-STAGES = {f"stage{number}_from": number for number in range(2, 6)}
-RANGES = {
-    "external_rotation_limit": (Decimal(-20), Decimal(110), 0, "degrees"),
-    "elevation_limit": (Decimal(0), Decimal(180), 0, "degrees"),
-    "lifting_limit": (Decimal(0), Decimal(100), 2, "kg"),
-}
-"""Lowest, highest, decimals, unit, as the record allows."""
+RULES: dict[str, Rule] = {one.name: one.rule for one in field_rules(Orders)}
+TEXTS = tuple(name for name, rule in RULES.items() if isinstance(rule, Words))
+STAGES = tuple(name for name in RULES if name.startswith("stage"))
+RANGES = {name: rule for name, rule in RULES.items() if isinstance(rule, Whole | Number)}
+"""Limits in numbers, each with its lowest, highest and unit."""
 
 
 @dataclass
@@ -81,18 +81,12 @@ def _date(found: Read, key: str, text: str, label: str, today: date, onset: date
 
 
 def _number(found: Read, key: str, text: str, label: str) -> None:
-    low, high, places, unit = RANGES[key]
+    rule = RANGES[key]
     try:
-        value = Decimal(text.replace(",", "."))
-        exponent = value.as_tuple().exponent
-        fits = isinstance(exponent, int) and -exponent <= places and low <= value <= high
-    except InvalidOperation:
-        fits, value = False, Decimal(0)
-    if not fits:
-        allowed = f"{plain(low)} to {plain(high)} {unit}"
+        found.values[key] = number_of(rule, Decimal(text.replace(",", ".")))
+    except (InvalidOperation, RefusalError):
+        allowed = f"{rule.low} to {rule.high} {rule.unit}"
         found.faults[key] = f'{label}: "{text}" is not {allowed}. Vague words go in the text.'
-    else:
-        found.values[key] = value if places else int(value)
 
 
 def _in_order(found: Read, labels: Mapping[str, str]) -> None:

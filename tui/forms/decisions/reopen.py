@@ -2,24 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
-from textual.widget import Widget
+from collections.abc import Sequence
 
 from armrise.store.clinic.actions import endings
+from armrise.store.clinic.actions.needs import Needs
 from armrise.store.clinic.case.view import View
-from armrise.tui.forms.kit.fields import YesNo
-from armrise.tui.forms.kit.line import Line
-from armrise.tui.forms.kit.plan import Plan
-from armrise.tui.forms.kit.viewed import ViewForm
+from armrise.store.record.kinds.paperwork import Reopen
+from armrise.store.record.words import count_days
+from armrise.tui.forms.kit.asked import Ask
+from armrise.tui.forms.kit.plan import Draft
+from armrise.tui.forms.kit.record import RecordForm
 from armrise.tui.words.entries import ago, day
 
 
-class ReopenScreen(ViewForm):
+class ReopenScreen(RecordForm):
     """Reopens a case by a clinician's decision; a message alone never does."""
 
     heading = "Reopen"
     write_label = "Reopen"
+    kind = Reopen
+    asks = (Ask("new_mechanism", "new injury or mechanism"), Ask("reason"))
 
     def lead(self) -> str:
         """When and how it was closed, and until when a reopening goes on in the same episode."""
@@ -32,31 +34,18 @@ class ReopenScreen(ViewForm):
             f"Within {days} days and the same problem: the same episode goes on."
         )
 
-    def rows(self) -> Iterable[Widget]:
-        """Same problem or not, and why."""
-        yield YesNo("new injury or mechanism", key="new_mechanism")
-        yield Line("reason", key="reason", longest=200)
+    def checked(self, view: View) -> Needs:
+        """The same problem or not, and why."""
+        answered = self.answered("new_mechanism") is not None
+        return endings.reopen(view, self.line("reason"), mechanism_answered=answered)
 
-    def on_mount(self) -> None:
-        """Start at the question."""
-        super().on_mount()
-        self.query_one("#new_mechanism").focus()
-
-    def plan_of(self, view: View) -> Plan:
-        """The reopening, which episode it is, and what is owed anew."""
-        new, reason = self.answered("new_mechanism"), self.line("reason")
-        asked = endings.reopen(view, reason, mechanism_answered=new is not None)
-        if not asked.met:
-            return self.lacking(asked)
-        plan = Plan([("reopening", {"new_mechanism": bool(new), "reason": reason})])
+    def follows(self, view: View, drafts: Sequence[Draft]) -> list[str]:
+        """Which episode it is, and what is owed anew."""
         assert view.closed is not None
-        gap = (view.today - view.closed.on).days
-        if endings.same_episode(view, new_mechanism=bool(new)):
-            plan.words.append(f"reopened, the same episode after a gap of {gap} days: {reason}")
-            plan.words.append("(all clocks go on)")
+        new, gap = bool(self.answered("new_mechanism")), count_days((view.today - view.closed.on).days)
+        if endings.same_episode(view, new_mechanism=new):
+            told = [f"(the same episode after a gap of {gap}: all clocks go on)"]
         else:
-            why = "new mechanism" if new else f"{gap} days after it was closed"
-            plan.words.append(f"reopened as a new episode, {why}: {reason}")
-            plan.words.append("(clocks start anew; the old episode stays on record)")
-        plan.words.append("(owed again: the red-flag screen, and a baseline)")
-        return plan
+            why = "new mechanism" if new else f"{gap} after it was closed"
+            told = [f"(a new episode, {why}: clocks start anew; the old episode stays on record)"]
+        return [*told, "(owed again: the red-flag screen, and a baseline)"]

@@ -13,8 +13,9 @@ from textual.widgets import Static
 
 from armrise.store.clinic.case.standing import CriterionResult, Standing, Truth, Word
 from armrise.store.record.case import CaseRecord
-from armrise.store.record.kinds.plan import OVERRIDE_CATEGORIES
+from armrise.store.record.kinds.plan import Override
 from armrise.tui.forms.decisions.step_plan import BACK, FORWARD, STAY, STAYABLE, Move, look, verdict_words
+from armrise.tui.forms.kit.asked import Ask, field_for
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.fields import Pick
 from armrise.tui.forms.kit.kept import Fields
@@ -22,7 +23,6 @@ from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.kit.plan import Plan
 from armrise.tui.shell.door import Door
 from armrise.tui.words.entries import day, identifying
-from armrise.tui.words.standing import rules_words
 
 HEADINGS = {FORWARD: "Step forward", BACK: "Step back", STAY: "Stay, with reason"}
 STATES = {Truth.MET: "met", Truth.NOT_MET: "NOT MET", Truth.UNKNOWN: "UNKNOWN"}
@@ -103,8 +103,8 @@ class StepScreen(FormScreen):
     def below(self) -> Iterable[Widget]:
         """What an override needs; hidden where none is needed."""
         yield Static("", id="needs", markup=False)
-        yield Pick("category", OVERRIDE_CATEGORIES, flow=True, key="category")
-        yield Line("reason", key="reason", longest=200)
+        yield field_for(Ask("category"), Override, self.door.today)
+        yield field_for(Ask("reason"), Override, self.door.today)
         yield Line("type the case code", key="code", longest=12)
 
     def on_mount(self) -> None:
@@ -188,22 +188,14 @@ class StepScreen(FormScreen):
             return Plan(refused=self.move.refused)
         faults = self.faults()
         draft = self.stay_draft() if self.direction == STAY else self.step_draft()
-        return Plan([draft], [self.words()], faults)
+        return Plan([draft], [self.moved()], faults)
 
-    def words(self) -> str:
-        """Exactly what will be written."""
-        s, door = self.standing, self.door
-        by = f"on {day(door.today)}, by {door.author}, {rules_words(door.rules.version, door.rules.sign_off)}"
-        if self.direction == STAY:
-            said = f"{s.stage} {s.stage_name} stays, against {s.verdict.word.value}, {by}"
-        else:
-            assert self.move.target is not None
-            said = f"{s.stage} {s.stage_name} -> {self.move.target.code} {self.move.target.name} {by}"
-        if self.move.overrides:
-            category = self.query_one("#category", Pick).value or "(category)"
-            reason = self.query_one("#reason", Line).value or "(reason)"
-            said += f"; override, {category}: {reason}"
-        return said
+    def moved(self) -> str:
+        """From where to where, and by whom."""
+        s, target = self.standing, self.move.target
+        here = f"{s.stage} {s.stage_name}"
+        said = f"{here} -> {target.code} {target.name}" if target else f"{here} stays"
+        return f"({said}, by {self.door.author})"
 
     def override(self) -> dict[str, str]:
         """Category and reason as typed."""
@@ -238,7 +230,7 @@ class StepScreen(FormScreen):
         shortest = self.door.rules["step.override_shortest"]
         override = self.override()
         if not override["category"]:
-            faults["category"] = f"category: choose 1 to {len(OVERRIDE_CATEGORIES)}."
+            faults["category"] = f"category: choose {self.query_one('#category', Pick).keys}."
         if len(override["reason"]) < shortest:
             faults["reason"] = f"reason: at least {shortest} characters, {len(override['reason'])} typed."
         if self.move.typed_code and self.query_one("#code", Line).value.upper() != self.standing.code:

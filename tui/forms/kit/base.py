@@ -15,6 +15,7 @@ from textual.widgets import Static
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.kinds.head import Entry
+from armrise.store.record.phrase import dated
 from armrise.tui.forms.kit.dayfield import DayField
 from armrise.tui.forms.kit.fields import Changed, Field, Write, in_order
 from armrise.tui.forms.kit.keeping import LINE, KeepingScreen
@@ -153,11 +154,11 @@ class FormScreen(KeepingScreen[str | None]):
         self.seen = opened.seen
         self.last = opened.last
         self.query_one("#form-head", Static).update(self.head())
-        self.query_one("#form-lead", Static).update(self.lead())
-        self.query_one("#form-lead").display = bool(self.lead())
         before = self.composed or {}
         early = {name: text for name, text in texts_of(self).items() if text != before.get(name, "")}
         self.arrived(opened.record)
+        self.query_one("#form-lead", Static).update(self.lead())
+        self.query_one("#form-lead").display = bool(self.lead())
         self.begin_keeping({name: before.get(name, "") for name in early})
         self.show_plan()
 
@@ -203,11 +204,16 @@ class FormScreen(KeepingScreen[str | None]):
         plan = self.plan()
         if plan.refused:
             text = plan.refused
-        elif plan.words:
-            text = f"{self.verb}: " + ("\n" + " " * (len(self.verb) + 2)).join(plan.words)
         else:
-            text = plan.nothing
+            words = self.to_confirm(plan)
+            lead = f"{self.verb}: "
+            text = lead + ("\n" + " " * len(lead)).join(words) if words else plan.nothing
         self.query_one("#form-plan", Static).update(text)
+
+    def to_confirm(self, plan: Plan) -> list[str]:
+        """The phrase of each entry that would be written, then what follows from them."""
+        rules, year = self.door.rules, self.door.today.year
+        return [*(dated(entry, rules, year=year) for entry in self.entries(plan.drafts)), *plan.then]
 
     def say(self, words: str) -> None:
         """One sentence about what went wrong; what was typed stays."""

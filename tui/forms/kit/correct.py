@@ -11,9 +11,11 @@ from textual.widget import Widget
 
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.record.case import CaseRecord
+from armrise.store.record.fields import rule_of
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.paperwork import Correction
 from armrise.store.record.phrase import dated
+from armrise.tui.forms.kit.asked import CODE_LONGEST, Ask, field_for
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.correct_plan import changes, corrected, refused_instead
 from armrise.tui.forms.kit.entry import EntryForm
@@ -28,8 +30,6 @@ if TYPE_CHECKING:
     from armrise.store.caseload.timeline import Told
 
 WITHDRAW, REPLACE, MOVE = "withdraw only", "replace", "belongs to another case"
-SHORTEST = 3
-"""Characters of a reason; the record type says the same, and a test holds the two together."""
 CONFIRMED = "confirmed as measured"
 
 
@@ -72,8 +72,8 @@ class CorrectScreen(EntryForm):
     def rows(self) -> Iterable[Widget]:
         """What to do, why, and the fields of what stands instead."""
         yield Pick("what to do", (WITHDRAW, REPLACE, MOVE), key="what")
-        yield Line("reason *", key="reason", longest=200)
-        yield Line("code of the other case *", key="code", longest=24)
+        yield field_for(Ask("reason", "reason *"), Correction, self.door.today)
+        yield Line("code of the other case *", key="code", longest=CODE_LONGEST)
         yield self.lines()
 
     def on_mount(self) -> None:
@@ -117,33 +117,37 @@ class CorrectScreen(EntryForm):
         if self.record is None:
             return Plan(nothing="Reading the case ...")
         if not self.what:
-            return Plan(
-                faults={"what": "what to do: choose 1 to 3."}, nothing="Choose 1 to 3: nothing to write yet."
-            )
+            keys = self.query_one("#what", Pick).keys
+            nothing = f"Choose {keys}: nothing to write yet."
+            return Plan(faults={"what": f"what to do: choose {keys}."}, nothing=nothing)
         faults = self.faults()
-        gone = dated(self.entry, self.door.rules)
         if self.what == WITHDRAW:
-            said = [gone, *self.follows(None)]
-            return Plan([("withdrawal", {})], said, faults)
+            return Plan([("withdrawal", {})], self.follows(None), faults)
         read = self.stated()
         if read.values is None:
             return Plan(faults=faults | self.at_lines(read.faults), nothing=self.incomplete(read.faults))
         instead = self.door.draft(self.kind, **read.values)
-        return self.instead(gone, instead, read.values, faults)
+        return self.instead(instead, read.values, faults)
 
-    def instead(self, gone: str, instead: Entry, values: dict[str, Any], faults: dict[str, str]) -> Plan:
+    def instead(self, instead: Entry, values: dict[str, Any], faults: dict[str, str]) -> Plan:
         """The plan with another entry in place of this one."""
-        told = dated(instead, self.door.rules)
         draft: Draft = (self.kind, values)
         if self.what == MOVE:
-            code = self.other_code() or "(code)"
-            return Plan([draft], [gone, f"and write in {code}: {told}", *self.follows(None)], faults)
+            return Plan([draft], self.follows(None), faults)
         if all(getattr(self.entry, name) == value for name, value in values.items()):
             return Plan(faults=faults, nothing="Nothing is changed yet: change a field, or withdraw only.")
         refused = refused_instead(self.entry, instead)
         if refused:
             return Plan(refused=refused)
-        return Plan([draft], [gone, f"and write instead: {told}", *self.follows(instead)], faults)
+        return Plan([draft], self.follows(instead), faults)
+
+    def to_confirm(self, plan: Plan) -> list[str]:
+        """What is withdrawn, what is written in its place and where, and what follows."""
+        if not plan.drafts:
+            return []
+        where = f"in {self.other_code() or '(code)'}" if self.what == MOVE else "instead"
+        told = [f"and write {where}: {dated(entry, self.door.rules)}" for entry in self.entries(plan.drafts)]
+        return [dated(self.entry, self.door.rules), *told, *plan.then]
 
     def follows(self, instead: Entry | None) -> list[str]:
         """What changes in this case on the clinic date, each on a line."""
@@ -159,8 +163,9 @@ class CorrectScreen(EntryForm):
         """What the correction itself lacks."""
         faults: dict[str, str] = {}
         reason = self.query_one("#reason", Line).value
-        if len(reason) < SHORTEST:
-            faults["reason"] = f"reason: at least {SHORTEST} characters, {len(reason)} typed."
+        shortest: int = rule_of(Correction, "reason").shortest
+        if len(reason) < shortest:
+            faults["reason"] = f"reason: at least {shortest} characters, {len(reason)} typed."
         if self.what == MOVE and not self.other_code():
             faults["code"] = "code of the other case: type it."
         elif self.what == MOVE and self.other_code() == self.standing.code.upper():
@@ -208,7 +213,7 @@ class ConfirmScreen(FormScreen):
             return Plan(nothing="Reading the case ...")
         after = corrected(self.record, self.told.entry, self.confirmed_entry())
         said = changes(self.record, after, self.door.rules, self.door.today)
-        return Plan([("confirmation", {})], [dated(self.confirmed_entry(), self.door.rules), *said])
+        return Plan([("confirmation", {})], said)
 
     def confirmed_entry(self) -> Entry:
         """The measurement with the mark, to be recorded now by whoever confirms."""

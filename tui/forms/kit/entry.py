@@ -13,7 +13,6 @@ from armrise.store.clinic.case.standing import Standing
 from armrise.store.record.fields import Children, Choice
 from armrise.store.record.kinds.every import KINDS
 from armrise.store.record.labels import label_of
-from armrise.store.record.phrase import dated
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.entry_lines import FieldLine, Lines, key_of, lines_of, typed
 from armrise.tui.forms.kit.entry_text import (
@@ -146,5 +145,4 @@ class EntryScreen(EntryForm):
             return Plan(faults=self.at_lines(read.faults), nothing=self.incomplete(read.faults))
         if self.kind in NEVER_EMPTY and not any(self.own_texts()):
             return Plan()
-        entry = self.door.draft(self.kind, **read.values)
-        return Plan([(self.kind, read.values)], [dated(entry, self.door.rules)])
+        return Plan([(self.kind, read.values)])

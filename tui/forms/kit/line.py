@@ -39,6 +39,8 @@ class Line(Vertical):
     Line .line-fault.-fault { color: $text-error; text-style: bold; }
     """
     hint = "type; Enter goes on"
+    warns = False
+    """True where a text that looks as if it names a person is warned about."""
 
     def __init__(
         self, label: str, *, value: str = "", longest: int = 200, beside: str = "", key: str

@@ -15,11 +15,14 @@ CLOCK = "the clock says"
 
 @dataclass
 class Plan:
-    """What a form would write: drafts, the same in words, and faults by the id of their field."""
+    """What a form would write, what follows from it in words, and faults by the id of their field.
 
-    drafts: list[Draft] = field(default_factory=list)
-    words: list[str] = field(default_factory=list)
-    faults: dict[str, str] = field(default_factory=dict)
+    The drafts say themselves: what is confirmed is the phrase of each entry that will be written.
+    """
+
+    drafts: list[Draft] = field(default_factory=list[Draft])
+    then: list[str] = field(default_factory=list[str])
+    faults: dict[str, str] = field(default_factory=dict[str, str])
     nothing: str = "Nothing typed yet: nothing to write."
     refused: str = ""
 

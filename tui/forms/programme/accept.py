@@ -15,7 +15,7 @@ from armrise.store.clinic.dose.propose import proposals
 from armrise.store.record.case import CaseRecord
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.plan import Plan
-from armrise.tui.forms.programme.plan import accept_words, accepted, writes_nothing
+from armrise.tui.forms.programme.plan import accepted, change_words, writes_nothing
 from armrise.tui.shell.door import Door
 from armrise.tui.widgets.pieces import BLANK, Account, Piece
 
@@ -59,5 +59,5 @@ class AcceptScreen(FormScreen):
         if not changing:
             told = writes_nothing(self.found[0]) if len(self.found) == 1 else "No proposal changes anything."
             return Plan(nothing=told)
-        words = [accept_words(p, self.door.today, self.door.author) for p in changing]
-        return Plan([accepted(p) for p in changing], words)
+        told = [f"({change_words(p)})" for p in changing if not p.stops]
+        return Plan([accepted(p) for p in changing], told)

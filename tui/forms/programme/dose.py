@@ -15,10 +15,11 @@ from armrise.store.clinic.dose.parts import Dose
 from armrise.store.clinic.healing.breaches import in_force
 from armrise.store.clinic.healing.fit import Fit, fit
 from armrise.store.record.case import CaseRecord
-from armrise.store.record.kinds.plan import NOT_ALLOWED, OVERRIDE_CATEGORIES
+from armrise.store.record.kinds.plan import NOT_ALLOWED, Override
 from armrise.store.record.kinds.programme import CLASS_WORDS, LOAD_CLASSES, ProgrammeItem
 from armrise.store.record.words import plain
 from armrise.store.rules.exercise import Exercise
+from armrise.tui.forms.kit.asked import Ask, field_for, longest
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.fields import Pick, YesNo
 from armrise.tui.forms.kit.line import Line
@@ -28,6 +29,7 @@ from armrise.tui.forms.programme.plan import (
     KIND,
     LEFT_OUT,
     NUMBERS,
+    RULES,
     count_label,
     home_words,
     number,
@@ -38,7 +40,7 @@ from armrise.tui.forms.programme.plan import (
 )
 from armrise.tui.forms.programme.view import FREE, dose_line
 from armrise.tui.shell.door import Door
-from armrise.tui.words.entries import day, identifying
+from armrise.tui.words.entries import identifying
 
 
 class DoseScreen(FormScreen):
@@ -87,7 +89,7 @@ class DoseScreen(FormScreen):
     def rows(self) -> Iterable[Widget]:
         """Name and class where they are typed, then the dose."""
         if self.free:
-            yield Line("exercise", key="exercise", longest=60)
+            yield Line("exercise", key="exercise", longest=longest(RULES["exercise"]))
             yield Line("load class", key="load_class", longest=2, beside="as P1, A2, I1, R1")
             yield YesNo("elbow above the shoulder?", key="above_shoulder")
             yield YesNo("abduction + ext. rotation?", key="combined")
@@ -96,7 +98,7 @@ class DoseScreen(FormScreen):
         yield Line("range", key="spread", longest=10, beside=BESIDE["spread"])
         for name in ("load", "band", "per_week", "hold"):
             yield Line(NUMBERS[name], key=name, longest=6, beside=BESIDE.get(name, LEFT_OUT))
-        yield Line("tempo", key="tempo", longest=12, beside=BESIDE["tempo"])
+        yield Line("tempo", key="tempo", longest=longest(RULES["tempo"]), beside=BESIDE["tempo"])
         for name in ("effort", "rest"):
             yield Line(NUMBERS[name], key=name, longest=3, beside=LEFT_OUT)
         raise_reps = YesNo(
@@ -108,8 +110,8 @@ class DoseScreen(FormScreen):
     def below(self) -> Iterable[Widget]:
         """What an override needs; hidden where the exercise fits."""
         yield Static("", id="needs", markup=False)
-        yield Pick("category", OVERRIDE_CATEGORIES, flow=True, key="category")
-        yield Line("reason", key="reason", longest=200)
+        yield field_for(Ask("category"), Override, self.door.today)
+        yield field_for(Ask("reason"), Override, self.door.today)
         yield Line("type the case code", key="code", longest=12)
 
     def on_mount(self) -> None:
@@ -215,11 +217,9 @@ class DoseScreen(FormScreen):
         if self.item and all(getattr(self.item, name) == value for name, value in values.items()):
             return Plan(nothing="Nothing is changed: nothing to write.")
         drafts: list[Draft] = [(KIND, values)]
-        words = [self.words(values)]
         if found and found.why:
             drafts.append(self.override(found))
-            words.append(f"override, {self.category}: {self.text('reason') or '(reason)'}")
-        return Plan(drafts, words, faults)
+        return Plan(drafts, self.changed(values), faults)
 
     def dose(self, faults: dict[str, str]) -> dict[str, Any]:
         """The numbers as typed; what cannot be read is marked."""
@@ -252,22 +252,13 @@ class DoseScreen(FormScreen):
             faults["load_class"] = f"load class: allowed is one of {', '.join(LOAD_CLASSES)}."
         return faults
 
-    @property
-    def category(self) -> str:
-        """The category as chosen."""
-        return self.query_one("#category", Pick).value or "(category)"
-
-    def words(self, values: dict[str, Any]) -> str:
-        """Exactly what will be written, and a caution where two things rise."""
-        after = self.version(values)
-        by = f"from {day(self.door.today)}, by {self.door.author}"
-        now = dose_line(after)
+    def changed(self, values: dict[str, Any]) -> list[str]:
+        """Which dose it takes the place of, and a caution where two things rise."""
         if self.item is None:
-            return f"{after.exercise} ({CLASS_WORDS[after.load_class]}): {now} {by}"
-        caution = two_raised(self.item, after)
-        before = Dose.of(self.item).words(self.item)
-        told = f"{after.exercise}: {now}, instead of {before}, {by}"
-        return f"{told}\n  caution: {caution}" if caution else told
+            return []
+        told = [f"(instead of {Dose.of(self.item).words(self.item)})"]
+        caution = two_raised(self.item, self.version(values))
+        return [*told, f"caution: {caution}"] if caution else told
 
     def version(self, values: dict[str, Any]) -> ProgrammeItem:
         """The item as it would stand."""
@@ -290,7 +281,7 @@ class DoseScreen(FormScreen):
         shortest = self.door.rules["step.override_shortest"]
         reason = self.text("reason")
         if not self.query_one("#category", Pick).value:
-            faults["category"] = f"category: choose 1 to {len(OVERRIDE_CATEGORIES)}."
+            faults["category"] = f"category: choose {self.query_one('#category', Pick).keys}."
         if len(reason) < shortest:
             faults["reason"] = f"reason: at least {shortest} characters, {len(reason)} typed."
         if found.healing and self.text("code").upper() != self.standing.code.upper():

@@ -11,7 +11,7 @@ from typing import Any
 from armrise.store.clinic.dose.parts import Dose, amount_word, load_change
 from armrise.store.clinic.dose.proposal import CHANGE, HOLD, LOAD, REASSESS, STOP, WAIT, Proposal
 from armrise.store.entries.values import RefusalError, number_of
-from armrise.store.record.fields import Number, Rule, Whole
+from armrise.store.record.fields import Number, Rule, Series, Whole, rule_of
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.programme import ISOMETRIC, HomeLoads, ProgrammeItem
 from armrise.store.record.words import plain
@@ -25,14 +25,22 @@ OWN = tuple(f.name for f in fields(ProgrammeItem) if f.name not in {f.name for f
 RULES: dict[str, Rule] = {f.name: f.metadata["rule"] for f in fields(ProgrammeItem) if "rule" in f.metadata}
 SPREAD = re.compile(r"(\d{1,3})\s*(?:-|to)\s*(\d{1,3})")
 
+
+def _ends(rule: Rule) -> str:
+    """ "1 to 6"."""
+    assert isinstance(rule, Whole | Number | Series)
+    return f"{rule.low} to {rule.high}"
+
+
+BANDS = f"grade {_ends(rule_of(HomeLoads, 'bands'))}"
 NUMBERS = {
     "sets": "sets",
     "reps": "repetitions",
     "load": "load, kg",
-    "band": "band, grade 1 to 6",
+    "band": f"band, grade {_ends(RULES['band'])}",
     "per_week": "times a week",
     "hold": "hold, s",
-    "effort": "effort, 0 to 10",
+    "effort": f"effort, {_ends(RULES['effort'])}",
     "rest": "rest between sets, s",
 }
 BESIDE = {
@@ -54,23 +62,25 @@ def accepted(found: Proposal) -> Draft:
     """The new version that accepting a proposal writes."""
     values = values_of(found.item)
     if found.stops:
-        return (KIND, {**values, "stopped": found.reason[:200]})
+        longest: int = rule_of(ProgrammeItem, "stopped").longest
+        return (KIND, {**values, "stopped": found.reason[:longest]})
     assert found.dose is not None
     return (KIND, {**values, **{f.name: getattr(found.dose, f.name) for f in fields(Dose)}})
 
 
 def accept_words(found: Proposal, today: date, author: str) -> str:
-    """Exactly what accepting it writes."""
+    """What accepting it changes, in short."""
     by = f"from {day(today)}, by {author}"
     if found.stops:
         return f"{found.item.exercise}: out of the programme {by}; reason: {found.reason}"
-    return f"{found.item.exercise}: {change_words(found.item, found.dose)} {by}"
+    return f"{change_words(found)} {by}"
 
 
-def change_words(item: ProgrammeItem, dose: Dose | None) -> str:
-    """ "3 x 8 at 1.5 kg instead of 3 x 8 at 2 kg"."""
-    assert dose is not None
-    return f"{dose.words(item)} instead of {Dose.of(item).words(item)}"
+def change_words(found: Proposal) -> str:
+    """ "scaption raise: 3 x 8 at 1.5 kg instead of 3 x 8 at 2 kg"."""
+    assert found.dose is not None
+    item = found.item
+    return f"{item.exercise}: {found.dose.words(item)} instead of {Dose.of(item).words(item)}"
 
 
 def writes_nothing(found: Proposal) -> str:
@@ -111,16 +121,19 @@ def spread(text: str, faults: dict[str, str]) -> tuple[int | None, int | None]:
         return None, None
     match = SPREAD.fullmatch(text)
     low, high = (int(match[1]), int(match[2])) if match else (0, 0)
-    if not 1 <= low <= high <= 200:
-        faults["spread"] = f'range: "{text}" is no range; say lowest-highest from 1 to 200, as 8-12.'
+    rule = RULES["reps_low"]
+    assert isinstance(rule, Whole)
+    if not rule.low <= low <= high <= rule.high:
+        allowed = f"from {rule.low} to {rule.high}, as 8-12"
+        faults["spread"] = f'range: "{text}" is no range; say lowest-highest {allowed}.'
         return None, None
     return low, high
 
 
 def home_numbers(text: str, name: str, faults: dict[str, str]) -> tuple[Decimal, ...]:
     """Weights or band grades typed as "1, 1.5, 2" or "1 1.5 2", each once, the lightest first."""
-    low, high, places, what = (0, 200, 2, "kg") if name == "weights" else (1, 6, 0, "grades")
-    rule = Number(low, high, places, what)
+    series: Series = rule_of(HomeLoads, name)
+    rule = Number(series.low, series.high, series.places, series.unit or "grades")
     found: set[Decimal] = set()
     for word in re.split(r"[,;\s]+", text.lower().replace("kg", " ")):
         if not word:

@@ -155,7 +155,7 @@ class ProgrammeScreen(FormScreen):
             return Plan(nothing="")
         if not chosen.changes:
             return Plan(nothing=writes_nothing(chosen))
-        return Plan(words=[accept_words(chosen, self.door.today, self.door.author)])
+        return Plan(then=[accept_words(chosen, self.door.today, self.door.author)])
 
     def on_cursor_list_moved(self) -> None:
         """Say what the item under the cursor would get."""

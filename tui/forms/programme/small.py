@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from textual.widget import Widget
-from textual.widgets import Static
 
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.clinic.case.view import View, newest
@@ -13,13 +12,14 @@ from armrise.store.clinic.healing.breaches import in_force
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.kinds.programme import HomeLoads, ProgrammeItem
 from armrise.store.record.words import plain
+from armrise.tui.forms.kit.asked import Ask, field_for
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.kit.plan import Plan
-from armrise.tui.forms.programme.plan import KIND, home_numbers, home_words, values_of
+from armrise.tui.forms.programme.plan import BANDS, KIND, home_numbers, home_words, values_of
 from armrise.tui.forms.programme.view import dose_line
 from armrise.tui.shell.door import Door
-from armrise.tui.words.entries import day, identifying
+from armrise.tui.words.entries import identifying
 
 
 class StopItemScreen(FormScreen):
@@ -47,7 +47,7 @@ class StopItemScreen(FormScreen):
 
     def rows(self) -> Iterable[Widget]:
         """The reason."""
-        yield Line("reason", key="reason", longest=200)
+        yield field_for(Ask("stopped", "reason", key="reason"), ProgrammeItem, self.door.today)
 
     def on_mount(self) -> None:
         """Start at the reason."""
@@ -58,7 +58,6 @@ class StopItemScreen(FormScreen):
         """Find the exercise as it now stands."""
         held = in_force(View.of(record, self.door.rules, self.door.today))
         self.item = next((i for i in held if i.exercise == self.exercise), None)
-        self.query_one("#form-lead", Static).update(self.lead())
 
     def typing(self) -> None:
         """Warn of names in the reason."""
@@ -74,9 +73,7 @@ class StopItemScreen(FormScreen):
         reason = self.query_one("#reason", Line).value
         if not reason:
             return Plan(faults={"reason": "reason: say why it stops."}, nothing="Say why it stops.")
-        by = f"from {day(self.door.today)}, by {self.door.author}"
-        words = f"{self.exercise}: out of the programme {by}; reason: {reason}"
-        return Plan([(KIND, {**values_of(self.item), "stopped": reason})], [words])
+        return Plan([(KIND, {**values_of(self.item), "stopped": reason})])
 
 
 class HomeLoadsScreen(FormScreen):
@@ -96,7 +93,7 @@ class HomeLoadsScreen(FormScreen):
     def rows(self) -> Iterable[Widget]:
         """Weights and bands."""
         yield Line("weights, kg", key="weights", longest=120, beside="as 1, 1.5, 2")
-        yield Line("bands, grade 1 to 6", key="bands", longest=40, beside="1 light, 6 heavy")
+        yield Line(f"bands, {BANDS}", key="bands", longest=40, beside="1 light, 6 heavy")
 
     def on_mount(self) -> None:
         """Start at the weights."""
@@ -122,11 +119,4 @@ class HomeLoadsScreen(FormScreen):
         told = self.told
         if told and (told.weights, told.bands) == (weights, bands):
             return Plan(nothing="This is what is on record already: nothing to write.")
-        kilograms = ", ".join(plain(w) for w in weights)
-        grades = ", ".join(plain(b) for b in bands)
-        said = [f"weights {kilograms} kg" if kilograms else "no weights"]
-        said += [f"bands {grades}" if grades else "no bands"]
-        by = f"from {day(self.door.today)}, by {self.door.author}"
-        return Plan(
-            [("home loads", {"weights": weights, "bands": bands})], [f"at home {'; '.join(said)} {by}"]
-        )
+        return Plan([(HomeLoads.KIND, {"weights": weights, "bands": bands})])

@@ -2,31 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 from typing import Any
 
 from textual.widget import Widget
 
+from armrise.store.clinic.actions.needs import Needs
 from armrise.store.clinic.actions.sweep import until_of, why
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.time import clocks
+from armrise.store.record.kinds.care import Contact
 from armrise.tui.forms.decisions.booking import BookingScreen
 from armrise.tui.forms.decisions.discharge import DischargeScreen
 from armrise.tui.forms.decisions.hold import HoldScreen
 from armrise.tui.forms.decisions.refer import ReferScreen
-from armrise.tui.forms.kit.fields import Pick, YesNo
-from armrise.tui.forms.kit.line import Line
-from armrise.tui.forms.kit.plan import Plan
-from armrise.tui.forms.kit.viewed import ViewForm
+from armrise.tui.forms.kit.asked import Ask
+from armrise.tui.forms.kit.plan import Draft, Plan
+from armrise.tui.forms.kit.record import RecordForm
 from armrise.tui.forms.visit.pain import PainAsked
-from armrise.tui.words.entries import day
-
-CALLED = ("spoke", "no answer", "wrong number")
-"""What a call of the sweep came to (practice note 1.5)."""
 
 
-class Swept(ViewForm):
+class Swept(RecordForm):
     """Mixed before a form: what it plans is written together with the decision of the sweep."""
 
     decision = ""
@@ -53,14 +50,8 @@ class Swept(ViewForm):
         late = clocks.overdue_days(view)
         values: dict[str, Any] = {"decision": self.decision, "until": until, "reasons": why(self.standing)}
         plan.drafts.append(("sweep decision", values | ({"overdue_days": late} if late else {})))
-        plan.words.append(f"decided in the sweep: {self.decision}{self.out_until(until)}")
+        plan.then += ["(in the sweep again tomorrow)"] if until <= self.door.today else []
         return plan
-
-    def out_until(self, until: date) -> str:
-        """Until when it is out of the sweep."""
-        if until <= self.door.today:
-            return "; in the sweep again tomorrow"
-        return f"; out of it until {day(until, year=False)}"
 
 
 class SweepRebook(Swept, BookingScreen):
@@ -105,25 +96,21 @@ class SweepDischarge(Swept, DischargeScreen):
 
     decision = "discharge"
 
-    def out_until(self, until: date) -> str:
-        """For good."""
-        return "; closed"
-
 
 class CallForm(PainAsked):
     """A call: what it came to, and the pain triple when somebody spoke."""
 
+    kind = Contact
+    asks = (
+        Ask("outcome", without=("message answered", "message left", "message received")),
+        Ask("load_cut", value="n"),
+        Ask("note"),
+    )
+
     def rows(self) -> Iterable[Widget]:
         """Outcome, then pain, then a note."""
-        yield Pick("outcome", CALLED, flow=True, key="outcome")
-        yield from self.pain_rows()
-        yield YesNo("load cut", value="n", key="load_cut")
-        yield Line("note", key="note", longest=200)
-
-    def on_mount(self) -> None:
-        """Start at the outcome."""
-        super().on_mount()
-        self.query_one("#outcome").focus()
+        known, outcome, *rest = super().rows()
+        yield from (known, outcome, *self.pain_rows(), *rest)
 
     def fit(self, view: View) -> None:
         """Pain is asked of whoever was reached."""
@@ -131,26 +118,22 @@ class CallForm(PainAsked):
         self.fit_pain(view, asked=spoke)
         self.show("load_cut", spoke)
 
-    def plan_of(self, view: View) -> Plan:
+    def checked(self, view: View) -> Needs:
+        """The outcome; and the pain of whoever was reached."""
+        spoke = self.picked("outcome") == "spoke"
+        return Needs(faults=self.lacks() | (self.pain_lacking() if spoke else {}))
+
+    def drafts(self, view: View) -> list[Draft]:
         """The contact, and the pain told in it."""
-        outcome = self.picked("outcome")
-        if not outcome:
-            return Plan(faults={"outcome": "outcome: choose 1 to 3."}, nothing="Still needed: outcome.")
-        lacking = self.pain_lacking() if outcome == "spoke" else {}
-        if lacking:
-            named = ", ".join(words.partition(":")[0] for words in lacking.values())
-            return Plan(faults=lacking, nothing=f"Still needed: {named}.")
-        note, cut = self.line("note"), bool(self.answered("load_cut"))
-        values = {"outcome": outcome, "load_cut": cut} | ({"note": note} if note else {})
-        plan = Plan([("contact", values)])
-        told = ["phoned today: " + outcome, "load cut" if cut else "", note]
-        plan.words.append("; ".join(part for part in told if part))
-        if outcome == "spoke":
-            self.pain_into(plan)
-            plan.words.append("(data, and no review of range: an overdue review stays overdue)")
-        elif view.span and clocks.in_protected_stage(view):
-            plan.words.append("(protected stage: an attempt is no contact; try again, or write)")
-        return plan
+        return [*super().drafts(view), *self.pain(view).drafts]
+
+    def follows(self, view: View, drafts: Sequence[Draft]) -> list[str]:
+        """What a call is not."""
+        if self.picked("outcome") == "spoke":
+            review = "(data, and no review of range: an overdue review stays overdue)"
+            return [*self.pain(view).then, review]
+        guarded = view.span and clocks.in_protected_stage(view)
+        return ["(protected stage: an attempt is no contact; try again, or write)"] if guarded else []
 
 
 class SweepPhone(Swept, CallForm):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
@@ -11,11 +12,13 @@ from armrise.store.clinic.healing.breaches import in_force
 from armrise.store.clinic.healing.healing import sling_until
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.fields import Absence
-from armrise.store.record.kinds.pain import Session
+from armrise.store.record.kinds.measured import Measure
+from armrise.store.record.kinds.pain import Morning, Session
 from armrise.store.record.kinds.programme import DoneItem, ProgrammeItem
+from armrise.store.record.words import value_words
 from armrise.store.rules.pathway import Rules, Stage
 from armrise.tui.forms.kit.plan import Draft, Plan
-from armrise.tui.words.entries import day, score, weekday
+from armrise.tui.words.entries import day, weekday
 
 REPORTED = "patient reported"
 NOTHING_NEW = "asked: anything new (fever, numbness, fall, weight loss): no"
@@ -110,15 +113,15 @@ def make(typed: Typed, about: Known, rules: Rules) -> Plan:
     if about.full and _session_typed(typed):
         plan.refused = f"Two sessions of {day(about.on)} are on record; correct one of them instead."
         return plan
-    for kind, values, words in (*_pain(typed, about), *_waking(typed, about)):
+    for kind, values in (*_pain(typed, about), *_waking(typed, about)):
         plan.drafts.append((kind, {"source": REPORTED, **values}))
-        plan.words.append(words)
-    for kind, values in typed.flags:
-        plan.drafts.append((kind, values))
-        plan.words.append(_flag_words(kind, values))
-    if plan.words and _check_day(typed, rules):
-        plan.words.append(f"(later 0 and next morning {score(typed.morning)}: check the day)")
-    if typed.nothing_new and not plan.words:
+    plan.drafts += typed.flags
+    if any(kind == Morning.KIND for kind, _ in plan.drafts):
+        plan.then.append(f"(for {weekday(about.on)}'s session)" if about.sessions else "(no session)")
+    plan.then += _sets_words(plan.drafts, typed)
+    if plan.drafts and _check_day(typed, rules):
+        plan.then.append(f"(later 0 and next morning {value_words(typed.morning)}: check the day)")
+    if typed.nothing_new and not plan.drafts:
         plan.nothing = 'Only "nothing new" is answered; it is kept with a session, so nothing is written.'
     return plan
 
@@ -129,15 +132,13 @@ def _session_typed(typed: Typed) -> bool:
     return told or typed.also is not None or typed.sling_off
 
 
-def _pain(typed: Typed, about: Known) -> list[tuple[str, dict[str, object], str]]:
+def _pain(typed: Typed, about: Known) -> list[Draft]:
     """The session, or only its morning when the session is there, or a morning after a rest day."""
     morning = typed.morning if about.morning_open else Absence.NOT_ASKED
     if about.only_morning or not _session_typed(typed):
         if morning is Absence.NOT_ASKED:
             return []
-        words = f"morning pain {score(morning)} on {day(about.next_morning)}"
-        words += f", for {weekday(about.on)}'s session" if about.sessions else ", no session"
-        return [("morning", {"on": about.next_morning, "pain": morning}, words)]
+        return [(Morning.KIND, {"on": about.next_morning, "pain": morning})]
     items = typed.items if any(i.sets is not None for i in typed.items) else ()
     items = (*items, typed.also) if typed.also else items
     values: dict[str, object] = {
@@ -151,38 +152,22 @@ def _pain(typed: Typed, about: Known) -> list[tuple[str, dict[str, object], str]
     }
     if typed.nothing_new:
         values["note"] = NOTHING_NEW
-    triple = " / ".join(score(s) for s in (typed.during, typed.later, morning))
-    second = "second session" if about.sessions else "session"
-    words = f"{second} of {day(about.on)}: during / later / next morning {triple}"
-    words += _item_words(items) + ("; sling left off" if typed.sling_off else "")
-    return [("session", values, words)]
+    return [(Session.KIND, values)]
 
 
-def _item_words(items: tuple[DoneItem, ...]) -> str:
-    if not items:
-        return "; sets not recorded"
-    told: list[str] = []
-    for item in items:
-        sets = "not recorded" if item.sets is None else f"{item.sets}"
-        sets += f" of {item.sets_asked}" if item.sets is not None and item.sets_asked else ""
-        reps = f" x {item.reps}" if item.reps and item.reps != item.reps_asked else ""
-        told.append(f"{item.exercise} {sets}{reps}" + ("" if item.sets_asked else ", not on the programme"))
-    return "; sets: " + ", ".join(told)
+def _sets_words(drafts: Sequence[Draft], typed: Typed) -> list[str]:
+    """That no sets were told; that something was done beside the programme."""
+    items = [values["items"] for kind, values in drafts if kind == Session.KIND]
+    told = ["(sets not recorded)"] if items == [()] else []
+    return [*told, f"({typed.also.exercise}: not on the programme)"] if items and typed.also else told
 
 
-def _waking(typed: Typed, about: Known) -> list[tuple[str, dict[str, object], str]]:
+def _waking(typed: Typed, about: Known) -> list[Draft]:
     if typed.waking is Absence.NOT_ASKED:
         return []
     on = min(about.next_morning, about.today)
     value = Decimal(typed.waking) if isinstance(typed.waking, int) else typed.waking
-    words = f"nights woken in the last seven: {score(typed.waking)}, on {day(on)}"
-    return [("measure", {"on": on, "name": "night_waking", "value": value}, words)]
-
-
-def _flag_words(kind: str, values: dict[str, object]) -> str:
-    if kind == "event":
-        return f"new event: {values['event']}"
-    return f'red-flag screen, "{values["item"]}": {values["answer"]}'
+    return [(Measure.KIND, {"on": on, "name": "night_waking", "value": value})]
 
 
 def _check_day(typed: Typed, rules: Rules) -> bool:

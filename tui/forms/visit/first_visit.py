@@ -15,6 +15,7 @@ from armrise.store.clinic.actions.suppose import added
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.pain.irritability import cut_mark, propose
+from armrise.store.clinic.scores.scale import direction
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.kinds.head import Entry
 from armrise.store.rules.exercise import Exercise
@@ -252,7 +253,7 @@ class FirstVisitScreen(ScreenSeen):
         if spec:
             total = self.row("total")
             total.low, total.high = spec.low, spec.high
-            total.say_beside(f"{spec.low} to {spec.high}, {plans.direction(spec)}")
+            total.say_beside(f"{spec.low} to {spec.high}, {direction(spec)}")
 
     def fit_stage(self, view: View, pathway: Pathway | None) -> None:
         """Stages of the chosen pathway, with the one proposed, and the interval of the one chosen."""
@@ -331,16 +332,14 @@ class FirstVisitScreen(ScreenSeen):
         if given["code"] in {code for code, _, _ in self.heads}:
             plan.faults["code"] = f'code: "{given["code"]}" is taken.'
         told = [given[key] for key in ("code", "side", "age", "referrer") if given[key]]
-        plan.words.insert(0, f"{', '.join(told)} registered today" if told else "nothing of the new case yet")
+        plan.then.insert(0, f"{', '.join(told)} registered today" if told else "nothing of the new case yet")
         return plan
 
     def decision(self, given: plans.Given) -> Plan:
         """The visit and the placing, and today's slot as attended."""
         plan = plans.decision(given, self.pathway(), minor=self.minor())
         if given["programme"] == "yes":
-            begun = plans.programme(self.offered)
-            plan.drafts += begun.drafts
-            plan.words += begun.words
+            plan.drafts += plans.programme(self.offered)
         if self.record is not None and not plan.faults:
             plan.drafts += plans.attended(self.record, self.door.today)
         return plan

@@ -9,9 +9,16 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from armrise.store.clinic.pain.irritability import END_RANGE, REST_AND_NIGHT, SETTLING
+from armrise.store.entries.build import HEAD
+from armrise.store.record.case import AGE_BANDS
+from armrise.store.record.fields import Choice, rule_of
+from armrise.store.record.kinds.head import SIDES
 from armrise.store.record.kinds.pain import IRRITABILITIES
-from armrise.store.record.kinds.safety import ONSETS, SCREEN_ITEMS
+from armrise.store.record.kinds.paperwork import Background
+from armrise.store.record.kinds.plan import Orders
+from armrise.store.record.kinds.safety import ONSETS, SCREEN_ITEMS, Onset
 from armrise.store.rules.pathway import Rules
+from armrise.tui.forms.kit.asked import CODE_LONGEST, choices, longest
 from armrise.tui.forms.kit.fields import Pick, Score
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.visit.first_visit_fields import (
@@ -39,15 +46,7 @@ TITLES = (
     "context",
     "decision",
 )
-SIDES = {"l": "LEFT", "r": "RIGHT"}
-DOMINANCE = {"r": "right", "l": "left", "b": "both"}
-AGES = {
-    "0": "under 16",
-    "1": "16-17",
-    "t": "18-19",
-    **{str(decade): f"{decade}0s" for decade in range(2, 9)},
-    "9": "90 or over",
-}
+AGES = dict(zip("01t23456789", AGE_BANDS, strict=True))
 """The key of an age band: its decade."""
 
 REFERRERS = (
@@ -60,9 +59,12 @@ REFERRERS = (
 )
 METHODS = {"g": "goniometer", "i": "inclinometer", "e": "by eye"}
 POSITIONS = {"s": "sitting", "l": "lying", "t": "standing"}
-SLEEP = ("undisturbed", "sometimes disturbed", "disturbed every night")
-TEARS = ("small", "medium", "large", "massive")
 NOT_CHOSEN = ("", "")
+
+
+def by_letter(words: Sequence[str]) -> dict[str, str]:
+    """Each word of a list by its first letter."""
+    return {word[0].lower(): word for word in words}
 
 
 def identity(*, known: bool) -> Sequence[Widget]:
@@ -73,12 +75,14 @@ def identity(*, known: bool) -> Sequence[Widget]:
     )
     if known:
         return (Static("", id="known", markup=False), *consent)
+    hands = HEAD["dominance"]
+    assert isinstance(hands, Choice)
     return (
-        ProposedLine("code", longest=24, key="code"),
-        ProposedLine("person", longest=24, key="person"),
-        Letters("side affected", SIDES, key="side"),
+        ProposedLine("code", longest=CODE_LONGEST, key="code"),
+        ProposedLine("person", longest=longest(HEAD["person"]), key="person"),
+        Letters("side affected", by_letter(SIDES), key="side"),
         Letters("age band", AGES, aside="5 for the 50s; the rest below", key="age"),
-        Letters("preferred hand", DOMINANCE, key="dominance"),
+        Letters("preferred hand", by_letter(hands.words), key="dominance"),
         Pick("referred by", REFERRERS, flow=True, key="referrer"),
         *consent,
         Static("", id="kin", markup=False),
@@ -103,9 +107,9 @@ def mechanism(today: date) -> Sequence[Widget]:
         Answer("first dislocation?", key="first-time"),
         Answer("true weakness since?", aside="not from pain alone: y n d", key="weakness"),
         Answer("from a low-energy fall?", key="low-energy"),
-        Noted("operation", longest=80, key="operation"),
+        Noted("operation", longest=longest(rule_of(Onset, "operation")), key="operation"),
         DateLine("surgeon's orders dated", today, key="orders-day"),
-        Pick("size of the tear", TEARS, flow=True, key="tear"),
+        Pick("size of the tear", choices(Orders, "tear_size"), flow=True, key="tear"),
         DateLine("sling until", today, ahead=True, key="sling-until"),
         Line("external rotation limit", longest=4, beside="degrees", key="rotation-limit"),
         Line("elevation limit", longest=3, beside="degrees", key="elevation-limit"),
@@ -199,10 +203,10 @@ def background(today: date) -> Sequence[Widget]:
         Answer("anticoagulant?", key="anticoagulant"),
         Answer("X-ray excludes other cause", aside="n also when only requested: y n d", key="radiograph"),
         DateLine("last injection on", today, key="injection"),
-        Noted("work or sport demand", longest=80, key="demand"),
-        Pick("sleep", SLEEP, flow=True, key="sleep"),
+        Noted("work or sport demand", longest=longest(rule_of(Background, "demand")), key="demand"),
+        Pick("sleep", choices(Background, "sleep"), flow=True, key="sleep"),
         Score("worry about movement", key="worry"),
-        Noted("goal, in own words", longest=120, key="goal"),
+        Noted("goal, in own words", longest=longest(rule_of(Background, "goal")), key="goal"),
     )
 
 

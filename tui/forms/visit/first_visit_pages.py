@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from textwrap import fill
+from textwrap import fill, wrap
 from typing import Any, ClassVar
 
 from textual.binding import Binding, BindingType
@@ -20,11 +20,19 @@ from armrise.tui.forms.visit.first_visit_plan import Given
 from armrise.tui.forms.visit.range_line import RangeLine
 from armrise.tui.forms.visit.redflags import FlagRow
 from armrise.tui.shell.door import Door
+from armrise.tui.words.standing import plural
 
 WIDEST, FRAME = 100, 4
 """Columns of the form at most, and those of its frame."""
-MOST_LINES = 4
-"""Lines of what will be written that stand under a block; the rest is counted."""
+MOST_ROWS = 3
+"""Rows of what will be written that stand under a block; the rest is counted."""
+ROWS_BESIDE = 14
+"""Rows of the screen that are left to the rest of the form where everything is said."""
+
+
+def folded(lines: Sequence[str], width: int) -> list[str]:
+    """Lines folded to ``width``, what goes on indented."""
+    return [row for line in lines for row in wrap(line, width, subsequent_indent="  ")]
 
 
 class PagedForm(FormScreen):
@@ -41,6 +49,8 @@ class PagedForm(FormScreen):
     titles: tuple[str, ...] = ()
     at = 0
     warned = False
+    writing = False
+    """True on the last row."""
     _named: dict[str, Field | Line]
 
     def __init__(self, door: Door, standing: Standing) -> None:
@@ -186,26 +196,39 @@ class PagedForm(FormScreen):
         whole = Plan()
         for part in self.parts():
             whole.drafts += part.drafts
-            whole.words += part.words
+            whole.then += part.then
             whole.faults |= part.faults
             whole.refused = whole.refused or part.refused
         return whole
 
+    def on_descendant_focus(self) -> None:
+        """On the last row everything that will be written is said."""
+        super().on_descendant_focus()
+        writing = self.focused is self.query_one("#write")
+        if writing or self.writing:
+            self.writing = writing
+            self.show_plan()
+
     def show_plan(self) -> None:
-        """What the block in sight would write; the others are counted."""
+        """What the block in sight would write, in short; on the last row what all of them would."""
         parts = list(self.parts())
-        here = parts[self.at] if self.at < len(parts) else Plan()
-        told = list(here.words[:MOST_LINES])
-        if len(here.words) > MOST_LINES:
-            told[-1] += f"; and {len(here.words) - MOST_LINES} more"
-        room = min(self.app.size.width, WIDEST) - FRAME
-        lead = f"{self.verb}: "
-        lines = [here.refused] if here.refused else told or [here.nothing]
-        first, rest = (lead, " " * len(lead)) if told and not here.refused else ("", "")
-        text = [
-            fill(line, room, initial_indent=rest, subsequent_indent=rest + "  ") for line in lines if line
-        ]
-        self.query_one("#form-plan", Static).update(first + "\n".join(text)[len(rest) :])
+        here = self.plan() if self.writing else parts[self.at] if self.at < len(parts) else Plan()
+        most = self.app.size.height - ROWS_BESIDE if self.writing else MOST_ROWS
+        room, lead = min(self.app.size.width, WIDEST) - FRAME, f"{self.verb}: "
+        rows = [] if here.refused else self.rows_to_confirm(here, most, room - len(lead))
+        said = lead + f"\n{' ' * len(lead)}".join(rows) if rows else fill(here.refused or here.nothing, room)
+        self.query_one("#form-plan", Static).update(said)
+
+    def rows_to_confirm(self, plan: Plan, most: int, width: int) -> list[str]:
+        """As many phrases as ``most`` rows have room for, the rest counted; what follows is always said."""
+        phrases, then = self.to_confirm(Plan(plan.drafts)), folded(plan.then, width)
+        for shown in range(len(phrases), 0, -1):
+            rest = len(phrases) - shown
+            more = f"; and {plural(rest, 'further entry', 'further entries')}" if rest else ""
+            rows = folded([*phrases[: shown - 1], phrases[shown - 1] + more], width)
+            if len(rows) + len(then) <= most or shown == 1:
+                return [*rows, *then]
+        return then
 
     def mark(self, faults: dict[str, str]) -> None:
         """Open the block of the first fault before it is marked."""

@@ -15,12 +15,13 @@ from typing import Any
 
 from armrise.store.clinic.motion.motion import PAIRS
 from armrise.store.clinic.pain import irritability
-from armrise.store.clinic.scores.outcome import direction
 from armrise.store.record.case import CaseRecord
-from armrise.store.record.fields import Absence
+from armrise.store.record.fields import Absence, Whole, rule_of
+from armrise.store.record.kinds.care import Visit
+from armrise.store.record.kinds.plan import Orders
 from armrise.store.record.kinds.programme import ISOMETRIC
 from armrise.store.record.kinds.safety import SCREEN_ITEMS
-from armrise.store.record.words import plain
+from armrise.store.record.words import count_days, plain
 from armrise.store.rules.exercise import Exercise
 from armrise.store.rules.pathway import Pathway, Rules
 from armrise.tui.forms.kit.plan import Draft, Plan
@@ -28,7 +29,6 @@ from armrise.tui.forms.programme.plan import start_values
 from armrise.tui.forms.visit.first_visit_read import read_total, read_when
 from armrise.tui.forms.visit.range_line_case import How, measure_drafts
 from armrise.tui.forms.visit.range_line_parse import Line as RangeTyped
-from armrise.tui.words.entries import day
 
 REPORTED = "patient reported"
 MEASURED = "clinician measured"
@@ -90,14 +90,13 @@ def consent(given: Given) -> Plan:
     """Consent to hold the record, and the guardian's where one is needed."""
     plan = Plan(nothing="Consent not asked.")
     for key, name in (("consent", "consent to hold record"), ("guardian", "guardian consent")):
-        _finding(plan, name, given[key], name)
+        _finding(plan, name, given[key])
     return plan
 
 
-def _finding(plan: Plan, name: str, answer: str, words: str, source: str = REPORTED) -> None:
+def _finding(plan: Plan, name: str, answer: str, source: str = REPORTED) -> None:
     if answer:
         plan.drafts.append(("finding", {"name": name, "answer": answer, "source": source}))
-        plan.words.append(f"{words}: {answer}")
 
 
 # red flags
@@ -110,12 +109,11 @@ def flags(given: Given) -> Plan:
     yes = [values for _, values in drafts if values["answer"] == "yes"]
     if len(drafts) == len(SCREEN_ITEMS) and all(values["answer"] == "no" for _, values in drafts):
         drafts = [("screen", {"source": REPORTED, "item": "all", "answer": "no"})]
-        plan.words.append("red-flag screen: all ten asked, all no")
     elif drafts:
-        plan.words.append(f"red-flag screen: {len(drafts)} of {len(SCREEN_ITEMS)} asked, {len(yes)} yes")
+        plan.then.append(f"({len(drafts)} of {len(SCREEN_ITEMS)} asked, {len(yes)} yes)")
     plan.drafts += drafts
     if yes:
-        plan.words.append(SAFETY[max(_severity(given.rules, values) for values in yes)])
+        plan.then.append(SAFETY[max(_severity(given.rules, values) for values in yes)])
     return plan
 
 
@@ -144,20 +142,18 @@ def mechanism(given: Given) -> Plan:
         if what == "fracture":
             values["low_energy"] = given["low-energy"] == "yes"
         plan.drafts.append(("onset", {"source": REPORTED, **values}))
-        plan.words.append(f"{what} on {day(on)}" + (f", {operation}" if operation else ""))
     else:
         dated = what in ("surgery", "dislocation", "fracture")
-        plan.words.append(
-            f"{what}, date not known: " + ("NO STAGE OPENS" if dated else "no onset is written")
-        )
+        opens = "NO STAGE OPENS" if dated else "no onset is written"
+        plan.then.append(f"{what}, date not known: {opens}")
     if what == "surgery":
         _orders(plan, given)
     if what == "dislocation":
         first = given["first-time"]
         answer = {"yes": "no", "no": "yes"}.get(first, first)
-        _finding(plan, "second dislocation", answer, "second dislocation")
+        _finding(plan, "second dislocation", answer)
     if what in ("dislocation", "fracture", "other injury"):
-        _finding(plan, "weakness after injury", given["weakness"], "true weakness after the injury", MEASURED)
+        _finding(plan, "weakness after injury", given["weakness"], MEASURED)
     return plan
 
 
@@ -167,46 +163,47 @@ ORDER_DAYS = {
     "no-resisted": ("no_resisted_until", "no resisted work until"),
 }
 ORDER_DEGREES = {
-    "rotation-limit": ("external_rotation_limit", "external rotation to", -20, 110),
-    "elevation-limit": ("elevation_limit", "elevation to", 0, 180),
+    "rotation-limit": ("external_rotation_limit", "external rotation to"),
+    "elevation-limit": ("elevation_limit", "elevation to"),
 }
 
 
 def _orders(plan: Plan, given: Given) -> None:
     """The surgeon's written limits, in force from the date of the document."""
     values: dict[str, Any] = {}
-    told: list[str] = []
     for key, (name, words) in ORDER_DAYS.items():
         until, fault = _any_day(given, key, words)
         if fault:
             plan.faults[key] = fault
         elif until:
             values[name] = until
-            told.append(f"{words} {day(until)}")
-    for key, (name, words, low, high) in ORDER_DEGREES.items():
-        text = given[key]
-        if text and not (re.fullmatch(r"-?\d{1,3}", text) and low <= int(text) <= high):
-            plan.faults[key] = f'{words}: "{text}" is out of range, allowed is {low} to {high} degrees.'
-        elif text:
-            values[name] = int(text)
-            told.append(f"{words} {int(text)} degrees")
+    for key, (name, words) in ORDER_DEGREES.items():
+        degrees = _degrees(plan, key, given[key], name, words)
+        values |= {name: degrees} if degrees is not None else {}
     if given["tear"]:
         values["tear_size"] = given["tear"]
-        told.append(f"{given['tear']} tear")
     dated, fault = given.when("orders-day", "orders dated")
     if fault:
         plan.faults["orders-day"] = fault
     if not values and not dated:
-        plan.words.append("no surgeon's orders recorded: the template holds")
+        plan.then.append("no surgeon's orders recorded: the template holds")
         return
     if dated is None and not fault:
         plan.faults["orders-day"] = "orders dated: the date of the document is needed, orders hold from it."
         return
     draft = {"on": dated, "operation": given["operation"] or None, "source": "surgeon", **values}
     plan.drafts.append(("orders", draft))
-    plan.words.append(
-        f"surgeon's orders of {day(dated)}: {', '.join(told) or 'no limits typed'}" if dated else ""
-    )
+
+
+def _degrees(plan: Plan, key: str, text: str, name: str, words: str) -> int | None:
+    """A limit in degrees within the range of the record, else a fault."""
+    if not text:
+        return None
+    rule: Whole = rule_of(Orders, name)
+    if re.fullmatch(r"-?\d{1,3}", text) and rule.low <= int(text) <= rule.high:
+        return int(text)
+    plan.faults[key] = f'{words}: "{text}" is out of range, allowed is {rule.low} to {rule.high} {rule.unit}.'
+    return None
 
 
 def _any_day(given: Given, key: str, label: str) -> tuple[date | None, str]:
@@ -222,10 +219,10 @@ def _any_day(given: Given, key: str, label: str) -> tuple[date | None, str]:
 
 
 RATED = {
-    "worst": ("worst_pain", "worst pain in 24 hours"),
-    "rest": ("rest_pain", "rest pain"),
-    "night": ("night_pain", "night pain"),
-    "waking": ("night_waking", "nights woken of the last 7"),
+    "worst": "worst_pain",
+    "rest": "rest_pain",
+    "night": "night_pain",
+    "waking": "night_waking",
 }
 
 
@@ -236,12 +233,8 @@ def ratings(given: Given, keys: Sequence[str] = tuple(RATED)) -> Plan:
         value = given.number(key)
         if value is Absence.NOT_ASKED:
             continue
-        name, words = RATED[key]
         stored = value if isinstance(value, Absence) else Decimal(value)
-        plan.drafts.append(("measure", {"name": name, "value": stored, "source": REPORTED}))
-        plan.words.append(f"{words} {value.value if isinstance(value, Absence) else value}")
-    if plan.words:
-        plan.words = [", ".join(plan.words)]
+        plan.drafts.append(("measure", {"name": RATED[key], "value": stored, "source": REPORTED}))
     return plan
 
 
@@ -273,9 +266,8 @@ def irritable(given: Given) -> Plan:
         "settling": found.settling,
     }
     plan.drafts.append(("irritability", values))
-    mixed, cut = ", mixed" if proposed.mixed else "", irritability.cut_mark(found, given.rules)
-    differs = f", proposed {proposed.level}" if proposed.level and proposed.level != level else ""
-    plan.words.append(f"irritability {level}{differs}{mixed}{cut}")
+    cut = irritability.cut_mark(found, given.rules)
+    plan.then += [f"(cut-offs of the worst pain: {cut.strip(' ()')})"] if cut else []
     return plan
 
 
@@ -295,9 +287,7 @@ def measured(
             plan.faults[key] = "\n    ! ".join(line.faults)
         drafts = measure_drafts(line.readings, given.other_side, given.author, how, before)
         plan.drafts += drafts
-        if drafts:
-            plan.words.append(_measured_words(key, drafts))
-    plan.words += against_each_other(plan.drafts, given.rules)
+    plan.then += against_each_other(plan.drafts, given.rules)
     return plan
 
 
@@ -320,39 +310,28 @@ def means(given: Given) -> How:
     return {"method": given["method"] or None, "position": given["position"] or None}
 
 
-def _measured_words(key: str, drafts: Sequence[Draft]) -> str:
-    values = [values for _, values in drafts]
-    real = [v for v in values if not isinstance(v["value"], Absence) and not v.get("repeated")]
-    absent = Counter(v["value"].value for v in values if isinstance(v["value"], Absence))
-    repeated = sum(1 for v in values if v.get("repeated"))
-    parts = [f"{len(real)} measured"] if real else []
-    parts += [f"{repeated} repeated, not measured"] if repeated else []
-    parts += [f"{count} {why}" for why, count in absent.items()]
-    return f"{key}: {', '.join(parts)}"
-
-
 def ranges(given: Given) -> Plan:
     """Active and passive range, and whether the other side may be compared with."""
     plan = measured(given, ("active", "passive"), means(given))
-    _finding(plan, "other side is a reference", given["reference"], "other side is a reference", MEASURED)
+    _finding(plan, "other side is a reference", given["reference"], MEASURED)
     return plan
 
 
 def neck(given: Given) -> Plan:
     """Neck, sensation, deltoid and grip."""
     plan = Plan(nothing="Neck and nerves not examined.")
-    _finding(plan, "neck movement reproduces pain", given["neck"], "neck movement reproduces pain", MEASURED)
-    for key, recorded, seen, words in (
-        ("badge", "badge sensation recorded", "badge sensation lost", "badge sensation lost"),
-        ("deltoid", "deltoid contraction recorded", "deltoid contracts", "deltoid contracts"),
+    _finding(plan, "neck movement reproduces pain", given["neck"], MEASURED)
+    for key, recorded, seen in (
+        ("badge", "badge sensation recorded", "badge sensation lost"),
+        ("deltoid", "deltoid contraction recorded", "deltoid contracts"),
     ):
         answer = given[key]
         if answer in ("yes", "no"):
             plan.drafts.append(("finding", {"name": recorded, "answer": "yes", "source": MEASURED}))
-        _finding(plan, seen, answer, words, MEASURED)
-    _finding(plan, "grip weaker than other side", given["grip"], "grip weaker than other side", MEASURED)
+        _finding(plan, seen, answer, MEASURED)
+    _finding(plan, "grip weaker than other side", given["grip"], MEASURED)
     if given["badge"] == "yes" or given["deltoid"] == "no":
-        plan.words.append('ANSWER "MOTOR OR SENSORY LOSS" ON THE RED-FLAG LIST TOO')
+        plan.then.append('ANSWER "MOTOR OR SENSORY LOSS" ON THE RED-FLAG LIST TOO')
     return plan
 
 
@@ -383,12 +362,6 @@ def region_score(plan: Plan, given: Given) -> None:
         if instrument in OXFORD and isinstance(total, Decimal):
             values["formula"] = OXFORD_FORMULA
         plan.drafts.append(("score", {**values, "filled_by": "patient"}))
-        said = "form incomplete, no total" if total is None else _said(total)
-        plan.words.append(f"{instrument} {said} ({direction(spec)})")
-
-
-def _said(total: Decimal | Absence) -> str:
-    return total.value if isinstance(total, Absence) else plain(total)
 
 
 def mean(values: Sequence[int]) -> Decimal:
@@ -400,17 +373,13 @@ def function(plan: Plan, given: Given) -> None:
     """The mean of one to three activities the patient chose; declined only when nothing else was said."""
     answers = [given.number(key) for key in FUNCTIONS]
     numbers = [value for value in answers if isinstance(value, int)]
-    spec = given.rules.instruments[FUNCTION]
     if numbers:
         total, items = mean(numbers), tuple(Decimal(n) for n in numbers)
         draft = {"instrument": FUNCTION, "total": total, "items": items, "source": REPORTED}
         plan.drafts.append(("score", draft))
-        said = f"{plain(total)}, mean of {len(numbers)}"
-        plan.words.append(f"patient-specific function {said} ({direction(spec)})")
     elif Absence.DECLINED in answers:
         draft = {"instrument": FUNCTION, "total": Absence.DECLINED, "source": REPORTED}
         plan.drafts.append(("score", draft))
-        plan.words.append("patient-specific function declined")
 
 
 # context
@@ -420,27 +389,22 @@ def background(given: Given, starts: date) -> Plan:
     """What else bears on it. ``starts`` is when the episode began: an earlier injection is history."""
     plan = Plan(nothing="Context not asked.")
     for key in ("diabetes", "thyroid disease", "anticoagulant"):
-        _finding(plan, key, given[key.replace(" ", "-")], key)
-    _finding(plan, "radiograph excludes other cause", given["radiograph"], "radiograph excludes other cause")
+        _finding(plan, key, given[key.replace(" ", "-")])
+    _finding(plan, "radiograph excludes other cause", given["radiograph"])
     injected, fault = given.when("injection", "injection on")
     if fault:
         plan.faults["injection"] = fault
     if injected:
         values = {"what": "injection", "on": injected, "history": injected < starts, "source": REPORTED}
         plan.drafts.append(("medicine", values))
-        plan.words.append(f"injection on {day(injected)}")
     worry = given.number("worry")
     if worry is not Absence.NOT_ASKED:
         stored = worry if isinstance(worry, Absence) else Decimal(worry)
         draft = {"name": "worry_about_movement", "value": stored, "source": REPORTED}
         plan.drafts.append(("measure", draft))
-        plan.words.append(
-            f"worry about movement {worry.value if isinstance(worry, Absence) else worry} of 10"
-        )
     said = {name: given[name] or None for name in ("demand", "sleep", "goal")}
     if any(said.values()):
         plan.drafts.append(("background", {"source": REPORTED, **said}))
-        plan.words.append(", ".join(f"{name}: {text}" for name, text in said.items() if text))
     return plan
 
 
@@ -457,8 +421,8 @@ def decision(given: Given, pathway: Pathway | None, *, minor: bool) -> Plan:
     elif stage is None:
         plan.faults["stage"] = "stage: Enter takes the proposed one, or choose."
     interval, usual = given["interval"], given.number("usual-morning")
-    if interval and not (interval.isdecimal() and 1 <= int(interval) <= 366):
-        plan.faults["interval"] = f'review in: "{interval}" is out of range, allowed is 1 to 366 days.'
+    if fault := interval_fault(interval):
+        plan.faults["interval"] = fault
     following, fault = given.when("next", "next visit", ahead=True)
     if fault:
         plan.faults["next"] = fault
@@ -467,26 +431,34 @@ def decision(given: Given, pathway: Pathway | None, *, minor: bool) -> Plan:
         if isinstance(usual, int):
             visit["usual_morning"] = usual
         plan.drafts += [("visit", visit), ("step", _placing(given, code))]
-        plan.words.append(f"first visit today; placed in {code} {stage.name} ({pathway.name})")
-        booked = f"booked {day(following)}" if following else "none booked"
-        plan.words.append(
-            f"review in {interval or 'the days of the stage'}{' days' if interval else ''}, {booked}"
-        )
+        plan.then.append(f"({code} is {stage.name}, {pathway.name})")
+        plan.then += review_words(interval, None, following)
     if following and not fault:
         plan.drafts.append(("appointment", {"booked_for": following, "reason": "review"}))
-    _finding(plan, "safety-net advice given", given["safety-net"], "safety-net advice given", MEASURED)
+    _finding(plan, "safety-net advice given", given["safety-net"], MEASURED)
     if minor:
-        plan.words.append("adult thresholds: this patient is a minor, growth plates are not considered")
+        plan.then.append("adult thresholds: this patient is a minor, growth plates are not considered")
     return plan
 
 
-def programme(exercises: Sequence[Exercise]) -> Plan:
+def interval_fault(text: str) -> str:
+    """Why the typed days to the next review are none; empty when they are, or nothing is typed."""
+    rule: Whole = rule_of(Visit, "interval")
+    if not text or (text.isdecimal() and rule.low <= int(text) <= rule.high):
+        return ""
+    return f'review in: "{text}" is out of range, allowed is {rule.low} to {rule.high} {rule.unit}.'
+
+
+def review_words(interval: str, usual: int | None, following: date | None) -> list[str]:
+    """By when the review is due where the visit does not say it, and that nothing is booked."""
+    days = f", {count_days(usual)}" if usual else ""
+    told = [] if interval else [f"(review by the stage{days})"]
+    return told if following else [*told, "(none booked)"]
+
+
+def programme(exercises: Sequence[Exercise]) -> list[Draft]:
     """The exercises proposed for the stage, each at its usual starting dose and without a load."""
-    plan = Plan()
-    for exercise in exercises:
-        plan.drafts.append(("programme item", start_values(exercise)))
-    plan.words.append(f"home programme: {template_words(exercises)}")
-    return plan
+    return [("programme item", start_values(exercise)) for exercise in exercises]
 
 
 def template_words(exercises: Sequence[Exercise]) -> str:

@@ -11,6 +11,7 @@ from textual.widgets import Static
 
 from armrise.store.clinic.actions.placing import strength_barred
 from armrise.store.clinic.case.view import View
+from armrise.store.clinic.scores.scale import direction
 from armrise.store.record.case import CaseRecord
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.dayfield import DayField
@@ -85,7 +86,7 @@ class MeasuresScreen(WithSecondPage, PagedForm):
         if spec:
             total = self.row("total")
             total.low, total.high = spec.low, spec.high
-            total.say_beside(f"{spec.low} to {spec.high}, {plans.direction(spec)}")
+            total.say_beside(f"{spec.low} to {spec.high}, {direction(spec)}")
 
     def parts(self) -> Sequence[Plan]:
         """What each block would write."""
@@ -99,7 +100,7 @@ class MeasuresScreen(WithSecondPage, PagedForm):
             plans.ratings(given),
             plans.measured(given, ("active", "passive"), plans.means(given), before),
         )
-        first = Plan([*pain.drafts, *lines.drafts], [*pain.words, *lines.words], lines.faults)
+        first = Plan([*pain.drafts, *lines.drafts], lines.then, lines.faults)
         if field.fault or field.value:
             first.faults["day"] = field.fault or "measured on: the day is being typed; Enter takes it."
         second = plans.measured(given, ("strength",), plans.DYNAMOMETER)

@@ -12,10 +12,12 @@ from textual.widgets import Static
 from armrise.store.clinic.scores.constant_murley import CONSTANT
 from armrise.store.clinic.scores.scale import direction
 from armrise.store.clinic.scores.scoring import answer_range
+from armrise.store.record.fields import rule_of
 from armrise.store.record.kinds.measured import Score
 from armrise.store.record.words import plain
 from armrise.store.rules.pathway import InstrumentSpec
 from armrise.store.rules.questionnaire import Ladder
+from armrise.tui.forms.kit.asked import choices, longest
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.dayfield import DayField
 from armrise.tui.forms.kit.fields import Field, in_order
@@ -38,7 +40,7 @@ TALL = 34
 """From this height on everything that follows is in sight while typing; below it the first lines."""
 FEW = 3
 TOTAL_KEYS = "total and Enter   i form incomplete   d declined   empty: only the answers"
-FILLED_BY = ("patient", "carer", "interview")
+FILLED_BY = choices(Score, "filled_by")
 MEASURED = {
     "pain": ("pain, cm from no pain", 15, 1),
     "work": ("work, cm from all", 15, 1),
@@ -81,8 +83,8 @@ class ItemsScreen(FormScreen):
                 ladder = cast(Ladder, getattr(rules.constant, name))
                 options = tuple(rung.word for rung in ladder.rungs)
                 yield Folded(label, options, key=f"part-{name}", blank="not measured")
-        yield Line("version", key="version", longest=40)
-        yield Line("language", key="language", longest=20)
+        yield Line("version", key="version", longest=longest(rule_of(Score, "version")))
+        yield Line("language", key="language", longest=longest(rule_of(Score, "language")))
         yield Folded("filled in by", FILLED_BY, key="filled_by", blank="not said")
 
     def most_items(self) -> int:
@@ -234,8 +236,9 @@ class ItemsScreen(FormScreen):
             below.update(f"QUESTION: {plan.faults['scale']} Choose under the total.")
         elif plan.faults.get("total"):
             below.update(f"NOT AS TYPED: {plan.faults['total']}")
-        elif len(plan.words) > FEW and self.app.size.height < TALL and not self.row("write").has_focus:
-            lines = [f"{self.verb}: {plan.words[0]}", *plan.words[1:FEW], "more on the row Write"]
+        elif len(plan.then) >= FEW and self.app.size.height < TALL and not self.row("write").has_focus:
+            words = self.to_confirm(plan)
+            lines = [f"{self.verb}: {words[0]}", *words[1:FEW], "more on the row Write"]
             below.update("\n  ".join(lines))
 
     def on_descendant_focus(self) -> None:

@@ -18,7 +18,6 @@ from armrise.store.clinic.scores.constant_murley import (
     constant_score,
 )
 from armrise.store.clinic.scores.doubtful_scale import OXFORD, raw_as_per_cent, scale_doubt
-from armrise.store.clinic.scores.scale import direction
 from armrise.store.clinic.scores.scoring import RECORDED_PLACES, Scored, disagreement, rounded, score
 from armrise.store.clinic.scores.sums import per_cent_of_best
 from armrise.store.record.case import CaseRecord
@@ -156,12 +155,12 @@ def _from_answers(
 ) -> None:
     said = f"{scored.answered} of {scored.asked} answered"
     if scored.shown is None:
-        plan.words.append(f"{spec.key} incomplete, NO TOTAL: {scored.why_none}; {said}; the score stays owed")
+        plan.then.append(f"{spec.key} incomplete, NO TOTAL: {scored.why_none}; {said}; the score stays owed")
     else:
         by = f", {scored.formula}" if scored.formula else ""
-        plan.words.append(f"{spec.key} {plain(scored.shown)} ({scored.direction}{by}); {said}")
-    plan.words += [scored.note] if scored.note else []
-    plan.words += [*_parts_in_words(scored), *_per_cent(spec, scored.recorded)]
+        plan.then.append(f"{spec.key} {plain(scored.shown)} ({scored.direction}{by}); {said}")
+    plan.then += [scored.note] if scored.note else []
+    plan.then += [*_parts_in_words(scored), *_per_cent(spec, scored.recorded)]
     plan.drafts.append(_draft(spec, typed, scored.recorded, scored.formula, answers))
 
 
@@ -196,8 +195,7 @@ def _from_total(plan: Plan, spec: InstrumentSpec, typed: Typed, answers: tuple[A
     formula = typed.formula or (OXFORD_NEW if spec.key in OXFORD else None)
     if text in (INCOMPLETE, DECLINED):
         total = None if text == INCOMPLETE else Absence.DECLINED
-        told = "form incomplete, no total; the score stays owed" if total is None else "declined"
-        plan.words.append(f"{spec.key} {told}")
+        plan.then += ["the score stays owed"] if total is None else []
         plan.drafts.append(_draft(spec, typed, total, formula, answers))
         return
     given = number(typed.total, "total")
@@ -208,16 +206,14 @@ def _from_total(plan: Plan, spec: InstrumentSpec, typed: Typed, answers: tuple[A
     total = given
     if question and typed.scale == SCALES[spec.key][1]:
         total, formula, told = _from_other_scale(spec, given)
-        plan.words.append(told)
+        plan.then.append(told)
     low, high = limits(spec, formula)
     if not low <= total <= high:
         plan.faults["total"] = (
             f"total: {plain(total)} is out of range, allowed is {plain(low)} to {plain(high)}."
         )
         return
-    by = f", {formula}" if formula else ""
-    plan.words.append(f"{spec.key} {plain(total)} ({direction(spec, formula)}{by})")
-    plan.words += _per_cent(spec, total)
+    plan.then += _per_cent(spec, total)
     plan.drafts.append(_draft(spec, typed, total, formula, answers))
 
 
@@ -273,8 +269,8 @@ def beside_record(plan: Plan, rules: Rules, record: CaseRecord, make: Callable[[
         view = View.of(added(record, [entry]), rules, entry.on)
         change = latest_change(view, entry.instrument) if isinstance(entry.total, Decimal) else None
         if change is not None:
-            plan.words += sentences(change)
-            plan.words += [] if change.not_comparable else left_out(view, entry.instrument)[-1:]
+            plan.then += sentences(change)
+            plan.then += [] if change.not_comparable else left_out(view, entry.instrument)[-1:]
 
 
 def last_of(record: CaseRecord, instrument: str) -> Score | None:

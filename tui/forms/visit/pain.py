@@ -11,7 +11,7 @@ from armrise.store.clinic.case.view import View
 from armrise.store.record.fields import Absence
 from armrise.tui.forms.kit.fields import Score, YesNo
 from armrise.tui.forms.kit.plan import Plan
-from armrise.tui.forms.kit.viewed import ViewForm
+from armrise.tui.forms.kit.record import RecordForm
 from armrise.tui.forms.visit.checkin_plan import Known, Typed, known, make
 from armrise.tui.words.entries import day
 
@@ -19,7 +19,7 @@ NIGHTS = 7
 TRIPLE = {"during": "pain during", "later": "pain later that day", "morning": "pain next morning"}
 
 
-class PainAsked(ViewForm):
+class PainAsked(RecordForm):
     """Asks the triple of the day before :meth:`pain_day`; who has not exercised tells the morning alone."""
 
     def pain_day(self) -> date:
@@ -69,10 +69,7 @@ class PainAsked(ViewForm):
         field = self.query_one(f"#{key}", Score)
         return field.answer if field.display else Absence.NOT_ASKED
 
-    def pain_into(self, plan: Plan) -> None:
-        """The session, or the morning alone, and the nights."""
-        assert self.view is not None
+    def pain(self, view: View) -> Plan:
+        """The session, or the morning alone, and the nights; nothing where none is asked."""
         during, later, morning, waking = (self.told(name) for name in (*TRIPLE, "waking"))
-        made = make(Typed(during, later, morning, waking), self.about(self.view), self.door.rules)
-        plan.drafts += made.drafts
-        plan.words += made.words
+        return make(Typed(during, later, morning, waking), self.about(view), self.door.rules)

@@ -8,10 +8,12 @@ from typing import Any
 from textual.widget import Widget
 
 from armrise.store.clinic.case.standing import Standing
+from armrise.store.entries.build import HEAD
 from armrise.store.entries.words import CaseHead
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.kinds.head import SIDES, Entry
 from armrise.store.record.kinds.safety import SCREEN_ITEMS
+from armrise.tui.forms.kit.asked import CODE_LONGEST, longest
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.dayfield import DayField
 from armrise.tui.forms.kit.fields import Pick
@@ -69,11 +71,11 @@ class RegisterScreen(FormScreen):
     def rows(self) -> Iterable[Widget]:
         """The five things, and what the letter warns of."""
         pathways = [f"{p.code} {p.name}" for p in self.door.rules.pathways.values()]
-        yield ProposedLine("code", key="code", longest=24)
-        yield ProposedLine("person's code", key="person", longest=24)
+        yield ProposedLine("code", key="code", longest=CODE_LONGEST)
+        yield ProposedLine("person's code", key="person", longest=longest(HEAD["person"]))
         yield Pick("side", SIDES, flow=True, key="side")
         yield Pick("pathway", pathways, flow=True, key="pathway")
-        yield Line("referrer", key="referrer", longest=60, beside="a role or a place")
+        yield Line("referrer", key="referrer", longest=longest(HEAD["referrer"]), beside="a role or a place")
         yield DayField("registered on", self.door.today, self.door.today, key="day", back=DAYS_BACK)
         yield LetterFlag("red flag in the letter", SCREEN_ITEMS, flow=True, key="flag")
 
@@ -134,7 +136,7 @@ class RegisterScreen(FormScreen):
         if not flag:
             return Plan([("registration", {})], told)
         values = {"on": field.chosen, "item": flag, "answer": "yes", "source": "referral letter"}
-        told.append(f"possible red flag told in the letter: {flag}: the case is under TODAY")
+        told.append("(a possible red flag: the case is under TODAY)")
         return Plan([("registration", {}), ("screen", values)], told)
 
     def entries(self, drafts: Any) -> list[Entry]:

@@ -217,9 +217,9 @@ class ReviewScreen(PagedForm, CheckInScreen):
         interval, following = self.row("interval"), self.row("next")
         days = str(self.asks.interval or "")
         interval.propose(days, f"Enter takes {days}, those of {self.standing.stage}" if days else "")
-        wanted = interval.value if interval.value.isdecimal() else days
+        wanted = days if plans.interval_fault(interval.value) else interval.value or days
         if wanted:
-            when = self.door.today + timedelta(days=min(int(wanted), 366))
+            when = self.door.today + timedelta(days=int(wanted))
             following.proposal = when.isoformat()
             if not following.value:
                 following.say_beside(f"Enter takes {day(when)}; Down books none")

@@ -21,7 +21,6 @@ from armrise.store.rules.pathway import Criterion, Rules
 from armrise.tui.forms.kit.plan import Plan
 from armrise.tui.forms.visit import first_visit_plan as plans
 from armrise.tui.forms.visit.range_line_case import REVIEW, How, how_before
-from armrise.tui.words.entries import day
 
 WEEK = 7
 MOST = 2
@@ -113,7 +112,7 @@ def found(given: plans.Given, about: About) -> Plan:
     lines = plans.measured(given, ("range",), plans.means(given), about.how)
     for part in (lines, adherence(given, about), medicine(given), answers(given, about)):
         plan.drafts += part.drafts
-        plan.words += part.words
+        plan.then += part.then
         plan.faults |= part.faults
     if about.score:
         plans.region_score(plan, given)
@@ -127,14 +126,12 @@ def adherence(given: plans.Given, about: About) -> Plan:
     if days is Absence.NOT_ASKED:
         return plan
     value: Decimal | Absence = Absence.DECLINED
-    said = "declined"
     if isinstance(days, int):
         share = Decimal(days * 100) / about.asked_days
         value = share.quantize(Decimal(1), ROUND_HALF_UP)
-        said = f"{days} of the last 7 days, {about.asked_days} asked: {value} %"
+        plan.then.append(f"(exercised on {days} of the last {WEEK} days, {about.asked_days} asked)")
     draft = {"name": "adherence", "value": value, "source": plans.REPORTED}
     plan.drafts.append(("measure", draft))
-    plan.words.append(f"exercised on {said}")
     return plan
 
 
@@ -144,7 +141,6 @@ def medicine(given: plans.Given) -> Plan:
     values = MEDICINES.get(change)
     if values:
         plan.drafts.append(("medicine", {**values, "source": plans.REPORTED}))
-        plan.words.append(f"{change}: it may mask pain")
     return plan
 
 
@@ -155,7 +151,6 @@ def answers(given: plans.Given, about: About) -> Plan:
         answer = given[f"find-{number}"]
         if answer:
             plan.drafts.append(("finding", {"name": name, "answer": answer}))
-            plan.words.append(f"{name}: {answer}")
     return plan
 
 
@@ -165,8 +160,8 @@ def decided(given: plans.Given, about: About, record: CaseRecord) -> Plan:
     if not given["now"]:
         plan.faults["now"] = f"what now: choose 1 to {len(WHAT_NOW)}; it ends the review."
     interval = given["interval"]
-    if interval and not (interval.isdecimal() and 1 <= int(interval) <= 366):
-        plan.faults["interval"] = f'review in: "{interval}" is out of range, allowed is 1 to 366 days.'
+    if fault := plans.interval_fault(interval):
+        plan.faults["interval"] = fault
     following, fault = given.when("next", "next visit", ahead=True)
     if fault:
         plan.faults["next"] = fault
@@ -174,33 +169,22 @@ def decided(given: plans.Given, about: About, record: CaseRecord) -> Plan:
         return plan
     visit: dict[str, Any] = {"interval": int(interval) if interval else None}
     visit["anything_new"] = {"y": "yes", "n": "no"}.get(given["new"], "not asked")
-    told = _flags(visit, given)
+    visit |= {name: True for key, name in FLAGS.items() if given[key] == "yes"}
     plan.drafts.append(("visit", visit))
     plan.drafts += plans.attended(record, given.today)
-    plan.words.append(", ".join(["review visit today", *told]))
     if following:
         plan.drafts.append(("appointment", {"booked_for": following, "reason": "review"}))
-    booked = f"booked {day(following)}" if following else "none booked"
-    days = interval or about.interval
-    plan.words.append(f"review in {days} days, {booked}" if days else f"review by the stage, {booked}")
+    plan.then += plans.review_words(interval, about.interval, following)
     return plan
 
 
 FLAGS = {
-    "assessed": ("injury_assessed", "injury assessed"),
-    "corrected": ("plan_corrected", "plan corrected"),
-    "cut": ("load_cut", "load cut"),
-    "decision": ("decision", "decision taken"),
+    "assessed": "injury_assessed",
+    "corrected": "plan_corrected",
+    "cut": "load_cut",
+    "decision": "decision",
 }
-
-
-def _flags(visit: dict[str, Any], given: plans.Given) -> list[str]:
-    told: list[str] = []
-    for key, (name, words) in FLAGS.items():
-        if given[key] == "yes":
-            visit[name] = True
-            told.append(words)
-    return told
+"""The questions of the decision, by the field of the visit that a yes sets."""
 
 
 def verdict_words(standing: Standing) -> Sequence[str]:
