@@ -67,11 +67,11 @@ def reasons(store: Store) -> dict[str, Any]:
 
 async def screens(store: Store, *presses: tuple[str, ...]) -> list[str]:
     """What is painted after each group of keys, the cursor of the list on the case."""
-    from armrise.tui.shell.door import Door
+    from armrise.tui.shell.store_door import StoreDoor
     from tests.quiet import settle
     from tests.tui.form_store import app_on, painted, press
 
-    app = app_on(Door(store, load(), "TK", T, lambda: NOW))
+    app = app_on(StoreDoor(store, load(), "TK", T, lambda: NOW))
     seen: list[str] = []
     async with app.run_test(size=(100, 40)) as pilot:
         await settle(pilot)
@@ -131,11 +131,11 @@ def screen() -> None:
     """Opened by its name, its key in the list of keys."""
 
     async def opened() -> str:
-        from armrise.tui.shell.door import Door
+        from armrise.tui.shell.store_door import StoreDoor
         from tests.quiet import settle
         from tests.tui.form_store import app_on, painted
 
-        app = app_on(Door(stored(), load(), "TK", T, lambda: NOW))
+        app = app_on(StoreDoor(stored(), load(), "TK", T, lambda: NOW))
         async with app.run_test(size=(80, 24)) as pilot:
             await settle(pilot)
             app.open("RosterScreen")

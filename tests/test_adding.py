@@ -38,21 +38,18 @@ class Transport(Entry):
     """How the patient comes to the clinic."""
 
     KIND: ClassVar[str] = "transport"
+    MEANING: ClassVar[str] = "how the patient comes"
 
     by: str = must(Choice(("walk", "bus", "car", "ambulance")))
+
+    def sentence(self, names: Names | None, day: str) -> str:
+        return f"comes by {self.by}{placed('on', day)}"
 
 
 ''',
         ),
-        Change("store/record/kinds/every.py", "Visit\nfrom", "Transport, "),
-        Change("store/record/kinds/every.py", "        Correction,\n    )", "        Transport,\n"),
         Change("store/record/case.py", "Visit\nfrom", "Transport, "),
         Change("store/record/case.py", "    linked: tuple", "    transports: tuple[Transport, ...] = ()\n"),
-        Change("store/record/case.py", '    "visit": "visits",', '    "transport": "transports",\n'),
-        Change(
-            "tui/words/phrases.py", '    "visit": _visit,', '    "transport": lambda e: f"comes by {e.by}",\n'
-        ),
-        Change("tui/case/record.py", '    "visit": "somebody', '    "transport": "how the patient comes",\n'),
         NEXT_SCHEMA,
     ],
     "measure": [
@@ -185,7 +182,7 @@ status = "design"
 }
 """What is written for each. The files are those that "How to add" names."""
 
-COUNTS = {"kind": 6, "measure": 4, "reason": 2, "screen": 2, "pathway": 2, "stage_figure": 3}
+COUNTS = {"kind": 3, "measure": 4, "reason": 2, "screen": 2, "pathway": 2, "stage_figure": 3}
 """How many files each touches."""
 
 

@@ -23,8 +23,8 @@ from armrise.store.entries.build import HEAD, ONLY_BESIDE, FieldRule, build, bui
 from armrise.store.exchange.into.caseload_file import CaseloadRefused, demo_path, parse
 from armrise.store.exchange.out.schema_caseload import key_of
 from armrise.store.exchange.out.schema_outputs import SCHEMAS
+from armrise.store.record.case import KINDS
 from armrise.store.record.fields import Absence, Children, Choice, Day, Flag, Rule, Series, Whole, Words
-from armrise.store.record.kinds.every import KINDS
 from armrise.store.record.kinds.paperwork import Correction
 from armrise.store.record.kinds.programme import DoneItem
 from armrise.store.rules.read import SHIPPED, load

@@ -37,8 +37,7 @@ from armrise.store.entries.build import build
 from armrise.store.entries.check import check_case
 from armrise.store.entries.sheet import Place
 from armrise.store.entries.words import CaseHead, Fault
-from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
-from armrise.store.record.kinds.every import KINDS
+from armrise.store.record.case import FIELD_OF_KIND, KINDS, CaseRecord
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.paperwork import Correction
 from armrise.store.record.phrase import dated

@@ -16,8 +16,8 @@ from functools import cache
 from typing import Any, Protocol
 
 from armrise.store.database.columns import Field, columns, fields_of, item_columns
+from armrise.store.record.case import KINDS
 from armrise.store.record.fields import Absence, Day, Flag, Number, Series, Whole, series_of
-from armrise.store.record.kinds.every import KINDS
 from armrise.store.record.kinds.programme import DoneItem
 
 

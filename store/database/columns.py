@@ -20,8 +20,8 @@ from decimal import Decimal
 from functools import cache
 from typing import Any, NamedTuple
 
+from armrise.store.record.case import KINDS
 from armrise.store.record.fields import Absence, Children, Day, Flag, Number, Rule, Series, Whole, series_text
-from armrise.store.record.kinds.every import KINDS
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.programme import DoneItem
 

@@ -21,8 +21,7 @@ from armrise.store.database.columns import (
     table_name,
 )
 from armrise.store.database.conditions import DAY, checks, one_of
-from armrise.store.record.case import AGE_BANDS
-from armrise.store.record.kinds.every import KINDS
+from armrise.store.record.case import AGE_BANDS, KINDS
 from armrise.store.record.kinds.head import SIDES, SOURCES
 from armrise.store.record.kinds.programme import DoneItem
 

@@ -21,10 +21,9 @@ from armrise.store.entries.values import (
     words_of,
 )
 from armrise.store.entries.words import CaseHead, Fault, allowed, quoted, shown
-from armrise.store.record.case import AGE_BANDS
+from armrise.store.record.case import AGE_BANDS, KINDS
 from armrise.store.record.fields import Children, Choice, Day, Flag, Number, Rule, Series, Whole, Words
 from armrise.store.record.kinds.care import SPOKEN, Contact
-from armrise.store.record.kinds.every import KINDS
 from armrise.store.record.kinds.head import SIDES, SOURCES, Entry
 from armrise.store.record.kinds.pain import Session
 from armrise.store.record.kinds.safety import Screen

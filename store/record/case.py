@@ -5,15 +5,18 @@ A correction is applied before a :class:`CaseRecord` is built: what was correcte
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import date
-from typing import ClassVar
+from typing import ClassVar, get_args, get_type_hints
 
 from armrise.store.record.kinds.care import Appointment, Attendance, Contact, SweepDecision, Visit
+from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.measured import Finding, Measure, Score, Target
 from armrise.store.record.kinds.pain import Irritability, Medicine, Morning, Session
 from armrise.store.record.kinds.paperwork import (
     Background,
+    Correction,
     Decision,
     Discharge,
     Letter,
@@ -96,38 +99,15 @@ class CaseRecord:
         return "LEFT" if self.side == "RIGHT" else "RIGHT"
 
 
-FIELD_OF_KIND: dict[str, str] = {
-    "visit": "visits",
-    "session": "sessions",
-    "morning": "mornings",
-    "measure": "measures",
-    "score": "scores",
-    "screen": "screens",
-    "flag outcome": "flag_outcomes",
-    "event": "events",
-    "contact": "contacts",
-    "appointment": "appointments",
-    "attendance": "attendances",
-    "programme item": "programme",
-    "step": "steps",
-    "override": "overrides",
-    "hold": "holds",
-    "in hand": "in_hands",
-    "orders": "orders",
-    "clearance": "clearances",
-    "referral": "referrals",
-    "decision": "decisions",
-    "letter": "letters",
-    "discharge": "discharges",
-    "reopening": "reopenings",
-    "onset": "onsets",
-    "finding": "findings",
-    "medicine": "medicines",
-    "target": "targets",
-    "irritability": "irritabilities",
-    "background": "backgrounds",
-    "home loads": "home_loads",
-    "sweep decision": "sweep_decisions",
-    "referral answer": "referral_answers",
-}
+def _kinds() -> Iterator[tuple[str, type[Entry]]]:
+    """The fields of a record that hold entries, each with the kind it holds."""
+    for name, hint in get_type_hints(CaseRecord).items():
+        inner = get_args(hint)
+        if inner and isinstance(inner[0], type) and issubclass(inner[0], Entry):
+            yield name, inner[0]
+
+
+FIELD_OF_KIND = {kind.KIND: name for name, kind in _kinds()}
 """Where a :class:`CaseRecord` keeps the entries of each kind (a correction is applied, not kept)."""
+KINDS: dict[str, type[Entry]] = {kind.KIND: kind for _, kind in _kinds()} | {Correction.KIND: Correction}
+"""Every kind of entry by the word that names it in the store and in a caseload file."""

@@ -70,7 +70,7 @@ def caseload() -> list[CaseRecord]:
 
 
 def _kind(word: str) -> Any:
-    from armrise.store.record.kinds.every import KINDS
+    from armrise.store.record.case import KINDS
 
     return KINDS[word]
 

@@ -9,7 +9,7 @@ from armrise.store.caseload.timeline import Told
 from armrise.store.clinic.actions.needs import flag_words
 from armrise.store.clinic.advice.today import dose_words
 from armrise.store.clinic.dose.parts import Dose
-from armrise.store.record.kinds.every import KINDS
+from armrise.store.record.case import KINDS
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.programme import HomeLoads, ProgrammeItem
 from armrise.store.record.kinds.safety import Screen

@@ -9,6 +9,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from armrise.store.entries.build import FieldRule, build, field_rules
+from armrise.store.record.case import KINDS
 from armrise.store.record.fields import (
     Absence,
     Children,
@@ -21,7 +22,6 @@ from armrise.store.record.fields import (
     Whole,
     Words,
 )
-from armrise.store.record.kinds.every import KINDS
 from armrise.store.record.kinds.head import Entry
 from tests.golden.demo import AUTHOR, TODAY
 

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from armrise.store.caseload.write import Ledger
 from armrise.store.database.place import Store
 from armrise.store.entries.words import CaseHead
+from armrise.store.record.case import KINDS
 from armrise.store.record.fields import (
     Absence,
     Children,
@@ -25,7 +26,6 @@ from armrise.store.record.fields import (
     Whole,
     Words,
 )
-from armrise.store.record.kinds.every import KINDS
 from armrise.store.record.kinds.head import SOURCES, Entry
 from armrise.store.record.kinds.paperwork import Correction
 

@@ -13,8 +13,7 @@ from armrise.store.caseload import read as caseload
 from armrise.store.database.bulk import insert_cases, insert_entries
 from armrise.store.database.place import Store
 from armrise.store.database.reading import WINDOW_DAYS, windows
-from armrise.store.record.case import CaseRecord
-from armrise.store.record.kinds.every import KINDS
+from armrise.store.record.case import KINDS, CaseRecord
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.paperwork import Correction
 from tests.clinic.build import rules

@@ -19,7 +19,7 @@ from armrise.store.caseload.write import ChangedSinceOpened, Ledger, Refused
 from armrise.store.database import engine, sqlite
 from armrise.store.database.place import Store, StoreError
 from armrise.store.entries.filed import CaseloadFile, FileCase
-from armrise.store.record.kinds.every import KINDS
+from armrise.store.record.case import KINDS
 from armrise.store.record.kinds.programme import DoneItem
 from tests.store import drafts
 from tests.store.drafts import Clock, draft, head, open_case

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from armrise.store.entries.build import field_rules
-from armrise.store.record.kinds.every import KINDS
+from armrise.store.record.case import KINDS
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.phrase import dated, phrase
 from armrise.store.record.words import full_date, near_date, words_date

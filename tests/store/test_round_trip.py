@@ -14,9 +14,8 @@ from hypothesis import strategies as st
 from armrise.store.caseload import read as caseload
 from armrise.store.database.bulk import insert_entries
 from armrise.store.database.place import Store
-from armrise.store.record.case import FIELD_OF_KIND
+from armrise.store.record.case import FIELD_OF_KIND, KINDS
 from armrise.store.record.fields import Absence
-from armrise.store.record.kinds.every import KINDS
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.programme import DoneItem
 from tests.store import drafts

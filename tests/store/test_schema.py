@@ -27,8 +27,8 @@ from armrise.store.database.columns import Column, columns, fields_of, table_nam
 from armrise.store.database.declared import Table
 from armrise.store.database.place import Store, StoreError
 from armrise.store.entries.words import CaseHead
+from armrise.store.record.case import KINDS
 from armrise.store.record.fields import Absence, Choice, Number, Whole, Words
-from armrise.store.record.kinds.every import KINDS
 from armrise.store.record.kinds.programme import DoneItem
 from tests.clinic.build import rules
 from tests.store import drafts, landed

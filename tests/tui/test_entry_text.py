@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 
 from armrise.store.entries.build import ONLY_BESIDE, field_rules
 from armrise.store.entries.words import unprintable
+from armrise.store.record.case import KINDS
 from armrise.store.record.fields import Absence, Children, Words
-from armrise.store.record.kinds.every import KINDS
 from armrise.store.record.kinds.measured import FINDINGS
 from armrise.store.record.kinds.paperwork import Correction
 from armrise.store.record.kinds.programme import LOAD_CLASSES, DoneItem

@@ -16,8 +16,8 @@ from typing import Any
 import pytest
 
 from armrise.store.entries.build import HEAD
+from armrise.store.record.case import KINDS
 from armrise.store.record.fields import Choice, Flag, Number, Rule, Series, Whole, Words
-from armrise.store.record.kinds.every import KINDS
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.paperwork import Decision
 from armrise.store.record.kinds.plan import Clearance

@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from armrise.store.caseload.write import Ledger
-from armrise.store.record.kinds.every import KINDS
+from armrise.store.record.case import KINDS
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.measured import Finding, Measure, Target
 from armrise.store.record.kinds.paperwork import Decision, Discharge

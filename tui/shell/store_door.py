@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 from armrise.store.caseload import read as caseload
 from armrise.store.database import desk
 from armrise.store.database.place import last_backup
-from armrise.store.record.kinds.every import KINDS
+from armrise.store.record.case import KINDS
 from armrise.store.record.phrase import dated
 from armrise.tui.shell.door import Door, Header, Opened
 

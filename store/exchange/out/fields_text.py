@@ -17,7 +17,7 @@ from armrise.store.exchange.out.schema_caseload import (
     SAY_RECORDED,
     said_of,
 )
-from armrise.store.record.kinds.every import KINDS
+from armrise.store.record.case import KINDS
 from armrise.store.record.kinds.programme import DoneItem
 
 

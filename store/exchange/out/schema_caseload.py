@@ -32,8 +32,8 @@ from armrise.store.exchange.out.schema import (
     told,
     words,
 )
+from armrise.store.record.case import KINDS
 from armrise.store.record.fields import Children, Choice, Day, Flag, Number, Rule, Series, Whole, Words
-from armrise.store.record.kinds.every import KINDS
 from armrise.store.record.kinds.programme import DoneItem
 
 ITEM = "item of a session"

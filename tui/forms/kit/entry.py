@@ -10,8 +10,8 @@ from typing import Any
 from textual.widget import Widget
 
 from armrise.store.clinic.case.standing import Standing
+from armrise.store.record.case import KINDS
 from armrise.store.record.fields import Children, Choice
-from armrise.store.record.kinds.every import KINDS
 from armrise.store.record.labels import label_of
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.entry_lines import FieldLine, Lines, key_of, lines_of, typed

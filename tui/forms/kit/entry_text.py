@@ -13,6 +13,7 @@ from decimal import Decimal, InvalidOperation
 from typing import TYPE_CHECKING, Any
 
 from armrise.store.entries.build import build, field_rules
+from armrise.store.record.case import KINDS
 from armrise.store.record.fields import (
     BLANK,
     Absence,
@@ -26,7 +27,6 @@ from armrise.store.record.fields import (
     Words,
     series_text,
 )
-from armrise.store.record.kinds.every import KINDS
 from armrise.store.record.kinds.head import SOURCES, Entry
 from armrise.store.record.kinds.programme import CLASS_WORDS
 from armrise.store.record.labels import label_of
