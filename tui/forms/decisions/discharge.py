@@ -128,7 +128,7 @@ class DischargeScreen(RecordForm):
         thought = self.line("safeguarding")
         safe = f"safeguarding: {thought}" if thought else ""
         note = "; ".join(part for part in (told, safe, self.line("note")) if part)
-        stated = {"measures": "not obtained", "letter": False, **self.stated()}
+        stated: dict[str, object] = {"measures": "not obtained", "letter": False, **self.stated()}
         return {**stated, "note": note} if note else stated
 
     def follows(self, view: View, drafts: Sequence[Draft]) -> list[str]:

@@ -24,9 +24,9 @@ class Move:
     direction: str
     target: Stage | None = None
     refused: str = ""
-    overrides: list[str] = field(default_factory=list)
+    overrides: list[str] = field(default_factory=list[str])
     """Why a category and a typed reason are needed; empty when they are not."""
-    typed_code: list[str] = field(default_factory=list)
+    typed_code: list[str] = field(default_factory=list[str])
     """Why the case code has to be typed as well."""
 
 

@@ -6,7 +6,7 @@ import json
 from collections.abc import Sequence
 from datetime import datetime
 from threading import Lock
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from textual.screen import Screen
 
@@ -45,18 +45,18 @@ def pack(typed: Fields, earlier: Sequence[Left]) -> Fields:
     return {**typed, EARLIER: json.dumps([(left.at.isoformat(), left.fields) for left in earlier])}
 
 
-def fields_of(screen: Screen) -> dict[str, Field | Line]:
+def fields_of(screen: Screen[Any]) -> dict[str, Field | Line]:
     """The fields of a form by their names."""
     found = [*screen.query(Field), *screen.query(Line)]
     return {field.id: field for field in found if field.id and not isinstance(field, Write)}
 
 
-def texts_of(screen: Screen) -> Fields:
+def texts_of(screen: Screen[Any]) -> Fields:
     """What each field holds now."""
     return {name: field.kept_text() for name, field in fields_of(screen).items()}
 
 
-def typed_in(screen: Screen, first: Fields) -> Fields:
+def typed_in(screen: Screen[Any], first: Fields) -> Fields:
     """What was typed: texts that differ from ``first``, faults, and then every day of the form too.
 
     A day is kept although nobody changed it: "yesterday" would be another day when the form is brought back.
@@ -74,7 +74,7 @@ def typed_in(screen: Screen, first: Fields) -> Fields:
     return typed
 
 
-def put_back(screen: Screen, kept: Fields) -> Fields:
+def put_back(screen: Screen[Any], kept: Fields) -> Fields:
     """Put kept texts into their fields; what has no field on the screen (yet) is returned."""
     fields = fields_of(screen)
     names = {name for name in kept if not name.endswith(FAULT)}
