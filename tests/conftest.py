@@ -5,6 +5,7 @@ Whoever runs the tests may have rules of their own; tests read those shipped.
 
 from __future__ import annotations
 
+import gc
 import os
 from pathlib import Path
 
@@ -14,6 +15,9 @@ from tests.demo_store import make_store
 from tests.quiet import wait_for_quiet
 
 wait_for_quiet()
+gc.set_threshold(
+    200_000, 50, 100
+)  # screens and records stay for long: searching them costs a fifth of all time
 
 
 @pytest.fixture(scope="session", autouse=True)

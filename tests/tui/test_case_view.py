@@ -7,6 +7,7 @@ from datetime import timedelta
 
 import pytest
 
+from armrise.tui.app.app import BURST
 from armrise.tui.board.board import BoardScreen
 from armrise.tui.case.account import whole
 from armrise.tui.case.case import CaseScreen
@@ -172,9 +173,12 @@ async def test_only_escape_leaves_the_patients_view(app):
         assert "BY-018" not in painted(pilot)
         await press(pilot, "down")
         assert isinstance(pilot.app.screen, PatientScreen)
+        await pilot.pause(2 * BURST)  # as long as a hand takes at least
         await press(pilot, "x")
         assert isinstance(pilot.app.screen, BlankScreen)
-        await press(pilot, "down", "escape")
+        await press(pilot, "down")
+        await pilot.pause(2 * BURST)
+        await press(pilot, "escape")
         assert isinstance(pilot.app.screen, CaseScreen)
         await press(pilot, "ctrl+p")
         assert not isinstance(pilot.app.screen, CaseScreen)

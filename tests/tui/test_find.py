@@ -8,7 +8,7 @@ from __future__ import annotations
 import pytest
 from textual.pilot import Pilot
 
-from armrise.tui.app.app import ArmriseApp
+from armrise.tui.app.app import BURST, ArmriseApp
 from armrise.tui.case.case import CaseScreen
 from armrise.tui.case.patient import PatientScreen
 from armrise.tui.forms.visit.checkin import CheckInScreen
@@ -110,6 +110,7 @@ async def test_following_keys_act_on_what_is_then_in_sight(app: ArmriseApp) -> N
         await settled(pilot)
         for key in ("x", "0", "slash", "0", "2", "7", "enter", "enter"):
             await press(pilot, key)
+            await pilot.pause(2 * BURST)  # as long as a hand takes at least
         assert on_top(pilot) == ("CaseScreen", "BY-027")
         await press(pilot, "c")
         assert isinstance(app.screen, CheckInScreen)
