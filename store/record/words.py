@@ -6,9 +6,10 @@ The only room that makes a date into words: in English, whatever the machine's l
 from __future__ import annotations
 
 from datetime import date
-from decimal import Decimal
+from typing import TYPE_CHECKING
 
-from armrise.store.record.fields import Absence
+if TYPE_CHECKING:
+    from decimal import Decimal
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 DAYS = tuple(name[:3] for name in WEEKDAYS)
@@ -51,13 +52,11 @@ def plain(value: Decimal) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
-def value_words(value: object) -> str:
+def value_words(value: Decimal | str | int | None) -> str:
     """A number, or the word for why there is none; nothing at all is "not recorded"."""
-    if isinstance(value, Absence):
-        return value.value
     if value is None:
         return "not recorded"
-    return plain(value) if isinstance(value, Decimal) else str(value)
+    return str(value) if isinstance(value, str | int) else plain(value)
 
 
 def rules_words(stamp: str) -> str:
