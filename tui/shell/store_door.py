@@ -231,8 +231,7 @@ class StoreDoor(Door):
     def warm(self) -> None:
         from importlib import import_module
 
-        for name in ("armrise.store.caseload.write", "sqlmodel"):
-            import_module(name)
+        import_module("armrise.store.caseload.write")  # and the table classes with it
 
     def _ledger(self) -> Ledger:
         from armrise.store.caseload.write import Ledger

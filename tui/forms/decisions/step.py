@@ -13,9 +13,8 @@ from textual.widgets import Static
 
 from armrise.store.clinic.case.standing import CriterionResult, Standing, Truth, Word
 from armrise.store.record.case import CaseRecord
-from armrise.store.record.kinds.plan import Override
 from armrise.tui.forms.decisions.step_plan import BACK, FORWARD, STAY, STAYABLE, Move, look, verdict_words
-from armrise.tui.forms.kit.asked import Ask, field_for
+from armrise.tui.forms.kit.asked import override_fields
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.fields import Pick
 from armrise.tui.forms.kit.kept import Fields
@@ -102,10 +101,7 @@ class StepScreen(FormScreen):
 
     def below(self) -> Iterable[Widget]:
         """What an override needs; hidden where none is needed."""
-        yield Static("", id="needs", markup=False)
-        yield field_for(Ask("category"), Override, self.door.today)
-        yield field_for(Ask("reason"), Override, self.door.today)
-        yield Line("type the case code", key="code", longest=12)
+        yield from override_fields(self.door.today)
 
     def on_mount(self) -> None:
         """Nothing is asked until the case has been read."""

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import MISSING, fields
 from datetime import date
 from typing import NamedTuple
 
+from textual.widget import Widget
+from textual.widgets import Static
+
 from armrise.store.record.fields import Choice, Day, Flag, Rule, Words, rule_of
 from armrise.store.record.kinds.head import Entry
+from armrise.store.record.kinds.plan import Override
 from armrise.tui.forms.kit.dayfield import DAYS_BACK, DayField
 from armrise.tui.forms.kit.fields import Field, Pick, YesNo
 from armrise.tui.forms.kit.line import Line
@@ -95,6 +100,14 @@ def field_for(ask: Ask, kind: type[Entry], today: date, value: str = "") -> Fiel
         row.blank = ask.blank
     row.display = not ask.later
     return row
+
+
+def override_fields(today: date) -> Iterator[Widget]:
+    """What an override needs: why it is one, its category and reason, and the code of the case."""
+    yield Static("", id="needs", markup=False)
+    yield field_for(Ask("category"), Override, today)
+    yield field_for(Ask("reason"), Override, today)
+    yield Line("type the case code", key="code", longest=12)
 
 
 def longest(rule: Rule) -> int:

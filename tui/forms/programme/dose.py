@@ -15,11 +15,11 @@ from armrise.store.clinic.dose.parts import Dose
 from armrise.store.clinic.healing.breaches import in_force
 from armrise.store.clinic.healing.fit import Fit, fit
 from armrise.store.record.case import CaseRecord
-from armrise.store.record.kinds.plan import NOT_ALLOWED, Override
+from armrise.store.record.kinds.plan import NOT_ALLOWED
 from armrise.store.record.kinds.programme import CLASS_WORDS, LOAD_CLASSES, ProgrammeItem
 from armrise.store.record.words import plain
 from armrise.store.rules.exercise import Exercise
-from armrise.tui.forms.kit.asked import Ask, field_for, longest
+from armrise.tui.forms.kit.asked import longest, override_fields
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.fields import Pick, YesNo
 from armrise.tui.forms.kit.line import Line
@@ -109,10 +109,7 @@ class DoseScreen(FormScreen):
 
     def below(self) -> Iterable[Widget]:
         """What an override needs; hidden where the exercise fits."""
-        yield Static("", id="needs", markup=False)
-        yield field_for(Ask("category"), Override, self.door.today)
-        yield field_for(Ask("reason"), Override, self.door.today)
-        yield Line("type the case code", key="code", longest=12)
+        yield from override_fields(self.door.today)
 
     def on_mount(self) -> None:
         """Start at the first field."""

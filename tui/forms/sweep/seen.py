@@ -22,7 +22,7 @@ from armrise.tui.forms.kit.plan import Draft
 from armrise.tui.forms.sweep.forms import Swept
 from armrise.tui.forms.visit.checkin import ASKED, AnythingNew
 from armrise.tui.forms.visit.pain import PainAsked
-from armrise.tui.forms.visit.redflags import RedFlagScreen
+from armrise.tui.forms.visit.redflags import RedFlagScreen, came_back
 from armrise.tui.words.entries import day
 
 RANGES = ("passive_external_rotation", "active_flexion")
@@ -75,15 +75,7 @@ class SeenForm(PainAsked):
     def flagged(self, drafts: list[Draft] | None) -> None:
         """The list came back: its answers are of the visit and written with it."""
         self.flags = tuple(drafts or ())
-        new = self.query_one("#new", AnythingNew)
-        if self.flags:
-            new.beside = f"{len(self.flags)} answered, written with this"
-            self.set_focus(new)
-            self.focus_next()
-        else:
-            new.value = ""
-            self.say("Nothing was chosen on the red-flag list, so nothing new is recorded.")
-        self.show_plan()
+        came_back(self, self.query_one("#new", AnythingNew), len(self.flags))
 
     def days(self) -> int | None:
         """The interval typed, None for the stage's own or for what is none."""

@@ -31,7 +31,7 @@ from armrise.tui.forms.visit.checkin_plan import (
     sling_on,
     stage_on,
 )
-from armrise.tui.forms.visit.redflags import RedFlagScreen
+from armrise.tui.forms.visit.redflags import RedFlagScreen, came_back
 from armrise.tui.shell.door import Door
 
 ASKED = "fever, numbness, fall, weight loss"
@@ -234,16 +234,8 @@ class CheckInScreen(FormScreen):
 
     def flagged(self, drafts: list[Draft] | None) -> None:
         """The list came back: keep its answers until the check-in is written."""
-        new = self.query_one("#new", YesNo)
         self.flags = tuple(drafts or ())
-        if self.flags:
-            new.beside = f"{len(self.flags)} answered, written with this"
-            self.set_focus(new)
-            self.focus_next()
-        else:
-            new.value = ""
-            self.say("Nothing was chosen on the red-flag list, so nothing new is recorded.")
-        self.show_plan()
+        came_back(self, self.query_one("#new", YesNo), len(self.flags))
 
     def all_as_asked(self) -> None:
         """Every exercise as prescribed."""

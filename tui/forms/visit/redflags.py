@@ -12,6 +12,7 @@ from textual.content import Content
 from textual.widgets import Static
 
 from armrise.store.record.kinds.safety import EVENTS, SCREEN_ITEMS
+from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.dayfield import DayField
 from armrise.tui.forms.kit.fields import BESIDE, FAULT, GIVEN, Changed, Field, Write
 from armrise.tui.forms.kit.keeping import LINE, KeepingScreen
@@ -200,3 +201,15 @@ class RedFlagScreen(KeepingScreen[list[Draft] | None]):
             if row.value
         ]
         return [*answers, *events]
+
+
+def came_back(form: FormScreen, new: Field, answered: int) -> None:
+    """The list is back in the form that asked "anything new?": on to the next field, or nothing is new."""
+    if answered:
+        new.beside = f"{answered} answered, written with this"
+        form.set_focus(new)
+        form.focus_next()
+    else:
+        new.value = ""
+        form.say("Nothing was chosen on the red-flag list, so nothing new is recorded.")
+    form.show_plan()
