@@ -443,7 +443,7 @@ def test_pain_limits_common_practice_no_source(rules: Rules) -> None:
         ("PO.toml", 'half_rule = "from day"', 'half_rule = "always"', "half_rule_from: goes with"),
         ("AD.toml", 'half_rule_not_in = ["AD1"]', "", "half_rule_not_in: goes with"),
         ("AD.toml", 'half_rule_not_in = ["AD1"]', 'half_rule_not_in = ["AD9"]', "holds 'AD9'"),
-        ("PO.toml", "stiffness_to =", "# stiffness_to =", "stiffness_from: needs stiffness_to"),
+        ("PO.toml", "stiffness_judged =", "# stiffness_judged =", "stiffness_from: needs stiffness_judged"),
         (
             "RC.toml",
             "early_look = { days = 42",
