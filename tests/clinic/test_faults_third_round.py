@@ -5,10 +5,13 @@ The letters are those of the list of faults; rulings are those of the practice n
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import pytest
 
 from armrise.store.clinic.case.standing import Word
-from tests.clinic.build import Builder, case, codes, live, reason, standing_of
+from armrise.store.record.fields import Absence
+from tests.clinic.build import Builder, case, codes, live, on, reason, standing_of
 from tests.clinic.build_more import twos
 
 ROTATION, FLEXION, ABDUCTION = "passive_external_rotation", "passive_flexion", "passive_abduction"
@@ -221,3 +224,77 @@ def test_86_every_plane_for_itself() -> None:
 def sentences(made: Builder) -> str:
     """The sentences of the live reasons."""
     return "; ".join(r.sentence for r in standing_of(made).reasons)
+
+
+# --- (c) only real values end "nothing recorded" (92; ruling 13) --------------------------------------
+
+
+def silent() -> Builder:
+    """RC2, last told of 20 days ago; three quarters of its interval are 11 days."""
+    return case("RC2", day=60, last_visit=20, interval=14)
+
+
+@pytest.mark.parametrize(
+    "told",
+    [
+        lambda m: m.measure(-2, "worst_pain", 3, repeated=True),
+        lambda m: m.measure(-2, "worst_pain", Absence.NOT_ASKED),
+        lambda m: m.measure(-2, "passive_flexion", Absence.NOT_MEASURED),
+        lambda m: m.measure(-2, "external_rotation_strength", Absence.PROHIBITED),
+        lambda m: m.score(-2, "SPADI", Absence.DECLINED),
+        lambda m: m.score(-2, "SPADI", None),
+        lambda m: m.morning(-2, None),
+        lambda m: m.finding(-2, "shrug seen", "not asked"),
+        lambda m: m.screen(-2, "motor or sensory loss", "not asked"),
+        lambda m: m.contact(-2, "no answer"),
+    ],
+)
+def test_what_is_no_value_ends_no_silence(told: Callable[[Builder], Builder]) -> None:
+    """Repeated or absent: somebody typed, nobody told anything."""
+    standing = standing_of(told(silent()))
+    assert ("SIL", 20) in [(c, s) for c, s, _ in live(standing)]
+    assert standing.last_data == on(-20)
+
+
+@pytest.mark.parametrize(
+    "told",
+    [
+        lambda m: m.measure(-2, "worst_pain", 0),
+        lambda m: m.score(-2, "SPADI", 20),
+        lambda m: m.morning(-2, 0),
+        lambda m: m.finding(-2, "shrug seen", "no"),
+        lambda m: m.contact(-2, "message received").contact(-2),
+    ],
+)
+def test_a_value_ends_silence(told: Callable[[Builder], Builder]) -> None:
+    """Zero and "no" are values."""
+    assert standing_of(told(silent())).last_data == on(-2)
+    assert "SIL" not in codes(standing_of(told(silent())))
+
+
+# --- (e) what is told after a discharge about a day before it (rulings 58, 84) ------------------------
+
+
+def discharged(day: int = -10) -> Builder:
+    return case("RC2", day=60, last_visit=20).discharge(day, letter=False)
+
+
+def test_a_session_told_after_the_discharge_about_a_day_before_it_is_a_message() -> None:
+    """Discharged on D-10; told on D-3 of a session of D-12: open since it was told."""
+    found = standing_of(discharged().session(-12, 3, 2, None, recorded=-3))
+    assert live(found) == [("MSG", 3, 3)]
+    assert reason(found, "MSG").sentence == "message 3 days ago, not answered"
+    assert live(standing_of(discharged().morning(-10, 4, recorded=-3))) == [("MSG", 3, 3)]
+    assert live(standing_of(discharged().session(-8, 3, 2, None, recorded=-3))) == [("MSG", 8, 8)]
+
+
+def test_what_the_discharge_could_know_is_no_message() -> None:
+    made = case("RC2", day=60, last_visit=20).session(-12, 3, 2, None).discharge(-10, letter=False)
+    assert live(standing_of(made)) == []
+
+
+def test_a_message_about_a_day_before_the_discharge_is_answered_like_any() -> None:
+    """A contact after it was told ends it; one from before it was told does not."""
+    made = discharged().contact(-5).session(-12, 3, 2, None, recorded=-3)
+    assert codes(standing_of(made)) == ["MSG"]
+    assert codes(standing_of(made.contact(-2))) == []

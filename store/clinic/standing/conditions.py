@@ -220,20 +220,24 @@ def _dna(view: View) -> Found | None:
 
 
 def _msg(view: View) -> Found | None:
-    """A message after discharge that nobody has answered."""
+    """A message after discharge that nobody has answered; one about a day before it came when it was told."""
     discharge = view.closed
     if discharge is None or discharge.outcome in ("died", "moved"):
         return None
-    told: list[Entry] = [*view.since("sessions", discharge.on), *view.since("mornings", discharge.on)]
-    told += [c for c in view.since("contacts", discharge.on) if c.outcome == "message received"]
-    told = [e for e in told if e.on > discharge.on or not answers(discharge, e)]
+    told: list[Entry] = [*view.upto("sessions"), *view.upto("mornings")]
+    told += [c for c in view.upto("contacts") if c.outcome == "message received"]
+    told = [e for e in told if e.on > discharge.on or _recorded_after(e, discharge)]
     spoken = [c for c in view.since("contacts", discharge.on) if c.spoken]
     waiting = [e for e in told if not any(answers(c, e) for c in spoken)]
-    waiting.sort(key=lambda e: (e.on, e.id))
     if not waiting:
         return None
-    days = (view.today - waiting[0].on).days
-    return Found(days, f"message {days_ago(days)}, not answered", waiting[0].on, tuple(e.id for e in waiting))
+    first = min(view.today, *(e.on if e.on > discharge.on else e.recorded_on for e in waiting))
+    days = (view.today - first).days
+    return Found(days, f"message {days_ago(days)}, not answered", first, tuple(e.id for e in waiting))
+
+
+def _recorded_after(entry: Entry, other: Entry) -> bool:
+    return (entry.recorded_at, entry.id) > (other.recorded_at, other.id)
 
 
 def _sil(view: View) -> Found | None:
