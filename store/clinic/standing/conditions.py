@@ -256,7 +256,11 @@ def _sil(view: View) -> Found | None:
 def _rdy(view: View) -> Found | None:
     decided = verdict(view)
     ready = decided.word is Word.READY
-    return Found(0, decided.line, None, clocks.steps_here(view)) if ready else None
+    return Found(0, decided.line, None, _steps_here(view)) if ready else None
+
+
+def _steps_here(view: View) -> tuple[int, ...]:
+    return tuple(step.id for step in clocks.steps_here(view))
 
 
 def _stayed_on(view: View) -> date | None:
@@ -280,7 +284,7 @@ def _stl(view: View) -> Found | None:
     stall = stage.stall.whole
     since = view.today - timedelta(days=days - stall)
     words = f"day {days} in {stage.code}, usual {stage.usual.whole}, long after {stall}"
-    return Found(100 * days // stall, words, since, clocks.steps_here(view))
+    return Found(100 * days // stall, words, since, _steps_here(view))
 
 
 def _plan_reviewed(view: View) -> bool:

@@ -17,7 +17,7 @@ from armrise.store.record.kinds.care import MISSED, Appointment, Attendance, Con
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.measured import Finding, Measure, Score
 from armrise.store.record.kinds.pain import Morning
-from armrise.store.record.kinds.plan import Hold
+from armrise.store.record.kinds.plan import Hold, Step
 from armrise.store.record.kinds.safety import Screen
 from armrise.store.record.words import count_days, days_ago, month_day
 
@@ -83,11 +83,16 @@ def _stays(view: View) -> list[tuple[date, date]]:
     return [(s.start, min(s.end or view.today, view.today)) for s in here]
 
 
-def steps_here(view: View) -> tuple[int, ...]:
-    """The steps into the present stage in this episode, from which its days count."""
+def steps_here(view: View) -> tuple[Step, ...]:
+    """The steps into the present stage in this episode, from which its days count, oldest first."""
     start, stage = view.episode_start, view.span.stage if view.span else None
     here = [s for s in view.history.spans if s.stage == stage and s.start <= view.today]
-    return tuple(s.step.id for s in here if start is None or s.start >= start)
+    return tuple(s.step for s in here if start is None or s.start >= start)
+
+
+def first_here(view: View) -> date | None:
+    """The first day in the present stage in this episode."""
+    return min((step.on for step in steps_here(view)), default=view.stage_start)
 
 
 def minimum_served(view: View) -> bool:
