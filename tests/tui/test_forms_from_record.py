@@ -67,7 +67,6 @@ OWN_FORMS = (
 ALLOWED: dict[tuple[str, str], str] = {
     ("decisions/discharge.py", "Words(120,)"): "shares the one note of a discharge with two other texts",
     ("decisions/discharge.py", "Words(80,)"): "shares the one note of a discharge with two other texts",
-    ("kit/asked.py", "CODE_LONGEST"): "the code of a case is no field of an entry",
     ("programme/small.py", "longest=120"): "weights as one text, which is read into a series",
     ("programme/small.py", "longest=40"): "bands as one text, which is read into a series",
     ("visit/checkin.py", "0 to 10"): "help in prose: every pain score there is",

@@ -12,13 +12,13 @@ from armrise.store.clinic.pain.irritability import END_RANGE, REST_AND_NIGHT, SE
 from armrise.store.entries.build import HEAD
 from armrise.store.record.case import AGE_BANDS
 from armrise.store.record.fields import Choice, rule_of
-from armrise.store.record.kinds.head import SIDES
+from armrise.store.record.kinds.head import CODE_LONGEST, SIDES
 from armrise.store.record.kinds.pain import IRRITABILITIES
 from armrise.store.record.kinds.paperwork import Background
 from armrise.store.record.kinds.plan import Orders
 from armrise.store.record.kinds.safety import ONSETS, SCREEN_ITEMS, Onset
 from armrise.store.rules.pathway import Rules
-from armrise.tui.forms.kit.asked import CODE_LONGEST, choices, longest
+from armrise.tui.forms.kit.asked import choices, longest
 from armrise.tui.forms.kit.fields import Pick, Score
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.measures.range_line import METHODS, NOT_CHOSEN, POSITIONS, RangeLine
