@@ -12,7 +12,7 @@ from armrise.store.entries.ranges import Range, measure_range, score_range
 from armrise.store.entries.sheet import Place, Placed, Sheet, lay_out
 from armrise.store.entries.words import CaseHead, Fault
 from armrise.store.record.kinds.head import Entry
-from armrise.store.record.kinds.measured import Finding, Measure, Score, Target
+from armrise.store.record.kinds.measured import STRENGTHS, Finding, Measure, Score, Target
 from armrise.store.record.kinds.pain import Session
 from armrise.store.record.kinds.plan import Orders
 from armrise.store.record.kinds.programme import ProgrammeItem
@@ -111,7 +111,7 @@ def _ranges(sheet: Sheet, placed: Placed) -> None:
 
 
 def _measure(sheet: Sheet, placed: Placed, entry: Measure) -> None:
-    strength = entry.name.endswith("_strength")
+    strength = entry.name in STRENGTHS
     if entry.unit is not None and not strength:
         sheet.fault(placed, "unit", f'"{entry.unit}" is for strength only, {entry.name} has its own unit')
         return
