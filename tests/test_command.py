@@ -273,7 +273,7 @@ def test_an_interruption_is_no_crash(run: Any, monkeypatch: pytest.MonkeyPatch):
     def interrupted(*_: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(command, "load_rules", interrupted)
+    monkeypatch.setattr("armrise.tui.command.reading.load_rules", interrupted)
     refused(run("list", "--demo"), "Stopped.")
 
 

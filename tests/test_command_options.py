@@ -15,6 +15,7 @@ from click.testing import CliRunner, Result
 
 from armrise.tui.command import main as command
 from armrise.tui.command.options import Command
+from armrise.tui.command.reading import CLINIC_DATE
 
 ONE, OTHER = "one", "other"
 """Two values of an option that takes a text or a path; a day and a choice have their own."""
@@ -58,7 +59,7 @@ def option_of(found: click.Command, flag: str) -> click.Option | None:
 def values(option: click.Option) -> tuple[str, str]:
     if isinstance(option.type, click.Choice):
         return str(option.type.choices[0]), str(option.type.choices[1])
-    return ("2026-03-01", "2026-03-02") if option.type is command.CLINIC_DATE else (ONE, OTHER)
+    return ("2026-03-01", "2026-03-02") if option.type is CLINIC_DATE else (ONE, OTHER)
 
 
 def typed(flag: str, option: click.Option | None, value: int = 0) -> list[str]:

@@ -21,8 +21,8 @@ from armrise.store.record.kinds.paperwork import Background
 from armrise.store.record.kinds.plan import Orders, Step
 from armrise.store.record.kinds.programme import ProgrammeItem
 from armrise.store.record.kinds.safety import Onset, Screen
+from armrise.tui.forms.first_visit.screen import FirstVisitScreen
 from armrise.tui.forms.kit.line import Line
-from armrise.tui.forms.visit.first_visit import FirstVisitScreen
 from armrise.tui.shell.door import Door, every_entry
 from tests.quiet import settle
 from tests.tui.form_fakes import FormApp

@@ -8,8 +8,8 @@ from typing import Any
 import pytest
 from textual.pilot import Pilot
 
-from armrise.tui.forms.visit.first_visit import FirstVisitScreen
-from armrise.tui.forms.visit.measures import MeasuresScreen
+from armrise.tui.forms.first_visit.screen import FirstVisitScreen
+from armrise.tui.forms.measures.screen import MeasuresScreen
 from armrise.tui.forms.visit.review import ReviewScreen
 from armrise.tui.shell.door import Door
 from tests.quiet import settle
