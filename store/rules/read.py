@@ -39,6 +39,9 @@ CHANGED = "changed since signed"
 FIRST_RANKS = {"RED": 1, "INJ": 2, "LIM": 3}
 """Reasons whose rank and tier no rule file may change: harm that cannot be undone tomorrow."""
 
+HIGHEST_RANK = 99
+"""Ranks leave room between them: their order counts, and no two are alike."""
+
 _LEAST_CHANGE = Decimal("0.01")
 
 
@@ -220,7 +223,7 @@ def _ranks(table: Table) -> dict[str, Rank]:
     ranks: dict[str, Rank] = {}
     for code in codes():
         part = table.table(code)
-        rank = int(part.number("rank", (1, len(codes()))))
+        rank = int(part.number("rank", (1, HIGHEST_RANK)))
         ranks[code] = Rank(rank, code, part.choice("tier", TIERS[:-1]), part.words("name", 40))
         part.done()
         if part.silent or part.faulty:
