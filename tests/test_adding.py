@@ -75,7 +75,7 @@ stale = { days = 28, source = "design of this project", status = "design" }
         Change(
             "store/rules/pathways/rules.toml",
             "\n# Urgency of a red-flag answer",
-            'FUP = { rank = 19, tier = "move on", name = "note to follow up" }\n',
+            'FUP = { rank = 27, tier = "move on", name = "note to follow up" }\n',
         ),
         Change(
             "store/clinic/standing/conditions.py",
