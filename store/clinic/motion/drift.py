@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from armrise.store.clinic.case.evidence import together
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.motion.contradictions import contradictions
 from armrise.store.clinic.motion.motion import PLANES, ROTATION, degrees, other_side, values
@@ -43,6 +44,7 @@ class Drift:
     plane: str
     sentence: str
     evidence: tuple[int, ...]
+    """The values that make it true, those of planes that are not printed too."""
     rule: str
 
 
@@ -141,25 +143,26 @@ def drift(view: View) -> Drift | None:
 def _drift(view: View) -> Drift | None:
     if view.span is None or view.closed:
         return None
-    referred = referred_for_range(view)
-    lost = None if referred else _lost(view)
-    return lost or stiff_after_surgery(view) or (None if referred else _watch(view))
+    referred, stiff = referred_for_range(view), stiff_after_surgery(view)
+    lost = [] if referred else _lost(view)
+    act = [*lost, stiff] if stiff else lost
+    watched = [] if act or referred else _watch(view)
+    return together(act or watched)
 
 
 def referred_for_range(view: View) -> bool:
     """True when a referral of this stage, made on or after the loss was seen, names the loss of range."""
     named = [r.on for r in view.since("referrals", view.stage_start) if r.about == "losing range"]
-    return any(_lost(view.at(on)) is not None for on in named)
+    return any(_lost(view.at(on)) for on in named)
 
 
-def _lost(view: View) -> Drift | None:
-    """Range lost at act level, referred for or not."""
+def _lost(view: View) -> list[Drift]:
+    """Range lost at act level, referred for or not: everything that is true, the largest severity first."""
     planes = {p: found for p in PLANES if (found := series(view, p))}
-    found = _half(view, planes) or _two_planes(view, planes)
+    found = [_half(view, planes), _two_planes(view, planes)]
     for plane, newest_series in planes.items():
-        for one in (newest_series, *older_series(view, plane)):
-            found = found or _one_plane(view, plane, one)
-    return found
+        found += [_one_plane(view, plane, one) for one in (newest_series, *older_series(view, plane))]
+    return [lost for lost in found if lost]
 
 
 def _half(view: View, planes: dict[str, list[Measure]]) -> Drift | None:
@@ -194,13 +197,11 @@ def _two_planes(view: View, planes: dict[str, list[Measure]]) -> Drift | None:
         loss = loss_at(view, plane, found, len(found) - 1)
         if loss.act and not _limited(loss.at):
             by_day.setdefault(loss.at.on, []).append(loss)
-    for together in by_day.values():
-        if len(together) >= 2:
-            lost = " and ".join(
-                f"{_label(view, loss.plane)} {_path(planes[loss.plane])}" for loss in together
-            )
-            ids = tuple(loss.at.id for loss in together)
-            return Drift("STF", 3, together[0].plane, lost + _hint(view), ids, "two planes on one day")
+    for losses in by_day.values():
+        if len(losses) >= 2:
+            lost = " and ".join(f"{_label(view, loss.plane)} {_path(planes[loss.plane])}" for loss in losses)
+            ids = tuple(loss.at.id for loss in losses)
+            return Drift("STF", 3, losses[0].plane, lost + _hint(view), ids, "two planes on one day")
     return None
 
 
@@ -217,7 +218,8 @@ def _one_plane(view: View, plane: str, found: list[Measure]) -> Drift | None:
     return Drift("STF", 2, plane, _plane_words(view, plane, found) + _hint(view), ids, rule)
 
 
-def _watch(view: View) -> Drift | None:
+def _watch(view: View) -> list[Drift]:
+    watched: list[Drift] = []
     for plane in PLANES:
         found = series(view, plane)
         if not found:
@@ -227,8 +229,9 @@ def _watch(view: View) -> Drift | None:
             words = _plane_words(view, plane, found)
             if last.at.limited_by:
                 words += f", limited by {last.at.limited_by}"
-            return Drift("WAT", last.most, plane, words + "; measure again", (last.at.id,), "watch allowance")
-    return None
+            words += "; measure again"
+            watched.append(Drift("WAT", last.most, plane, words, (last.at.id,), "watch allowance"))
+    return watched
 
 
 def _label(view: View, plane: str) -> str:

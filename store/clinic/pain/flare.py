@@ -142,6 +142,31 @@ def creep(view: View) -> tuple[int, int, int, date] | None:
     return worst if worst and worst[0] >= view.rules["creep.points"] else None
 
 
+def _crept_since(view: View) -> date:
+    """The first day of the unbroken stretch up to today on which the baseline stood too high."""
+    memo, day = view.history.memo, view.today
+    walked: list[date] = []
+    while ("crept", day) not in memo and creep(view.at(day)):
+        walked.append(day)
+        day -= DAY
+    since: date = memo.get(("crept", day), day + DAY)
+    memo.update({("crept", walked_day): since for walked_day in walked})
+    return since
+
+
+def _crept_by(view: View) -> list[int]:
+    """The entries that made the baseline stand too high, when it came to: what is told later is no news."""
+    first = view.at(_crept_since(view))
+    crept, now = creep(first), latest_baseline(first)
+    if crept is None or now is None:
+        return []
+    oldest = now[1] - timedelta(days=view.rules["baseline.window_days"] - 1)
+    high = crept[1] + view.rules["creep.points"]
+    wakes = [w for d in _mornings(first, oldest) for w in Response.of(view).wakes[d] if w.pain >= high]
+    told = [v for v in first.since("visits", oldest) if (v.usual_morning or 0) >= high]
+    return [*(w.entry_id for w in wakes), *(v.id for v in told)]
+
+
 def extra_waking(view: View) -> tuple[int, int, int, int] | None:
     """(more nights, before, now, entry id) when night waking rose by the figure, until stale."""
     told = [
@@ -178,6 +203,7 @@ def flare_state(view: View) -> FlareState | None:
         causes.append("d")
         severities.append(crept[0])
         parts.append(f"morning pain has crept from {crept[1]} to {crept[2]} since {words_date(crept[3])}")
+        ids += _crept_by(view)
     if waking := extra_waking(view):
         causes.append("e")
         severities.append(waking[0])

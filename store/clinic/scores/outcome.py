@@ -7,11 +7,12 @@ patient-specific function score (PSFS), each against its own figures in the rule
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
+from armrise.store.clinic.case.evidence import together
 from armrise.store.clinic.case.standing import Truth
 from armrise.store.clinic.case.view import View, newest
 from armrise.store.clinic.scores.scale import differing, direction, on_scale
@@ -161,7 +162,7 @@ def worse(view: View) -> Worse | None:
     """The reason "worse, or not responding" on the view's date, None when neither holds."""
     if view.span is None or view.closed:
         return None
-    return _got_worse(view) or _no_response(view)
+    return together([*_got_worse(view), *_no_response(view)])
 
 
 def _decided(view: View, since: date, ids: tuple[int, ...]) -> bool:
@@ -170,7 +171,7 @@ def _decided(view: View, since: date, ids: tuple[int, ...]) -> bool:
     return any(v.decision and (known is None or v.recorded_at >= known) for v in view.since("visits", since))
 
 
-def _got_worse(view: View) -> Worse | None:
+def _got_worse(view: View) -> Iterator[Worse]:
     for spec in judged_instruments(view):
         moved = change(view, spec.key)
         if moved is None or spec.detectable is None:
@@ -184,8 +185,7 @@ def _got_worse(view: View) -> Worse | None:
                 f"{spec.key} {plain(start)} to {plain(moved.latest)} ({direction(spec)}),"
                 f" worse by more than error ({plain(spec.detectable.value)}{mark})"
             )
-            return Worse(2, words, moved.latest_on, moved.ids)
-    return None
+            yield Worse(2, words, moved.latest_on, moved.ids)
 
 
 def checkpoint_day(view: View) -> date | None:
@@ -206,13 +206,13 @@ def judged_on(view: View) -> date | None:
     return max(day, min(late_enough)) if late_enough else None
 
 
-def _no_response(view: View) -> Worse | None:
+def _no_response(view: View) -> Iterator[Worse]:
     judged = judged_on(view)
     if judged is None:
-        return None
+        return
     fresh = timedelta(days=view.rules["outcome.fresh_days"])
     if responded(view, judged - fresh) is not Truth.NOT_MET:
-        return None
+        return
     parts: list[str] = []
     ids: list[int] = []
     for spec in judged_instruments(view):
@@ -223,9 +223,9 @@ def _no_response(view: View) -> Worse | None:
             parts.append(f"{totals_said}, change {plain(moved.toward_better)}, needs {needed}")
             ids += moved.ids
     if _decided(view, judged, tuple(ids)):
-        return None
+        return
     day = view.days_since(view.first_visit) or 0
-    return Worse(1, f"day {day}, {'; '.join(parts)}", judged, tuple(ids))
+    yield Worse(1, f"day {day}, {'; '.join(parts)}", judged, tuple(ids))
 
 
 @dataclass(frozen=True, slots=True)
@@ -234,6 +234,8 @@ class ScoreOwed:
 
     due: date
     sentence: str
+    evidence: tuple[int, ...]
+    """The visit from which it counts."""
 
 
 def score_owed(view: View) -> ScoreOwed | None:
@@ -254,7 +256,8 @@ def score_owed(view: View) -> ScoreOwed | None:
     checkpoint = checkpoint_day(view)
     if checkpoint and view.today >= checkpoint and judged_on(view) is None:
         words += "; cannot judge response: score missing"
-    return ScoreOwed(owed, words)
+    counts_from = view.since("visits", view.first_visit)[0]
+    return ScoreOwed(owed, words, (counts_from.id,))
 
 
 def _answers(view: View, score: Score) -> bool:

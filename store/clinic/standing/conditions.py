@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from typing import Protocol
+from typing import NamedTuple, Protocol
 
 from armrise.store.clinic.case.standing import Word
 from armrise.store.clinic.case.view import View, answers
@@ -36,7 +36,11 @@ LOOK_BACK = timedelta(days=28)
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """A condition that is true: severity, words, since when (if the rule says), and the entries behind it."""
+    """A condition that is true: severity, words, since when (if the rule says), and the entries behind it.
+
+    ``sentence`` tells the worst or the first thing found, ``evidence`` holds every entry that makes it true:
+    an answer in hand covers only those known when it was given.
+    """
 
     severity: int
     sentence: str
@@ -60,7 +64,6 @@ class ReasonRule:
     """What the rules know of one reason beyond its row of the rank table."""
 
     condition: Callable[[View], Found | None]
-    """Every entry that makes it true is in the evidence."""
     hold_hides: bool = False
     of_closed: bool = False
     """A closed case can carry it too."""
@@ -178,7 +181,7 @@ def _scr(view: View) -> Found | None:
     gap = safety_gap(view)
     if gap is None:
         return None
-    return Found((view.today - gap.since).days, gap.sentence, gap.since)
+    return Found((view.today - gap.since).days, gap.sentence, gap.since, gap.evidence)
 
 
 def _overdue(view: View, whole: bool) -> Found | None:
@@ -190,7 +193,8 @@ def _overdue(view: View, whole: bool) -> Found | None:
     booking = f", booked {words_date(slot)}" if slot else ", none booked"
     review = clocks.review(view)
     note = f"; {review.note}" if review.note else ""
-    return Found(over * 100 // days, f"{count_days(over)} overdue, of {days}{booking}{note}", due)
+    words = f"{count_days(over)} overdue, of {days}{booking}{note}"
+    return Found(over * 100 // days, words, due, clocks.due_rests_on(view))
 
 
 def _ovd2(view: View) -> Found | None:
@@ -241,12 +245,14 @@ def _sil(view: View) -> Found | None:
     passed = view.today - timedelta(days=days - threshold)
     paused = clocks.days_paused(view, clocks.last_data(view) or view.today)
     held = f" ({count_days(paused)} of them on hold)" if paused else ""
-    return Found(days, f"no check-in, visit or contact for {count_days(days + paused)}{held}", passed)
+    words = f"no check-in, visit or contact for {count_days(days + paused)}{held}"
+    return Found(days, words, passed, tuple(e.id for e in clocks.last_told(view)))
 
 
 def _rdy(view: View) -> Found | None:
     decided = verdict(view)
-    return Found(0, decided.line) if decided.word is Word.READY else None
+    ready = decided.word is Word.READY
+    return Found(0, decided.line, None, clocks.steps_here(view)) if ready else None
 
 
 def _stayed_on(view: View) -> date | None:
@@ -270,7 +276,7 @@ def _stl(view: View) -> Found | None:
     stall = stage.stall.whole
     since = view.today - timedelta(days=days - stall)
     words = f"day {days} in {stage.code}, usual {stage.usual.whole}, long after {stall}"
-    return Found(100 * days // stall, words, since)
+    return Found(100 * days // stall, words, since, clocks.steps_here(view))
 
 
 def _plan_reviewed(view: View) -> bool:
@@ -283,32 +289,40 @@ def _prm(view: View) -> Found | None:
     owed = outcome.score_owed(view)
     if owed is None or view.span is None:
         return None
-    return Found((view.today - owed.due).days, owed.sentence, owed.due)
+    return Found((view.today - owed.due).days, owed.sentence, owed.due, owed.evidence)
 
 
 def _ltr(view: View) -> Found | None:
-    owed = letters_owed(view)
+    owed = sorted(letter for letter in letters_owed(view) if letter.since < view.today)
     if not owed:
         return None
-    first, what = min(owed)
-    days = (view.today - first).days
-    return Found(days, f"{what} letter owed since {words_date(first)}", first) if days > 0 else None
+    first, what, _ = owed[0]
+    words = f"{what} letter owed since {words_date(first)}"
+    return Found((view.today - first).days, words, first, tuple(letter.entry_id for letter in owed))
 
 
-def letters_owed(view: View) -> list[tuple[date, str]]:
-    """Letters owed, each with the date it is owed from: after a discharge, and after every referral."""
+class LetterOwed(NamedTuple):
+    """A letter owed from a date on: what about, and by which entry."""
+
+    since: date
+    what: str
+    entry_id: int
+
+
+def letters_owed(view: View) -> list[LetterOwed]:
+    """Letters owed: after a discharge, and after every referral."""
     discharge = view.closed
     if discharge and discharge.outcome in ("died", "moved"):
         return []
     sent = [entry for entry in view.upto("letters") if entry.state == "sent"]
-    owed: list[tuple[date, str]] = []
+    owed: list[LetterOwed] = []
     if discharge and discharge.letter:
         done = [s for s in sent if s.about == "discharge" and s.on >= discharge.on]
         if not done:
-            owed.append((discharge.on, "discharge"))
+            owed.append(LetterOwed(discharge.on, "discharge", discharge.id))
     for referral in view.since("referrals", view.episode_start):
         if not any(s.on >= referral.on for s in sent):
-            owed.append((referral.on, "referral"))
+            owed.append(LetterOwed(referral.on, "referral", referral.id))
     return owed
 
 

@@ -13,6 +13,7 @@ from itertools import zip_longest
 from armrise.store.clinic.case.standing import Review
 from armrise.store.clinic.case.view import DAY, NeedsFullHistory, View, newest
 from armrise.store.record.kinds.care import MISSED, Appointment, Attendance
+from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.plan import Hold
 from armrise.store.record.words import count_days, days_ago, month_day
 
@@ -76,6 +77,13 @@ def _stays(view: View) -> list[tuple[date, date]]:
     stage = view.span.stage if view.span else None
     here = [s for s in view.history.spans if s.stage == stage and s.start <= view.today]
     return [(s.start, min(s.end or view.today, view.today)) for s in here]
+
+
+def steps_here(view: View) -> tuple[int, ...]:
+    """The steps into the present stage in this episode, from which its days count."""
+    start, stage = view.episode_start, view.span.stage if view.span else None
+    here = [s for s in view.history.spans if s.stage == stage and s.start <= view.today]
+    return tuple(s.step.id for s in here if start is None or s.start >= start)
 
 
 def minimum_served(view: View) -> bool:
@@ -144,6 +152,16 @@ def due(view: View) -> date | None:
     return max([original, *ends])
 
 
+def due_rests_on(view: View) -> tuple[int, ...]:
+    """The entries behind the due date: the visit or step it counts from, and what waived or moved it."""
+    start = view.last_visit or (view.span.step if view.span else None)
+    if start is None:
+        return ()
+    waived = [d.id for d in view.since("decisions", start.on) if d.about == "review not needed"]
+    day = due(view)
+    return (start.id, *waived, *(p.hold.id for p in pauses(view) if p.end == day))
+
+
 def overdue_days(view: View) -> int:
     """Days past the due date, 0 when due today or later."""
     return max(0, view.days_since(due(view)) or 0)
@@ -186,13 +204,19 @@ def review(view: View) -> Review:
 
 def last_data(view: View) -> date | None:
     """The newest date with data of any kind: a check-in, visit, measurement, answer or contact."""
-    dates = [found[-1].on for name in DATA_FIELDS if (found := view.upto(name))]
-    spoken = [c.on for c in view.upto("contacts") if c.spoken or c.outcome == "message received"]
-    newest_day = max([*dates, *spoken], default=None)
+    newest_day = max((e.on for e in last_told(view)), default=None)
     known_from = view.record.known_from
     if known_from and (newest_day is None or newest_day < known_from):
         raise NeedsFullHistory
     return newest_day
+
+
+def last_told(view: View) -> list[Entry]:
+    """The newest entries that are data, those of one date."""
+    told: list[Entry] = [found[-1] for name in DATA_FIELDS if (found := view.upto(name))]
+    spoken = [c for c in view.upto("contacts") if c.spoken or c.outcome == "message received"]
+    told += spoken[-1:]
+    return [e for e in told if e.on == max(t.on for t in told)]
 
 
 def silence_threshold(view: View) -> int | None:
@@ -282,7 +306,8 @@ def lost(view: View) -> Lost | None:
     if since is None:
         return None
     days = (view.today - (last_contact(view) or since)).days
-    return Lost(since, days, _lost_words(view, misses, days), tuple(a.id for a in misses))
+    ids = [*(a.id for a in misses), *(due_rests_on(view) if late else ())]
+    return Lost(since, days, _lost_words(view, misses, days), tuple(ids))
 
 
 def _lost_since(view: View, misses: list[date], late: date | None, contact: date | None) -> date | None:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from typing import NamedTuple
 
-from armrise.store.clinic.case.view import View, answers
+from armrise.store.clinic.case.evidence import together
+from armrise.store.clinic.case.view import View, answers, newest
 from armrise.store.record.kinds.safety import SCREEN_ITEMS, Event, FlagOutcome, Screen
 
 SERIOUS_EVENTS = ("dislocation", "slipped out of joint", "sudden loss of active lift")
@@ -56,27 +58,39 @@ def event_severity(event: Event) -> int:
     return 2 if event.event in SERIOUS_EVENTS else 1
 
 
-def _required_since(view: View) -> tuple[date, date | None]:
-    """(answers must be dated from, the lack counts from): first visit, reopening or assessed injury."""
-    first = view.first_visit
-    start = view.episode_start or view.record.registered_on
-    if view.record.linked:
-        # A person is screened once for both shoulders, if it was not long before.
-        start -= timedelta(days=view.rules["screen.shared_days"])
-    since, counts = min(start, first) if first else start, first
-    for reopened in view.upto("reopenings"):
-        since = counts = reopened.on
+class _Occasion(NamedTuple):
+    """An occasion to ask the whole screen: answers count from one date, the lack of them from another."""
+
+    answers_from: date
+    lack_from: date | None
+    evidence: tuple[int, ...]
+
+
+def _occasions(view: View) -> list[_Occasion]:
+    """First visit or newest reopening, then every injury that was assessed, oldest first."""
+    occasions = [_first_occasion(view)]
     assessed = [v for v in view.upto("visits") if v.injury_assessed]
     for event in view.upto("events"):
         visit = next((v for v in assessed if answers(v, event)), None)
-        if visit and event.on > since:
-            since, counts = event.on, visit.on
-    return since, counts
+        if visit and event.on > occasions[-1].answers_from:
+            occasions.append(_Occasion(event.on, visit.on, (event.id, visit.id)))
+    return occasions
 
 
-def _screen_answers(view: View) -> dict[str, str]:
-    """The newest answer per item of the screen since it had to be asked; "not asked" answers nothing."""
-    since, _ = _required_since(view)
+def _first_occasion(view: View) -> _Occasion:
+    if reopened := view.upto("reopenings"):
+        return _Occasion(reopened[-1].on, reopened[-1].on, (reopened[-1].id,))
+    start, visits = view.record.registered_on, view.upto("visits")
+    if view.record.linked:
+        # A person is screened once for both shoulders, if it was not long before.
+        start -= timedelta(days=view.rules["screen.shared_days"])
+    if not visits:
+        return _Occasion(start, None, ())
+    return _Occasion(min(start, visits[0].on), visits[0].on, (visits[0].id,))
+
+
+def _screen_answers(view: View, since: date) -> dict[str, str]:
+    """The newest answer per item of the screen from ``since`` on; "not asked" answers nothing."""
     answered: dict[str, str] = {}
     for screen in view.since("screens", since):
         for item in SCREEN_ITEMS if screen.item == "all" else (screen.item,):
@@ -87,13 +101,17 @@ def _screen_answers(view: View) -> dict[str, str]:
 
 def screen_unanswered(view: View) -> list[str]:
     """Items of the screen nobody has asked since it had to be asked (declined was asked)."""
-    answered = _screen_answers(view)
+    return _left(view, _occasions(view)[-1])
+
+
+def _left(view: View, occasion: _Occasion) -> list[str]:
+    answered = _screen_answers(view, occasion.answers_from)
     return [i for i in SCREEN_ITEMS if i not in answered]
 
 
 def screen_declined(view: View) -> list[str]:
     """Items the patient declined to answer: asked, but no answer to rest on."""
-    answered = _screen_answers(view)
+    answered = _screen_answers(view, _occasions(view)[-1].answers_from)
     return [i for i in SCREEN_ITEMS if answered.get(i) == "declined"]
 
 
@@ -103,24 +121,46 @@ class SafetyGap:
 
     since: date
     sentence: str
+    evidence: tuple[int, ...]
+    """What made the answers owed: visits, a reopening, injuries, the surgery."""
 
 
 def safety_gap(view: View) -> SafetyGap | None:
     """Screen items not asked after the first visit or an assessed injury, or no surgeon's orders."""
-    if view.closed or view.first_visit is None:
+    if view.closed or view.episode_first_visit is None:
         return None
-    gaps: list[tuple[date, str]] = []
+    gaps = [gap for gap in (_screen_gap(view), _orders_gap(view)) if gap]
+    whole = together(gaps)
+    if whole is None:
+        return None
+    return replace(whole, since=min(g.since for g in gaps), sentence="; ".join(g.sentence for g in gaps))
+
+
+def _screen_gap(view: View) -> SafetyGap | None:
+    """Counted from the first occasion whose answers are still owed: a later one does not make it younger."""
     left = screen_unanswered(view)
-    _, counts = _required_since(view)
-    if left and counts:
-        more = f" and {len(left) - 2} more" if len(left) > 2 else ""
-        some = f"not asked: {'; '.join(left[:2])}{more}"
-        gaps.append((counts, "red-flag screen not asked" if len(left) == len(SCREEN_ITEMS) else some))
-    if orders_missing(view):
-        gaps.append((view.first_visit, "no surgeon's orders recorded"))
-    if not gaps:
+    owed = [o for o in _occasions(view) if o.lack_from and _left(view, o)]
+    since = min((o.lack_from for o in owed if o.lack_from), default=None)
+    if since is None:
         return None
-    return SafetyGap(min(since for since, _ in gaps), "; ".join(what for _, what in gaps))
+    more = f" and {len(left) - 2} more" if len(left) > 2 else ""
+    some = f"not asked: {'; '.join(left[:2])}{more}"
+    words = "red-flag screen not asked" if len(left) == len(SCREEN_ITEMS) else some
+    return SafetyGap(since, words, tuple(entry for o in owed for entry in o.evidence))
+
+
+def _orders_gap(view: View) -> SafetyGap | None:
+    """Counted from the first visit after the surgery (ruling 22); without one, from the surgery."""
+    if not orders_missing(view):
+        return None
+    onset = view.onset()
+    start = max([d for d in (view.segment_start, onset.on if onset else None) if d], default=None)
+    seen = view.since("visits", start)
+    since = seen[0].on if seen else start
+    owed_by = onset or newest(seen)
+    if since is None:
+        return None
+    return SafetyGap(since, "no surgeon's orders recorded", (owed_by.id,) if owed_by else ())
 
 
 def orders_missing(view: View) -> bool:

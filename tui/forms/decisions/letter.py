@@ -42,7 +42,7 @@ class LetterScreen(WithSecondPage, RecordForm):
         """What is owed, and what was written before."""
         told = [
             f"Owed: {what} letter, since {day(first)}, {count_days((view.today - first).days)}"
-            for first, what in sorted(letters_owed(view))
+            for first, what, _ in sorted(letters_owed(view))
         ]
         told += [f"On record: {dated(letter)}" for letter in view.upto("letters")[-2:]]
         return told or ["No letter is owed, none is on record."]
