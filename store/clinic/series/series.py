@@ -22,7 +22,7 @@ from armrise.store.clinic.motion.motion import (
     other_side,
 )
 from armrise.store.clinic.pain.classes import FLARE
-from armrise.store.clinic.pain.flare import creep, first_baseline
+from armrise.store.clinic.pain.creep import creep, first_baseline
 from armrise.store.clinic.pain.response import Response
 from armrise.store.clinic.verdict.cautions import STRENGTH
 from armrise.store.record.fields import Absence
