@@ -36,15 +36,19 @@ class Meaning(NamedTuple):
 
 
 FIGURES = {
-    "response.flare_over_during": Meaning("during pain this far above the limit is a flare", "points"),
-    "response.flare_over_later": Meaning("later pain this far above the limit is a flare", "points"),
+    "response.flare_over_during": Meaning(
+        "during pain this far above the limit, or above what is usual, is a flare", "points"
+    ),
+    "response.flare_over_later": Meaning(
+        "later pain this far above the limit, or above what is usual, is a flare", "points"
+    ),
     "response.flare_morning": Meaning(
         "with a raised morning, a next morning at or above this is a flare", "points"
     ),
     "response.complete_percent": Meaning(
         "share of prescribed sets that makes a session complete", "per cent"
     ),
-    "response.run_gap_days": Meaning("a longer gap to the next older session ends a run", "days"),
+    "response.run_gap_days": Meaning("a longer gap to the next older session that counts ends a run", "days"),
     "response.run_window_days": Meaning("older sessions do not count in a run", "days"),
     "response.recall_days": Meaning("a morning recalled later than this does not qualify", "days"),
     "response.during_top": Meaning(
@@ -75,7 +79,8 @@ FIGURES = {
     "flare.within_days": Meaning("and dated within this many days"),
     "flare.morning_rise": Meaning("mornings this far above baseline", "points"),
     "flare.mornings": Meaning("on this many calendar days running"),
-    "flare.waking_more": Meaning("more nights woken than the value before", "nights a week"),
+    "flare.waking_more": Meaning("more nights woken than before", "nights a week"),
+    "flare.waking_values": Meaning("values before it, the highest of which is compared with", least=1),
     "flare.horizon_days": Meaning("nothing older counts", "days"),
     "flare.settled_mornings": Meaning("settled mornings that clear a flare"),
     "flare.settled_within": Meaning("a settled morning is within this of baseline", "points"),

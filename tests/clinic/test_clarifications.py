@@ -140,9 +140,9 @@ def test_clarification_5_rc_limits(stage: str) -> None:
     assert (found.limits.during.whole, found.limits.later.whole, found.limits.rise.whole) == (4, 4, 1)
 
 
-@pytest.mark.parametrize(("during", "flare"), [(5, False), (6, True)])
+@pytest.mark.parametrize(("during", "flare"), [(7, False), (8, True)])
 def test_clarification_5_at_work(during: int, flare: bool) -> None:
-    """Twice 5 is raised, twice 6 a flare."""
+    """Twice 7 is over the limit, twice 8 a flare (ruling 77)."""
     made = twos(case("RC2", day=20)).session(-4, during, 2, 2).session(-2, during, 2, 2)
     assert ("FLA" in live_codes(made)) is flare
 

@@ -93,12 +93,12 @@ EXAMPLES = [
         9,
         "3x8 @ 2",
         ((-3, (3, 2, 2), 3), (-1, (6, 3, 2), 3)),
-        "good, raised",
+        "good, over",  # ruling 77
         "HOLD",
         "3x8 @ 2",
-        ("raised once",),
+        ("over the limit once",),
     ),
-    Example(10, "3x8 @ 2", ((-3, (6, 3, 2), 3), (-1, (6, 3, 2), 3)), "raised, raised", "REDUCE", "2x8 @ 2"),
+    Example(10, "3x8 @ 2", ((-3, (6, 3, 2), 3), (-1, (6, 3, 2), 3)), "over, over", "REDUCE", "2x8 @ 2"),
     Example(
         11,
         "3x8 @ 2",

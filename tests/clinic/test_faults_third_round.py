@@ -121,7 +121,7 @@ def raised_and_settled() -> Builder:
 def test_three_raised_mornings_that_settled_do_not_come_back_with_one_flare() -> None:
     """One flare is a matter of dose: no reason, and no advice to step back."""
     made = raised_and_settled().mornings(-6, 2, 2, 2, 2)
-    standing = standing_of(made.session(-2, 7, 3, None).morning(-1, 4))
+    standing = standing_of(made.session(-2, 8, 3, None).morning(-1, 4))
     assert "FLA" not in codes(standing)
     assert standing.verdict.word is not Word.STEP_BACK
 
@@ -134,7 +134,7 @@ def test_three_raised_mornings_still_speak_until_two_are_settled() -> None:
     """A flare, or one more raised morning, between the settled ones moves the evidence day (ruling 42)."""
     made = case("RC3", day=60).mornings(-30, *[2] * 8, 5, 5, 5, 2)
     assert "FLA" in codes(standing_of(made))
-    assert "FLA" in codes(standing_of(made.session(-17, 7, 3, None).morning(-16, 3)))
+    assert "FLA" in codes(standing_of(made.session(-17, 8, 3, None).morning(-16, 3)))
     assert "FLA" not in codes(standing_of(made.morning(-15, 2)))
 
 

@@ -17,6 +17,7 @@ from armrise.store.clinic.healing.breaches import open_breaches
 from armrise.store.clinic.motion.drift import drift
 from armrise.store.clinic.pain.flare import flare_state
 from armrise.store.clinic.scores import outcome
+from armrise.store.clinic.standing.over import over_the_limit
 from armrise.store.clinic.time import clocks
 from armrise.store.clinic.verdict.readiness import URGENCY, verdict
 from armrise.store.clinic.verdict.screening import (
@@ -275,6 +276,10 @@ def _ready_words(view: View, line: str, days: int) -> str:
     return f"{line}, for {days} days" if days > 1 else line
 
 
+def _ovr(view: View) -> Found | None:
+    return _told(over_the_limit(view))
+
+
 def _stl(view: View) -> Found | None:
     stage, days = view.stage, clocks.counted_days(view)
     if view.closed or stage is None or days is None or days <= stage.stall.whole:
@@ -338,7 +343,7 @@ def _wat(view: View) -> Found | None:
     return _range(view, "WAT")
 
 
-_PAIN = ("response", "baseline", "creep", "ceiling", "flare")
+_PAIN = ("response", "usual", "baseline", "creep", "ceiling", "flare")
 REASONS = {
     "RED": ReasonRule(condition=_red, of_closed=True, of_waiting=True, grows=True),
     "INJ": ReasonRule(condition=_inj, of_closed=True, of_waiting=True, grows=True),
@@ -367,6 +372,13 @@ REASONS = {
         ended_on=_stayed_on,
         by_days=_ready_words,
         figures=("ready",),
+    ),
+    "OVR": ReasonRule(
+        condition=_ovr,
+        hold_hides=True,
+        reads_sessions=True,
+        figures=("response", "usual", "over"),
+        stage_figures=("limits",),
     ),
     "STL": ReasonRule(condition=_stl, hold_hides=True, figures=("stalled",), stage_figures=("stall",)),
     "PRM": ReasonRule(condition=_prm, hold_hides=True, figures=("score_due",)),

@@ -15,7 +15,8 @@ from armrise.store.clinic.motion import motion
 from armrise.store.clinic.motion.contradictions import contradictions
 from armrise.store.clinic.motion.drift import drift, loss_at, series
 from armrise.store.clinic.motion.motion import PLANES, ROTATION
-from armrise.store.clinic.pain.flare import creep, first_baseline, flare_state
+from armrise.store.clinic.pain.creep import creep, first_baseline
+from armrise.store.clinic.pain.flare import flare_state
 from armrise.store.clinic.pain.response import Response
 from armrise.store.clinic.pain.runs import completeness
 from armrise.store.clinic.scores import outcome

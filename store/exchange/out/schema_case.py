@@ -28,7 +28,7 @@ from armrise.store.exchange.out.schema_parts import (
 from armrise.store.record.kinds.programme import LOAD_CLASSES
 from armrise.store.rules.figure import STATUSES
 
-SESSION_CLASSES = ("good", "raised", "flare", "incomplete")
+SESSION_CLASSES = ("good", "raised", "over", "flare", "incomplete")
 IDS = told(many(WHOLE), "ids of the entries it rests on")
 TRUTH = words(list(Truth))
 DOSE = {
