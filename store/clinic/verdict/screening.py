@@ -7,7 +7,14 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from armrise.store.clinic.case.view import View, answers
-from armrise.store.record.kinds.safety import SCREEN_ITEMS, Event, FlagOutcome, Screen
+from armrise.store.record.kinds.safety import (
+    ADDED_SCREEN_ITEMS,
+    Event,
+    FlagOutcome,
+    Screen,
+    asked_of,
+    parts_of,
+)
 
 SERIOUS_EVENTS = ("dislocation", "slipped out of joint", "sudden loss of active lift")
 
@@ -79,22 +86,26 @@ def _screen_answers(view: View) -> dict[str, str]:
     since, _ = _required_since(view)
     answered: dict[str, str] = {}
     for screen in view.since("screens", since):
-        for item in SCREEN_ITEMS if screen.item == "all" else (screen.item,):
-            if screen.answer != "not asked":
-                answered[item] = screen.answer
+        if screen.answer != "not asked":
+            answered |= dict.fromkeys(parts_of(screen.item), screen.answer)
     return answered
+
+
+def _owed(view: View) -> list[str]:
+    """The items that a screen owes: those added last are asked, and owed by no screen yet."""
+    return [item for item in asked_of(view.record.age_band) if item not in ADDED_SCREEN_ITEMS]
 
 
 def screen_unanswered(view: View) -> list[str]:
     """Items of the screen nobody has asked since it had to be asked (declined was asked)."""
     answered = _screen_answers(view)
-    return [i for i in SCREEN_ITEMS if i not in answered]
+    return [i for i in _owed(view) if i not in answered]
 
 
 def screen_declined(view: View) -> list[str]:
     """Items the patient declined to answer: asked, but no answer to rest on."""
     answered = _screen_answers(view)
-    return [i for i in SCREEN_ITEMS if answered.get(i) == "declined"]
+    return [i for i in asked_of(view.record.age_band) if answered.get(i) == "declined"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +126,7 @@ def safety_gap(view: View) -> SafetyGap | None:
     if left and counts:
         more = f" and {len(left) - 2} more" if len(left) > 2 else ""
         some = f"not asked: {'; '.join(left[:2])}{more}"
-        gaps.append((counts, "red-flag screen not asked" if len(left) == len(SCREEN_ITEMS) else some))
+        gaps.append((counts, "red-flag screen not asked" if left == _owed(view) else some))
     if orders_missing(view):
         gaps.append((view.first_visit, "no surgeon's orders recorded"))
     if not gaps:
