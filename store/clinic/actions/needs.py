@@ -53,9 +53,8 @@ def flag_refusal(view: View, what: str) -> str:
 
 def power_refusal(view: View) -> str:
     """The one sentence that refuses a discharge while lift or strength is being lost; empty when none is."""
-    if power_loss(view) is None:
-        return ""
-    return f"No discharge while \"{MATTER}\" is not answered: record what was decided about it first."
+    lost = power_loss(view)
+    return f'No discharge while "{MATTER}" is not answered: record {lost.asked} first.' if lost else ""
 
 
 # --- seen, rebook ---------------------------------------------------------------------------------------

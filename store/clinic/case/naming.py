@@ -12,7 +12,7 @@ from armrise.store.rules.pathway import CLOCKS
 
 
 def entries_about(view: View, matter: str) -> list[Entry]:
-    """Referrals and decisions about ``matter``, and visits with a decision that answers it (rulings 63-95)."""
+    """Referrals and decisions about ``matter``, and visits with a decision that answers it."""
     found: list[Entry] = [e for n in ("referrals", "decisions") for e in view.upto(n) if e.about == matter]
     found += [v for v in view.upto("visits") if v.decision and v.answers == matter]
     return found

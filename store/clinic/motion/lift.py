@@ -1,7 +1,7 @@
 """Losing lift or strength: what the arm can do by itself, against the best it could (rulings 65, 94 and 95).
 
-An arm that is lifted less while it can still be moved as far has lost strength and not range. It ends when it is
-back or answered; what was answered speaks again once more is lost.
+An arm that is lifted less while it can still be moved as far has lost strength and not range. It ends when it
+is back or answered; what was answered speaks again once more is lost.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from armrise.store.record.words import plain, words_date
 
 MATTER = "losing lift or strength"
 """What an entry names that answers it, where neither an operation nor an injury lies before it."""
+CUFF = "image cuff"
 LOOK = "can lift to 90 degrees"
 OWN_LOOK = "clinician measured"
 
@@ -35,17 +36,24 @@ _REFER = {
     "injury": "lift or strength lost after an injury: image the cuff",
     "": "lift or strength lost: examine cuff and nerve",
 }
+_ASKED = {
+    "repair": "that the surgeon was told",
+    "injury": f'a decision or referral about "{CUFF}"',
+    "": f'a decision or referral about "{MATTER}"',
+}
 
 
 @dataclass(frozen=True, slots=True)
 class PowerLoss:
-    """Losing lift or strength: severity 2 or 1, in words, since when, and what the verdict says of severity 2."""
+    """Losing lift or strength: severity 2 or 1, in words, since when; what the verdict says of severity 2."""
 
     severity: int
     sentence: str
     since: date
     evidence: tuple[int, ...]
     refer: str
+    asked: str
+    """What to record for it to be answered."""
 
 
 def power_loss(view: View) -> PowerLoss | None:
@@ -108,21 +116,24 @@ class _Course:
             if letter == "b" and (counts or shown is None) and _by_clinician(point):
                 self.held.pop(_SEEN, None)
             if shown and counts:
-                quiet = held is not None and held.answered
-                if not quiet or held.at is None or powers.further(series, held.at, point):
+                if held is None or self._speaks(held, series, point):
                     self._hold(cause, point.on, shown)
             elif held and (shown is None if letter == "b" else powers.back(series, point)):
                 del self.held[cause]
+
+    def _speaks(self, held: _Held, series: Series, point: Point) -> bool:
+        """Whether ``point`` says something that nobody has answered."""
+        return not held.answered or held.at is None or self.powers.further(series, held.at, point)
 
     def _hold(self, cause: Cause, on: date, shown: Shown) -> None:
         before = self.held.get(cause)
         known_before = before.entries if before and not before.answered else {}
         self.held[cause] = _Held(on, shown.words, {**known_before, **{e.id: e for e in shown.entries}})
 
-    # --- the look at lifting ------------------------------------------------------------------------------------
+    # --- the look at lifting ----------------------------------------------------------------------------
 
     def _seen(self, day: date, looks: list[Finding]) -> None:
-        """Cause (b) as somebody saw it, newer than any value; only a clinician who sees it lifted clears it."""
+        """Cause (b) as it was seen, newer than any value; only a clinician who sees it lifted clears it."""
         if lost := [f for f in looks if f.answer == "no"]:
             partner = self.powers.partner(day)
             stiff = partner is not None and partner.value < self.view.rules["function.other_least"]
@@ -134,12 +145,12 @@ class _Course:
         elif any(f.answer == "yes" and f.source == OWN_LOOK for f in looks):
             self.held.pop(_SEEN, None)
 
-    # --- answers ------------------------------------------------------------------------------------------------
+    # --- answers ----------------------------------------------------------------------------------------
 
     def _replies(self, kind: str) -> list[Entry]:
-        """What answers it: the surgeon told after a repair, imaging after an injury, else an entry about it."""
+        """What answers it: surgeon told after a repair, the cuff after an injury, else an entry about it."""
         if kind != "repair":
-            return entries_about(self.view, "image cuff" if kind else MATTER)
+            return entries_about(self.view, CUFF if kind else MATTER)
         return [e for name in ("contacts", "referrals") for e in self.view.upto(name) if e.surgeon_told]
 
     def _answer(self, reply: Entry) -> None:
@@ -160,7 +171,7 @@ class _Course:
         injuries += [e.on for e in self.view.upto("events")]
         return any(on - within <= day <= on for day in injuries)
 
-    # --- what is true at the end --------------------------------------------------------------------------------
+    # --- what is true at the end ------------------------------------------------------------------------
 
     def _live(self) -> dict[Cause, _Held]:
         return {cause: held for cause, held in self.held.items() if not held.answered}
@@ -174,7 +185,8 @@ class _Course:
         both = "c" in letters and len(letters) > 1
         words = [self._words(cause, held) for cause, held in sorted(live.items())]
         ids = sorted({entry for held in live.values() for entry in held.entries})
-        return PowerLoss(2 if kind or both else 1, "; ".join(words), self.since, tuple(ids), _REFER[kind])
+        worst, said = 2 if kind or both else 1, "; ".join(words)
+        return PowerLoss(worst, said, self.since, tuple(ids), _REFER[kind], _ASKED[kind])
 
     def _words(self, cause: Cause, held: _Held) -> str:
         """What showed it last, and the newest value where that is a later one."""

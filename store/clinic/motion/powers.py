@@ -61,7 +61,7 @@ class Series:
 
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """One cause as one value shows it: the best it is less than (None: it needs none), its entries, its words."""
+    """One cause as one value shows it: the best it is less than (None: it needs none), entries and words."""
 
     best: Point | None
     entries: tuple[Entry, ...]
@@ -78,7 +78,7 @@ def _by_date(measures: Iterable[Measure], worst: Callable[[Iterable[Decimal]], D
 
 
 class Powers:
-    """Lift and strength of a case from the first visit, the surgery or the last injury of bone or joint on."""
+    """Lift and strength from the first visit, or from the newest surgery, fracture or dislocation on."""
 
     def __init__(self, view: View) -> None:
         self.view, self.rules = view, view.rules
@@ -124,11 +124,9 @@ class Powers:
         near = timedelta(days=self.rules["function.passive_days"])
         return next((p for p in reversed(self.passive) if abs(p.on - day) <= near), None)
 
-    # --- the causes ---------------------------------------------------------------------------------------------
+    # --- the causes -------------------------------------------------------------------------------------
 
-    def _lost_from(
-        self, series: Series, point: Point, lost: Callable[[Decimal, bool], bool]
-    ) -> Point | None:
+    def _lost_from(self, series: Series, point: Point, lost: Callable[[Decimal, bool], bool]) -> Point | None:
         """The best that ``point`` lies too far below: that of the same rater, else that of anyone."""
         bests = [(series.best(point.on, rater), True) for rater in sorted(point.raters)]
         bests.append((series.best(point.on), False))
@@ -177,7 +175,18 @@ class Powers:
 
     def lift_is_read(self, day: date) -> bool:
         """Whether a look of ``day`` can show cause (b): there the arm should be lifted by then."""
-        raise NotImplementedError
+        temp = {"RC": 0, "AD": 14, "FX": 84, "FS": None, "OA": None, "PO": "PO4"}  # TEMPORARY
+        pathway = self.view.pathway
+        rule = temp[pathway.code] if pathway else None
+        if pathway is None or rule is None:
+            return False
+        if isinstance(rule, str):
+            stage = self.view.history.stage_on(day)
+            return stage is not None and pathway.index(stage.code) >= pathway.index(rule)
+        if pathway.clock is None:
+            return True
+        onset = self.view.onset_for(pathway, day)
+        return onset is not None and (day - onset.on).days >= rule
 
     def _strength_lost(self, series: Series, point: Point) -> Shown | None:
         """Cause (c): strength lost beyond the error of measuring it."""
@@ -198,7 +207,7 @@ class Powers:
         words = f"{self._label(series)} {plain(best.value)} to {plain(point.value)} {series.unit}"
         return Shown(best, (*best.measures, *point.measures), words)
 
-    # --- how far ------------------------------------------------------------------------------------------------
+    # --- how far ----------------------------------------------------------------------------------------
 
     def back(self, series: Series, point: Point) -> bool:
         """Whether ``point`` is near enough to the best for a loss to be over."""

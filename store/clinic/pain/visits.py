@@ -1,7 +1,7 @@
 """Worse at visits: pain and waking as told, against the best of the same series (rulings 64, 94 and 95).
 
-A diary is not kept by everybody. What is told at visits, each value beside the best one, shows who grows worse
-all the same: at once by a large rise, by a smaller one when it is told twice.
+Not everybody keeps a diary. What is told at visits, each value beside the best one, shows who grows worse all
+the same: at once by a large rise, by a smaller one when it is told twice.
 """
 
 from __future__ import annotations
@@ -60,7 +60,7 @@ class Rise:
 
     @property
     def at_rest(self) -> bool:
-        """True for what a full red-flag screen is asked again for: causes (a), (b), (f) at rest or at night."""
+        """True for causes (a), (b) and (f), of rest and night: the red-flag screen is asked again."""
         return any(letter in "abf" for letter, _ in self.causes)
 
 
@@ -156,7 +156,7 @@ class _Series:
 
     @property
     def best(self) -> Point | None:
-        """The lowest unmasked value, of equals the newest; what was answered counts until a lower one comes."""
+        """The lowest unmasked value, of equals the newest; what was answered, until a lower one comes."""
         first = self.answered.on if self.answered else date.min
         counted = [p for p in self.points if not p.masked and p.on > first]
         if self.answered:
@@ -192,8 +192,9 @@ def _waking(rules: Rules, series: _Series, best: Point) -> list[Point] | None:
     if len(series.points) < 2:
         return None
     before, now = series.points[-2:]
-    risen = now.value >= best.value + rules["visit.waking_rise"]
-    return [best, before, now] if risen and before.value >= best.value + rules["visit.waking_before"] else None
+    risen = now.value - best.value >= rules["visit.waking_rise"]
+    risen_before = before.value - best.value >= rules["visit.waking_before"]
+    return [best, before, now] if risen and risen_before else None
 
 
 def _true_causes(rules: Rules, name: str, series: _Series) -> list[tuple[Cause, int, list[Point]]]:
@@ -275,10 +276,12 @@ class _Course:
             return calm or (not night.masked and night.value < self.rules["visit.high_night"])
         series = self.series[cause[1]]
         best, now = series.best, series.newest
-        return best is not None and not now.masked and now.value - best.value <= self.rules["visit.back_within"]
+        if best is None or now.masked:
+            return False
+        return now.value - best.value <= self.rules["visit.back_within"]
 
     def _answer(self, reply: Entry) -> None:
-        """An entry that could know all of it ends it; the values so answered count as the best from then on."""
+        """An entry that could know all of it ends it; the values so answered count as the best from then."""
         stretch = self.stretch
         if stretch is None or not covers(reply, stretch.entries.values()):
             return
