@@ -40,6 +40,8 @@ WORDS = {
     "FLA": "flare not settling",
     "LOST": "protected case out of sight",
     "STF": "losing range",
+    "FUN": "losing lift or strength",
+    "VIS": "worse at visits",
     "WRS": "worse, or not responding",
     "SCR": "safety answers missing",
     "MSG": "message not answered",
