@@ -21,7 +21,8 @@ SEVERITY = (
     "responding: 2 worse, 1 not responding at the checkpoint. review overdue, by a whole interval or "
     "less: days overdue of the interval, per cent, rounded down. missed visit unanswered: missed visits "
     "in a row. nothing recorded: days without data. over the limit: sessions over it. long in "
-    "stage: days in stage of the stall days, per cent. range to watch: degrees lost. Any other: days open, past due or ready"
+    "stage: days in stage of the stall days, per cent. range to watch: degrees lost. Any other: days open, "
+    "past due or ready"
 )
 
 
