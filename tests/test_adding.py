@@ -54,9 +54,7 @@ class Transport(Entry):
     ],
     "measure": [
         Change("store/record/kinds/measured.py", '    "adherence",\n', '    "extension_strength",\n'),
-        Change(
-            "store/clinic/verdict/cautions.py", '    "flexion_strength",\n', '    "extension_strength",\n'
-        ),
+        Change("store/clinic/motion/motion.py", '    "flexion_strength",\n', '    "extension_strength",\n'),
         Change(
             "store/rules/pathways/rules.toml",
             "[measures.adherence]",

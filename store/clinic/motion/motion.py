@@ -15,6 +15,12 @@ PAIRS = (
     ("active_flexion", "passive_flexion"),
     ("active_external_rotation", "passive_external_rotation"),
 )
+STRENGTH = (
+    "external_rotation_strength",
+    "internal_rotation_strength",
+    "abduction_strength",
+    "flexion_strength",
+)
 RANGES = (
     *PLANES,
     "active_flexion",

@@ -14,6 +14,7 @@ from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.motion.drift import Loss, drift, loss_at, series
 from armrise.store.clinic.motion.motion import (
     PLANES,
+    STRENGTH,
     all_named,
     degrees,
     is_value,
@@ -23,7 +24,6 @@ from armrise.store.clinic.motion.motion import (
 )
 from armrise.store.clinic.pain.flare import creep, first_baseline
 from armrise.store.clinic.pain.response import FLARE, Response
-from armrise.store.clinic.verdict.cautions import STRENGTH
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.measured import Measure
 
