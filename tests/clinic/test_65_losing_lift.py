@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -10,6 +11,7 @@ from hypothesis import strategies as st
 
 from armrise.store.clinic.actions.endings import DischargeAsk, discharge
 from armrise.store.clinic.case.view import View
+from armrise.store.clinic.motion.lift import power_loss
 from armrise.store.record.fields import Absence
 from tests.clinic.build import TODAY, Builder, case, codes, on, reason, rules, standing_of
 
@@ -350,6 +352,12 @@ def test_65_after_an_injury_within_half_a_year(ago: int, expected: int) -> None:
     assert severity(made.onset(ago, "other injury")) == expected
 
 
+def test_65_measured_again_it_is_no_less_urgent() -> None:
+    """The safer reading: the first value lay within half a year of the injury, the newest does not."""
+    made = case("RC2", day=200).measure(-195, FLEXION, 150).onset(-190, "other injury")
+    assert severity(made.measure(-20, FLEXION, 100).measure(-1, FLEXION, 100)) == 2
+
+
 def test_65_an_injury_after_the_value_makes_it_no_worse() -> None:
     assert severity(lost(*FULL).event(0)) == 1
 
@@ -508,6 +516,20 @@ def test_63_no_discharge_while_it_is_unanswered(made: Builder, asked: str) -> No
 
 def test_63_discharge_once_answered() -> None:
     assert refused(lost(*FULL).decision(0, "losing lift or strength")) == ""
+
+
+def test_65_the_days_it_has_been_true() -> None:
+    """Passive flexion measured four days later made it true."""
+    made = case("RC1", day=30).measure(-9, FLEXION, 60).measure(-5, PASSIVE, 150)
+    assert reason(standing_of(made), "FUN").days_open == 5
+
+
+def test_65_values_are_read_however_old() -> None:
+    """The list reads a window of sessions; it needs no full history for this."""
+    record = case("RC2", day=200).measure(-150, FLEXION, 150).measure(-90, FLEXION, 100).record()
+    found = power_loss(View.of(replace(record, known_from=on(-20)), rules(), TODAY))
+    assert found is not None
+    assert found.severity == 1
 
 
 @given(st.permutations(range(8)))
