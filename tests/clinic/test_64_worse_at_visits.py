@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.pain.visits import worse_at_visits
+from armrise.store.clinic.standing.decisions import silences
 from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
 from armrise.store.record.fields import Absence
 from tests.clinic.build import TODAY, Builder, case, codes, on, reason, rules, standing_of
@@ -300,6 +301,18 @@ def test_64_ends_by_an_entry_about_it(how: str, day: int) -> None:
     else:
         getattr(made, how)(day, "worse at visits")
     assert severity(made) == 0
+
+
+@pytest.mark.parametrize(
+    ("day", "said"),
+    [
+        (-3, "ends it: the values so far count as the best from then on"),
+        (-4, "is kept on record: it is not true on that day, so it answers nothing later"),
+    ],
+)
+def test_64_a_decision_says_what_it_ends(day: int, said: str) -> None:
+    view = View.of(told(NIGHT, (-21, 2), (-3, 6)).record(), rules(), TODAY)
+    assert silences(view, "worse at visits", on(day)) == said
 
 
 def test_64_other_answers_do_not_end_it() -> None:

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from armrise.store.clinic.actions.endings import DischargeAsk, discharge
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.motion.lift import power_loss
+from armrise.store.clinic.standing.decisions import silences
 from armrise.store.record.fields import Absence
 from tests.clinic.build import TODAY, Builder, case, codes, on, reason, rules, standing_of
 
@@ -411,6 +412,32 @@ def test_65_after_an_injury_only_the_cuff_answers() -> None:
     made = lost(*FULL).event(-20).visit(-19, injury_assessed=True).screen_all_no(-19)
     assert severity(made.decision(-1, "losing lift or strength")) == 2
     assert severity(made.referral(0, "image cuff")) == 0
+
+
+@pytest.mark.parametrize(
+    ("made", "about", "said"),
+    [
+        (lost(*FULL), "losing lift or strength", 'ends "losing lift or strength" until more of it is lost'),
+        (lost(*FULL).event(-9), "image cuff", 'ends "losing lift or strength" until more of it is lost'),
+        (
+            lost(*FULL).event(-9),
+            "losing lift or strength",
+            'is kept on record, ends nothing: record a decision or referral about "image cuff"',
+        ),
+        (
+            case("PO4", day=66, onset=150).measure(-30, FLEXION, 150).measure(-3, FLEXION, 60),
+            "losing lift or strength",
+            "is kept on record, ends nothing: record that the surgeon was told",
+        ),
+        (
+            lost(FLEXION, 150, 150),
+            "losing lift or strength",
+            "is kept on record: it is not true on that day, so it answers nothing later",
+        ),
+    ],
+)
+def test_65_a_decision_says_what_it_ends(made: Builder, about: str, said: str) -> None:
+    assert silences(View.of(made.record(), rules(), TODAY), about, TODAY) == said
 
 
 @pytest.mark.parametrize("how", ["contact", "referral"])

@@ -36,11 +36,7 @@ _REFER = {
     "injury": "lift or strength lost after an injury: image the cuff",
     "": "lift or strength lost: examine cuff and nerve",
 }
-_ASKED = {
-    "repair": "that the surgeon was told",
-    "injury": f'a decision or referral about "{CUFF}"',
-    "": f'a decision or referral about "{MATTER}"',
-}
+_ANSWERS = {"repair": "", "injury": CUFF, "": MATTER}
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,8 +47,13 @@ class PowerLoss:
     sentence: str
     evidence: tuple[int, ...]
     refer: str
-    asked: str
-    """What to record for it to be answered."""
+    answer: str
+    """The matter that answers it when an entry names it; empty where only telling the surgeon does."""
+
+    @property
+    def asked(self) -> str:
+        """What to record for it to be answered."""
+        return f'a decision or referral about "{self.answer}"' if self.answer else "that the surgeon was told"
 
 
 def power_loss(view: View) -> PowerLoss | None:
@@ -148,7 +149,7 @@ class _Course:
     def _replies(self, kind: str) -> list[Entry]:
         """What answers it: surgeon told after a repair, the cuff after an injury, else an entry about it."""
         if kind != "repair":
-            return entries_about(self.view, CUFF if kind else MATTER)
+            return entries_about(self.view, _ANSWERS[kind])
         return [e for name in ("contacts", "referrals") for e in self.view.upto(name) if e.surgeon_told]
 
     def _answer(self, reply: Entry) -> None:
@@ -185,7 +186,7 @@ class _Course:
         words = [self._words(cause, held) for cause, held in sorted(live.items())]
         ids = sorted({entry for held in live.values() for entry in held.entries})
         worst, said = 2 if kind or both else 1, "; ".join(words)
-        return PowerLoss(worst, said, tuple(ids), _REFER[kind], _ASKED[kind])
+        return PowerLoss(worst, said, tuple(ids), _REFER[kind], _ANSWERS[kind])
 
     def _words(self, cause: Cause, held: _Held) -> str:
         """What showed it last, and the newest value where that is a later one."""
