@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from armrise.store.clinic.case.view import View
+from armrise.store.clinic.pain.flare import flare_state
 from armrise.store.clinic.pain.visits import worse_at_visits
 from armrise.store.clinic.standing.decisions import silences
 from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
@@ -376,9 +377,12 @@ def test_64_the_days_it_has_been_true() -> None:
 
 
 def test_64_the_days_since_the_flare_no_longer_says_it() -> None:
-    """Night waking counts for a flare for 14 days after it was told."""
-    made = told(WAKING, (-60, 0), (-40, 2), (-30, 5))
-    assert reason(standing_of(made), "VIS").days_open == 15
+    """A flare says it until the value is stale; the day after, this one begins."""
+    made = told(WAKING, (-90, 0), (-80, 2), (-70, 5))
+    view = View.of(made.record(), rules(), TODAY)
+    flared = [day for day in range(-70, 1) if flare_state(view.at(on(day)))]
+    assert flared
+    assert reason(standing_of(made), "VIS").days_open == -(flared[-1] + 1)
 
 
 def test_64_values_are_read_however_old() -> None:

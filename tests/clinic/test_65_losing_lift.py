@@ -165,6 +165,12 @@ def test_65_a_the_partner_measured_later_decides() -> None:
     assert severity(made.measure(-2, PASSIVE, 130)) == 0
 
 
+def test_65_a_of_two_passive_values_of_a_date_the_one_that_shows_it() -> None:
+    """The safer reading: the lower one alone would call it a loss of range, and lift would go unseen."""
+    made = lost(FLEXION, 143, 95, passive=165)
+    assert severity(made.measure(-1, PASSIVE, 117)) == 1
+
+
 # --- cause b: cannot lift -----------------------------------------------------------------------------------
 
 
