@@ -6,7 +6,7 @@ the same: at once by a large rise, by a smaller one when it is told twice.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from decimal import Decimal
 
@@ -57,11 +57,7 @@ class Rise:
     since: date | None
     evidence: tuple[int, ...]
     causes: tuple[Cause, ...]
-
-    @property
-    def at_rest(self) -> bool:
-        """True for causes (a), (b) and (f), of rest and night: the red-flag screen is asked again."""
-        return any(letter in "abf" for letter, _ in self.causes)
+    """Those that were true: for (a), (b) and (f) the red-flag screen is asked again."""
 
 
 def worse_at_visits(view: View) -> Rise | None:
@@ -81,7 +77,9 @@ def _rise(view: View) -> Rise | None:
     found = walked(frozenset())
     if found is None or not any(letter in _OF_A_FLARE for letter, _ in found.causes):
         return found
-    return walked(_flare_speaks(view))
+    # What a flare said on earlier days is looked up there: only a look back tells since when this is true.
+    spoken = walked(_flare_speaks(view))
+    return replace(spoken, since=None) if spoken else None
 
 
 def _flare_speaks(view: View) -> frozenset[str]:
@@ -298,9 +296,8 @@ class _Course:
         if stretch is None:
             return None
         causes = tuple(sorted(stretch.raised))
-        shared = any(letter in _OF_A_FLARE for letter, _ in causes)
-        since, ids = None if shared else stretch.since, tuple(sorted(stretch.entries))
-        return Rise(stretch.severity, "; ".join(self._words(stretch)), since, ids, causes)
+        words, ids = "; ".join(self._words(stretch)), tuple(sorted(stretch.entries))
+        return Rise(stretch.severity, words, stretch.since, ids, causes)
 
     def _words(self, stretch: _Stretch) -> list[str]:
         said: list[str] = []

@@ -151,8 +151,7 @@ def _lim(view: View) -> Found | None:
 
 
 def _fun(view: View) -> Found | None:
-    lost = power_loss(view)
-    return Found(lost.severity, lost.sentence, lost.since, lost.evidence) if lost else None
+    return _told(power_loss(view))
 
 
 def _fla(view: View) -> Found | None:

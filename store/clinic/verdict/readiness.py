@@ -97,7 +97,7 @@ def _refer(view: View) -> Verdict | None:
         return _with_criteria(view, Verdict(Word.REFER, line, rule=rule.rule))
     weaker = power_loss(view)
     if weaker and weaker.severity == 2:
-        return _with_criteria(view, Verdict(Word.REFER, weaker.refer, rule=LOSING_POWER))
+        return _with_criteria(view, Verdict(Word.REFER, weaker.refer, rule=weaker.answer or LOSING_POWER))
     lost = outcome.worse(view)
     if lost and lost.severity == 2:
         return _with_criteria(view, Verdict(Word.REFER, lost.sentence, rule="worse, or not responding"))
