@@ -16,6 +16,7 @@ from armrise.store.database.reading import windows
 from armrise.store.record.kinds.head import Entry
 from tests.clinic.build import TODAY, Builder, case, item, reason, rules, standing_of
 from tests.clinic.build_more import (
+    MET,
     NOT_MET,
     live_codes,
     ready_ad1,
