@@ -78,9 +78,9 @@ class Criterion:
     measure    ``measure`` ``at_least``/``at_most`` of ``of`` (None: the number; "other side" or a measure's
                name: per cent of it), on ``observations`` spanning at least ``apart_days``
     during     pain during the newest session, ``at_most``
-    sessions   ``good`` qualifying sessions in a row, optionally in ``load_class`` at ``sets`` x ``reps`` or
-               more with during at most ``at_most``, above the shoulder when ``above_shoulder``;
-               ``reached_once`` is satisfied by any date of the present stage
+    sessions   ``good`` qualifying sessions with no flare and few slips between, optionally in ``load_class``
+               at ``sets`` x ``reps`` or more with during at most ``at_most``, above the shoulder when
+               ``above_shoulder``; ``reached_once`` is satisfied by any date of the present stage
     finding    ``finding`` with ``answer``
     clearance  ``by`` and ``scope``
     order date the surgeon's orders give a date for the next stage, and it has come

@@ -103,13 +103,13 @@ class _Reading:
 
         Past a gap, or past the window, only a flare still speaks, on the way to an older period as told.
         """
-        if seen.weight in (SKIP, UNTOLD):
-            self.missing = self.missing or ("" if self.closed else seen.missing)
-            return None
         beyond = self._out_of_reach(seen)
         self.closed = self.closed or beyond
         if self.closed and (self.oldest_period is None or seen.on < self.oldest_period):
             return self.run(ended=self.closed)
+        if seen.weight in (SKIP, UNTOLD):
+            self.missing = self.missing or ("" if self.closed else seen.missing)
+            return None
         if seen.weight == END:
             return self.run(ended=seen.why, broken=True)
         if beyond or (self.closed and not seen.told):
