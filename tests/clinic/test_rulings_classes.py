@@ -5,6 +5,7 @@ The boundaries without usual pain stand in ``test_sessions.py``.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import pytest
@@ -20,9 +21,9 @@ from tests.clinic.build_more import live_codes, twos
 Pain = int | None
 
 
-def sore(later: list[Pain], *, stage: str = "RC1", during: int = 2, first: int = -14, **more: int) -> Builder:
+def sore(later: Sequence[Pain], *, stage: str = "RC1", during: int = 2, first: int = -14) -> Builder:
     """Sessions day after day from ``first`` on with these values later; no morning is known."""
-    made = case(stage, day=30, last_visit=None, **more)
+    made = case(stage, day=30, last_visit=None)
     for offset, value in enumerate(later):
         made.session(first + offset, during, value, None)
     return made

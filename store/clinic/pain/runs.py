@@ -76,11 +76,12 @@ def read_back(
 ) -> Run:
     """Sessions and periods as told, both newest first, read until ``wanted`` good ones or what ends them."""
     reading = _Reading(view, wanted, min((p.on for p in periods), default=None))
+    nothing_left = "no session"
     for seen in merge(sessions, periods, key=lambda o: (-o.on.toordinal(), o.told)):
         decided = reading.take(seen)
         if decided:
             return decided
-    nothing_left = "no older session in this stage" if reading.counted else "no session"
+        nothing_left = "no older session in this stage"
     return reading.run(ended=reading.closed or nothing_left)
 
 
