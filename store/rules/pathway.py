@@ -242,13 +242,13 @@ class Pathway:
     )
     half_rule_not_in: tuple[str, ...] = may(Several("stages"), default=())
     stiffness_from_day: Figure | None = may(
-        *(_DAYS, "stiffness looked for from day"),
+        *(_DAYS, "stiffness read in values from day"),
         key="stiffness_from",
-        at_most="stiffness_to_day",
-        beside=("stiffness_to_day", "stiffness_flexion", "stiffness_rotation"),
+        at_most="stiffness_judged_day",
+        beside=("stiffness_judged_day", "stiffness_flexion", "stiffness_rotation"),
         from_onset=True,
     )
-    stiffness_to_day: Figure | None = may(_DAYS, "stiffness looked for to day", key="stiffness_to")
+    stiffness_judged_day: Figure | None = may(_DAYS, "stiffness judged from day", key="stiffness_judged")
     stiffness_flexion: Figure | None = may(Amount("degrees"), "stiff below passive flexion")
     stiffness_rotation: Figure | None = may(Amount("degrees"), "stiff below passive external rotation")
     best_from_day: Figure | None = may(_DAYS, "best range counts from day", key="best_from", from_onset=True)

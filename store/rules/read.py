@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import Any
 
 from armrise.store.record.kinds.measured import FINDINGS, INSTRUMENTS, MEASURES
-from armrise.store.record.kinds.safety import SCREEN_ITEMS
+from armrise.store.record.kinds.safety import FLAG_ITEMS
 from armrise.store.rules.declared import read
 from armrise.store.rules.figure import Figure
 from armrise.store.rules.figures import FIGURES
@@ -257,7 +257,7 @@ def _check_ranks(table: Table, ranks: dict[str, Rank]) -> None:
 
 
 def _screen_severity(table: Table) -> dict[str, Figure]:
-    found = {item: table.figure(item, "value", (1, 3)) for item in SCREEN_ITEMS}
+    found = {item: table.figure(item, "value", (1, 3)) for item in FLAG_ITEMS}
     table.done()
     return found
 

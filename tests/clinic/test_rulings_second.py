@@ -256,9 +256,9 @@ def test_ruling_45_it_stands_after_day_98() -> None:
     assert "STF" in live_codes(stiff_repair(-15, onset=110))
 
 
-@pytest.mark.parametrize(("surgery_day", "blocked"), [(83, False), (84, True), (98, True), (99, False)])
-def test_ruling_45_only_a_value_of_days_84_to_98(surgery_day: int, blocked: bool) -> None:
-    """A value outside the window, or none at all, is no block."""
+@pytest.mark.parametrize(("surgery_day", "blocked"), [(76, False), (77, True), (98, True), (99, True)])
+def test_86_a_value_from_day_77_on_and_no_last_day(surgery_day: int, blocked: bool) -> None:
+    """A value of before (ruling 45 as ruling 86 has it), or none at all, is no block."""
     made = stiff_repair(surgery_day - 100, onset=100)
     assert ("STF" in live_codes(made)) is blocked
     assert "STF" not in live_codes(ready_po3(day=50, onset=95))

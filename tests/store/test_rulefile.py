@@ -14,7 +14,7 @@ import pytest
 
 from armrise.store.clinic.standing.conditions import REASONS
 from armrise.store.record.kinds.measured import INSTRUMENTS, MEASURES
-from armrise.store.record.kinds.safety import SCREEN_ITEMS
+from armrise.store.record.kinds.safety import FLAG_ITEMS
 from armrise.store.rules import read as rulefile
 from armrise.store.rules import read_pathway
 from armrise.store.rules.declared import Amount, may
@@ -82,7 +82,7 @@ def test_the_shipped_files_load_and_hold_everything_the_rules_ask_for(rules: Rul
     assert set(rules.figures) == set(FIGURES)
     assert set(rules.measures) == set(MEASURES)
     assert set(rules.instruments) == set(INSTRUMENTS)
-    assert set(rules.screen_severity) == set(SCREEN_ITEMS)
+    assert set(rules.screen_severity) == set(FLAG_ITEMS)
     assert set(rules.ranks) == set(REASONS)
     assert [len(p.stages) for p in rules.pathways.values()] == [4, 3, 5, 5, 3, 4]
 
@@ -257,7 +257,7 @@ def test_red_flags_by_urgency(rules: Rules) -> None:
     # Rees 2021, Shoulder Elbow 13:5: infected joint, unreduced dislocation, sudden nerve loss the same day;
     # suspected tumour within two weeks.
     severity = {item: figure.whole for item, figure in rules.screen_severity.items()}
-    assert [severity[item] for item in SCREEN_ITEMS[:4]] == [3, 3, 3, 2]
+    assert [severity[item] for item in FLAG_ITEMS[:4]] == [3, 3, 3, 2]
 
 
 def test_names_of_the_reasons_are_words(rules: Rules) -> None:
@@ -443,7 +443,7 @@ def test_pain_limits_common_practice_no_source(rules: Rules) -> None:
         ("PO.toml", 'half_rule = "from day"', 'half_rule = "always"', "half_rule_from: goes with"),
         ("AD.toml", 'half_rule_not_in = ["AD1"]', "", "half_rule_not_in: goes with"),
         ("AD.toml", 'half_rule_not_in = ["AD1"]', 'half_rule_not_in = ["AD9"]', "holds 'AD9'"),
-        ("PO.toml", "stiffness_to =", "# stiffness_to =", "stiffness_from: needs stiffness_to"),
+        ("PO.toml", "stiffness_judged =", "# stiffness_judged =", "stiffness_from: needs stiffness_judged"),
         (
             "RC.toml",
             "early_look = { days = 42",

@@ -16,7 +16,6 @@ from armrise.store.clinic.motion.motion import (
     PLANES,
     all_named,
     degrees,
-    is_value,
     number,
     other_is_reference,
     other_side,
@@ -183,11 +182,11 @@ def strength_series(view: View, name: str) -> StrengthSeries:
     points: list[StrengthPoint] = []
     before: Measure | None = None
     for entry in all_named(view, name):
-        percent = _percent(entry, other) if is_value(entry) else None
+        percent = _percent(entry, other) if entry.real else None
         same = before is None or (entry.rater is not None and before.rater == entry.rater)
         error = view.rules["strength.error_same" if same else "strength.error_other"]
         points.append(StrengthPoint(entry, percent, error, "one rater" if same else "two raters"))
-        before = entry if is_value(entry) else before
+        before = entry if entry.real else before
     label = view.rules.measures[name].label
     return StrengthSeries(name, label, tuple(points), other, other_is_reference(view))
 
