@@ -80,9 +80,9 @@ class Criterion:
     measure    ``measure`` ``at_least``/``at_most`` of ``of`` (None: the number; "other side" or a measure's
                name: per cent of it), on ``observations`` spanning at least ``apart_days``
     during     pain during the newest session, ``at_most``
-    sessions   ``good`` qualifying sessions in a row, optionally in ``load_class`` at ``sets`` x ``reps`` or
-               more with during at most ``at_most``, above the shoulder when ``above_shoulder``;
-               ``reached_once`` is satisfied by any date of the present stage
+    sessions   ``good`` qualifying sessions with no flare and few slips between, optionally in ``load_class``
+               at ``sets`` x ``reps`` or more with during at most ``at_most``, above the shoulder when
+               ``above_shoulder``; ``reached_once`` is satisfied by any date of the present stage
     finding    ``finding`` with ``answer``, dated on ``from_day`` after surgery or injury or later and not
                older than ``fresh_days``
     clearance  ``by`` and ``scope``

@@ -57,8 +57,9 @@ def _changed_since(view: View, first: Judged) -> bool:
 def _is_other(view: View, was: ProgrammeItem, item: ProgrammeItem) -> bool:
     if item.stopped is not None:
         return was.stopped is None
-    same = same_dose(was, item) and was.per_week == item.per_week
-    return was.stopped is None and not same and not is_raised(was, item, view.rules.class_order)
+    seldomer = item.per_week is not None and item.per_week < (was.per_week or 0)
+    other = seldomer or not same_dose(was, item)
+    return was.stopped is None and other and not is_raised(was, item, view.rules.class_order)
 
 
 def _spoken_of(view: View) -> bool:

@@ -141,6 +141,8 @@ def _flare() -> dict[str, Schema]:
         "causes": LINES,
         **each(maybe(NUMBER), "baseline_now baseline_first_of_stage baseline_first_of_episode"),
         "creep_points": told(NUMBER, "slow rise of the baseline"),
+        **each(maybe(NUMBER, "worked out of the last sessions"), "usual_during_now usual_later_now"),
+        "creep_points_later": told(NUMBER, "slow rise of what is usual later the same day"),
     }
 
 
