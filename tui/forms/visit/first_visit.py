@@ -18,6 +18,7 @@ from armrise.store.clinic.pain.irritability import cut_mark, propose
 from armrise.store.clinic.scores.scale import direction
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.kinds.head import Entry
+from armrise.store.record.kinds.safety import UNDER_18, asked_of
 from armrise.store.rules.exercise import Exercise
 from armrise.store.rules.pathway import Pathway
 from armrise.tui.forms.kit.plan import Plan, sentence
@@ -25,6 +26,7 @@ from armrise.tui.forms.visit import first_visit_blocks as blocks
 from armrise.tui.forms.visit import first_visit_plan as plans
 from armrise.tui.forms.visit.first_visit_screen import ScreenSeen
 from armrise.tui.forms.visit.range_line_case import ACTIVE, PASSIVE, STRENGTH, asked_for
+from armrise.tui.forms.visit.redflags import FlagRow
 from armrise.tui.shell.door import Door
 from armrise.tui.words.entries import day
 
@@ -133,10 +135,13 @@ class FirstVisitScreen(ScreenSeen):
         """The affected side in words."""
         return self.given_text("side") if self.fresh else self.standing.side
 
+    def age(self) -> str:
+        """The age band, of a new case as it is chosen."""
+        return self.given_text("age") if self.fresh else super().age()
+
     def minor(self) -> bool:
         """True for a patient under 18."""
-        age = self.given_text("age") if self.fresh else (self.record.age_band if self.record else "")
-        return age in plans.MINORS
+        return self.age() in UNDER_18
 
     def typed_now(self) -> plans.Given:
         """Every field, with the side that is chosen."""
@@ -191,6 +196,9 @@ class FirstVisitScreen(ScreenSeen):
         for key, onsets in blocks.OF_ONSET.items():
             self.row(key).display = given["onset"] in onsets
         self.row("guardian").display = self.minor()
+        asked = asked_of(self.age())
+        for row in self.query(FlagRow):
+            row.display = row.label in asked
         if self.fresh:
             kin = [f"{code} {side}" for code, person, side in self.heads if person == given["person"]]
             said = f"  The same person as {', '.join(kin)}: the two sides are linked." if kin else ""
@@ -304,7 +312,7 @@ class FirstVisitScreen(ScreenSeen):
         starts = min(began, self.door.today) if began else self.door.today
         return [
             plans.consent(given),
-            plans.flags(given),
+            plans.flags(given, self.age()),
             plans.mechanism(given),
             plans.irritable(given),
             plans.ranges(given),

@@ -80,7 +80,7 @@ class PagedForm(FormScreen):
             self.door.author,
             other_side,
             {key: row.typed for key, row in rows if isinstance(row, RangeLine)},
-            tuple(draft for _, row in rows if isinstance(row, FlagRow) and (draft := row.draft())),
+            tuple(d for _, row in rows if isinstance(row, FlagRow) and row.display and (d := row.draft())),
         )
 
     def named(self) -> dict[str, Field | Line]:

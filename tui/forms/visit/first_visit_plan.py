@@ -20,7 +20,7 @@ from armrise.store.record.fields import Absence, Whole, rule_of
 from armrise.store.record.kinds.care import Visit
 from armrise.store.record.kinds.plan import Orders
 from armrise.store.record.kinds.programme import ISOMETRIC
-from armrise.store.record.kinds.safety import SCREEN_ITEMS
+from armrise.store.record.kinds.safety import asked_of
 from armrise.store.record.words import count_days, plain
 from armrise.store.rules.exercise import Exercise
 from armrise.store.rules.pathway import Pathway, Rules
@@ -32,7 +32,6 @@ from armrise.tui.forms.visit.range_line_parse import Line as RangeTyped
 
 REPORTED = "patient reported"
 MEASURED = "clinician measured"
-MINORS = ("under 16", "16-17")
 FUNCTION = "PSFS"
 OXFORD_FORMULA = "new 0-48"
 OXFORD = ("OSS", "OSIS")
@@ -102,15 +101,16 @@ def _finding(plan: Plan, name: str, answer: str, source: str = REPORTED) -> None
 # red flags
 
 
-def flags(given: Given) -> Plan:
-    """The answers of the list; ten times no is one entry "all"."""
+def flags(given: Given, age: str | None) -> Plan:
+    """The answers of the list; nothing but no is one entry "all"."""
+    asked = asked_of(age)
     plan = Plan(nothing="Red-flag screen not asked: it stays owed.")
     drafts = list(given.flags)
     yes = [values for _, values in drafts if values["answer"] == "yes"]
-    if len(drafts) == len(SCREEN_ITEMS) and all(values["answer"] == "no" for _, values in drafts):
+    if len(drafts) == len(asked) and all(values["answer"] == "no" for _, values in drafts):
         drafts = [("screen", {"source": REPORTED, "item": "all", "answer": "no"})]
     elif drafts:
-        plan.then.append(f"({len(drafts)} of {len(SCREEN_ITEMS)} asked, {len(yes)} yes)")
+        plan.then.append(f"({len(drafts)} of {len(asked)} asked, {len(yes)} yes)")
     plan.drafts += drafts
     if yes:
         plan.then.append(SAFETY[max(_severity(given.rules, values) for values in yes)])
