@@ -180,7 +180,9 @@ class ReviewScreen(PagedForm, CheckInScreen):
 
     def open_flags(self) -> None:
         """Ask the red-flag list."""
-        screen = RedFlagScreen(self.door, self.standing.code, self.standing.side, type(self).__name__)
+        screen = RedFlagScreen(
+            self.door, self.standing.code, self.standing.side, self.age(), type(self).__name__
+        )
         self.app.push_screen(screen, self.flagged)
 
     def all_as_asked(self) -> None:
