@@ -1,0 +1,310 @@
+"""The list held against the truth: what was found and when, what was called ready, what was a false alarm."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from statistics import mean, median
+
+from armrise.store.clinic.case.standing import Word
+from armrise.store.rules.pathway import Criterion, Stage
+from tests.clinic.build import rules
+from tests.simulated.chart import DAY, Chart
+from tests.simulated.clinician import URGENT, Clinic, Look
+from tests.simulated.truth import Shoulder
+
+FOUND_WITHIN = 20
+"""Days within which a true flare has to be shown where a diary is kept."""
+READY_FOR = 14
+"""Days of true readiness from which a stay counts."""
+AFTERMATH = timedelta(days=28)
+"""What is said within these days after a true trouble is no false alarm."""
+VISIBLE_LOSS = 15
+"""Degrees of true loss from which "losing range" ought to be found."""
+SHOWN_BY = {
+    "stiffening": {"STF", "WAT", "FUN"},
+    "tear": {"FUN", "INJ", "FND", "RED", "STF"},
+    "wound": {"FND", "RED", "MSU"},
+    "nerve": {"FND", "RED"},
+    "cancer": {"VIS", "RED", "FLA"},
+    "fall": {"INJ"},
+}
+"""What shows each danger."""
+
+
+# --- truly ready ----------------------------------------------------------------------------------------
+
+
+def truly_ready(chart: Chart, stage: Stage, entered: date, day: date) -> bool:
+    """Every exit criterion true of the shoulder itself, minimum days and gate included, nothing dangerous."""
+    shoulder = chart.shoulder
+    calm = all(shoulder.flare(day - n * DAY) is None for n in range(8))
+    allowed = _opened(shoulder, stage, entered, day) and calm and not shoulder.endangered(day)
+    return allowed and all(_truth(chart, stage, entered, c, day) for c in stage.exit)
+
+
+def _opened(shoulder: Shoulder, stage: Stage, entered: date, day: date) -> bool:
+    """Minimum days (ruling 87: from the opening day where healing gates it) and the gate of the next stage."""
+    stages = rules().pathways[stage.code[:2]].stages
+    place = [s.code for s in stages].index(stage.code)
+    least, since = stage.minimum.whole, entered
+    if shoulder.onset and stage.opens_day is not None:
+        since = min(entered, shoulder.onset + timedelta(days=stage.opens_day.whole))
+        if (day - entered).days < min(least, 14):
+            return False
+    following = stages[place + 1].opens_day if place + 1 < len(stages) else None
+    gate = following.whole if following and shoulder.onset else 0
+    return (day - since).days >= least and (not shoulder.onset or (day - shoulder.onset).days >= gate)
+
+
+def _truth(chart: Chart, stage: Stage, entered: date, c: Criterion, day: date) -> bool:
+    shoulder, limits = chart.shoulder, stage.limits
+    level = shoulder.level(day)
+    if c.kind == "measure":
+        days = [day - timedelta(days=n * c.apart_days) for n in range(c.observations)]
+        return all(d >= shoulder.first and _within(shoulder, c, d) for d in days)
+    if c.kind == "sessions":
+        during = limits.during.whole if c.at_most is None else min(limits.during.whole, int(c.at_most))
+        enough = (day - entered).days >= 7 or c.load_class == ()
+        return enough and round(level + 0.5) <= during and round(level + 0.3) <= limits.later.whole
+    simple: dict[str, Callable[[], bool]] = {
+        "during": lambda: round(level + 0.5) <= int(c.at_most or 0),
+        "finding": lambda: shoulder.finding(c.finding or "", day) == (c.answer == "yes"),
+        "clearance": lambda: shoulder.cleared(c.by or "", c.scope, day),
+        "score": lambda: shoulder.score(day, 2, 9) >= float(c.at_least or 0),
+        "improved": lambda: shoulder.progress(day) >= 0.4,
+        "adherence": lambda: 100 * shoulder.keen >= float(c.at_least or 0),
+        "any": lambda: any(_truth(chart, stage, entered, p, day) for p in c.parts),
+        "all": lambda: all(_truth(chart, stage, entered, p, day) for p in c.parts),
+        "screen": lambda: True,
+        "no event": lambda: True,
+        "no flare": lambda: all(shoulder.flare(day - n * DAY) is None for n in range(c.days or 0)),
+    }
+    return simple.get(c.kind, lambda: False)()
+
+
+def _within(shoulder: Shoulder, c: Criterion, day: date) -> bool:
+    value, whole = shoulder.value(c.measure or "", day), 1.0
+    if c.of == "other side" and not (c.measure or "").endswith("strength"):
+        whole = 100 / shoulder.other(c.measure or "")
+    elif c.of not in (None, "other side"):
+        whole = 100 / shoulder.value(c.of or "", day)
+    low = c.at_least is None or value * whole >= float(c.at_least)
+    return low and (c.at_most is None or round(value) <= float(c.at_most))
+
+
+# --- the figures ----------------------------------------------------------------------------------------
+
+
+@dataclass(slots=True)
+class Figures:
+    """What one clinic's list did. Pairs are (how many did, of how many)."""
+
+    ready_stays: list[int] = field(default_factory=lambda: [0, 0])
+    ready_days: Counter[str] = field(default_factory=Counter)
+    """READY by what was true: right, early, danger unseen, danger on record, shut (gate or minimum days)."""
+    flares: list[int | None] = field(default_factory=list)
+    """Days until each true flare was shown; None where it was not."""
+    next_contact: list[int] = field(default_factory=lambda: [0, 0])
+    false_flares: list[int] = field(default_factory=lambda: [0, 0])
+    dangers: dict[str, list[int | None]] = field(default_factory=lambda: defaultdict(list))
+    top_share: list[float] = field(default_factory=list)
+    false_alarms: Counter[str] = field(default_factory=Counter)
+    case_days: int = 0
+    notes: list[str] = field(default_factory=list)
+    """Where a figure is made up of one case: for whoever looks for the reason."""
+
+
+def figures(clinics: Iterable[Clinic]) -> Figures:
+    """The figures of several clinics together."""
+    made = Figures()
+    for clinic in clinics:
+        looks: dict[str, list[Look]] = defaultdict(list)
+        for look in clinic.looks:
+            looks[look.chart.shoulder.code].append(look)
+        _tiers(made, clinic)
+        for chart in clinic.charts:
+            _ready(made, chart, looks[chart.shoulder.code])
+            _flares(made, chart, looks[chart.shoulder.code])
+            _danger(made, chart, looks[chart.shoulder.code])
+            _alarms(made, chart, looks[chart.shoulder.code])
+    return made
+
+
+def _tiers(made: Figures, clinic: Clinic) -> None:
+    days: dict[date, list[bool]] = defaultdict(list)
+    for look in clinic.looks:
+        if not look.at_visit:
+            days[look.day].append(look.standing.tier in URGENT)
+    made.top_share += [mean(found) for found in days.values()]
+    made.case_days += sum(map(len, days.values()))
+
+
+# --- ready ----------------------------------------------------------------------------------------------
+
+
+def _ready(made: Figures, chart: Chart, looks: Sequence[Look]) -> None:
+    for stay in _stays(looks):
+        stage = rules().pathways[stay[0].stage[:2]].stage(stay[0].stage)
+        assert stage is not None
+        true = [look for look in stay if truly_ready(chart, stage, look.entered, look.day)]
+        called = [look for look in stay if look.standing.verdict.word is Word.READY]
+        long = len({look.day for look in true}) and (true[-1].day - true[0].day).days >= READY_FOR
+        if long or (true and called):
+            made.ready_stays[1] += 1
+            made.ready_stays[0] += bool(called)
+            if not called:
+                line = true[-1].standing.verdict.line
+                made.notes.append(f"{chart.shoulder.code} {stage.code} truly ready, not called: {line}")
+        for look in called:
+            made.ready_days[_how_ready(made, chart, stage, look, look in true)] += 1
+
+
+def _stays(looks: Sequence[Look]) -> Iterator[list[Look]]:
+    """The looks of each unbroken stay in a stage."""
+    stays: dict[tuple[str, date], list[Look]] = defaultdict(list)
+    for look in looks:
+        stays[look.stage, look.entered].append(look)
+    yield from stays.values()
+
+
+def _how_ready(made: Figures, chart: Chart, stage: Stage, look: Look, right: bool) -> str:
+    danger = chart.shoulder.endangered(look.day)
+    if not _opened(chart.shoulder, stage, look.entered, look.day):
+        made.notes.append(f"{chart.shoulder.code} {stage.code} {look.day}: READY while shut")
+        return "shut"
+    if danger and on_record(chart, look.day):
+        made.notes.append(f"{chart.shoulder.code} {stage.code} {look.day}: READY, {danger.kind} on record")
+        return "danger on record"
+    flaring = chart.shoulder.flare(look.day)
+    if danger or flaring:
+        return "danger unseen"
+    return "right" if right else "early"
+
+
+def on_record(chart: Chart, day: date) -> bool:
+    """Whether a sign of the danger stands in the record that nobody has answered yet."""
+    danger, record = chart.shoulder.danger, chart.made.record()
+    if danger is None:
+        return False
+    after = [e for e in chart.made.entries if danger.start <= e.on and e.recorded_on <= day]
+    seen = [m for m in record.measures if m.side == "RIGHT" and m in after]
+    if danger.kind == "fall":
+        assessed = any(v.injury_assessed and v.on >= danger.start for v in record.visits if v.on <= day)
+        return not assessed
+    if danger.kind == "nerve":
+        return any(e.KIND == "finding" and (e.name, e.answer) in _NERVE for e in after)  # type: ignore[attr-defined]
+    if danger.kind == "wound":
+        return any(e.KIND == "finding" and (e.name, e.answer) == ("wound dry", "no") for e in after)  # type: ignore[attr-defined]
+    if danger.kind == "cancer":
+        return any(e.KIND == "screen" and e.answer == "yes" for e in after)  # type: ignore[attr-defined]
+    name = "active_flexion" if danger.kind == "tear" else "passive_external_rotation"
+    lost = 30 if danger.kind == "tear" else VISIBLE_LOSS
+    values = [float(m.value) for m in record.measures if m.name == name and m.side == "RIGHT" and m.on <= day]
+    newest = [float(m.value) for m in seen if m.name == name]
+    return bool(newest) and max(values) - newest[-1] >= lost
+
+
+_NERVE = {("badge sensation lost", "yes"), ("deltoid contracts", "no")}
+
+
+# --- flares, dangers, false alarms ----------------------------------------------------------------------
+
+
+def _shown(looks: Sequence[Look], codes: set[str], first: date, last: date) -> Look | None:
+    inside = (look for look in looks if first <= look.day <= last)
+    return next((look for look in inside if codes & {r.code for r in look.standing.reasons}), None)
+
+
+def _flares(made: Figures, chart: Chart, looks: Sequence[Look]) -> None:
+    if not looks:
+        return
+    for flare in chart.shoulder.flares:
+        end = flare.start + timedelta(days=FOUND_WITHIN)
+        if flare.start <= looks[0].day or (chart.closed and flare.start >= chart.closed):
+            continue
+        visit = next((x for x in looks if x.at_visit and x.day > flare.start + DAY), None)
+        found = _shown(looks, {"FLA"}, flare.start, end)
+        if chart.diary and looks[-1].day >= end:
+            made.flares.append((found.day - flare.start).days if found else None)
+        if visit and (visit.day - flare.start).days <= AFTERMATH.days:
+            made.next_contact[1] += 1
+            made.next_contact[0] += bool(_shown(looks, {"FLA"}, flare.start, visit.day))
+        missed = found is None if chart.diary else not (visit and _shown(looks, {"FLA"}, flare.start, visit.day))
+        if missed and looks[-1].day >= end:
+            place = f"{chart.shoulder.code} {looks[-1].stage} {chart.made.stage}"
+            made.notes.append(f"{place} flare {flare.start} {flare.days} d +{flare.height:.1f} not shown, visit {visit and visit.day}")
+    for onset in _onsets(looks, "FLA"):
+        made.false_flares[1] += 1
+        if not _troubled(chart.shoulder, onset.day):
+            made.false_flares[0] += 1
+            sentence = next(r.sentence for r in onset.standing.reasons if r.code == "FLA")
+            made.notes.append(f"{chart.shoulder.code} {onset.stage} {onset.day} false: {sentence}")
+
+
+def _onsets(looks: Sequence[Look], code: str) -> Iterator[Look]:
+    """The first look of every stretch in which a reason is live."""
+    before = False
+    for look in looks:
+        live = any(r.code == code for r in look.standing.reasons)
+        if live and not before:
+            yield look
+        before = live
+
+
+def _troubled(shoulder: Shoulder, day: date) -> bool:
+    """Whether the shoulder was in a flare or in danger within the aftermath."""
+    flares = any(f.start <= day and shoulder.flare_end(f) >= day - AFTERMATH for f in shoulder.flares)
+    return flares or shoulder.endangered(day) is not None
+
+
+def _danger(made: Figures, chart: Chart, looks: Sequence[Look]) -> None:
+    danger = chart.shoulder.danger
+    if danger is None or not looks or looks[-1].day <= danger.start + timedelta(days=FOUND_WITHIN):
+        return
+    start = max(danger.start, chart.shoulder.first)
+    start += timedelta(days=VISIBLE_LOSS if danger.kind == "stiffening" else 0)
+    found = _shown(looks, SHOWN_BY[danger.kind], start, looks[-1].day)
+    made.dangers[danger.kind].append((found.day - start).days if found else None)
+    if found is None:
+        made.notes.append(f"{chart.shoulder.code} {chart.made.stage} {danger.kind} {danger.start} not shown")
+
+
+def _alarms(made: Figures, chart: Chart, looks: Sequence[Look]) -> None:
+    """Days on which an untroubled shoulder stands in the top two tiers, by the reason that puts it there."""
+    for look in looks:
+        placing = look.standing.placing
+        if look.at_visit or placing is None or placing.tier not in URGENT:
+            continue
+        if not _troubled(chart.shoulder, look.day):
+            made.false_alarms[placing.code] += 1
+
+
+# --- printed --------------------------------------------------------------------------------------------
+
+
+def printed(made: Figures, *, diary: bool) -> Iterator[str]:
+    """The figures in lines, each with its target (ruling 75)."""
+    did, of = made.ready_stays
+    yield f"ready stays called READY      {_share(did, of)}  (target {'80' if diary else '60'} %)"
+    words = ("right", "early", "danger unseen", "danger on record", "shut")
+    told = ", ".join(f"{word} {made.ready_days[word]}" for word in words)
+    yield f"looks that said READY         {told}  (target: on record 0, shut 0)"
+    if diary:
+        found = [d for d in made.flares if d is not None]
+        days = f", median {median(found):g} days" if found else ""
+        yield f"flares shown in {FOUND_WITHIN} days       {_share(len(found), len(made.flares))}{days}  (target 83 %)"
+    yield f"flares shown by the next visit {_share(*made.next_contact)}  (target 67 % with visits only)"
+    yield f"false flares                  {_share(*made.false_flares)}  (target at most 10 %)"
+    for kind, all_days in sorted(made.dangers.items()):
+        found = [d for d in all_days if d is not None]
+        yield f"{kind:<12} found            {_share(len(found), len(all_days))} after days {sorted(found)}"
+    yield f"top two tiers                 {100 * mean(made.top_share):.0f} % of cases a day  (target 15 %)"
+    told = ", ".join(f"{code} {days}" for code, days in made.false_alarms.most_common())
+    yield f"false alarms                  {sum(made.false_alarms.values())} of {made.case_days} case-days: {told}"
+
+
+def _share(did: int, of: int) -> str:
+    return f"{did} of {of} ({100 * did / of:.0f} %)" if of else "none"
