@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, cast
 
 from armrise.store.record.words import plain
 from armrise.store.rules.signature import COMMON, read_files
@@ -191,7 +191,6 @@ class _File:
 
 def _short(value: Any) -> str:
     """A value in a line: of a figure its number."""
-    if isinstance(value, dict):
-        number = next((value[unit] for unit in UNITS if unit in value), None)
-        return plain(Decimal(number)) if number is not None else shown(value)
-    return shown(value)
+    stated = cast("dict[str, Any]", value) if isinstance(value, dict) else {}
+    number = next((stated[unit] for unit in UNITS if unit in stated), None)
+    return shown(value) if number is None else plain(Decimal(number))
