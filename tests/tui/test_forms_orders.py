@@ -36,21 +36,21 @@ async def test_missing_orders_are_recorded_and_the_case_asks_no_more(door: Door)
         await press(pilot, "left", "left", "enter")
         await type_in(pilot, "consultant")
         await go_to(pilot, "sling_until")
-        await type_in(pilot, "week 6")
-        assert "Fri 3 Apr 2026, day 42 after surgery" in painted(pilot)
+        await type_in(pilot, "week 7")
+        assert "Fri 10 Apr 2026, day 49 after surgery" in painted(pilot)
         await go_to(pilot, "external_rotation_limit")
         await type_in(pilot, "30")
         await press(pilot, "f2")
         shown = painted(pilot)
-        assert "surgeon's orders of Sat 28 Feb by consultant; sling until Fri 3 Apr" in shown
-        assert "Fri 20 Mar (day 28) -> Fri 3 Apr (day 42), surgeon's order, differs from template" in shown
+        assert "surgeon's orders of Sat 28 Feb by consultant; sling until Fri 10 Apr" in shown
+        assert "Fri 3 Apr (day 42) -> Fri 10 Apr (day 49), surgeon's order, differs from template" in shown
         assert "then gone: safety answers missing" in shown
         assert new_entries(door, "BY-102", before) == []
         await press(pilot, "f2")
     (stored,) = new_entries(door, "BY-102", before)
     assert isinstance(stored, Orders)
     assert (stored.on, stored.source, stored.surgeon) == (date(2026, 2, 28), "surgeon", "consultant")
-    assert (stored.sling_until, stored.external_rotation_limit) == (date(2026, 4, 3), 30)
+    assert (stored.sling_until, stored.external_rotation_limit) == (date(2026, 4, 10), 30)
     assert (stored.elevation_limit, stored.stage3_from, stored.tear_size) == (None, None, None)
     after = door.standing("BY-102")
     assert "SCR" not in {r.code for r in after.reasons}
