@@ -12,7 +12,6 @@ from itertools import pairwise
 
 from armrise.store.clinic.case.standing import Standing, Truth
 from armrise.store.clinic.case.view import View
-from armrise.store.clinic.dose.parts import Dose
 from armrise.store.clinic.dose.propose import proposals
 from armrise.store.clinic.standing.stand import stand
 from armrise.store.record.kinds.programme import DoneItem
@@ -57,7 +56,7 @@ class Chart:
 
     def rated(self, pain: float) -> int:
         """Pain as it is told."""
-        return max(0, min(10, round(pain + self.rng.gauss(0, 0.5))))
+        return max(0, min(10, round(pain + self.rng.gauss(0, 0.7))))
 
     def done(self, day: date) -> tuple[DoneItem, ...]:
         """What is done of the programme in force; now and then a set less."""
@@ -78,7 +77,7 @@ class Chart:
 
     def _in_force(self, day: date) -> list[object]:
         newest = {item.exercise: item for item in self.view(day).upto("programme")}
-        return [item for item in newest.values() if item.stopped is None]
+        return [item for item in newest.values() if not item.stopped]
 
     def session(self, day: date, today: date) -> None:
         """The exercises of ``day``, told on ``today`` with the pain of the next morning."""
@@ -115,8 +114,7 @@ class Chart:
         days = [since + n * DAY for n in range(1, (today - since).days + 1)]
         if len(days) < 5:
             return
-        usual = sorted(self.shoulder.level(d) for d in days)[len(days) // 2]
-        worse = sum(self.shoulder.level(d) - usual >= 1.7 for d in days)
+        worse = sum(self.shoulder.level(d) - self.shoulder.usual(d) >= 2 for d in days)
         worst, wrong = max(self.shoulder.level(d) for d in days), self.rng.choice([-1, 0, 0, 1])
         per_week = max((item.per_week or 7 for item in self.made.record().programme), default=7)
         asked = -(-len(days) * min(7, per_week) // 7)
@@ -196,7 +194,10 @@ class Chart:
             if judged.state is not Truth.MET:
                 self.answer(criterion, today)
         if any("screen" in each.text for each in standing.verdict.blocks):
-            self.made.screen_all_no(today)
+            item = self.shoulder.told(today)
+            self.made.screen_all_no(today, note="asked again")
+            if item:
+                self.made.screen(today, item, "yes", note="asked again")
 
     # -- decisions ---------------------------------------------------------------------------------------
 
@@ -228,17 +229,15 @@ class Chart:
         for word in classes:
             above = any(c.above_shoulder and word in c.load_class for c in wanted)
             often = 4 if word in LOADED else 7
-            self.made.programme(today, word, sets_high=3, per_week=often, above_shoulder=above)
+            dose = {"reps_low": 10, "reps_high": 15, "sets_high": 3, "per_week": often}
+            self.made.programme(today, word, above_shoulder=above, **dose)
 
-    def accept_lower(self, today: date) -> bool:
-        """Accept whatever dose is proposed; True when one was."""
-        found = [p for p in proposals(self.view(today)) if p.changes and p.dose is not None]
-        for proposal in found:
-            item, dose = proposal.item, proposal.dose
-            values = {f.name: getattr(item, f.name) for f in fields(item) if f.name not in _HEAD}
-            changed = {f.name: getattr(dose, f.name) for f in fields(Dose)}
-            self.made.add(type(item), today, **{**values, **changed})
-        return bool(found)
+    def accept(self, today: date) -> None:
+        """Accept whatever dose is proposed."""
+        for proposal in proposals(self.view(today)):
+            for item in proposal.versions:
+                values = {f.name: getattr(item, f.name) for f in fields(item) if f.name not in _HEAD}
+                self.made.add(type(item), today, **values)
 
     def step(self, today: date, by: int) -> None:
         """One stage on (1) or back (-1)."""

@@ -116,7 +116,7 @@ class Clinic:
             chart.made.screen(today, item, "yes", source="patient reported")
         if flare:
             chart.shoulder.cuts.append(today)
-            chart.accept_lower(today)
+            chart.accept(today)
         self.book(chart, today, today + (DAY if urgent else 5 * DAY))
         assert chart.booked is not None
         for reason in standing.reasons:
@@ -152,7 +152,9 @@ class Clinic:
         if item:
             chart.made.screen(today, item, "yes", source="patient reported")
         if events:
-            chart.finding("can lift to 90 degrees", today)
+            if "A2" in chart.stage.allowed:
+                chart.finding("can lift to 90 degrees", today)
+            self.settle(chart, today, "fall")
 
     def answer(self, chart: Chart, today: date, standing: Standing) -> None:
         """An entry for each live reason that a visit can answer."""
@@ -170,7 +172,7 @@ class Clinic:
         if "LTR" in live:
             made.letter(today, "progress")
         if "FLA" in live or chart.shoulder.flare(today) is None:
-            chart.accept_lower(today)
+            chart.accept(today)
 
     def decide(self, chart: Chart, today: date, standing: Standing) -> None:
         """Step on, step back, refer or close, as the verdict says."""
@@ -196,9 +198,18 @@ class Clinic:
             if not referred:
                 return
             chart.made.flag_outcome(today, outcome="referred and answered")
+        self.settle(chart, today, "wound")
+        if referred:
+            self.settle(chart, today, "nerve")
         if referred and chart.shoulder.endangered(today):
             chart.made.discharge(today, "referred on")
             chart.closed = today
+
+    def settle(self, chart: Chart, today: date, kind: str) -> None:
+        """A danger of this kind is over from tomorrow on."""
+        danger = chart.shoulder.endangered(today)
+        if danger and danger.kind == kind:
+            chart.shoulder.settled = today + DAY
 
 
 def working_days(first: date, count: int) -> Iterator[date]:

@@ -17,7 +17,7 @@ from tests.simulated.truth import Shoulder
 
 FOUND_WITHIN = 20
 """Days within which a true flare has to be shown where a diary is kept."""
-READY_FOR = 14
+READY_FOR = 7
 """Days of true readiness from which a stay counts."""
 AFTERMATH = timedelta(days=28)
 """What is said within these days after a true trouble is no false alarm."""
@@ -41,22 +41,33 @@ def truly_ready(chart: Chart, stage: Stage, entered: date, day: date) -> bool:
     """Every exit criterion true of the shoulder itself, minimum days and gate included, nothing dangerous."""
     shoulder = chart.shoulder
     calm = all(shoulder.flare(day - n * DAY) is None for n in range(8))
-    allowed = _opened(shoulder, stage, entered, day) and calm and not shoulder.endangered(day)
+    allowed = opened(chart, stage, entered, day) and calm and not shoulder.endangered(day)
     return allowed and all(_truth(chart, stage, entered, c, day) for c in stage.exit)
 
 
-def _opened(shoulder: Shoulder, stage: Stage, entered: date, day: date) -> bool:
-    """Minimum days (ruling 87: from the opening day where healing gates it) and the gate of the next stage."""
-    stages = rules().pathways[stage.code[:2]].stages
+def opened(chart: Chart, stage: Stage, entered: date, day: date) -> bool:
+    """Minimum days and the gate of the next stage.
+
+    Days of an earlier stay count after a step back; where healing gates the stage they count from its opening
+    day, with 14 in the stage at least (ruling 87).
+    """
+    shoulder, stages = chart.shoulder, rules().pathways[stage.code[:2]].stages
+    stay, served = (day - entered).days, _days_in(chart, stage.code, day)
+    if shoulder.onset and stage.opens_day is not None and stay >= min(stage.minimum.whole, 14):
+        served = max(served, (day - shoulder.onset).days - stage.opens_day.whole)
     place = [s.code for s in stages].index(stage.code)
-    least, since = stage.minimum.whole, entered
-    if shoulder.onset and stage.opens_day is not None:
-        since = min(entered, shoulder.onset + timedelta(days=stage.opens_day.whole))
-        if (day - entered).days < min(least, 14):
-            return False
-    following = stages[place + 1].opens_day if place + 1 < len(stages) else None
-    gate = following.whole if following and shoulder.onset else 0
-    return (day - since).days >= least and (not shoulder.onset or (day - shoulder.onset).days >= gate)
+    following = stages[place + 1] if place + 1 < len(stages) else None
+    if served < stage.minimum.whole or not shoulder.onset or not following or not following.opens_day:
+        return served >= stage.minimum.whole
+    united = following.opens_with_union and shoulder.cleared("union", "movement", day)
+    return united or (day - shoulder.onset).days >= following.opens_day.whole
+
+
+def _days_in(chart: Chart, code: str, day: date) -> int:
+    """Days in a stage over all its stays."""
+    steps = [s for s in chart.made.record().steps if s.on <= day]
+    ends = [*(s.on for s in steps[1:]), day]
+    return sum((end - s.on).days for s, end in zip(steps, ends, strict=True) if s.stage == code)
 
 
 def _truth(chart: Chart, stage: Stage, entered: date, c: Criterion, day: date) -> bool:
@@ -157,7 +168,7 @@ def _ready(made: Figures, chart: Chart, looks: Sequence[Look]) -> None:
             made.ready_stays[0] += bool(called)
             if not called:
                 line = true[-1].standing.verdict.line
-                made.notes.append(f"{chart.shoulder.code} {stage.code} truly ready, not called: {line}")
+                made.notes.append(f"{_place(true[-1])} truly ready, not called: {line}")
         for look in called:
             made.ready_days[_how_ready(made, chart, stage, look, look in true)] += 1
 
@@ -172,14 +183,13 @@ def _stays(looks: Sequence[Look]) -> Iterator[list[Look]]:
 
 def _how_ready(made: Figures, chart: Chart, stage: Stage, look: Look, right: bool) -> str:
     danger = chart.shoulder.endangered(look.day)
-    if not _opened(chart.shoulder, stage, look.entered, look.day):
-        made.notes.append(f"{chart.shoulder.code} {stage.code} {look.day}: READY while shut")
+    if not opened(chart, stage, look.entered, look.day):
+        made.notes.append(f"{_place(look)} READY while shut")
         return "shut"
     if danger and on_record(chart, look.day):
-        made.notes.append(f"{chart.shoulder.code} {stage.code} {look.day}: READY, {danger.kind} on record")
+        made.notes.append(f"{_place(look)} READY, {danger.kind} on record")
         return "danger on record"
-    flaring = chart.shoulder.flare(look.day)
-    if danger or flaring:
+    if danger or chart.shoulder.flare(look.day):
         return "danger unseen"
     return "right" if right else "early"
 
@@ -232,16 +242,14 @@ def _flares(made: Figures, chart: Chart, looks: Sequence[Look]) -> None:
         if visit and (visit.day - flare.start).days <= AFTERMATH.days:
             made.next_contact[1] += 1
             made.next_contact[0] += bool(_shown(looks, {"FLA"}, flare.start, visit.day))
-        missed = found is None if chart.diary else not (visit and _shown(looks, {"FLA"}, flare.start, visit.day))
-        if missed and looks[-1].day >= end:
-            place = f"{chart.shoulder.code} {looks[-1].stage} {chart.made.stage}"
-            made.notes.append(f"{place} flare {flare.start} {flare.days} d +{flare.height:.1f} not shown, visit {visit and visit.day}")
+        if found is None and looks[-1].day >= end:
+            made.notes.append(f"{_place(looks[0])} not shown: {flare}, next visit {visit and visit.day}")
     for onset in _onsets(looks, "FLA"):
         made.false_flares[1] += 1
         if not _troubled(chart.shoulder, onset.day):
             made.false_flares[0] += 1
             sentence = next(r.sentence for r in onset.standing.reasons if r.code == "FLA")
-            made.notes.append(f"{chart.shoulder.code} {onset.stage} {onset.day} false: {sentence}")
+            made.notes.append(f"{_place(onset)} false: {sentence}")
 
 
 def _onsets(looks: Sequence[Look], code: str) -> Iterator[Look]:
@@ -257,7 +265,15 @@ def _onsets(looks: Sequence[Look], code: str) -> Iterator[Look]:
 def _troubled(shoulder: Shoulder, day: date) -> bool:
     """Whether the shoulder was in a flare or in danger within the aftermath."""
     flares = any(f.start <= day and shoulder.flare_end(f) >= day - AFTERMATH for f in shoulder.flares)
-    return flares or shoulder.endangered(day) is not None
+    over = shoulder.settled is not None and shoulder.settled >= day - AFTERMATH
+    return flares or over or shoulder.endangered(day) is not None or _stiff(shoulder, day)
+
+
+def _stiff(shoulder: Shoulder, day: date) -> bool:
+    """A shoulder stiff at three months after a repair is in trouble, whatever it was before."""
+    planes = ("passive_flexion", 125), ("passive_external_rotation", 35)
+    late = shoulder.stage.startswith("PO") and shoulder.days_healing(day) >= 77
+    return late and any(shoulder.value(name, day) < degrees for name, degrees in planes)
 
 
 def _danger(made: Figures, chart: Chart, looks: Sequence[Look]) -> None:
@@ -269,17 +285,26 @@ def _danger(made: Figures, chart: Chart, looks: Sequence[Look]) -> None:
     found = _shown(looks, SHOWN_BY[danger.kind], start, looks[-1].day)
     made.dangers[danger.kind].append((found.day - start).days if found else None)
     if found is None:
-        made.notes.append(f"{chart.shoulder.code} {chart.made.stage} {danger.kind} {danger.start} not shown")
+        made.notes.append(f"{_place(looks[-1])} not shown: {danger}")
 
 
 def _alarms(made: Figures, chart: Chart, looks: Sequence[Look]) -> None:
-    """Days on which an untroubled shoulder stands in the top two tiers, by the reason that puts it there."""
+    """Days on which an untroubled shoulder stands in the top two tiers, by the reason that puts it there.
+
+    A protected case out of sight is one, whatever its shoulder does.
+    """
     for look in looks:
         placing = look.standing.placing
-        if look.at_visit or placing is None or placing.tier not in URGENT:
+        if look.at_visit or placing is None or placing.tier not in URGENT or placing.code == "LOST":
             continue
         if not _troubled(chart.shoulder, look.day):
             made.false_alarms[placing.code] += 1
+            made.notes.append(f"{_place(look)} alarm: {placing.sentence}")
+
+
+def _place(look: Look) -> str:
+    """Whose look, when."""
+    return f"{look.chart.shoulder.code} {look.stage} {look.day:%d %b}"
 
 
 # --- printed --------------------------------------------------------------------------------------------

@@ -81,18 +81,23 @@ class Shoulder:
     danger: Danger | None
     cuts: list[date] = field(default_factory=list)
     """Days on which the clinic took load away: a flare ends three days later at most."""
+    settled: date | None = None
+    """The day on which the danger was dealt with: assessed and harmless, or treated."""
 
     def level(self, day: date) -> float:
-        """Usual pain of the day, 0 to 10."""
-        days = max(0, (day - self.first).days)
+        """Pain of the day, 0 to 10."""
+        flare = self.flare(day)
+        return min(10.0, self.usual(day) + (flare.height if flare else 0))
+
+    def usual(self, day: date) -> float:
+        """Pain of the day without its flare."""
+        days, danger = max(0, (day - self.first).days), self.endangered(day)
         pain = self.floor + (self.start - self.floor) * 0.5 ** (days / self.half)
-        flare, danger = self.flare(day), self.endangered(day)
-        pain += flare.height if flare else 0
         if danger and danger.kind == "cancer":
             pain += 0.09 * (day - danger.start).days
         elif danger and danger.kind == "tear":
             pain += 1
-        return min(10.0, pain)
+        return pain
 
     def flare(self, day: date) -> Flare | None:
         """The flare the shoulder is in."""
@@ -104,8 +109,9 @@ class Shoulder:
         return min([end, *(c + timedelta(days=3) for c in self.cuts if flare.start < c)])
 
     def endangered(self, day: date) -> Danger | None:
-        """The danger, from its day on."""
-        return self.danger if self.danger and self.danger.start <= day else None
+        """The danger, from its day on until it is settled."""
+        over = self.settled is not None and self.settled <= day
+        return self.danger if self.danger and self.danger.start <= day and not over else None
 
     def progress(self, day: date) -> float:
         """Share of the way from the first pain to none, 0 to 1."""
@@ -144,7 +150,7 @@ class Shoulder:
         danger, days = self.endangered(day), self.days_healing(day)
         kind = danger.kind if danger else ""
         return {
-            "wound dry": days >= 8 and kind != "wound",
+            "wound dry": days >= 6 and kind != "wound",
             "sling weaned": days >= 42,
             "sling off": days >= 10,
             "shrug seen": self.value("active_flexion", day) < 115,
@@ -174,9 +180,9 @@ class Shoulder:
     def told(self, day: date) -> str:
         """The red-flag item the patient would say "yes" to, if asked; empty: none."""
         danger = self.endangered(day)
-        if danger is None or (day - danger.start).days < 20:
-            return ""
-        return "unrelenting night pain" if danger.kind == "cancer" else ""
+        if danger and danger.kind == "cancer" and (day - danger.start).days >= 20:
+            return "unrelenting night pain"
+        return "wound discharge or fever after surgery" if danger and danger.kind == "wound" else ""
 
 
 def draw(rng: random.Random, number: int, first: date, days: int) -> Shoulder:
@@ -206,7 +212,7 @@ def _flares(rng: random.Random, first: date, days: int) -> tuple[Flare, ...]:
     found: list[Flare] = []
     day = rng.randint(10, 90)
     while day < days:
-        found.append(Flare(first + timedelta(days=day), rng.randint(3, 10), rng.uniform(3, 5)))
+        found.append(Flare(first + timedelta(days=day), rng.randint(3, 10), rng.uniform(2.5, 5)))
         day += rng.randint(25, 90)
     return tuple(found)
 
