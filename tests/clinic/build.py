@@ -51,6 +51,7 @@ WORDS = {
     "SIL": "nothing recorded",
     "RDY": "ready to step forward",
     "OVR": "over the limit",
+    "NRM": "range not measured",
     "STL": "long in stage",
     "PRM": "outcome score due",
     "LTR": "letter owed",
