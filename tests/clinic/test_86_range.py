@@ -1,4 +1,4 @@
-"""Range (ruling 86): half of the other side, stiffness after a repair, range not measured. Both sides of each."""
+"""Range (ruling 86): half of the other side, stiffness after a repair, range not measured."""
 
 from __future__ import annotations
 
@@ -140,8 +140,10 @@ def test_86_open_since_the_threshold() -> None:
 
 @pytest.mark.parametrize(
     ("stage", "onset", "interval"),
-    [("RC1", None, 14), ("FS1", None, 21), ("FS2", None, 28), ("PO2", 80, 14), ("PO3", 110, 14)]
-    + [("OA1", None, 21)],
+    [
+        *[("RC1", None, 14), ("FS1", None, 21), ("FS2", None, 28)],
+        *[("PO2", 80, 14), ("PO3", 110, 14), ("OA1", None, 21)],
+    ],
 )
 def test_86_two_review_intervals_of_the_stage(stage: str, onset: int | None, interval: int) -> None:
     at = {} if onset is None else {"onset": onset}

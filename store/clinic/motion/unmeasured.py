@@ -43,7 +43,7 @@ def range_unmeasured(view: View) -> Unmeasured | None:
 
 
 def _last_measured(view: View) -> list[Measure]:
-    """The values of the newest date with one, of this pathway's tissue: not from before its surgery or injury."""
+    """The values of the newest date with one, none from before the surgery or injury of the pathway."""
     onset = view.onset()
     starts = [day for day in (view.segment_start, onset.on if onset else None) if day]
     found = [m for plane in PLANES for m in values(view, plane) if not starts or m.on >= max(starts)]

@@ -9,11 +9,11 @@ from itertools import pairwise
 from armrise.store.clinic.case.standing import Truth
 from armrise.store.clinic.case.view import View, answers, newest
 from armrise.store.clinic.healing.healing import gate
+from armrise.store.clinic.healing.minimum import minimum_served
 from armrise.store.clinic.motion import motion
 from armrise.store.clinic.motion.contradictions import contradictions
 from armrise.store.clinic.pain.response import Response
 from armrise.store.clinic.scores import outcome, scoring
-from armrise.store.clinic.time import clocks
 from armrise.store.clinic.verdict.criteria import adherence, masks, score_against_pain
 from armrise.store.clinic.verdict.measured import within
 from armrise.store.clinic.verdict.readiness import least_age, rule_true
@@ -172,7 +172,7 @@ def _self_progressed(view: View) -> str:
 
 def _range_warnings(view: View) -> list[str]:
     """Range checks at the exit of the stage: from the minimum days on they warn, and never block."""
-    if view.stage is None or not clocks.minimum_served(view):
+    if view.stage is None or not minimum_served(view):
         return []
     found: list[str] = []
     for criterion, text in view.stage.range_warnings:

@@ -11,6 +11,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 
+from armrise.store.clinic.case.freshness import stale
 from armrise.store.clinic.case.standing import CriterionResult, Truth
 from armrise.store.clinic.case.view import View, newest
 from armrise.store.clinic.healing.breaches import in_force
@@ -78,10 +79,9 @@ def _during(view: View, criterion: Criterion) -> CriterionResult:
 
     It goes stale like pain that is asked for (ruling 94).
     """
-    stale = view.rules.measures[PAIN[0]].stale_days.whole
     last = newest(Response.of(view).all(view.today))
     during = last.session.during if last else None
-    if last is None or (view.today - last.on).days > stale or not isinstance(during, int):
+    if last is None or stale(view, PAIN[0], last.on) or not isinstance(during, int):
         return unknown(criterion, "not scored", last.on if last else None, "pain during the last session")
     return decided(criterion, within(criterion, Decimal(during)), f"{during} during", last.on)
 
@@ -177,8 +177,8 @@ def _finding(view: View, criterion: Criterion) -> CriterionResult:
     if last is None:
         why = newest([f for f in view.upto("findings") if f.name == name])
         return unknown(criterion, why.answer if why else "not asked", None, name, LOOK)
-    stale = view.rules.finding_stale_days.get(name)
-    if stale and (view.today - last.on).days > stale.whole:
+    lasting = view.rules.finding_stale_days.get(name)
+    if lasting and (view.today - last.on).days > lasting.whole:
         return unknown(criterion, f"{last.answer} on {words_date(last.on)}: too old", last.on, name, LOOK)
     return decided(criterion, last.answer == criterion.answer, last.answer, last.on)
 
@@ -320,7 +320,7 @@ def _plateau(view: View, criterion: Criterion) -> CriterionResult:
     spec = view.rules.measures[name]
     found = motion.values(view, name)
     last = newest(found)
-    if last is None or (view.today - last.on).days > spec.stale_days.whole:
+    if last is None or stale(view, name, last.on):
         on = last.on if last else None
         return unknown(criterion, "no fresh value", on, spec.label, MEASUREMENT)
     earlier = [m for m in found if (last.on - m.on).days >= days]

@@ -6,6 +6,7 @@ from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
 
+from armrise.store.clinic.case.freshness import stale
 from armrise.store.clinic.case.standing import CriterionResult
 from armrise.store.clinic.case.view import View, newest
 from armrise.store.clinic.motion import motion
@@ -22,7 +23,7 @@ def measured(view: View, criterion: Criterion) -> CriterionResult:
     """The result of a criterion on a measure: of its newest value while that is fresh."""
     spec = view.rules.measures[criterion.measure or ""]
     found = motion.values(view, spec.key)
-    if not found or (view.today - found[-1].on).days > spec.stale_days.whole:
+    if not found or stale(view, spec.key, found[-1].on):
         return _nothing_fresh(view, criterion, spec, newest(found))
     judged = _by_value(view, criterion, spec, found)
     target = _target_in_force(view, criterion, found[-1])
