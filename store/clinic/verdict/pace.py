@@ -19,6 +19,7 @@ from armrise.store.clinic.case.standing import CriterionResult, Truth
 from armrise.store.clinic.case.view import View, newest
 from armrise.store.clinic.healing.healing import gate
 from armrise.store.clinic.motion import motion
+from armrise.store.clinic.motion.reference import no_reference
 from armrise.store.clinic.motion.slope import Slope, days_from, theil_sen
 from armrise.store.clinic.scores import outcome
 from armrise.store.clinic.scores.scale import on_scale
@@ -126,7 +127,7 @@ def _target(view: View, criterion: Criterion) -> Decimal | None:
     if criterion.of is None or _in_per_cent(view, criterion):
         return bound
     if criterion.of == "other side":
-        if not motion.other_is_reference(view):
+        if no_reference(view):
             typed = newest([t for t in view.upto("targets") if t.measure == criterion.measure])
             return typed.value if typed else None
         reference = motion.other_side(view, criterion.measure or "")

@@ -34,7 +34,7 @@ from armrise.store.clinic.verdict.screening import (
     severity_mark,
     severity_of,
 )
-from armrise.store.record.case import AGE_BANDS
+from armrise.store.record.case import least_age
 from armrise.store.record.words import full_date, words_date
 from armrise.store.rules.figure import mark
 from armrise.store.rules.pathway import ReferRule, Stage
@@ -165,14 +165,6 @@ def rule_true(view: View, rule: ReferRule) -> bool:
     answers = ((view.yes_or_no(name, start), answer) for name, answer in rule.findings)
     found = any(finding and finding.answer == answer for finding, answer in answers)
     return found or _cannot_lift(view, rule, start)
-
-
-def least_age(band: str | None) -> int:
-    """The youngest age of a band in years; 0 when unknown or under 16."""
-    if band is None or band not in AGE_BANDS:
-        return 0
-    digits = "".join(c for c in band if c.isdigit() or c == "-").split("-")[0]
-    return 0 if band.startswith("under") else int(digits)
 
 
 def _cannot_lift(view: View, rule: ReferRule, start: date | None) -> bool:
