@@ -65,10 +65,10 @@ def test_ruling_42_settled_mornings_do_not_end_night_waking() -> None:
     assert "FLA" not in live_codes(made.measure(-1, "night_waking", 4))
 
 
-@pytest.mark.parametrize(("told", "expected"), [(-14, True), (-15, False)])
+@pytest.mark.parametrize(("told", "expected"), [(-28, True), (-29, False)])
 def test_ruling_42_night_waking_ends_when_stale(told: int, expected: bool) -> None:
-    """Nights woken go stale after 14 days (3.0)."""
-    made = case("RC2", day=30).measure(-20, "night_waking", 1).measure(told, "night_waking", 4)
+    """Nights woken go stale after 28 days in RC2 (ruling 87)."""
+    made = case("RC2", day=60).measure(-36, "night_waking", 1).measure(told, "night_waking", 4)
     assert ("FLA" in live_codes(made)) is expected
 
 

@@ -299,13 +299,13 @@ def _nrm(view: View) -> Found | None:
 
 def _stl(view: View) -> Found | None:
     stage, days = view.stage, clocks.counted_days(view)
-    if view.closed or stage is None or days is None or days <= stage.stall.whole:
+    if view.closed or view.pathway is None or stage is None or days is None or days <= stage.stall.whole:
         return None
     if verdict(view).word is Word.READY or _plan_reviewed(view):
         return None
     stall = stage.stall.whole
     since = view.today - timedelta(days=days - stall)
-    words = f"day {days} in {stage.code}, usual {stage.usual.whole}, long after {stall}"
+    words = f"day {days} in {stage.code}, usual {stage.usual.whole}, {view.pathway.stall_words} {stall}"
     return Found(100 * days // stall, words, since, _steps_here(view))
 
 

@@ -45,6 +45,7 @@ def cautions(view: View) -> tuple[str, ...]:
         _duplicate(view),
         _message_waiting(view),
         _cannot_judge(view),
+        *outcome.not_read_for_worse(view),
         _reopened(view),
         _few_sessions(view),
         _self_progressed(view),
@@ -134,9 +135,12 @@ def _message_waiting(view: View) -> str:
 
 
 def _cannot_judge(view: View) -> str:
-    """Past the checkpoint with totals that cannot be compared: neither response nor the lack of it."""
-    unknown = outcome.judged_on(view) is not None and outcome.responded(view) is Truth.UNKNOWN
-    return "one outcome total only: response cannot be judged" if unknown else ""
+    """Past the checkpoint with totals that show neither response nor the lack of it."""
+    if outcome.judged_on(view) is None or outcome.responded(view) is not Truth.UNKNOWN:
+        return ""
+    several = any(outcome.change(view, spec.key) for spec in outcome.judged_instruments(view))
+    why = "no figure for a change in this score" if several else "one outcome total only"
+    return f"{why}: response cannot be judged"
 
 
 def _reopened(view: View) -> str:

@@ -252,8 +252,10 @@ def _improved_by(view: View, criterion: Criterion, spec: InstrumentSpec, last: S
         met = decided(criterion, True, f"{key} {plain(total)}, acceptable state", last.on)
         return _by(spec, met, "acceptable")
     moved = outcome.change(view, key)
-    if moved is None or spec.response is None:
+    if moved is None:
         return unknown(criterion, f"{key}: one total only", last.on, ask)
+    if spec.response is None:
+        return unknown(criterion, f"{key}: no figure for a change in it", last.on, "another outcome score")
     shown = f"{key} {plain(moved.first)} to {plain(moved.latest)} ({direction(spec)})"
     better = moved.toward_better >= spec.response.value
     if better and score_against_pain(view):
