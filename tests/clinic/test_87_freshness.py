@@ -131,9 +131,11 @@ def test_87_entered_before_it_opened_the_days_count_from_the_step(day: int, met:
 
 @pytest.mark.parametrize(("day", "met"), [(7, True), (6, False)])
 def test_87_a_minimum_shorter_than_14_days_is_served_in_the_stage(day: int, met: bool) -> None:
-    """AD1 asks 7 days: entered late it asks them all the same."""
+    """AD1 asks 7 days: entered late it asks them all the same, and there is nothing more to say."""
     assert rules().pathways["AD"].stages[0].minimum.whole == 7
-    assert (least(ready_ad1(day=day, onset=40)).state is Truth.MET) is met
+    found = least(ready_ad1(day=day, onset=40))
+    assert (found.state is Truth.MET) is met
+    assert (found.text, found.needed) == ("at least 7 days in stage", "7 days")
 
 
 @pytest.mark.parametrize("stage", ["FX3", "AD3"])
@@ -141,6 +143,14 @@ def test_87_so_in_fractures_and_dislocations(stage: str) -> None:
     """28 and 42 days, opened on day 42: entered on day 75, on day 89 both counts are long enough."""
     assert least(case(stage, day=14, onset=89)).state is Truth.MET
     assert least(case(stage, day=13, onset=89)).state is Truth.NOT_MET
+
+
+@pytest.mark.parametrize(("again", "met"), [(14, True), (13, False)])
+def test_87_after_a_long_step_back_the_days_in_the_stage_begin_anew(again: int, met: bool) -> None:
+    """PO3 from day 45, four weeks in PO2, PO3 again: healing went on all the time."""
+    made = case("PO3", day=75, onset=120)
+    made.step(-again - 28, "PO2").step(-again, "PO3")
+    assert (least(made).state is Truth.MET) is met
 
 
 def test_87_without_a_surgery_date_the_days_count_from_the_step() -> None:
