@@ -366,6 +366,8 @@ class Rules:
     signed_on: date | None = None
     doubt: str = ""
     """Why these rules count as not signed though somebody signed them, or what else is not as it was."""
+    completed: tuple[str, ...] = ()
+    """Parts that came after the shipped version these rules were made from, and stand as shipped."""
     origin: str = ""
     """Where they lie, in words: shipped with the program, or the clinic's own."""
     figures: dict[str, Figure] = field(default_factory=dict[str, Figure])
