@@ -262,6 +262,7 @@ class Pathway:
     masked_is_unknown: bool = may(Yes(), "masked pain makes criteria unknown", default=False)
     span_by_run: bool = may(Yes(), "pain over several days met by one value and good sessions", default=False)
     """A pain criterion over days or observations is met by one fresh value and a run that spans them."""
+    stall_words: str = may(Text(60), "words for long in stage, before its days", default="long after")
     checkpoint: Figure = must(_FROM_ONE, "checkpoint")
     early_look: Figure | None = may(_FROM_ONE, "early look", at_most="checkpoint")
     sling_until_day: Figure | None = may(_DAYS, "sling until day", key="sling_until", from_onset=True)

@@ -52,6 +52,7 @@ WORDS = {
     "RDY": "ready to step forward",
     "LOW": "seldom done",
     "OVR": "over the limit",
+    "NRM": "range not measured",
     "STL": "long in stage",
     "PRM": "outcome score due",
     "LTR": "letter owed",

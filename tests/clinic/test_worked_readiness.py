@@ -223,6 +223,7 @@ def fs1(*, first_night: int = 6, night: int = 3) -> Builder:
     made.measure(-42, "night_pain", first_night)
     for day in (-15, -1):
         made.measure(day, "night_pain", night).measure(day, "rest_pain", 2)
+    made.measure(-1, "passive_external_rotation", 30)  # measured at each review (ruling 86)
     return made.finding(-1, "pain mainly at end range")
 
 

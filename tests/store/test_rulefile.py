@@ -497,7 +497,7 @@ def test_92_apprehension_goes_stale_and_every_exit_says_so(rules: Rules) -> None
         ("PO.toml", 'clock = "surgery"', 'clock = "operation"', "PO.toml, clock: is 'operation'"),
         ("PO.toml", 'clock = "surgery"\n', "", "states no clock"),
         ("PO.toml", 'score = "OSS"', 'score = "PSFS"', "PO.toml, score: is 'PSFS'"),
-        ("PO.toml", 'half_rule = "from day"', 'half_rule = "always"', "half_rule_from: goes with"),
+        ("PO.toml", 'half_rule = "never"', 'half_rule = "from day"', "half_rule_from: goes with"),
         ("AD.toml", 'half_rule_not_in = ["AD1"]', "", "half_rule_not_in: goes with"),
         ("AD.toml", 'half_rule_not_in = ["AD1"]', 'half_rule_not_in = ["AD9"]', "holds 'AD9'"),
         (

@@ -16,6 +16,7 @@ from armrise.store.clinic.case.view import View, answers
 from armrise.store.clinic.healing.breaches import open_breaches
 from armrise.store.clinic.motion.drift import drift
 from armrise.store.clinic.motion.lift import power_loss
+from armrise.store.clinic.motion.unmeasured import range_unmeasured
 from armrise.store.clinic.pain.eased import load_cuts
 from armrise.store.clinic.pain.flare import flare_state
 from armrise.store.clinic.pain.visits import worse_at_visits
@@ -296,15 +297,20 @@ def _ovr(view: View) -> Found | None:
     return _told(over_the_limit(view))
 
 
+def _nrm(view: View) -> Found | None:
+    missing = range_unmeasured(view)
+    return Found(missing.days, missing.sentence, missing.since, missing.evidence) if missing else None
+
+
 def _stl(view: View) -> Found | None:
     stage, days = view.stage, clocks.counted_days(view)
-    if view.closed or stage is None or days is None or days <= stage.stall.whole:
+    if view.closed or view.pathway is None or stage is None or days is None or days <= stage.stall.whole:
         return None
     if verdict(view).word is Word.READY or _plan_reviewed(view):
         return None
     stall = stage.stall.whole
     since = view.today - timedelta(days=days - stall)
-    words = f"day {days} in {stage.code}, usual {stage.usual.whole}, long after {stall}"
+    words = f"day {days} in {stage.code}, usual {stage.usual.whole}, {view.pathway.stall_words} {stall}"
     return Found(100 * days // stall, words, since, _steps_here(view))
 
 
@@ -400,6 +406,7 @@ REASONS = {
         figures=("response", "usual", "over"),
         stage_figures=("limits",),
     ),
+    "NRM": ReasonRule(condition=_nrm, hold_hides=True, figures=("range",), stage_figures=("review",)),
     "STL": ReasonRule(condition=_stl, hold_hides=True, figures=("stalled",), stage_figures=("stall",)),
     "PRM": ReasonRule(condition=_prm, hold_hides=True, figures=("score_due",)),
     "LTR": ReasonRule(condition=_ltr, of_closed=True),

@@ -11,6 +11,7 @@ from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
 
+from armrise.store.clinic.case.freshness import stale
 from armrise.store.clinic.case.standing import CriterionResult, Truth
 from armrise.store.clinic.case.view import View, newest
 from armrise.store.clinic.healing.healing import ordered_date
@@ -81,10 +82,9 @@ def _during(view: View, criterion: Criterion) -> CriterionResult:
 
     It goes stale like pain that is asked for (ruling 94).
     """
-    stale = view.rules.measures[PAIN[0]].stale_days.whole
     last = newest(Response.of(view).all(view.today))
     during = last.session.during if last else None
-    if last is None or (view.today - last.on).days > stale or not isinstance(during, int):
+    if last is None or stale(view, PAIN[0], last.on) or not isinstance(during, int):
         return unknown(criterion, "not scored", last.on if last else None, "pain during the last session")
     return decided(criterion, within(criterion, Decimal(during)), f"{during} during", last.on)
 
@@ -170,8 +170,8 @@ def _finding(view: View, criterion: Criterion) -> CriterionResult:
     if last is None:
         why = newest([f for f in view.upto("findings") if f.name == name])
         return unknown(criterion, why.answer if why else "not asked", None, name, LOOK)
-    stale = view.rules.finding_stale_days.get(name)
-    if stale and (view.today - last.on).days > stale.whole:
+    lasting = view.rules.finding_stale_days.get(name)
+    if lasting and (view.today - last.on).days > lasting.whole:
         return unknown(criterion, f"{last.answer} on {words_date(last.on)}: too old", last.on, name, LOOK)
     return decided(criterion, last.answer == criterion.answer, last.answer, last.on)
 
@@ -245,8 +245,10 @@ def _improved_by(view: View, criterion: Criterion, spec: InstrumentSpec, last: S
         met = decided(criterion, True, f"{key} {plain(total)}, acceptable state", last.on)
         return _by(spec, met, "acceptable")
     moved = outcome.change(view, key)
-    if moved is None or spec.response is None:
+    if moved is None:
         return unknown(criterion, f"{key}: one total only", last.on, ask)
+    if spec.response is None:
+        return unknown(criterion, f"{key}: no figure for a change in it", last.on, "another outcome score")
     shown = f"{key} {plain(moved.first)} to {plain(moved.latest)} ({direction(spec)})"
     better = moved.toward_better >= spec.response.value
     if better and score_against_pain(view):
@@ -313,7 +315,7 @@ def _plateau(view: View, criterion: Criterion) -> CriterionResult:
     spec = view.rules.measures[name]
     found = motion.values(view, name)
     last = newest(found)
-    if last is None or (view.today - last.on).days > spec.stale_days.whole:
+    if last is None or stale(view, name, last.on):
         on = last.on if last else None
         return unknown(criterion, "no fresh value", on, spec.label, MEASUREMENT)
     earlier = [m for m in found if (last.on - m.on).days >= days]

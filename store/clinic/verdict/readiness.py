@@ -8,10 +8,12 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date, timedelta
 
+from armrise.store.clinic.case.freshness import stale
 from armrise.store.clinic.case.standing import CriterionResult, Truth, Verdict, Word
 from armrise.store.clinic.case.view import View, newest
 from armrise.store.clinic.healing.breaches import open_breaches
 from armrise.store.clinic.healing.healing import gate, onset_word, operated_on
+from armrise.store.clinic.healing.minimum import minimum, minimum_served
 from armrise.store.clinic.motion import motion
 from armrise.store.clinic.motion.drift import drift, stiff_after_surgery
 from armrise.store.clinic.motion.lift import MATTER as LOSING_POWER
@@ -20,7 +22,7 @@ from armrise.store.clinic.pain.flare import flare_state
 from armrise.store.clinic.pain.visits import MATTER as WORSE_AT_VISITS
 from armrise.store.clinic.pain.visits import worse_at_visits
 from armrise.store.clinic.scores import outcome
-from armrise.store.clinic.time.clocks import counted_days, first_here, hold_now, minimum_served
+from armrise.store.clinic.time.clocks import counted_days, first_here, hold_now
 from armrise.store.clinic.verdict.criteria import evaluate
 from armrise.store.clinic.verdict.screening import (
     event_severity,
@@ -32,7 +34,7 @@ from armrise.store.clinic.verdict.screening import (
     severity_mark,
     severity_of,
 )
-from armrise.store.record.case import AGE_BANDS
+from armrise.store.record.case import least_age
 from armrise.store.record.words import full_date, words_date
 from armrise.store.rules.figure import mark
 from armrise.store.rules.pathway import ReferRule, Stage
@@ -165,14 +167,6 @@ def rule_true(view: View, rule: ReferRule) -> bool:
     return found or _cannot_lift(view, rule, start)
 
 
-def least_age(band: str | None) -> int:
-    """The youngest age of a band in years; 0 when unknown or under 16."""
-    if band is None or band not in AGE_BANDS:
-        return 0
-    digits = "".join(c for c in band if c.isdigit() or c == "-").split("-")[0]
-    return 0 if band.startswith("under") else int(digits)
-
-
 def _cannot_lift(view: View, rule: ReferRule, start: date | None) -> bool:
     """Lift below the figure at the newest measurement since the injury, unless a newer finding says it lifts.
 
@@ -204,8 +198,7 @@ def _plateau(view: View, rule: ReferRule) -> bool:
     found = motion.values(view, rule.measure)
     last = newest(found)
     edge = view.today - timedelta(days=rule.over_days)
-    stale = view.rules.measures[rule.measure].stale_days.whole
-    if last is None or last.on <= edge or (view.today - last.on).days > stale:
+    if last is None or last.on <= edge or stale(view, rule.measure, last.on):
         return False
     older = [m for m in found if m.on <= edge]
     if rule.same_rater:
@@ -271,16 +264,19 @@ def _unknown_blocks(view: View) -> list[CriterionResult]:
 
 def minimum_result(view: View, stage: Stage) -> CriterionResult | None:
     """Minimum days in the stage as a criterion; None where the stage asks for none."""
-    least = stage.minimum.whole
-    if least == 0 or view.stage_start is None:
+    found = minimum(view)
+    if found is None or found.least == 0:
         return None
-    days = view.days_since(view.stage_start) or 0
-    opens = view.stage_start + timedelta(days=least)
-    served = minimum_served(view)
-    shown = f"day {days}" if served else f"day {days}, opens on day {least} ({full_date(opens)})"
+    opens, served = found.served_on, minimum_served(view)
+    shown, needed, text = f"day {found.stage_days}", f"{found.least} days", f"{found.least} days in stage"
+    if found.healing_days > found.stage_days and found.least > found.least_in_stage:
+        shown += f", {found.healing_days} since healing opened the stage"
+        needed = text = f"{found.least} days by healing time, {found.least_in_stage} in stage"
+    if not served:
+        shown += f", opens on day {(opens - found.start).days} ({full_date(opens)})"
     return CriterionResult(
-        text=f"at least {least} days in stage",
-        needed=f"{least} days",
+        text=f"at least {text}",
+        needed=needed,
         observed=shown,
         observed_on=view.today,
         state=Truth.of(served),
