@@ -24,7 +24,18 @@ from armrise.store.exchange.into.caseload_file import CaseloadRefused, demo_path
 from armrise.store.exchange.out.schema_caseload import key_of
 from armrise.store.exchange.out.schema_outputs import SCHEMAS
 from armrise.store.record.case import KINDS
-from armrise.store.record.fields import Absence, Children, Choice, Day, Flag, Rule, Series, Whole, Words
+from armrise.store.record.fields import (
+    Absence,
+    Children,
+    Choice,
+    ClockTime,
+    Day,
+    Flag,
+    Rule,
+    Series,
+    Whole,
+    Words,
+)
 from armrise.store.record.kinds.paperwork import Correction
 from armrise.store.record.kinds.programme import DoneItem
 from armrise.store.rules.read import SHIPPED, load
@@ -179,6 +190,8 @@ def good(rule: Rule) -> list[Any]:
             return [True, False]
         case Day():
             return ["2026-02-27", 0, -60_000, "1900-01-01", "2199-12-31"]
+        case ClockTime():
+            return ["00:00", "08:40", "19:59", "23:59"]
         case Series():
             most = [rule.high] * rule.most
             return [[], [rule.low], most, *([[rule.low, None]] if rule.blanks else [])]
@@ -193,7 +206,7 @@ def bad(rule: Rule) -> list[Any]:
     """Values just beyond it, of another type, absences where none is allowed."""
     match rule:
         case Choice():
-            return ["", "perhaps", rule.words[0].upper() + " ", 1, True, []]
+            return [*({""} - {*rule.words}), "perhaps", rule.words[0].upper() + " ", 1, True, []]
         case Words():
             short = ["x" * (rule.shortest - 1)] if rule.shortest > 1 else []
             return [
@@ -210,6 +223,8 @@ def bad(rule: Rule) -> list[Any]:
             ]
         case Flag():
             return ["yes", 1, 0, "not asked"]
+        case ClockTime():
+            return ["24:00", "8:40", "08:60", "08:40\n", "08.40", "noon", "", 840, True, []]
         case Day():
             return [
                 "27 Feb",

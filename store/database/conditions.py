@@ -5,9 +5,21 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from armrise.store.database.columns import Field
-from armrise.store.record.fields import Absence, Choice, Day, Flag, Number, Rule, Series, Whole, Words
+from armrise.store.record.fields import (
+    Absence,
+    Choice,
+    ClockTime,
+    Day,
+    Flag,
+    Number,
+    Rule,
+    Series,
+    Whole,
+    Words,
+)
 
 DAY = "LIKE '____-__-__'"
+CLOCK = "GLOB '[0-2][0-9]:[0-5][0-9]'"
 _SCALE = 'CASE "{0}_decimals" WHEN 0 THEN 1 WHEN 1 THEN 10 ELSE 100 END'
 SERIES_PLACE = 8
 """The room a number of a series takes at most, with the blank after it."""
@@ -51,6 +63,8 @@ def _plain_check(name: str, rule: Rule) -> str:
             return f'length("{name}") <= {rule.most * SERIES_PLACE}'
         case Day():
             return f'"{name}" {DAY}'
+        case ClockTime():
+            return f'"{name}" {CLOCK} AND "{name}" < \'24:00\''
         case Flag():
             return f'"{name}" IN (0, 1)'
         case _:

@@ -8,17 +8,17 @@ from itertools import pairwise
 
 from armrise.store.entries.build import unknown
 from armrise.store.entries.sheet import Placed, Sheet
-from armrise.store.record.kinds.care import Appointment, Attendance, Contact
-from armrise.store.record.kinds.pain import Morning, Session
+from armrise.store.record.kinds.care import Appointment, Attendance, Contact, Visit
+from armrise.store.record.kinds.pain import Morning, PeriodSummary, Session
 from armrise.store.record.kinds.paperwork import Correction, Decision, Discharge, Letter, Referral, Reopen
 from armrise.store.record.kinds.plan import Hold, InHand, Orders, Step
-from armrise.store.record.kinds.safety import Event, FlagOutcome, Onset, Screen
+from armrise.store.record.kinds.safety import NOT_NAMED, Event, FlagOutcome, Onset, Screen
 from armrise.store.rules.pathway import TIERS, Pathway
 
 AFTER_DEATH = (Contact, Letter, FlagOutcome, Correction, Decision, Attendance)
 """What may still be written after a person has died: no clinical observation, no reopening."""
 
-AFTER_DISCHARGE = (*AFTER_DEATH, Session, Morning, Reopen, Referral, Screen, Event)
+AFTER_DISCHARGE = (*AFTER_DEATH, Session, Morning, PeriodSummary, Reopen, Referral, Screen, Event)
 """A closed case still takes messages, observations sent in, and its paperwork (practice note 4.13, 26)."""
 
 
@@ -120,9 +120,12 @@ def attendances(sheet: Sheet) -> None:
 def flag_outcomes(sheet: Sheet) -> None:
     """An outcome answers a flag that was raised."""
     screens = [*(e for _, e in sheet.of(Screen)), *(e for e in sheet.linked if isinstance(e, Screen))]
+    told = [*(e for _, e in sheet.of(Visit)), *(e for _, e in sheet.of(Contact))]
     for placed, outcome in sheet.of(FlagOutcome):
-        raised = [s for s in screens if s.answer == "yes" and s.on <= outcome.on]
-        if not any(outcome.item in (s.item, "all") for s in raised):
+        raised = {s.item for s in screens if s.answer == "yes" and s.on <= outcome.on}
+        if any(new.anything_new == "yes" and new.on <= outcome.on for new in told):
+            raised.add(NOT_NAMED)
+        if not raised or outcome.item not in (*raised, "all"):
             what = "no item" if outcome.item == "all" else f'"{outcome.item}"'
             never = "was" if outcome.item == "all" else "was never"
             sheet.fault(placed, "item", f"{what} {never} answered yes by {outcome.on}, so no flag is open")
@@ -195,7 +198,7 @@ CHECKS: tuple[tuple[Callable[[Sheet], None], frozenset[str]], ...] = (
     (holds, frozenset({"hold", "step", "screen", "flag outcome"})),
     (in_hands, frozenset()),
     (attendances, frozenset({"appointment"})),
-    (flag_outcomes, frozenset({"screen"})),
+    (flag_outcomes, frozenset({"screen", "visit", "contact"})),
     (endings, frozenset({"discharge", "reopening", "screen", "flag outcome"})),
     (corrections, frozenset()),
     (orders, frozenset()),

@@ -14,6 +14,7 @@ from armrise.store.entries.ranges import Range, own_ranges
 from armrise.store.entries.values import (
     OutOfRangeError,
     RefusalError,
+    clock_time,
     day,
     instant,
     number_of,
@@ -22,7 +23,18 @@ from armrise.store.entries.values import (
 )
 from armrise.store.entries.words import CaseHead, Fault, allowed, quoted, shown
 from armrise.store.record.case import AGE_BANDS, KINDS
-from armrise.store.record.fields import Children, Choice, Day, Flag, Number, Rule, Series, Whole, Words
+from armrise.store.record.fields import (
+    Children,
+    Choice,
+    ClockTime,
+    Day,
+    Flag,
+    Number,
+    Rule,
+    Series,
+    Whole,
+    Words,
+)
 from armrise.store.record.kinds.care import SPOKEN, Contact
 from armrise.store.record.kinds.head import SIDES, SOURCES, Entry
 from armrise.store.record.kinds.pain import Session
@@ -223,6 +235,8 @@ class Reader:
             return words_of(rule, value)
         if isinstance(rule, Day):
             return day(value, self.base)
+        if isinstance(rule, ClockTime):
+            return clock_time(value)
         if isinstance(rule, Series):
             return series(rule, value)
         if isinstance(rule, Children):

@@ -9,7 +9,7 @@ from typing import Any, cast
 
 from armrise.store.entries.words import ABSENCE_WORDS, allowed, shown, unprintable
 from armrise.store.record.clock import UnknownZone, Zone, clinic_zone, on_the_clock
-from armrise.store.record.fields import Absence, Day, Number, Rule, Series, Whole, Words
+from armrise.store.record.fields import Absence, ClockTime, Day, Number, Rule, Series, Whole, Words
 
 RECORDED_AT = time(18, 0)
 """An entry whose recorded hour nobody wrote down counts as written in the evening, clinic time."""
@@ -18,6 +18,7 @@ _INSTANT = "2026-02-27T18:00:00+00:00"
 FARTHEST_DAYS = 60_000
 _WIDEST_OFFSET = timedelta(hours=15)
 _ISO = re.compile(r"\d{4}-\d{2}-\d{2}\Z")
+_CLOCK = re.compile(r"([01]\d|2[0-3]):[0-5]\d\Z", re.ASCII)
 
 
 class RefusalError(ValueError):
@@ -86,6 +87,13 @@ def instant(value: Any, base: date, zone: tzinfo) -> tuple[datetime, date]:
             raise RefusalError(f"{shown(value)} is outside the calendar") from None
     on = day(value, base)
     return datetime.combine(on, RECORDED_AT, zone), on
+
+
+def clock_time(value: Any) -> str:
+    """A time of day from text. Raises :class:`RefusalError`."""
+    if not isinstance(value, str) or not _CLOCK.match(value):
+        raise RefusalError(f"{shown(value)} is no time of day, allowed is {allowed(ClockTime())}")
+    return value
 
 
 def number_of(rule: Whole | Number, value: Any) -> int | Decimal | Absence:

@@ -11,6 +11,7 @@ from armrise.store.record.fields import (
     Absence,
     Children,
     Choice,
+    ClockTime,
     Day,
     Flag,
     Rule,
@@ -91,6 +92,8 @@ def allowed(rule: Rule) -> str:
         return f"text of {rule.shortest} to {rule.longest} characters on one line"
     if isinstance(rule, Flag):
         return "true or false"
+    if isinstance(rule, ClockTime):
+        return 'a time of day from "00:00" to "23:59"'
     if isinstance(rule, Day):
         later = ", which may lie ahead" if rule.future else ""
         return f"an ISO date such as 2026-02-27 or a whole number of days from the clinic date{later}"

@@ -13,7 +13,7 @@ from typing import ClassVar, get_args, get_type_hints
 from armrise.store.record.kinds.care import Appointment, Attendance, Contact, SweepDecision, Visit
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.measured import Finding, Measure, Score, Target
-from armrise.store.record.kinds.pain import Irritability, Medicine, Morning, Session
+from armrise.store.record.kinds.pain import Irritability, Medicine, Morning, PeriodSummary, Session
 from armrise.store.record.kinds.paperwork import (
     Background,
     Correction,
@@ -60,6 +60,7 @@ class CaseRecord:
     visits: tuple[Visit, ...] = ()
     sessions: tuple[Session, ...] = ()
     mornings: tuple[Morning, ...] = ()
+    summaries: tuple[PeriodSummary, ...] = ()
     measures: tuple[Measure, ...] = ()
     scores: tuple[Score, ...] = ()
     screens: tuple[Screen, ...] = ()

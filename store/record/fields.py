@@ -60,6 +60,10 @@ class Day(NamedTuple):
     future: bool = False
 
 
+class ClockTime(NamedTuple):
+    """A time of day on the clinic's clock, as text from "00:00" to "23:59"."""
+
+
 class Flag(NamedTuple):
     """Yes or no, never unknown."""
 
@@ -81,7 +85,7 @@ class Series(NamedTuple):
     blanks: bool = False
 
 
-Rule = Whole | Number | Choice | Words | Day | Flag | Children | Series
+Rule = Whole | Number | Choice | Words | Day | ClockTime | Flag | Children | Series
 
 BLANK = "."
 """How a series writes a place that holds no number."""

@@ -33,6 +33,17 @@ LABELS = {
     "named": "surgeon or lead who agreed",
     "total": "total",
     "items": "items",
+    "times": "times that day",
+    "dose": "how much of the dose",
+    "written": "from a written diary",
+    "mornings_worse": "mornings worse than usual",
+    "settled": "settled now",
+    "sets_high": "sets, highest",
+    "assist": "the other arm",
+    "lift_s": "lift, seconds",
+    "pause_s": "pause, seconds",
+    "lower_s": "lower, seconds",
+    "lower_s_high": "lower, seconds, longest",
 }
 """Words for the fields whose name alone says too little."""
 

@@ -231,6 +231,8 @@ class Pathway:
     needs_orders: bool = may(Yes(), "needs the surgeon's orders", default=False, from_onset=True)
     drift_against_own_best_only: bool = may(Yes(), "range lost against the own best only", default=False)
     masked_is_unknown: bool = may(Yes(), "masked pain makes criteria unknown", default=False)
+    span_by_run: bool = may(Yes(), "pain over several days met by one value and good sessions", default=False)
+    """A pain criterion over days or observations is met by one fresh value and a run that spans them."""
     checkpoint: Figure = must(_FROM_ONE, "checkpoint")
     early_look: Figure | None = may(_FROM_ONE, "early look", at_most="checkpoint")
     sling_until_day: Figure | None = may(_DAYS, "sling until day", key="sling_until", from_onset=True)

@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import Any
 
 from armrise.store.record.kinds.measured import FINDINGS, INSTRUMENTS, MEASURES
-from armrise.store.record.kinds.safety import SCREEN_ITEMS
+from armrise.store.record.kinds.safety import FLAG_ITEMS
 from armrise.store.rules.declared import read
 from armrise.store.rules.figure import Figure
 from armrise.store.rules.figures import FIGURES
@@ -38,6 +38,9 @@ CHANGED = "changed since signed"
 """Why a signature does not count."""
 FIRST_RANKS = {"RED": 1, "INJ": 2, "LIM": 3}
 """Reasons whose rank and tier no rule file may change: harm that cannot be undone tomorrow."""
+
+HIGHEST_RANK = 99
+"""Ranks leave room between them: their order counts, and no two are alike."""
 
 _LEAST_CHANGE = Decimal("0.01")
 
@@ -220,7 +223,7 @@ def _ranks(table: Table) -> dict[str, Rank]:
     ranks: dict[str, Rank] = {}
     for code in codes():
         part = table.table(code)
-        rank = int(part.number("rank", (1, len(codes()))))
+        rank = int(part.number("rank", (1, HIGHEST_RANK)))
         ranks[code] = Rank(rank, code, part.choice("tier", TIERS[:-1]), part.words("name", 40))
         part.done()
         if part.silent or part.faulty:
@@ -254,7 +257,7 @@ def _check_ranks(table: Table, ranks: dict[str, Rank]) -> None:
 
 
 def _screen_severity(table: Table) -> dict[str, Figure]:
-    found = {item: table.figure(item, "value", (1, 3)) for item in SCREEN_ITEMS}
+    found = {item: table.figure(item, "value", (1, 3)) for item in FLAG_ITEMS}
     table.done()
     return found
 

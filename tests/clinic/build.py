@@ -21,7 +21,7 @@ from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.care import Appointment, Attendance, Contact, Visit
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.measured import Finding, Measure, Score, Target
-from armrise.store.record.kinds.pain import Medicine, Morning, Session
+from armrise.store.record.kinds.pain import Medicine, Morning, PeriodSummary, Session
 from armrise.store.record.kinds.paperwork import Decision, Discharge, Letter, Referral, Reopen
 from armrise.store.record.kinds.plan import Clearance, Hold, InHand, Orders, Override, Step
 from armrise.store.record.kinds.programme import LOAD_CLASSES, DoneItem, ProgrammeItem
@@ -42,9 +42,9 @@ WORDS = {
     "STF": "losing range",
     "WRS": "worse, or not responding",
     "SCR": "safety answers missing",
+    "MSG": "message not answered",
     "OVD2": "review overdue by a whole interval",
     "DNA": "missed visit unanswered",
-    "MSG": "message after discharge",
     "OVD1": "review overdue",
     "SIL": "nothing recorded",
     "RDY": "ready to step forward",
@@ -101,6 +101,17 @@ def item(load_class: str, sets: int | None = 3, reps: int | None = 10, **more: A
 def number(value: Any) -> Any:
     """``value`` as the record holds it: Decimal, or an absence as it is."""
     return value if value is None or isinstance(value, Absence) else Decimal(str(value))
+
+
+def _as_told(line: str) -> dict[str, Any]:
+    """The fields of a period summary that a typed line states."""
+    days, during, later, mornings, dose, settled = [*line.split(), *"......"][:6]
+    done, _, asked = days.partition("/")
+    names = ("days_done", "days_asked", "worst_during", "worst_later", "mornings_worse")
+    told = dict(zip(names, (done, asked, during, later, mornings), strict=True))
+    found: dict[str, Any] = {name: int(word) for name, word in told.items() if word not in ("", ".")}
+    words = {"w": "whole", "p": "part", "m": "more", "s": "yes", "n": "no"}
+    return found | {"dose": words.get(dose), "settled": words.get(settled)}
 
 
 class Builder:
@@ -181,6 +192,12 @@ class Builder:
         for offset, pain in enumerate(pains):
             self.morning(first + offset, pain)
         return self
+
+    def summary(self, day: Day, since: Day, line: str = "", **more: Any) -> Self:
+        """The period from ``since`` to ``day`` as told. ``line`` is the one that ruling 73 types:
+        ``"9/14 4 3 2 w s"`` is 9 of 14 days, worst during 4, worst later 3, 2 mornings worse, whole dose,
+        settled; "." for any part not told."""
+        return self.add(PeriodSummary, day, since=on(since, self.today), **(_as_told(line) | more))
 
     def contact(self, day: Day, outcome: str = "spoke", **more: Any) -> Self:
         """A call or message."""

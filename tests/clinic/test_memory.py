@@ -26,7 +26,8 @@ from armrise.store.rules.rows import pick, rows
 from tests.clinic.build import TODAY, case, item, rules, standing_of
 
 MEMORY = "from memory"
-GIRDLE = "girdle pain with morning stiffness, headache, visual or jaw symptoms"
+STIFF = "both shoulders stiff in the morning over 45 minutes, age over 50"
+COUGH = "cough with blood, drooping eyelid or wasted hand"
 EXERCISE = "side-lying external rotation"
 
 
@@ -97,12 +98,12 @@ def constant(**parts: object) -> str:
     return constant_score(rules(), replace(whole, **parts)).note  # type: ignore[arg-type]
 
 
-def flagged(**more: object) -> Standing:
-    return standing_of(case("RC2", day=20).screen(-1, GIRDLE, "yes", **more))
+def flagged(name: str = STIFF, **more: object) -> Standing:
+    return standing_of(case("RC2", day=20).screen(-1, name, "yes", **more))
 
 
-def red() -> str:
-    standing = flagged()
+def red(name: str) -> str:
+    standing = flagged(name)
     (found,) = [r for r in standing.reasons if r.code == "RED"]
     assert f"urgent ({MEMORY})" in standing.verdict.line
     return f"{found.sentence} | {cautioned(standing)}"
@@ -145,7 +146,8 @@ SAID: dict[tuple[str, str, str], Callable[[], str]] = {
     ("dose", "small run", ""): lambda: dosed(12, 40, 2, (36, 38, 40, 42)),
     ("irritability", "high from", ""): lambda: first_visit("high"),
     ("irritability", "moderate from", ""): lambda: first_visit("low"),
-    ("screen severities", GIRDLE, ""): red,
+    ("screen severities", STIFF, ""): lambda: red(STIFF),
+    ("screen severities", COUGH, ""): lambda: red(COUGH),
     ("SPADI", "acceptable", ""): lambda: wrs(responding("RC", "SPADI", 50, 45)),
     ("QuickDASH", "acceptable", ""): lambda: wrs(responding("RC", "QuickDASH", 50, 45)),
     ("OSS", "acceptable", ""): lambda: wrs(responding("RC", "OSS", 20, 22)),

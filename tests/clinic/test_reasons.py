@@ -44,19 +44,19 @@ def test_what_a_reason_reads_exists() -> None:
 
 
 def test_a_clinic_that_moves_two_reasons_sees_them_in_its_order(tmp_path: Path) -> None:
-    """Ranks 15 and 16 changed places: the case with both is placed by the other one."""
+    """Ranks 23 and 24 changed places: the case with both is placed by the other one."""
     record = next(r for r in records(demo()) if r.code == "BY-081")
     shipped = stand(record, rulefile.load(), TODAY)
     assert [r.code for r in shipped.reasons] == ["STL", "PRM"]
     moved = rulefile.load(
         edited(
             tmp_path / "rules",
-            ("STL  = { rank = 15,", "STL  = { rank = 16,"),
-            ("PRM  = { rank = 16,", "PRM  = { rank = 15,"),
+            ("STL  = { rank = 23,", "STL  = { rank = 24,"),
+            ("PRM  = { rank = 24,", "PRM  = { rank = 23,"),
         )
     )
     found = stand(record, moved, TODAY)
-    assert [(r.code, r.rank) for r in found.reasons] == [("PRM", 15), ("STL", 16)]
+    assert [(r.code, r.rank) for r in found.reasons] == [("PRM", 23), ("STL", 24)]
     assert found.placing is not None
     assert found.placing.code == "PRM"
 
@@ -71,7 +71,7 @@ def one_more(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Rules]
         done = view.upto("visits")
         return Found(1, f"seen {len(done)} times", None, (done[-1].id,)) if done else None
 
-    row = 'NEW  = { rank = 19, tier = "move on", name = "seen" }\n'
+    row = 'NEW  = { rank = 27, tier = "move on", name = "seen" }\n'
     folder = edited(tmp_path / "rules", ("[screen_severity]", f"{row}\n[screen_severity]"))
     monkeypatch.setattr(rulefile, "SHIPPED", folder)
     monkeypatch.setitem(REASONS, "NEW", ReasonRule(condition=condition, hold_hides=True, figures=("ready",)))
@@ -82,7 +82,7 @@ def one_more(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Rules]
 
 def test_a_reason_is_added_by_its_row_and_its_declaration(one_more: Rules) -> None:
     found = stand(case("RC2", day=30).record(), one_more, TODAY).reasons[-1]
-    assert (found.code, found.name, found.rank, found.tier) == ("NEW", "seen", 19, "move on")
+    assert (found.code, found.name, found.rank, found.tier) == ("NEW", "seen", 27, "move on")
     assert found.evidence
     assert found.days_open > 0
     answered = case("RC2", day=30).in_hand(-1, "seen", 5)

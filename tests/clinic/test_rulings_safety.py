@@ -9,7 +9,15 @@ import pytest
 
 from armrise.store.clinic.case.standing import Word
 from armrise.store.entries.check import check_case
-from armrise.store.record.kinds.safety import SCREEN_ITEMS
+from armrise.store.record.case import AGE_BANDS
+from armrise.store.record.kinds.safety import (
+    CHILD_ITEM,
+    FLAG_ITEMS,
+    RETIRED_SCREEN_ITEMS,
+    SCREEN_ITEMS,
+    UNDER_18,
+    asked_of,
+)
 from tests.clinic.build import TODAY, Builder, case, item, reason, rules, standing_of
 from tests.clinic.build_more import (
     MET,
@@ -102,26 +110,66 @@ def test_ruling_02_severity_two_and_three_refer(severity: int) -> None:
 
 @pytest.mark.parametrize(
     ("name", "severity"),
-    # practice notes, ruling 2 for the last three; the red-flag list of section 3.0 for the others
+    # practice notes, ruling 85, the old names among them; ruling 2 for wound, calf and neck
     [
         (HOT, 3),
         ("unreduced dislocation or deformity", 3),
         (NERVE, 3),
-        (MASS, 2),
+        ("new lump or weight loss", 2),
+        ("cancer in the past", 1),
+        ("unrelenting night pain", 2),
         ("trauma and cannot lift to 90 degrees", 2),
-        ("chest, arm or jaw pain on exertion, breathless, or abdominal signs", 3),
+        ("both shoulders stiff in the morning over 45 minutes, age over 50", 2),
+        ("sight, jaw or new headache with shoulder pain", 3),
+        ("chest, arm or jaw pain on exertion, or breathless", 3),
+        ("shoulder-tip pain with belly pain or faintness", 3),
         ("wound discharge or fever after surgery", 3),
-        ("girdle pain with morning stiffness, headache, visual or jaw symptoms", 2),
         ("calf or arm swelling after surgery or immobilisation", 3),
         ("neck movement reproduces arm pain with neurological signs", 2),
+        ("clumsy hands or unsteady legs", 2),
+        ("bladder, bowel or saddle numbness", 3),
+        ("cough with blood, drooping eyelid or wasted hand", 2),
+        ("child or teenager: fall, night pain, fever, or arm not used", 2),
+        (MASS, 2),
+        ("girdle pain with morning stiffness, headache, visual or jaw symptoms", 3),
+        ("chest, arm or jaw pain on exertion, breathless, or abdominal signs", 3),
     ],
 )
 def test_ruling_02_default_severity_of_an_item(name: str, severity: int) -> None:
     """A "yes" without a stated severity takes the item's default; a stated one stands."""
-    assert name in SCREEN_ITEMS
+    assert name in FLAG_ITEMS
     assert reason(standing_of(case("RC2").screen(-1, name, "yes")), "RED").severity == severity
-    stated = case("RC2").screen(-1, name, "yes", severity=1)
-    assert reason(standing_of(stated), "RED").severity == 1
+    stated = case("RC2").screen(-1, name, "yes", severity=3 if severity == 1 else 1)
+    assert reason(standing_of(stated), "RED").severity == (3 if severity == 1 else 1)
+
+
+OLD_LIST = (*(i for i in SCREEN_ITEMS[:14] if not any(i in new for new in RETIRED_SCREEN_ITEMS.values())),)
+
+
+def test_ruling_85_a_screen_under_the_old_names_was_a_full_screen() -> None:
+    """Old "no" answers each new part; the items added since were not owed then."""
+    made = ready_rc2(screened=False)
+    for name in (*OLD_LIST, *RETIRED_SCREEN_ITEMS):
+        assert word(made) is Word.UNKNOWN
+        made.screen(-20, name, "no")
+    assert (word(made), "SCR" in live_codes(made)) == (Word.READY, False)
+
+
+def test_ruling_85_an_old_yes_stays_open_under_its_old_name() -> None:
+    """It is no "yes" of the parts, whose outcomes leave it open; its own ends it."""
+    made = case("RC2").screen(-3, MASS, "yes").flag_outcome(-2, "unrelenting night pain")
+    assert MASS in reason(standing_of(made), "RED").sentence
+    assert "RED" not in live_codes(made.flag_outcome(-1, MASS))
+
+
+@pytest.mark.parametrize(
+    ("age", "asked"), [("under 16", True), ("16-17", True), ("18-19", False), (None, False)]
+)
+def test_ruling_85_the_item_of_a_child_is_asked_under_18(age: str | None, asked: bool) -> None:
+    """An age nobody recorded is not young."""
+    assert (CHILD_ITEM in asked_of(age)) == asked
+    assert [i for i in asked_of(age) if i != CHILD_ITEM] == [i for i in SCREEN_ITEMS if i != CHILD_ITEM]
+    assert set(UNDER_18) < set(AGE_BANDS)
 
 
 # --- ruling 3: order of verdicts -------------------------------------------------------------------------

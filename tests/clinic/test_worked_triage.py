@@ -16,15 +16,16 @@ from armrise.store.clinic.case.standing import Reason, Standing
 from armrise.store.clinic.standing.triage import order, sort_key, why_above
 from tests.clinic.build import TODAY, WORDS, Builder, case, live, rules, standing_of
 
-RANKED = (
-    *(("RED", "today"), ("INJ", "today"), ("LIM", "today")),
-    *(("FLA", "harm if left"), ("LOST", "harm if left"), ("STF", "harm if left")),
-    *(("WRS", "harm if left"), ("SCR", "harm if left")),
-    *(("OVD2", "contact owed"), ("DNA", "contact owed"), ("MSG", "contact owed")),
-    *(("OVD1", "contact owed"), ("SIL", "contact owed")),
-    *(("RDY", "move on"), ("STL", "move on"), ("PRM", "move on"), ("LTR", "move on"), ("WAT", "move on")),
-)
-"""Practice notes 2.2 with ruling 58: message after discharge is rank 11, the following move down one."""
+RANKED = {
+    **{"RED": (1, "today"), "INJ": (2, "today"), "LIM": (3, "today")},
+    **{"FLA": (7, "harm if left"), "LOST": (8, "harm if left"), "STF": (9, "harm if left")},
+    **{"WRS": (11, "harm if left"), "SCR": (12, "harm if left")},
+    **{"MSG": (13, "contact owed"), "OVD2": (14, "contact owed"), "DNA": (15, "contact owed")},
+    **{"OVD1": (16, "contact owed"), "SIL": (17, "contact owed")},
+    **{"RDY": (18, "move on"), "STL": (23, "move on"), "PRM": (24, "move on")},
+    **{"LTR": (25, "move on"), "WAT": (26, "move on")},
+}
+"""Ruling 63, which replaces the ranks of practice notes 2.2: by inside code."""
 
 Row = tuple[str, int, int]
 
@@ -60,7 +61,7 @@ and 23, as section 9 of the notes has it throughout. No place depends on it.
 def made_reason(row: Row, *, in_hand: bool = False) -> Reason:
     """A reason as the computation would hand it over."""
     code, severity, days_open = row
-    rank, tier = next((n, tier) for n, (c, tier) in enumerate(RANKED, 1) if c == code)
+    rank, tier = RANKED[code]
     return Reason(
         code=code,
         name=WORDS[code],
@@ -250,12 +251,10 @@ def test_the_twenty_records_take_their_printed_places():
 
 
 def test_ranks_and_tiers_are_those_of_the_notes():
-    """Practice notes 2.2 with ruling 58: eighteen ranks; names in the words of clarification 11.8."""
+    """Ruling 63; names in the words of clarification 11.8."""
     ranks = rules().ranks
-    known = {rank.rank: rank for rank in ranks.values()}
-    assert sorted(known) == list(range(1, 19))
-    assert [known[n].tier for n in range(1, 19)] == [tier for _, tier in RANKED]
-    assert [known[n].name for n in range(1, 19)] == [WORDS[code] for code, _ in RANKED]
+    assert {code: (row.rank, row.tier) for code, row in ranks.items()} == RANKED
+    assert [row.name for row in ranks.values()] == [WORDS[code] for code in RANKED]
 
 
 # -- each key of the sort, and its boundary ---------------------------------------------------------------

@@ -14,6 +14,7 @@ from armrise.store.record.fields import (
     Absence,
     Children,
     Choice,
+    ClockTime,
     Day,
     Flag,
     Number,
@@ -70,6 +71,8 @@ def value(rule: Rule) -> Any:
             return TEXT if shortest <= len(TEXT) <= longest else TEXT[:longest]
         case Day(future):
             return (TODAY + timedelta(days=14 if future else -14)).isoformat()
+        case ClockTime():
+            return "08:40"
         case Flag():
             return True
         case Series(low, _, _, _, _, blanks):

@@ -18,6 +18,7 @@ from armrise.store.record.fields import (
     Absence,
     Children,
     Choice,
+    ClockTime,
     Day,
     Flag,
     Number,
@@ -93,6 +94,8 @@ def values(rule: Rule) -> st.SearchStrategy[Any]:
             return st.text(alphabet, min_size=shortest, max_size=longest)
         case Day():
             return days()
+        case ClockTime():
+            return st.times().map(lambda time: f"{time:%H:%M}")
         case Flag():
             return st.booleans()
         case Series(low, high, places, most, _, blanks):

@@ -12,7 +12,7 @@ from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
-NEWEST = 2
+NEWEST = 3
 """The newest schema with a store among the fixtures."""
 
 ZONE = "Europe/London"
@@ -76,6 +76,61 @@ ENTRIES_2: tuple[tuple[str, dict[str, Any]], ...] = (
 )
 """What schema 2 added: fields of old kinds, and kinds."""
 
+ENTRIES_3: tuple[tuple[str, dict[str, Any]], ...] = (
+    (
+        "period summary",
+        {
+            "since": CLINIC_DATE - timedelta(days=17),
+            "days_done": 9,
+            "days_asked": 14,
+            "worst_during": 4,
+            "worst_later": 0,
+            "mornings_worse": 2,
+            "dose": "whole",
+            "settled": "no",
+        },
+    ),
+    ("period summary", {"since": CLINIC_DATE - timedelta(days=40)}),
+    ("session", {"ordinal": 6, "times": 6, "dose": "part", "written": True}),
+    ("morning", {"pain": 0, "written": True}),
+    ("contact", {"outcome": "spoke", "anything_new": "no"}),
+    ("appointment", {"booked_for": LATER, "at": "08:40"}),
+    ("attendance", {"booked_for": CLINIC_DATE, "at": "16:20", "outcome": "attended"}),
+    (
+        "programme item",
+        {
+            "exercise": "lowering",
+            "load_class": "R1",
+            "sets": 2,
+            "reps": 10,
+            "sets_high": 3,
+            "assist": "other arm lifts",
+            "lift_s": 1,
+            "pause_s": 0,
+            "lower_s": 3,
+            "lower_s_high": 4,
+            "arc_from": -20,
+            "arc_to": 70,
+        },
+    ),
+    ("screen", {"item": "child or teenager: fall, night pain, fever, or arm not used", "answer": "no"}),
+    (
+        "screen",
+        {"item": "mass, cancer history, weight loss or unrelenting night pain", "answer": "no"},
+    ),
+    (
+        "flag outcome",
+        {"item": "something new told, not named", "outcome": "cleared", "reason": "rang, a cold"},
+    ),
+    ("decision", {"about": "message", "note": "answered by letter"}),
+)
+"""What schema 3 added: fields of old kinds, a kind, and words of closed lists."""
+
+
+def given(schema: int) -> tuple[tuple[str, dict[str, Any]], ...]:
+    """Every entry that a store of ``schema`` was given with its fields alone."""
+    return ENTRIES + (ENTRIES_2 if schema >= 2 else ()) + (ENTRIES_3 if schema >= 3 else ())
+
 
 class Clock:
     """One second on at each look."""
@@ -96,8 +151,12 @@ def fill(
     done_item: Callable[..., Any],
     absence: Callable[[str], Any],
     desk: Any = None,
+    schema: int = 1,
 ) -> None:
-    """Write two cases through an unchecking ``ledger``; ``desk`` (from schema 2 on) what schema 2 added."""
+    """Write two cases through an unchecking ``ledger``, with what each schema up to ``schema`` added.
+
+    ``desk`` is needed from schema 2 on.
+    """
 
     def draft(kind: str, values: Mapping[str, Any]) -> Any:
         absent = {
@@ -122,8 +181,12 @@ def fill(
                 registered_on=date(2026, 1, 5),
             )
         )
-    for kind, values in ENTRIES + (ENTRIES_2 if desk else ()):
+    for kind, values in given(schema):
         ledger.append("T-1", [draft(kind, values)])
+    if schema >= 3:
+        own = {"assist": "both ways", "lower_s": 2, "arc_from": 0, "arc_to": 90, "full_arc": "yes"}
+        done = done_item(exercise="slide", load_class="A1", **own)
+        ledger.append("T-1", [draft("session", {"during": 1, "items": (done,)})])
     done = done_item(
         exercise="row", load_class="R1", sets=3, sets_asked=3, load=Decimal("2.50"), combined=True
     )
@@ -132,7 +195,7 @@ def fill(
     )
     ledger.correct(first, "typed 7 for 2", draft("session", {"during": 2, "items": (done,)}))
     (wrong,) = ledger.append("T-2", [draft("event", {"event": "pop"})])
-    if desk:
+    if schema >= 2:
         ledger.move(wrong, "wrong case", "T-1", draft("event", {"event": "pop"}))
         desk.keep_draft(ledger.store, "TK", "T-1", "review", {"during": "3"}, NOW)
         desk.looked(ledger.store, "TK", "T-1", NOW)

@@ -99,14 +99,14 @@ GOAL += 'source = "common practice"\nstatus = "common practice"\n'
         ("RC.toml", 'name = "Settle"', 'name = "Calm"', ['RC1, name: "Settle" -> "Calm"']),
         (
             "rules.toml",
-            'STL  = { rank = 15, tier = "move on", name = "long in stage" }\n'
-            'PRM  = { rank = 16, tier = "move on", name = "outcome score due" }',
-            'STL  = { rank = 16, tier = "move on", name = "long in stage" }\n'
-            'PRM  = { rank = 15, tier = "move on", name = "outcome score owed" }',
+            'STL  = { rank = 23, tier = "move on", name = "long in stage" }\n'
+            'PRM  = { rank = 24, tier = "move on", name = "outcome score due" }',
+            'STL  = { rank = 24, tier = "move on", name = "long in stage" }\n'
+            'PRM  = { rank = 23, tier = "move on", name = "outcome score owed" }',
             [
-                'ranks, long in stage: "rank 15 in move on" -> "rank 16 in move on"',
+                'ranks, long in stage: "rank 23 in move on" -> "rank 24 in move on"',
                 'ranks, outcome score owed: "outcome score due" -> "outcome score owed",'
-                ' "rank 16 in move on" -> "rank 15 in move on"',
+                ' "rank 24 in move on" -> "rank 23 in move on"',
             ],
         ),
         (

@@ -53,7 +53,7 @@ def test_every_fault_is_said_with_file_place_key_value_and_what_is_allowed(tmp_p
             ],
             "FS.toml": [('code = "FS"', 'code = "FX"')],
             "rules.toml": [
-                ("rank = 4,", "rank = 5,"),
+                ("rank = 7,", "rank = 8,"),
                 ("take = { value = 7,", "take = { value = 2,"),
                 ('status = "published" }', 'status = "hearsay" }'),
                 ("low = 0", "low = 10"),
@@ -68,7 +68,7 @@ def test_every_fault_is_said_with_file_place_key_value_and_what_is_allowed(tmp_p
         "RC.toml, stage RC2, limits, during, points: is 11, allowed is a whole number from 0 to 10.",
         "RC.toml, stage RC3, colour: is not known here, allowed are",
         "FS.toml, code: is FX, allowed is the name of the file, FS.",
-        "rules.toml, ranks, LOST: has rank 5 like FLA, allowed is each rank once.",
+        "rules.toml, ranks, LOST: has rank 8 like FLA, allowed is each rank once.",
         "rules.toml, figures, baseline.least: is 3, allowed is at most baseline.take, 2.",
         "rules.toml, figures, response, flare_over_during, status: is 'hearsay', allowed is one of",
         "rules.toml, measures, worst_pain, low: is 10, allowed is less than high, 10.",

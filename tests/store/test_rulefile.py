@@ -14,7 +14,7 @@ import pytest
 
 from armrise.store.clinic.standing.conditions import REASONS
 from armrise.store.record.kinds.measured import INSTRUMENTS, MEASURES
-from armrise.store.record.kinds.safety import SCREEN_ITEMS
+from armrise.store.record.kinds.safety import FLAG_ITEMS
 from armrise.store.rules import read as rulefile
 from armrise.store.rules import read_pathway
 from armrise.store.rules.declared import Amount, may
@@ -82,7 +82,7 @@ def test_the_shipped_files_load_and_hold_everything_the_rules_ask_for(rules: Rul
     assert set(rules.figures) == set(FIGURES)
     assert set(rules.measures) == set(MEASURES)
     assert set(rules.instruments) == set(INSTRUMENTS)
-    assert set(rules.screen_severity) == set(SCREEN_ITEMS)
+    assert set(rules.screen_severity) == set(FLAG_ITEMS)
     assert set(rules.ranks) == set(REASONS)
     assert [len(p.stages) for p in rules.pathways.values()] == [4, 3, 5, 5, 3, 4]
 
@@ -257,13 +257,13 @@ def test_red_flags_by_urgency(rules: Rules) -> None:
     # Rees 2021, Shoulder Elbow 13:5: infected joint, unreduced dislocation, sudden nerve loss the same day;
     # suspected tumour within two weeks.
     severity = {item: figure.whole for item, figure in rules.screen_severity.items()}
-    assert [severity[item] for item in SCREEN_ITEMS[:4]] == [3, 3, 3, 2]
+    assert [severity[item] for item in FLAG_ITEMS[:4]] == [3, 3, 3, 2]
 
 
 def test_names_of_the_reasons_are_words(rules: Rules) -> None:
     assert [row.code for row in sorted(rules.ranks.values(), key=lambda r: r.rank)] == list(rulefile.codes())
     assert {row.tier for row in rules.ranks.values() if row.rank <= 3} == {"today"}
-    assert rules.ranks["MSG"].name == "message after discharge"
+    assert rules.ranks["MSG"].name == "message not answered"  # ruling 63
 
 
 def test_load_classes_add_up_and_strength_waits_for_its_stage(rules: Rules) -> None:
@@ -362,17 +362,17 @@ def test_pain_limits_common_practice_no_source(rules: Rules) -> None:
         ("rules.toml", "INJ  = { rank = 2", "INJ  = { rank = 3", "ranks, INJ: is rank 3"),
         ("rules.toml", "LIM  = { rank = 3", "LIM  = { rank = 4", "ranks, LIM: is rank 4"),
         ("rules.toml", "MSG  = {", "MSX  = {", "ranks, MSG: is missing"),
-        ("rules.toml", "MSG  = { rank = 11", "MSG  = { rank = 12", "has rank 12 like"),
+        ("rules.toml", "MSG  = { rank = 13", "MSG  = { rank = 14", "has rank 14 like"),
         (
             "rules.toml",
-            'WAT  = { rank = 18, tier = "move on"',
-            'WAT  = { rank = 18, tier = "today"',
+            'WAT  = { rank = 26, tier = "move on"',
+            'WAT  = { rank = 26, tier = "today"',
             "WAT: is in 'today' below",
         ),
         (
             "rules.toml",
-            'WAT  = { rank = 18, tier = "move on"',
-            'WAT  = { rank = 18, tier = "soon"',
+            'WAT  = { rank = 26, tier = "move on"',
+            'WAT  = { rank = 26, tier = "soon"',
             "tier: is 'soon'",
         ),
         ("rules.toml", 'name = "range to watch"', 'name = "letter owed"', "one name to two reasons"),

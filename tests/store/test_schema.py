@@ -82,7 +82,7 @@ def test_the_classes_and_the_statements_make_one_schema(empty: sqlite3.Connectio
 
 def test_the_newest_schema_is_pinned(empty: sqlite3.Connection, tmp_path: Path) -> None:
     """A changed field or closed list is a new schema: raise the number, and keep a store that it wrote."""
-    assert schema.SCHEMA == landed.NEWEST == 2
+    assert schema.SCHEMA == landed.NEWEST == 3
     kept = sqlite3.connect(kept_store(landed.NEWEST, tmp_path))
     assert sqlite.schema_version(kept) == landed.NEWEST
     assert sqlite.definitions(kept) == sqlite.definitions(empty)
@@ -90,8 +90,8 @@ def test_the_newest_schema_is_pinned(empty: sqlite3.Connection, tmp_path: Path) 
 
 def test_versions_are_recorded(store: Store) -> None:
     with store.reading() as connection:
-        assert sqlite.schema_version(connection) == 2
-        assert connection.execute("SELECT version, name FROM migration").fetchall() == [(2, "made")]
+        assert sqlite.schema_version(connection) == 3
+        assert connection.execute("SELECT version, name FROM migration").fetchall() == [(3, "made")]
 
 
 # Stores that earlier programs wrote
@@ -110,7 +110,7 @@ def written_now(version: int, folder: Path) -> Store:
     store = Store.create(path, zone=zone, fictional=True, clinic_date=landed.CLINIC_DATE, author=author)
     ledger = drafts.Unchecked(store, "TK", landed.Clock())
     parts = {"head": CaseHead, "kinds": KINDS, "done_item": DoneItem, "absence": Absence}
-    landed.fill(ledger, **parts, desk=desk if version > 1 else None)
+    landed.fill(ledger, **parts, desk=desk, schema=version)
     return store
 
 
@@ -126,7 +126,7 @@ def rows(store: Store) -> dict[str, list[Any]]:
     return found
 
 
-@pytest.mark.parametrize("version", [1, 2])
+@pytest.mark.parametrize("version", [1, 2, 3])
 def test_a_store_of_an_earlier_schema_is_opened_and_reads_as_one_written_now(
     tmp_path: Path, version: int
 ) -> None:
@@ -145,9 +145,9 @@ def test_a_store_of_an_earlier_schema_is_opened_and_reads_as_one_written_now(
         assert read_timeline(store, code, rules(), today) == read_timeline(fresh, code, rules(), today)
     with store.reading() as connection:
         kinds = {kind for (kind,) in connection.execute("SELECT kind FROM entry")}
-    known = {kind for kind, _ in (*landed.ENTRIES, *(landed.ENTRIES_2 if version > 1 else ()))}
+    known = {kind for kind, _ in landed.given(version)}
     assert kinds == known | {"session", "event", "correction"}
-    assert (version > 1) == (kinds == set(KINDS))
+    assert (version == landed.NEWEST) == (kinds == set(KINDS))
     left = desk.draft_of(store, "TK", "T-1", "review")
     assert left == desk.draft_of(fresh, "TK", "T-1", "review")
     assert (left is not None) == (version > 1)
@@ -171,7 +171,7 @@ def test_an_upgraded_store_is_guarded_and_its_references_are_watched(tmp_path: P
     store = Store.open(kept_store(1, tmp_path))
     with contextlib.closing(store.connect()) as connection:
         assert connection.execute("SELECT version, name FROM migration").fetchall()[-1] == (
-            2,
+            3,
             "from schema 1",
         )
         for attempt in ("DELETE FROM entry", "UPDATE finding SET answer = 'no'", "DELETE FROM score"):
@@ -185,7 +185,7 @@ def test_an_upgraded_store_is_guarded_and_its_references_are_watched(tmp_path: P
 
 
 def another(
-    monkeypatch: pytest.MonkeyPatch, name: str, change: Callable[[Table], Table], version: int = 3
+    monkeypatch: pytest.MonkeyPatch, name: str, change: Callable[[Table], Table], version: int = 4
 ) -> None:
     """Declare one table otherwise, as the next schema."""
     changed = tuple(change(table) if table.name == name else table for table in schema.tables())
@@ -210,15 +210,15 @@ def test_upgrading_an_older_store_keeps_a_backup(store: Store, monkeypatch: pyte
         Store.open(store.path, read_only=True)
     again = Store.open(store.path)
     with again.reading() as connection:
-        assert sqlite.schema_version(connection) == 3
+        assert sqlite.schema_version(connection) == 4
         assert connection.execute("SELECT code, nickname FROM cases").fetchall() == [("T-1", "Ann's")]
         assert "cases_of_nickname" in sqlite.definitions(connection)
-    kept = store.path.with_name("caseload.armrise.schema-2.backup")
+    kept = store.path.with_name("caseload.armrise.schema-3.backup")
     assert kept.stat().st_mode & 0o777 == 0o600
     monkeypatch.undo()
     with Store.open(kept).reading() as connection:
         assert connection.execute("SELECT code FROM cases").fetchall() == [("T-1",)]
-    with pytest.raises(StoreError, match=r"newer armrise \(schema 3, this one reads 2\): update armrise"):
+    with pytest.raises(StoreError, match=r"newer armrise \(schema 4, this one reads 3\): update armrise"):
         Store.open(store.path)
 
 
@@ -256,7 +256,7 @@ def test_a_failing_step_leaves_the_old_schema(
         with pytest.raises(StoreError):
             Store.open(store.path)
     with Store.open(store.path).reading() as connection:
-        assert sqlite.schema_version(connection) == 2
+        assert sqlite.schema_version(connection) == 3
         assert sqlite.definitions(connection) == before
         assert connection.execute("SELECT code FROM cases").fetchall() == [("T-1",)]
         assert connection.execute("PRAGMA foreign_keys").fetchone() == (1,)
@@ -274,7 +274,7 @@ def test_two_that_open_at_once_bring_it_up_once(tmp_path: Path) -> None:
         assert sorted(pool.map(bring_up, range(2))) == [False, True]
     with Store.open(path).reading() as connection:
         versions = [version for (version,) in connection.execute("SELECT version FROM migration")]
-    assert versions == [1, 2]
+    assert versions == [1, 3]
 
 
 # What is recorded cannot change

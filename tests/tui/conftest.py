@@ -36,12 +36,12 @@ RANKS = {
     "possible red flag": (1, "today"),
     "new injury": (2, "today"),
     "healing limit broken": (3, "today"),
-    "flare not settling": (4, "harm if left"),
-    "losing range": (6, "harm if left"),
-    "review overdue": (12, "contact owed"),
-    "nothing recorded": (13, "contact owed"),
-    "ready to step forward": (14, "move on"),
-    "letter owed": (17, "move on"),
+    "flare not settling": (7, "harm if left"),
+    "losing range": (9, "harm if left"),
+    "review overdue": (16, "contact owed"),
+    "nothing recorded": (17, "contact owed"),
+    "ready to step forward": (18, "move on"),
+    "letter owed": (25, "move on"),
 }
 
 

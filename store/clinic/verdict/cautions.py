@@ -155,7 +155,7 @@ def _reopened(view: View) -> str:
 
 def _few_sessions(view: View) -> str:
     done = adherence(view)
-    if done is None or done[0] >= view.rules["adherence.low_percent"]:
+    if done is None or done[0] >= view.rules["adherence.few_percent"]:
         return ""
     window = view.rules["adherence.window_days"]
     count = sum(0 <= (view.today - d).days < window for d in Response.of(view).dates)

@@ -9,7 +9,14 @@ from typing import NamedTuple
 
 from armrise.store.clinic.case.evidence import together
 from armrise.store.clinic.case.view import View, answers, newest
-from armrise.store.record.kinds.safety import SCREEN_ITEMS, Event, FlagOutcome, Screen
+from armrise.store.record.kinds.safety import (
+    ADDED_SCREEN_ITEMS,
+    Event,
+    FlagOutcome,
+    Screen,
+    asked_of,
+    parts_of,
+)
 
 SERIOUS_EVENTS = ("dislocation", "slipped out of joint", "sudden loss of active lift")
 
@@ -93,10 +100,14 @@ def _screen_answers(view: View, since: date) -> dict[str, str]:
     """The newest answer per item of the screen from ``since`` on; "not asked" answers nothing."""
     answered: dict[str, str] = {}
     for screen in view.since("screens", since):
-        for item in SCREEN_ITEMS if screen.item == "all" else (screen.item,):
-            if screen.answer != "not asked":
-                answered[item] = screen.answer
+        if screen.answer != "not asked":
+            answered |= dict.fromkeys(parts_of(screen.item), screen.answer)
     return answered
+
+
+def _owed(view: View) -> list[str]:
+    """The items that a screen owes: those added last are asked, and owed by no screen yet."""
+    return [item for item in asked_of(view.record.age_band) if item not in ADDED_SCREEN_ITEMS]
 
 
 def screen_unanswered(view: View) -> list[str]:
@@ -106,13 +117,13 @@ def screen_unanswered(view: View) -> list[str]:
 
 def _left(view: View, occasion: _Occasion) -> list[str]:
     answered = _screen_answers(view, occasion.answers_from)
-    return [i for i in SCREEN_ITEMS if i not in answered]
+    return [i for i in _owed(view) if i not in answered]
 
 
 def screen_declined(view: View) -> list[str]:
     """Items the patient declined to answer: asked, but no answer to rest on."""
     answered = _screen_answers(view, _occasions(view)[-1].answers_from)
-    return [i for i in SCREEN_ITEMS if answered.get(i) == "declined"]
+    return [i for i in asked_of(view.record.age_band) if answered.get(i) == "declined"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,7 +156,7 @@ def _screen_gap(view: View) -> SafetyGap | None:
         return None
     more = f" and {len(left) - 2} more" if len(left) > 2 else ""
     some = f"not asked: {'; '.join(left[:2])}{more}"
-    words = "red-flag screen not asked" if len(left) == len(SCREEN_ITEMS) else some
+    words = "red-flag screen not asked" if left == _owed(view) else some
     return SafetyGap(since, words, tuple(entry for o in owed for entry in o.evidence))
 
 

@@ -33,7 +33,18 @@ from armrise.store.exchange.out.schema import (
     words,
 )
 from armrise.store.record.case import KINDS
-from armrise.store.record.fields import Children, Choice, Day, Flag, Number, Rule, Series, Whole, Words
+from armrise.store.record.fields import (
+    Children,
+    Choice,
+    ClockTime,
+    Day,
+    Flag,
+    Number,
+    Rule,
+    Series,
+    Whole,
+    Words,
+)
 from armrise.store.record.kinds.programme import DoneItem
 
 ITEM = "item of a session"
@@ -88,6 +99,8 @@ def of_rule(rule: Rule) -> Schema:
             return {"type": "boolean"}
         case Day():
             return ref("day")
+        case ClockTime():
+            return {"type": "string", "pattern": f"^([01][0-9]|2[0-3]):[0-5][0-9]{_END}"}
         case Series():
             number = {"type": "number", "minimum": rule.low, "maximum": rule.high}
             return {**many(either(number, NULL) if rule.blanks else number), "maxItems": rule.most}

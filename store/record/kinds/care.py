@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from datetime import date
 from typing import ClassVar
 
-from armrise.store.record.fields import Choice, Day, Flag, Whole, Words, may, must
-from armrise.store.record.kinds.head import ANSWERABLE, Entry, Names
+from armrise.store.record.fields import Choice, ClockTime, Day, Flag, Whole, Words, may, must
+from armrise.store.record.kinds.head import ANSWERABLE, NEWS, NEWS_WORDS, Entry, Names
 from armrise.store.record.words import count_days, joined, listed, placed
 
 CONTACT_OUTCOMES = (
@@ -48,18 +48,17 @@ class Visit(Entry):
     plan_corrected: bool = may(Flag(), False)
     answers: str | None = may(Choice(ANSWERABLE))
     usual_morning: int | None = may(Whole(0, 10))
-    anything_new: str = may(Choice(("yes", "no", "not asked")), "not asked")
-    """Whether the patient was asked for fever, numbness, a fall or weight loss, and said so."""
+    anything_new: str = may(Choice(NEWS), "not asked")
+    """Fever, numbness, a fall, weight loss or unsteadiness since the last visit, as the patient says."""
     note: str | None = may(Words())
 
     def sentence(self, names: Names | None, day: str) -> str:
         """A visit, what it set, and what was done in it."""
         video = " by video" if self.mode == "video" else ""
         review = f"next review in {count_days(self.interval)}" if self.interval is not None else ""
-        new = {"yes": "something new reported", "no": "nothing new"}.get(self.anything_new, "")
         done = listed(
             review,
-            new,
+            NEWS_WORDS[self.anything_new],
             "injury assessed" if self.injury_assessed else "",
             "decision taken" if self.decision else "",
             "load cut" if self.load_cut else "",
@@ -82,6 +81,8 @@ class Contact(Entry):
     load_cut: bool = may(Flag(), False)
     plan_corrected: bool = may(Flag(), False)
     surgeon_told: bool = may(Flag(), False)
+    anything_new: str = may(Choice(NEWS), "not asked")
+    """Fever, numbness, a fall, weight loss or unsteadiness since the last visit, as the patient says."""
     note: str | None = may(Words())
 
     @property
@@ -93,6 +94,7 @@ class Contact(Entry):
         """How the contact ended, and what was done in it."""
         done = listed(
             self.outcome,
+            NEWS_WORDS[self.anything_new],
             "load cut" if self.load_cut else "",
             "plan corrected" if self.plan_corrected else "",
             "surgeon told" if self.surgeon_told else "",
@@ -109,12 +111,14 @@ class Appointment(Entry):
     GROUPS: ClassVar[tuple[str, ...]] = ("paperwork",)
 
     booked_for: date = must(Day(future=True))
+    at: str | None = may(ClockTime())
+    """The hour of the slot; None where it was not told."""
     reason: str | None = may(Words())
 
     def sentence(self, names: Names | None, day: str) -> str:
         """The slot, and why it was booked."""
         why = f": {self.reason}" if self.reason else ""
-        return f"booked{placed('on', day)} for {self.near(self.booked_for)}{why}"
+        return f"booked{placed('on', day)} for {self.near(self.booked_for)}{placed('at', self.at or '')}{why}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -126,13 +130,15 @@ class Attendance(Entry):
     GROUPS: ClassVar[tuple[str, ...]] = ("paperwork",)
 
     booked_for: date = must(Day(future=True))
+    at: str | None = may(ClockTime())
+    """The hour of the slot; None where it was not told."""
     outcome: str = must(Choice(ATTENDANCES))
 
     def sentence(self, names: Names | None, day: str) -> str:
         """The slot and what became of it; the day of the answer only when it is another one."""
-        if self.on == self.booked_for:
-            return f"slot of {day or self.near(self.booked_for)}: {self.outcome}"
-        return f"slot of {self.near(self.booked_for)}: {self.outcome}{f', told on {day}' if day else ''}"
+        same = self.on == self.booked_for
+        slot = f"slot of {(same and day) or self.near(self.booked_for)}{placed('at', self.at or '')}"
+        return f"{slot}: {self.outcome}{f', told on {day}' if day and not same else ''}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -28,9 +28,20 @@ ANSWERABLE = (
     "surgical opinion",
     "stalled",
     "review not needed",
+    "worse at visits",
+    "losing lift or strength",
+    "second event",
+    "healing clock",
+    "seldom done",
+    "over the limit",
+    "flare",
+    "message",
     "other",
 )
 """What a referral or a decision entry can be about."""
+NEWS = ("yes", "no", "not asked")
+"""Answers to the one question "anything new?"."""
+NEWS_WORDS = {"yes": "something new reported", "no": "nothing new", "not asked": ""}
 ANSWERS = ("yes", "no", "not asked", "declined")
 COMBINED = "abduction with external rotation"
 """The arm out to the side and turned out at once: where a shoulder slips, in exercises and in injuries."""

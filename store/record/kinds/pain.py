@@ -1,17 +1,21 @@
-"""Pain as it is told: exercise sessions, mornings, medicines that can mask it, irritability."""
+"""Pain as it is told: exercise sessions, mornings, weeks, medicines that can mask it, irritability."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 from typing import ClassVar
 
-from armrise.store.record.fields import Absence, Children, Choice, Flag, Whole, Words, may, must
+from armrise.store.record.fields import Absence, Children, Choice, Day, Flag, Whole, Words, may, must
 from armrise.store.record.kinds.head import Entry, Names
 from armrise.store.record.kinds.programme import DoneItem
-from armrise.store.record.words import joined, listed, placed, value_words
+from armrise.store.record.words import count_days, joined, listed, month_day, placed, value_words
 
 IRRITABILITIES = ("high", "moderate", "low")
 """How easily pain is provoked and how long it takes to settle, the most irritable first."""
+DOSE_WORDS = {"whole": "whole dose", "part": "part of the dose", "more": "more than the dose"}
+WRITTEN = "from a written diary"
+_NTH = ("", "", "second ", "third ", "fourth ", "fifth ", "sixth ")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,24 +26,31 @@ class Session(Entry):
     MEANING: ClassVar[str] = "exercises done, and pain after them"
     GROUPS: ClassVar[tuple[str, ...]] = ("pain",)
 
-    ordinal: int = may(Whole(1, 2), 1)
+    ordinal: int = may(Whole(1, 6), 1)
     during: int | Absence = may(Whole(0, 10, absent=True), Absence.NOT_ASKED)
     later: int | Absence = may(Whole(0, 10, absent=True), Absence.NOT_ASKED)
     morning: int | Absence = may(Whole(0, 10, absent=True), Absence.NOT_ASKED)
+    times: int | None = may(Whole(1, 6))
+    """How often on this day; None: not told."""
+    dose: str | None = may(Choice(("whole", "part")))
+    """How much of the dose, where the sets were not counted; None: not told."""
+    written: bool = may(Flag(), False)
+    """Written down at home on the day, and typed here from the paper."""
     sling_off: bool = may(Flag(), False)
     items: tuple[DoneItem, ...] = may(Children(DoneItem), ())
     note: str | None = may(Words())
 
     def sentence(self, names: Names | None, day: str) -> str:
-        """The three scores, the exercises with their sets, the sling and the note."""
-        which = "session"
-        if self.ordinal == 2:
-            which = "second session" if day else "second session of the day"
+        """The three scores, how often, the exercises with their sets, the sling and the note."""
+        of_the_day = " of the day" if self.ordinal > 1 and not day else ""
+        which = f"{_NTH[self.ordinal]}session{of_the_day}"
         scores = " / ".join(value_words(score) for score in (self.during, self.later, self.morning))
         return joined(
             f"{which}{placed('of', day)}, during / later / next morning {scores}",
+            listed(f"{self.times} times" if self.times else "", DOSE_WORDS.get(self.dose or "")),
             listed(*(item.short() for item in self.items)),
             "sling left off" if self.sling_off else "",
+            WRITTEN if self.written else "",
             self.note,
         )
 
@@ -53,10 +64,67 @@ class Morning(Entry):
     GROUPS: ClassVar[tuple[str, ...]] = ("pain",)
 
     pain: int | Absence = must(Whole(0, 10, absent=True))
+    written: bool = may(Flag(), False)
+    """Written down at home on the day, and typed here from the paper."""
 
     def sentence(self, names: Names | None, day: str) -> str:
         """The score."""
-        return f"morning pain {value_words(self.pain)}{placed('on', day)}"
+        said = f"morning pain {value_words(self.pain)}{placed('on', day)}"
+        return joined(said, WRITTEN if self.written else "")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PeriodSummary(Entry):
+    """The days from ``since`` to ``on`` as the patient sums them up, where nobody keeps a diary.
+
+    What was not told is None, never zero. The period has as many days as lie between its two dates.
+    """
+
+    KIND: ClassVar[str] = "period summary"
+    MEANING: ClassVar[str] = "the weeks since the last visit, as told in one line"
+    GROUPS: ClassVar[tuple[str, ...]] = ("pain",)
+
+    since: date = must(Day())
+    days_done: int | None = may(Whole(0, 28, "days"))
+    days_asked: int | None = may(Whole(1, 28, "days"))
+    worst_during: int | None = may(Whole(0, 10))
+    worst_later: int | None = may(Whole(0, 10))
+    mornings_worse: int | None = may(Whole(0, 28))
+    """Mornings worse than usual by two points or more."""
+    dose: str | None = may(Choice(tuple(DOSE_WORDS)))
+    settled: str | None = may(Choice(("yes", "no")))
+    """Whether the shoulder has settled by now."""
+
+    @property
+    def days(self) -> int:
+        """How many days the period has."""
+        return (self.on - self.since).days
+
+    def sentence(self, names: Names | None, day: str) -> str:
+        """The period and everything told of it."""
+        year = f" {self.since.year}" if self.since.year != self.on.year else ""
+        told = listed(
+            self._done(),
+            f"worst during {self.worst_during}" if self.worst_during is not None else "",
+            f"worst later {self.worst_later}" if self.worst_later is not None else "",
+            self._worse(),
+            DOSE_WORDS.get(self.dose or ""),
+            {"yes": "settled", "no": "not settled"}.get(self.settled or ""),
+        )
+        period = f"{month_day(self.since)}{year} to {day or month_day(self.on)}"
+        return f"as told for {period}: {told or 'nothing'}"
+
+    def _done(self) -> str:
+        if self.days_done is None:
+            return f"asked on {count_days(self.days_asked)}" if self.days_asked is not None else ""
+        if self.days_asked is None:
+            return f"done on {count_days(self.days_done)}"
+        return f"{self.days_done} of {count_days(self.days_asked)}"
+
+    def _worse(self) -> str:
+        if self.mornings_worse is None:
+            return ""
+        return f"{self.mornings_worse} morning{'s' if self.mornings_worse != 1 else ''} worse than usual"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -29,6 +29,8 @@ CLASS_WORDS = {
 }
 ISOMETRIC = ("I1", "I2")
 """Load classes that are held for seconds, not repeated."""
+ASSISTS = ("", "other arm lifts", "both ways")
+"""What the other arm does: nothing that is told, the way up, the way up and down."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,6 +52,17 @@ class DoneItem:
     above_shoulder: bool = may(Flag(), False)
     combined: bool = may(Flag(), False)
     """Combined abduction and external rotation."""
+    assist: str = may(Choice(ASSISTS), "")
+    """What the other arm does; empty: nothing told."""
+    lift_s: int | None = may(Whole(0, 60, "s"))
+    pause_s: int | None = may(Whole(0, 60, "s"))
+    lower_s: int | None = may(Whole(0, 60, "s"))
+    lower_s_high: int | None = may(Whole(0, 60, "s"))
+    """The longest of a range of seconds that begins with ``lower_s``."""
+    arc_from: int | None = may(Whole(-20, 180, "degrees"))
+    arc_to: int | None = may(Whole(-20, 180, "degrees"))
+    full_arc: str | None = may(Choice(("yes", "no")))
+    """Whether the whole arc was done; null: not told."""
 
     def short(self) -> str:
         """The exercise with the sets done, and the repetitions where they are not those asked for."""
@@ -67,6 +80,8 @@ class DoneItem:
             f"sets {sets}",
             f"{value_words(self.reps)}{asked} repetitions" if self.reps is not None or asked else "",
             resistance(self),
+            way(self),
+            {"yes": "full arc", "no": "not the full arc"}.get(self.full_arc or ""),
             position(self),
         )
         return f"{self.exercise} ({CLASS_WORDS[self.load_class]}): {done}"
@@ -99,6 +114,17 @@ class ProgrammeItem(Entry):
     sides: str | None = may(Choice(("affected", "both")))
     self_progress: bool = may(Flag(), False)
     """The patient may raise repetitions, never load, within the range."""
+    sets_high: int | None = may(Whole(1, 20))
+    """How far sets may rise; null: as the catalogue says."""
+    assist: str = may(Choice(ASSISTS), "")
+    """What the other arm does; empty: nothing told."""
+    lift_s: int | None = may(Whole(0, 60, "s"))
+    pause_s: int | None = may(Whole(0, 60, "s"))
+    lower_s: int | None = may(Whole(0, 60, "s"))
+    lower_s_high: int | None = may(Whole(0, 60, "s"))
+    """The longest of a range of seconds that begins with ``lower_s``."""
+    arc_from: int | None = may(Whole(-20, 180, "degrees"))
+    arc_to: int | None = may(Whole(-20, 180, "degrees"))
     stopped: str | None = may(Words())
 
     def sentence(self, names: Names | None, day: str) -> str:
@@ -106,7 +132,9 @@ class ProgrammeItem(Entry):
         name = f"{self.exercise} ({CLASS_WORDS[self.load_class]})"
         dose = listed(
             self._count(),
+            f"sets may rise to {self.sets_high}" if self.sets_high is not None else "",
             resistance(self),
+            way(self),
             f"tempo {self.tempo}" if self.tempo else "",
             f"rest {self.rest} s" if self.rest is not None else "",
             _counted(self.per_week, "session", " a week"),
@@ -147,6 +175,24 @@ def resistance(item: DoneItem | ProgrammeItem) -> str:
         f"{plain(item.load)} kg" if item.load is not None else "",
         f"band grade {item.band}" if item.band is not None else "",
     )
+
+
+def way(item: DoneItem | ProgrammeItem) -> str:
+    """How the arm goes: what the other arm does, the seconds of each part, and the arc."""
+    longer = f" to {item.lower_s_high}" if item.lower_s_high is not None else ""
+    return listed(
+        "other arm helps both ways" if item.assist == "both ways" else item.assist,
+        f"lift {item.lift_s} s" if item.lift_s is not None else "",
+        f"pause {item.pause_s} s" if item.pause_s is not None else "",
+        f"lower {item.lower_s}{longer} s" if item.lower_s is not None else "",
+        _arc(item.arc_from, item.arc_to),
+    )
+
+
+def _arc(low: int | None, high: int | None) -> str:
+    if low is None:
+        return f"arc to {high} degrees" if high is not None else ""
+    return f"arc from {low} degrees" if high is None else f"arc {low} to {high} degrees"
 
 
 def position(item: DoneItem | ProgrammeItem) -> str:

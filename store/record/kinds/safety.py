@@ -13,15 +13,64 @@ SCREEN_ITEMS = (
     "hot or swollen joint, or unwell",
     "unreduced dislocation or deformity",
     "motor or sensory loss",
-    "mass, cancer history, weight loss or unrelenting night pain",
+    "new lump or weight loss",
+    "cancer in the past",
+    "unrelenting night pain",
     "trauma and cannot lift to 90 degrees",
-    "girdle pain with morning stiffness, headache, visual or jaw symptoms",
-    "chest, arm or jaw pain on exertion, breathless, or abdominal signs",
+    "both shoulders stiff in the morning over 45 minutes, age over 50",
+    "sight, jaw or new headache with shoulder pain",
+    "chest, arm or jaw pain on exertion, or breathless",
+    "shoulder-tip pain with belly pain or faintness",
     "calf or arm swelling after surgery or immobilisation",
     "wound discharge or fever after surgery",
     "neck movement reproduces arm pain with neurological signs",
+    "clumsy hands or unsteady legs",
+    "bladder, bowel or saddle numbness",
+    "cough with blood, drooping eyelid or wasted hand",
+    "child or teenager: fall, night pain, fever, or arm not used",
 )
 """The red-flag screen: a prompt, never a rule-out (practice note on every screen that shows it)."""
+ADDED_SCREEN_ITEMS = SCREEN_ITEMS[-4:]
+"""Items that no screen asked before the third round of rules (ruling 85)."""
+CHILD_ITEM = SCREEN_ITEMS[-1]
+"""The item that is asked under 18 only."""
+UNDER_18 = ("under 16", "16-17")
+"""The age bands of those under 18."""
+RETIRED_SCREEN_ITEMS = {
+    "mass, cancer history, weight loss or unrelenting night pain": (
+        "new lump or weight loss",
+        "cancer in the past",
+        "unrelenting night pain",
+    ),
+    "girdle pain with morning stiffness, headache, visual or jaw symptoms": (
+        "both shoulders stiff in the morning over 45 minutes, age over 50",
+        "sight, jaw or new headache with shoulder pain",
+    ),
+    "chest, arm or jaw pain on exertion, breathless, or abdominal signs": (
+        "chest, arm or jaw pain on exertion, or breathless",
+        "shoulder-tip pain with belly pain or faintness",
+    ),
+}
+"""Items of earlier screens with the items that ask the same now (ruling 85).
+
+The record keeps what was written: an old "no" answers each part, an old "yes" stays open under its old name.
+"""
+NOT_NAMED = "something new told, not named"
+"""A "yes" to the one question that nobody has named yet: a possible red flag, and no item of the screen."""
+FLAG_ITEMS = (*SCREEN_ITEMS, *RETIRED_SCREEN_ITEMS, NOT_NAMED)
+"""Whatever may be open as a possible red flag, and so has an outcome."""
+
+
+def asked_of(age_band: str | None) -> tuple[str, ...]:
+    """The items of the screen that somebody of this age is asked; an age nobody recorded is not young."""
+    return SCREEN_ITEMS if age_band in UNDER_18 else tuple(i for i in SCREEN_ITEMS if i != CHILD_ITEM)
+
+
+def parts_of(item: str) -> tuple[str, ...]:
+    """The items of the present screen that an answer to ``item`` answers: itself, its parts, or all."""
+    return SCREEN_ITEMS if item == "all" else RETIRED_SCREEN_ITEMS.get(item, (item,))
+
+
 EVENTS = (
     "fall",
     "dislocation",
@@ -43,7 +92,7 @@ class Screen(Entry):
     MEANING: ClassVar[str] = "one answer of the red-flag list"
     GROUPS: ClassVar[tuple[str, ...]] = ("measures",)
 
-    item: str = must(Choice(("all", *SCREEN_ITEMS)))
+    item: str = must(Choice(("all", *SCREEN_ITEMS, *RETIRED_SCREEN_ITEMS)))
     answer: str = must(Choice(ANSWERS))
     severity: int | None = may(Whole(1, 3))
     """3 same day, 2 urgent, 1 soon or query; None takes the item's default from the rule file."""
@@ -67,7 +116,7 @@ class FlagOutcome(Entry):
     MEANING: ClassVar[str] = "what became of a possible red flag"
     GROUPS: ClassVar[tuple[str, ...]] = ("measures", "decisions")
 
-    item: str = must(Choice(("all", *SCREEN_ITEMS)))
+    item: str = must(Choice(("all", *FLAG_ITEMS)))
     outcome: str = must(Choice(("cleared", "referred and answered")))
     reason: str = must(Words(200, 3))
 

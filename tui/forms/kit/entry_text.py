@@ -19,6 +19,7 @@ from armrise.store.record.fields import (
     Absence,
     Children,
     Choice,
+    ClockTime,
     Day,
     Flag,
     Number,
@@ -98,7 +99,7 @@ def child_text(of: type, child: Any) -> str:
         value = getattr(child, spec.name)
         if isinstance(spec.rule, Flag):
             said += [word_text(spec.name)] if value else []
-        elif value is not None:
+        elif value not in (None, ""):
             said.append(f"{word_text(spec.name)} {text_of(spec.rule, value)}")
     return f"{', '.join(said)}: {getattr(child, name.name)}"
 
@@ -136,7 +137,7 @@ def raw_of(rule: Rule, text: str, today: date) -> Any:
             return [None if word == BLANK else _number(word) for word in said.split()]
         case Children():
             return [child_of(rule.of, line, today) for line in said.splitlines() if line.strip()]
-        case Words():
+        case Words() | ClockTime():
             return said
         case _:
             return _absence(said) if rule.absent and _absence(said) else _number(said)
@@ -250,8 +251,13 @@ COMMON = (
 
 def form_fields(kind: str) -> tuple[TextField, ...]:
     """The lines of the form of a kind: the day, its own fields, then where it comes from."""
-    own = (TextField(s.name, s.rule, s.required, s.default) for s in field_rules(KINDS[kind]))
+    own = (TextField(s.name, _typed(s.rule), s.required, s.default) for s in field_rules(KINDS[kind]))
     return (COMMON[0], *own, *COMMON[1:])
+
+
+def _typed(rule: Rule) -> Rule:
+    """What can be typed: the word that is empty is said by leaving the line empty."""
+    return Choice(tuple(word for word in rule.words if word)) if isinstance(rule, Choice) else rule
 
 
 def texts_of(entry: Entry) -> dict[str, str]:
@@ -313,6 +319,8 @@ def allowed_short(one: TextField) -> str:
             said, need = "y or n", f"empty is {'yes' if one.default else 'no'}"
         case Day():
             said = "a date: 27 Feb, -3, Thu" if not rule.future else "a date: 27 Mar, +14, Thu"
+        case ClockTime():
+            said = "a time of day: 08:40"
         case Series():
             blanks = f', "{BLANK}" for a blank' if rule.blanks else ""
             said = f"up to {rule.most} numbers {rule.low} to {rule.high}{_unit(rule)}{blanks}"
