@@ -36,15 +36,19 @@ class Meaning(NamedTuple):
 
 
 FIGURES = {
-    "response.flare_over_during": Meaning("during pain this far above the limit is a flare", "points"),
-    "response.flare_over_later": Meaning("later pain this far above the limit is a flare", "points"),
+    "response.flare_over_during": Meaning(
+        "during pain this far above the limit, or above what is usual, is a flare", "points"
+    ),
+    "response.flare_over_later": Meaning(
+        "later pain this far above the limit, or above what is usual, is a flare", "points"
+    ),
     "response.flare_morning": Meaning(
         "with a raised morning, a next morning at or above this is a flare", "points"
     ),
     "response.complete_percent": Meaning(
         "share of prescribed sets that makes a session complete", "per cent"
     ),
-    "response.run_gap_days": Meaning("a longer gap to the next older session ends a run", "days"),
+    "response.run_gap_days": Meaning("a longer gap to the next older session that counts ends a run", "days"),
     "response.run_window_days": Meaning("older sessions do not count in a run", "days"),
     "response.recall_days": Meaning("a morning recalled later than this does not qualify", "days"),
     "response.during_top": Meaning(

@@ -29,7 +29,8 @@ from armrise.store.clinic.dose.proposal import (
     Proposal,
 )
 from armrise.store.clinic.dose.propose import proposals
-from armrise.store.clinic.pain.response import FLARE, RAISED, Response
+from armrise.store.clinic.pain.classes import FLARE, RAISED
+from armrise.store.clinic.pain.response import Response
 from armrise.store.record.kinds.programme import HomeLoads, ProgrammeItem
 from tests.clinic.build import TODAY, Builder, case, item, rules
 

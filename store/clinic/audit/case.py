@@ -32,7 +32,7 @@ from armrise.store.clinic.case.standing import tier_of
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.healing.breaches import breaches, open_breaches
 from armrise.store.clinic.healing.healing import guarded
-from armrise.store.clinic.pain.response import FLARE as FLARE_CLASS
+from armrise.store.clinic.pain.classes import FLARE as FLARE_CLASS
 from armrise.store.clinic.pain.response import Response
 from armrise.store.clinic.scores.outcome import score_owed
 from armrise.store.clinic.standing.reasons import live_reasons

@@ -10,7 +10,8 @@ from itertools import pairwise
 from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.dose.parts import Dose, Home, amount, counts_hold, is_raised, load_change, same_dose
 from armrise.store.clinic.healing.breaches import in_force
-from armrise.store.clinic.pain.response import FLARE, GOOD, RAISED, Judged, Response
+from armrise.store.clinic.pain.classes import FLARE, GOOD, OVER, RAISED
+from armrise.store.clinic.pain.response import Judged, Response
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.pain import Session
 from armrise.store.record.kinds.programme import DoneItem, ProgrammeItem
@@ -219,7 +220,7 @@ class ItemFacts:
         for told in reversed(self.sessions):
             if not told.at_this_dose or (self.today - told.on).days > self.rules["dose.window_days"]:
                 break
-            if told.judged.klass in (FLARE, RAISED):
+            if told.judged.klass in (FLARE, OVER, RAISED):
                 break
             if told.judged.klass != GOOD or told.full in (UNTOLD, ABSENT):
                 continue

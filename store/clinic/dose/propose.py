@@ -28,12 +28,14 @@ from armrise.store.clinic.dose.proposal import (
 from armrise.store.clinic.dose.raising import on_the_way_up, one_at_a_time, short
 from armrise.store.clinic.dose.words import missing_score
 from armrise.store.clinic.healing.breaches import breaches
-from armrise.store.clinic.pain.response import FLARE, INCOMPLETE, RAISED, Judged
+from armrise.store.clinic.pain.classes import FLARE, IN_WORDS, INCOMPLETE, OVER, RAISED
+from armrise.store.clinic.pain.response import Judged
 from armrise.store.clinic.time.clocks import hold_now
 from armrise.store.clinic.verdict.screening import open_events, open_flags
 from armrise.store.record.words import count_days, words_date
 
 SEE_VERDICT = "see the verdict"
+_TOO_MUCH = (OVER, RAISED)
 
 
 def proposals(view: View) -> list[Proposal]:
@@ -171,20 +173,25 @@ def _settled(facts: ItemFacts, flare: Judged) -> tuple[date | None, str]:
 
 
 def _raised(facts: ItemFacts) -> Proposal | None:
-    """The newest session that says anything went over a limit: once holds, twice running takes a set off."""
+    """The newest session that says anything went over a limit: once holds, twice running takes a set off.
+
+    Over the limit and raised next morning are treated alike (ruling 77).
+    """
     case, newest = facts.case, facts.case.newest_known
-    if newest is None or newest.klass != RAISED or _new_since(facts, newest):
+    if newest is None or newest.klass not in _TOO_MUCH or _new_since(facts, newest):
         return None
     before = case.known[-2] if len(case.known) > 1 else None
-    # A raised session before the present dose speaks against it only when the dose was raised since.
-    twice = before and before.klass == RAISED and (facts.raised_last or not _new_since(facts, before))
+    # Such a session before the present dose speaks against it only when the dose was raised since.
+    twice = before and before.klass in _TOO_MUCH and (facts.raised_last or not _new_since(facts, before))
     missing = missing_score(facts) if case.newest and case.newest.klass == INCOMPLETE else ""
     if before is None or not twice:
         also = f"; {missing}" if missing else ""
-        found = hold(facts, f"raised once on {words_date(newest.on)}: {newest.cause}{also}", newest)
+        said = IN_WORDS[newest.klass]
+        found = hold(facts, f"{said} once on {words_date(newest.on)}: {newest.cause}{also}", newest)
         return replace(found, missing=missing)
     blame = case.blame(newest)
-    said = f"raised twice, {words_date(before.on)} and {words_date(newest.on)}; {blame.why}"
+    what = " or ".join(dict.fromkeys(IN_WORDS[judged.klass] for judged in (before, newest)))
+    said = f"{what} twice, {words_date(before.on)} and {words_date(newest.on)}; {blame.why}"
     if facts.item.exercise not in blame.exercises:
         return replace(hold(facts, f"{said}: this one stays as it is", before, newest), missing=missing)
     return replace(_reduce(facts, said, before, newest), missing=missing)

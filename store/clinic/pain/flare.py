@@ -10,7 +10,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from armrise.store.clinic.case.view import DAY, View
-from armrise.store.clinic.pain.response import FLARE, Judged, Response
+from armrise.store.clinic.pain.classes import FLARE
+from armrise.store.clinic.pain.response import Judged, Response
 from armrise.store.record.fields import Absence
 from armrise.store.record.words import words_date
 

@@ -1,8 +1,8 @@
-"""How the shoulder answers to load: morning baseline, session classes, runs of good sessions, flare.
+"""How the shoulder answers to load: morning baseline, usual pain, and the class of every session.
 
-Pain is 0-10 (numeric rating). A session's next morning is judged against the baseline of the session's date.
-The two-point steps rest on an about-two-point change being meaningful (Michener 2011, J Sport Rehabil
-20:115); every figure is in the rule file with its own status.
+Pain is 0-10 (numeric rating). A session's next morning is judged against the baseline of the session's date,
+pain during and later against the stage's limits and the pain usual before that date (ruling 77). Every figure
+is in the rule file with its source and status.
 """
 
 from __future__ import annotations
@@ -11,16 +11,19 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from armrise.store.clinic.case.view import DAY, History, View
+from armrise.store.clinic.pain.classes import FLARE, GOOD, INCOMPLETE, WORST_FIRST, NextMorning, Part, breach
 from armrise.store.record.kinds.pain import Session
 from armrise.store.rules.pathway import Limits
 
-FLARE, RAISED, INCOMPLETE, GOOD = "flare", "raised", "incomplete", "good"
-SEVERITY_ORDER = (FLARE, RAISED, INCOMPLETE, GOOD)
+DURING, LATER = "during", "later"
 
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """A session with its class. ``rise`` is next morning minus baseline, None when either is unknown."""
+    """A session with its class. ``rise`` is next morning minus baseline, None when either is unknown.
+
+    ``over`` is by how many points pain during or later lay above its limit, 0 when by none.
+    """
 
     session: Session
     on: date
@@ -29,6 +32,7 @@ class Judged:
     morning: int | None
     rise: int | None
     missing: tuple[str, ...]
+    over: int = 0
     cause: str = ""
 
     @property
@@ -59,6 +63,7 @@ class Response:
         self._baseline: dict[date, int | None] = {}
         self._settled: dict[date, int | None] = {}
         self._windows: dict[date, tuple[list[int], int]] = {}
+        self._usual: dict[tuple[str, date], int | None] = {}
         self._next = 0
         """Where in ``dates`` the first session lies that is not judged yet."""
         self._read()
@@ -122,8 +127,7 @@ class Response:
         kept, _ = self._window(day)
         if len(kept) < self.rules["baseline.least"]:
             return None
-        taken = sorted(kept[: self.rules["baseline.take"]])
-        return taken[(len(taken) - 1) // 2]
+        return _lower_median(kept[: self.rules["baseline.take"]])
 
     def baseline(self, day: date) -> int | None:
         """Morning baseline of ``day`` in points, which judges the morning of the day after; None unknown."""
@@ -136,7 +140,7 @@ class Response:
         found = self.measured_baseline(day)
         if found is None and self._window(day)[1] >= self.rules["baseline.least"]:
             found = self._standing_baseline(day)
-        return self._usual(day) if found is None else found
+        return self.usual_morning(day) if found is None else found
 
     def _standing_baseline(self, day: date) -> int | None:
         """The last computable baseline of this stage: flares must not dissolve what they are judged by."""
@@ -150,7 +154,7 @@ class Response:
                 return measured
         return None
 
-    def _usual(self, day: date) -> int | None:
+    def usual_morning(self, day: date) -> int | None:
         """Usual morning pain as told at the last visit, while it is recent enough."""
         told = [v for v in self.history.ordered("visits")[0] if v.on <= day and v.usual_morning is not None]
         if told and (day - told[-1].on).days <= self.rules["baseline.usual_days"]:
@@ -160,6 +164,47 @@ class Response:
     def mornings_found(self, day: date) -> int:
         """How many mornings could count towards the baseline of ``day``."""
         return len(self._window(day)[0])
+
+    # --- usual pain -------------------------------------------------------------------------------------
+
+    def usual(self, part: str, day: date) -> int | None:
+        """What pain "during" or "later" usually was before ``day``; None where too little is known.
+
+        The lower median of the worst values of the newest dates, those of a flare left out. Where a flare is
+        all there is, it counts: a steadily sore shoulder would otherwise stay in a flare for ever.
+        """
+        key = (part, day)
+        if key not in self._usual:
+            self._judge_before(day)
+            self._usual[key] = self._find_usual(part, day)
+        return self._usual[key]
+
+    def _find_usual(self, part: str, day: date) -> int | None:
+        rules, first = self.rules, self._same_tissue_since(day)
+        every: list[int] = []
+        calm: list[int] = []
+        for back in range(1, rules["usual.window_days"] + 1):
+            on = day - timedelta(days=back)
+            worst = self._worst_of(part, on)
+            if worst is None or (first and on < first):
+                continue
+            every.append(worst)
+            judged = self._judged.get(on)
+            if judged is None or judged.klass != FLARE:
+                calm.append(worst)
+        if len(calm) >= rules["usual.least"]:
+            return _lower_median(calm[: rules["usual.take"]])
+        enough = len(every) >= rules["usual.all_least"]
+        return _lower_median(every[: rules["usual.take"]]) if enough else None
+
+    def _worst_of(self, part: str, on: date) -> int | None:
+        """The worst known pain "during" or "later" of the sessions of one date."""
+        values = (getattr(s, part) for s in self.by_date.get(on, ()))
+        return max((v for v in values if isinstance(v, int)), default=None)
+
+    def _same_tissue_since(self, day: date) -> date | None:
+        """The first day that says what is usual: before an operation or injury it was another tissue."""
+        return self.history.in_pathway_since(day) if self._heals(day) else None
 
     # --- classes ----------------------------------------------------------------------------------------
 
@@ -179,7 +224,7 @@ class Response:
         self._baseline[on] = self._find_baseline(on)
         for judged, with_morning in ((self._judged, True), (self._blind, False)):
             classes = [self._classify(s, limits, with_morning) for s in self.by_date[on]]
-            judged[on] = min(classes, key=lambda j: SEVERITY_ORDER.index(j.klass))
+            judged[on] = min(classes, key=lambda j: (WORST_FIRST.index(j.klass), -j.over))
 
     def judged_on(self, on: date) -> Judged | None:
         """The session of the date ``on`` (the worse of two), with its next morning; None without one."""
@@ -206,54 +251,41 @@ class Response:
         return self._classify(session, stage.limits, session.on < today)
 
     def _classify(self, session: Session, limits: Limits, with_morning: bool) -> Judged:
-        on = session.on
-        during, later = (p if isinstance(p, int) else None for p in (session.during, session.later))
+        on, healing = session.on, self._heals(session.on)
+        during = self._part(session, DURING, limits.during.whole, healing)
+        later = self._part(session, LATER, limits.later.whole, healing)
         wakes = self.wakes.get(on + DAY, []) if with_morning else []
         worst = max((w.pain for w in wakes), default=None)
         told = max((w.pain for w in wakes if not w.recalled), default=None)
         baseline = self._baseline.get(on)
         rise = None if worst is None or baseline is None else worst - baseline
-        ceiling = self.at_ceiling(baseline, worst)
-        missing = self._missing(during, later, told, baseline, bool(wakes))
-        broken = self._breach(limits, during, later, worst, rise, ceiling)
+        morning = NextMorning(worst, rise, limits.rise.whole, self.at_ceiling(baseline, worst))
+        missing = self._missing(during.value, later.value, told, baseline, bool(wakes))
+        broken = breach(self.rules, during, later, morning, healing=healing)
         klass, cause = broken or (INCOMPLETE if missing else GOOD, "")
-        return Judged(session, on, klass, baseline, worst, rise, missing, cause)
+        over = max(during.over, later.over)
+        return Judged(session, on, klass, baseline, worst, rise, missing, over, cause)
+
+    def _part(self, session: Session, part: str, limit: int, healing: bool) -> Part:
+        """Pain of a session with its limit and what was usual; later falls back on the usual morning."""
+        said, on = getattr(session, part), session.on
+        usual = self.usual(part, on)
+        if usual is None and part == LATER:
+            usual = self.usual_morning(on)
+        value = said if isinstance(said, int) else None
+        return Part.of(self.rules, part, value, limit, usual, healing=healing)
+
+    def _heals(self, day: date) -> bool:
+        """True on a pathway that counts from surgery or injury."""
+        span = self.history.span_on(day)
+        pathway = self.history.pathway_of(span.stage if span else None)
+        return pathway is not None and pathway.clock is not None
 
     def at_ceiling(self, baseline: int | None, morning: int | None) -> bool:
         """True for a morning so near the top of the scale that no rise over its baseline could show."""
         if baseline is None or morning is None:
             return False
         return baseline >= self.rules["ceiling.baseline"] and morning >= self.rules["ceiling.morning"]
-
-    def _breach(
-        self,
-        limits: Limits,
-        during: int | None,
-        later: int | None,
-        morning: int | None,
-        rise: int | None,
-        ceiling: bool,
-    ) -> tuple[str, str] | None:
-        """(class, what broke the limit): a known breach beats a missing score."""
-        over_during = -1 if during is None else during - limits.during.whole
-        over_later = -1 if later is None else later - limits.later.whole
-        over_rise = -1 if rise is None else rise - limits.rise.whole
-        high = morning is not None and morning >= self.rules["response.flare_morning"]
-        if over_during >= self.rules["response.flare_over_during"]:
-            return FLARE, f"pain during {during}, limit {limits.during.whole}"
-        if over_later >= self.rules["response.flare_over_later"]:
-            return FLARE, f"pain later {later}, limit {limits.later.whole}"
-        if over_rise >= 2 or (over_rise >= 1 and high):
-            return FLARE, f"next morning {morning}, {rise} above baseline"
-        if ceiling:
-            return FLARE, f"next morning {morning}, near the ceiling of the scale"
-        if over_during >= 1:
-            return RAISED, f"pain during {during}, limit {limits.during.whole}"
-        if over_later >= 1:
-            return RAISED, f"pain later {later}, limit {limits.later.whole}"
-        if over_rise >= 1:
-            return RAISED, f"next morning {morning}, {rise} above baseline"
-        return None
 
     @staticmethod
     def _missing(
@@ -262,3 +294,8 @@ class Response:
         morning = "next-morning score, told too late to count" if recalled else "next-morning score"
         asked = (("pain during", during), ("pain later", later), (morning, told), ("baseline", baseline))
         return tuple(name for name, value in asked if value is None)
+
+
+def _lower_median(values: list[int]) -> int:
+    """The middle value, of an even number the lower middle one: errs to safety."""
+    return sorted(values)[(len(values) - 1) // 2]

@@ -21,8 +21,9 @@ from armrise.store.clinic.motion.motion import (
     other_is_reference,
     other_side,
 )
+from armrise.store.clinic.pain.classes import FLARE
 from armrise.store.clinic.pain.flare import creep, first_baseline
-from armrise.store.clinic.pain.response import FLARE, Response
+from armrise.store.clinic.pain.response import Response
 from armrise.store.clinic.verdict.cautions import STRENGTH
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.measured import Measure

@@ -17,7 +17,7 @@ from armrise.store.clinic.healing.breaches import in_force
 from armrise.store.clinic.healing.healing import ordered_date
 from armrise.store.clinic.motion import motion
 from armrise.store.clinic.pain.response import Response
-from armrise.store.clinic.pain.runs import count_run
+from armrise.store.clinic.pain.runs import Run, count_run
 from armrise.store.clinic.scores import outcome
 from armrise.store.clinic.scores.scale import direction, on_scale
 from armrise.store.clinic.time.clocks import last_contact
@@ -75,8 +75,11 @@ def _masked(view: View, criterion: Criterion, judged: CriterionResult) -> Criter
 
 
 def _during(view: View, criterion: Criterion) -> CriterionResult:
-    """Pain during the newest session; one that was not scored is no reason to fall back on an older one."""
-    stale = view.rules["response.run_window_days"]
+    """Pain during the newest session; one that was not scored is no reason to fall back on an older one.
+
+    It goes stale like pain that is asked for (ruling 94).
+    """
+    stale = view.rules.measures[PAIN[0]].stale_days.whole
     last = newest(Response.of(view).all(view.today))
     during = last.session.during if last else None
     if last is None or (view.today - last.on).days > stale or not isinstance(during, int):
@@ -86,14 +89,22 @@ def _during(view: View, criterion: Criterion) -> CriterionResult:
 
 def _sessions(view: View, criterion: Criterion) -> CriterionResult:
     run = count_run(view, criterion)
-    words, more = f"{run.count} good in a row", criterion.good - run.count
+    words, more = _run_words(run), criterion.good - run.count
     if more <= 0:
         return decided(criterion, True, words, run.newest)
     if criterion.reached_once and _reached_before(view, criterion):
-        return decided(criterion, True, f"{criterion.good} in a row earlier in this stage")
+        return decided(criterion, True, f"{criterion.good} good sessions earlier in this stage")
     words += f"; {run.ended}" if run.ended else ""
     ask = run.missing or f"{more} more good session{'s' if more > 1 else ''}"
     return result(criterion, Truth.NOT_MET if run.broken else Truth.UNKNOWN, words, run.newest, ask, QUESTION)
+
+
+def _run_words(run: Run) -> str:
+    """ "3 good sessions, 1 slip"; where periods as told count, how many of them were recorded."""
+    said = f"{run.count} good session{'' if run.count == 1 else 's'}"
+    if run.told:
+        said += f": {run.count - run.told} recorded, {run.told} as told"
+    return f"{said}, {run.slips} slip{'' if run.slips == 1 else 's'}" if run.slips else said
 
 
 def _reached_before(view: View, criterion: Criterion) -> bool:

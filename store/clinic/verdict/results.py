@@ -58,7 +58,7 @@ def needed(criterion: Criterion) -> str:
     if criterion.kind == "sessions":
         what = f" of {' or '.join(criterion.load_class)}" if criterion.load_class else ""
         dose = f" at {criterion.sets} x {criterion.reps} or more" if criterion.sets and criterion.reps else ""
-        return f"{criterion.good} good sessions in a row{what}{dose}"
+        return f"{criterion.good} good sessions{what}{dose}"
     bound = f"{plain(criterion.at_least)} or more" if criterion.at_least is not None else ""
     if criterion.at_most is not None:
         bound = f"{plain(criterion.at_most)} or less"
