@@ -7,11 +7,13 @@ from __future__ import annotations
 
 import pytest
 
+from armrise.store.clinic.case.standing import Word
 from tests.clinic.build import Builder, case, codes, live, reason, standing_of
+from tests.clinic.build_more import twos
 
 ROTATION, FLEXION, ABDUCTION = "passive_external_rotation", "passive_flexion", "passive_abduction"
 
-# --- (a) an answer in hand covers what was known when it was given (rulings 4, 46) -------------------------
+# --- (a) an answer in hand covers what was known when it was given (rulings 4, 46) ----
 
 
 def rotation_lost() -> Builder:
@@ -103,3 +105,58 @@ def test_creep_in_hand_stays_so_while_mornings_are_the_same() -> None:
     made.mornings(-30, *[3] * 20).in_hand(-11, "FLA", 3).mornings(-10, *[3] * 11)
     assert reason(standing_of(made), "FLA").in_hand
     assert ("FLA", 2) in [(c, s) for c, s, _ in live(standing_of(made))]
+
+
+# --- (b) each cause of a flare has its own newest evidence and its own horizon (rulings 21, 42) ----
+
+
+def raised_and_settled() -> Builder:
+    """RC3: three raised mornings of three weeks ago, with three settled ones after them."""
+    return case("RC3", day=60).mornings(-30, *[2] * 8, 5, 5, 5, 2, 2, 2)
+
+
+def test_three_raised_mornings_that_settled_do_not_come_back_with_one_flare() -> None:
+    """One flare is a matter of dose: no reason, and no advice to step back."""
+    made = raised_and_settled().mornings(-6, 2, 2, 2, 2)
+    standing = standing_of(made.session(-2, 7, 3, None).morning(-1, 4))
+    assert "FLA" not in codes(standing)
+    assert standing.verdict.word is not Word.STEP_BACK
+
+
+def test_what_settled_does_not_come_back_with_one_raised_morning() -> None:
+    assert "FLA" not in codes(standing_of(raised_and_settled().mornings(-6, 2, 2, 2, 2, 4)))
+
+
+def test_three_raised_mornings_still_speak_until_two_are_settled() -> None:
+    """A flare, or one more raised morning, between the settled ones moves the evidence day (ruling 42)."""
+    made = case("RC3", day=60).mornings(-30, *[2] * 8, 5, 5, 5, 2)
+    assert "FLA" in codes(standing_of(made))
+    assert "FLA" in codes(standing_of(made.session(-17, 7, 3, None).morning(-16, 3)))
+    assert "FLA" not in codes(standing_of(made.morning(-15, 2)))
+
+
+def test_three_new_raised_mornings_speak_again() -> None:
+    made = raised_and_settled().mornings(-6, 2, 2, 2, 5, 5, 5)
+    assert "FLA" in codes(standing_of(made))
+    assert set(reason(standing_of(made), "FLA").evidence) == {e.id for e in made.entries[-3:]}
+
+
+def test_flares_that_settled_do_not_come_back_with_raised_mornings() -> None:
+    """Two flares settled by two mornings; two raised mornings on rest days are not three."""
+    made = twos(case("RC3", day=60), first=-20, count=11).session(-9, 7, 3, 2).session(-8, 3, 2, 2)
+    made.session(-7, 7, 3, 2).mornings(-5, 2)
+    assert "FLA" not in codes(standing_of(made))
+    assert "FLA" not in codes(standing_of(made.mornings(-2, 4, 4)))
+    assert "FLA" in codes(standing_of(made.morning(0, 4)))
+    assert standing_of(made).verdict.word is Word.STEP_BACK
+
+
+# --- ruling 92: creep stands 28 days without a baseline -----
+
+
+@pytest.mark.parametrize(("last", "expected"), [(-39, True), (-40, False)])
+def test_92_creep_stands_28_days_when_no_baseline_can_be_worked_out(last: int, expected: bool) -> None:
+    """The newest three mornings leave the window of 14 days 11 days after the last of them; then 28 days."""
+    made = case("RC2", day=90).mornings(last - 19, *[1] * 6)
+    made.mornings(last - 13, *[3] * 14)
+    assert ("FLA" in codes(standing_of(made))) is expected

@@ -10,8 +10,16 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from armrise.store.clinic.case.view import DAY, View
-from armrise.store.clinic.pain.classes import FLARE
-from armrise.store.clinic.pain.response import Judged, Response
+from armrise.store.clinic.pain.response import Response
+from armrise.store.clinic.pain.sustained import (
+    Sustained,
+    horizon,
+    known_since,
+    mornings,
+    newest_few,
+    rise_on,
+    sustained,
+)
 from armrise.store.record.fields import Absence
 from armrise.store.record.words import words_date
 
@@ -23,78 +31,12 @@ class FlareState:
     causes: tuple[str, ...]
     severity: int
     sentence: str
-    newest: date
     evidence: tuple[int, ...]
 
     @property
     def session_causes(self) -> bool:
         """True for the causes that advise a step back: repeated flares or three raised mornings."""
         return any(c in ("a", "b", "c") for c in self.causes)
-
-
-def rise_on(view: View, morning: date) -> int | None:
-    """Pain on waking on ``morning`` above the baseline of the day before, None when either is unknown."""
-    response = Response.of(view)
-    value, baseline = response.worst_value(morning), response.baseline(morning - DAY)
-    return None if value is None or baseline is None else value - baseline
-
-
-def _mornings(view: View, first: date) -> list[date]:
-    return sorted(d for d in Response.of(view).wakes if first <= d <= view.today)
-
-
-def _horizon(view: View) -> date:
-    """The first date that counts: four weeks back, and nothing from before a step back."""
-    first = view.today - timedelta(days=view.rules["flare.horizon_days"])
-    back = [s.start for s in view.history.spans if s.step.direction == "back" and s.start <= view.today]
-    return max([first, *back])
-
-
-def _is_settled(view: View, morning: date) -> bool:
-    """Back within a point of baseline, as told in time: what is recalled late comforts nobody."""
-    response = Response.of(view)
-    rise = rise_on(view, morning)
-    if response.settled_value(morning) is None or rise is None or rise > view.rules["flare.settled_within"]:
-        return False
-    return not response.at_ceiling(response.baseline(morning - DAY), response.worst_value(morning))
-
-
-def _session_causes(view: View) -> tuple[list[str], list[Judged], list[date]]:
-    """Causes (a) to (c) with the flares and raised mornings they rest on; empty once settled."""
-    rules, first = view.rules, _horizon(view)
-    view.sure(first)
-    known = _known_since(view, first)
-    raised = [d for d in _mornings(view, first) if (rise_on(view, d) or 0) >= rules["flare.morning_rise"]]
-    causes: list[str] = []
-    last = known[-rules["flare.last"] :]
-    if len(last) == rules["flare.last"] and all(j.klass == FLARE for j in last):
-        causes.append("a")
-    if sum(j.klass == FLARE for j in _newest_few(view, known)) >= rules["flare.of"]:
-        causes.append("b")
-    running = range(rules["flare.mornings"])
-    if any(all(d + timedelta(days=k) in raised for k in running) for d in raised):
-        causes.append("c")
-    flares = [j for j in known if j.klass == FLARE]
-    if not causes or _has_settled(view, flares, raised):
-        return [], [], []
-    return causes, flares, raised
-
-
-def _known_since(view: View, first: date) -> list[Judged]:
-    return [j for j in Response.of(view).all(view.today) if j.known and j.on >= first]
-
-
-def _newest_few(view: View, known: list[Judged]) -> list[Judged]:
-    """The newest sessions that cause (b) looks at."""
-    recent = [j for j in known if (view.today - j.on).days <= view.rules["flare.within_days"]]
-    return recent[-view.rules["flare.among"] :]
-
-
-def _has_settled(view: View, flares: list[Judged], raised: list[date]) -> bool:
-    """True after enough settled mornings since the last flare session or raised morning."""
-    last = max([*(j.on for j in flares), *raised])
-    calm = [d for d in _mornings(view, last + DAY) if _is_settled(view, d)]
-    return len(calm) >= view.rules["flare.settled_mornings"]
 
 
 def first_baseline(view: View, start: date | None) -> tuple[int, date] | None:
@@ -162,7 +104,7 @@ def _crept_by(view: View) -> list[int]:
         return []
     oldest = now[1] - timedelta(days=view.rules["baseline.window_days"] - 1)
     high = crept[1] + view.rules["creep.points"]
-    wakes = [w for d in _mornings(first, oldest) for w in Response.of(view).wakes[d] if w.pain >= high]
+    wakes = [w for d in mornings(first, oldest) for w in Response.of(view).wakes[d] if w.pain >= high]
     told = [v for v in first.since("visits", oldest) if (v.usual_morning or 0) >= high]
     return [*(w.entry_id for w in wakes), *(v.id for v in told)]
 
@@ -186,7 +128,7 @@ def extra_waking(view: View) -> tuple[int, int, int, int] | None:
 
 def newest_rise(view: View) -> int:
     """The newest known rise above baseline in points, at least 0."""
-    rises = (rise_on(view, morning) for morning in reversed(_mornings(view, _horizon(view))))
+    rises = (rise_on(view, morning) for morning in reversed(mornings(view, horizon(view))))
     return max(0, next((rise for rise in rises if rise is not None), 0))
 
 
@@ -194,10 +136,10 @@ def flare_state(view: View) -> FlareState | None:
     """The flare reason on the view's date, None when nothing of it is true."""
     if view.span is None or view.closed:
         return None
-    causes, flares, raised = _session_causes(view)
-    parts = _session_words(view, causes, flares, raised)
-    ids = [j.session.id for j in flares]
-    ids += [w.entry_id for d in raised for w in Response.of(view).wakes[d]]
+    going_on = sustained(view, horizon(view))
+    causes, parts = [each.cause for each in going_on], _session_words(view, going_on)
+    ids = [j.session.id for each in going_on for j in each.flares]
+    ids += [w.entry_id for each in going_on for d in each.raised for w in Response.of(view).wakes[d]]
     severities: list[int] = []
     if crept := creep(view):
         causes.append("d")
@@ -212,28 +154,27 @@ def flare_state(view: View) -> FlareState | None:
     if not causes:
         return None
     sentence = "; ".join(part for part in (*parts, loads_raised(view)) if part)
-    newest_day = max([*(j.on for j in flares), *raised], default=view.today)
     severity = max([newest_rise(view), *severities])
-    return FlareState(tuple(causes), severity, sentence, newest_day, tuple(dict.fromkeys(ids)))
+    return FlareState(tuple(causes), severity, sentence, tuple(dict.fromkeys(ids)))
 
 
-def _session_words(view: View, causes: list[str], flares: list[Judged], raised: list[date]) -> list[str]:
-    """Causes (a) to (c) in words; (b) says how many of the newest sessions it counts."""
-    if "a" in causes or "b" in causes:
-        last = flares[-1]
-        what = last.cause
-        if last.rise is not None and last.cause.startswith("next morning"):
-            what = f"next morning {last.morning}, baseline {last.baseline}"
-        if "a" in causes:
-            return [f"{what}, twice"]
-        among = _newest_few(view, _known_since(view, _horizon(view)))
-        flared = sum(j.klass == FLARE for j in among)
-        return [f"flare in {flared} of the last {len(among)} sessions: {what}"]
-    if "c" not in causes:
+def _session_words(view: View, going_on: list[Sustained]) -> list[str]:
+    """The first of causes (a) to (c) in words; (b) says how many of the newest sessions it counts."""
+    if not going_on:
         return []
-    response, day = Response.of(view), raised[-1]
-    base = response.baseline(day - DAY)
-    return [f"morning pain {response.worst_value(day)}, baseline {base}, three days running"]
+    first = going_on[0]
+    if first.cause == "c":
+        response, day = Response.of(view), first.raised[-1]
+        base = response.baseline(day - DAY)
+        return [f"morning pain {response.worst_value(day)}, baseline {base}, three days running"]
+    last = first.flares[-1]
+    what = last.cause
+    if last.rise is not None and last.cause.startswith("next morning"):
+        what = f"next morning {last.morning}, baseline {last.baseline}"
+    if first.cause == "a":
+        return [f"{what}, twice"]
+    among = newest_few(view, known_since(view, horizon(view)))
+    return [f"flare in {len(first.flares)} of the last {len(among)} sessions: {what}"]
 
 
 def loads_raised(view: View) -> str:

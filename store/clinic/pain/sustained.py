@@ -1,0 +1,112 @@
+"""Flares that do not settle: (a) twice running, (b) among the newest sessions, (c) three raised mornings.
+
+Each cause is true by its own evidence and is cleared by the settled mornings after it (rulings 21, 42).
+What has settled does not speak again because something else happens: it needs new evidence of its own.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from armrise.store.clinic.case.view import DAY, View
+from armrise.store.clinic.pain.classes import FLARE
+from armrise.store.clinic.pain.response import Judged, Response
+
+
+@dataclass(frozen=True, slots=True)
+class Sustained:
+    """One cause that has not settled: the flare sessions it counts, and its raised mornings up to today."""
+
+    cause: str
+    flares: tuple[Judged, ...]
+    raised: tuple[date, ...]
+
+
+def rise_on(view: View, morning: date) -> int | None:
+    """Pain on waking on ``morning`` above the baseline of the day before, None when either is unknown."""
+    response = Response.of(view)
+    value, baseline = response.worst_value(morning), response.baseline(morning - DAY)
+    return None if value is None or baseline is None else value - baseline
+
+
+def mornings(view: View, first: date) -> list[date]:
+    """The dates from ``first`` up to today with pain on waking told, oldest first."""
+    return sorted(d for d in Response.of(view).wakes if first <= d <= view.today)
+
+
+def horizon(view: View) -> date:
+    """The first date that counts: four weeks back, and nothing from before a step back."""
+    first = view.today - timedelta(days=view.rules["flare.horizon_days"])
+    back = [s.start for s in view.history.spans if s.step.direction == "back" and s.start <= view.today]
+    return max([first, *back])
+
+
+def sustained(view: View, first: date) -> list[Sustained]:
+    """The causes (a) to (c) that have not settled, in this order, reading nothing from before ``first``."""
+    view.sure(first)
+    known = known_since(view, first)
+    rise = view.rules["flare.morning_rise"]
+    raised = [d for d in mornings(view, first) if (rise_on(view, d) or 0) >= rise]
+    found: list[Sustained] = []
+    for cause, flares in (("a", _twice(view, known)), ("b", _among(view, known))):
+        if flares and not _settled(view, flares[-1].on, raised, ()):
+            found.append(Sustained(cause, flares, tuple(d for d in raised if d > flares[0].on)))
+    flared = [j.on for j in known if j.klass == FLARE]
+    running = timedelta(days=view.rules["flare.mornings"] - 1)
+    going_on = [end for end in _runs(view, raised) if not _settled(view, end, raised, flared)]
+    if going_on:
+        found.append(Sustained("c", (), tuple(d for d in raised if d >= going_on[0] - running)))
+    return found
+
+
+def known_since(view: View, first: date) -> list[Judged]:
+    """The sessions of known class from ``first`` up to today, oldest first."""
+    return [j for j in Response.of(view).all(view.today) if j.known and j.on >= first]
+
+
+def _twice(view: View, known: list[Judged]) -> tuple[Judged, ...]:
+    """(a) the newest sessions of known class, where all of them are flares."""
+    last = known[-view.rules["flare.last"] :]
+    every = len(last) == view.rules["flare.last"] and all(j.klass == FLARE for j in last)
+    return tuple(last) if every else ()
+
+
+def newest_few(view: View, known: list[Judged]) -> list[Judged]:
+    """The newest sessions that cause (b) looks at."""
+    recent = [j for j in known if (view.today - j.on).days <= view.rules["flare.within_days"]]
+    return recent[-view.rules["flare.among"] :]
+
+
+def _among(view: View, known: list[Judged]) -> tuple[Judged, ...]:
+    """(b) the flares among the newest sessions, where they are enough."""
+    flares = tuple(j for j in newest_few(view, known) if j.klass == FLARE)
+    return flares if len(flares) >= view.rules["flare.of"] else ()
+
+
+def _runs(view: View, raised: list[date]) -> list[date]:
+    """(c) every raised morning that ends enough of them on days running."""
+    running = range(view.rules["flare.mornings"])
+    return [d for d in raised if all(d - timedelta(days=k) in raised for k in running)]
+
+
+def _settled(view: View, evidence: date, raised: list[date], flared: list[date] | tuple[()]) -> bool:
+    """True once enough mornings were settled with no raised morning and no flare session between them."""
+    calm, day = 0, evidence
+    while day < view.today:
+        day += DAY
+        calm = 0 if day in raised else calm + is_settled(view, day)
+        if calm == view.rules["flare.settled_mornings"]:
+            return True
+        if day in flared:
+            calm = 0
+    return False
+
+
+def is_settled(view: View, morning: date) -> bool:
+    """Back within a point of baseline, as told in time: what is recalled late comforts nobody."""
+    response = Response.of(view)
+    rise = rise_on(view, morning)
+    if response.settled_value(morning) is None or rise is None or rise > view.rules["flare.settled_within"]:
+        return False
+    return not response.at_ceiling(response.baseline(morning - DAY), response.worst_value(morning))
