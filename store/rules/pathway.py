@@ -34,9 +34,11 @@ from armrise.store.rules.declared import (
     may,
     must,
 )
-from armrise.store.rules.exercise import Exercise
+from armrise.store.rules.exercise import Exercise, ExerciseLadder
 from armrise.store.rules.figure import Figure
 from armrise.store.rules.questionnaire import ConstantPoints, Form
+from armrise.store.rules.red_flag import Lead, MessageWords, ScreenItem
+from armrise.store.rules.trigger import Contradiction, Trigger
 
 TIERS = ("today", "harm if left", "contact owed", "move on", "none")
 """Tier names in order of attention; a case without a live reason is in the last."""
@@ -48,7 +50,7 @@ CRITERION_KINDS: dict[str, tuple[str, ...]] = {
     "measure": ("measure", "at_least", "at_most", "of", "observations", "apart_days", "only_if_allowed"),
     "during": ("at_most",),
     "sessions": ("good", "load_class", "sets", "reps", "above_shoulder", "at_most", "reached_once"),
-    "finding": ("finding", "answer"),
+    "finding": ("finding", "answer", "from_day", "fresh_days"),
     "clearance": ("by", "scope"),
     "order date": (),
     "score": ("instrument", "at_least", "at_most"),
@@ -81,7 +83,8 @@ class Criterion:
     sessions   ``good`` qualifying sessions in a row, optionally in ``load_class`` at ``sets`` x ``reps`` or
                more with during at most ``at_most``, above the shoulder when ``above_shoulder``;
                ``reached_once`` is satisfied by any date of the present stage
-    finding    ``finding`` with ``answer``
+    finding    ``finding`` with ``answer``, dated on ``from_day`` after surgery or injury or later and not
+               older than ``fresh_days``
     clearance  ``by`` and ``scope``
     order date the surgeon's orders give a date for the next stage, and it has come
     score      ``instrument`` at_least/at_most
@@ -113,6 +116,8 @@ class Criterion:
     reached_once: bool = may(Yes(), default=False)
     finding: str | None = must(OneOf(FINDINGS), default=None)
     answer: str = may(OneOf(("yes", "no")), default="yes")
+    from_day: int | None = may(Count(1, MOST_DAYS))
+    fresh_days: int | None = may(Count(1, MOST_DAYS))
     by: str | None = must(OneOf(_recorded(Clearance, "by")), default=None)
     scope: str = may(OneOf(_recorded(Clearance, "scope")), default="movement")
     instrument: str | None = must(OneOf(INSTRUMENTS), default=None)
@@ -209,6 +214,26 @@ class ReferRule:
     past_stall: bool = may(Yes(), default=False)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LiftFrom:
+    """From when on a shoulder that cannot lift is a reason (ruling 65, cause b); one of the three."""
+
+    days: Figure | None = None
+    """After surgery or injury; 0 always."""
+    stage: str | None = may(OneOf("stages"))
+    never: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ScoreFigures:
+    """Figures of one score in one pathway, in place of those of the score."""
+
+    instrument: str
+    response: Figure | None = None
+    detectable: Figure | None = None
+    acceptable: Figure | None = None
+
+
 TENDON, STIFF, ARTHRITIS = "tendon", "stiffness", "arthritis"
 PLACINGS = (TENDON, STIFF, ARTHRITIS)
 """What a first visit looks for before it proposes a pathway that counts from no onset, and its stage."""
@@ -226,6 +251,10 @@ class Pathway:
     """One of :data:`PLACINGS`; None with a clock, and where a first visit proposes the first stage alone."""
     score: str = must(OneOf("region scores"), "score")
     """The region score (an instrument) used to judge response."""
+    lift_rule_from: LiftFrom | None = may(Apart())
+    """None: not stated, and a reason from the first day on."""
+    measure_range: tuple[str, ...] = may(Several("stages"), "passive range is measured in", default=())
+    response_in: tuple[ScoreFigures, ...] = may(Apart(), default=())
     half_rule: str = must(OneOf(HALF_RULES), "half of the other side")
     """Half of the other side (drift): "always", "never", "from day n" or "not in STAGE"."""
     needs_orders: bool = may(Yes(), "needs the surgeon's orders", default=False, from_onset=True)
@@ -254,6 +283,8 @@ class Pathway:
     best_from_day: Figure | None = may(_DAYS, "best range counts from day", key="best_from", from_onset=True)
     """Drift: best values count from this day after the onset (fracture)."""
     cautions: tuple[str, ...] = may(Texts(), "caution", default=())
+    triggers: tuple[Trigger, ...] = may(Apart(), "trigger", key="trigger", default=())
+    """In the order in which they speak; those of all pathways follow."""
     refer: tuple[ReferRule, ...] = may(Apart(), "refer", default=())
     stages: tuple[Stage, ...]
 
@@ -279,6 +310,9 @@ class MeasureSpec:
     question: bool = must(Yes())
     """True when asking suffices; False when it has to be measured."""
     stale_days: Figure = must(_FROM_ONE, "stale after", key="stale")
+    stale_extra: Figure | None = may(_DAYS, "or after the review interval and")
+    """The longer of the two counts. None in files that state days alone."""
+    stale_cap: Figure | None = may(_FROM_ONE, "never later than")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -330,17 +364,33 @@ class Rules:
     instruments: dict[str, InstrumentSpec] = field(default_factory=dict[str, InstrumentSpec])
     ranks: dict[str, Rank] = field(default_factory=dict[str, Rank])
     """By inside code (RED, INJ, ...)."""
-    screen_severity: dict[str, Figure] = field(default_factory=dict[str, Figure])
+    leads: tuple[Lead, ...] = ()
+    """What a patient with a red flag is to do, the most urgent first."""
+    screen_items: dict[str, ScreenItem] = field(default_factory=dict[str, ScreenItem])
+    message_words: MessageWords
+    triggers: tuple[Trigger, ...] = ()
+    """Of every pathway, after its own."""
+    contradictions: tuple[Contradiction, ...] = ()
     finding_stale_days: dict[str, Figure] = field(default_factory=dict[str, Figure])
+    finding_lasts: tuple[str, ...] = ()
+    """Findings that an exit asks for and that never go stale."""
     exercises: tuple[Exercise, ...] = ()
     """The catalogue, in the order of its file."""
     class_order: tuple[str, ...] = ()
     """Every load class from the least to the most a shoulder is asked for."""
+    mobility_classes: tuple[str, ...] = ()
+    """Those of movement without load."""
+    ladders: tuple[ExerciseLadder, ...] = ()
     constant: ConstantPoints
 
     def __getitem__(self, key: str) -> int:
         """The whole-number value of figure ``key`` ("baseline.window_days")."""
         return self._whole[key]
+
+    @cached_property
+    def screen_severity(self) -> dict[str, Figure]:
+        """How urgent each red-flag item is when the clinician gives nothing: 3 same day, 2 urgent, 1 soon."""
+        return {name: item.urgency for name, item in self.screen_items.items()}
 
     @cached_property
     def _whole(self) -> dict[str, int]:

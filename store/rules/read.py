@@ -19,16 +19,17 @@ from pathlib import Path
 from typing import Any
 
 from armrise.store.record.kinds.measured import FINDINGS, INSTRUMENTS, MEASURES
-from armrise.store.record.kinds.safety import FLAG_ITEMS
-from armrise.store.rules.declared import read
+from armrise.store.rules.declared import Around
 from armrise.store.rules.figure import Figure
 from armrise.store.rules.figures import FIGURES
-from armrise.store.rules.pathway import TIERS, InstrumentSpec, MeasureSpec, Pathway, Rank, Rules
-from armrise.store.rules.read_catalogue import CATALOGUE, class_order, exercises
-from armrise.store.rules.read_form import constant_points, form
+from armrise.store.rules.pathway import TIERS, Pathway, Rank, Rules
+from armrise.store.rules.read_catalogue import CATALOGUE, class_order, exercises, ladders, mobility_classes
+from armrise.store.rules.read_form import constant_points, instrument, measure
 from armrise.store.rules.read_pathway import pathway
+from armrise.store.rules.red_flag import leads, message_words, screen_items
 from armrise.store.rules.signature import COMMON, NAME_LONGEST, of_folder
-from armrise.store.rules.table import WIDEST, Faults, RuleFileError, Table, shown
+from armrise.store.rules.table import Faults, RuleFileError, Table, shown
+from armrise.store.rules.trigger import contradictions, triggers
 
 __all__ = ["COMMON", "FIRST_RANKS", "SHIPPED", "RuleFileError", "codes", "faults", "load"]
 
@@ -39,10 +40,9 @@ CHANGED = "changed since signed"
 FIRST_RANKS = {"RED": 1, "INJ": 2, "LIM": 3}
 """Reasons whose rank and tier no rule file may change: harm that cannot be undone tomorrow."""
 
+NEVER = "never"
 HIGHEST_RANK = 99
 """Ranks leave room between them: their order counts, and no two are alike."""
-
-_LEAST_CHANGE = Decimal("0.01")
 
 
 def load(folder: Path | None = None) -> Rules:
@@ -67,11 +67,11 @@ def _load(folder: Path, said: Faults) -> Rules:
     signed_by, signed_on, doubt = _sign_off(common, folder)
     codes = _pathway_codes(common, folder)
     figures = _figures(common.table("figures"))
-    measures = {
-        key: read(part, MeasureSpec, **_scale(part), key=key)
-        for key, part in _each(common, "measures", MEASURES)
-    }
-    instruments = {key: _instrument(key, part) for key, part in _each(common, "instruments", INSTRUMENTS)}
+    measures = {key: measure(key, part) for key, part in _each(common, "measures", MEASURES)}
+    instruments = {key: instrument(key, part) for key, part in _each(common, "instruments", INSTRUMENTS)}
+    first = leads(common)
+    around = Around({"leads": [lead.name for lead in first], "stages": ()})
+    stale, lasts = _finding_stale(common.table("finding_stale"))
     catalogue = _open(folder, CATALOGUE, said)
     rules = Rules(
         version=version,
@@ -82,10 +82,17 @@ def _load(folder: Path, said: Faults) -> Rules:
         measures=measures,
         instruments=instruments,
         ranks=_ranks(common.table("ranks")),
-        screen_severity=_screen_severity(common.table("screen_severity")),
-        finding_stale_days=_finding_stale(common.table("finding_stale")),
-        exercises=exercises(catalogue),
+        leads=first,
+        screen_items=screen_items(common, around),
+        message_words=message_words(common.table("message_words")),
+        triggers=triggers(common, around),
+        contradictions=contradictions(common),
+        finding_stale_days=stale,
+        finding_lasts=lasts,
+        exercises=(named := exercises(catalogue, codes)),
         class_order=class_order(catalogue),
+        mobility_classes=mobility_classes(catalogue),
+        ladders=ladders(catalogue, named),
         constant=constant_points(common.table("constant")),
     )
     common.done()
@@ -256,47 +263,9 @@ def _check_ranks(table: Table, ranks: dict[str, Rank]) -> None:
         table.fault("", "gives one name to two reasons, allowed is each name once")
 
 
-def _screen_severity(table: Table) -> dict[str, Figure]:
-    found = {item: table.figure(item, "value", (1, 3)) for item in FLAG_ITEMS}
-    table.done()
-    return found
-
-
-def _finding_stale(table: Table) -> dict[str, Figure]:
+def _finding_stale(table: Table) -> tuple[dict[str, Figure], tuple[str, ...]]:
+    """After how long findings go stale, and which never do."""
     stated = [name for name in FINDINGS if table.has(name)]
     table.done()
-    return {name: table.figure(name, "days", (1, 3660)) for name in stated}
-
-
-def _scale(part: Table) -> dict[str, Any]:
-    """The two ends; the widest where they cannot be read, so that nothing is said of what lies between."""
-    low, high = (part.number(key, (-WIDEST, WIDEST), whole=False) for key in ("low", "high"))
-    if low >= high and not part.spoiled("low", "high"):
-        part.fault("low", f"is {low}, allowed is less than high, {high}")
-    if part.spoiled("low", "high"):
-        low, high = Decimal(-WIDEST), Decimal(WIDEST)
-    return {"low": low, "high": high}
-
-
-def _instrument(key: str, part: Table) -> InstrumentSpec:
-    scale = _scale(part)
-    low, high = scale.values()
-    part.lacks("lower_is_better", "true or false")
-    return InstrumentSpec(
-        key=key,
-        **scale,
-        lower_is_better=part.yes("lower_is_better"),
-        response=part.maybe_figure("response", "points", (_LEAST_CHANGE, high - low), whole=False),
-        detectable=part.maybe_figure("detectable", "points", (_LEAST_CHANGE, high - low), whole=False),
-        acceptable=part.maybe_figure("acceptable", "points", (low, high), whole=False),
-        stale_days=part.figure("stale", "days", (1, 3660)),
-        region=part.yes("region"),
-        detectable_single=part.maybe_figure(
-            "detectable_single", "points", (_LEAST_CHANGE, high - low), whole=False
-        ),
-        form=next(iter(part.gather(_forms(part), lambda table: form(table, high))), None),
-    )
-
-
-def _forms(part: Table) -> list[Table]:
-    return [part.table("form")] if part.has("form") else []
+    lasts = tuple(name for name in stated if table.data[name] == NEVER)
+    return {name: table.figure(name, "days", (1, 3660)) for name in stated if name not in lasts}, lasts

@@ -1,13 +1,19 @@
-"""Reads how a questionnaire's numbered items lie on its form, and the points of the Constant-Murley score."""
+"""Reads measures and outcome scores with their scales, forms and figures, and the Constant-Murley points."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from decimal import Decimal
+from typing import Any
 
+from armrise.store.rules.declared import MOST_DAYS, read
+from armrise.store.rules.figure import Figure
+from armrise.store.rules.pathway import InstrumentSpec, MeasureSpec, ScoreFigures
 from armrise.store.rules.questionnaire import ConstantPoints, Form, Ladder, Part, Rung
-from armrise.store.rules.table import Table, shown
+from armrise.store.rules.table import WIDEST, Range, Table, shown
 
 MISSING_IN = ("all", "each part")
+_LEAST_CHANGE = Decimal("0.01")
 FORMULAS = ("mean of subscales", "all items", "new 0-48", "old 12-60")
 
 
@@ -102,3 +108,85 @@ def _ladder(table: Table, *, bands: bool = False) -> Ladder:
     ladder = Ladder(tuple(rungs), *table.source())
     table.done()
     return ladder
+
+
+def measure(key: str, part: Table) -> MeasureSpec:
+    """A measure with its scale, and when a value of it goes stale."""
+    days, extra, cap = _stale(part.table("stale"))
+    return read(part, MeasureSpec, **_scale(part), key=key, stale_days=days, stale_extra=extra, stale_cap=cap)
+
+
+def _stale(table: Table) -> tuple[Figure, Figure | None, Figure | None]:
+    """``days``, and in newer files ``extra`` on the review interval and the ``cap``, both or neither."""
+    days = table.number("days", (1, MOST_DAYS))
+    both = [key for key in ("extra", "cap") if table.has(key)]
+    numbers = [table.number(key, (low, MOST_DAYS)) for key, low in (("extra", 0), ("cap", 1)) if key in both]
+    source = table.source()
+    table.done()
+    if len(both) == 1:
+        table.fault(both[0], "and its fellow belong together, needed are extra and cap, or neither")
+    if len(both) < 2:
+        return Figure(days, *source), None, None
+    extra, cap = numbers
+    if cap < days and not table.spoiled("days", "cap"):
+        table.fault("cap", f"is {cap}, allowed is days, {days}, or more")
+    return Figure(days, *source), Figure(extra, *source), Figure(cap, *source)
+
+
+def _scale(part: Table) -> dict[str, Any]:
+    """The two ends; the widest where they cannot be read, so that nothing is said of what lies between."""
+    low, high = (part.number(key, (-WIDEST, WIDEST), whole=False) for key in ("low", "high"))
+    if low >= high and not part.spoiled("low", "high"):
+        part.fault("low", f"is {low}, allowed is less than high, {high}")
+    if part.spoiled("low", "high"):
+        low, high = Decimal(-WIDEST), Decimal(WIDEST)
+    return {"low": low, "high": high}
+
+
+def instrument(key: str, part: Table) -> InstrumentSpec:
+    """An outcome score with its figures and its form."""
+    scale = _scale(part)
+    low, high = scale.values()
+    part.lacks("lower_is_better", "true or false")
+    return InstrumentSpec(
+        key=key,
+        **scale,
+        lower_is_better=part.yes("lower_is_better"),
+        **_figures(part, (low, high)),
+        stale_days=part.figure("stale", "days", (1, MOST_DAYS)),
+        region=part.yes("region"),
+        detectable_single=part.maybe_figure(
+            "detectable_single", "points", (_LEAST_CHANGE, high - low), whole=False
+        ),
+        form=next(iter(part.gather(_forms(part), lambda table: form(table, high))), None),
+    )
+
+
+def _figures(part: Table, ends: Range) -> dict[str, Any]:
+    """What a change or a total is judged by, within the ends of the scale."""
+    low, high = ends
+    change = (_LEAST_CHANGE, high - low)
+    return {
+        "response": part.maybe_figure("response", "points", change, whole=False),
+        "detectable": part.maybe_figure("detectable", "points", change, whole=False),
+        "acceptable": part.maybe_figure("acceptable", "points", ends, whole=False),
+    }
+
+
+def score_figures(table: Table, instruments: Mapping[str, InstrumentSpec]) -> tuple[ScoreFigures, ...]:
+    """``response_in`` of a pathway file: scores by name, each with the figures that differ there."""
+    found: list[ScoreFigures] = []
+    for key, spec in instruments.items():
+        if table.has(key):
+            part = table.table(key)
+            made = ScoreFigures(instrument=key, **_figures(part, (spec.low, spec.high)))
+            part.done()
+            found.append(made)
+            if made == ScoreFigures(instrument=key) and not part.faulty:
+                part.fault("response", "is missing, needed is response, detectable or acceptable")
+    table.done()
+    return tuple(found)
+
+
+def _forms(part: Table) -> list[Table]:
+    return [part.table("form")] if part.has("form") else []

@@ -2,15 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
 from armrise.store.record.kinds.programme import LOAD_CLASSES
 from armrise.store.rules.declared import Apart, Around, keys, read, take
-from armrise.store.rules.pathway import CRITERION_KINDS, Criterion, Pathway, ReferRule, Rules, Stage
+from armrise.store.rules.pathway import (
+    CRITERION_KINDS,
+    Criterion,
+    LiftFrom,
+    Pathway,
+    ReferRule,
+    Rules,
+    ScoreFigures,
+    Stage,
+)
+from armrise.store.rules.read_form import score_figures
+from armrise.store.rules.signature import COMMON
 from armrise.store.rules.table import WIDEST, Range, Table, shown
+from armrise.store.rules.trigger import triggers
 
 DEEPEST = 3
 """Levels of any / all inside each other."""
@@ -35,10 +47,35 @@ def pathway(table: Table, code: str, rules: Rules) -> Pathway:
     stages = _stages(table, code, clock, around, rules)
     around = Around({**around.lists, "stages": [stage.code for stage in stages]}, around.clocked)
     refer = table.gather(table.tables("refer", "refer rule"), lambda part: _refer(part, around))
-    found = read(table, Pathway, around, code=code, stages=stages, refer=tuple(refer))
+    found = read(
+        *(table, Pathway, around),
+        code=code,
+        stages=stages,
+        refer=tuple(refer),
+        triggers=triggers(table, around),
+        lift_rule_from=_lift_rule(table, around),
+        response_in=_response_in(table, rules),
+    )
     if found.clock and found.placing and not table.spoiled("clock", "placing"):
         table.fault("placing", "has no effect beside clock: the days since the onset say where a case begins")
     return replace(found, half_rule=_half_rule(table, found))
+
+
+def _lift_rule(table: Table, around: Around) -> LiftFrom | None:
+    """Days with their source, a stage, or the word "never"."""
+    key = "lift_rule_from"
+    if not table.has(key):
+        return None
+    said = table.data[key]
+    if said == "never":
+        return LiftFrom(never=True)
+    if isinstance(said, dict) and "stage" in said:
+        return read(table.table(key), LiftFrom, around)
+    return LiftFrom(days=table.figure(key, "days"))
+
+
+def _response_in(table: Table, rules: Rules) -> tuple[ScoreFigures, ...]:
+    return score_figures(table.table("response_in"), rules.instruments) if table.has("response_in") else ()
 
 
 def _half_rule(table: Table, found: Pathway) -> str:
@@ -72,6 +109,8 @@ def _stages(table: Table, code: str, clock: str | None, around: Around, rules: R
             range_warnings=_range_warnings(part, rules),
         )
         _check_stage(part, stage)
+        if not clock and not table.spoiled("clock"):
+            _check_undated(part, stage)
         stages.append(stage)
         if clock and not table.spoiled("clock"):
             _check_opening(part, stages)
@@ -104,6 +143,18 @@ def _check_stage(part: Table, found: Stage) -> None:
         )
     if not found.allowed and not part.spoiled("adds"):
         part.fault("adds", "allows no load class at all, needed is at least one")
+
+
+def _check_undated(part: Table, found: Stage) -> None:
+    """No criterion counts days from a surgery or injury that the pathway does not count from."""
+    if any(one.from_day for one in _inside((*found.exit, *found.step_back))):
+        part.fault("from_day", "counts from surgery or injury, and the file states no clock")
+
+
+def _inside(criteria: Iterable[Criterion]) -> Iterator[Criterion]:
+    for one in criteria:
+        yield one
+        yield from _inside(one.parts)
 
 
 def _check_opening(part: Table, stages: Sequence[Stage]) -> None:
@@ -160,6 +211,8 @@ def _criterion(part: Table, rules: Rules) -> Criterion:
             values[key] = part.number(key, _range(part, kind, rules), whole=False)
     part.done()
     _check_bounds(part, kind, values)
+    if kind == "finding":
+        _check_stale(part, values, rules)
     return Criterion(kind=kind, **values)
 
 
@@ -176,6 +229,17 @@ def _check_bounds(part: Table, kind: str, values: dict[str, Any]) -> None:
     needed = _NEEDED_BOUND.get(kind)
     if needed and needed not in values:
         part.fault(needed, "is missing, needed is a number")
+
+
+def _check_stale(part: Table, values: dict[str, Any], rules: Rules) -> None:
+    """Whether a finding goes stale is stated, with the exit or for the finding, and never left open."""
+    name = values["finding"]
+    stated = name in rules.finding_stale_days or name in rules.finding_lasts or values.get("fresh_days")
+    if not stated and not part.spoiled("finding", "fresh_days"):
+        part.fault(
+            "fresh_days",
+            f"is missing, needed is it here, or a line for {name!r} in finding_stale of {COMMON}",
+        )
 
 
 def _parts(part: Table, rules: Rules) -> tuple[Criterion, ...]:

@@ -15,14 +15,18 @@ from typing import Any, cast
 
 from armrise.store.record.words import plain
 from armrise.store.rules.declared import Amount, Apart, Inner, Several, Texts, Yes, keys
-from armrise.store.rules.exercise import Exercise
+from armrise.store.rules.exercise import Exercise, ExerciseLadder
 from armrise.store.rules.figure import STATUSES, Figure
 from armrise.store.rules.figures import FIGURES
-from armrise.store.rules.pathway import Criterion, InstrumentSpec, Pathway, ReferRule, Rules
+from armrise.store.rules.pathway import Criterion, InstrumentSpec, LiftFrom, Pathway, ReferRule, Rules
 from armrise.store.rules.questionnaire import Form, Ladder
 from armrise.store.rules.read_pathway import SMALLEST_STEP
+from armrise.store.rules.red_flag import Lead
+from armrise.store.rules.trigger import Contradiction, Trigger
 
 _BESIDE = ("text", "source", "status", "parts", "rule")
+Stated = Criterion | ReferRule | Trigger | Contradiction | Exercise | ExerciseLadder | Lead
+"""What carries its source and status itself."""
 _CONSTANT = ("line", "sleep", "hand_level", "elevation", "external_rotation", "internal_rotation")
 
 
@@ -58,12 +62,15 @@ def rows(rules: Rules) -> tuple[RuleRow, ...]:
 def _rows(rules: Rules) -> Iterator[RuleRow]:
     yield from _figures(rules)
     yield from _ranks(rules)
-    yield from _named(
-        "screen severities", "how urgent a red-flag answer is, 3 same day", rules.screen_severity
-    )
-    yield from _named(
-        "findings go stale", "after this long a finding no longer counts", rules.finding_stale_days
-    )
+    yield from _red_flags(rules)
+    yield from _decides(("findings",), "findings that decide, in every pathway", "finding", rules.triggers)
+    for one in rules.contradictions:
+        about = f"{one.item} {_conditions(one)}"
+        asked = told(one, ("item", "when", *_BESIDE))
+        yield _listed(
+            ("findings",), "screen says no, finding says yes", one.item, _conditions(one), asked, one, about
+        )
+    yield from _stale(rules)
     yield from _measures(rules)
     for spec in rules.instruments.values():
         yield from _instrument(spec)
@@ -135,10 +142,38 @@ def _ranks(rules: Rules) -> Iterator[RuleRow]:
         yield RuleRow(("ranks",), "reasons for attention, first first", rank.name, stated, subject=rank.code)
 
 
-def _named(head: str, meaning: str, figures: dict[str, Figure]) -> Iterator[RuleRow]:
-    unit = "days" if head.endswith("stale") else ""
-    for name, figure in figures.items():
-        yield from _figure((head,), f"{head}: {meaning}", name, figure, unit)
+def _red_flags(rules: Rules) -> Iterator[RuleRow]:
+    place, head = ("red flags",), "red flags: what the patient is told, the most urgent first"
+    for lead in rules.leads:
+        yield _listed(place, head, "lead", lead.words, lead.name, lead, lead.name)
+    head = "red flags: how urgent an item is, 3 same day"
+    for item in rules.screen_items.values():
+        asked = told(item, ("name", "severity", "source", "status"))
+        yield from _figure(place, head, item.name, item.urgency, "", asked)
+    head = "red flags: words of a message and the item they ask for"
+    for word, item in rules.message_words.items.items():
+        yield RuleRow(place, head, word, item, subject=word)
+    yield from _say(place, head, "not directly after", ", ".join(rules.message_words.not_after))
+    yield from _say(place, head, "not directly before", ", ".join(rules.message_words.not_before))
+
+
+def _stale(rules: Rules) -> Iterator[RuleRow]:
+    place, head = ("findings go stale",), "findings go stale: after this long a finding no longer counts"
+    for name, figure in rules.finding_stale_days.items():
+        yield from _figure(place, head, name, figure, "days")
+    for name in rules.finding_lasts:
+        yield from _say(place, head, name, "never")
+
+
+def _decides(place: tuple[str, ...], head: str, name: str, triggers: Iterable[Trigger]) -> Iterator[RuleRow]:
+    for one in triggers:
+        asked = f"{_conditions(one)}; {told(one, ('key', 'when', *_BESIDE))}"
+        yield _listed(place, head, f"{name}: {one.key}", one.text, asked, one, one.key)
+
+
+def _conditions(one: Trigger | Contradiction) -> str:
+    """ "finding badge sensation lost, answer yes or finding deltoid contracts, answer no"."""
+    return " or ".join(told(condition) for condition in one.when)
 
 
 def _measures(rules: Rules) -> Iterator[RuleRow]:
@@ -189,8 +224,12 @@ def _exercises(rules: Rules) -> Iterator[RuleRow]:
     yield from _say(
         ("exercises",), "exercises", "load classes, least asked first", " ".join(rules.class_order)
     )
+    yield from _say(("exercises",), "exercises", "movement without load", " ".join(rules.mobility_classes))
     for one in rules.exercises:
         yield _listed(("exercises",), "exercises", one.name, _dose(one), "", one, one.name)
+    for one in rules.ladders:
+        name = f"ladder: {one.name}"
+        yield _listed(("exercises",), "exercises", name, " / ".join(one.rungs), "", one, one.name)
 
 
 def _dose(one: Exercise) -> str:
@@ -201,9 +240,22 @@ def _dose(one: Exercise) -> str:
 
 
 def _pathway(found: Pathway) -> Iterator[RuleRow]:
-    yield from _declared((found.code,), f"{found.code} {found.name}", found)
+    place, head = (found.code,), f"{found.code} {found.name}"
+    yield from _declared(place, head, found)
+    yield from _lift(place, head, found.lift_rule_from)
+    for one in found.response_in:
+        for name in ("response", "detectable", "acceptable"):
+            yield from _figure(place, head, f"{one.instrument}, {name}", getattr(one, name), "points")
     for stage in found.stages:
         yield from _declared((found.code, stage.code), f"{stage.code} {stage.name}", stage)
+
+
+def _lift(place: tuple[str, ...], head: str, found: LiftFrom | None) -> Iterator[RuleRow]:
+    name = "cannot lift is a reason from"
+    if found is None:
+        return
+    yield from _figure(place, head, f"{name} day", found.days, "days", "after surgery or injury")
+    yield from _say(place, head, name, "never" if found.never else found.stage or "")
 
 
 def _declared(place: tuple[str, ...], head: str, record: object) -> Iterator[RuleRow]:
@@ -222,16 +274,21 @@ def _declared(place: tuple[str, ...], head: str, record: object) -> Iterator[Rul
             case Texts():
                 yield from _texts(place, head, key.name, value)
             case Apart():
-                for one in value:
+                for one in value if key.name else ():
                     yield from _part(place, head, key.name, one)
             case _:
                 yield from _say(place, head, key.name, value or "")
 
 
 def _part(
-    place: tuple[str, ...], head: str, name: str, part: Criterion | ReferRule | tuple[Criterion, str]
+    place: tuple[str, ...],
+    head: str,
+    name: str,
+    part: Criterion | ReferRule | Trigger | tuple[Criterion, str],
 ) -> Iterator[RuleRow]:
-    if isinstance(part, ReferRule):
+    if isinstance(part, Trigger):
+        yield from _decides(place, head, name, (part,))
+    elif isinstance(part, ReferRule):
         about, asked = part.rule, told(part, _BESIDE)
         yield _listed(place, head, f"{name}: {about}", part.text, asked, part, about)
     elif isinstance(part, Criterion):
@@ -273,7 +330,7 @@ def _listed(
     name: str,
     value: str,
     meaning: str,
-    of: Criterion | ReferRule | Exercise,
+    of: Stated,
     subject: str,
 ) -> RuleRow:
     return RuleRow(place, head, name, value, "", meaning, of.source, of.status, subject)
@@ -302,6 +359,9 @@ def told(record: Any, leave_out: Sequence[str] = ()) -> str:
 def _value(value: Any) -> str:
     if isinstance(value, Decimal | int) and not isinstance(value, bool):
         return plain(Decimal(value))
+    if isinstance(value, Figure):
+        trust = value.status if value.source == value.status else f"{value.status}: {value.source}"
+        return f"{plain(value.value)} ({trust})"
     if isinstance(value, tuple):
         return " / ".join(_value(one) for one in cast("tuple[Any, ...]", value))
     if is_dataclass(value):
