@@ -7,7 +7,7 @@ added here and in the file. :mod:`armrise.store.rules.read` reads the files; not
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, replace
 from datetime import date
 from decimal import Decimal
 from functools import cached_property
@@ -386,6 +386,24 @@ class Rules:
     def __getitem__(self, key: str) -> int:
         """The whole-number value of figure ``key`` ("baseline.window_days")."""
         return self._whole[key]
+
+    @cached_property
+    def classes_in(self) -> dict[str, dict[str, str]]:
+        """By pathway: the load class of each exercise that is of another class there (ruling 83)."""
+        found: dict[str, dict[str, str]] = {}
+        for exercise in self.exercises:
+            for code, load_class in exercise.load_class_in:
+                found.setdefault(code, {})[exercise.name] = load_class
+        return found
+
+    def exercises_in(self, code: str | None) -> tuple[Exercise, ...]:
+        """The catalogue with the load classes of one pathway."""
+        classes = self.classes_in.get(code or "", {})
+        return tuple(replace(e, load_class=classes.get(e.name, e.load_class)) for e in self.exercises)
+
+    def exercise(self, name: str, code: str | None) -> Exercise | None:
+        """One exercise of the catalogue with its load class in one pathway; None where there is none."""
+        return next((exercise for exercise in self.exercises_in(code) if exercise.name == name), None)
 
     @cached_property
     def screen_severity(self) -> dict[str, Figure]:

@@ -14,8 +14,11 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from armrise.store.clinic.case.view import View
-from armrise.store.clinic.dose.parts import Dose, amount, load_change
-from armrise.store.clinic.dose.proposal import (
+from armrise.store.clinic.dose.propose import proposals
+from armrise.store.clinic.pain.classes import FLARE, RAISED
+from armrise.store.clinic.pain.response import Response
+from armrise.store.clinic.programme.parts import Dose, amount, load_change
+from armrise.store.clinic.programme.proposal import (
     CHANGE,
     DELOAD,
     HOLD,
@@ -28,9 +31,6 @@ from armrise.store.clinic.dose.proposal import (
     WAIT,
     Proposal,
 )
-from armrise.store.clinic.dose.propose import proposals
-from armrise.store.clinic.pain.classes import FLARE, RAISED
-from armrise.store.clinic.pain.response import Response
 from armrise.store.record.kinds.programme import HomeLoads, ProgrammeItem
 from tests.clinic.build import TODAY, Builder, case, item, rules
 
@@ -199,9 +199,10 @@ def test_without_weights_recorded_the_reason_asks_for_them() -> None:
 
 
 def test_nothing_left_to_lower_stops_the_item() -> None:
-    """Ruling 33."""
-    found = propose(flared("1x8 @ 1"))
-    assert (found.word, found.stops) == (STOP, True)
+    """Ruling 33, of an exercise on no ladder (ruling 82)."""
+    built = prescribe(start(), -50, "1x8 @ 1", ROW).session(-1, *FLARED, did("1x8 @ 1", ROW))
+    found = propose(built, ROW)
+    assert (found.word, found.stops, found.instead) == (STOP, True, None)
     assert "nothing is left to lower" in found.reason
 
 

@@ -13,9 +13,9 @@ from decimal import Decimal
 import pytest
 
 from armrise.store.clinic.case.view import View
-from armrise.store.clinic.dose.proposal import Proposal
 from armrise.store.clinic.dose.propose import proposals
 from armrise.store.clinic.pain.response import Response
+from armrise.store.clinic.programme.proposal import Proposal
 from armrise.store.record.kinds.programme import HomeLoads
 from tests.clinic.build import TODAY, Builder, case, item, rules
 
@@ -93,12 +93,12 @@ EXAMPLES = [
         9,
         "3x8 @ 2",
         ((-3, (3, 2, 2), 3), (-1, (6, 3, 2), 3)),
-        "good, raised",
+        "good, over",
         "HOLD",
         "3x8 @ 2",
-        ("raised once",),
+        ("over the limit once",),
     ),
-    Example(10, "3x8 @ 2", ((-3, (6, 3, 2), 3), (-1, (6, 3, 2), 3)), "raised, raised", "REDUCE", "2x8 @ 2"),
+    Example(10, "3x8 @ 2", ((-3, (6, 3, 2), 3), (-1, (6, 3, 2), 3)), "over, over", "REDUCE", "2x8 @ 2"),
     Example(
         11,
         "3x8 @ 2",

@@ -13,6 +13,7 @@ from armrise.store.clinic.healing.healing import (
     guarded,
     order_bars,
 )
+from armrise.store.clinic.healing.ordered import day_words
 from armrise.store.record.kinds.programme import CLASS_WORDS
 from armrise.store.record.words import words_date
 from armrise.store.rules.exercise import Exercise
@@ -51,6 +52,26 @@ def fit(view: View, exercise: Exercise) -> Fit:
     if exercise.combined and combined_barred(view, view.today):
         return Fit(exercise, "combined abduction and external rotation is barred", True)
     return Fit(exercise)
+
+
+def opens_with(view: View, exercise: Exercise) -> str:
+    """When an exercise that does not fit today comes: "from Wed 8 Apr (day 42)" where healing shuts it until
+    a date, else "with RC2"; "not in this pathway" where no stage holds its class."""
+    pathway = view.pathway
+    if pathway is None or view.stage is None:
+        return "once the case is placed in a stage"
+    first = next((s for s in pathway.stages if exercise.load_class in s.allowed), None)
+    if first is None:
+        return "not in this pathway"
+    opening = gate(view, first) if guarded(pathway) else None
+    ends = [until for classes, until in order_bars(view, view.today) if exercise.load_class in classes]
+    ends += [opening.opens] if opening and opening.opens else []
+    ahead = [end for end in ends if end > view.today]
+    if ahead:
+        return f"from {day_words(view, max(ahead))}"
+    if fits_stage(view, exercise.load_class):
+        return "once abduction with external rotation is allowed"
+    return f"with {first.code}"
 
 
 def fits(view: View, exercises: Iterable[Exercise]) -> list[Fit]:

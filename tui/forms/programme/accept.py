@@ -10,8 +10,8 @@ from textual.widget import Widget
 
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.clinic.case.view import View
-from armrise.store.clinic.dose.proposal import Proposal
 from armrise.store.clinic.dose.propose import proposals
+from armrise.store.clinic.programme.proposal import Proposal
 from armrise.store.record.case import CaseRecord
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.plan import Plan

@@ -11,9 +11,9 @@ from textual.widgets import Static
 
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.clinic.case.view import View, newest
-from armrise.store.clinic.dose.parts import Dose
 from armrise.store.clinic.healing.breaches import in_force
 from armrise.store.clinic.healing.fit import Fit, fit
+from armrise.store.clinic.programme.parts import Dose
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.kinds.plan import NOT_ALLOWED
 from armrise.store.record.kinds.programme import CLASS_WORDS, LOAD_CLASSES, ProgrammeItem

@@ -8,8 +8,8 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from armrise.store.clinic.dose.parts import Dose, amount_word, load_change
-from armrise.store.clinic.dose.proposal import CHANGE, HOLD, LOAD, REASSESS, STOP, WAIT, Proposal
+from armrise.store.clinic.programme.parts import Dose, amount_word, load_change
+from armrise.store.clinic.programme.proposal import CHANGE, HOLD, LOAD, REASSESS, STOP, WAIT, Proposal
 from armrise.store.entries.values import RefusalError, number_of
 from armrise.store.record.fields import Number, Rule, Series, Whole, rule_of
 from armrise.store.record.kinds.head import Entry

@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from datetime import date
 
 from armrise.store.clinic.case.view import View
-from armrise.store.clinic.dose.parts import Dose, target_range
-from armrise.store.clinic.dose.proposal import HOLD, Proposal
 from armrise.store.clinic.healing.fit import Fit
 from armrise.store.clinic.healing.healing import allowed_on
+from armrise.store.clinic.programme.parts import Dose, target_range
+from armrise.store.clinic.programme.proposal import HOLD, Proposal
 from armrise.store.record.kinds.programme import CLASS_WORDS, ISOMETRIC, ProgrammeItem
 from armrise.tui.forms.kit.cursorlist import Block
 from armrise.tui.widgets.pieces import BLANK, Piece
