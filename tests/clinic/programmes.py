@@ -8,8 +8,9 @@ from typing import Any
 
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.dose.propose import proposals
+from armrise.store.clinic.programme.parts import STATED
 from armrise.store.clinic.programme.proposal import Proposal
-from armrise.store.record.kinds.programme import HomeLoads
+from armrise.store.record.kinds.programme import HomeLoads, ProgrammeItem
 from tests.clinic.build import TODAY, Builder, case, item, rules
 
 ROTATION, ROW = "side-lying external rotation", "band row"
@@ -59,6 +60,13 @@ def propose(built: Builder, name: str = ROTATION, day: int = 0) -> Proposal:
 
 def words(built: Builder) -> dict[str, str]:
     return {p.item.exercise: p.word for p in proposals(View.of(built.record(), rules(), TODAY))}
+
+
+def accept(built: Builder, found: Proposal, day: int = 0) -> Builder:
+    """What accepting a proposal writes."""
+    for version in found.versions:
+        built.add(ProgrammeItem, day, **{name: getattr(version, name) for name in STATED})
+    return built
 
 
 def brief(found: Proposal) -> tuple[str, str]:

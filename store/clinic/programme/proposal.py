@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 from datetime import date
 
 from armrise.store.clinic.pain.response import Judged
 from armrise.store.clinic.programme.facts import ItemFacts
 from armrise.store.clinic.programme.parts import Dose
+from armrise.store.record.fields import rule_of
 from armrise.store.record.kinds.programme import ProgrammeItem
 
 STOP, REASSESS, DELOAD, RESTART, REDUCE = "STOP ITEM", "REASSESS", "DELOAD", "RESTART", "REDUCE"
 HOLD, WAIT, SETS, REPS, LOAD, CHANGE = "HOLD", "WAIT", "SETS", "REPS", "LOAD", "CHANGE EXERCISE"
 ARC, CLIMB, RUNG_BACK = "ARC", "CLIMB", "RUNG BACK"
 """What a proposal may say."""
+_LONGEST: int = rule_of(ProgrammeItem, "stopped").longest
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,6 +46,16 @@ class Proposal:
     def changes(self) -> bool:
         """True when accepting it writes something."""
         return self.stops or self.again or (self.dose is not None and self.dose != Dose.of(self.item))
+
+    @property
+    def versions(self) -> tuple[ProgrammeItem, ...]:
+        """The items that accepting it writes, as they will state themselves; none where nothing changes."""
+        if self.stops:
+            out = replace(self.item, stopped=self.reason[:_LONGEST])
+            return (out, self.instead) if self.instead else (out,)
+        if self.dose is None or not self.changes:
+            return ()
+        return (replace(self.item, **{f.name: getattr(self.dose, f.name) for f in fields(Dose)}),)
 
     @property
     def dose_words(self) -> str:
