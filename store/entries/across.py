@@ -8,6 +8,7 @@ from itertools import pairwise
 
 from armrise.store.entries.build import unknown
 from armrise.store.entries.sheet import Placed, Sheet
+from armrise.store.entries.summaries import summaries
 from armrise.store.record.kinds.care import Appointment, Attendance, Contact, Visit
 from armrise.store.record.kinds.pain import Morning, PeriodSummary, Session
 from armrise.store.record.kinds.paperwork import Correction, Decision, Discharge, Letter, Referral, Reopen
@@ -198,6 +199,7 @@ CHECKS: tuple[tuple[Callable[[Sheet], None], frozenset[str]], ...] = (
     (holds, frozenset({"hold", "step", "screen", "flag outcome"})),
     (in_hands, frozenset()),
     (attendances, frozenset({"appointment"})),
+    (summaries, frozenset()),
     (flag_outcomes, frozenset({"screen", "visit", "contact"})),
     (endings, frozenset({"discharge", "reopening", "screen", "flag outcome"})),
     (corrections, frozenset()),

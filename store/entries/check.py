@@ -11,11 +11,12 @@ from armrise.store.entries.build import unknown
 from armrise.store.entries.ranges import Range, measure_range, score_range
 from armrise.store.entries.sheet import Place, Placed, Sheet, lay_out
 from armrise.store.entries.words import CaseHead, Fault
+from armrise.store.record.kinds.care import Contact
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.measured import Finding, Measure, Score, Target
 from armrise.store.record.kinds.pain import Session
 from armrise.store.record.kinds.plan import Orders
-from armrise.store.record.kinds.programme import ProgrammeItem
+from armrise.store.record.kinds.programme import DoneItem, ProgrammeItem
 from armrise.store.record.kinds.safety import Onset, Screen
 from armrise.store.rules.pathway import Rules
 
@@ -104,10 +105,35 @@ def _ranges(sheet: Sheet, placed: Placed) -> None:
     elif isinstance(entry, Screen) and entry.item == "all" and entry.answer == "yes":
         say = '"yes" needs the item it is about, allowed for "all" is any other answer'
         sheet.fault(placed, "answer", say)
+    elif isinstance(entry, Contact) and entry.anything_new == "no" and not entry.spoken:
+        say = f'"no" beside the outcome "{entry.outcome}", allowed where somebody was asked'
+        sheet.fault(placed, "anything_new", say)
     elif isinstance(entry, ProgrammeItem):
-        low, high = entry.reps_low, entry.reps_high
-        if low and high and low > high:
-            sheet.fault(placed, "reps_low", f"{low} is above reps_high {high}")
+        _programme(sheet, placed, entry)
+    elif isinstance(entry, Session):
+        for number, item in enumerate(entry.items, 1):
+            _way(sheet, placed, item, f"items {number} ")
+
+
+def _programme(sheet: Sheet, placed: Placed, entry: ProgrammeItem) -> None:
+    low, high = entry.reps_low, entry.reps_high
+    if low and high and low > high:
+        sheet.fault(placed, "reps_low", f"{low} is above reps_high {high}")
+    if entry.sets_high is not None and entry.sets_high < entry.sets:
+        sheet.fault(placed, "sets_high", f"{entry.sets_high} is below sets {entry.sets}")
+    _way(sheet, placed, entry, "")
+
+
+def _way(sheet: Sheet, placed: Placed, item: ProgrammeItem | DoneItem, path: str) -> None:
+    """The longer of two times is the longer one, and an arc goes up."""
+    low, high = item.lower_s, item.lower_s_high
+    if high is not None and low is None:
+        sheet.fault(placed, f"{path}lower_s", f"is missing beside lower_s_high {high}")
+    elif high is not None and low is not None and high < low:
+        sheet.fault(placed, f"{path}lower_s_high", f"{high} is below lower_s {low}")
+    start, end = item.arc_from, item.arc_to
+    if start is not None and end is not None and start >= end:
+        sheet.fault(placed, f"{path}arc_from", f"{start} is not below arc_to {end}")
 
 
 def _measure(sheet: Sheet, placed: Placed, entry: Measure) -> None:

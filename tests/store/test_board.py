@@ -16,7 +16,7 @@ from armrise.store.database.reading import WINDOW_DAYS, windows
 from armrise.store.record.case import KINDS, CaseRecord
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.paperwork import Correction
-from tests.clinic.build import rules
+from tests.clinic.build import case, rules
 from tests.store.drafts import MORNING, TODAY, draft, head, open_case, records
 
 
@@ -98,6 +98,15 @@ def test_a_long_history_is_read_for_a_window(store: Store) -> None:
     assert record.known_from == on(-WINDOW_DAYS)
     assert len(caseload.case(store, "A").sessions) == 401
     assert caseload.case(store, "A").known_from is None
+
+
+def test_73_summaries_are_read_whatever_their_age(store: Store) -> None:
+    """They come with visits, a few a case: no window leaves one out."""
+    made = case("RC2", day=400).summary(-300, -314, "9/14 4 3 2 w s").session(-300, 3, 2, 2)
+    put(store, "C-1", made.entries, registered_on=on(-400))
+    (record,) = caseload.board(store, today=TODAY, rules=rules())
+    assert [(told.since, told.days_done, told.settled) for told in record.summaries] == [(on(-314), 9, "yes")]
+    assert record.sessions == ()
 
 
 def test_windows_that_meet_are_one() -> None:

@@ -17,7 +17,7 @@ from armrise.store.record.kinds.care import Visit
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.measured import Measure, Score
 from armrise.store.record.kinds.pain import Session
-from armrise.store.record.kinds.safety import SCREEN_ITEMS
+from armrise.store.record.kinds.safety import NOT_NAMED, RETIRED_SCREEN_ITEMS, SCREEN_ITEMS
 from armrise.store.rules.read import load
 
 TODAY = date(2026, 3, 2)
@@ -541,6 +541,7 @@ def test_what_a_closed_case_still_takes():
         made("contact", -1, outcome="message received"),
         made("session", -2, during=2),
         made("morning", -1, pain=2),
+        made("period summary", -2, since=-8),
         made("letter", -1, about="discharge"),
         made("screen", -1, item=HOT, answer="yes"),
         made("event", -1, event="fall"),
@@ -580,3 +581,105 @@ def test_two_identical_sessions_of_a_date_are_kept():
 def test_what_rests_on_a_refused_entry_is_not_judged():
     forward = made("step", -9, stage="RC3", direction="forward")
     assert faults(forward, broken={"step"}) == []
+
+
+# weeks as told, the way of an exercise (rulings 73 and 93)
+
+
+def summed(on: int = -2, since: int = -16, **told: Any) -> list[str]:
+    return faults(made("period summary", on, since=since, **told))
+
+
+def test_73_a_period_summary_counts_no_more_days_than_were_asked():
+    assert summed(days_done=9, days_asked=9) == []
+    assert "days_done: 10 is more than days_asked 9" in the_one(summed(days_done=10, days_asked=9))
+    assert summed(days_asked=9) == summed() == []
+
+
+@pytest.mark.parametrize("field", ["days_done", "days_asked", "mornings_worse"])
+def test_73_a_period_summary_counts_no_more_days_than_it_has(field: str):
+    assert summed(**{field: 14}) == []
+    say = f"{field}: 15 is more than the 14 days from 2026-02-14 to 2026-02-28"
+    assert say in the_one(summed(**{field: 15}))
+
+
+def test_73_a_period_summary_covers_5_to_28_days():
+    assert summed(since=-7) == summed(since=-30) == []
+    assert "makes a period of 4 days to 2026-02-28, allowed is 5 to 28 days" in the_one(summed(since=-6))
+    assert "makes a period of 29 days to" in the_one(summed(since=-31))
+    assert "makes a period of -1 days to" in the_one(summed(since=-1))
+
+
+def test_73_two_period_summaries_share_no_day():
+    first = made("period summary", -16, since=-30)
+    assert faults(first, made("period summary", -2, since=-16)) == []
+    shared = made("period summary", -2, since=-17)
+    say = "since: 2026-02-13 is before 2026-02-14, up to which a period is summed up already"
+    for told in ((first, shared), (shared, first)):
+        assert say in the_one(faults(*told))
+    assert "summed up already" in the_one(faults(first, first))
+    withdrawn = made("correction", -1, corrects=1, reason="typed twice")
+    assert faults(first, shared, withdrawn) == []
+
+
+@pytest.mark.parametrize(
+    ("told", "say"),
+    [
+        ({"lower_s": 3, "lower_s_high": 3}, ""),
+        ({"lower_s": 3, "lower_s_high": 2}, "lower_s_high: 2 is below lower_s 3"),
+        ({"lower_s_high": 2}, "lower_s: is missing beside lower_s_high 2"),
+        ({"arc_from": 0, "arc_to": 1}, ""),
+        ({"arc_from": 70, "arc_to": 70}, "arc_from: 70 is not below arc_to 70"),
+        ({"arc_from": 70}, ""),
+    ],
+)
+def test_93_the_way_of_an_exercise_holds_together(told: dict[str, int], say: str):
+    prescribed = made("programme item", -3, exercise="row", load_class="R1", sets=2, reps=10, **told)
+    done = made("session", -3, items=[{"exercise": "row", "load_class": "R1", **told}])
+    for entry, path in ((prescribed, ""), (done, "items 1 ")):
+        if say:
+            assert f"{path}{say}" in the_one(faults(entry))
+        else:
+            assert faults(entry) == []
+
+
+def test_93_sets_rise_and_never_fall_to_their_highest():
+    item = {"exercise": "row", "load_class": "R1", "sets": 3, "reps": 10}
+    assert faults(made("programme item", -3, **item, sets_high=3)) == []
+    assert "sets_high: 2 is below sets 3" in the_one(faults(made("programme item", -3, **item, sets_high=2)))
+
+
+@pytest.mark.parametrize("at", ["24:00", "8:40", "08:60", "noon", 840])
+def test_93_the_hour_of_a_slot_is_a_time_of_the_clock(at: Any):
+    say = 'is no time of day, allowed is a time of day from "00:00" to "23:59"'
+    assert say in the_one(refused("appointment", {"on": -2, "booked_for": 0, "at": at}))
+    for told in ("00:00", "08:40", "23:59", None):
+        assert made("appointment", -2, booked_for=0, at=told).at == told  # type: ignore[attr-defined]
+
+
+@pytest.mark.parametrize("outcome", ["no answer", "wrong number", "message left", "message received"])
+def test_71_nothing_new_is_said_by_somebody_who_was_asked(outcome: str):
+    """A "yes" may stand in a message; nobody answered "no"."""
+    assert 'anything_new: "no" beside the outcome' in the_one(
+        faults(made("contact", -2, outcome=outcome, anything_new="no"))
+    )
+    assert faults(made("contact", -2, outcome=outcome, anything_new="yes")) == []
+    assert faults(made("contact", -2, outcome=outcome)) == []
+    assert faults(made("contact", -2, outcome="spoke", anything_new="no")) == []
+
+
+@pytest.mark.parametrize("kind", ["visit", "contact"])
+def test_71_what_was_told_and_not_named_has_an_outcome_of_its_own(kind: str):
+    outcome = made("flag outcome", -3, item=NOT_NAMED, outcome="cleared", reason="a cold, gone")
+    stated = {"outcome": "spoke"} if kind == "contact" else {}
+    assert faults(made(kind, -3, anything_new="yes", **stated), outcome) == []
+    for other in (made(kind, -3, anything_new="no", **stated), made(kind, -2, anything_new="yes", **stated)):
+        assert "was never answered yes by 2026-02-27" in the_one(faults(other, outcome))
+    say = "is not allowed, allowed is one of"
+    assert say in the_one(refused("screen", {"on": -2, "item": NOT_NAMED, "answer": "yes"}))
+
+
+@pytest.mark.parametrize("item", RETIRED_SCREEN_ITEMS)
+def test_85_old_names_are_read_as_before(item: str):
+    asked = made("screen", -5, item=item, answer="yes")
+    assert faults(asked, made("flag outcome", -3, item=item, outcome="cleared", reason="seen")) == []

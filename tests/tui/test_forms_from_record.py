@@ -90,7 +90,8 @@ def rules() -> Iterator[Rule]:
     yield from HEAD.values()
 
 
-LISTS = {rule.words for rule in rules() if isinstance(rule, Choice)}
+LISTS = {rule.words for rule in rules() if isinstance(rule, Choice)} - {("yes", "no")}
+"""Yes and no alone (ruling 93) are the answers to any question, and no list that a form could say again."""
 RANGES = {(r.low, r.high) for r in rules() if isinstance(r, Whole | Number | Series) and r.high < 2**62}
 
 
