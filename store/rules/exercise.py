@@ -46,7 +46,7 @@ class Exercise:
     above_shoulder: bool = may(Yes(), default=False)
     combined: bool = may(Yes(), default=False)
     assist: str = may(OneOf(ASSISTS), default="")
-    """What the other arm does."""
+    """Who lifts: the other arm, or this one both up and down."""
     lift_s: int | None = may(_SECONDS)
     pause_s: int | None = may(_SECONDS)
     lower_s: int | None = may(_SECONDS)

@@ -396,14 +396,11 @@ class Rules:
                 found.setdefault(code, {})[exercise.name] = load_class
         return found
 
-    def exercises_in(self, code: str | None) -> tuple[Exercise, ...]:
-        """The catalogue with the load classes of one pathway."""
-        classes = self.classes_in.get(code or "", {})
-        return tuple(replace(e, load_class=classes.get(e.name, e.load_class)) for e in self.exercises)
-
     def exercise(self, name: str, code: str | None) -> Exercise | None:
         """One exercise of the catalogue with its load class in one pathway; None where there is none."""
-        return next((exercise for exercise in self.exercises_in(code) if exercise.name == name), None)
+        found = next((exercise for exercise in self.exercises if exercise.name == name), None)
+        load_class = self.classes_in.get(code or "", {}).get(name)
+        return replace(found, load_class=load_class) if found and load_class else found
 
     @cached_property
     def screen_severity(self) -> dict[str, Figure]:

@@ -23,7 +23,7 @@ from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.measured import Finding, Measure, Score
 from armrise.store.record.kinds.pain import Session
 from armrise.store.record.kinds.plan import Clearance
-from armrise.store.record.kinds.programme import DoneItem, ProgrammeItem
+from armrise.store.record.kinds.programme import done_whole
 from armrise.store.record.words import count_days, words_date
 from armrise.store.rules.pathway import Criterion, Rules
 
@@ -171,23 +171,8 @@ def session_days(newest: date, day: date, count: int) -> list[date]:
 def _first_session(record: CaseRecord, rules: Rules, day: date) -> Session:
     """A session of the day before ``day`` with the programme in force done, where none is on record."""
     number = _last_id(record) + 1
-    items = tuple(_done(item) for item in in_force(View.of(record, rules, day)))
+    items = tuple(done_whole(item) for item in in_force(View.of(record, rules, day)))
     return Session(id=number, on=day - DAY, items=items, **_recorded(record, day))
-
-
-def _done(item: ProgrammeItem) -> DoneItem:
-    return DoneItem(
-        exercise=item.exercise,
-        load_class=item.load_class,
-        sets=item.sets,
-        sets_asked=item.sets,
-        reps=item.reps,
-        reps_asked=item.reps,
-        load=item.load,
-        band=item.band,
-        above_shoulder=item.above_shoulder,
-        combined=item.combined,
-    )
 
 
 # --- what to ask for, and what differs ------------------------------------------------------------------

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.healing.healing import (
@@ -46,12 +46,19 @@ def fits_stage(view: View, load_class: str) -> bool:
 
 def fit(view: View, exercise: Exercise) -> Fit:
     """How an exercise fits the case today."""
+    exercise = _in_pathway(view, exercise)
     heals = allowed_on(view, view.today) is not None
     if not fits_stage(view, exercise.load_class):
         return Fit(exercise, _why_not(view, exercise.load_class), heals)
     if exercise.combined and combined_barred(view, view.today):
         return Fit(exercise, "combined abduction and external rotation is barred", True)
     return Fit(exercise)
+
+
+def _in_pathway(view: View, exercise: Exercise) -> Exercise:
+    """An exercise with its load class in the pathway of today."""
+    classes = view.rules.classes_in.get(view.pathway.code, {}) if view.pathway else {}
+    return replace(exercise, load_class=classes.get(exercise.name, exercise.load_class))
 
 
 def opens_with(view: View, exercise: Exercise) -> str:

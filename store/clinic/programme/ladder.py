@@ -88,7 +88,7 @@ def cut_to_orders(view: View, item: ProgrammeItem) -> ProgrammeItem:
     most = ordered_arc(view, item)
     if most is None or (item.arc_to is not None and item.arc_to <= most):
         return item
-    start = item.arc_from if item.arc_from is not None and item.arc_from <= most else None
+    start = item.arc_from if item.arc_from is not None and item.arc_from < most else None
     return replace(item, arc_from=start, arc_to=most)
 
 

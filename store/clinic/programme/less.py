@@ -12,7 +12,7 @@ from itertools import pairwise
 from armrise.store.clinic.motion.drift import drift
 from armrise.store.clinic.pain.response import Judged
 from armrise.store.clinic.programme.facts import ItemFacts
-from armrise.store.clinic.programme.ladder import open_below, ordered_arc, taken_up_again
+from armrise.store.clinic.programme.ladder import cut_to_orders, open_below, ordered_arc, taken_up_again
 from armrise.store.clinic.programme.parts import ONE_SET_FEWER, Dose, deload, is_again, is_raised
 from armrise.store.clinic.programme.proposal import (
     ARC,
@@ -54,7 +54,7 @@ def arc_as_ordered(facts: ItemFacts) -> Proposal | None:
     most, now = ordered_arc(facts.case.view, facts.item), facts.item.arc_to
     if most is None or now is None or now <= most:
         return None
-    dose = replace(facts.current, arc_to=most)
+    dose = Dose.of(cut_to_orders(facts.case.view, facts.item))
     return propose(facts, ARC, dose, f"arc to {now} degrees, the surgeon's order allows {most}")
 
 
@@ -99,9 +99,8 @@ def _smaller_arc(facts: ItemFacts, said: str, *judged: Judged) -> Proposal:
     if item.arc_to is None:
         return replace(propose(facts, ARC, facts.current, f"{why}; smaller arc", *judged), again=True)
     percent, step = rules["dose.arc_percent"], rules["dose.arc_step"]
-    least = max(rules["dose.arc_least"], item.arc_from or 0)
-    end = max(least, item.arc_to * percent // 100 // step * step)
-    if end >= item.arc_to:
+    end = max(rules["dose.arc_least"], item.arc_to * percent // 100 // step * step)
+    if end >= item.arc_to or (item.arc_from is not None and end <= item.arc_from):
         return hold(facts, f"{why}; the arc is as small as it goes", *judged)
     dose = replace(facts.current, arc_to=end)
     return propose(facts, ARC, dose, f"{why}; {percent} % of {item.arc_to} degrees", *judged)

@@ -20,7 +20,7 @@ STATED = tuple(f.name for f in fields(ProgrammeItem) if f.name not in {f.name fo
 class Dose:
     """Sets x repetitions (or seconds held), with kilograms or a band grade 1 to 6, or neither.
 
-    ``arc_to`` is where the movement ends, in degrees; None: no arc is set.
+    The movement goes from ``arc_from`` to ``arc_to``, in degrees; None: no arc is set.
     """
 
     sets: int
@@ -28,12 +28,13 @@ class Dose:
     hold: int | None = None
     load: Decimal | None = None
     band: int | None = None
+    arc_from: int | None = None
     arc_to: int | None = None
 
     @classmethod
     def of(cls, item: ProgrammeItem) -> Dose:
         """The dose an item prescribes."""
-        return cls(item.sets, item.reps, item.hold, item.load, item.band, item.arc_to)
+        return cls(item.sets, item.reps, item.hold, item.load, item.band, item.arc_from, item.arc_to)
 
     def words(self, item: ProgrammeItem) -> str:
         """ "3 x 8 at 2 kg", "3 x 8, band 3", "5 x 30 s"."""
