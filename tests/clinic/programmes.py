@@ -8,7 +8,7 @@ from typing import Any
 
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.dose.propose import proposals
-from armrise.store.clinic.programme.parts import STATED
+from armrise.store.clinic.programme.parts import stated
 from armrise.store.clinic.programme.proposal import Proposal
 from armrise.store.record.kinds.programme import HomeLoads, ProgrammeItem
 from tests.clinic.build import TODAY, Builder, case, item, rules
@@ -65,7 +65,7 @@ def words(built: Builder) -> dict[str, str]:
 def accept(built: Builder, found: Proposal, day: int = 0) -> Builder:
     """What accepting a proposal writes."""
     for version in found.versions:
-        built.add(ProgrammeItem, day, **{name: getattr(version, name) for name in STATED})
+        built.add(ProgrammeItem, day, **stated(version))
     return built
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, fields, replace
 from decimal import Decimal
+from typing import Any
 
 from armrise.store.clinic.case.view import View, newest
 from armrise.store.record.kinds.head import Entry
@@ -211,10 +212,15 @@ def is_lowered(before: ProgrammeItem, after: ProgrammeItem, order: tuple[str, ..
     return is_raised(after, before, order) and not is_raised(before, after, order)
 
 
+def stated(item: ProgrammeItem) -> dict[str, Any]:
+    """Everything an item states, to be written again with a change."""
+    return {name: getattr(item, name) for name in STATED}
+
+
 def is_again(before: ProgrammeItem, after: ProgrammeItem) -> bool:
     """True when a version states all that the one before it stated: how a smaller arc is accepted where no
     arc is set."""
-    return all(getattr(before, name) == getattr(after, name) for name in STATED)
+    return stated(before) == stated(after)
 
 
 def same_dose(first: ProgrammeItem, second: ProgrammeItem) -> bool:

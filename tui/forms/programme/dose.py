@@ -14,7 +14,7 @@ from armrise.store.clinic.case.view import View, newest
 from armrise.store.clinic.healing.breaches import in_force
 from armrise.store.clinic.healing.fit import Fit, fit
 from armrise.store.clinic.programme.ladder import start_of
-from armrise.store.clinic.programme.parts import Dose
+from armrise.store.clinic.programme.parts import Dose, stated
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.kinds.plan import NOT_ALLOWED
 from armrise.store.record.kinds.programme import CLASS_WORDS, LOAD_CLASSES, ProgrammeItem
@@ -36,7 +36,6 @@ from armrise.tui.forms.programme.plan import (
     number,
     spread,
     two_raised,
-    values_of,
 )
 from armrise.tui.forms.programme.view import FREE, dose_line
 from armrise.tui.forms.programme.way import arc_of, seconds_of, way_rows, way_texts
@@ -123,7 +122,7 @@ class DoseScreen(FormScreen):
         self.view = View.of(record, self.door.rules, self.door.today)
         self.item = next((i for i in in_force(self.view) if i.exercise == self.exercise), None)
         made = self.catalogued()
-        self.first = values_of(self.item) if self.item else start_of(made) if made else {}
+        self.first = stated(self.item) if self.item else start_of(made) if made else {}
         self.fill()
         self.fit_override()
         self.query_one("#form-head", Static).update(self.head())
@@ -207,7 +206,7 @@ class DoseScreen(FormScreen):
         if self.view is None:
             return Plan(nothing="Reading the case ...")
         faults: dict[str, str] = {}
-        values = {**(values_of(self.item) if self.item else {}), **self.named(), **self.dose(faults)}
+        values = {**(stated(self.item) if self.item else {}), **self.named(), **self.dose(faults)}
         faults = {**self.name_faults(), **faults}
         found = self.fitting()
         if found and found.why:

@@ -6,9 +6,8 @@ import re
 from dataclasses import fields
 from datetime import date
 from decimal import Decimal
-from typing import Any
 
-from armrise.store.clinic.programme.parts import STATED, Dose, amount_word, load_change
+from armrise.store.clinic.programme.parts import Dose, amount_word, load_change, stated
 from armrise.store.clinic.programme.proposal import (
     CHANGE,
     CLIMB,
@@ -59,14 +58,9 @@ LEFT_OUT = "may be left out"
 """What stands beside a field that need not be typed."""
 
 
-def values_of(item: ProgrammeItem) -> dict[str, Any]:
-    """Everything an item states, to be written again with a change."""
-    return {name: getattr(item, name) for name in STATED}
-
-
 def accepted(found: Proposal) -> list[Draft]:
     """The new versions that accepting a proposal writes."""
-    return [(KIND, values_of(version)) for version in found.versions]
+    return [(KIND, stated(version)) for version in found.versions]
 
 
 def accept_words(found: Proposal, today: date, author: str) -> str:
