@@ -402,6 +402,21 @@ class Rules:
         return {key: _with(spec, own[key]) if key in own else spec for key, spec in self.instruments.items()}
 
     @cached_property
+    def classes_in(self) -> dict[str, dict[str, str]]:
+        """By pathway: the load class of each exercise that is of another class there (ruling 83)."""
+        found: dict[str, dict[str, str]] = {}
+        for exercise in self.exercises:
+            for code, load_class in exercise.load_class_in:
+                found.setdefault(code, {})[exercise.name] = load_class
+        return found
+
+    def exercise(self, name: str, code: str | None) -> Exercise | None:
+        """One exercise of the catalogue with its load class in one pathway; None where there is none."""
+        found = next((exercise for exercise in self.exercises if exercise.name == name), None)
+        load_class = self.classes_in.get(code or "", {}).get(name)
+        return replace(found, load_class=load_class) if found and load_class else found
+
+    @cached_property
     def screen_severity(self) -> dict[str, Figure]:
         """How urgent each red-flag item is when the clinician gives nothing: 3 same day, 2 urgent, 1 soon."""
         return {name: item.urgency for name, item in self.screen_items.items()}

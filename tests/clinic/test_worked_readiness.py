@@ -163,8 +163,9 @@ def test_rc1_two_flares_reduce_the_load():
 
 
 def po2(post_op: int, *, cleared: bool = False) -> Builder:
-    """PO2 entered on day 14 after surgery, painless, passive flexion 140, sling weaned."""
+    """PO2 entered on day 14 after surgery, painless, passive flexion 140, sling weaned as ordered (83)."""
     made = case("PO2", day=post_op - 14, onset=post_op).mornings(-12, 0, 0, 0)
+    made.orders(-post_op, sling_until=28 - post_op)
     for back in (6, 4, 2):
         made.session(-back, 0, 0, 0, P1=(3, 10))
     # Without a dated order the sling stays to day 41 (ruling 83).

@@ -22,6 +22,7 @@ from armrise.store.clinic.pain.visits import worse_at_visits
 from armrise.store.clinic.scores import outcome
 from armrise.store.clinic.time.clocks import counted_days, first_here, hold_now, minimum_served
 from armrise.store.clinic.verdict.criteria import evaluate
+from armrise.store.clinic.verdict.flare import flare_lines, step_back_for_flare
 from armrise.store.clinic.verdict.screening import (
     event_severity,
     open_events,
@@ -113,8 +114,8 @@ def _step_back(view: View) -> Verdict | None:
             line = f"{judged.text}{mark(judged.status)}: {judged.observed}"
             return _with_criteria(view, Verdict(Word.STEP_BACK, line))
     flare = flare_state(view)
-    if flare and flare.session_causes:
-        return _with_criteria(view, Verdict(Word.STEP_BACK, f"flare not settling: {flare.sentence}"))
+    if flare and (why := step_back_for_flare(view)):
+        return _with_criteria(view, Verdict(Word.STEP_BACK, f"{why}: {flare.sentence}"))
     return None
 
 
@@ -238,9 +239,7 @@ def _not_met_blocks(view: View) -> list[CriterionResult]:
     if weaker := power_loss(view):
         found.append(_block(LOSING_POWER, weaker.sentence))
     if flare := flare_state(view):
-        first = view.first_stage and flare.session_causes
-        text = "reduce load (no earlier stage)" if first else "pain not settling"
-        found.append(_block(text, flare.sentence))
+        found += [_block(text, observed) for text, observed in flare_lines(view, flare)]
     if risen := worse_at_visits(view):
         found.append(_block(WORSE_AT_VISITS, risen.sentence))
     lost, stiff = drift(view), stiff_after_surgery(view)
