@@ -12,7 +12,7 @@ from armrise.store.clinic.pain.visits import MATTER as WORSE_AT_VISITS
 from armrise.store.clinic.pain.visits import worse_at_visits
 from armrise.store.clinic.standing.over import ABOUT as OVER_THE_LIMIT
 from armrise.store.clinic.time import clocks
-from armrise.store.clinic.verdict.readiness import rule_true
+from armrise.store.clinic.verdict.refer import rule_true
 from armrise.store.record.kinds.head import ANSWERABLE
 from armrise.store.record.words import count_days, full_date
 

@@ -16,7 +16,7 @@ from armrise.store.clinic.scores import outcome, scoring
 from armrise.store.clinic.time import clocks
 from armrise.store.clinic.verdict.criteria import adherence, masks, score_against_pain
 from armrise.store.clinic.verdict.measured import within
-from armrise.store.clinic.verdict.readiness import least_age, rule_true
+from armrise.store.clinic.verdict.refer import least_age, rule_true
 from armrise.store.clinic.verdict.screening import open_flags
 from armrise.store.record.kinds.measured import STRENGTHS
 from armrise.store.record.words import words_date
