@@ -86,9 +86,9 @@ def ready_fx1(day: int = 16, onset: int | None = None, **more: Any) -> Builder:
 
 
 def ready_ad1(day: int = 12, onset: int | None = None, **more: Any) -> Builder:
-    """AD1: sensation and deltoid recorded, out of sling, rest 2, 3 good sessions; past gate and minimum."""
+    """AD1: sensation kept, deltoid contracts, sling off, rest 2, 3 good sessions; past gate and minimum."""
     made = twos(case("AD1", day=day, onset=onset, **more)).good(3, last=-2, P1=(3, 10))
-    made.finding(-3, "badge sensation recorded").finding(-3, "deltoid contraction recorded")
+    made.finding(-3, "badge sensation lost", "no").finding(-3, "deltoid contracts")
     return made.finding(-3, "sling off").measure(-2, "rest_pain", 2)
 
 

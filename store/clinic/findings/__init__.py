@@ -1,1 +1,1 @@
-"""Findings that decide: what an answer, a value or an event asks for, and what a red-flag "no" contradicts."""
+"""Findings that decide: what an answer, value or event asks for, and what contradicts a red-flag "no"."""

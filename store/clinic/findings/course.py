@@ -143,7 +143,7 @@ class Course:
         return found
 
     def _answer(self, reply: Entry) -> None:
-        """An entry from the day it came true on, a referral from that of the finding on, that could know it."""
+        """An entry from the day it came true, a referral from that of the finding, that could know of it."""
         if self.too_early and covers(reply, self.too_early.entries):
             self.too_early = None
         opened = self.opened

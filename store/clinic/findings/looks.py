@@ -96,7 +96,7 @@ def _values(view: View, condition: Condition) -> Iterator[_Seen]:
 
 
 def _counts(view: View, low: Measure) -> bool:
-    """A low lift counts where the arm can be moved further than it lifts, or nobody measured whether it can."""
+    """A low lift counts where the arm can be moved further than it lifts, or nobody measured if it can."""
     partner = Powers(view).partner(low.on) if low.name == FLEXION else None
     return partner is None or partner.value - number(low) >= view.rules["function.gap"]
 

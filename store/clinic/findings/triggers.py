@@ -97,7 +97,7 @@ def _as_flag(opened: Opened, entry: Entry, day: date) -> Screen:
 
 
 def look_again(view: View) -> list[tuple[str, str]]:
-    """(what to look at again, what was seen, when): findings of too early a day that nobody looked at since."""
+    """(what to look at again, when it was seen): findings of too early a day, not looked at since."""
     return [
         (_named(course.matter[0], view), f"last seen {words_date(look.on)}")
         for course in _courses(view)

@@ -84,7 +84,7 @@ def _counting(view: View) -> Iterator[Pathway]:
 
 
 def _onsets(view: View, filed: Pathway, kind: str | None) -> list[Onset | Event]:
-    """Onsets of one kind, oldest first; where the case counts from none, a dislocation told as an event too."""
+    """Onsets of one kind, oldest first; where the case counts from none, a dislocation told as an event."""
     found: list[Onset | Event] = [onset for onset in view.upto("onsets") if onset.what == kind]
     if filed.clock is None and kind == "dislocation":
         found += [event for event in view.upto("events") if event.event == kind]

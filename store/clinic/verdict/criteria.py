@@ -185,7 +185,7 @@ def _finding(view: View, criterion: Criterion) -> CriterionResult:
 
 
 def _too_far_off(view: View, criterion: Criterion, last: Finding) -> str:
-    """Why an answer says nothing of today: too old, or as it has to be but seen too early; empty if it does."""
+    """Why an answer says nothing of today: too old, or the right one but seen too early; empty if it does."""
     days, stale = (view.today - last.on).days, view.rules.finding_stale_days.get(last.name)
     if stale and days > stale.whole:
         return "too old"

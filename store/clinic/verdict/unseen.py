@@ -1,4 +1,4 @@
-"""What nobody has seen or decided yet: a protected case out of sight, healing after a further event (ruling 70)."""
+"""What nobody has seen or decided yet: a protected case, how healing counts after an event (ruling 70)."""
 
 from __future__ import annotations
 
