@@ -38,6 +38,7 @@ WORDS = {
     "INJ": "new injury",
     "LIM": "healing limit broken",
     "FUN": "losing lift or strength",
+    "FND": "finding to act on",
     "FLA": "flare not settling",
     "LOST": "protected case out of sight",
     "STF": "losing range",

@@ -20,6 +20,7 @@ RANKED = {
     **{"RED": (1, "today"), "INJ": (2, "today"), "LIM": (3, "today")},
     **{
         "FUN": (5, "harm if left"),
+        "FND": (6, "harm if left"),
         "FLA": (7, "harm if left"),
         "LOST": (8, "harm if left"),
         "STF": (9, "harm if left"),

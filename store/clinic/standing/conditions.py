@@ -13,6 +13,7 @@ from typing import NamedTuple, Protocol
 
 from armrise.store.clinic.case.standing import Word
 from armrise.store.clinic.case.view import View, answers
+from armrise.store.clinic.findings.triggers import finding_to_act_on
 from armrise.store.clinic.healing.breaches import open_breaches
 from armrise.store.clinic.motion.drift import drift
 from armrise.store.clinic.motion.lift import power_loss
@@ -155,6 +156,11 @@ def _lim(view: View) -> Found | None:
 
 def _fun(view: View) -> Found | None:
     return _told(power_loss(view))
+
+
+def _fnd(view: View) -> Found | None:
+    found = finding_to_act_on(view)
+    return Found(found.severity, found.sentence, found.since, found.evidence) if found else None
 
 
 def _fla(view: View) -> Found | None:
@@ -371,6 +377,7 @@ REASONS = {
     "INJ": ReasonRule(condition=_inj, of_closed=True, of_waiting=True, grows=True),
     "LIM": ReasonRule(condition=_lim, of_waiting=True, grows=True, reads_sessions=True),
     "FUN": ReasonRule(condition=_fun, grows=True, figures=("function",)),
+    "FND": ReasonRule(condition=_fnd, of_waiting=True, grows=True, figures=("function",)),
     "FLA": ReasonRule(
         condition=_fla,
         grows=True,

@@ -17,7 +17,7 @@ from armrise.store.clinic.scores import outcome, scoring
 from armrise.store.clinic.verdict.adherence import adherence, seldom_done
 from armrise.store.clinic.verdict.criteria import masks, score_against_pain
 from armrise.store.clinic.verdict.measured import within
-from armrise.store.clinic.verdict.readiness import rule_true
+from armrise.store.clinic.verdict.refer import rule_true
 from armrise.store.clinic.verdict.screening import open_flags
 from armrise.store.record.case import least_age
 from armrise.store.record.kinds.measured import STRENGTHS

@@ -29,7 +29,7 @@ from armrise.store.clinic.verdict.adherence import adherence
 from armrise.store.clinic.verdict.measured import measured, within
 from armrise.store.clinic.verdict.results import LOOK, MEASUREMENT, PAIN, QUESTION, decided, result, unknown
 from armrise.store.clinic.verdict.screening import screen_declined, screen_open, screen_unanswered
-from armrise.store.record.kinds.measured import Score
+from armrise.store.record.kinds.measured import Finding, Score
 from armrise.store.record.words import plain, words_date
 from armrise.store.rules.figure import MEMORY
 from armrise.store.rules.pathway import Criterion, InstrumentSpec
@@ -169,11 +169,25 @@ def _finding(view: View, criterion: Criterion) -> CriterionResult:
     last = view.yes_or_no(name)
     if last is None:
         why = newest([f for f in view.upto("findings") if f.name == name])
-        return unknown(criterion, why.answer if why else "not asked", None, name, LOOK)
-    lasting = view.rules.finding_stale_days.get(name)
-    if lasting and (view.today - last.on).days > lasting.whole:
-        return unknown(criterion, f"{last.answer} on {words_date(last.on)}: too old", last.on, name, LOOK)
+        return unknown(criterion, why.answer if why else "not asked", None, criterion.ask or name, LOOK)
+    why = _too_far_off(view, criterion, last)
+    if why:
+        shown = f"{last.answer} on {words_date(last.on)}: {why}"
+        return unknown(criterion, shown, last.on, criterion.ask or name, LOOK)
     return decided(criterion, last.answer == criterion.answer, last.answer, last.on)
+
+
+def _too_far_off(view: View, criterion: Criterion, last: Finding) -> str:
+    """Why an answer says nothing of today: too old, or the right one but seen too early; empty if it does."""
+    days, stale = (view.today - last.on).days, view.rules.finding_stale_days.get(last.name)
+    if stale and days > stale.whole:
+        return "too old"
+    if last.answer != criterion.answer:
+        return ""
+    onset = view.onset()
+    if criterion.from_day and (onset is None or (last.on - onset.on).days < criterion.from_day):
+        return f"before day {criterion.from_day}" if onset else "day unknown"
+    return "too old" if criterion.fresh_days and days > criterion.fresh_days else ""
 
 
 def _clearance(view: View, criterion: Criterion) -> CriterionResult:
