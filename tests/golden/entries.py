@@ -8,7 +8,7 @@ from armrise.store.caseload.refusal import describe as described_by_refusal
 from armrise.store.caseload.timeline import Told
 from armrise.store.clinic.actions.needs import flag_words
 from armrise.store.clinic.advice.today import dose_words
-from armrise.store.clinic.dose.parts import Dose
+from armrise.store.clinic.programme.parts import Dose
 from armrise.store.record.case import KINDS
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.programme import HomeLoads, ProgrammeItem
@@ -33,7 +33,7 @@ The wordings of each entry, by kind: first those of the demonstration, then made
   form     tui/forms/kit/entry_text.py texts_of, in the general form and when correcting
   fields   tui/case/history_words.py fields_of, on the pane of the history
   pane     tui/case/history_words.py whole_entry, the pane itself
-  dose     store/clinic/dose/parts.py Dose.words, in proposals and plain text
+  dose     store/clinic/programme/parts.py Dose.words, in proposals and plain text
   patient  store/clinic/advice/today.py dose_words, beside the patient
   item     tui/forms/programme/view.py class_words and dose_line, in the programme
   home     tui/forms/programme/plan.py home_words, in the programme

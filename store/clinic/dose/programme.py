@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from armrise.store.clinic.case.view import View
-from armrise.store.clinic.dose.parts import Dose
-from armrise.store.clinic.dose.proposal import Proposal
 from armrise.store.clinic.dose.propose import proposals
+from armrise.store.clinic.programme.parts import Dose
+from armrise.store.clinic.programme.proposal import Proposal
 from armrise.store.record.kinds.programme import CLASS_WORDS, ProgrammeItem
 
 

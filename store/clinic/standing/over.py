@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from datetime import timedelta
 
 from armrise.store.clinic.case.view import View, answers
-from armrise.store.clinic.dose.parts import is_raised, same_dose
 from armrise.store.clinic.pain.classes import OVER
 from armrise.store.clinic.pain.response import Judged, Response
+from armrise.store.clinic.programme.parts import is_raised, same_dose
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.programme import ProgrammeItem
 

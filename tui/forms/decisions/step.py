@@ -12,14 +12,16 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from armrise.store.clinic.case.standing import CriterionResult, Standing, Truth, Word
+from armrise.store.clinic.programme.parts import stated
 from armrise.store.record.case import CaseRecord
+from armrise.store.record.kinds.programme import ProgrammeItem
 from armrise.tui.forms.decisions.step_plan import BACK, FORWARD, STAY, STAYABLE, Move, look, verdict_words
 from armrise.tui.forms.kit.asked import override_fields
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.fields import Pick
 from armrise.tui.forms.kit.kept import Fields
 from armrise.tui.forms.kit.line import Line
-from armrise.tui.forms.kit.plan import Plan
+from armrise.tui.forms.kit.plan import Draft, Plan
 from armrise.tui.shell.door import Door
 from armrise.tui.words.entries import day, identifying
 
@@ -184,7 +186,16 @@ class StepScreen(FormScreen):
             return Plan(refused=self.move.refused)
         faults = self.faults()
         draft = self.stay_draft() if self.direction == STAY else self.step_draft()
-        return Plan([draft], [self.moved()], faults)
+        return Plan([draft, *self.stops()], [self.moved(), *self.rungs()], faults)
+
+    def stops(self) -> list[Draft]:
+        """The exercises that the stage stepped back to does not allow, taken out in the same action."""
+        return [(ProgrammeItem.KIND, stated(stopped.item)) for stopped in self.move.stops]
+
+    def rungs(self) -> list[str]:
+        """The rungs a step forward opens, or what stops and how far its ladder goes."""
+        opens = [f"(opens: {'; '.join(self.move.opens)})"] if self.move.opens else []
+        return opens + [f"({stopped.words})" for stopped in self.move.stops]
 
     def moved(self) -> str:
         """From where to where, and by whom."""
