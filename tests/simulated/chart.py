@@ -56,7 +56,7 @@ class Chart:
 
     def rated(self, pain: float) -> int:
         """Pain as it is told."""
-        return max(0, min(10, round(pain + self.rng.gauss(0, 0.7))))
+        return max(0, min(10, round(pain + self.rng.gauss(0, 0.6))))
 
     def done(self, day: date) -> tuple[DoneItem, ...]:
         """What is done of the programme in force; now and then a set less."""

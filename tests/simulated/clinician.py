@@ -38,6 +38,8 @@ class Look:
     stage: str
     entered: date
     standing: Standing
+    known: int
+    """Entries there were then."""
 
 
 @dataclass(slots=True)
@@ -70,8 +72,8 @@ class Clinic:
 
     def look(self, chart: Chart, day: date, *, at_visit: bool) -> Standing:
         """Ask the rules, and keep what they say."""
-        standing = chart.standing(day)
-        self.looks.append(Look(chart, day, at_visit, chart.made.stage, chart.entered, standing))
+        standing, known = chart.standing(day), len(chart.made.entries)
+        self.looks.append(Look(chart, day, at_visit, chart.made.stage, chart.entered, standing, known))
         return standing
 
     # -- a day -------------------------------------------------------------------------------------------

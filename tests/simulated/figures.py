@@ -9,6 +9,10 @@ from datetime import date, timedelta
 from statistics import mean, median
 
 from armrise.store.clinic.case.standing import Word
+from armrise.store.record.fields import Absence
+from armrise.store.record.kinds.care import Contact
+from armrise.store.record.kinds.head import Entry
+from armrise.store.record.kinds.measured import Measure
 from armrise.store.rules.pathway import Criterion, Stage
 from tests.clinic.build import rules
 from tests.simulated.chart import DAY, Chart
@@ -32,6 +36,15 @@ SHOWN_BY = {
     "fall": {"INJ"},
 }
 """What shows each danger."""
+SIGNS = {
+    "nerve": {("badge sensation lost", "yes"), ("deltoid contracts", "no")},
+    "wound": {("wound dry", "no"), ("wound discharge or fever after surgery", "yes")},
+    "cancer": {("unrelenting night pain", "yes")},
+    "fall": set[tuple[str, str]](),
+}
+"""What of it stands on record: a finding or an item with its answer; a message or an event does for any."""
+LOST = {"stiffening": ("passive_external_rotation", VISIBLE_LOSS), "tear": ("active_flexion", 30)}
+"""The same where range is lost: the measure, and degrees below its best."""
 
 
 # --- truly ready ----------------------------------------------------------------------------------------
@@ -121,6 +134,8 @@ class Figures:
     next_contact: list[int] = field(default_factory=lambda: [0, 0])
     false_flares: list[int] = field(default_factory=lambda: [0, 0])
     dangers: dict[str, list[int | None]] = field(default_factory=lambda: defaultdict(list))
+    on_record: list[int] = field(default_factory=lambda: [0, 0])
+    """Dangers shown at the first look at which a sign of them stood on record."""
     top_share: list[float] = field(default_factory=list)
     false_alarms: Counter[str] = field(default_factory=Counter)
     case_days: int = 0
@@ -183,10 +198,12 @@ def _stays(looks: Sequence[Look]) -> Iterator[list[Look]]:
 
 def _how_ready(made: Figures, chart: Chart, stage: Stage, look: Look, right: bool) -> str:
     danger = chart.shoulder.endangered(look.day)
+    if danger and danger.kind == "fall" and look.at_visit:
+        danger = None  # assessed at this visit
     if not opened(chart, stage, look.entered, look.day):
         made.notes.append(f"{_place(look)} READY while shut")
         return "shut"
-    if danger and on_record(chart, look.day):
+    if danger and on_record(look):
         made.notes.append(f"{_place(look)} READY, {danger.kind} on record")
         return "danger on record"
     if danger or chart.shoulder.flare(look.day):
@@ -194,30 +211,27 @@ def _how_ready(made: Figures, chart: Chart, stage: Stage, look: Look, right: boo
     return "right" if right else "early"
 
 
-def on_record(chart: Chart, day: date) -> bool:
-    """Whether a sign of the danger stands in the record that nobody has answered yet."""
-    danger, record = chart.shoulder.danger, chart.made.record()
+def on_record(look: Look) -> bool:
+    """Whether a sign of the danger stood in the record when the rules were asked."""
+    danger = look.chart.shoulder.endangered(look.day)
     if danger is None:
         return False
-    after = [e for e in chart.made.entries if danger.start <= e.on and e.recorded_on <= day]
-    seen = [m for m in record.measures if m.side == "RIGHT" and m in after]
-    if danger.kind == "fall":
-        assessed = any(v.injury_assessed and v.on >= danger.start for v in record.visits if v.on <= day)
-        return not assessed
-    if danger.kind == "nerve":
-        return any(e.KIND == "finding" and (e.name, e.answer) in _NERVE for e in after)  # type: ignore[attr-defined]
-    if danger.kind == "wound":
-        return any(e.KIND == "finding" and (e.name, e.answer) == ("wound dry", "no") for e in after)  # type: ignore[attr-defined]
-    if danger.kind == "cancer":
-        return any(e.KIND == "screen" and e.answer == "yes" for e in after)  # type: ignore[attr-defined]
-    name = "active_flexion" if danger.kind == "tear" else "passive_external_rotation"
-    lost = 30 if danger.kind == "tear" else VISIBLE_LOSS
-    values = [float(m.value) for m in record.measures if m.name == name and m.side == "RIGHT" and m.on <= day]
-    newest = [float(m.value) for m in seen if m.name == name]
-    return bool(newest) and max(values) - newest[-1] >= lost
+    known = look.chart.made.entries[: look.known]
+    if danger.kind in LOST:
+        name, lost = LOST[danger.kind]
+        values = [e for e in known if isinstance(e, Measure) and e.name == name and e.side == "RIGHT"]
+        return max(_degrees(e) for e in values) - _degrees(values[-1]) >= lost if values else False
+    since = [e for e in known if e.on >= danger.start]
+    said = {(getattr(e, "name", None) or getattr(e, "item", e.KIND), getattr(e, "answer", "")) for e in since}
+    return bool(said & SIGNS[danger.kind]) or any(e.KIND == "event" or _message(e) for e in since)
 
 
-_NERVE = {("badge sensation lost", "yes"), ("deltoid contracts", "no")}
+def _degrees(measure: Measure) -> float:
+    return 0.0 if isinstance(measure.value, Absence) else float(measure.value)
+
+
+def _message(entry: Entry) -> bool:
+    return isinstance(entry, Contact) and entry.outcome == "message received"
 
 
 # --- flares, dangers, false alarms ----------------------------------------------------------------------
@@ -278,6 +292,13 @@ def _stiff(shoulder: Shoulder, day: date) -> bool:
 
 def _danger(made: Figures, chart: Chart, looks: Sequence[Look]) -> None:
     danger = chart.shoulder.danger
+    first = next((look for look in looks if on_record(look)), None)
+    if danger and first:
+        shown = bool(SHOWN_BY[danger.kind] & {r.code for r in first.standing.reasons})
+        made.on_record[1] += 1
+        made.on_record[0] += shown
+        if not shown:
+            made.notes.append(f"{_place(first)} on record and not shown: {danger}")
     if danger is None or not looks or looks[-1].day <= danger.start + timedelta(days=FOUND_WITHIN):
         return
     start = max(danger.start, chart.shoulder.first)
@@ -326,6 +347,7 @@ def printed(made: Figures, *, diary: bool) -> Iterator[str]:
     for kind, all_days in sorted(made.dangers.items()):
         found = [d for d in all_days if d is not None]
         yield f"{kind:<12} found            {_share(len(found), len(all_days))} after days {sorted(found)}"
+    yield f"dangers shown once on record  {_share(*made.on_record)}  (target all)"
     yield f"top two tiers                 {100 * mean(made.top_share):.0f} % of cases a day  (target 15 %)"
     told = ", ".join(f"{code} {days}" for code, days in made.false_alarms.most_common())
     yield f"false alarms                  {sum(made.false_alarms.values())} of {made.case_days} case-days: {told}"
