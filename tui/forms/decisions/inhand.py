@@ -9,7 +9,6 @@ from textual.widget import Widget
 from armrise.store.clinic.actions.needs import Needs
 from armrise.store.clinic.case.view import View
 from armrise.store.record.kinds.plan import InHand
-from armrise.store.rules.pathway import TIERS
 from armrise.tui.forms.kit.asked import Ask
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.fields import Pick
@@ -53,9 +52,9 @@ class InHandScreen(RecordForm):
 
     def most(self) -> int:
         """How many days ahead an in-hand date may lie for the chosen reason."""
-        chosen = self.picked("reason")
-        today = any(r.name == chosen and r.tier == TIERS[0] for r in self.standing.reasons)
-        return self.door.rules["in_hand.most_days_today" if today else "in_hand.most_days"]
+        rules, chosen = self.door.rules, self.picked("reason")
+        row = next((row for row in rules.ranks.values() if row.name == chosen), None)
+        return rules.in_hand_days(row) if row else rules["in_hand.most_days"]
 
     def checked(self, view: View) -> Needs:
         """A live reason, an action, and a date that is not too far ahead."""
