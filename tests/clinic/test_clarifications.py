@@ -229,7 +229,7 @@ def test_clarification_7_the_order_of_the_table() -> None:
     table = sorted(rules().ranks.values(), key=lambda row: row.rank)
     assert [row.code for row in table] == list(WORDS)
     tiers = [row.tier for row in table]
-    assert tiers == ["today"] * 3 + ["harm if left"] * 5 + ["contact owed"] * 5 + ["move on"] * 5
+    assert tiers == ["today"] * 3 + ["harm if left"] * 8 + ["contact owed"] * 5 + ["move on"] * 7
 
 
 # --- 11.8 words ------------------------------------------------------------------------------------------

@@ -6,6 +6,7 @@ Where something may be wrong, nothing encouraging is said.
 
 from __future__ import annotations
 
+from armrise.store.clinic.advice.flags import flag_lines
 from armrise.store.clinic.advice.healing import healing_lines
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.healing.breaches import in_force, open_breaches
@@ -20,13 +21,18 @@ from armrise.store.record.words import near_date, plain
 from armrise.store.rules.pathway import Stage
 
 SEE_YOU_FIRST = "We need to see you first, before you go on with the exercises."
+NO_EXERCISES = "Leave out the exercises until you have been seen."
 KEEP_LIMITS = "Please keep to these limits from today, also where you have been doing more."
 NOT_RAISED = "Add no weight and no repetitions until the mornings are back to {usual}."
 RING_US = (
     "the shoulder turns hot, red or swollen, or you feel feverish or unwell",
     "you have a fall or a new injury, the shoulder slips, or you suddenly cannot lift the arm",
     "the arm or hand turns numb or weak, or neck movement sends pain down the arm",
+    "hands clumsy or legs unsteady",
+    "your bladder or bowel changes, or it turns numb where you sit",
     "your arm or calf swells",
+    "you have chest pain or trouble breathing, or your sight changes: the emergency number first",
+    "you have belly pain after a fall",
     "the pain does not ease in any position, day or night, or you lose weight without trying",
 )
 """When to ring, in plain words, from the red-flag screen. A prompt and no rule-out."""
@@ -40,12 +46,14 @@ def say_to_patient(view: View) -> tuple[str, ...]:
     """Today's limits in plain sentences, what matters most first; none where nothing is to be said.
 
     Practice notes 8, 13, and trap 3 of section 7. A possible red flag or an injury that nobody has assessed
-    leaves only what holds the patient back.
+    leaves only what is to be done at once, and what holds the patient back.
     """
     if view.closed and view.closed.outcome == "died":
         return ()
     if must_be_seen(view):
-        return (SEE_YOU_FIRST, *([] if view.closed else healing_lines(view)))
+        told = flag_lines(view)
+        first = (*told, NO_EXERCISES) if told else (SEE_YOU_FIRST,)
+        return (*first, *([] if view.closed else healing_lines(view)))
     if view.closed:
         return _closed(view)
     lines = _paused(view)
