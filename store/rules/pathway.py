@@ -192,6 +192,8 @@ class Stage:
     range_warnings: tuple[tuple[Criterion, str], ...] = may(Apart(), "range warning", default=())
     """(criterion for concern, text): printed, never blocking."""
     precautions: tuple[str, ...] = may(Texts(), "precaution", default=())
+    patient_words: str | None = may(Text(240), "said to the patient")
+    """What the patient is told of the stage itself, in place of what is said of pain above its limits."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -257,9 +257,8 @@ def test_85_the_item_of_a_child_is_owed_under_18(age: str | None, asked: bool) -
               "belly pain after a fall"],
 )  # fmt: skip
 def test_85_every_sheet_says_when_to_ring(words: str) -> None:
-    told: list[Any] = [
-        sheet(View.of(case(stage, day=5).record(), rules(), TODAY)) for stage in ("RC2", "PO2")
-    ]
+    views = [View.of(case(stage, day=5).record(), rules(), TODAY) for stage in ("RC2", "PO2")]
+    told = [sheet(view) for view in views]
     assert all(any(words in line for line in found.ring_us) for found in told)
 
 

@@ -59,12 +59,14 @@ def test_an_unknown_baseline_is_not_made_up():
 def test_a_baseline_that_crept_is_not_the_usual_one():
     made = case("OA2", day=40).mornings(-39, *[2] * 12).mornings(-20, *[3] * 10).mornings(-9, *[4] * 9)
     assert "back to your usual 2" in pain_line(made)
-    assert "Add no weight and no repetitions until the mornings are back to your usual 2." in say(made)
+    leave_out = "Leave out the exercises with weight or band until the mornings are back to 3."
+    assert leave_out in say(made)  # ruling 79: baseline 2, and 1
 
 
-def test_a_usual_pain_above_the_limit_is_asked_about():
+def test_a_usual_pain_above_the_limit_keeps_the_gentle_movement():
+    """Ruling 79, in place of "ask us before you exercise"."""
     made = case("RC1", day=5).mornings(-4, 5, 5, 5)
-    assert say(made)[-1] == "Your usual pain is above that: ask us before you exercise."
+    assert say(made)[-1].startswith("Your usual pain is above that. Keep the gentle movement going:")
 
 
 BEFORE = "Until we tell you, and not before"
@@ -78,7 +80,9 @@ RIGHT_LOAD = "no weights, no bands, no carrying, pushing or pulling with the rig
         ("PO1", 5, ["Keep the sling on until Wed 8 Apr.",
                     f"{BEFORE} Wed 11 Mar: do not move the right shoulder, not even with help.",
                     f"{BEFORE} Wed 8 Apr: do not lift the right arm by itself.",
-                    f"{BEFORE} Wed 20 May: {RIGHT_LOAD}; do not lean on the right hand."]),
+                    f"{BEFORE} Wed 20 May: {RIGHT_LOAD}; do not lean on the right hand.",
+                    "Do not lift or move the arm by its own strength. "
+                    "Washing the armpit with the arm hanging, dressing as you were shown, and moving hand, wrist and elbow are fine."]),
         ("PO2", 19, ["Keep the sling on until Wed 25 Mar.",
                      f"{BEFORE} Wed 25 Mar: do not join in when the right arm is moved for you; "
                      "do not lift the right arm by itself.",
