@@ -498,7 +498,8 @@ def test_case_25_a_discharge_leaves_a_letter_owed():
 
 def test_case_26_a_message_after_discharge():
     """Stored, flagged in the contact tier, not reopened; 58: days since the first one; 63: rank."""
-    made = case("RC4", day=60).discharge(-9).letter(-9).session(-4, 3, 2, 2).session(-2, 3, 2, 2)
+    made = case("RC4", day=60, last_visit=20).discharge(-9).letter(-9)
+    made.session(-4, 3, 2, 2).session(-2, 3, 2, 2)
     found = standing_of(made)
     assert found.status == "closed"
     assert codes(found) == ["MSG"]
