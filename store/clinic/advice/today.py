@@ -6,6 +6,7 @@ Where something may be wrong, nothing encouraging is said.
 
 from __future__ import annotations
 
+from armrise.store.clinic.advice.dose_words import dose_words
 from armrise.store.clinic.advice.healing import healing_lines
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.healing.breaches import in_force, open_breaches
@@ -15,7 +16,7 @@ from armrise.store.clinic.pain.response import Response
 from armrise.store.clinic.time.clocks import hold_now
 from armrise.store.clinic.verdict.screening import open_events, screen_open
 from armrise.store.record.kinds.programme import ProgrammeItem
-from armrise.store.record.words import near_date, plain
+from armrise.store.record.words import near_date
 from armrise.store.rules.pathway import Stage
 
 SEE_YOU_FIRST = "We need to see you first, before you go on with the exercises."
@@ -126,29 +127,4 @@ def exercises(view: View) -> tuple[str, ...]:
     for item in in_force(view):
         barred = allowed is not None and item.load_class not in allowed
         (left if barred else done).append(item)
-    return (*(dose_words(i) for i in done), *(f"leave out for now: {i.exercise}" for i in left))
-
-
-def dose_words(item: ProgrammeItem) -> str:
-    """One exercise and its dose: "rows with band: 3 sets of 8 to 12, band grade 2, 3 times a week"."""
-    reps = f"{item.reps_low} to {item.reps_high}" if item.reps_low and item.reps_high else str(item.reps)
-    once = item.hold is not None and reps == "1"
-    sets = f"{item.sets} time" if once else f"{item.sets} set"
-    parts = [f"{sets}{'' if item.sets == 1 else 's'}{'' if once else f' of {reps}'}"]
-    if item.load is not None:
-        parts.append(f"{plain(item.load)} kg")
-    if item.band is not None:
-        parts.append(f"band grade {item.band}")
-    if item.hold is not None:
-        parts.append(f"hold each for {_seconds(item.hold)}")
-    if item.rest is not None:
-        parts.append(f"rest {_seconds(item.rest)} between sets")
-    if item.per_week is not None:
-        parts.append("once a week" if item.per_week == 1 else f"{item.per_week} times a week")
-    if item.sides == "both":
-        parts.append("both arms")
-    return f"{item.exercise}: {', '.join(parts)}"
-
-
-def _seconds(count: int) -> str:
-    return f"{count} second{'' if count == 1 else 's'}"
+    return (*(dose_words(i, view.rules) for i in done), *(f"leave out for now: {i.exercise}" for i in left))
