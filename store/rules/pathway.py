@@ -278,6 +278,8 @@ class Pathway:
         from_onset=True,
     )
     stiffness_to_day: Figure | None = may(_DAYS, "stiffness looked for to day", key="stiffness_to")
+    stiffness_due: Figure | None = may(_DAYS, "stiffness judged from day", from_onset=True)
+    """Values count from ``stiffness_from`` on, the day of the judgement from this one on."""
     stiffness_flexion: Figure | None = may(Amount("degrees"), "stiff below passive flexion")
     stiffness_rotation: Figure | None = may(Amount("degrees"), "stiff below passive external rotation")
     best_from_day: Figure | None = may(_DAYS, "best range counts from day", key="best_from", from_onset=True)
@@ -310,9 +312,9 @@ class MeasureSpec:
     question: bool = must(Yes())
     """True when asking suffices; False when it has to be measured."""
     stale_days: Figure = must(_FROM_ONE, "stale after", key="stale")
-    stale_extra: Figure | None = may(_DAYS, "or after the review interval and")
+    stale_extra: int | None = may(Count(0, MOST_DAYS), "or after the review interval and days")
     """The longer of the two counts. None in files that state days alone."""
-    stale_cap: Figure | None = may(_FROM_ONE, "never later than")
+    stale_cap: int | None = may(Count(1, MOST_DAYS), "but never later than days")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -332,6 +334,15 @@ class InstrumentSpec:
     """The detectable change of a mean that rests on a single rating."""
     form: Form | None = None
     """Its numbered items; None where only totals are taken."""
+
+
+def _with(spec: InstrumentSpec, own: ScoreFigures) -> InstrumentSpec:
+    return replace(
+        spec,
+        response=own.response or spec.response,
+        detectable=own.detectable or spec.detectable,
+        acceptable=own.acceptable or spec.acceptable,
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -356,6 +367,8 @@ class Rules:
     signed_on: date | None = None
     doubt: str = ""
     """Why these rules count as not signed though somebody signed them, or what else is not as it was."""
+    completed: tuple[str, ...] = ()
+    """Parts that came after the shipped version these rules were made from, and stand as shipped."""
     origin: str = ""
     """Where they lie, in words: shipped with the program, or the clinic's own."""
     figures: dict[str, Figure] = field(default_factory=dict[str, Figure])
@@ -386,6 +399,11 @@ class Rules:
     def __getitem__(self, key: str) -> int:
         """The whole-number value of figure ``key`` ("baseline.window_days")."""
         return self._whole[key]
+
+    def instruments_in(self, pathway: Pathway | None) -> dict[str, InstrumentSpec]:
+        """The outcome scores, with the figures of one pathway where it has its own."""
+        own = {one.instrument: one for one in pathway.response_in} if pathway else {}
+        return {key: _with(spec, own[key]) if key in own else spec for key, spec in self.instruments.items()}
 
     @cached_property
     def classes_in(self) -> dict[str, dict[str, str]]:

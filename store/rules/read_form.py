@@ -116,21 +116,20 @@ def measure(key: str, part: Table) -> MeasureSpec:
     return read(part, MeasureSpec, **_scale(part), key=key, stale_days=days, stale_extra=extra, stale_cap=cap)
 
 
-def _stale(table: Table) -> tuple[Figure, Figure | None, Figure | None]:
+def _stale(table: Table) -> tuple[Figure, int | None, int | None]:
     """``days``, and in newer files ``extra`` on the review interval and the ``cap``, both or neither."""
     days = table.number("days", (1, MOST_DAYS))
-    both = [key for key in ("extra", "cap") if table.has(key)]
-    numbers = [table.number(key, (low, MOST_DAYS)) for key, low in (("extra", 0), ("cap", 1)) if key in both]
-    source = table.source()
+    extra, cap = (
+        int(table.number(key, (least, MOST_DAYS))) if table.has(key) else None
+        for key, least in (("extra", 0), ("cap", 1))
+    )
+    figure = Figure(days, *table.source())
     table.done()
-    if len(both) == 1:
-        table.fault(both[0], "and its fellow belong together, needed are extra and cap, or neither")
-    if len(both) < 2:
-        return Figure(days, *source), None, None
-    extra, cap = numbers
-    if cap < days and not table.spoiled("days", "cap"):
+    if (extra is None) != (cap is None):
+        table.fault("extra", "and cap belong together, needed are both or neither")
+    if cap is not None and cap < days and not table.spoiled("days", "cap"):
         table.fault("cap", f"is {cap}, allowed is days, {days}, or more")
-    return Figure(days, *source), Figure(extra, *source), Figure(cap, *source)
+    return figure, extra, cap
 
 
 def _scale(part: Table) -> dict[str, Any]:

@@ -235,7 +235,8 @@ def _check_stale(part: Table, values: dict[str, Any], rules: Rules) -> None:
     """Whether a finding goes stale is stated, with the exit or for the finding, and never left open."""
     name = values["finding"]
     stated = name in rules.finding_stale_days or name in rules.finding_lasts or values.get("fresh_days")
-    if not stated and not part.spoiled("finding", "fresh_days"):
+    unread = part.faults.keep and not rules.finding_stale_days and not rules.finding_lasts
+    if not stated and not unread and not part.spoiled("finding", "fresh_days"):
         part.fault(
             "fresh_days",
             f"is missing, needed is it here, or a line for {name!r} in finding_stale of {COMMON}",

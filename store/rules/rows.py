@@ -14,7 +14,7 @@ from decimal import Decimal
 from typing import Any, cast
 
 from armrise.store.record.words import plain
-from armrise.store.rules.declared import Amount, Apart, Inner, Several, Texts, Yes, keys
+from armrise.store.rules.declared import Amount, Apart, Count, Inner, Several, Texts, Yes, keys
 from armrise.store.rules.exercise import Exercise, ExerciseLadder
 from armrise.store.rules.figure import STATUSES, Figure
 from armrise.store.rules.figures import FIGURES
@@ -27,6 +27,7 @@ from armrise.store.rules.trigger import Contradiction, Trigger
 _BESIDE = ("text", "source", "status", "parts", "rule")
 Stated = Criterion | ReferRule | Trigger | Contradiction | Exercise | ExerciseLadder | Lead
 """What carries its source and status itself."""
+_DAYS = ("from_day", "found_from", "to_day")
 _CONSTANT = ("line", "sleep", "hand_level", "elevation", "external_rotation", "internal_rotation")
 
 
@@ -64,12 +65,7 @@ def _rows(rules: Rules) -> Iterator[RuleRow]:
     yield from _ranks(rules)
     yield from _red_flags(rules)
     yield from _decides(("findings",), "findings that decide, in every pathway", "finding", rules.triggers)
-    for one in rules.contradictions:
-        about = f"{one.item} {_conditions(one)}"
-        asked = told(one, ("item", "when", *_BESIDE))
-        yield _listed(
-            ("findings",), "screen says no, finding says yes", one.item, _conditions(one), asked, one, about
-        )
+    yield from _contradictions(rules)
     yield from _stale(rules)
     yield from _measures(rules)
     for spec in rules.instruments.values():
@@ -167,8 +163,23 @@ def _stale(rules: Rules) -> Iterator[RuleRow]:
 
 def _decides(place: tuple[str, ...], head: str, name: str, triggers: Iterable[Trigger]) -> Iterator[RuleRow]:
     for one in triggers:
-        asked = f"{_conditions(one)}; {told(one, ('key', 'when', *_BESIDE))}"
+        asked = f"{_conditions(one)}; {told(one, ('key', 'when', *_DAYS, *_BESIDE))}"
         yield _listed(place, head, f"{name}: {one.key}", one.text, asked, one, one.key)
+        yield from _days(place, head, f"{name}: {one.key}", one)
+
+
+def _contradictions(rules: Rules) -> Iterator[RuleRow]:
+    place, head = ("findings",), "screen says no, finding says yes"
+    for one in rules.contradictions:
+        seen = _conditions(one) or f"worse at visits, cause {one.visit_cause}"
+        asked = told(one, ("item", "when", "visit_cause", *_DAYS, *_BESIDE))
+        yield _listed(place, head, one.item, seen, asked, one, f"{one.item} {seen}")
+        yield from _days(place, head, one.item, one)
+
+
+def _days(place: tuple[str, ...], head: str, name: str, one: Trigger | Contradiction) -> Iterator[RuleRow]:
+    for key in _DAYS:
+        yield from _figure(place, head, f"{name}, {_words(key)}", getattr(one, key, None), "days")
 
 
 def _conditions(one: Trigger | Contradiction) -> str:
@@ -268,6 +279,8 @@ def _declared(place: tuple[str, ...], head: str, record: object) -> Iterator[Rul
                 yield from _figure(place, head, key.name, value, unit, key.meaning)
             case Inner():
                 yield from _declared(place, head, value)
+            case Count():
+                yield from _say(place, head, key.name, "" if value is None else str(value))
             case Several():
                 yield from _say(place, head, key.name, " ".join(value))
             case Yes():
@@ -360,9 +373,6 @@ def told(record: Any, leave_out: Sequence[str] = ()) -> str:
 def _value(value: Any) -> str:
     if isinstance(value, Decimal | int) and not isinstance(value, bool):
         return plain(Decimal(value))
-    if isinstance(value, Figure):
-        trust = value.status if value.source == value.status else f"{value.status}: {value.source}"
-        return f"{plain(value.value)} ({trust})"
     if isinstance(value, tuple):
         return " / ".join(_value(one) for one in cast("tuple[Any, ...]", value))
     if is_dataclass(value):

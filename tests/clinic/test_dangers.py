@@ -91,7 +91,7 @@ def test_ruling_08_no_resisted_until_keeps_the_strength_stage_shut(until: int, e
 def test_ruling_08_no_active_until_keeps_the_active_stage_shut(until: int, expected: Word) -> None:
     """PO2 on day 44, all met, but no active movement for 20 days more by order: PO3 is not opened."""
     made = twos(case("PO2", day=30, onset=44)).good(3, last=-2, P1=(3, 10))
-    made.clearance(-3, "surgeon").finding(-3, "sling weaned").orders(-10, no_active_until=until)
+    made.clearance(-3, "surgeon").finding(-2, "sling weaned").orders(-10, no_active_until=until)
     assert word(made) is expected
 
 

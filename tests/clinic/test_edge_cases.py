@@ -489,13 +489,13 @@ def test_case_25_a_discharge_leaves_a_letter_owed():
 
 
 def test_case_26_a_message_after_discharge():
-    """Stored, flagged in the contact tier, not reopened; ruling 58: days since the first unanswered one."""
+    """Stored, flagged in the contact tier, not reopened; 58: days since the first one; 63: rank."""
     made = case("RC4", day=60).discharge(-9).letter(-9).session(-4, 3, 2, 2).session(-2, 3, 2, 2)
     found = standing_of(made)
     assert found.status == "closed"
     assert codes(found) == ["MSG"]
     owed = reason(found, "MSG")
-    assert (owed.tier, owed.severity, owed.days_open, owed.rank) == ("contact owed", 4, 4, 11)
+    assert (owed.tier, owed.severity, owed.days_open, owed.rank) == ("contact owed", 4, 4, 13)
     assert codes(standing_of(made.contact(-1))) == []
 
 

@@ -27,10 +27,10 @@ def repaired(onset: int = 20) -> Builder:
 
 
 def test_without_a_limit_in_the_orders_the_template_holds() -> None:
-    """Surgery on 10 Feb: sling to the end of day 27, stages at days 14, 42, 84 and 140."""
+    """Surgery on 10 Feb: sling to the end of day 41 (ruling 83), stages at days 14, 42, 84 and 140."""
     limits = {limit.key: (limit.value, limit.by) for limit in limits_now(view(repaired().record()))}
     assert limits == {
-        "sling_until": ("Tue 10 Mar (day 28)", "template"),
+        "sling_until": ("Tue 24 Mar (day 42)", "template"),
         "stage2_from": ("Tue 24 Feb (day 14)", "template"),
         "stage3_from": ("Tue 24 Mar (day 42)", "template"),
         "stage4_from": ("Tue 5 May (day 84)", "template"),
@@ -39,9 +39,9 @@ def test_without_a_limit_in_the_orders_the_template_holds() -> None:
 
 
 def test_a_later_sling_date_is_the_surgeons_and_differs_from_the_template() -> None:
-    after = repaired().orders(-1, sling_until=date(2026, 3, 24))
+    after = repaired().orders(-1, sling_until=date(2026, 3, 31))
     assert told(repaired(), after) == [
-        "sling on until Tue 10 Mar (day 28) -> Tue 24 Mar (day 42), surgeon's order, differs from template"
+        "sling on until Tue 24 Mar (day 42) -> Tue 31 Mar (day 49), surgeon's order, differs from template"
     ]
 
 
@@ -120,7 +120,7 @@ def test_a_missing_surgery_date_opens_nothing_until_it_is_known() -> None:
     after = case("PO1", day=6, onset=-1).onset(-20, "surgery")
     words = told(before, after)
     assert "PO3 opens not before the surgery date is known -> Tue 24 Mar (day 42), template" in words
-    assert "sling on until no limit -> Tue 10 Mar (day 28), template" in words
+    assert "sling on until no limit -> Tue 24 Mar (day 42), template" in words
 
 
 def test_a_closed_case_has_no_limits() -> None:

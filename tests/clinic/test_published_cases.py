@@ -28,7 +28,7 @@ from armrise.store.clinic.scores.outcome import better, change, responded, respo
 from armrise.store.clinic.verdict.criteria import evaluate
 from armrise.store.record.case import CaseRecord
 from armrise.store.rules.pathway import Criterion
-from tests.clinic.build import TODAY, Builder, case, codes, reason, rules, standing_of
+from tests.clinic.build import TODAY, Builder, case, codes, rules, standing_of
 
 WEEK_12 = 84
 
@@ -180,27 +180,25 @@ def test_psfs_at_2_counts_the_patient_at_exactly_two(patients: dict[int, CaseRec
 
 
 def test_response_at_week_12_by_the_projects_figures(patients: dict[int, CaseRecord]):
-    """SPADI response 13 (Roy 2009: 8 to 13) or acceptable 20, PSFS response 2 (Rysstad 2020) or acceptable
-    8: everyone measured responded but case 8; case 11 cannot be judged."""
+    """SPADI response 13 (Roy 2009: 8 to 13) or acceptable 30 (ruling 89), PSFS response 2 (Rysstad 2020) or
+    acceptable 8: everyone measured responded, case 8 by a SPADI of 23; case 11 cannot be judged."""
     found = {n: responded(view(record)) for n, record in patients.items()}
-    assert found.pop(8) is Truth.NOT_MET
     assert found.pop(11) is Truth.UNKNOWN
     assert set(found.values()) == {Truth.MET}
 
 
 def test_case_8_worsens_on_two_scores_and_improves_on_one(patients: dict[int, CaseRecord]):
     """Major 2021, case 8: SPADI 22 to 23, NPRS 2 to 3, PSFS 2.7 to 3.3. Worse by less than the detectable 18
-    points, so it is "not responding" (severity 1) and not "worse" (2)."""
+    points, and in the acceptable state of 30 (ruling 89), so nothing is owed."""
     moved = {name: changes(patients, name)[8] for name in INSTRUMENTS}
     assert moved == {"SPADI": Decimal(-1), "NRS": Decimal(-1), "PSFS": Decimal("0.6")}
-    owed = reason(standing_of(patients[8]), "WRS")
-    assert owed.severity == 1
+    assert "WRS" not in codes(standing_of(patients[8]))
 
 
-def test_only_case_8_is_listed_as_not_responding(patients: dict[int, CaseRecord]):
+def test_nobody_is_listed_as_not_responding(patients: dict[int, CaseRecord]):
     """The list at week 12."""
     listed = [n for n, record in patients.items() if "WRS" in codes(standing_of(record))]
-    assert listed == [8]
+    assert listed == []
 
 
 @pytest.mark.parametrize("later", [0, 1, 14])

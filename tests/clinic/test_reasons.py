@@ -72,7 +72,7 @@ def one_more(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Rules]
         return Found(1, f"seen {len(done)} times", None, (done[-1].id,)) if done else None
 
     row = 'NEW  = { rank = 27, tier = "move on", name = "seen" }\n'
-    folder = edited(tmp_path / "rules", ("[screen_severity]", f"{row}\n[screen_severity]"))
+    folder = edited(tmp_path / "rules", ("WAT  = {", f"{row}WAT  = {{"))
     monkeypatch.setattr(rulefile, "SHIPPED", folder)
     monkeypatch.setitem(REASONS, "NEW", ReasonRule(condition=condition, hold_hides=True, figures=("ready",)))
     rulefile.codes.cache_clear()

@@ -498,9 +498,9 @@ def test_ruling_08_an_order_with_a_date_wins_over_the_shift() -> None:
     assert "LIM" not in live_codes(made.session(-1, 1, 1, None, A1=(3, 10)))
 
 
-@pytest.mark.parametrize(("onset", "breach"), [(28, True), (29, False)])
-def test_ruling_08_template_sling_through_day_27(onset: int, breach: bool) -> None:
-    """Sling off on day 27 is a breach of severity 1, on day 28 it is not."""
+@pytest.mark.parametrize(("onset", "breach"), [(36, True), (42, True), (43, False)])
+def test_83_template_sling_through_day_41(onset: int, breach: bool) -> None:
+    """Sling off on days 35 and 41 is a breach of severity 1, on day 42 it is not."""
     made = case("PO2", day=10, onset=onset).session(-1, 1, 1, None, P1=(3, 10), sling_off=True)
     assert ("LIM" in live_codes(made)) is breach
     if breach:

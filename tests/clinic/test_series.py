@@ -103,12 +103,12 @@ def test_repeated_values_and_absences_are_on_record_and_judge_nothing():
     ("instrument", "stage", "first", "now", "expected"),
     [
         # lower is better: 13 responds, 18 is beyond error
-        ("SPADI", "RC2", 46, 41, (33, 28, 64, 20, 5, Truth.NOT_MET, "lower is better")),
-        ("SPADI", "RC2", 60, 46, (47, 42, 78, 20, 14, Truth.MET, "lower is better")),
+        ("SPADI", "RC2", 46, 41, (33, 28, 64, 30, 5, Truth.NOT_MET, "lower is better")),
+        ("SPADI", "RC2", 60, 46, (47, 42, 78, 30, 14, Truth.MET, "lower is better")),
         # higher is better: both are 6
         ("OSS", "PO4", 20, 27, (26, 26, 14, 40, 7, Truth.MET, "higher is better")),
         # too good for the response to be reached: the acceptable state decides
-        ("SPADI", "RC2", 9, 9, (None, None, 27, 20, 0, Truth.MET, "lower is better")),
+        ("SPADI", "RC2", 9, 9, (None, None, 27, 30, 0, Truth.MET, "lower is better")),
     ],
 )
 def test_thresholds_lie_toward_better_from_the_first_total(instrument, stage, first, now, expected):

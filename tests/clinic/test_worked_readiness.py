@@ -168,7 +168,8 @@ def po2(post_op: int, *, cleared: bool = False) -> Builder:
     made.orders(-post_op, sling_until=28 - post_op)
     for back in (6, 4, 2):
         made.session(-back, 0, 0, 0, P1=(3, 10))
-    made.measure(-1, "passive_flexion", 140).finding(-1, "sling weaned")
+    # Without a dated order the sling stays to day 41 (ruling 83).
+    made.orders(-12, sling_until=-3).measure(-1, "passive_flexion", 140).finding(-1, "sling weaned")
     return made.clearance(-1, "surgeon") if cleared else made
 
 

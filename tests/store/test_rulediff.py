@@ -160,9 +160,9 @@ def test_rows_count_each_status_and_are_found_by_place_and_status() -> None:
     assert sum(number for _, number in counted(every)) == sum(1 for row in every if row.status)
     assert dict(counted(pick(every, "rc2"))) == {
         "published": 0,
-        "common practice": 9,
+        "common practice": 8,
         "from memory": 0,
-        "design": 2,
+        "design": 3,  # 70 % of the other side: ruling 89
     }
     memory = pick(every, status="from memory")
     assert {row.status for row in memory} == {"from memory"}
@@ -185,5 +185,5 @@ def test_whatever_changes_the_rules_is_in_the_difference(
             new = load()
         except RuleFileError:
             return
-    same = replace(new, version="1", signed_by="", signed_on=None, doubt="") == replace(OLD, doubt="")
+    same = replace(new, version=OLD.version, signed_by="", signed_on=None, doubt="") == replace(OLD, doubt="")
     assert bool(difference(OLD, new)) is not same

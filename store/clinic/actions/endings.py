@@ -96,7 +96,7 @@ def score_asked(view: View) -> InstrumentSpec | None:
     """The region score of the pathway, which a discharge asks for; None without a first visit."""
     if view.pathway is None or view.waiting:
         return None
-    return view.rules.instruments.get(view.pathway.score)
+    return view.instruments.get(view.pathway.score)
 
 
 def recent_score(view: View) -> Score | None:

@@ -35,7 +35,7 @@ def _episode(view: View, end: date, *, ended: bool) -> Scored:
     if not pairs:
         return Scored(**here, ended=ended, baseline=bool(firsts), newest=_newest(firsts, lasts))
     name = pairs[0]
-    change = score_change(view.rules.instruments[name], firsts[name], lasts[name])
+    change = score_change(view.instruments[name], firsts[name], lasts[name])
     return Scored(
         **here,
         ended=ended,
@@ -57,14 +57,14 @@ def _newest(firsts: dict[str, Score], lasts: dict[str, Score]) -> bool:
 
 def _in_order(view: View) -> list[str]:
     """Region scores, the pathway's own first."""
-    names = sorted(key for key, spec in view.rules.instruments.items() if spec.region)
+    names = sorted(key for key, spec in view.instruments.items() if spec.region)
     own = view.pathway.score if view.pathway else ""
     return [n for n in names if n == own] + [n for n in names if n != own]
 
 
 def _totals(view: View) -> list[Score]:
     told: list[Score] = view.since("scores", view.segment_start)
-    region = [s for s in told if view.rules.instruments[s.instrument].region]
+    region = [s for s in told if view.instruments[s.instrument].region]
     return [s for s in region if isinstance(s.total, Decimal)]
 
 

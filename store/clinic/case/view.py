@@ -23,7 +23,7 @@ from armrise.store.record.kinds.measured import Finding
 from armrise.store.record.kinds.paperwork import Discharge, Reopen
 from armrise.store.record.kinds.plan import Orders, Step, pathway_code
 from armrise.store.record.kinds.safety import Onset
-from armrise.store.rules.pathway import Pathway, Rules, Stage
+from armrise.store.rules.pathway import InstrumentSpec, Pathway, Rules, Stage
 
 T = TypeVar("T")
 DAY = timedelta(days=1)
@@ -237,6 +237,12 @@ class View:
     def pathway(self) -> Pathway | None:
         """The present pathway, None when no rule file has it."""
         return self.history.pathway_of(self.span.stage if self.span else None)
+
+    @property
+    def instruments(self) -> dict[str, InstrumentSpec]:
+        """The outcome scores, with the figures of the present pathway where it has its own (ruling 88)."""
+        key = ("instruments", self.pathway.code if self.pathway else None)
+        return self.history.once(key, lambda: self.rules.instruments_in(self.pathway))
 
     @cached_property
     def stage(self) -> Stage | None:

@@ -85,7 +85,7 @@ def latest_change(view: View, instrument: str) -> ScoreChange | None:
     None below two totals. Where the first may not be compared, the first of the newest form, version and
     language is the baseline; only when there is none does the answer say why nothing is compared.
     """
-    spec, scores = view.rules.instruments[instrument], with_total(view, instrument)
+    spec, scores = view.instruments[instrument], with_total(view, instrument)
     if len(scores) < 2:
         return None
     like = [s for s in scores if not differing(spec, s, scores[-1])]
@@ -94,7 +94,7 @@ def latest_change(view: View, instrument: str) -> ScoreChange | None:
 
 def left_out(view: View, instrument: str) -> tuple[str, ...]:
     """Earlier totals that the newest is not compared with, each with the reason."""
-    spec, scores = view.rules.instruments[instrument], with_total(view, instrument)
+    spec, scores = view.instruments[instrument], with_total(view, instrument)
     return tuple(
         f"{instrument} of {words_date(s.on)} is not compared: {', '.join(why)}; baseline taken anew"
         for s in scores[:-1]

@@ -51,7 +51,7 @@ def totals(view: View, instrument: str) -> list[Score]:
     """Complete totals of one instrument comparable with the newest: same form, version and language."""
 
     def comparable() -> list[Score]:
-        scores, spec = with_total(view, instrument), view.rules.instruments[instrument]
+        scores, spec = with_total(view, instrument), view.instruments[instrument]
         return [s for s in scores if not differing(spec, s, scores[-1])]
 
     # Most days bring no score, and looking back asks day after day.
@@ -69,7 +69,7 @@ def change(view: View, instrument: str) -> Change | None:
     found = totals(view, instrument)
     if len(found) < 2:
         return None
-    key, spec = ("change", instrument, view.scores_known), view.rules.instruments[instrument]
+    key, spec = ("change", instrument, view.scores_known), view.instruments[instrument]
     return view.history.once(key, lambda: _change(spec, found))
 
 
@@ -92,7 +92,7 @@ def _change(spec: InstrumentSpec, found: list[Score]) -> Change:
 
 def judged_instruments(view: View) -> list[InstrumentSpec]:
     """The instruments response and worsening are read from: region scores and patient-specific function."""
-    return [s for s in view.rules.instruments.values() if s.region or s.key == FUNCTION]
+    return [s for s in view.instruments.values() if s.region or s.key == FUNCTION]
 
 
 def acceptable(spec: InstrumentSpec, total: Decimal) -> bool:
@@ -261,7 +261,7 @@ def score_owed(view: View) -> ScoreOwed | None:
 
 
 def _answers(view: View, score: Score) -> bool:
-    region = view.rules.instruments[score.instrument].region
+    region = view.instruments[score.instrument].region
     return region and (isinstance(score.total, Decimal) or score.total is Absence.DECLINED)
 
 

@@ -50,7 +50,7 @@ def instruments(view: View) -> list[str]:
 
 def score_series(view: View, instrument: str) -> ScoreSeries:
     """One outcome score over the episode."""
-    spec = view.rules.instruments[instrument]
+    spec = view.instruments[instrument]
     totals = outcome.totals(view, instrument)
     moved = outcome.change(view, instrument)
     first = totals[0].total if totals and isinstance(totals[0].total, Decimal) else None

@@ -68,7 +68,7 @@ def _score_against_answers(view: View) -> list[str]:
     """The newest total of each questionnaire, where it does not follow from the answers recorded with it."""
     found: list[str] = []
     for recorded in {score.instrument: score for score in view.upto("scores")}.values():
-        spec = view.rules.instruments.get(recorded.instrument)
+        spec = view.instruments.get(recorded.instrument)
         differs = scoring.disagreement(spec, recorded) if spec and recorded.items else ""
         if differs:
             found.append(f"check {recorded.instrument} of {words_date(recorded.on)}: {differs}")

@@ -219,7 +219,7 @@ def _order_date(view: View, criterion: Criterion) -> CriterionResult:
 
 def _score(view: View, criterion: Criterion) -> CriterionResult:
     key = criterion.instrument or ""
-    spec = view.rules.instruments[key]
+    spec = view.instruments[key]
     last = newest([s for s in view.upto("scores") if s.instrument == key and isinstance(s.total, Decimal)])
     ask = f"outcome score {key}"
     total = on_scale(spec, last) if last else None
@@ -234,7 +234,7 @@ def _score(view: View, criterion: Criterion) -> CriterionResult:
 def _improved(view: View, criterion: Criterion) -> CriterionResult:
     """Response by the region score only."""
     best = unknown(criterion, "never recorded", None, "outcome score")
-    for spec in view.rules.instruments.values():
+    for spec in view.instruments.values():
         if not spec.region or not (totals := outcome.totals(view, spec.key)):
             continue
         judged = _improved_by(view, criterion, spec, totals[-1])
@@ -286,7 +286,7 @@ def score_against_pain(view: View) -> str:
     """Words for a score and worst pain, or the patient's own global answer, that moved opposite ways."""
     moved = [
         c.toward_better
-        for s in view.rules.instruments.values()
+        for s in view.instruments.values()
         if s.region
         and s.response
         and (c := outcome.change(view, s.key))

@@ -149,7 +149,7 @@ def _values(view: View, criterion: Criterion) -> list[tuple[date, Decimal]]:
     first = view.today - timedelta(days=view.rules["trend.window_days"])
     start = max(first, view.segment_start) if view.segment_start else first
     if criterion.kind == "score":
-        spec = view.rules.instruments[criterion.instrument or ""]
+        spec = view.instruments[criterion.instrument or ""]
         scores = outcome.totals(view, spec.key)
         alike = [(s.on, total) for s in scores if (total := on_scale(spec, s)) is not None]
         stale = spec.stale_days.whole
