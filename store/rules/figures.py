@@ -145,8 +145,6 @@ FIGURES = {
         "the same for a reason of the first tier", "days", at_most="in_hand.most_days"
     ),
     "in_hand.load_cut_days": Meaning("a contact with load cut puts a flare in hand for", "days"),
-    "summary.least_days": Meaning("a period summary covers at least", "days", 1, at_most="summary.most_days"),
-    "summary.most_days": Meaning("a period summary covers at most", "days", 1),
     "hold.most_days": Meaning("a hold lasts at most", "days"),
     "reopening.same_episode_days": Meaning("a case reopened within this goes on in its episode", "days"),
     "step.back_within_days": Meaning(

@@ -15,7 +15,7 @@ from armrise.store.entries.build import build
 from armrise.store.entries.check import check_case
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.safety import ADDED_SCREEN_ITEMS, SCREEN_ITEMS
-from tests.clinic.build import TODAY, Builder, case, codes, item, live, on, reason, rules, standing_of
+from tests.clinic.build import TODAY, Builder, case, codes, live, on, reason, rules, standing_of
 from tests.clinic.build_more import (
     MET,
     NOT_MET,
