@@ -291,11 +291,15 @@ def _dates(head: _Head, record: CaseRecord, today: date | None, rules: Rules | N
 
 
 def _starts(record: CaseRecord) -> Iterable[date]:
-    """The first days of the episode, of a new episode after reopening, and of the present stage."""
+    """The first days of the episode, of one reopened, and of the present stage; the last day of a closed one.
+
+    Days around a discharge may be told of only after it.
+    """
     steps = record.steps
     seen = [entry.on for entry in (*record.visits, *steps) if not entry.history]
     yield min([record.registered_on, *seen])
     yield from (entry.on for entry in record.reopenings if entry.new_mechanism)
+    yield from (entry.on for entry in record.discharges[-1:])
     present: date | None = None
     for step in reversed(steps):
         if step.stage != steps[-1].stage:

@@ -80,9 +80,9 @@ class Criterion:
     measure    ``measure`` ``at_least``/``at_most`` of ``of`` (None: the number; "other side" or a measure's
                name: per cent of it), on ``observations`` spanning at least ``apart_days``
     during     pain during the newest session, ``at_most``
-    sessions   ``good`` qualifying sessions in a row, optionally in ``load_class`` at ``sets`` x ``reps`` or
-               more with during at most ``at_most``, above the shoulder when ``above_shoulder``;
-               ``reached_once`` is satisfied by any date of the present stage
+    sessions   ``good`` qualifying sessions with no flare and few slips between, optionally in ``load_class``
+               at ``sets`` x ``reps`` or more with during at most ``at_most``, above the shoulder when
+               ``above_shoulder``; ``reached_once`` is satisfied by any date of the present stage
     finding    ``finding`` with ``answer``, dated on ``from_day`` after surgery or injury or later and not
                older than ``fresh_days``
     clearance  ``by`` and ``scope``
@@ -271,15 +271,13 @@ class Pathway:
     )
     half_rule_not_in: tuple[str, ...] = may(Several("stages"), default=())
     stiffness_from_day: Figure | None = may(
-        *(_DAYS, "stiffness looked for from day"),
+        *(_DAYS, "stiffness read in values from day"),
         key="stiffness_from",
-        at_most="stiffness_to_day",
-        beside=("stiffness_to_day", "stiffness_flexion", "stiffness_rotation"),
+        at_most="stiffness_judged_day",
+        beside=("stiffness_judged_day", "stiffness_flexion", "stiffness_rotation"),
         from_onset=True,
     )
-    stiffness_to_day: Figure | None = may(_DAYS, "stiffness looked for to day", key="stiffness_to")
-    stiffness_due: Figure | None = may(_DAYS, "stiffness judged from day", from_onset=True)
-    """Values count from ``stiffness_from`` on, the day of the judgement from this one on."""
+    stiffness_judged_day: Figure | None = may(_DAYS, "stiffness judged from day", key="stiffness_judged")
     stiffness_flexion: Figure | None = may(Amount("degrees"), "stiff below passive flexion")
     stiffness_rotation: Figure | None = may(Amount("degrees"), "stiff below passive external rotation")
     best_from_day: Figure | None = may(_DAYS, "best range counts from day", key="best_from", from_onset=True)

@@ -48,6 +48,7 @@ WORDS = {
     "OVD1": "review overdue",
     "SIL": "nothing recorded",
     "RDY": "ready to step forward",
+    "OVR": "over the limit",
     "STL": "long in stage",
     "PRM": "outcome score due",
     "LTR": "letter owed",

@@ -16,6 +16,7 @@ from armrise.store.database.place import Store
 from armrise.store.entries.words import CaseHead
 from armrise.store.exchange.out.listing import on_list
 from armrise.store.record.kinds.safety import Screen
+from armrise.store.rules.pathway import TIERS
 from armrise.store.rules.read import SHIPPED, RuleFileError, load
 from tests.clinic.build import TODAY, WORDS, case, codes, live, reason, rules, standing_of, waiting
 from tests.clinic.build_more import live_codes, twos
@@ -140,9 +141,9 @@ def test_clarification_5_rc_limits(stage: str) -> None:
     assert (found.limits.during.whole, found.limits.later.whole, found.limits.rise.whole) == (4, 4, 1)
 
 
-@pytest.mark.parametrize(("during", "flare"), [(5, False), (6, True)])
+@pytest.mark.parametrize(("during", "flare"), [(7, False), (8, True)])
 def test_clarification_5_at_work(during: int, flare: bool) -> None:
-    """Twice 5 is raised, twice 6 a flare."""
+    """Twice 7 is over the limit, twice 8 a flare (ruling 77)."""
     made = twos(case("RC2", day=20)).session(-4, during, 2, 2).session(-2, during, 2, 2)
     assert ("FLA" in live_codes(made)) is flare
 
@@ -229,7 +230,7 @@ def test_clarification_7_the_order_of_the_table() -> None:
     table = sorted(rules().ranks.values(), key=lambda row: row.rank)
     assert [row.code for row in table] == list(WORDS)
     tiers = [row.tier for row in table]
-    assert tiers == ["today"] * 3 + ["harm if left"] * 5 + ["contact owed"] * 5 + ["move on"] * 5
+    assert tiers == sorted(tiers, key=TIERS.index)
 
 
 # --- 11.8 words ------------------------------------------------------------------------------------------

@@ -16,6 +16,7 @@ from armrise.store.database.reading import windows
 from armrise.store.record.kinds.head import Entry
 from tests.clinic.build import TODAY, Builder, case, item, reason, rules, standing_of
 from tests.clinic.build_more import (
+    MET,
     NOT_MET,
     live_codes,
     ready_ad1,
@@ -143,18 +144,20 @@ def test_ruling_58_a_message_after_a_contact_of_the_same_day_is_unanswered() -> 
 
 
 def test_ruling_52_a_breach_of_the_criterions_limit_counts_though_another_score_is_missing() -> None:
-    """A known breach beats a missing score (4.2): during 4 where 3 is asked, later not told."""
-    made = ready_rc2(sessions=False).session(-8, *GOOD, R1=(3, 10)).session(-6, 4, None, 2, R1=(3, 10))
-    made.session(-4, *GOOD, R1=(3, 10)).session(-2, *GOOD, R1=(3, 10))
-    assert run_state(made) is NOT_MET
+    """A known breach beats a missing score (4.2): during 4 where 3 is asked, later not told: a slip (75)."""
+    made = ready_rc2(sessions=False).session(-8, *GOOD, R1=(3, 10)).session(-6, *GOOD, R1=(3, 10))
+    made.session(-4, *GOOD, R1=(3, 10))
+    assert run_state(made) is MET
+    assert run_state(made.session(-2, 4, None, 2, R1=(3, 10))) is NOT_MET
 
 
 def test_ruling_16_of_two_sessions_on_a_date_the_worse_counts() -> None:
     """Both good by pain, one of them short of its dose: the date does not count as done (4.3)."""
-    made = ready_rc2(sessions=False).session(-8, *GOOD, R1=(3, 10)).session(-6, *GOOD, R1=(3, 10))
-    made.session(-6, *GOOD, item("R1", 1, 10, sets_asked=3), ordinal=2)
-    made.session(-4, *GOOD, R1=(3, 10)).session(-2, *GOOD, R1=(3, 10))
-    assert run_state(made) is NOT_MET
+    made = ready_rc2(sessions=False).session(-6, *GOOD, R1=(3, 10)).session(-4, *GOOD, R1=(3, 10))
+    made.session(-2, *GOOD, R1=(3, 10))
+    assert run_state(made) is MET
+    made.session(-2, *GOOD, item("R1", 1, 10, sets_asked=3), ordinal=2)
+    assert run_state(made) is NOT_MET  # the newest is a slip (ruling 75)
 
 
 # --- dangers: the list reads a window of the history -----------------------------------------------------
@@ -202,7 +205,7 @@ def test_ruling_11_the_list_sees_creep_against_the_days_before_the_step() -> Non
 
 def test_ruling_42_a_settled_morning_recalled_late_settles_nothing() -> None:
     """Told more than 3 days later it counts where it shows a breach, not where it comforts (4.13, 4)."""
-    made = twos(case("RC2", day=20)).session(-9, 7, 3, None).session(-8, 7, 3, None)
+    made = twos(case("RC2", day=20)).session(-9, 8, 3, None).session(-8, 8, 3, None)
     made.morning(-6, 2, recorded=-1).morning(-5, 2, recorded=0)
     assert "FLA" in live_codes(made)
     assert "FLA" not in live_codes(made.morning(-4, 2).morning(-3, 2))
@@ -249,7 +252,7 @@ def test_ruling_25_an_old_screen_of_the_other_side_is_no_screen_of_this_episode(
 
 def test_ruling_46_a_new_cause_makes_a_flare_in_hand_live() -> None:
     """Load cut for two flares; then four more nights woken: new evidence, live with its own date."""
-    made = twos(case("RC2", day=30)).session(-6, 7, 3, None).session(-5, 7, 3, None)
+    made = twos(case("RC2", day=30)).session(-6, 8, 3, None).session(-5, 8, 3, None)
     made.measure(-12, "night_waking", 1).in_hand(-4, "FLA", 5)
     assert reason(standing_of(made), "FLA").in_hand
     made.measure(-1, "night_waking", 5)

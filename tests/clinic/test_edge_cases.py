@@ -313,11 +313,11 @@ def test_case_13_a_review_due_inside_the_hold_moves_to_its_end():
     assert later.review.due == on(-10)
 
 
-def test_case_13_sessions_before_the_hold_count_within_14_days_only():
-    """Sessions before the hold count only if within 14 days."""
+def test_case_13_sessions_before_the_hold_count_within_21_days_only():
+    """Sessions before the hold count only if within the 21 days of ruling 75."""
     recent = rc1(day=30).mornings(-17, 2, 2, 2).good(3, last=-9).hold(-8, -1)
     assert criterion(standing_of(recent), "good session").state is Truth.MET
-    older = rc1(day=30).mornings(-20, 2, 2, 2).good(3, last=-11).hold(-10, -1)
+    older = rc1(day=30).mornings(-27, 2, 2, 2).good(3, last=-18).hold(-17, -1)
     assert criterion(standing_of(older), "good session").state is not Truth.MET
 
 

@@ -118,7 +118,7 @@ def raised_and_settled() -> Builder:
 def test_three_raised_mornings_that_settled_do_not_come_back_with_one_flare() -> None:
     """One flare is a matter of dose: no reason, and no advice to step back."""
     made = raised_and_settled().mornings(-6, 2, 2, 2, 2)
-    standing = standing_of(made.session(-2, 7, 3, None).morning(-1, 4))
+    standing = standing_of(made.session(-2, 8, 3, None).morning(-1, 4))
     assert "FLA" not in codes(standing)
     assert standing.verdict.word is not Word.STEP_BACK
 
@@ -131,7 +131,7 @@ def test_three_raised_mornings_still_speak_until_two_are_settled() -> None:
     """A flare, or one more raised morning, between the settled ones moves the evidence day (ruling 42)."""
     made = case("RC3", day=60).mornings(-30, *[2] * 8, 5, 5, 5, 2)
     assert "FLA" in codes(standing_of(made))
-    assert "FLA" in codes(standing_of(made.session(-17, 7, 3, None).morning(-16, 3)))
+    assert "FLA" in codes(standing_of(made.session(-17, 8, 3, None).morning(-16, 3)))
     assert "FLA" not in codes(standing_of(made.morning(-15, 2)))
 
 
@@ -160,3 +160,64 @@ def test_92_creep_stands_28_days_when_no_baseline_can_be_worked_out(last: int, e
     made = case("RC2", day=90).mornings(last - 19, *[1] * 6)
     made.mornings(last - 13, *[3] * 14)
     assert ("FLA" in codes(standing_of(made))) is expected
+
+
+# --- (g) ruling 86: stiffness after surgery -----------------------------------------------------------
+
+
+def stiff_on_day_90(today: int = 120) -> Builder:
+    """PO4 on day ``today`` after surgery: passive flexion 110 on day 90."""
+    return case("PO4", day=today - 84, onset=today).measure(90 - today, FLEXION, 110)
+
+
+def test_stiffness_does_not_come_back_once_the_limit_was_reached() -> None:
+    """110 on day 90, 120 on day 100: over, also when 112 is measured on day 110."""
+    made = stiff_on_day_90()
+    assert "STF" in codes(standing_of(made))
+    assert "STF" not in codes(standing_of(made.measure(-20, FLEXION, 120)))
+    assert "STF" not in codes(standing_of(made.measure(-10, FLEXION, 112)))
+
+
+def test_stiffness_stays_at_119() -> None:
+    assert "STF" in codes(standing_of(stiff_on_day_90().measure(-20, FLEXION, 119)))
+
+
+def test_86_stiff_on_day_82_and_on_day_106() -> None:
+    """*Yes*: PO, 95/10 on day 82, 98/12 on day 106, today day 106: STF 2, both planes behind it."""
+    made = case("PO4", day=22, onset=106)
+    made.measure(-24, FLEXION, 95).measure(-24, ROTATION, 10).measure(0, FLEXION, 98).measure(0, ROTATION, 12)
+    found = reason(standing_of(made), "STF")
+    assert found.severity == 2
+    assert "under 120" in found.sentence
+    assert set(found.evidence) == {e.id for e in made.entries[-2:]}
+
+
+def test_86_rotation_of_36_is_not_stiff() -> None:
+    """*No*: PO rotation 28 -> 36, other side 76, day 90, flexion 145."""
+    made = case("PO4", day=6, onset=90).measure(-12, ROTATION, 28).both(0, ROTATION, 36, 76)
+    assert "post-operative stiffness" not in sentences(made.measure(0, FLEXION, 145))
+
+
+def test_86_a_reading_of_day_4_says_nothing_at_day_84() -> None:
+    assert "STF" not in codes(standing_of(case("PO4", day=0, onset=84).measure(-80, FLEXION, 60)))
+
+
+@pytest.mark.parametrize(("today", "expected"), [(83, False), (84, True)])
+def test_86_judged_from_day_84_on(today: int, expected: bool) -> None:
+    """A value of day 77 below the limit: on day 83 it is early, on day 84 it is stiff."""
+    made = case("PO3", day=40, onset=today).measure(77 - today, FLEXION, 110)
+    assert ("STF" in codes(standing_of(made))) is expected
+
+
+def test_86_every_plane_for_itself() -> None:
+    """Flexion reached its limit, rotation did not; the surgeon is told of the newest value (ruling 45)."""
+    made = stiff_on_day_90().measure(-25, ROTATION, 20).measure(-20, FLEXION, 125)
+    assert "passive external rotation at side 20, under 30 at day 95" in sentences(made)
+    made.contact(-24, surgeon_told=True)
+    assert "STF" not in codes(standing_of(made))
+    assert "STF" in codes(standing_of(made.measure(-3, ROTATION, 22)))
+
+
+def sentences(made: Builder) -> str:
+    """The sentences of the live reasons."""
+    return "; ".join(r.sentence for r in standing_of(made).reasons)

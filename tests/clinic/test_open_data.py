@@ -217,7 +217,7 @@ def test_a_gap_is_silence_and_ends_a_run():
     three = Criterion(kind="sessions", text="runs", source="test", status="design", good=3)
     found = evaluate(view(made), three)
     assert found.state is Truth.UNKNOWN  # the newest has no next morning yet, the older ones are too old
-    assert found.observed == "1 good in a row; older sessions are past 14 days"
+    assert found.observed == "1 good session; older sessions are past 21 days"
 
 
 def test_days_before_the_beginning_are_refused_unless_marked():

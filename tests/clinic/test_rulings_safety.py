@@ -64,7 +64,7 @@ def test_ruling_01_the_ready_cases_are_ready() -> None:
 
 def test_ruling_01_two_flares_advise_a_step_back_in_hand_or_not() -> None:
     """Causes (a) to (c) speak through STEP BACK ADVISED, also when the reason is in hand."""
-    made = ready_rc2(sessions=False).session(-4, 6, 2, 2, R1=(3, 10)).session(-2, 6, 2, 2, R1=(3, 10))
+    made = ready_rc2(sessions=False).session(-4, 8, 2, 2, R1=(3, 10)).session(-2, 8, 2, 2, R1=(3, 10))
     assert word(made) is Word.STEP_BACK
     made.in_hand(-1, "FLA", 3)
     assert reason(standing_of(made), "FLA").in_hand

@@ -41,11 +41,11 @@ def test_a_stay_carries_the_pain_limits_of_its_stage():
 
 
 def test_pain_days_are_judged_as_the_rules_judge_them():
-    made = case("RC2", day=30).mornings(-13, *[2] * 8).session(-5, 3, 3, 2).session(-3, 6, 4, 6)
+    made = case("RC2", day=30).mornings(-13, *[2] * 8).session(-5, 3, 3, 2).session(-3, 8, 4, 6)
     days = {d.on: d for d in pain_days(seen(made))}
     good, flare = days[on(-5)], days[on(-3)]
     assert (good.during, good.later, good.morning, good.baseline, good.klass) == (3, 3, 2, 2, "good")
-    assert (flare.klass, flare.flare, flare.cause) == ("flare", True, "pain during 6, limit 4")
+    assert (flare.klass, flare.flare, flare.cause) == ("flare", True, "pain during 8, limit 4")
 
 
 def test_a_morning_without_a_session_stands_by_itself_and_absences_keep_their_word():

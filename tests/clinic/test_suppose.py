@@ -122,7 +122,7 @@ def test_without_any_session_one_is_supposed_with_the_programme_done() -> None:
     then = suppose(record, rules(), TODAY, Supposed(during=3, later=2, morning=2))
     assert (then.pain.during, then.pain.later, then.pain.morning) == (3, 2, 2)
     run = next(c for c in then.verdict.criteria if "good sessions" in c.text)
-    assert run.observed.startswith("1 good in a row")
+    assert run.observed.startswith("1 good session")
 
 
 def test_a_value_is_compared_with_the_like_of_the_one_before() -> None:

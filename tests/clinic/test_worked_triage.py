@@ -22,7 +22,7 @@ RANKED = {
     **{"WRS": (11, "harm if left"), "SCR": (12, "harm if left")},
     **{"MSG": (13, "contact owed"), "OVD2": (14, "contact owed"), "DNA": (15, "contact owed")},
     **{"OVD1": (16, "contact owed"), "SIL": (17, "contact owed")},
-    **{"RDY": (18, "move on"), "STL": (23, "move on"), "PRM": (24, "move on")},
+    **{"RDY": (18, "move on"), "OVR": (21, "move on"), "STL": (23, "move on"), "PRM": (24, "move on")},
     **{"LTR": (25, "move on"), "WAT": (26, "move on")},
 }
 """Ruling 63, which replaces the ranks of practice notes 2.2: by inside code."""

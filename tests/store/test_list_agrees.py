@@ -80,3 +80,12 @@ def test_the_list_says_what_the_whole_history_says(store: Store, seed: int) -> N
         full = stand(caseload.case(store, code), rules(), TODAY)
         if code in listed:
             assert listed[code] == full, code
+
+
+def test_the_list_sees_what_was_told_after_a_discharge_of_long_ago(store: Store) -> None:
+    """Discharged 200 days ago, told 150 days ago of a session of before it: still unanswered (ruling 58)."""
+    made = case("RC2", day=320, last_visit=210).discharge(-200, letter=False)
+    made.session(-230, 3, 2, None, recorded=-150)
+    put(store, "C-01", made.entries, registered_on=min(e.on for e in made.entries))
+    (listed,) = caseload.standings(store, rules(), TODAY)
+    assert [(r.code, r.days_open) for r in listed.reasons] == [("MSG", 150)]

@@ -561,7 +561,7 @@ def test_92_apprehension_goes_stale_and_every_exit_says_so(rules: Rules) -> None
             "extra = 7, cap = 13,",
             "stale, cap: is 13, allowed is days, 14, or",
         ),
-        ("PO.toml", "stiffness_to =", "# stiffness_to =", "stiffness_from: needs stiffness_to"),
+        ("PO.toml", "stiffness_judged =", "# stiffness_judged =", "stiffness_from: needs stiffness_judged"),
         (
             "RC.toml",
             "early_look = { days = 42",

@@ -11,7 +11,8 @@ from armrise.store.clinic.advice.healing import healing_lines
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.healing.breaches import in_force, open_breaches
 from armrise.store.clinic.healing.healing import allowed_on
-from armrise.store.clinic.pain.flare import creep, flare_state, latest_baseline
+from armrise.store.clinic.pain.creep import creep, latest_baseline
+from armrise.store.clinic.pain.flare import flare_state
 from armrise.store.clinic.pain.response import Response
 from armrise.store.clinic.time.clocks import hold_now
 from armrise.store.clinic.verdict.screening import open_events, screen_open

@@ -13,6 +13,7 @@ from armrise.store.clinic.healing.healing import (
     gate,
     guarded,
     onset_word,
+    sling_undated,
     sling_until,
 )
 from armrise.store.clinic.motion.motion import degrees
@@ -161,6 +162,8 @@ def _combined_words(on: date) -> str:
 
 def _sling_breach(view: View, entry: Entry) -> list[Breach]:
     limit = sling_until(view, entry.on)
+    if sling_undated(view, entry.on):
+        return [_breach(entry, 1, f"sling off on {words_date(entry.on)}, surgery date missing")]
     if limit is None or entry.on >= limit[0]:
         return []
     words = f"sling off on {words_date(entry.on)}, to be worn until {words_date(limit[0])} ({limit[1]})"

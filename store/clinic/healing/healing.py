@@ -184,6 +184,17 @@ def combined_barred(view: View, day: date) -> bool:
     return onset is None or (day - onset.on).days < before.whole
 
 
+def sling_undated(view: View, day: date) -> bool:
+    """True where the sling is worn after surgery and nobody can say until when: no order, no surgery date.
+
+    Without the date the first stage holds, and in it the sling stays on (ruling 92).
+    """
+    stage = view.history.stage_on(day)
+    pathway = view.history.pathway_of(stage.code) if stage else None
+    worn = pathway is not None and pathway.sling_until_day is not None
+    return worn and sling_until(view, day) is None
+
+
 def sling_until(view: View, day: date) -> tuple[date, str] | None:
     """(first day without the sling, by whom) as it stood on ``day``; after surgery only."""
     stage = view.history.stage_on(day)

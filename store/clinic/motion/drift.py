@@ -15,6 +15,7 @@ from armrise.store.clinic.case.view import View
 from armrise.store.clinic.motion.contradictions import contradictions
 from armrise.store.clinic.motion.motion import PLANES, ROTATION, degrees, other_side, values
 from armrise.store.record.kinds.measured import Measure
+from armrise.store.rules.figure import Figure
 
 
 @dataclass(frozen=True, slots=True)
@@ -276,20 +277,27 @@ def surgeon_told(view: View, since: date) -> bool:
 def stiff_after_surgery(view: View) -> Drift | None:
     """Stiff at three months after repair, until a later value reaches the limit or the surgeon is told."""
     pathway, onset = view.pathway, view.onset()
-    if pathway is None or onset is None or not pathway.stiffness_from_day or not pathway.stiffness_to_day:
+    if pathway is None or onset is None or not pathway.stiffness_from_day or not pathway.stiffness_judged_day:
+        return None
+    if (view.today - onset.on).days < pathway.stiffness_judged_day.whole:
         return None
     first = onset.on + timedelta(days=pathway.stiffness_from_day.whole)
-    last = onset.on + timedelta(days=pathway.stiffness_to_day.whole)
-    for plane, figure in (
-        ("passive_flexion", pathway.stiffness_flexion),
-        (ROTATION, pathway.stiffness_rotation),
-    ):
-        found = values(view, plane)
-        low = [m for m in found if figure and first <= m.on <= last and degrees(m) < figure.whole]
-        if figure and low and degrees(found[-1]) < figure.whole and not surgeon_told(view, low[-1].on):
-            words = (
-                f"post-operative stiffness: {_label(view, plane)} {degrees(found[-1])}, under {figure.whole}"
-                f" at day {(low[-1].on - onset.on).days}; tell the surgeon, more mobility, no force"
-            )
-            return Drift("STF", 2, plane, words, (low[-1].id,), "post-operative stiffness")
-    return None
+    limits = {"passive_flexion": pathway.stiffness_flexion, ROTATION: pathway.stiffness_rotation}
+    return together(
+        [s for plane, limit in limits.items() if limit and (s := _stiff(view, plane, limit, first))]
+    )
+
+
+def _stiff(view: View, plane: str, limit: Figure, first: date) -> Drift | None:
+    """One plane below its limit in every value from ``first`` on, the surgeon not told of the newest."""
+    found, onset = [m for m in values(view, plane) if m.on >= first], view.onset()
+    if not found or onset is None or any(degrees(m) >= limit.whole for m in found):
+        return None
+    now = found[-1]
+    if surgeon_told(view, now.on):
+        return None
+    words = (
+        f"post-operative stiffness: {_label(view, plane)} {degrees(now)}, under {limit.whole}"
+        f" at day {(now.on - onset.on).days}; tell the surgeon, more mobility, no force"
+    )
+    return Drift("STF", 2, plane, words, (now.id,), "post-operative stiffness")

@@ -36,14 +36,9 @@ def number(measure: Measure) -> Decimal:
     return measure.value
 
 
-def is_value(measure: Measure) -> bool:
-    """True for something that was measured: no absence, no repeated value."""
-    return not isinstance(measure.value, Absence) and not measure.repeated
-
-
 def values(view: View, name: str, side: str | None = None) -> list[Measure]:
     """Real measurements of ``name`` on one side (None: the affected), oldest first."""
-    return [m for m in all_named(view, name, side) if is_value(m)]
+    return [m for m in all_named(view, name, side) if m.real]
 
 
 def all_named(view: View, name: str, side: str | None = None) -> list[Measure]:

@@ -7,9 +7,10 @@ creeping baseline ends only when the baseline comes down again.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 
 from armrise.store.clinic.case.view import DAY, View
+from armrise.store.clinic.pain.creep import creeps
 from armrise.store.clinic.pain.response import Response
 from armrise.store.clinic.pain.sustained import (
     Sustained,
@@ -21,7 +22,6 @@ from armrise.store.clinic.pain.sustained import (
     sustained,
 )
 from armrise.store.record.fields import Absence
-from armrise.store.record.words import words_date
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,91 +39,26 @@ class FlareState:
         return any(c in ("a", "b", "c") for c in self.causes)
 
 
-def first_baseline(view: View, start: date | None) -> tuple[int, date] | None:
-    """The first computable baseline from ``start`` on, and its date."""
-    first = view.history.once(("first baseline", start), lambda: _search_first_baseline(view, start))
-    return first if first and first[1] <= view.today else None
-
-
-def _search_first_baseline(view: View, start: date | None) -> tuple[int, date] | None:
-    response = Response.of(view)
-    told = {v.on for v in view.record.visits if v.usual_morning is not None}
-    for morning in sorted({*response.wakes, *told}):
-        day = max(morning, start) if start else morning
-        if start and (day - morning).days >= view.rules["baseline.window_days"]:
-            continue
-        view.sure(day)
-        value = response.baseline(day)
-        if value is not None:
-            return value, day
-    return None
-
-
-def latest_baseline(view: View) -> tuple[int, date] | None:
-    """The newest computable baseline up to today, looked for four weeks back."""
-    response = Response.of(view)
-    for back in range(view.rules["flare.horizon_days"] + 1):
-        day = view.today - timedelta(days=back)
-        value = response.baseline(day)
-        if value is not None:
-            view.sure(day)
-            return value, day
-    return None
-
-
-def creep(view: View) -> tuple[int, int, int, date] | None:
-    """(difference, from, to, since) when the baseline itself stands above the stage's or episode's first."""
-    if view.stage_start is None:
-        return None
-    now = latest_baseline(view)
-    if now is None:
-        return None
-    firsts = [first_baseline(view, view.stage_start), first_baseline(view, view.segment_start)]
-    above = [(now[0] - f[0], f[0], now[0], f[1]) for f in firsts if f and f[1] <= now[1]]
-    worst = max(above, default=None)
-    return worst if worst and worst[0] >= view.rules["creep.points"] else None
-
-
-def _crept_since(view: View) -> date:
-    """The first day of the unbroken stretch up to today on which the baseline stood too high."""
-    memo, day = view.history.memo, view.today
-    walked: list[date] = []
-    while ("crept", day) not in memo and creep(view.at(day)):
-        walked.append(day)
-        day -= DAY
-    since: date = memo.get(("crept", day), day + DAY)
-    memo.update({("crept", walked_day): since for walked_day in walked})
-    return since
-
-
-def _crept_by(view: View) -> list[int]:
-    """The entries that made the baseline stand too high, when it came to: what is told later is no news."""
-    first = view.at(_crept_since(view))
-    crept, now = creep(first), latest_baseline(first)
-    if crept is None or now is None:
-        return []
-    oldest = now[1] - timedelta(days=view.rules["baseline.window_days"] - 1)
-    high = crept[1] + view.rules["creep.points"]
-    wakes = [w for d in mornings(first, oldest) for w in Response.of(view).wakes[d] if w.pain >= high]
-    told = [v for v in first.since("visits", oldest) if (v.usual_morning or 0) >= high]
-    return [*(w.entry_id for w in wakes), *(v.id for v in told)]
-
-
 def extra_waking(view: View) -> tuple[int, int, int, int] | None:
-    """(more nights, before, now, entry id) when night waking rose by the figure, until stale."""
+    """(more nights, before, now, entry id) when night waking rose by the figure, until stale.
+
+    Held against the higher of the two values before, so that one quiet week makes no flare of the usual
+    (ruling 95).
+    """
     told = [
         m
         for m in view.since("measures", view.segment_start)
         if m.name == "night_waking" and not isinstance(m.value, Absence) and not m.repeated
     ]
-    if len(told) < 2:
+    *before, now = told[-1 - view.rules["flare.waking_values"] :] or (None,)
+    if not before or now is None:
         return None
-    before, now = told[-2:]
+    highest = max(int(m.value) for m in before)
     stale = view.rules.measures["night_waking"].stale_days.whole
-    more = int(now.value - before.value)
+    more = int(now.value) - highest
     if more < view.rules["flare.waking_more"] or (view.today - now.on).days > stale:
         return None
-    return more, int(before.value), int(now.value), now.id
+    return more, highest, int(now.value), now.id
 
 
 def newest_rise(view: View) -> int:
@@ -141,11 +76,12 @@ def flare_state(view: View) -> FlareState | None:
     ids = [j.session.id for each in going_on for j in each.flares]
     ids += [w.entry_id for each in going_on for d in each.raised for w in Response.of(view).wakes[d]]
     severities: list[int] = []
-    if crept := creep(view):
+    crept = creeps(view)
+    if crept:
         causes.append("d")
-        severities.append(crept[0])
-        parts.append(f"morning pain has crept from {crept[1]} to {crept[2]} since {words_date(crept[3])}")
-        ids += _crept_by(view)
+        severities += [each.points for each in crept]
+        parts += [each.words for each in crept]
+        ids += [entry for each in crept for entry in each.evidence]
     if waking := extra_waking(view):
         causes.append("e")
         severities.append(waking[0])

@@ -76,11 +76,12 @@ def read_back(
 ) -> Run:
     """Sessions and periods as told, both newest first, read until ``wanted`` good ones or what ends them."""
     reading = _Reading(view, wanted, min((p.on for p in periods), default=None))
+    nothing_left = "no session"
     for seen in merge(sessions, periods, key=lambda o: (-o.on.toordinal(), o.told)):
         decided = reading.take(seen)
         if decided:
             return decided
-    nothing_left = "no older session in this stage" if reading.counted else "no session"
+        nothing_left = "no older session in this stage"
     return reading.run(ended=reading.closed or nothing_left)
 
 
@@ -103,13 +104,13 @@ class _Reading:
 
         Past a gap, or past the window, only a flare still speaks, on the way to an older period as told.
         """
-        if seen.weight in (SKIP, UNTOLD):
-            self.missing = self.missing or ("" if self.closed else seen.missing)
-            return None
         beyond = self._out_of_reach(seen)
         self.closed = self.closed or beyond
         if self.closed and (self.oldest_period is None or seen.on < self.oldest_period):
             return self.run(ended=self.closed)
+        if seen.weight in (SKIP, UNTOLD):
+            self.missing = self.missing or ("" if self.closed else seen.missing)
+            return None
         if seen.weight == END:
             return self.run(ended=seen.why, broken=True)
         if beyond or (self.closed and not seen.told):

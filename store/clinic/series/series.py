@@ -16,13 +16,12 @@ from armrise.store.clinic.motion.motion import (
     PLANES,
     all_named,
     degrees,
-    is_value,
     number,
     other_is_reference,
     other_side,
 )
 from armrise.store.clinic.pain.classes import FLARE
-from armrise.store.clinic.pain.flare import creep, first_baseline
+from armrise.store.clinic.pain.creep import creep, first_baseline
 from armrise.store.clinic.pain.response import Response
 from armrise.store.clinic.verdict.cautions import STRENGTH
 from armrise.store.record.fields import Absence
@@ -183,11 +182,11 @@ def strength_series(view: View, name: str) -> StrengthSeries:
     points: list[StrengthPoint] = []
     before: Measure | None = None
     for entry in all_named(view, name):
-        percent = _percent(entry, other) if is_value(entry) else None
+        percent = _percent(entry, other) if entry.real else None
         same = before is None or (entry.rater is not None and before.rater == entry.rater)
         error = view.rules["strength.error_same" if same else "strength.error_other"]
         points.append(StrengthPoint(entry, percent, error, "one rater" if same else "two raters"))
-        before = entry if is_value(entry) else before
+        before = entry if entry.real else before
     label = view.rules.measures[name].label
     return StrengthSeries(name, label, tuple(points), other, other_is_reference(view))
 

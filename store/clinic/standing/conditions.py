@@ -17,6 +17,7 @@ from armrise.store.clinic.healing.breaches import open_breaches
 from armrise.store.clinic.motion.drift import drift
 from armrise.store.clinic.pain.flare import flare_state
 from armrise.store.clinic.scores import outcome
+from armrise.store.clinic.standing.over import over_the_limit
 from armrise.store.clinic.time import clocks
 from armrise.store.clinic.verdict.readiness import URGENCY, verdict
 from armrise.store.clinic.verdict.screening import (
@@ -220,20 +221,24 @@ def _dna(view: View) -> Found | None:
 
 
 def _msg(view: View) -> Found | None:
-    """A message after discharge that nobody has answered."""
+    """A message after discharge that nobody has answered; one about a day before it came when it was told."""
     discharge = view.closed
     if discharge is None or discharge.outcome in ("died", "moved"):
         return None
-    told: list[Entry] = [*view.since("sessions", discharge.on), *view.since("mornings", discharge.on)]
-    told += [c for c in view.since("contacts", discharge.on) if c.outcome == "message received"]
-    told = [e for e in told if e.on > discharge.on or not answers(discharge, e)]
+    told: list[Entry] = [*view.upto("sessions"), *view.upto("mornings")]
+    told += [c for c in view.upto("contacts") if c.outcome == "message received"]
+    told = [e for e in told if e.on > discharge.on or _recorded_after(e, discharge)]
     spoken = [c for c in view.since("contacts", discharge.on) if c.spoken]
     waiting = [e for e in told if not any(answers(c, e) for c in spoken)]
-    waiting.sort(key=lambda e: (e.on, e.id))
     if not waiting:
         return None
-    days = (view.today - waiting[0].on).days
-    return Found(days, f"message {days_ago(days)}, not answered", waiting[0].on, tuple(e.id for e in waiting))
+    first = min(view.today, *(e.on if e.on > discharge.on else e.recorded_on for e in waiting))
+    days = (view.today - first).days
+    return Found(days, f"message {days_ago(days)}, not answered", first, tuple(e.id for e in waiting))
+
+
+def _recorded_after(entry: Entry, other: Entry) -> bool:
+    return (entry.recorded_at, entry.id) > (other.recorded_at, other.id)
 
 
 def _sil(view: View) -> Found | None:
@@ -252,7 +257,11 @@ def _sil(view: View) -> Found | None:
 def _rdy(view: View) -> Found | None:
     decided = verdict(view)
     ready = decided.word is Word.READY
-    return Found(0, decided.line, None, clocks.steps_here(view)) if ready else None
+    return Found(0, decided.line, None, _steps_here(view)) if ready else None
+
+
+def _steps_here(view: View) -> tuple[int, ...]:
+    return tuple(step.id for step in clocks.steps_here(view))
 
 
 def _stayed_on(view: View) -> date | None:
@@ -267,6 +276,10 @@ def _ready_words(view: View, line: str, days: int) -> str:
     return f"{line}, for {days} days" if days > 1 else line
 
 
+def _ovr(view: View) -> Found | None:
+    return _told(over_the_limit(view))
+
+
 def _stl(view: View) -> Found | None:
     stage, days = view.stage, clocks.counted_days(view)
     if view.closed or stage is None or days is None or days <= stage.stall.whole:
@@ -276,7 +289,7 @@ def _stl(view: View) -> Found | None:
     stall = stage.stall.whole
     since = view.today - timedelta(days=days - stall)
     words = f"day {days} in {stage.code}, usual {stage.usual.whole}, long after {stall}"
-    return Found(100 * days // stall, words, since, clocks.steps_here(view))
+    return Found(100 * days // stall, words, since, _steps_here(view))
 
 
 def _plan_reviewed(view: View) -> bool:
@@ -330,7 +343,7 @@ def _wat(view: View) -> Found | None:
     return _range(view, "WAT")
 
 
-_PAIN = ("response", "baseline", "creep", "ceiling", "flare")
+_PAIN = ("response", "usual", "baseline", "creep", "ceiling", "flare")
 REASONS = {
     "RED": ReasonRule(condition=_red, of_closed=True, of_waiting=True, grows=True),
     "INJ": ReasonRule(condition=_inj, of_closed=True, of_waiting=True, grows=True),
@@ -359,6 +372,13 @@ REASONS = {
         ended_on=_stayed_on,
         by_days=_ready_words,
         figures=("ready",),
+    ),
+    "OVR": ReasonRule(
+        condition=_ovr,
+        hold_hides=True,
+        reads_sessions=True,
+        figures=("response", "usual", "over"),
+        stage_figures=("limits",),
     ),
     "STL": ReasonRule(condition=_stl, hold_hides=True, figures=("stalled",), stage_figures=("stall",)),
     "PRM": ReasonRule(condition=_prm, hold_hides=True, figures=("score_due",)),

@@ -6,6 +6,7 @@ from datetime import date, timedelta
 
 from armrise.store.clinic.case.standing import Standing, Word
 from armrise.store.clinic.case.view import View
+from armrise.store.clinic.standing.over import ABOUT as OVER_THE_LIMIT
 from armrise.store.clinic.time import clocks
 from armrise.store.clinic.verdict.readiness import rule_true
 from armrise.store.record.kinds.head import ANSWERABLE
@@ -34,9 +35,9 @@ def usual_matter(standing: Standing) -> str:
 def silences(view: View, about: str, on: date) -> str:
     """What a decision about ``about`` dated ``on`` does, in one phrase."""
     if about == STALLED:
-        days = view.rules["stalled.rearm_days"]
-        until = full_date(on + timedelta(days=days))
-        return f'silences "long in stage" for {count_days(days)}, until {until}, or to the next step'
+        return _silenced("long in stage", view.rules["stalled.rearm_days"], on) + ", or to the next step"
+    if about == OVER_THE_LIMIT:
+        return _silenced(OVER_THE_LIMIT, view.rules["over.answer_days"], on)
     if about == NOT_NEEDED:
         return _moved(view, on)
     if about in ENDED_OTHERWISE:
@@ -44,6 +45,10 @@ def silences(view: View, about: str, on: date) -> str:
     if about == SURGICAL_OPINION:
         return "answers the prompt to offer a surgical opinion"
     return _refer(view, about, on)
+
+
+def _silenced(reason: str, days: int, on: date) -> str:
+    return f'silences "{reason}" for {count_days(days)}, until {full_date(on + timedelta(days=days))}'
 
 
 def _moved(view: View, on: date) -> str:

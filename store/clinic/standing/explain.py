@@ -15,8 +15,9 @@ from armrise.store.clinic.motion import motion
 from armrise.store.clinic.motion.contradictions import contradictions
 from armrise.store.clinic.motion.drift import drift, loss_at, series
 from armrise.store.clinic.motion.motion import PLANES, ROTATION
-from armrise.store.clinic.pain.flare import creep, first_baseline, flare_state
-from armrise.store.clinic.pain.response import Response
+from armrise.store.clinic.pain.creep import creep, first_baseline, later_creep
+from armrise.store.clinic.pain.flare import flare_state
+from armrise.store.clinic.pain.response import DURING, LATER, Response
 from armrise.store.clinic.pain.runs import completeness
 from armrise.store.clinic.scores import outcome
 from armrise.store.clinic.standing.rows import criterion_row, plain, reason_row
@@ -201,16 +202,20 @@ def _mornings(view: View) -> list[dict[str, Any]]:
 
 
 def _flare(view: View) -> dict[str, Any]:
-    state, crept = flare_state(view), creep(view)
+    state, crept, crept_later = flare_state(view), creep(view), later_creep(view)
+    response = Response.of(view)
     stage_first = first_baseline(view, view.stage_start)
     episode_first = first_baseline(view, view.segment_start)
     return {
         "live": state is not None,
         "causes": list(state.causes) if state else [],
-        "baseline_now": Response.of(view).baseline(view.today),
+        "baseline_now": response.baseline(view.today),
         "baseline_first_of_stage": stage_first[0] if stage_first else None,
         "baseline_first_of_episode": episode_first[0] if episode_first else None,
         "creep_points": crept[0] if crept else 0,
+        "usual_during_now": response.usual(DURING, view.today),
+        "usual_later_now": response.usual(LATER, view.today),
+        "creep_points_later": crept_later[0] if crept_later else 0,
     }
 
 

@@ -8,17 +8,21 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, timedelta
+from decimal import Decimal
 from itertools import zip_longest
 
 from armrise.store.clinic.case.standing import Review
 from armrise.store.clinic.case.view import DAY, NeedsFullHistory, View, newest
-from armrise.store.record.kinds.care import MISSED, Appointment, Attendance
+from armrise.store.record.kinds.care import MISSED, Appointment, Attendance, Contact
 from armrise.store.record.kinds.head import Entry
-from armrise.store.record.kinds.plan import Hold
+from armrise.store.record.kinds.measured import Finding, Measure, Score
+from armrise.store.record.kinds.pain import Morning
+from armrise.store.record.kinds.plan import Hold, Step
+from armrise.store.record.kinds.safety import Screen
 from armrise.store.record.words import count_days, days_ago, month_day
 
 DATA_FIELDS = ("visits", "sessions", "mornings", "measures", "scores", "screens", "events", "findings")
-"""Entries that tell something about the patient. A booking, a letter or an unanswered call does not."""
+"""Kinds that tell something about the patient, beside contacts. A booking or a letter does not."""
 
 
 # --- holds ----------------------------------------------------------------------------------------------
@@ -79,11 +83,16 @@ def _stays(view: View) -> list[tuple[date, date]]:
     return [(s.start, min(s.end or view.today, view.today)) for s in here]
 
 
-def steps_here(view: View) -> tuple[int, ...]:
-    """The steps into the present stage in this episode, from which its days count."""
+def steps_here(view: View) -> tuple[Step, ...]:
+    """The steps into the present stage in this episode, from which its days count, oldest first."""
     start, stage = view.episode_start, view.span.stage if view.span else None
     here = [s for s in view.history.spans if s.stage == stage and s.start <= view.today]
-    return tuple(s.step.id for s in here if start is None or s.start >= start)
+    return tuple(s.step for s in here if start is None or s.start >= start)
+
+
+def first_here(view: View) -> date | None:
+    """The first day in the present stage in this episode."""
+    return min((step.on for step in steps_here(view)), default=view.stage_start)
 
 
 def minimum_served(view: View) -> bool:
@@ -213,10 +222,26 @@ def last_data(view: View) -> date | None:
 
 def last_told(view: View) -> list[Entry]:
     """The newest entries that are data, those of one date."""
-    told: list[Entry] = [found[-1] for name in DATA_FIELDS if (found := view.upto(name))]
-    spoken = [c for c in view.upto("contacts") if c.spoken or c.outcome == "message received"]
-    told += spoken[-1:]
+    fields = (view.upto(name) for name in (*DATA_FIELDS, "contacts"))
+    told = [last for found in fields if (last := next((e for e in reversed(found) if _tells(e)), None))]
     return [e for e in told if e.on == max(t.on for t in told)]
+
+
+def _tells(entry: Entry) -> bool:
+    """Whether it says something of the patient: nothing repeated or absent, no unanswered call."""
+    match entry:
+        case Measure():
+            return entry.real
+        case Score():
+            return isinstance(entry.total, Decimal)
+        case Morning():
+            return isinstance(entry.pain, int)
+        case Screen() | Finding():
+            return entry.answer in ("yes", "no")
+        case Contact():
+            return entry.spoken or entry.outcome == "message received"
+        case _:
+            return True
 
 
 def silence_threshold(view: View) -> int | None:

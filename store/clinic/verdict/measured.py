@@ -11,6 +11,7 @@ from armrise.store.clinic.case.view import View, newest
 from armrise.store.clinic.motion import motion
 from armrise.store.clinic.motion.contradictions import contradictions
 from armrise.store.clinic.verdict.results import MEASUREMENT, QUESTION, decided, key_words, unknown
+from armrise.store.clinic.verdict.spans import by_good_sessions
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.measured import Measure, Target
 from armrise.store.record.words import days_ago, plain, words_date
@@ -126,6 +127,9 @@ def _enough(
     apart = (run[0].on - run[-1].on).days
     if len(run) >= criterion.observations and apart >= criterion.apart_days:
         return decided(criterion, True, shown, last.on)
+    spanned = by_good_sessions(view, criterion)
+    if spanned:
+        return decided(criterion, True, f"{shown}, {spanned}", last.on)
     ask = f"{spec.label}: one more needed"
     if criterion.apart_days:
         opens = run[-1].on + timedelta(days=criterion.apart_days)

@@ -16,7 +16,7 @@ from armrise.store.clinic.motion import motion
 from armrise.store.clinic.motion.drift import drift, stiff_after_surgery
 from armrise.store.clinic.pain.flare import flare_state
 from armrise.store.clinic.scores import outcome
-from armrise.store.clinic.time.clocks import hold_now, minimum_served
+from armrise.store.clinic.time.clocks import counted_days, first_here, hold_now, minimum_served
 from armrise.store.clinic.verdict.criteria import evaluate
 from armrise.store.clinic.verdict.flare import flare_lines, step_back_for_flare
 from armrise.store.clinic.verdict.screening import (
@@ -133,9 +133,10 @@ def refer_rule(view: View) -> ReferRule | None:
 
 def _answered(view: View, rule: ReferRule) -> bool:
     """True when an entry of this stage names the rule, dated on or after the rule came true."""
-    entries = [*view.since("referrals", view.stage_start), *view.since("decisions", view.stage_start)]
+    since = first_here(view) if rule.past_stall else view.stage_start
+    entries = [*view.since("referrals", since), *view.since("decisions", since)]
     named = [e.on for e in entries if e.about == rule.rule]
-    named += [e.on for e in view.since("visits", view.stage_start) if e.decision and e.answers == rule.rule]
+    named += [e.on for e in view.since("visits", since) if e.decision and e.answers == rule.rule]
     return any(rule_true(view.at(on), rule) for on in named)
 
 
@@ -185,16 +186,20 @@ def _cannot_lift(view: View, rule: ReferRule, start: date | None) -> bool:
 
 
 def _plateau(view: View, rule: ReferRule) -> bool:
-    """Past the stall days, and less gained over the window than the figure (a loss is less than a gain)."""
+    """Past the stall days, and less gained over the window than the figure (a loss is less than a gain).
+
+    Days are those of "long in stage": holds out, earlier stays in. A stale value says nothing (ruling 92).
+    """
     stage = view.stage
     if stage is None or rule.over_days is None or rule.change_below is None or rule.measure is None:
         return False
-    if rule.past_stall and (view.days_since(view.stage_start) or 0) <= stage.stall.whole:
+    if rule.past_stall and (counted_days(view) or 0) <= stage.stall.whole:
         return False
     found = motion.values(view, rule.measure)
     last = newest(found)
     edge = view.today - timedelta(days=rule.over_days)
-    if last is None or last.on < edge:
+    stale = view.rules.measures[rule.measure].stale_days.whole
+    if last is None or last.on <= edge or (view.today - last.on).days > stale:
         return False
     older = [m for m in found if m.on <= edge]
     if rule.same_rater:

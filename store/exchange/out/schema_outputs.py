@@ -30,7 +30,7 @@ from armrise.store.rules.pathway import TIERS
 
 STATES = ("active", "on hold", "closed", "waiting")
 TRUSTED = "how far the number may be trusted"
-SESSION_CLASSES = ("good", "raised", "flare", "incomplete")
+SESSION_CLASSES = ("good", "raised", "over", "flare", "incomplete")
 SEVERITY = (
     "larger first. possible red flag: 3 same day, 2 urgent, 1 soon or query. new injury: 2 dislocation or "
     "sudden loss of active lift, 1 other. healing limit broken: 3 resisted work, lifting, full weight or "
@@ -39,8 +39,9 @@ SEVERITY = (
     "range: 3 below half of the other side or two planes, 2 confirmed in one plane. worse, or not "
     "responding: 2 worse, 1 not responding at the checkpoint. review overdue, by a whole interval or "
     "less: days overdue of the interval, per cent, rounded down. missed visit unanswered: missed visits "
-    "in a row. nothing recorded: days without data. long in stage: days in stage of the stall days, per "
-    "cent. range to watch: degrees lost. Any other: days open, past due or ready"
+    "in a row. nothing recorded: days without data. over the limit: sessions over it. long in stage: days "
+    "in stage of the stall days, per cent. range to watch: degrees lost. Any other: days open, past due or "
+    "ready"
 )
 
 
@@ -261,6 +262,8 @@ def _flare() -> dict[str, Schema]:
         "causes": LINES,
         **each(maybe(NUMBER), "baseline_now baseline_first_of_stage baseline_first_of_episode"),
         "creep_points": told(NUMBER, "slow rise of the baseline"),
+        **each(maybe(NUMBER, "worked out of the last sessions"), "usual_during_now usual_later_now"),
+        "creep_points_later": told(NUMBER, "slow rise of what is usual later the same day"),
     }
 
 

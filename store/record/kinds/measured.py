@@ -129,6 +129,11 @@ class Measure(Entry):
     repeated: bool = may(Flag(), False)
     confirmed: bool = may(Flag(), False)
 
+    @property
+    def real(self) -> bool:
+        """True for something that was measured: no absence, no repeated value."""
+        return not isinstance(self.value, Absence) and not self.repeated
+
     def sentence(self, names: Names | None, day: str) -> str:
         """What was measured, the value with its unit, and how."""
         label, unit = named_measure(self.name, names)

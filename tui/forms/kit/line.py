@@ -112,6 +112,9 @@ class Line(Vertical):
         under.set_class(bool(self._fault), "-fault")
         under.update(f"    ! {self._fault}" if self._fault else f"    note: {self._warning}")
         under.display = bool(self._fault or self._warning)
+        if under.display and self.has_focus_within:
+            # On the last row in sight it would stand below the edge.
+            self.call_after_refresh(self.scroll_visible, animate=False)
 
     def relabel(self, label: str) -> None:
         """Change the label: what is asked hangs on the case."""

@@ -1,0 +1,174 @@
+"""Creep, flare cause (d): slow worsening that a moving baseline hides (practice note 4.4, ruling 77).
+
+Two things creep: the baseline of next-morning pain, and what is usual for pain later the same day. Each is
+held against its first of the stage and its first of the episode. Creep ends when the value comes down again,
+or when none can be worked out any more for four weeks (ruling 92).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from armrise.store.clinic.case.view import DAY, NeedsFullHistory, View
+from armrise.store.clinic.pain.response import LATER, Response
+from armrise.store.clinic.pain.sustained import mornings
+from armrise.store.record.words import words_date
+
+Dated = tuple[int, date]
+"""A value of pain, 0-10, and the day it was worked out for."""
+Crept = tuple[int, int, int, date]
+"""Points crept, from, to, and since when."""
+
+
+@dataclass(frozen=True, slots=True)
+class Creep:
+    """One thing that crept: by how many points, in words, and the entries that made it so."""
+
+    points: int
+    words: str
+    evidence: tuple[int, ...]
+
+
+def creeps(view: View) -> list[Creep]:
+    """What has crept on the view's date, the morning first."""
+    found: list[Creep] = []
+    for what, crept, entries in (
+        ("morning pain", creep, _mornings_high),
+        ("pain later", later_creep, _sessions_high),
+    ):
+        now = crept(view)
+        if now:
+            points, low, high, since = now
+            words = f"{what} has crept from {low} to {high} since {words_date(since)}"
+            found.append(Creep(points, words, entries(view.at(_crept_since(view, what, crept)))))
+    return found
+
+
+def _worst(view: View, now: Dated | None, firsts: list[Dated | None]) -> Crept | None:
+    """The larger rise of the present value over the stage's and the episode's first, when large enough."""
+    if now is None:
+        return None
+    above = [(now[0] - f[0], f[0], now[0], f[1]) for f in firsts if f and f[1] <= now[1]]
+    worst = max(above, default=None)
+    return worst if worst and worst[0] >= view.rules["creep.points"] else None
+
+
+def _latest(view: View, work_out: Callable[[date], int | None]) -> Dated | None:
+    """The newest value that can be worked out up to today, looked for four weeks back."""
+    for back in range(view.rules["flare.horizon_days"] + 1):
+        day = view.today - timedelta(days=back)
+        value = work_out(day)
+        if value is not None:
+            view.sure(day)
+            return value, day
+    return None
+
+
+def _crept_since(view: View, what: str, crept: Callable[[View], Crept | None]) -> date:
+    """The first day of the unbroken stretch up to today on which it stood too high."""
+    memo, day = view.history.memo, view.today
+    walked: list[date] = []
+    while (what, day) not in memo and crept(view.at(day)):
+        walked.append(day)
+        day -= DAY
+    since: date = memo.get((what, day), day + DAY)
+    memo.update({(what, walked_day): since for walked_day in walked})
+    return since
+
+
+# --- the baseline ---------------------------------------------------------------------------------------
+
+
+def creep(view: View) -> Crept | None:
+    """(difference, from, to, since) when the baseline itself stands above the stage's or episode's first."""
+    if view.stage_start is None:
+        return None
+    firsts = [first_baseline(view, view.stage_start), first_baseline(view, view.segment_start)]
+    return _worst(view, latest_baseline(view), firsts)
+
+
+def latest_baseline(view: View) -> Dated | None:
+    """The newest computable baseline up to today, looked for four weeks back."""
+    return _latest(view, Response.of(view).baseline)
+
+
+def first_baseline(view: View, start: date | None) -> Dated | None:
+    """The first computable baseline from ``start`` on, and its date."""
+    first = view.history.once(("first baseline", start), lambda: _search_first_baseline(view, start))
+    return first if first and first[1] <= view.today else None
+
+
+def _search_first_baseline(view: View, start: date | None) -> Dated | None:
+    response = Response.of(view)
+    told = {v.on for v in view.record.visits if v.usual_morning is not None}
+    for morning in sorted({*response.wakes, *told}):
+        day = max(morning, start) if start else morning
+        if start and (day - morning).days >= view.rules["baseline.window_days"]:
+            continue
+        view.sure(day)
+        value = response.baseline(day)
+        if value is not None:
+            return value, day
+    return None
+
+
+def _mornings_high(first: View) -> tuple[int, ...]:
+    """The entries that made the baseline stand too high, when it came to: what is told later is no news."""
+    crept, now = creep(first), latest_baseline(first)
+    if crept is None or now is None:
+        return ()
+    oldest = now[1] - timedelta(days=first.rules["baseline.window_days"] - 1)
+    high = crept[1] + first.rules["creep.points"]
+    wakes = [w for d in mornings(first, oldest) for w in Response.of(first).wakes[d] if w.pain >= high]
+    told = [v for v in first.since("visits", oldest) if (v.usual_morning or 0) >= high]
+    return (*(w.entry_id for w in wakes), *(v.id for v in told))
+
+
+# --- usual pain later the same day ----------------------------------------------------------------------
+
+
+def later_creep(view: View) -> Crept | None:
+    """The same of usual pain later, where that stands above the limit; worked out of sessions only."""
+    now = _latest_usual(view)
+    if view.stage is None or now is None or now[0] <= view.stage.limits.later.whole:
+        return None
+    return _worst(view, now, [_first_usual(view, view.stage_start), _first_usual(view, view.segment_start)])
+
+
+def _latest_usual(view: View) -> Dated | None:
+    response = Response.of(view)
+    return _latest(view, lambda day: response.usual(LATER, day))
+
+
+def _first_usual(view: View, start: date | None) -> Dated | None:
+    first = view.history.once(("first usual later", start), lambda: _search_first_usual(view, start))
+    return first if first and first[1] <= view.today else None
+
+
+def _search_first_usual(view: View, start: date | None) -> Dated | None:
+    response, read_from = Response.of(view), view.record.known_from
+    for on in response.dates:
+        day = max(on + DAY, start) if start else on + DAY
+        if (day - on).days > view.rules["usual.window_days"]:
+            continue
+        if read_from and read_from <= day and (start is None or start < read_from):
+            # An earlier session may lie in what was not read.
+            raise NeedsFullHistory
+        value = response.usual(LATER, day)
+        if value is not None:
+            view.sure(day)
+            return value, day
+    return None
+
+
+def _sessions_high(first: View) -> tuple[int, ...]:
+    """The sessions that made usual pain later stand too high, when it came to."""
+    crept, now = later_creep(first), _latest_usual(first)
+    if crept is None or now is None:
+        return ()
+    oldest = now[1] - timedelta(days=first.rules["usual.window_days"])
+    high = crept[1] + first.rules["creep.points"]
+    told = [s for s in first.since("sessions", oldest) if isinstance(s.later, int) and s.later >= high]
+    return tuple(s.id for s in told)
