@@ -15,6 +15,7 @@ from typing import Any
 
 from armrise.store.clinic.motion.motion import PAIRS
 from armrise.store.clinic.pain import irritability
+from armrise.store.clinic.programme.ladder import start_of
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.fields import Absence, Whole, rule_of
 from armrise.store.record.kinds.care import Visit
@@ -25,7 +26,6 @@ from armrise.store.record.words import count_days, plain
 from armrise.store.rules.exercise import Exercise
 from armrise.store.rules.pathway import Pathway, Rules
 from armrise.tui.forms.kit.plan import Draft, Plan
-from armrise.tui.forms.programme.plan import start_values
 from armrise.tui.forms.visit.first_visit_read import read_total, read_when
 from armrise.tui.forms.visit.range_line_case import How, measure_drafts
 from armrise.tui.forms.visit.range_line_parse import Line as RangeTyped
@@ -458,7 +458,7 @@ def review_words(interval: str, usual: int | None, following: date | None) -> li
 
 def programme(exercises: Sequence[Exercise]) -> list[Draft]:
     """The exercises proposed for the stage, each at its usual starting dose and without a load."""
-    return [("programme item", start_values(exercise)) for exercise in exercises]
+    return [("programme item", start_of(exercise)) for exercise in exercises]
 
 
 def template_words(exercises: Sequence[Exercise]) -> str:
