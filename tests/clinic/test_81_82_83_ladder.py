@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from armrise.store.clinic.case.view import View
+from armrise.store.clinic.dose.programme import programme_rows
 from armrise.store.clinic.programme.proposal import (
     ARC,
     CHANGE,
@@ -262,6 +263,14 @@ def test_82_the_old_rung_stops_and_a_climb_is_the_one_change_of_its_date() -> No
     accept(built, propose(built, SLIDE))
     assert words(built) == {BAND: HOLD, WALK: HOLD}
     assert propose(built, BAND).reason == f"one change at a time: {WALK} first"
+
+
+def test_82_a_proposal_as_data_names_what_takes_the_place() -> None:
+    built = easy(item_of(start("RC3"), SLIDE, arc_to=90), SLIDE, -3, -1)
+    (row,) = programme_rows(View.of(built.record(), rules(), TODAY))
+    assert (row["exercise"], row["way"]) == (SLIDE, "arc to 90 degrees")
+    assert (row["proposal"]["word"], row["proposal"]["instead"]) == (CLIMB, WALK)
+    assert row["proposal"]["dose"]["words"] == "wall walk, 2 x 10"
 
 
 # --- 82: back ---------------------------------------------------------------------------------------------

@@ -53,7 +53,7 @@ ROWS = (
     Row("BY-015", "AD3", 16, "A", (("INJ", 2, 2),), "REFER"),
     Row("BY-003", "PO2", 19, "A", (("LIM", 3, 1),), "NOT YET"),
     Row("BY-012", "RC1", 16, "A", (("RED", 2, 5),), "REFER", held=("RED",)),
-    Row("BY-018", "RC3", 30, "B", (("FLA", 4, 1),), "STEP BACK ADVISED"),
+    Row("BY-018", "RC3", 30, "B", (("FLA", 4, 1),), "NOT YET"),
     Row("BY-021", "OA2", 41, "B", (("FLA", 2, 3),), "NOT YET"),
     Row("BY-024", "PO2", 17, "B", (("LOST", 17, 4), ("OVD1", 21, 3), ("SIL", 17, 6)), "NOT YET"),
     Row("BY-105", "AD1", 15, "B", (("LOST", 9, 2),), "UNKNOWN"),
@@ -91,7 +91,7 @@ ROWS = (
 LINES = {
     "BY-003": "limit",
     "BY-015": "second event",
-    "BY-018": "flare",
+    "BY-018": "load back first: scaption raise",
     "BY-021": "pain not settling",
     "BY-027": "range being lost",
     "BY-030": "range being lost",
