@@ -206,6 +206,17 @@ def test_82_dates_before_the_last_change_do_not_count() -> None:
     assert propose(easy(built, SLIDE, -1), SLIDE).word == HOLD
 
 
+@pytest.mark.parametrize(
+    ("change", "word"), [({"tempo": "3-1-2"}, CLIMB), ({"lower_s": 3}, HOLD), ({"assist": "both ways"}, HOLD)]
+)
+def test_82_a_slower_way_is_another_dose_and_a_tempo_in_words_is_not(
+    change: dict[str, Any], word: str
+) -> None:
+    """Tempo is read no more but printed."""
+    built = easy(item_of(start("RC3"), SLIDE), SLIDE, -5)
+    assert propose(easy(item_of(built, SLIDE, -4, **change), SLIDE, -3), SLIDE).word == word
+
+
 def test_82_part_of_the_dose_is_not_the_whole() -> None:
     for told, word in (("whole", CLIMB), ("part", HOLD)):
         built = item_of(start("RC3"), SLIDE)
