@@ -106,6 +106,11 @@ def test_81_an_arc_of_30_is_as_small_as_it_goes() -> None:
     assert "the arc is as small as it goes" in found.reason
 
 
+def test_81_an_arc_never_ends_before_it_begins() -> None:
+    found = propose(over(item_of(start("RC1"), SLIDE, arc_from=40, arc_to=50), SLIDE, -3, -1), SLIDE)
+    assert (found.word, found.changes) == (HOLD, False)
+
+
 def test_81_without_an_arc_it_is_said_and_written_once_more() -> None:
     built = over(item_of(start("RC1"), SLIDE), SLIDE, -3, -1)
     found = propose(built, SLIDE)
