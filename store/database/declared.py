@@ -22,7 +22,7 @@ from armrise.store.database.columns import (
 )
 from armrise.store.database.conditions import DAY, checks, one_of
 from armrise.store.record.case import AGE_BANDS, KINDS
-from armrise.store.record.kinds.head import SIDES, SOURCES
+from armrise.store.record.kinds.head import CODE_LONGEST, SIDES, SOURCES
 from armrise.store.record.kinds.programme import DoneItem
 
 SQL_TYPES = {"whole": "INTEGER", "long": "BIGINT", "text": "TEXT", "flag": "BOOLEAN"}
@@ -105,7 +105,7 @@ CASES = Table(
     ),
     ("id",),
     (
-        'length("code") BETWEEN 1 AND 24',
+        f'length("code") BETWEEN 1 AND {CODE_LONGEST}',
         'length("person") BETWEEN 1 AND 24',
         one_of("side", SIDES),
         'length("pathway") BETWEEN 1 AND 8',

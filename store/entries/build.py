@@ -36,13 +36,13 @@ from armrise.store.record.fields import (
     Words,
 )
 from armrise.store.record.kinds.care import SPOKEN, Contact
-from armrise.store.record.kinds.head import SIDES, SOURCES, Entry
+from armrise.store.record.kinds.head import CODE_LONGEST, SIDES, SOURCES, Entry
 from armrise.store.record.kinds.pain import Session
 from armrise.store.record.kinds.safety import Screen
 from armrise.store.rules.pathway import Rules
 
-_CODE = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,23}\Z")
-CODE_ALLOWED = "1 to 24 letters, digits, hyphens, dots"
+_CODE = re.compile(rf"[A-Za-z0-9][A-Za-z0-9._-]{{0,{CODE_LONGEST - 1}}}\Z")
+CODE_ALLOWED = f"1 to {CODE_LONGEST} letters, digits, hyphens, dots"
 
 COMMON: dict[str, Rule] = {
     "on": Day(),

@@ -13,7 +13,7 @@ from armrise.store.entries.sheet import Place, Placed, Sheet, lay_out
 from armrise.store.entries.words import CaseHead, Fault
 from armrise.store.record.kinds.care import Contact
 from armrise.store.record.kinds.head import Entry
-from armrise.store.record.kinds.measured import Finding, Measure, Score, Target
+from armrise.store.record.kinds.measured import STRENGTHS, Finding, Measure, Score, Target
 from armrise.store.record.kinds.pain import Session
 from armrise.store.record.kinds.plan import Orders
 from armrise.store.record.kinds.programme import DoneItem, ProgrammeItem
@@ -137,7 +137,7 @@ def _way(sheet: Sheet, placed: Placed, item: ProgrammeItem | DoneItem, path: str
 
 
 def _measure(sheet: Sheet, placed: Placed, entry: Measure) -> None:
-    strength = entry.name.endswith("_strength")
+    strength = entry.name in STRENGTHS
     if entry.unit is not None and not strength:
         sheet.fault(placed, "unit", f'"{entry.unit}" is for strength only, {entry.name} has its own unit')
         return

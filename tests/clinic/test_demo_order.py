@@ -1,8 +1,9 @@
 """The demo caseload on its clinic date: order, live reasons with severity and days open, tier and verdict.
 
-Source of the expected values: demo rows of the clinic's practice notes, section 9, with the days open of
-BY-078 and BY-081 by ruling 22 and BY-012 put in hand three days before (ruling 46). The rows are typed here
-by hand; the standing is computed from the entries of ``demo_caseload.json`` alone.
+Source of the expected values: the rows of ruling 90 with its changes in 94 and 95, else those of the clinic's
+practice notes, section 9; severity and days of "red-flag question due" and "range not measured" by rulings
+63, 71 and 94; BY-012 put in hand three days before (ruling 46). The rows are typed here by hand; the standing
+is computed from the entries of ``demo_caseload.json`` alone. Its dates are held by ``test_demo_calendar``.
 
 ``demo_standing.json`` beside this file is the computed standing in full. When it changes, read the change
 line by line and write it anew with ``ARMRISE_WRITE_SNAPSHOT=1 pytest tests/clinic/test_demo_order.py``.
@@ -49,44 +50,51 @@ class Row(NamedTuple):
 
 
 ROWS = (
-    Row("BY-007", "RC2", 22, "A", (("RED", 3, 0),), "REFER"),
-    Row("BY-015", "AD3", 16, "A", (("INJ", 2, 2),), "REFER"),
+    Row("BY-007", "RC2", 24, "A", (("RED", 3, 0), ("MSU", 2, 0)), "REFER"),
+    Row("BY-015", "AD3", 17, "A", (("INJ", 2, 2),), "REFER"),
     Row("BY-003", "PO2", 19, "A", (("LIM", 3, 1),), "NOT YET"),
-    Row("BY-012", "RC1", 16, "A", (("RED", 2, 5),), "REFER", held=("RED",)),
-    Row("BY-018", "RC3", 30, "B", (("FLA", 4, 1),), "NOT YET"),
+    Row("BY-012", "RC1", 17, "A", (("RED", 2, 5),), "REFER", held=("RED",)),
+    Row("BY-096", "FX2", 14, "B", (("MSU", 1, 0),), "NOT YET"),
+    Row("BY-018", "RC3", 31, "B", (("FLA", 4, 1),), "NOT YET"),
     Row("BY-021", "OA2", 41, "B", (("FLA", 2, 3),), "NOT YET"),
     Row("BY-024", "PO2", 17, "B", (("LOST", 17, 4), ("OVD1", 21, 3), ("SIL", 17, 6)), "NOT YET"),
-    Row("BY-105", "AD1", 15, "B", (("LOST", 9, 2),), "UNKNOWN"),
-    Row("BY-030", "RC1", 26, "B", (("STF", 3, 2),), "NOT YET"),
-    Row("BY-027", "RC2", 38, "B", (("STF", 2, 0),), "NOT YET"),
-    Row("BY-036", "FX3", 22, "B", (("WRS", 2, 2),), "REFER"),
-    Row("BY-033", "RC3", 40, "B", (("WRS", 1, 1),), "NOT YET"),
+    Row("BY-105", "AD1", 15, "B", (("LOST", 10, 3),), "UNKNOWN"),
+    Row("BY-030", "RC1", 26, "B", (("STF", 3, 3),), "NOT YET"),
+    Row("BY-027", "RC2", 38, "B", (("STF", 2, 3),), "NOT YET"),
+    Row("BY-036", "FX3", 21, "B", (("VIS", 2, 3), ("WRS", 2, 3), ("SCR", 3, 3)), "REFER"),
+    Row("BY-033", "RC3", 40, "B", (("WRS", 1, 3), ("SCR", 3, 3)), "NOT YET"),
     Row("BY-039", "RC1", 6, "B", (("SCR", 6, 6),), "NOT YET"),
-    Row("BY-102", "PO1", 9, "B", (("SCR", 5, 5),), "NOT YET"),
-    Row("BY-042", "FS2", 90, "C", (("OVD2", 110, 31), ("SIL", 59, 38)), "UNKNOWN"),
-    Row("BY-045", "OA3", 116, "C", (("OVD2", 107, 60),), "UNKNOWN"),
-    Row("BY-048", "RC2", 44, "C", (("DNA", 2, 6), ("OVD1", 42, 9), ("SIL", 30, 14)), "UNKNOWN"),
-    Row("BY-051", "RC2", 18, "C", (("DNA", 1, 1),), "UNKNOWN"),
+    Row("BY-102", "PO1", 10, "B", (("SCR", 5, 5),), "NOT YET"),
+    Row(
+        "BY-042",
+        "FS2",
+        90,
+        "C",
+        (("OVD2", 110, 31), ("SIL", 59, 38), ("ASK", 17, 17), ("NRM", 59, 3)),
+        "UNKNOWN",
+    ),
+    Row("BY-045", "OA3", 116, "C", (("OVD2", 107, 60), ("ASK", 74, 74)), "UNKNOWN"),
+    Row("BY-048", "RC2", 45, "C", (("DNA", 2, 6), ("OVD1", 47, 10), ("SIL", 31, 15)), "UNKNOWN"),
+    Row("BY-051", "RC2", 18, "C", (("DNA", 1, 3),), "UNKNOWN"),
     Row("BY-060", "FS1", 45, "C", (("OVD1", 42, 6),), "NOT YET"),
-    Row("BY-057", "RC4", 37, "C", (("OVD1", 35, 10), ("PRM", 4, 4)), "UNKNOWN"),
-    Row("BY-054", "PO4", 14, "C", (("OVD1", 9, 2),), "NOT YET"),
+    Row("BY-057", "RC4", 38, "C", (("OVD1", 35, 10), ("PRM", 4, 4)), "UNKNOWN"),
+    Row("BY-054", "PO4", 14, "C", (("OVD1", 14, 3),), "NOT YET"),
     Row("BY-066", "OA3", 40, "C", (("SIL", 40, 12),), "UNKNOWN"),
-    Row("BY-063", "RC3", 23, "C", (("SIL", 23, 2),), "UNKNOWN"),
-    Row("BY-069", "RC2", 30, "D", (("RDY", 6, 6),), "READY"),
-    Row("BY-075", "AD2", 31, "D", (("RDY", 3, 3), ("PRM", 2, 2)), "READY"),
-    Row("BY-108", "RC2", 33, "D", (("RDY", 2, 2),), "READY"),
-    Row("BY-072", "PO3", 43, "D", (("RDY", 1, 1),), "READY"),
-    Row("BY-078", "RC2", 70, "D", (("STL", 125, 14),), "NOT YET"),
-    Row("BY-081", "FS1", 92, "D", (("STL", 109, 8), ("PRM", 8, 8)), "REFER"),
-    Row("BY-084", "RC3", 25, "D", (("PRM", 9, 9),), "NOT YET"),
+    Row("BY-063", "RC3", 24, "C", (("SIL", 24, 3),), "UNKNOWN"),
+    Row("BY-069", "RC2", 31, "D", (("RDY", 6, 6),), "READY"),
+    Row("BY-075", "AD2", 31, "D", (("RDY", 3, 3), ("PRM", 3, 3)), "READY"),
+    Row("BY-072", "PO3", 45, "D", (("RDY", 3, 3),), "READY"),
+    Row("BY-108", "RC2", 33, "D", (("RDY", 3, 3),), "READY"),
+    Row("BY-078", "RC2", 68, "D", (("LOW", 72, 5), ("STL", 121, 12)), "NOT YET"),
+    Row("BY-081", "FS1", 94, "D", (("STL", 111, 10), ("PRM", 10, 10)), "REFER"),
+    Row("BY-084", "RC3", 25, "D", (("PRM", 10, 10),), "NOT YET"),
     Row("BY-087", "RC4", None, "D", (("LTR", 5, 5),), "NONE"),
     Row("BY-090", "RC3", 27, "D", (("WAT", 11, 3),), "NOT YET"),
-    Row("BY-093", "RC2", 15, "-", (), "ON HOLD"),
-    Row("BY-096", "FX2", 14, "-", (), "NOT YET"),
+    Row("BY-093", "RC2", 17, "-", (), "ON HOLD"),
     Row("BY-099", "FS2", 60, "-", (), "NOT YET"),
     Row("BY-100", "RC1", 3, "-", (), "UNKNOWN"),
 )
-"""In the expected order of the list (practice notes, section 9, "Expected list order")."""
+"""In the expected order of the list (ruling 90, "Expected order")."""
 
 LINES = {
     "BY-003": "limit",
@@ -98,7 +106,10 @@ LINES = {
     "BY-039": "night pain",
     "BY-060": "night pain",
     "BY-078": "strength",
+    "BY-096": "day 42",
     "BY-099": "32 of target 45",
+    "BY-102": "day 14",
+    "BY-105": "not seen since day 5",
 }
 """Words the verdict's first line must hold, where the practice notes name the first unmet criterion."""
 
@@ -116,14 +127,14 @@ def listed() -> tuple[Standing, ...]:
 
 
 def test_demo_has_the_36_cases_in_the_order_of_the_practice_notes() -> None:
-    # demo rows of the clinic's practice notes, section 9
+    # ruling 90, expected order
     assert [s.code for s in listed()] == [r.code for r in ROWS]
     assert len(ROWS) == 36
 
 
 @pytest.mark.parametrize("row", ROWS, ids=[r.code for r in ROWS])
 def test_demo_row(row: Row) -> None:
-    # demo rows of the clinic's practice notes, section 9
+    # ruling 90, rows
     standing = standings()[row.code]
     assert tuple((r.code, r.severity, r.days_open) for r in standing.reasons) == row.reasons
     assert tuple(r.code for r in standing.reasons if r.in_hand) == row.held
@@ -136,7 +147,7 @@ def test_demo_row(row: Row) -> None:
 
 @pytest.mark.parametrize("code", sorted(LINES))
 def test_demo_first_line_names_what_the_notes_name(code: str) -> None:
-    # demo rows of the clinic's practice notes, section 9, column "verdict"
+    # ruling 90; practice notes, section 9, column "verdict"
     assert LINES[code].lower() in standings()[code].verdict.line.lower()
 
 

@@ -294,13 +294,13 @@ def test_days_open_count_from_the_first_day_of_an_unbroken_stretch(made: Builder
 
 # -- what may hide what, and what may not ------------------------------------------------------------------
 
-NEVER_HIDDEN = {"RED", "INJ", "LIM", "FLA", "LOST", "STF", "WRS", "SCR", "LTR"}
+NEVER_HIDDEN = {"RED", "INJ", "LIM", "FUN", "FLA", "LOST", "STF", "VIS", "WRS", "SCR", "LTR"}
 
 
 @few
 @given(built(), st.integers(0, 30), st.integers(1, 12))
 def test_a_hold_hides_nothing_that_can_harm(made: Builder, back: int, ahead: int):
-    """Ruling 37 (and 54 for the letter): a hold never hides these reasons."""
+    """Rulings 37 and 63 (and 54 for the letter): a hold never hides these reasons."""
     before = {r.code for r in standing_of(made).reasons}
     held = standing_of(made.hold(-back, ahead, named="consultant A"))
     assert before & NEVER_HIDDEN <= {r.code for r in held.reasons}

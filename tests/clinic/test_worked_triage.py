@@ -18,8 +18,13 @@ from tests.clinic.build import TODAY, WORDS, Builder, case, live, rules, standin
 
 RANKED = {
     **{"RED": (1, "today"), "INJ": (2, "today"), "LIM": (3, "today")},
-    **{"FLA": (7, "harm if left"), "LOST": (8, "harm if left"), "STF": (9, "harm if left")},
-    **{"WRS": (11, "harm if left"), "SCR": (12, "harm if left")},
+    **{
+        "FUN": (5, "harm if left"),
+        "FLA": (7, "harm if left"),
+        "LOST": (8, "harm if left"),
+        "STF": (9, "harm if left"),
+    },
+    **{"VIS": (10, "harm if left"), "WRS": (11, "harm if left"), "SCR": (12, "harm if left")},
     **{"MSG": (13, "contact owed"), "OVD2": (14, "contact owed"), "DNA": (15, "contact owed")},
     **{"OVD1": (16, "contact owed"), "SIL": (17, "contact owed")},
     **{"RDY": (18, "move on"), "OVR": (21, "move on"), "STL": (23, "move on"), "PRM": (24, "move on")},

@@ -26,16 +26,16 @@ from armrise.tui.forms.decisions.orders import OrdersScreen
 from armrise.tui.forms.decisions.refer import ReferScreen
 from armrise.tui.forms.decisions.reopen import ReopenScreen
 from armrise.tui.forms.decisions.step import StepScreen
+from armrise.tui.forms.first_visit.screen import FirstVisitScreen
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.kept import put_back
+from armrise.tui.forms.measures.screen import MeasuresScreen
 from armrise.tui.forms.programme.accept import AcceptScreen
 from armrise.tui.forms.programme.dose import DoseScreen
 from armrise.tui.forms.programme.small import HomeLoadsScreen, StopItemScreen
 from armrise.tui.forms.sweep.forms import SweepPhone, SweepRebook
 from armrise.tui.forms.sweep.seen import SweepSeen
 from armrise.tui.forms.visit.checkin import CheckInScreen
-from armrise.tui.forms.visit.first_visit import FirstVisitScreen
-from armrise.tui.forms.visit.measures import MeasuresScreen
 from armrise.tui.forms.visit.review import ReviewScreen
 from armrise.tui.shell.door import Door
 from armrise.tui.shell.frame import Frame

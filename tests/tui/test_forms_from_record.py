@@ -67,18 +67,17 @@ OWN_FORMS = (
 ALLOWED: dict[tuple[str, str], str] = {
     ("decisions/discharge.py", "Words(120,)"): "shares the one note of a discharge with two other texts",
     ("decisions/discharge.py", "Words(80,)"): "shares the one note of a discharge with two other texts",
-    ("kit/asked.py", "CODE_LONGEST"): "the code of a case is no field of an entry",
     ("programme/small.py", "longest=120"): "weights as one text, which is read into a series",
     ("programme/small.py", "longest=40"): "bands as one text, which is read into a series",
     ("visit/checkin.py", "0 to 10"): "help in prose: every pain score there is",
     ("visit/checkin.py", "longest=80"): "an exercise with its dose as one text, which is read into a part",
-    ("visit/range_line.py", "longest=80"): "a line of measurements, which is read into several entries",
-    ("visit/first_visit.py", "RIGHT, LEFT"): "the other side of a side",
-    ("visit/first_visit.py", "LEFT, RIGHT"): "the other side of a side",
-    ("visit/first_visit_fields.py", "yes, no, declined"): "a key for each answer; not asked is no key",
-    ("visit/redflags.py", "yes, no, declined"): "a key for each answer; not asked is no key",
-    ("visit/range_line_parse.py", "SHORTEST_LEVEL"): "how much of the name of a spinal level is typed",
-    ("visit/measures_items_fields.py", "LONGEST"): "digits of one answer of a questionnaire",
+    ("measures/range_line.py", "longest=80"): "a line of measurements, which is read into several entries",
+    ("first_visit/screen.py", "RIGHT, LEFT"): "the other side of a side",
+    ("first_visit/screen.py", "LEFT, RIGHT"): "the other side of a side",
+    ("paged/fields.py", "yes, no, declined"): "a key for each answer; not asked is no key",
+    ("paged/flag_row.py", "yes, no, declined"): "a key for each answer; not asked is no key",
+    ("measures/range_line_parse.py", "SHORTEST_LEVEL"): "how much of the name of a spinal level is typed",
+    ("measures/items_fields.py", "LONGEST"): "digits of one answer of a questionnaire",
 }
 """(file, what is said again): why it may be."""
 

@@ -15,8 +15,8 @@ import pytest
 
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.measured import Score
-from armrise.tui.forms.visit.measures import MeasuresScreen
-from armrise.tui.forms.visit.measures_items import ItemsScreen
+from armrise.tui.forms.measures.items import ItemsScreen
+from armrise.tui.forms.measures.screen import MeasuresScreen
 from armrise.tui.shell.door import Door
 from tests.quiet import settle
 from tests.tui.form_fakes import FormApp

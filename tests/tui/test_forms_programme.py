@@ -336,6 +336,8 @@ async def test_an_unchanged_dose_writes_nothing(door: Door) -> None:
 
 
 async def test_an_exercise_that_fits_is_added_with_its_usual_start(door: Door) -> None:
+    first = {"exercise": "hand, wrist and elbow exercises", "load_class": "P0", "sets": 3, "reps": 10}
+    door.append("BY-102", [door.draft("programme item", **first, stopped="begun anew")])
     before = newest(door)
     async with programme(door, "BY-102").run_test(size=SIZE) as pilot:
         await settle(pilot)

@@ -5,18 +5,21 @@ Expected behaviour: sections 4.8, 4.10, 4.11 and 4.13 of the clinic's practice n
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
 
 from armrise.store.caseload.write import Ledger
+from armrise.store.record.kinds.head import CODE_LONGEST
 from armrise.store.record.kinds.plan import Override, Step
 from armrise.store.record.kinds.programme import ProgrammeItem
+from armrise.tui.board.closed import ClosedScreen
 from armrise.tui.forms.decisions.step import StepScreen
 from armrise.tui.forms.kit.undo import UndoScreen
 from armrise.tui.shell.door import Door
 from tests.quiet import settle
-from tests.tui.form_fakes import FormApp
+from tests.tui.form_fakes import FakeDoor, FormApp
 from tests.tui.form_store import NOW, new_entries, newest, painted, press, type_in
 
 REASON = "patient wants to row again"
@@ -94,6 +97,44 @@ async def test_past_a_healing_gate_the_code_has_to_be_typed(door: Door) -> None:
     (stored,) = new_entries(door, "BY-024", before)
     assert isinstance(stored, Step)
     assert (stored.stage, stored.override_category) == ("PO3", "surgeon's instruction")
+
+
+LONG = ["KNEE.AND-SHOULDER-000117", "Knee.and-shoulder-000117"]
+"""Codes as long as one may be; two that differ in nothing but capitals are typed the same."""
+
+
+@pytest.mark.parametrize("code", LONG)
+async def test_the_longest_code_can_be_typed_whole(door: Door, code: str) -> None:
+    assert len(code) == CODE_LONGEST
+    named = replace(door.standing("BY-024"), code=code)
+    fake = FakeDoor(replace(door.record("BY-024"), code=code), named)
+    async with FormApp(StepScreen(fake, named, direction="forward")).run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "3")
+        await type_in(pilot, "surgeon asked by phone")
+        await press(pilot, "f2")
+        assert f"code: type {code} to go past this" in painted(pilot)
+        await type_in(pilot, code[:-1])
+        await press(pilot, "f2")
+        assert fake.written == []
+        await type_in(pilot, code[-1])
+        await press(pilot, "f2")
+    assert [type(entry) for entry in fake.written] == [Step]
+
+
+@pytest.mark.parametrize("code", LONG)
+async def test_a_closed_case_of_the_longest_code_is_found(
+    door: Door, monkeypatch: pytest.MonkeyPatch, code: str
+) -> None:
+    closed = [(code[:-1], "closed last week"), (code, "closed yesterday")]
+    monkeypatch.setattr(door, "closed", lambda: closed)
+    app = FormApp(ClosedScreen(door))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await type_in(pilot, code)
+        assert code in painted(pilot)
+        await press(pilot, "enter")
+    assert app.result == code
 
 
 @pytest.mark.parametrize("code", ["BY-007", "BY-012"])

@@ -13,9 +13,10 @@ import pytest
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.care import Visit
 from armrise.store.record.kinds.measured import Measure, Score
-from armrise.tui.forms.visit.first_visit_plan import mean, next_code
-from armrise.tui.forms.visit.first_visit_read import read_total, read_when
-from armrise.tui.forms.visit.measures import MeasuresScreen
+from armrise.tui.forms.first_visit.codes import next_code
+from armrise.tui.forms.measures.plan import mean
+from armrise.tui.forms.measures.screen import MeasuresScreen
+from armrise.tui.forms.paged.read import read_total, read_when
 from armrise.tui.shell.door import Door
 from tests.quiet import settle
 from tests.tui.form_fakes import FormApp

@@ -14,7 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from armrise.store.record.fields import Absence
-from armrise.tui.forms.visit.range_line_parse import (
+from armrise.tui.forms.measures.range_line_parse import (
     ABSENT,
     BAR,
     LEVELS,

@@ -8,19 +8,19 @@ from typing import Any
 import pytest
 from textual.pilot import Pilot
 
-from armrise.tui.forms.visit.first_visit import FirstVisitScreen
-from armrise.tui.forms.visit.measures import MeasuresScreen
+from armrise.tui.forms.first_visit.screen import FirstVisitScreen
+from armrise.tui.forms.measures.screen import MeasuresScreen
 from armrise.tui.forms.visit.review import ReviewScreen
 from armrise.tui.shell.door import Door
 from tests.quiet import settle
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import painted
-from tests.tui.visit_keys import FIRST_VISIT, haste, keys
+from tests.tui.visit_keys import ALL_NO, FIRST_VISIT, haste, keys
 
 BLOCKS = dict(FIRST_VISIT)
 HEAD = BLOCKS["identity"]
 NAMES = list(BLOCKS)
-GRADUAL = [*HEAD, "a", *BLOCKS["mechanism"], *BLOCKS["irritability"]]
+GRADUAL = [*HEAD, *ALL_NO, *BLOCKS["mechanism"], *BLOCKS["irritability"]]
 
 
 def pages(to: str) -> list[str]:

@@ -14,8 +14,8 @@ from armrise.store.caseload.read import case
 from armrise.store.database.place import Store
 from armrise.store.entries.words import CaseHead
 from armrise.tui.forms.decisions.booking import BookingScreen
+from armrise.tui.forms.first_visit.screen import FirstVisitScreen
 from armrise.tui.forms.visit.checkin import CheckInScreen
-from armrise.tui.forms.visit.first_visit import FirstVisitScreen
 from armrise.tui.shell.door import Door
 from armrise.tui.shell.store_door import StoreDoor
 from armrise.tui.widgets.rowlist import RowList

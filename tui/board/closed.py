@@ -12,6 +12,7 @@ from textual.containers import Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Static
 
+from armrise.store.record.kinds.head import CODE_LONGEST
 from armrise.tui.forms.kit.fields import Changed, Moved
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.shell.frame import Framed
@@ -53,7 +54,7 @@ class ClosedScreen(Framed, ModalScreen[str | None]):
         told = f"   {FICTIONAL}" if self.door.fictional else ""
         with Vertical(id="closed"):
             yield Static(f"Find a closed case{told}", id="closed-head", markup=False)
-            yield Line("case code", key="code", longest=12)
+            yield Line("case code", key="code", longest=CODE_LONGEST)
             yield Static("Reading ...", id="closed-known", markup=False)
             yield Static("Enter opens it to be reopened   Esc leave", id="closed-keys", markup=False)
 
@@ -81,7 +82,7 @@ class ClosedScreen(Framed, ModalScreen[str | None]):
     def found(self) -> list[tuple[str, str]]:
         """Those whose code holds what was typed."""
         typed = self.query_one("#code", Line).value.upper()
-        return [(code, words) for code, words in self.known if typed in code]
+        return [(code, words) for code, words in self.known if typed in code.upper()]
 
     def show(self) -> None:
         """The first few that match."""
@@ -100,10 +101,12 @@ class ClosedScreen(Framed, ModalScreen[str | None]):
     def on_moved(self, event: Moved) -> None:
         """Enter: the case that was typed whole, or the only one left."""
         event.stop()
-        line, found = self.query_one("#code", Line), self.found()
-        whole = [code for code, _ in self.known if code == line.value.upper()]
-        if whole or len(found) == 1:
-            self.dismiss((whole or [found[0][0]])[0])
+        line = self.query_one("#code", Line)
+        held = [code for code, _ in self.found()]
+        same = [code for code in held if code.upper() == line.value.upper()]
+        meant = [code for code in same if code == line.value] or same or held
+        if len(meant) == 1:
+            self.dismiss(meant[0])
         else:
             line.fault = "case code: type the whole code of a closed case."
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 from textual import work
+from textual.worker import Worker, get_current_worker  # pyright: ignore[reportUnknownVariableType]
 
 from armrise.tui.shell import opening
 from armrise.tui.shell.frame import Board
@@ -16,6 +17,8 @@ if TYPE_CHECKING:
 
 READING = "Reading the caseload"
 NONE_YET = "There is no caseload yet."
+GROUP = "reading"
+"""The workers that read the list: one begun ends the one before, and a poll waits for its turn."""
 POLL_SECONDS = 5.0
 PROGRESS_AFTER = 0.3
 
@@ -24,6 +27,8 @@ class CaseloadReader(Board):
     """A screen that reads in worker threads and is told by :meth:`take`, :meth:`failed`, :meth:`notice`."""
 
     state = READING
+    overtaken = False
+    """True once a poll has noticed something and a reading began before it was shown."""
 
     def take(self, reading: opening.Reading, *, sort: bool, said: str = "") -> None:
         """Show what was read; rows move only when ``sort``."""
@@ -48,7 +53,7 @@ class CaseloadReader(Board):
         """Words in place of the list."""
         raise NotImplementedError
 
-    @work(thread=True, group="reading", exclusive=True)
+    @work(thread=True, group=GROUP, exclusive=True)
     def read_first(self) -> None:
         """Open the store and read the list, telling how far it is when that takes noticeable time."""
         progress = self.app.call_from_thread(self._progress)
@@ -101,27 +106,37 @@ class CaseloadReader(Board):
         except Exception as error:  # the first entry says it in its own words
             self.log(error)
 
-    @work(thread=True, group="reading", exclusive=True)
     def poll(self) -> None:
-        """Look whether somebody else wrote, or the clinic date moved on."""
-        door = self.app.door
+        """Look whether somebody else wrote, or the clinic date moved on; not while the list is being read."""
+        if not any(w.group == GROUP and w.node is self and not w.is_finished for w in self.workers):
+            self.look_elsewhere()
+
+    @work(thread=True, group=GROUP, exclusive=True)
+    def look_elsewhere(self) -> None:
+        """Read the list where something has changed. A reading that begins meanwhile overtakes this one."""
+        door, looking = self.app.door, cast("Worker[None]", get_current_worker())
         if door is None:
             return
         try:
             moved_on = door.today != self.head.as_of
-            if not (door.changed() or moved_on or self.drafts_changed(door)):
+            if not (self.overtaken or door.changed() or moved_on or self.drafts_changed(door)):
                 return
             reading = opening.read(door)
         except Exception as error:
             self.app.call_from_thread(self.notice, str(error))
             return
-        self.app.call_from_thread(self.take, reading, sort=False)
+        self.app.call_from_thread(self._looked, looking, reading)
+
+    def _looked(self, looking: Worker[None], reading: opening.Reading) -> None:
+        self.overtaken = looking.is_cancelled
+        if not self.overtaken:
+            self.take(reading, sort=False)
 
     def drafts_changed(self, door: Door) -> bool:
         """True when other forms wait unwritten than the head says; not asked while one is being typed in."""
         return self.is_current and len(door.unwritten()) != self.head.unwritten
 
-    @work(thread=True, group="reading", exclusive=True)
+    @work(thread=True, group=GROUP, exclusive=True)
     def read_through(self, door: Door, as_known: str, said: str) -> None:
         """Read the list through another door, and only then turn every screen to it, marked ``as_known``."""
         try:
@@ -135,7 +150,7 @@ class CaseloadReader(Board):
         self.app.look_through(door, as_known)
         self.take(reading, sort=True, said=said)
 
-    @work(thread=True, group="reading", exclusive=True)
+    @work(thread=True, group=GROUP, exclusive=True)
     def read_again(self, said: str = "") -> None:
         """Read the list anew and sort it; ``said`` stays in the head."""
         door = self.app.door

@@ -10,103 +10,27 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Callable, Sequence
-from datetime import date, datetime
-from functools import partial, wraps
+from datetime import date
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from armrise.tui.command.describing import fields, schema
 from armrise.tui.command.options import Group
-from armrise.tui.command.printing import write_json
+from armrise.tui.command.printing import tell
+from armrise.tui.command.reading import CLINIC_DATE, FILE, RULES_HELP, AsOf, Seen, seen, sources
 from armrise.tui.command.rules import rules_group
-from armrise.tui.shell.intake import (
-    LOAD_A_FILE,
-    Source,
-    demo_store,
-    load_rules,
-    opened,
-    take,
-    throwaway,
-)
+from armrise.tui.shell.intake import LOAD_A_FILE, Source, demo_store, load_rules, take, throwaway
 
 if TYPE_CHECKING:
     from armrise.store.clinic.actions.minutes import Minutes
     from armrise.store.clinic.case.standing import Standing
-    from armrise.store.database.place import Store
     from armrise.store.exchange.out.plain_text import Heading
-    from armrise.store.rules.pathway import Rules
-    from armrise.tui.earlier.instants import Then
 
 REFUSED = 1
 USAGE = 2
-
-
-class ClinicDate(click.ParamType):  # pyright: ignore[reportMissingTypeArgument]  # none in click 8.1
-    """An ISO date on the command line."""
-
-    name = "date"
-
-    def convert(self, value: str | date, param: click.Parameter | None, ctx: click.Context | None) -> date:
-        """The date, or a usage fault saying what is allowed."""
-        if isinstance(value, date):
-            return value
-        try:
-            found = date.fromisoformat(value)
-            if len(value) != 10 or not 1900 <= found.year <= 2199:
-                raise ValueError
-            return found
-        except ValueError:
-            from armrise.store.entries.words import shown
-
-            say = f"{shown(value)} is no date, allowed is a day of 1900 to 2199 such as 2026-03-02"
-            self.fail(say, param, ctx)
-
-
-CLINIC_DATE = ClinicDate()
-AS_OF_HELP = (
-    "What was known at the end of that clinic date; what was recorded or corrected later is left out."
-)
-AT_HELP = (
-    'What was known at that instant, on the clinic\'s clock: "2026-03-03 08:05", or ISO with an offset. With '
-    "--as-of the list of that date with what was known then."
-)
-RULES_HELP = "The folder of the rules to read under, instead of those in force."
-FILE = click.Path(path_type=Path)
-
-
-class AsOf(NamedTuple):
-    """The day and the instant asked for on the command line; both None: now."""
-
-    day: date | None
-    at: str | None
-
-
-def sources(command: Callable[..., None]) -> Callable[..., None]:
-    """The options that say where a listing reads from, and on which clinic date."""
-
-    @click.option("--demo", is_flag=True, help="The fictional caseload, on its own clinic date.")
-    @click.option("--caseload", type=FILE, metavar="FILE", help="A caseload file, taken into no store.")
-    @click.option("--store", type=FILE, metavar="FILE", help="A store other than your own.")
-    @click.option("--as-of", type=CLINIC_DATE, metavar="DATE", help=AS_OF_HELP)
-    @click.option("--at", metavar="INSTANT", help=AT_HELP)
-    @click.option("--rules", type=FILE, metavar="FOLDER", help=RULES_HELP)
-    @wraps(command)
-    def with_source(
-        demo: bool,
-        caseload: Path | None,
-        store: Path | None,
-        rules: Path | None,
-        as_of: date | None,
-        at: str | None,
-        **rest: object,
-    ) -> None:
-        if sum((demo, caseload is not None, store is not None)) > 1:
-            raise click.UsageError("--demo, --caseload and --store exclude each other, give one of them")
-        command(source=Source(demo, caseload, store, rules), as_of=AsOf(as_of, at), **rest)
-
-    return with_source
 
 
 def _version(ctx: click.Context, _: click.Parameter, wanted: bool) -> None:
@@ -171,18 +95,15 @@ def list_(source: Source, as_json: bool, as_of: AsOf) -> None:
     """Print the list: every case that asks for attention, why, and what follows."""
     from armrise.store.exchange.out import listing, plain_text
 
-    rules = load_rules(source.rules)
-    with opened(source, rules) as store:
+    def text() -> str:
+        empty = "" if caseload.codes(of.store) else f"No cases yet. Next: {LOAD_A_FILE}"
+        return plain_text.as_text(standings, of.heading(), empty)
+
+    with seen(source, as_of) as of:
         from armrise.store.caseload import read as caseload
 
-        today, known_at = asked_for(store, as_of)
-        standings = listing.on_list(caseload.standings(store, rules, today, known_at))
-        if as_json:
-            write_json(listing.as_json(standings))
-        else:
-            empty = "" if caseload.codes(store) else f"No cases yet. Next: {LOAD_A_FILE}"
-            text = plain_text.as_text(standings, heading(store, rules, today, known_at), empty)
-            click.echo(text, nl=False)
+        standings = listing.on_list(caseload.standings(of.store, of.rules, of.today, of.known_at))
+        tell(as_json, lambda: listing.as_json(standings), text)
 
 
 @cli.command()
@@ -193,15 +114,9 @@ def case(source: Source, code: str, as_json: bool, as_of: AsOf) -> None:
     """Print everything worked out for the case CODE."""
     from armrise.store.exchange.out import plain_text
 
-    rules = load_rules(source.rules)
-    with opened(source, rules) as store:
-        today, known_at = asked_for(store, as_of)
-        details, standing = worked_out(store, code, rules, today, known_at)
-        if as_json:
-            write_json(details)
-        else:
-            text = plain_text.as_case_text(details, standing, heading(store, rules, today, known_at))
-            click.echo(text, nl=False)
+    with seen(source, as_of) as of:
+        details, standing = worked_out(of, code)
+        tell(as_json, lambda: details, lambda: plain_text.as_case_text(details, standing, of.heading()))
 
 
 @cli.command()
@@ -210,16 +125,13 @@ def case(source: Source, code: str, as_json: bool, as_of: AsOf) -> None:
 @sources
 def why(source: Source, code: str, as_json: bool, as_of: AsOf) -> None:
     """Print why the case CODE stood where it stood then: place, verdict, reasons, and what is known since."""
+    from armrise.tui.earlier.instants import Then
     from armrise.tui.earlier.why import as_json as as_data
     from armrise.tui.earlier.why import as_text, look
 
-    rules = load_rules(source.rules)
-    with opened(source, rules) as store:
-        found = look(store, rules, code, asked_for(store, as_of))
-        if as_json:
-            write_json(as_data(found))
-        else:
-            click.echo(as_text(found), nl=False)
+    with seen(source, as_of) as of:
+        found = look(of.store, of.rules, code, Then(of.today, of.known_at))
+        tell(as_json, lambda: as_data(found), lambda: as_text(found))
 
 
 @cli.command()
@@ -241,13 +153,11 @@ def minutes(source: Source, as_of: AsOf) -> None:
 
 
 def _swept(source: Source, as_of: AsOf, words: Callable[[Minutes, Heading], str]) -> None:
-    rules = load_rules(source.rules)
-    with opened(source, rules) as store:
+    with seen(source, as_of) as of:
         from armrise.store.caseload.sweep import sweep
 
-        today, known_at = asked_for(store, as_of)
-        made = sweep(store, rules, today, known_at)
-        click.echo(words(made, heading(store, rules, today, known_at)), nl=False)
+        made = sweep(of.store, of.rules, of.today, of.known_at)
+        click.echo(words(made, of.heading()), nl=False)
 
 
 @cli.command()
@@ -265,20 +175,16 @@ def audit(
     as_of: AsOf,
 ) -> None:
     """Count a period, the last whole month unless dates are given: counts first, always with denominators."""
-    from armrise.tui.command import audit as command_audit
+    from armrise.tui.command import audit as counting
     from armrise.tui.shell import opening
 
-    rules = load_rules(source.rules)
-    with opened(source, rules) as store:
-        today, known_at = asked_for(store, as_of)
-        period = command_audit.period_of(first, last, today)
-        made = command_audit.counted(store, rules, period, known_at, opening.author(source.demo))
-        if as_json:
-            write_json(command_audit.rows(made))
-        elif html is not None:
-            click.echo(command_audit.page(html, made, heading(store, rules, today, known_at)))
+    with seen(source, as_of) as of:
+        period = counting.period_of(first, last, of.today)
+        made = counting.counted(of.store, of.rules, period, of.known_at, opening.author(source.demo))
+        if html is not None and not as_json:
+            click.echo(counting.page(html, made, of.heading()))
         else:
-            click.echo(command_audit.text(made, heading(store, rules, today, known_at)), nl=False)
+            tell(as_json, lambda: counting.rows(made), lambda: counting.text(made, of.heading()))
 
 
 @cli.command()
@@ -311,51 +217,23 @@ def keys(as_json: bool, sample: bool) -> int:
         raise click.UsageError("--json and --sample exclude each other, give one of them")
     keymap, faults = ({}, []) if sample else of.read(of.keys_path())
     rows = of.reference(keymap)
-    if as_json:
-        write_json([row._asdict() for row in rows])
-    else:
-        click.echo(of.as_sample(rows) if sample else of.as_text(rows), nl=False)
+    words = of.as_sample if sample else of.as_text
+    tell(as_json, lambda: [row._asdict() for row in rows], lambda: words(rows))
     for fault in faults:
         click.echo(f"armrise: {fault}", err=True)
     return REFUSED if faults else 0
 
 
-def asked_for(store: Store, as_of: AsOf) -> Then:
-    """The clinic date of a listing and, for one asked for, the instant up to which entries were known."""
-    from armrise.tui.earlier.instants import Then, end_of, read_then
-
-    today = store.today()
-    if as_of.at is not None:
-        then = read_then(as_of.at, store, today)
-        return Then(as_of.day or then.today, then.known_at)
-    return Then(today, None) if as_of.day is None else end_of(store, as_of.day)
-
-
-def worked_out(
-    store: Store, code: str, rules: Rules, today: date, known_at: datetime | None = None
-) -> tuple[dict[str, Any], Standing]:
+def worked_out(of: Seen, code: str) -> tuple[dict[str, Any], Standing]:
     """Everything worked out for one case of a store as known at an instant, and its standing."""
     from armrise.store.caseload import read as caseload
     from armrise.store.caseload.stays import own_past_cases
     from armrise.store.clinic.standing.explain import explain
     from armrise.store.clinic.standing.stand import stand
 
-    record = caseload.case(store, code, known_at=known_at)
-    others = own_past_cases(store, record, rules, today, known_at)
-    return explain(record, rules, today, others), stand(record, rules, today)
-
-
-def heading(store: Store, rules: Rules, today: date, known_at: datetime | None = None) -> Heading:
-    """What stands above a listing of this store, as known at an instant (None: now)."""
-    from armrise.store.caseload import read as caseload
-    from armrise.store.exchange.out.plain_text import Heading
-
-    newest = caseload.newest_recorded(store)
-    cut = newest is not None and known_at is not None and newest > known_at
-    at = store.local(known_at) if known_at is not None else None
-    if at is not None and known_at == store.end_of_day(at.date()) and at.date() == today:
-        at = None
-    return Heading(today, store.fictional, store.local(newest) if newest else None, rules, cut=cut, at=at)
+    record = caseload.case(of.store, code, known_at=of.known_at)
+    others = own_past_cases(of.store, record, of.rules, of.today, of.known_at)
+    return explain(record, of.rules, of.today, others), stand(record, of.rules, of.today)
 
 
 @rules_group.command()
@@ -378,13 +256,9 @@ def trial(
 
     after = rules_named(new, source.rules)
     before = rules_named(against, source.rules) if against else load_rules(source.rules)
-    with opened(source, before) as store:
-        today, known_at = asked_for(store, as_of)
-        made = tried(store.as_known(known_at), before, after, since, today)
-        if as_json:
-            write_json(trial_text.as_json(made))
-        else:
-            click.echo(trial_text.as_text(made), nl=False)
+    with seen(source, as_of, before) as of:
+        made = tried(of.store.as_known(of.known_at), before, after, since, of.today)
+        tell(as_json, lambda: trial_text.as_json(made), lambda: trial_text.as_text(made))
 
 
 for _command in (rules_group, fields, schema):

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import click
 
 
@@ -10,3 +12,11 @@ def write_json(value: object) -> None:
     import json
 
     click.echo(json.dumps(value, indent=2, ensure_ascii=True))
+
+
+def tell(as_json: bool, data: Callable[[], object], text: Callable[[], str]) -> None:
+    """Print as JSON or as plain text; only what is printed is made."""
+    if as_json:
+        write_json(data())
+    else:
+        click.echo(text(), nl=False)

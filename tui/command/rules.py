@@ -57,7 +57,7 @@ def show(folder: Path | None, place: str = "", status: str | None = None, as_jso
     """
     from armrise.store.exchange.out import rule_text
     from armrise.store.rules.rows import pick, places, rows
-    from armrise.tui.command.printing import write_json
+    from armrise.tui.command.printing import tell
     from armrise.tui.shell.intake import load_rules
 
     rules = load_rules(folder)
@@ -65,10 +65,11 @@ def show(folder: Path | None, place: str = "", status: str | None = None, as_jso
     if place and not pick(every, place):
         raise click.UsageError(f"PLACE is {place!r}, allowed is one of {', '.join(places(every))}")
     chosen = pick(every, place, status or "")
-    if as_json:
-        write_json(rule_text.as_json(rules, every, chosen))
-    else:
-        click.echo(rule_text.as_text(rules, every, chosen, _versions(folder)), nl=False)
+    tell(
+        as_json,
+        lambda: rule_text.as_json(rules, every, chosen),
+        lambda: rule_text.as_text(rules, every, chosen, _versions(folder)),
+    )
 
 
 def _versions(folder: Path | None) -> str:

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 
 from armrise.store.clinic.case.view import View, answers
+from armrise.store.clinic.motion.lift import MATTER, power_loss
 from armrise.store.clinic.time import clocks
 from armrise.store.clinic.time.slots import ahead
 from armrise.store.clinic.verdict.screening import open_flags
@@ -48,6 +49,12 @@ def flag_refusal(view: View, what: str) -> str:
         return ""
     named = " and ".join(flag_words(f) for f in flags)
     return f"No {what} while the possible red flag {named} is open: record its outcome first."
+
+
+def power_refusal(view: View) -> str:
+    """The one sentence that refuses a discharge while lift or strength is being lost; empty when none is."""
+    lost = power_loss(view)
+    return f'No discharge while "{MATTER}" is not answered: record {lost.asked} first.' if lost else ""
 
 
 # --- seen, rebook ---------------------------------------------------------------------------------------

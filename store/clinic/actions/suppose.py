@@ -20,7 +20,7 @@ from armrise.store.clinic.standing.stand import stand
 from armrise.store.clinic.verdict.criteria import evaluate
 from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
 from armrise.store.record.kinds.head import Entry
-from armrise.store.record.kinds.measured import Finding, Measure, Score
+from armrise.store.record.kinds.measured import STRENGTHS, Finding, Measure, Score
 from armrise.store.record.kinds.pain import Session
 from armrise.store.record.kinds.plan import Clearance
 from armrise.store.record.kinds.programme import done_whole
@@ -130,7 +130,7 @@ def _like(record: CaseRecord, rules: Rules, day: date, name: str) -> dict[str, A
 
 def usual_unit(record: CaseRecord, rules: Rules, day: date, name: str) -> str | None:
     """The unit a strength value would be supposed in: that of the newest one, else per cent."""
-    if not name.endswith("_strength"):
+    if name not in STRENGTHS:
         return None
     found = motion.values(View.of(record, rules, day), name)
     return found[-1].unit if found else "percent of other side"

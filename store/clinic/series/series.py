@@ -23,9 +23,8 @@ from armrise.store.clinic.motion.motion import (
 from armrise.store.clinic.pain.classes import FLARE
 from armrise.store.clinic.pain.creep import creep, first_baseline
 from armrise.store.clinic.pain.response import Response
-from armrise.store.clinic.verdict.cautions import STRENGTH
 from armrise.store.record.fields import Absence
-from armrise.store.record.kinds.measured import Measure
+from armrise.store.record.kinds.measured import STRENGTHS, Measure
 
 RANGE = (*PLANES, "active_flexion")
 Score = int | Absence | None
@@ -201,8 +200,8 @@ def _percent(entry: Measure, other: Measure | None) -> Decimal | None:
 
 
 def strengths(view: View) -> list[str]:
-    """The strength tests on record, in the order of the rules; the first of all where there is none."""
-    return [name for name in STRENGTH if all_named(view, name)] or [STRENGTH[0]]
+    """The strength tests on record, in the order of the record; the first of all where there is none."""
+    return [name for name in STRENGTHS if all_named(view, name)] or [STRENGTHS[0]]
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,9 @@ from armrise.store.clinic.case.standing import Word
 from armrise.store.clinic.case.view import View, answers
 from armrise.store.clinic.healing.breaches import open_breaches
 from armrise.store.clinic.motion.drift import drift
+from armrise.store.clinic.motion.lift import power_loss
 from armrise.store.clinic.pain.flare import flare_state
+from armrise.store.clinic.pain.visits import worse_at_visits
 from armrise.store.clinic.scores import outcome
 from armrise.store.clinic.standing.over import over_the_limit
 from armrise.store.clinic.time import clocks
@@ -148,6 +150,10 @@ def _lim(view: View) -> Found | None:
     return Found(worst, shown.sentence, None, tuple(dict.fromkeys(b.entry_id for b in broken)))
 
 
+def _fun(view: View) -> Found | None:
+    return _told(power_loss(view))
+
+
 def _fla(view: View) -> Found | None:
     return _told(flare_state(view))
 
@@ -172,6 +178,11 @@ def _range(view: View, code: str) -> Found | None:
 
 def _stf(view: View) -> Found | None:
     return _range(view, "STF")
+
+
+def _vis(view: View) -> Found | None:
+    risen = worse_at_visits(view)
+    return Found(risen.severity, risen.sentence, risen.since, risen.evidence) if risen else None
 
 
 def _wrs(view: View) -> Found | None:
@@ -348,6 +359,7 @@ REASONS = {
     "RED": ReasonRule(condition=_red, of_closed=True, of_waiting=True, grows=True),
     "INJ": ReasonRule(condition=_inj, of_closed=True, of_waiting=True, grows=True),
     "LIM": ReasonRule(condition=_lim, of_waiting=True, grows=True, reads_sessions=True),
+    "FUN": ReasonRule(condition=_fun, grows=True, figures=("function",)),
     "FLA": ReasonRule(
         condition=_fla,
         grows=True,
@@ -358,6 +370,8 @@ REASONS = {
     ),
     "LOST": ReasonRule(condition=_lost, figures=("lost",), stage_figures=("review",)),
     "STF": ReasonRule(condition=_stf, grows=True, figures=("drift",)),
+    # Reads sessions where a flare may say the same; the values themselves are read whole.
+    "VIS": ReasonRule(condition=_vis, grows=True, reads_sessions=True, figures=("visit",)),
     "WRS": ReasonRule(condition=_wrs, grows=True, figures=("outcome",)),
     "SCR": ReasonRule(condition=_scr, figures=("screen",)),
     "OVD2": ReasonRule(condition=_ovd2, hold_hides=True, stage_figures=("review",)),

@@ -6,6 +6,10 @@ from datetime import date, timedelta
 
 from armrise.store.clinic.case.standing import Standing, Word
 from armrise.store.clinic.case.view import View
+from armrise.store.clinic.motion.lift import MATTER as LOSING_POWER
+from armrise.store.clinic.motion.lift import power_loss
+from armrise.store.clinic.pain.visits import MATTER as WORSE_AT_VISITS
+from armrise.store.clinic.pain.visits import worse_at_visits
 from armrise.store.clinic.standing.over import ABOUT as OVER_THE_LIMIT
 from armrise.store.clinic.time import clocks
 from armrise.store.clinic.verdict.readiness import rule_true
@@ -22,6 +26,7 @@ ENDED_OTHERWISE = {
     "possible red flag": "only the outcome of the flag ends it",
 }
 """Matters that a decision alone leaves as they are, and what ends them instead."""
+_NOT_TRUE = "is kept on record: it is not true on that day, so it answers nothing later"
 
 
 def usual_matter(standing: Standing) -> str:
@@ -44,7 +49,20 @@ def silences(view: View, about: str, on: date) -> str:
         return f"is kept on record, ends nothing: {ENDED_OTHERWISE[about]}"
     if about == SURGICAL_OPINION:
         return "answers the prompt to offer a surgical opinion"
-    return _refer(view, about, on)
+    if about == WORSE_AT_VISITS:
+        true = worse_at_visits(view.at(on))
+        return "ends it: the values so far count as the best from then on" if true else _NOT_TRUE
+    return _power(view, about, on) or _refer(view, about, on)
+
+
+def _power(view: View, about: str, on: date) -> str:
+    """What it does to a loss of lift or strength; empty where it is about another matter."""
+    lost = power_loss(view.at(on))
+    if lost and lost.answer == about:
+        return f'ends "{LOSING_POWER}" until more of it is lost'
+    if about != LOSING_POWER:
+        return ""
+    return f"is kept on record, ends nothing: record {lost.asked}" if lost else _NOT_TRUE
 
 
 def _silenced(reason: str, days: int, on: date) -> str:

@@ -18,16 +18,11 @@ from armrise.store.clinic.verdict.criteria import adherence, masks, score_agains
 from armrise.store.clinic.verdict.measured import within
 from armrise.store.clinic.verdict.readiness import least_age, rule_true
 from armrise.store.clinic.verdict.screening import open_flags
+from armrise.store.record.kinds.measured import STRENGTHS
 from armrise.store.record.words import words_date
 from armrise.store.rules.figure import mark
 
 ADULT_AGE = 18
-STRENGTH = (
-    "external_rotation_strength",
-    "internal_rotation_strength",
-    "abduction_strength",
-    "flexion_strength",
-)
 HISTORY_CAUTIONS = ("anticoagulant", "cancer history", "pregnancy", "osteoporosis")
 RECENT_DAYS = 14
 
@@ -194,7 +189,7 @@ def _range_warnings(view: View) -> list[str]:
 
 def _strength_within_error(view: View) -> str:
     """A re-test of strength that moved by less than the measurement error of the raters involved."""
-    for name in STRENGTH:
+    for name in STRENGTHS:
         tests = motion.values(view, name)
         if len(tests) < 2 or tests[-1].value == tests[-2].value:
             continue

@@ -16,6 +16,7 @@ from armrise.store.clinic.case.view import View, newest
 from armrise.store.clinic.healing.breaches import in_force
 from armrise.store.clinic.healing.healing import ordered_date
 from armrise.store.clinic.motion import motion
+from armrise.store.clinic.pain.masking import mask_days
 from armrise.store.clinic.pain.response import Response
 from armrise.store.clinic.pain.runs import Run, count_run
 from armrise.store.clinic.scores import outcome
@@ -40,13 +41,11 @@ def evaluate(view: View, criterion: Criterion) -> CriterionResult:
 
 def masks(view: View) -> str:
     """What masks pain today, in words: an injection, or an analgesic new or stronger; else empty."""
-    for what, changes, days in (
-        ("injection", ("new", "stronger", "unchanged"), view.rules["mask.injection_days"]),
-        ("analgesic", ("new", "stronger"), view.rules["mask.analgesic_days"]),
-    ):
-        last = newest([m for m in view.upto("medicines") if m.what == what and m.change in changes])
-        if last and (view.today - last.on).days <= days:
-            return f"{what} on {words_date(last.on)}"
+    masking = [(m, days) for m in view.upto("medicines") if (days := mask_days(view.rules, m))]
+    for what in ("injection", "analgesic"):
+        last = newest([one for one in masking if one[0].what == what])
+        if last and (view.today - last[0].on).days <= last[1]:
+            return f"{what} on {words_date(last[0].on)}"
     return ""
 
 

@@ -14,7 +14,11 @@ from armrise.store.clinic.healing.breaches import open_breaches
 from armrise.store.clinic.healing.healing import gate, onset_word, operated_on
 from armrise.store.clinic.motion import motion
 from armrise.store.clinic.motion.drift import drift, stiff_after_surgery
+from armrise.store.clinic.motion.lift import MATTER as LOSING_POWER
+from armrise.store.clinic.motion.lift import power_loss
 from armrise.store.clinic.pain.flare import flare_state
+from armrise.store.clinic.pain.visits import MATTER as WORSE_AT_VISITS
+from armrise.store.clinic.pain.visits import worse_at_visits
 from armrise.store.clinic.scores import outcome
 from armrise.store.clinic.time.clocks import counted_days, first_here, hold_now, minimum_served
 from armrise.store.clinic.verdict.criteria import evaluate
@@ -92,6 +96,9 @@ def _refer(view: View) -> Verdict | None:
         unknown = rule.age_from is not None and view.record.age_band is None
         line = f"{rule.text}{' (age not recorded)' if unknown else ''}{mark(rule.status)}"
         return _with_criteria(view, Verdict(Word.REFER, line, rule=rule.rule))
+    weaker = power_loss(view)
+    if weaker and weaker.severity == 2:
+        return _with_criteria(view, Verdict(Word.REFER, weaker.refer, rule=weaker.answer or LOSING_POWER))
     lost = outcome.worse(view)
     if lost and lost.severity == 2:
         return _with_criteria(view, Verdict(Word.REFER, lost.sentence, rule="worse, or not responding"))
@@ -229,8 +236,12 @@ def _not_met_blocks(view: View) -> list[CriterionResult]:
         found.append(_block("new injury not assessed", events[-1].event))
     if flags := open_flags(view):
         found.append(_block("red-flag query open", flags[-1].item))
+    if weaker := power_loss(view):
+        found.append(_block(LOSING_POWER, weaker.sentence))
     if flare := flare_state(view):
         found += [_block(text, observed) for text, observed in flare_lines(view, flare)]
+    if risen := worse_at_visits(view):
+        found.append(_block(WORSE_AT_VISITS, risen.sentence))
     lost, stiff = drift(view), stiff_after_surgery(view)
     if lost and lost.code == "STF" and lost != stiff:
         found.append(_block("range being lost", lost.sentence))

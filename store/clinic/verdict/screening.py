@@ -101,8 +101,7 @@ def _screen_answers(view: View, since: date) -> dict[str, str]:
     answered: dict[str, str] = {}
     for screen in view.since("screens", since):
         if screen.answer != "not asked":
-            for item in parts_of(screen.item):
-                answered[item] = screen.answer
+            answered |= dict.fromkeys(parts_of(screen.item), screen.answer)
     return answered
 
 

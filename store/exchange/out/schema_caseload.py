@@ -45,6 +45,7 @@ from armrise.store.record.fields import (
     Whole,
     Words,
 )
+from armrise.store.record.kinds.head import CODE_LONGEST
 from armrise.store.record.kinds.programme import DoneItem
 
 ITEM = "item of a session"
@@ -56,7 +57,7 @@ SAY_ON = "the clinic date on which it happened"
 SAY_RECORDED = "a date (18:00 clinic time) or an instant with its offset; without it the date of `on`"
 SAY_LABEL = f"text of 1 to {LABEL_LENGTH} characters, unique in the case, for a correction to point at"
 SAY_LABEL_OF = "the label of an entry of the same case"
-SAY_CODE = "letters, digits, hyphens, dots: 1 to 24 of them"
+SAY_CODE = f"letters, digits, hyphens, dots: 1 to {CODE_LONGEST} of them"
 
 # Both what validators call "." and "$" and what they take for white space differ between languages.
 _CONTROL = r"\u0000-\u001f\u007f-\u009f\u2028\u2029"
@@ -147,7 +148,8 @@ def _recorded() -> Schema:
 
 def _case() -> Schema:
     """A case and its entries."""
-    code = told({"type": "string", "pattern": rf"^[A-Za-z0-9][A-Za-z0-9._-]{{0,23}}{_END}"}, SAY_CODE)
+    pattern = rf"^[A-Za-z0-9][A-Za-z0-9._-]{{0,{CODE_LONGEST - 1}}}{_END}"
+    code = told({"type": "string", "pattern": pattern}, SAY_CODE)
     head = {name: _stated(rule, name not in HEAD_REQUIRED) for name, rule in HEAD.items()}
     own = {"code": code, **head, "entries": many(ref("entry"))}
     return mapping(own, [name for name in own if name not in ("code", *HEAD_REQUIRED)])

@@ -14,6 +14,8 @@ from typing import ClassVar, Protocol
 
 from armrise.store.record.words import near_date
 
+CODE_LONGEST = 24
+"""Characters of the code of a case at most."""
 SIDES = ("LEFT", "RIGHT")
 SOURCES = ("clinician measured", "patient reported", "referral letter", "surgeon", "clinic records")
 ANSWERABLE = (

@@ -30,6 +30,8 @@ MEASURES = (
     "adherence",
     "worry_about_movement",
 )
+STRENGTHS = tuple(name for name in MEASURES if name.endswith("_strength"))
+"""The strength tests: drawn, compared with their error, and alone recorded in units of choice."""
 INSTRUMENTS = (
     "SPADI",
     "QuickDASH",

@@ -22,10 +22,16 @@ def _stated(key: str, value: Any) -> Statement:
     return Statement([f"{key} = {plain}"], value)
 
 
+_GONE = ("stiffness_to",)
+"""Keys that say nothing any more: stiffness after a repair is judged from a day on, with no last day."""
+
+
 def as_now(found: list[Block]) -> list[Block]:
-    """The severities of red-flag answers as ``[[screen_item]]``, a block each."""
+    """The severities of red-flag answers as ``[[screen_item]]``, a block each, and no key that is gone."""
     made: list[Block] = []
     for block in found:
+        for key in _GONE:
+            block.statements.pop(key, None)
         made += _items(block) if block.address == _SEVERITIES else [block]
     return made
 

@@ -240,7 +240,7 @@ class StepScreen(FormScreen):
             faults["category"] = f"category: choose {self.query_one('#category', Pick).keys}."
         if len(override["reason"]) < shortest:
             faults["reason"] = f"reason: at least {shortest} characters, {len(override['reason'])} typed."
-        if self.move.typed_code and self.query_one("#code", Line).value.upper() != self.standing.code:
+        if self.move.typed_code and self.query_one("#code", Line).value.upper() != self.standing.code.upper():
             faults["code"] = f"code: type {self.standing.code} to go past this."
         return faults
 

@@ -11,7 +11,7 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from armrise.store.record.fields import Choice, Day, Flag, Rule, Words, rule_of
-from armrise.store.record.kinds.head import Entry
+from armrise.store.record.kinds.head import CODE_LONGEST, Entry
 from armrise.store.record.kinds.plan import Override
 from armrise.tui.forms.kit.dayfield import DAYS_BACK, DayField
 from armrise.tui.forms.kit.fields import Field, Pick, YesNo
@@ -19,9 +19,6 @@ from armrise.tui.forms.kit.line import Line
 
 TYPED = 20
 """Characters of a date or a number as it is typed."""
-
-CODE_LONGEST = 24
-"""Characters of the code of a case, which is no field of an entry."""
 
 WHO = ("named", "surgeon")
 """Texts that name somebody on purpose: who agreed to a hold, whose orders these are."""
@@ -107,7 +104,7 @@ def override_fields(today: date) -> Iterator[Widget]:
     yield Static("", id="needs", markup=False)
     yield field_for(Ask("category"), Override, today)
     yield field_for(Ask("reason"), Override, today)
-    yield Line("type the case code", key="code", longest=12)
+    yield Line("type the case code", key="code", longest=CODE_LONGEST)
 
 
 def longest(rule: Rule) -> int:

@@ -12,10 +12,10 @@ from textual.widget import Widget
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.fields import rule_of
-from armrise.store.record.kinds.head import Entry
+from armrise.store.record.kinds.head import CODE_LONGEST, Entry
 from armrise.store.record.kinds.paperwork import Correction
 from armrise.store.record.phrase import dated
-from armrise.tui.forms.kit.asked import CODE_LONGEST, Ask, field_for
+from armrise.tui.forms.kit.asked import Ask, field_for
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.correct_plan import changes, corrected, refused_instead
 from armrise.tui.forms.kit.entry import EntryForm

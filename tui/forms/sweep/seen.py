@@ -69,7 +69,7 @@ class SeenForm(PainAsked):
 
     def open_flags(self) -> None:
         """A yes opens the red-flag list."""
-        screen = RedFlagScreen(self.door, self.standing.code, self.standing.side)
+        screen = RedFlagScreen(self.door, self.standing.code, self.standing.side, self.age())
         self.app.push_screen(screen, self.flagged)
 
     def flagged(self, drafts: list[Draft] | None) -> None:

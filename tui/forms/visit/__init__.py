@@ -1,1 +1,1 @@
-"""First visit, review, check-in, measures and scores."""
+"""Check-in, review, red-flag list, and a referral registered."""

@@ -207,7 +207,7 @@ class CheckInScreen(FormScreen):
 
     def open_flags(self) -> None:
         """Ask the red-flag list."""
-        screen = RedFlagScreen(self.door, self.standing.code, self.standing.side)
+        screen = RedFlagScreen(self.door, self.standing.code, self.standing.side, self.age())
 
         def done(drafts: list[Draft] | None) -> None:
             self.flagged(drafts)

@@ -2,92 +2,22 @@
 
 from __future__ import annotations
 
-from textwrap import wrap
-from typing import Any, ClassVar
+from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical, VerticalScroll
-from textual.content import Content
 from textual.widgets import Static
 
-from armrise.store.record.kinds.safety import EVENTS, SCREEN_ITEMS
+from armrise.store.record.kinds.safety import EVENTS, asked_of
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.dayfield import DayField
-from armrise.tui.forms.kit.fields import BESIDE, FAULT, GIVEN, Changed, Field, Write
+from armrise.tui.forms.kit.fields import Changed, Field, Write
 from armrise.tui.forms.kit.keeping import LINE, KeepingScreen
 from armrise.tui.forms.kit.plan import Draft
+from armrise.tui.forms.paged.flag_row import EventRow, FlagRow
+from armrise.tui.forms.paged.seen import Seen
 from armrise.tui.shell.door import Door
-
-SEVERITY = {3: "same day", 2: "urgent", 1: "soon, query"}
-ITEM_WIDTH = 56
-ANSWER = {"y": "yes", "n": "no", "d": "declined"}
-
-
-class FlagRow(Field):
-    """One item of the list: yes with a severity, no, declined, or not asked.
-
-    Its screen has a ``rest_asked_no``, called at once: a digit typed right after is no answer of this row.
-    """
-
-    hint = "y yes  3 same day  2 urgent  1 soon   n no   d declined   a all the rest no"
-
-    def __init__(self, item: str, severity: int | None, *, key: str) -> None:
-        super().__init__(item, key=key)
-        self.severity = severity
-
-    def shown(self) -> str:
-        """The answer, with the severity of a yes."""
-        if self.value in ("1", "2", "3"):
-            return f"yes, {SEVERITY[int(self.value)]}"
-        if self.value == "y" and self.severity:
-            return f"yes, {SEVERITY[self.severity]}"
-        return ANSWER.get(self.value, self.blank)
-
-    def render(self) -> Content:
-        """The answer before the item, because items are long."""
-        item = ("\n" + " " * 19).join(wrap(self.label, ITEM_WIDTH))
-        return Content.assemble(
-            f"{self.marker} ",
-            (f"{self.shown():<17}", GIVEN if self.value else BESIDE),
-            (item, GIVEN if self.value else ""),
-            (f"\n    ! {self.fault}" if self.fault else "", FAULT),
-        )
-
-    def typed(self, character: str) -> None:
-        """One key, or the rest at once."""
-        key = character.lower()
-        if key == "a":
-            self.screen.rest_asked_no()  # type: ignore[attr-defined]
-        elif key in ("y", "n", "d", "1", "2", "3"):
-            self.take(key)
-        else:
-            self.fault = f'"{character}" is no answer: y, n, d, or 3, 2, 1 for a yes with its urgency.'
-
-    def draft(self) -> Draft | None:
-        """The screen answer, None when not asked."""
-        if not self.value:
-            return None
-        values: dict[str, Any] = {"item": self.label, "answer": ANSWER.get(self.value, "yes")}
-        if self.value.isdecimal():
-            values["severity"] = int(self.value)
-        return ("screen", {"source": "patient reported", **values})
-
-
-class EventRow(FlagRow):
-    """A new injury or instability event: happened or not mentioned."""
-
-    hint = "y it happened   Backspace empties"
-    blank = "-"
-
-    def typed(self, character: str) -> None:
-        """Only yes."""
-        if character.lower() == "y":
-            self.take("y")
-        elif character.lower() == "a":
-            self.screen.rest_asked_no()  # type: ignore[attr-defined]
-        else:
-            self.fault = f'"{character}" is no answer: y when it happened, else leave it.'
 
 
 class RedFlagScreen(KeepingScreen[list[Draft] | None]):
@@ -116,8 +46,12 @@ class RedFlagScreen(KeepingScreen[list[Draft] | None]):
         Binding("up", "app.focus_previous", "Before", show=False, id="flags.before"),
     ]
 
-    def __init__(self, door: Door, code: str, side: str, opener: str = "CheckInScreen") -> None:
+    def __init__(
+        self, door: Door, code: str, side: str, age: str | None, opener: str = "CheckInScreen"
+    ) -> None:
         super().__init__(door)
+        self.asked = asked_of(age)
+        self.in_sight = Seen()
         self.opener = opener
         self.code = code
         self.side = side
@@ -131,7 +65,7 @@ class RedFlagScreen(KeepingScreen[list[Draft] | None]):
         return f"{self.opener}:red-flag list"
 
     def compose(self) -> ComposeResult:
-        """The ten items, then the events, then when."""
+        """The items, then the events, then when."""
         severity = self.door.rules.screen_severity
         told = "   FICTIONAL CASELOAD" if self.door.fictional else ""
         with Vertical(id="flags"):
@@ -139,7 +73,7 @@ class RedFlagScreen(KeepingScreen[list[Draft] | None]):
             yield Static("", id=LINE, markup=False)
             yield Static("This list is a prompt and no rule-out. Not asked is not no.", classes="lead")
             with VerticalScroll(id="flags-body", can_focus=False):
-                for number, item in enumerate(SCREEN_ITEMS):
+                for number, item in enumerate(self.asked):
                     figure = severity.get(item)
                     yield FlagRow(item, figure.whole if figure else None, key=f"flag-{number}")
                 yield Static("New injury or instability event:", classes="lead")
@@ -153,6 +87,21 @@ class RedFlagScreen(KeepingScreen[list[Draft] | None]):
         """Plain borders where the terminal has no others."""
         self.set_class(self.app.has_class("-ascii"), "-plain")
         self.begin_keeping()
+        body = self.query_one("#flags-body", VerticalScroll)
+        self.watch(body, "scroll_y", self.moved, init=False)
+        self.moved()
+
+    def moved(self) -> None:
+        """Other rows are in sight, once they are painted."""
+        self.call_after_refresh(self.note_seen)
+
+    def note_seen(self) -> None:
+        """Note which items are in sight."""
+        self.in_sight.note(self.items(), self.query_one("#flags-body", VerticalScroll))
+
+    def items(self) -> list[FlagRow]:
+        """The rows of the list without the events."""
+        return [row for row in self.query(FlagRow) if not isinstance(row, EventRow)]
 
     def on_changed(self, event: Changed) -> None:
         """Keep what is answered."""
@@ -164,10 +113,13 @@ class RedFlagScreen(KeepingScreen[list[Draft] | None]):
         self.focus_next()
 
     def rest_asked_no(self) -> None:
-        """The list has been shown, so the rest may be answered at once."""
-        for row in self.query(FlagRow):
-            if not row.value and not isinstance(row, EventRow):
-                row.value = "n"
+        """The rest was asked, all no: taken only when nothing of the list has been out of sight."""
+        rows = self.items()
+        if self.in_sight.go_on(rows, self.query_one("#flags-body", VerticalScroll)):
+            return
+        for row in rows:
+            row.fault = ""
+            row.value = row.value or "n"
         self.set_focus(self.query_one("#event-0"))
 
     def on_descendant_focus(self) -> None:
@@ -190,9 +142,9 @@ class RedFlagScreen(KeepingScreen[list[Draft] | None]):
         self.dismiss(self.drafts())
 
     def drafts(self) -> list[Draft]:
-        """Answers and events; ten times no is one entry "all"."""
-        answers = [d for row in self.query(FlagRow) if not isinstance(row, EventRow) and (d := row.draft())]
-        if len(answers) == len(SCREEN_ITEMS) and all(values["answer"] == "no" for _, values in answers):
+        """Answers and events; nothing but no is one entry "all"."""
+        answers = [d for row in self.items() if (d := row.draft())]
+        if len(answers) == len(self.asked) and all(values["answer"] == "no" for _, values in answers):
             answers = [("screen", {"source": "patient reported", "item": "all", "answer": "no"})]
         on = self.query_one("#event-day", DayField).chosen
         events = [

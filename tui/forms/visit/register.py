@@ -11,17 +11,16 @@ from armrise.store.clinic.case.standing import Standing
 from armrise.store.entries.build import HEAD
 from armrise.store.entries.words import CaseHead
 from armrise.store.record.case import CaseRecord
-from armrise.store.record.kinds.head import SIDES, Entry
+from armrise.store.record.kinds.head import CODE_LONGEST, SIDES, Entry
 from armrise.store.record.kinds.safety import SCREEN_ITEMS
-from armrise.tui.forms.kit.asked import CODE_LONGEST, longest
+from armrise.tui.forms.first_visit.codes import FIRST_CODE, FIRST_PERSON, next_code
+from armrise.tui.forms.kit.asked import longest
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.dayfield import DayField
 from armrise.tui.forms.kit.fields import Pick
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.kit.plan import Plan, sentence
-from armrise.tui.forms.visit.first_visit import FIRST_CODE, FIRST_PERSON
-from armrise.tui.forms.visit.first_visit_fields import ProposedLine
-from armrise.tui.forms.visit.first_visit_plan import next_code
+from armrise.tui.forms.paged.fields import ProposedLine
 from armrise.tui.shell.door import Door
 from armrise.tui.words.entries import day, identifying
 

@@ -19,16 +19,17 @@ from armrise.store.clinic.standing.stand import stand
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.kinds.head import Entry
 from armrise.tui.forms.decisions.step import StepScreen
+from armrise.tui.forms.first_visit.ending import interval_fault
 from armrise.tui.forms.kit.fields import Pick, Score
 from armrise.tui.forms.kit.plan import Plan
-from armrise.tui.forms.visit import first_visit_plan as plans
+from armrise.tui.forms.measures.given import Given, given_in
+from armrise.tui.forms.measures.plan import FUNCTIONS
+from armrise.tui.forms.measures.range_line import METHODS, NOT_CHOSEN, POSITIONS, RangeLine
+from armrise.tui.forms.measures.range_line_case import REVIEW, asked_for
+from armrise.tui.forms.paged.fields import Answer, DateLine, Letters, ProposedLine, Total
+from armrise.tui.forms.paged.form import FRAME, WIDEST, PagedForm
 from armrise.tui.forms.visit import review_plan
 from armrise.tui.forms.visit.checkin import CheckInScreen
-from armrise.tui.forms.visit.first_visit_blocks import METHODS, NOT_CHOSEN, POSITIONS
-from armrise.tui.forms.visit.first_visit_fields import Answer, DateLine, Letters, ProposedLine, Total
-from armrise.tui.forms.visit.first_visit_pages import FRAME, WIDEST, PagedForm
-from armrise.tui.forms.visit.range_line import RangeLine
-from armrise.tui.forms.visit.range_line_case import REVIEW, asked_for
 from armrise.tui.forms.visit.redflags import RedFlagScreen
 from armrise.tui.shell.door import Door
 from armrise.tui.words.entries import day, score
@@ -72,7 +73,7 @@ class ReviewScreen(PagedForm, CheckInScreen):
                 Vertical(id="asks"),
                 Letters("medicine", review_plan.CHANGES, key="medicine"),
                 Total("total", key="total"),
-                *(Score(f"own activity {number}", key=key) for number, key in enumerate(plans.FUNCTIONS, 1)),
+                *(Score(f"own activity {number}", key=key) for number, key in enumerate(FUNCTIONS, 1)),
             ),
             (
                 Static("", id="verdict", markup=False),
@@ -119,7 +120,7 @@ class ReviewScreen(PagedForm, CheckInScreen):
             ("cut", asks.flare),
             ("decision", asks.worse),
             ("total", bool(asks.score)),
-            *((key, bool(asks.score)) for key in plans.FUNCTIONS),
+            *((key, bool(asks.score)) for key in FUNCTIONS),
         ):
             self.row(key).display = shown
         self.row("adherence").beside = f"{asks.asked_days} asked for"
@@ -179,7 +180,9 @@ class ReviewScreen(PagedForm, CheckInScreen):
 
     def open_flags(self) -> None:
         """Ask the red-flag list."""
-        screen = RedFlagScreen(self.door, self.standing.code, self.standing.side, type(self).__name__)
+        screen = RedFlagScreen(
+            self.door, self.standing.code, self.standing.side, self.age(), type(self).__name__
+        )
         self.app.push_screen(screen, self.flagged)
 
     def all_as_asked(self) -> None:
@@ -217,7 +220,7 @@ class ReviewScreen(PagedForm, CheckInScreen):
         interval, following = self.row("interval"), self.row("next")
         days = str(self.asks.interval or "")
         interval.propose(days, f"Enter takes {days}, those of {self.standing.stage}" if days else "")
-        wanted = days if plans.interval_fault(interval.value) else interval.value or days
+        wanted = days if interval_fault(interval.value) else interval.value or days
         if wanted:
             when = self.door.today + timedelta(days=int(wanted))
             following.proposal = when.isoformat()
@@ -231,9 +234,9 @@ class ReviewScreen(PagedForm, CheckInScreen):
         record = added(self.record, entries)
         return stand(record, self.door.rules, self.door.today)
 
-    def typed_now(self) -> plans.Given:
+    def typed_now(self) -> Given:
         """Every field, with the score that is owed."""
-        given = self.given(self.record.other_side if self.record else "")
+        given = given_in(self, self.record.other_side if self.record else "")
         return replace(given, text={**given.text, "instrument": self.asks.score})
 
     def parts(self) -> Sequence[Plan]:

@@ -18,9 +18,11 @@ from armrise.store.clinic.verdict.criteria import evaluate
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.fields import Absence
 from armrise.store.rules.pathway import Criterion, Rules
+from armrise.tui.forms.first_visit.ending import attended, interval_fault, review_words
 from armrise.tui.forms.kit.plan import Plan
-from armrise.tui.forms.visit import first_visit_plan as plans
-from armrise.tui.forms.visit.range_line_case import REVIEW, How, how_before
+from armrise.tui.forms.measures import plan as plans
+from armrise.tui.forms.measures.given import REPORTED, Given
+from armrise.tui.forms.measures.range_line_case import REVIEW, How, how_before
 
 WEEK = 7
 MOST = 2
@@ -105,7 +107,7 @@ def as_before(about: About, name: str) -> str:
     return f"{told.pop()}, as before" if len(told) == 1 else "each as before"
 
 
-def found(given: plans.Given, about: About) -> Plan:
+def found(given: Given, about: About) -> Plan:
     """Pain, range, adherence, findings, medicine and the score, as far as they were asked."""
     plan = plans.ratings(given, ("worst", "rest", "night"))
     plan.nothing = "Nothing asked or measured yet."
@@ -120,7 +122,7 @@ def found(given: plans.Given, about: About) -> Plan:
     return plan
 
 
-def adherence(given: plans.Given, about: About) -> Plan:
+def adherence(given: Given, about: About) -> Plan:
     """Days exercised of the days asked for in the last seven, in per cent."""
     plan, days = Plan(), given.number("adherence")
     if days is Absence.NOT_ASKED:
@@ -130,21 +132,21 @@ def adherence(given: plans.Given, about: About) -> Plan:
         share = Decimal(days * 100) / about.asked_days
         value = share.quantize(Decimal(1), ROUND_HALF_UP)
         plan.then.append(f"(exercised on {days} of the last {WEEK} days, {about.asked_days} asked)")
-    draft = {"name": "adherence", "value": value, "source": plans.REPORTED}
+    draft = {"name": "adherence", "value": value, "source": REPORTED}
     plan.drafts.append(("measure", draft))
     return plan
 
 
-def medicine(given: plans.Given) -> Plan:
+def medicine(given: Given) -> Plan:
     """What can mask pain from today on; "no change" writes nothing."""
     plan, change = Plan(), given["medicine"]
     values = MEDICINES.get(change)
     if values:
-        plan.drafts.append(("medicine", {**values, "source": plans.REPORTED}))
+        plan.drafts.append(("medicine", {**values, "source": REPORTED}))
     return plan
 
 
-def answers(given: plans.Given, about: About) -> Plan:
+def answers(given: Given, about: About) -> Plan:
     """The findings that were asked for."""
     plan = Plan()
     for number, name in enumerate(about.findings):
@@ -154,13 +156,13 @@ def answers(given: plans.Given, about: About) -> Plan:
     return plan
 
 
-def decided(given: plans.Given, about: About, record: CaseRecord) -> Plan:
+def decided(given: Given, about: About, record: CaseRecord) -> Plan:
     """The visit, what it answers, the next slot, and today's slot as attended."""
     plan = Plan()
     if not given["now"]:
         plan.faults["now"] = f"what now: choose 1 to {len(WHAT_NOW)}; it ends the review."
     interval = given["interval"]
-    if fault := plans.interval_fault(interval):
+    if fault := interval_fault(interval):
         plan.faults["interval"] = fault
     following, fault = given.when("next", "next visit", ahead=True)
     if fault:
@@ -171,10 +173,10 @@ def decided(given: plans.Given, about: About, record: CaseRecord) -> Plan:
     visit["anything_new"] = {"y": "yes", "n": "no"}.get(given["new"], "not asked")
     visit |= {name: True for key, name in FLAGS.items() if given[key] == "yes"}
     plan.drafts.append(("visit", visit))
-    plan.drafts += plans.attended(record, given.today)
+    plan.drafts += attended(record, given.today)
     if following:
         plan.drafts.append(("appointment", {"booked_for": following, "reason": "review"}))
-    plan.then += plans.review_words(interval, about.interval, following)
+    plan.then += review_words(interval, about.interval, following)
     return plan
 
 

@@ -16,9 +16,6 @@ from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.fields import Field, in_order
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.kit.plan import Plan
-from armrise.tui.forms.visit.first_visit_plan import Given
-from armrise.tui.forms.visit.range_line import RangeLine
-from armrise.tui.forms.visit.redflags import FlagRow
 from armrise.tui.shell.door import Door
 from armrise.tui.words.standing import plural
 
@@ -69,19 +66,6 @@ class PagedForm(FormScreen):
 
     def opened(self) -> None:
         """Another block is in sight."""
-
-    def given(self, other_side: str) -> Given:
-        """Every field in its words, the range lines as they were understood, the answers of the list."""
-        rows = self.named().items()
-        return Given(
-            {key: row.value for key, row in rows if row.display and row.is_mounted},
-            self.door.today,
-            self.door.rules,
-            self.door.author,
-            other_side,
-            {key: row.typed for key, row in rows if isinstance(row, RangeLine)},
-            tuple(draft for _, row in rows if isinstance(row, FlagRow) and (draft := row.draft())),
-        )
 
     def named(self) -> dict[str, Field | Line]:
         """The fields by their ids; looked for once, because keys come faster than a screen is searched."""

@@ -8,8 +8,14 @@ from textual.app import ComposeResult
 from textual.widgets import Input, Static
 
 from armrise.tui.forms.kit.line import Line
-from armrise.tui.forms.visit.range_line_parse import Asked, read, words
-from armrise.tui.forms.visit.range_line_parse import Line as Typed
+from armrise.tui.forms.measures.range_line_parse import Asked, read, words
+from armrise.tui.forms.measures.range_line_parse import Line as Typed
+
+METHODS = {"g": "goniometer", "i": "inclinometer", "e": "by eye"}
+POSITIONS = {"s": "sitting", "l": "lying", "t": "standing"}
+"""The key of a device and of a position."""
+NOT_CHOSEN = ("", "")
+"""The sides of a case that has not been read."""
 
 
 class RangeLine(Line):

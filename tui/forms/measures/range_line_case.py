@@ -12,7 +12,7 @@ from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.measured import Measure
 from armrise.store.rules.pathway import Rules
 from armrise.tui.forms.kit.plan import Draft
-from armrise.tui.forms.visit.range_line_parse import Asked, Reading
+from armrise.tui.forms.measures.range_line_parse import Asked, Reading
 
 ACTIVE = ("active_flexion", "active_abduction", "active_external_rotation", "hand_behind_back")
 PASSIVE = ("passive_external_rotation", "passive_flexion", "passive_abduction")

@@ -18,13 +18,13 @@ from armrise.tui.forms.kit.dayfield import DayField
 from armrise.tui.forms.kit.fields import Score
 from armrise.tui.forms.kit.plan import Draft, Plan
 from armrise.tui.forms.kit.second import WithSecondPage
-from armrise.tui.forms.visit import first_visit_plan as plans
-from armrise.tui.forms.visit.first_visit_blocks import METHODS, NOT_CHOSEN, POSITIONS
-from armrise.tui.forms.visit.first_visit_fields import Letters, Proposed, Total
-from armrise.tui.forms.visit.first_visit_pages import PagedForm
-from armrise.tui.forms.visit.measures_items import ItemsScreen
-from armrise.tui.forms.visit.range_line import RangeLine
-from armrise.tui.forms.visit.range_line_case import ACTIVE, PASSIVE, STRENGTH, asked_for, how_before
+from armrise.tui.forms.measures import plan as plans
+from armrise.tui.forms.measures.given import given_in
+from armrise.tui.forms.measures.items import ItemsScreen
+from armrise.tui.forms.measures.range_line import METHODS, NOT_CHOSEN, POSITIONS, RangeLine
+from armrise.tui.forms.measures.range_line_case import ACTIVE, PASSIVE, STRENGTH, asked_for, how_before
+from armrise.tui.forms.paged.fields import Letters, Proposed, Total
+from armrise.tui.forms.paged.form import PagedForm
 
 LINES = {"active": ACTIVE, "passive": PASSIVE, "strength": STRENGTH}
 
@@ -94,7 +94,7 @@ class MeasuresScreen(WithSecondPage, PagedForm):
         if record is None:
             return [Plan(nothing="Reading the case ...")]
         field = self.row("day")
-        given = self.given(record.other_side)
+        given = given_in(self, record.other_side)
         before = how_before(record, (*ACTIVE, *PASSIVE))
         pain, lines = (
             plans.ratings(given),

@@ -23,8 +23,8 @@ from armrise.tui.forms.kit.dayfield import DayField
 from armrise.tui.forms.kit.fields import Field, in_order
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.kit.plan import Draft, Plan
-from armrise.tui.forms.visit.measures_items_fields import Folded, Slot
-from armrise.tui.forms.visit.measures_items_plan import (
+from armrise.tui.forms.measures.items_fields import Folded, Slot
+from armrise.tui.forms.measures.items_plan import (
     SCALES,
     Typed,
     beside_record,

@@ -13,7 +13,7 @@ from textual.widgets import Input
 
 from armrise.tui.forms.kit.fields import BESIDE, Field, Pick
 from armrise.tui.forms.kit.line import Line
-from armrise.tui.forms.visit.first_visit_read import read_total, read_when
+from armrise.tui.forms.paged.read import read_total, read_when
 from armrise.tui.words.entries import ago, day, identifying
 
 ROOM = 34

@@ -12,16 +12,18 @@ from armrise.store.clinic.pain.irritability import END_RANGE, REST_AND_NIGHT, SE
 from armrise.store.entries.build import HEAD
 from armrise.store.record.case import AGE_BANDS
 from armrise.store.record.fields import Choice, rule_of
-from armrise.store.record.kinds.head import SIDES
+from armrise.store.record.kinds.head import CODE_LONGEST, SIDES
 from armrise.store.record.kinds.pain import IRRITABILITIES
 from armrise.store.record.kinds.paperwork import Background
 from armrise.store.record.kinds.plan import Orders
 from armrise.store.record.kinds.safety import ONSETS, SCREEN_ITEMS, Onset
 from armrise.store.rules.pathway import Rules
-from armrise.tui.forms.kit.asked import CODE_LONGEST, choices, longest
+from armrise.tui.forms.kit.asked import choices, longest
 from armrise.tui.forms.kit.fields import Pick, Score
 from armrise.tui.forms.kit.line import Line
-from armrise.tui.forms.visit.first_visit_fields import (
+from armrise.tui.forms.measures.range_line import METHODS, NOT_CHOSEN, POSITIONS, RangeLine
+from armrise.tui.forms.measures.range_line_case import ACTIVE, PASSIVE, STRENGTH, asked_for
+from armrise.tui.forms.paged.fields import (
     Answer,
     DateLine,
     Letters,
@@ -30,9 +32,7 @@ from armrise.tui.forms.visit.first_visit_fields import (
     ProposedLine,
     Total,
 )
-from armrise.tui.forms.visit.range_line import RangeLine
-from armrise.tui.forms.visit.range_line_case import ACTIVE, PASSIVE, STRENGTH, asked_for
-from armrise.tui.forms.visit.redflags import FlagRow
+from armrise.tui.forms.paged.flag_row import FlagRow
 
 TITLES = (
     "identity",
@@ -57,9 +57,6 @@ REFERRERS = (
     "fracture clinic",
     "other clinic",
 )
-METHODS = {"g": "goniometer", "i": "inclinometer", "e": "by eye"}
-POSITIONS = {"s": "sitting", "l": "lying", "t": "standing"}
-NOT_CHOSEN = ("", "")
 
 
 def by_letter(words: Sequence[str]) -> dict[str, str]:
@@ -90,7 +87,7 @@ def identity(*, known: bool) -> Sequence[Widget]:
 
 
 def red_flags(rules: Rules) -> Sequence[Widget]:
-    """The ten items, none answered."""
+    """Every item, none answered."""
     severity = rules.screen_severity
     rows = [
         FlagRow(item, severity[item].whole if item in severity else None, key=f"flag-{number}")

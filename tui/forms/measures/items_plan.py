@@ -27,7 +27,7 @@ from armrise.store.record.words import plain
 from armrise.store.rules.pathway import InstrumentSpec, Rules
 from armrise.store.rules.questionnaire import OLD_OXFORD, Answer, Form, ScoringError
 from armrise.tui.forms.kit.plan import Draft, Plan
-from armrise.tui.forms.visit.first_visit_plan import REPORTED
+from armrise.tui.forms.measures.given import REPORTED
 
 PER_CENT = ("WOSI", "WORC")
 SCALES = {

@@ -18,18 +18,24 @@ from armrise.store.clinic.pain.irritability import cut_mark, propose
 from armrise.store.clinic.scores.scale import direction
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.kinds.head import Entry
+from armrise.store.record.kinds.safety import UNDER_18, asked_of
 from armrise.store.rules.exercise import Exercise
 from armrise.store.rules.pathway import Pathway
+from armrise.tui.forms.first_visit import blocks as blocks
+from armrise.tui.forms.first_visit import ending
+from armrise.tui.forms.first_visit import plan as plans
+from armrise.tui.forms.first_visit.codes import FIRST_CODE, FIRST_PERSON, next_code
+from armrise.tui.forms.first_visit.list_seen import ScreenSeen
+from armrise.tui.forms.first_visit.mechanism import mechanism
 from armrise.tui.forms.kit.plan import Plan, sentence
-from armrise.tui.forms.visit import first_visit_blocks as blocks
-from armrise.tui.forms.visit import first_visit_plan as plans
-from armrise.tui.forms.visit.first_visit_screen import ScreenSeen
-from armrise.tui.forms.visit.range_line_case import ACTIVE, PASSIVE, STRENGTH, asked_for
+from armrise.tui.forms.measures.given import Given, given_in
+from armrise.tui.forms.measures.plan import DYNAMOMETER, measured
+from armrise.tui.forms.measures.range_line_case import ACTIVE, PASSIVE, STRENGTH, asked_for
+from armrise.tui.forms.paged.flag_row import FlagRow
 from armrise.tui.shell.door import Door
 from armrise.tui.words.entries import day
 
 NEW = "new case"
-FIRST_CODE, FIRST_PERSON = "C-001", "P-001"
 RANGES = {"active": ACTIVE, "passive": PASSIVE, "strength": STRENGTH}
 BARRED = "x x"
 """What stands in the strength line while healing forbids testing: prohibited, which is not "not measured"."""
@@ -104,8 +110,8 @@ class FirstVisitScreen(ScreenSeen):
     def begin(self, heads: list[tuple[str, str, str]]) -> None:
         """Propose the next free code and person."""
         self.heads = heads
-        code = plans.next_code((code for code, _, _ in heads), FIRST_CODE)
-        person = plans.next_code((person for _, person, _ in heads), FIRST_PERSON)
+        code = next_code((code for code, _, _ in heads), FIRST_CODE)
+        person = next_code((person for _, person, _ in heads), FIRST_PERSON)
         self.row("code").propose(code)
         self.row("person").propose(person)
         self.record = self.empty_record()
@@ -133,14 +139,17 @@ class FirstVisitScreen(ScreenSeen):
         """The affected side in words."""
         return self.given_text("side") if self.fresh else self.standing.side
 
+    def age(self) -> str:
+        """The age band, of a new case as it is chosen."""
+        return self.given_text("age") if self.fresh else super().age()
+
     def minor(self) -> bool:
         """True for a patient under 18."""
-        age = self.given_text("age") if self.fresh else (self.record.age_band if self.record else "")
-        return age in plans.MINORS
+        return self.age() in UNDER_18
 
-    def typed_now(self) -> plans.Given:
+    def typed_now(self) -> Given:
         """Every field, with the side that is chosen."""
-        return self.given({"LEFT": "RIGHT", "RIGHT": "LEFT"}.get(self.side(), ""))
+        return given_in(self, {"LEFT": "RIGHT", "RIGHT": "LEFT"}.get(self.side(), ""))
 
     def empty_record(self) -> CaseRecord:
         """The case as far as its head is typed."""
@@ -186,17 +195,20 @@ class FirstVisitScreen(ScreenSeen):
         if self.at >= self.titles.index("strength"):
             self.fit_decision(self.view(self.findings(given)))
 
-    def fit_questions(self, given: plans.Given) -> None:
+    def fit_questions(self, given: Given) -> None:
         """Questions of another mechanism, and of minors, are not shown."""
         for key, onsets in blocks.OF_ONSET.items():
             self.row(key).display = given["onset"] in onsets
         self.row("guardian").display = self.minor()
+        asked = asked_of(self.age())
+        for row in self.query(FlagRow):
+            row.display = row.label in asked
         if self.fresh:
             kin = [f"{code} {side}" for code, person, side in self.heads if person == given["person"]]
             said = f"  The same person as {', '.join(kin)}: the two sides are linked." if kin else ""
             self.query_one("#kin", Static).update(said)
 
-    def level(self, given: plans.Given) -> tuple[str, str]:
+    def level(self, given: Given) -> tuple[str, str]:
         """The irritability proposed, and from what."""
         rows = plans.rows(given)
         found = propose(rows)
@@ -286,7 +298,7 @@ class FirstVisitScreen(ScreenSeen):
             step = self.door.draft("step", stage=code, direction="placing")
             placed = View.of(added(view.record, [step]), self.door.rules, self.door.today)
             self.offered = placing.programme(placed)
-        said = plans.template_words(self.offered)
+        said = ending.template_words(self.offered)
         self.tell_if("template", f"  to begin with: {said}" if said else "")
         self.row("programme").display = bool(said)
 
@@ -298,17 +310,17 @@ class FirstVisitScreen(ScreenSeen):
 
     # writing
 
-    def findings(self, given: plans.Given) -> list[Plan]:
+    def findings(self, given: Given) -> list[Plan]:
         """Every block but the decision."""
         began = given.when("onset-day", "when")[0]
         starts = min(began, self.door.today) if began else self.door.today
         return [
             plans.consent(given),
-            plans.flags(given),
-            plans.mechanism(given),
+            plans.flags(given, self.age()),
+            mechanism(given),
             plans.irritable(given),
             plans.ranges(given),
-            plans.measured(given, ("strength",), plans.DYNAMOMETER),
+            measured(given, ("strength",), DYNAMOMETER),
             plans.neck(given),
             plans.outcome(given),
             plans.background(given, starts),
@@ -322,7 +334,7 @@ class FirstVisitScreen(ScreenSeen):
         first, *rest = self.findings(given)
         return [self.identity(first, given), *rest, self.decision(given)]
 
-    def identity(self, plan: Plan, given: plans.Given) -> Plan:
+    def identity(self, plan: Plan, given: Given) -> Plan:
         """The head of a new case; faults where it lacks something."""
         if not self.fresh:
             return plan
@@ -335,13 +347,13 @@ class FirstVisitScreen(ScreenSeen):
         plan.then.insert(0, f"{', '.join(told)} registered today" if told else "nothing of the new case yet")
         return plan
 
-    def decision(self, given: plans.Given) -> Plan:
+    def decision(self, given: Given) -> Plan:
         """The visit and the placing, and today's slot as attended."""
-        plan = plans.decision(given, self.pathway(), minor=self.minor())
+        plan = ending.decision(given, self.pathway(), minor=self.minor())
         if given["programme"] == "yes":
-            plan.drafts += plans.programme(self.offered)
+            plan.drafts += ending.programme(self.offered)
         if self.record is not None and not plan.faults:
-            plan.drafts += plans.attended(self.record, self.door.today)
+            plan.drafts += ending.attended(self.record, self.door.today)
         return plan
 
     def something_typed(self) -> bool:

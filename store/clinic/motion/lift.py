@@ -1,0 +1,196 @@
+"""Losing lift or strength: what the arm can do by itself, against the best it could (rulings 65, 94 and 95).
+
+An arm that is lifted less while it can still be moved as far has lost strength and not range. It ends when it
+is back or answered; what was answered speaks again once more is lost.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+
+from armrise.store.clinic.case.naming import covers, entries_about, known
+from armrise.store.clinic.case.view import View
+from armrise.store.clinic.motion.powers import Point, Powers, Series, Shown
+from armrise.store.record.kinds.head import Entry
+from armrise.store.record.kinds.measured import Finding
+from armrise.store.record.words import plain, words_date
+
+MATTER = "losing lift or strength"
+"""What an entry names that answers it, where neither an operation nor an injury lies before it."""
+CUFF = "image cuff"
+LOOK = "can lift to 90 degrees"
+OWN_LOOK = "clinician measured"
+
+Cause = tuple[str, str, str]
+"""The letter of the ruling, the measure, and its unit."""
+_SEEN: Cause = ("b", LOOK, "")
+"""Cause (b) by a finding."""
+_READ = (
+    *("measures", "findings", "visits", "onsets", "events", "steps", "contacts"),
+    *("reopenings", "discharges", "referrals", "decisions"),
+)
+_REFER = {
+    "repair": "lift or strength lost after the repair: tell the surgeon",
+    "injury": "lift or strength lost after an injury: image the cuff",
+    "": "lift or strength lost: examine cuff and nerve",
+}
+_ANSWERS = {"repair": "", "injury": CUFF, "": MATTER}
+
+
+@dataclass(frozen=True, slots=True)
+class PowerLoss:
+    """Losing lift or strength: severity 2 or 1, in words, and what the verdict says of severity 2."""
+
+    severity: int
+    sentence: str
+    evidence: tuple[int, ...]
+    refer: str
+    answer: str
+    """The matter that answers it when an entry names it; empty where only telling the surgeon does."""
+
+    @property
+    def asked(self) -> str:
+        """What to record for it to be answered."""
+        return f'a decision or referral about "{self.answer}"' if self.answer else "that the surgeon was told"
+
+
+def power_loss(view: View) -> PowerLoss | None:
+    """The reason "losing lift or strength" on the view's date, in hand or not; None when it is not true."""
+    if view.span is None or view.closed:
+        return None
+    key = ("losing lift or strength", known(view, *_READ))
+    return view.history.once(key, lambda: _Course(view).loss())
+
+
+@dataclass(slots=True)
+class _Held:
+    """A cause that is true: when it was shown, how last, by which entries, and what value was answered."""
+
+    days: tuple[date, ...]
+    words: str
+    entries: dict[int, Entry]
+    answered: bool = False
+    at: Decimal | None = None
+    """The value answered; None where a finding was."""
+
+
+def _by_clinician(point: Point) -> bool:
+    return any(m.source == OWN_LOOK for m in point.measures)
+
+
+class _Course:
+    """All series of a case walked through day by day, for what is true at the end of it."""
+
+    def __init__(self, view: View) -> None:
+        self.view, self.powers = view, Powers(view)
+        self.held: dict[Cause, _Held] = {}
+        self.newest: dict[Cause, Point] = {}
+        self._walk()
+
+    def _walk(self) -> None:
+        looks = [f for f in self.view.since("findings", self.powers.start) if f.name == LOOK]
+        replies = {kind: self._replies(kind) for kind in _REFER}
+        series = self.powers.series()
+        days = {p.on for one in series for p in one.points} | {f.on for f in looks}
+        for day in sorted(days | {r.on for found in replies.values() for r in found}):
+            for one in series:
+                for point in one.points:
+                    if point.on == day:
+                        self._measured(one, point)
+            self._seen(day, [f for f in looks if f.on == day])
+            for reply in replies[self._kind()]:
+                if reply.on == day:
+                    self._answer(reply)
+
+    def _measured(self, series: Series, point: Point) -> None:
+        powers = self.powers
+        for letter in powers.causes(series):
+            cause = (letter, series.name, series.unit)
+            self.newest[cause] = point
+            shown, held = powers.shown(letter, series, point), self.held.get(cause)
+            counts = shown is not None and powers.counts(letter, series, point, shown)
+            if letter == "b" and (counts or shown is None) and _by_clinician(point):
+                self.held.pop(_SEEN, None)
+            if shown and counts:
+                if held is None or self._speaks(held, series, point):
+                    self._hold(cause, point.on, shown)
+            elif held and (shown is None if letter == "b" else powers.back(series, point)):
+                del self.held[cause]
+
+    def _speaks(self, held: _Held, series: Series, point: Point) -> bool:
+        """Whether ``point`` says something that nobody has answered."""
+        return not held.answered or held.at is None or self.powers.further(series, held.at, point)
+
+    def _hold(self, cause: Cause, on: date, shown: Shown) -> None:
+        before = self.held.get(cause)
+        days, entries = (before.days, before.entries) if before and not before.answered else ((), {})
+        entries = {**entries, **{e.id: e for e in shown.entries}}
+        self.held[cause] = _Held((*days, on), shown.words, entries)
+
+    # --- the look at lifting ----------------------------------------------------------------------------
+
+    def _seen(self, day: date, looks: list[Finding]) -> None:
+        """Cause (b) as it was seen, newer than any value; only a clinician who sees it lifted clears it."""
+        if lost := [f for f in looks if f.answer == "no"]:
+            partner = self.powers.partner(day)
+            stiff = partner is not None and partner.value < self.view.rules["function.other_least"]
+            if stiff or not self.powers.lift_is_read(day) or _SEEN in self.held:
+                return
+            words = f"{self.powers.cannot_lift}, seen on {words_date(day)}"
+            entries = (*lost, *(partner.measures if partner else ()))
+            self._hold(_SEEN, day, Shown(None, entries, words))
+        elif any(f.answer == "yes" and f.source == OWN_LOOK for f in looks):
+            self.held.pop(_SEEN, None)
+
+    # --- answers ----------------------------------------------------------------------------------------
+
+    def _replies(self, kind: str) -> list[Entry]:
+        """What answers it: surgeon told after a repair, the cuff after an injury, else an entry about it."""
+        if kind != "repair":
+            return entries_about(self.view, _ANSWERS[kind])
+        return [e for name in ("contacts", "referrals") for e in self.view.upto(name) if e.surgeon_told]
+
+    def _answer(self, reply: Entry) -> None:
+        for cause, held in self._live().items():
+            if covers(reply, held.entries.values()):
+                held.answered = True
+                held.at = self.newest[cause].value if cause in self.newest else None
+
+    def _kind(self) -> str:
+        """After a repair, after an injury, or neither."""
+        if self.view.pathway and self.view.pathway.clock == "surgery":
+            return "repair"
+        return "injury" if any(self._injured_before(h.days) for h in self._live().values()) else ""
+
+    def _injured_before(self, days: tuple[date, ...]) -> bool:
+        """Whether an injury lay shortly before any of these days: measured again it is no less urgent."""
+        within = timedelta(days=self.view.rules["function.injury_days"])
+        injuries = [o.on for o in self.view.upto("onsets") if o.what not in ("surgery", "gradual")]
+        injuries += [e.on for e in self.view.upto("events")]
+        return any(on - within <= day <= on for day in injuries for on in days)
+
+    # --- what is true at the end ------------------------------------------------------------------------
+
+    def _live(self) -> dict[Cause, _Held]:
+        return {cause: held for cause, held in self.held.items() if not held.answered}
+
+    def loss(self) -> PowerLoss | None:
+        """What is true, and not answered, after the last day walked through."""
+        live, kind = self._live(), self._kind()
+        if not live:
+            return None
+        letters = {letter for letter, _, _ in self.held}
+        both = "c" in letters and len(letters) > 1
+        words = [self._words(cause, held) for cause, held in sorted(live.items())]
+        ids = sorted({entry for held in live.values() for entry in held.entries})
+        worst, said = 2 if kind or both else 1, "; ".join(words)
+        return PowerLoss(worst, said, tuple(ids), _REFER[kind], _ANSWERS[kind])
+
+    def _words(self, cause: Cause, held: _Held) -> str:
+        """What showed it last, and the newest value where that is a later one."""
+        newest = self.newest.get(cause)
+        if newest is None or newest.on == held.days[-1]:
+            return held.words
+        return f"{held.words}, now {plain(newest.value)}"

@@ -1,0 +1,130 @@
+"""What a command that lists reads from: its options, the store it opens, and when that was known."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Generator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import date, datetime
+from functools import wraps
+from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
+
+import click
+
+from armrise.tui.shell.intake import Source, load_rules, opened
+
+if TYPE_CHECKING:
+    from armrise.store.database.place import Store
+    from armrise.store.exchange.out.plain_text import Heading
+    from armrise.store.rules.pathway import Rules
+    from armrise.tui.earlier.instants import Then
+
+
+class ClinicDate(click.ParamType):  # pyright: ignore[reportMissingTypeArgument]  # none in click 8.1
+    """An ISO date on the command line."""
+
+    name = "date"
+
+    def convert(self, value: str | date, param: click.Parameter | None, ctx: click.Context | None) -> date:
+        """The date, or a usage fault saying what is allowed."""
+        if isinstance(value, date):
+            return value
+        try:
+            found = date.fromisoformat(value)
+            if len(value) != 10 or not 1900 <= found.year <= 2199:
+                raise ValueError
+            return found
+        except ValueError:
+            from armrise.store.entries.words import shown
+
+            say = f"{shown(value)} is no date, allowed is a day of 1900 to 2199 such as 2026-03-02"
+            self.fail(say, param, ctx)
+
+
+CLINIC_DATE = ClinicDate()
+AS_OF_HELP = (
+    "What was known at the end of that clinic date; what was recorded or corrected later is left out."
+)
+AT_HELP = (
+    'What was known at that instant, on the clinic\'s clock: "2026-03-03 08:05", or ISO with an offset. With '
+    "--as-of the list of that date with what was known then."
+)
+RULES_HELP = "The folder of the rules to read under, instead of those in force."
+FILE = click.Path(path_type=Path)
+
+
+class AsOf(NamedTuple):
+    """The day and the instant asked for on the command line; both None: now."""
+
+    day: date | None
+    at: str | None
+
+
+def sources(command: Callable[..., None]) -> Callable[..., None]:
+    """The options that say where a listing reads from, and on which clinic date."""
+
+    @click.option("--demo", is_flag=True, help="The fictional caseload, on its own clinic date.")
+    @click.option("--caseload", type=FILE, metavar="FILE", help="A caseload file, taken into no store.")
+    @click.option("--store", type=FILE, metavar="FILE", help="A store other than your own.")
+    @click.option("--as-of", type=CLINIC_DATE, metavar="DATE", help=AS_OF_HELP)
+    @click.option("--at", metavar="INSTANT", help=AT_HELP)
+    @click.option("--rules", type=FILE, metavar="FOLDER", help=RULES_HELP)
+    @wraps(command)
+    def with_source(
+        demo: bool,
+        caseload: Path | None,
+        store: Path | None,
+        rules: Path | None,
+        as_of: date | None,
+        at: str | None,
+        **rest: object,
+    ) -> None:
+        if sum((demo, caseload is not None, store is not None)) > 1:
+            raise click.UsageError("--demo, --caseload and --store exclude each other, give one of them")
+        command(source=Source(demo, caseload, store, rules), as_of=AsOf(as_of, at), **rest)
+
+    return with_source
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """A store as a command sees it: under which rules, on which clinic date, as known when (None: now)."""
+
+    store: Store
+    rules: Rules
+    today: date
+    known_at: datetime | None
+
+    def heading(self) -> Heading:
+        """What stands above a listing."""
+        from armrise.store.caseload import read as caseload
+        from armrise.store.exchange.out.plain_text import Heading
+
+        store, today, known_at = self.store, self.today, self.known_at
+        newest = caseload.newest_recorded(store)
+        cut = newest is not None and known_at is not None and newest > known_at
+        at = store.local(known_at) if known_at is not None else None
+        if at is not None and known_at == store.end_of_day(at.date()) and at.date() == today:
+            at = None
+        recorded = store.local(newest) if newest else None
+        return Heading(today, store.fictional, recorded, self.rules, cut=cut, at=at)
+
+
+@contextmanager
+def seen(source: Source, as_of: AsOf, rules: Rules | None = None) -> Generator[Seen, None, None]:
+    """What a command reads from, opened and closed again; under ``rules`` where they are at hand."""
+    under = load_rules(source.rules) if rules is None else rules
+    with opened(source, under) as store:
+        yield Seen(store, under, *_asked_for(store, as_of))
+
+
+def _asked_for(store: Store, as_of: AsOf) -> Then:
+    """The clinic date of a listing and, for one asked for, the instant up to which entries were known."""
+    from armrise.tui.earlier.instants import Then, end_of, read_then
+
+    today = store.today()
+    if as_of.at is not None:
+        then = read_then(as_of.at, store, today)
+        return Then(as_of.day or then.today, then.known_at)
+    return Then(today, None) if as_of.day is None else end_of(store, as_of.day)

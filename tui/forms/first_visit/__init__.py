@@ -1,0 +1,1 @@
+"""The first visit: ten blocks, and what each of them writes."""

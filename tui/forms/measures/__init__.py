@@ -1,0 +1,1 @@
+"""Pain, range, strength and scores: typed on one line, by number or as a total."""
