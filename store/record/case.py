@@ -31,6 +31,14 @@ from armrise.store.record.kinds.safety import Event, FlagOutcome, Onset, Screen
 AGE_BANDS = ("under 16", "16-17", "18-19", "20s", "30s", "40s", "50s", "60s", "70s", "80s", "90 or over")
 
 
+def least_age(band: str | None) -> int:
+    """The youngest age of a band in years; 0 when unknown or under 16."""
+    if band is None or band not in AGE_BANDS:
+        return 0
+    digits = "".join(c for c in band if c.isdigit() or c == "-").split("-")[0]
+    return 0 if band.startswith("under") else int(digits)
+
+
 @dataclass(frozen=True, kw_only=True)
 class CaseRecord:
     """One shoulder problem of one person, as known at one instant.

@@ -50,7 +50,7 @@ CRITERION_KINDS: dict[str, tuple[str, ...]] = {
     "measure": ("measure", "at_least", "at_most", "of", "observations", "apart_days", "only_if_allowed"),
     "during": ("at_most",),
     "sessions": ("good", "load_class", "sets", "reps", "above_shoulder", "at_most", "reached_once"),
-    "finding": ("finding", "answer", "from_day", "fresh_days"),
+    "finding": ("finding", "answer", "from_day", "fresh_days", "ask"),
     "clearance": ("by", "scope"),
     "order date": (),
     "score": ("instrument", "at_least", "at_most"),
@@ -84,7 +84,7 @@ class Criterion:
                at ``sets`` x ``reps`` or more with during at most ``at_most``, above the shoulder when
                ``above_shoulder``; ``reached_once`` is satisfied by any date of the present stage
     finding    ``finding`` with ``answer``, dated on ``from_day`` after surgery or injury or later and not
-               older than ``fresh_days``
+               older than ``fresh_days``; else ``ask`` is what to record
     clearance  ``by`` and ``scope``
     order date the surgeon's orders give a date for the next stage, and it has come
     score      ``instrument`` at_least/at_most
@@ -118,6 +118,8 @@ class Criterion:
     answer: str = may(OneOf(("yes", "no")), default="yes")
     from_day: int | None = may(Count(1, MOST_DAYS))
     fresh_days: int | None = may(Count(1, MOST_DAYS))
+    ask: str = may(Text(60), default="")
+    """What is asked for where an answer of the past no longer counts."""
     by: str | None = must(OneOf(_recorded(Clearance, "by")), default=None)
     scope: str = may(OneOf(_recorded(Clearance, "scope")), default="movement")
     instrument: str | None = must(OneOf(INSTRUMENTS), default=None)
@@ -184,6 +186,8 @@ class Stage:
     opens_with_union: bool = may(Yes(), "opens with union", default=False, from_onset=True)
     combined_barred: bool = may(Yes(), "abduction with external rotation barred", default=False)
     """Combined abduction and external rotation is barred all stage."""
+    shut_by_event: bool = may(Yes(), "shut by a further dislocation or slip", default=False)
+    """Until a new onset or a decision says how healing counts after it (ruling 94)."""
     exit: tuple[Criterion, ...] = may(Apart(), "exit criterion", default=())
     step_back: tuple[Criterion, ...] = may(Apart(), "step back criterion", default=())
     """Any of these true advises a step back (a sustained flare always does, after the first stage)."""
@@ -262,6 +266,7 @@ class Pathway:
     masked_is_unknown: bool = may(Yes(), "masked pain makes criteria unknown", default=False)
     span_by_run: bool = may(Yes(), "pain over several days met by one value and good sessions", default=False)
     """A pain criterion over days or observations is met by one fresh value and a run that spans them."""
+    stall_words: str = may(Text(60), "words for long in stage, before its days", default="long after")
     checkpoint: Figure = must(_FROM_ONE, "checkpoint")
     early_look: Figure | None = may(_FROM_ONE, "early look", at_most="checkpoint")
     sling_until_day: Figure | None = may(_DAYS, "sling until day", key="sling_until", from_onset=True)

@@ -166,7 +166,7 @@ def test_rows_count_each_status_and_are_found_by_place_and_status() -> None:
     }
     memory = pick(every, status="from memory")
     assert {row.status for row in memory} == {"from memory"}
-    assert any(row.place == ("AD",) and row.name == "refer: nerve" for row in memory)
+    assert any(row.place == ("figures", "dose") and row.name == "reps run" for row in memory)
 
 
 @settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from armrise.store.clinic.case.view import View
+from armrise.store.clinic.findings.triggers import finding_to_act_on
 from armrise.store.clinic.healing.breaches import open_breaches
 from armrise.store.clinic.healing.fit import fits_stage
 from armrise.store.clinic.motion.lift import power_loss
@@ -39,6 +40,11 @@ def _power(view: View) -> str:
     return loss.sentence if loss else ""
 
 
+def _finding(view: View) -> str:
+    found = finding_to_act_on(view)
+    return found.sentence if found else ""
+
+
 def _flare(view: View) -> str:
     state = flare_state(view)
     return state.sentence if state else ""
@@ -54,6 +60,7 @@ WITHHOLD: tuple[tuple[str, Callable[[View], str]], ...] = (
     ("INJ", _injury),
     ("LIM", _broken),
     ("FUN", _power),
+    ("FND", _finding),
     ("FLA", _flare),
     ("VIS", _visits),
 )

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.healing.healing import (
     allowed_on,
+    clocks_elsewhere,
     combined_barred,
     gate,
     guarded,
@@ -95,6 +96,8 @@ def _why_not(view: View, load_class: str) -> str:
     for classes, until in order_bars(view, view.today):
         if load_class in classes and view.today < until:
             return f"{words}: barred by the surgeon's orders until {words_date(until)}"
+    if load_class in view.stage.allowed and (others := clocks_elsewhere(view, view.today)):
+        return f"{words}: held back by healing, {others[0].words(view.today)}"
     first = next((s for s in view.pathway.stages if load_class in s.allowed), None)
     if first is None:
         return f"{words}: no stage of {view.pathway.code} holds it"

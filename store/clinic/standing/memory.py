@@ -12,7 +12,7 @@ from armrise.store.clinic.case.standing import CriterionResult, Reason, Truth, V
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.scores import outcome
 from armrise.store.clinic.standing.conditions import REASONS
-from armrise.store.clinic.verdict.readiness import refer_rule
+from armrise.store.clinic.verdict.refer import refer_rule
 from armrise.store.clinic.verdict.screening import open_flags, severity_mark, severity_of
 from armrise.store.record.words import plain
 from armrise.store.rules.figure import MEMORY, Figure

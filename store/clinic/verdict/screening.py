@@ -9,6 +9,10 @@ from typing import NamedTuple
 
 from armrise.store.clinic.case.evidence import together
 from armrise.store.clinic.case.view import View, answers, newest
+from armrise.store.clinic.findings.contradicted import contradicted
+from armrise.store.clinic.findings.triggers import found_flags
+from armrise.store.clinic.healing.healing import clocks_elsewhere
+from armrise.store.clinic.healing.other_clock import NO_FIT
 from armrise.store.record.kinds.safety import (
     ADDED_SCREEN_ITEMS,
     Event,
@@ -40,13 +44,14 @@ def severity_mark(view: View, flags: Sequence[Screen]) -> str:
 
 
 def open_flags(view: View) -> list[Screen]:
-    """Possible red flags without a recorded outcome, oldest first."""
+    """Possible red flags without a recorded outcome, oldest first: answered "yes", or found (ruling 66)."""
     outcomes: list[FlagOutcome] = view.upto("flag_outcomes")
 
     def answered(flag: Screen) -> bool:
         return any(o.item in ("all", flag.item) and answers(o, flag) for o in outcomes)
 
-    return [s for s in view.upto("screens") if s.answer == "yes" and not answered(s)]
+    said = [s for s in view.upto("screens") if s.answer == "yes" and not answered(s)]
+    return sorted([*said, *found_flags(view)], key=lambda flag: (flag.on, flag.id))
 
 
 def screen_open(view: View) -> bool:
@@ -137,10 +142,13 @@ class SafetyGap:
 
 
 def safety_gap(view: View) -> SafetyGap | None:
-    """Screen items not asked after the first visit or an assessed injury, or no surgeon's orders."""
+    """Screen items not asked, or answered against a finding; no surgeon's orders; a healing date that does
+    not fit the pathway."""
     if view.closed or view.episode_first_visit is None:
         return None
     gaps = [gap for gap in (_screen_gap(view), _orders_gap(view)) if gap]
+    gaps += [SafetyGap(c.since, c.sentence, c.evidence) for c in contradicted(view)]
+    gaps += _clock_gaps(view)
     whole = together(gaps)
     if whole is None:
         return None
@@ -172,6 +180,16 @@ def _orders_gap(view: View) -> SafetyGap | None:
     if since is None:
         return None
     return SafetyGap(since, "no surgeon's orders recorded", (owed_by.id,) if owed_by else ())
+
+
+def _clock_gaps(view: View) -> list[SafetyGap]:
+    """An onset that the pathway does not count from, since it was recorded (ruling 69)."""
+    others = clocks_elsewhere(view, view.today)
+    return [
+        SafetyGap(other.onset.recorded_on, f"{NO_FIT}: {other.words(view.today)}", (other.onset.id,))
+        for other in others
+        if other.onset.recorded_on <= view.today
+    ]
 
 
 def orders_missing(view: View) -> bool:
