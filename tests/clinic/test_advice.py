@@ -253,8 +253,7 @@ def test_exercises_are_said_with_their_dose_and_a_barred_one_is_left_out():
     made.programme(-9, "S1", 4, 1, exercise="doorway stretch", hold=30, sides="both")
     made.programme(-9, "R1", 3, 10, exercise="band row", band=2)
     assert exercises(View.of(made.record(), rules(), TODAY)) == (
-        "pendular swing: 3 sets of 10, hold each for 5 seconds, rest 30 seconds between sets, "
-        "14 times a week",
+        "pendular swing: 3 sets of 10, hold each for 5 seconds, rest 30 seconds between sets, 2 times a day",
         "doorway stretch: 4 times, hold each for 30 seconds, both arms",
         "leave out for now: band row",
     )
