@@ -9,9 +9,12 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from armrise.store.clinic.case.view import View
+from armrise.store.clinic.findings.triggers import finding_to_act_on
 from armrise.store.clinic.healing.breaches import open_breaches
 from armrise.store.clinic.healing.fit import fits_stage
+from armrise.store.clinic.motion.lift import power_loss
 from armrise.store.clinic.pain.flare import flare_state
+from armrise.store.clinic.pain.visits import worse_at_visits
 from armrise.store.clinic.verdict.criteria import masks
 from armrise.store.clinic.verdict.screening import open_events, open_flags
 from armrise.store.record.kinds.programme import CLASS_WORDS
@@ -32,16 +35,34 @@ def _broken(view: View) -> str:
     return broken[-1].sentence if broken else ""
 
 
+def _power(view: View) -> str:
+    loss = power_loss(view)
+    return loss.sentence if loss else ""
+
+
+def _finding(view: View) -> str:
+    found = finding_to_act_on(view)
+    return found.sentence if found else ""
+
+
 def _flare(view: View) -> str:
     state = flare_state(view)
     return state.sentence if state else ""
+
+
+def _visits(view: View) -> str:
+    risen = worse_at_visits(view)
+    return risen.sentence if risen else ""
 
 
 WITHHOLD: tuple[tuple[str, Callable[[View], str]], ...] = (
     ("RED", _flag),
     ("INJ", _injury),
     ("LIM", _broken),
+    ("FUN", _power),
+    ("FND", _finding),
     ("FLA", _flare),
+    ("VIS", _visits),
 )
 """(reason, what it says while it is true, else nothing): no sets, repetitions, load or rung rise then."""
 
