@@ -81,7 +81,8 @@ def held_back(view: View, load_class: str) -> str:
     """
     for code, says in WITHHOLD:
         if sentence := says(view):
-            return f"not raised, {view.rules.ranks[code].name}: {sentence}"
+            name = view.rules.ranks[code].name
+            return f"not raised, {sentence if sentence.startswith(name) else f'{name}: {sentence}'}"
     masked = masks(view)
     if masked and view.pathway and view.pathway.masked_is_unknown:
         return f"not raised while pain may be masked: {masked}"
