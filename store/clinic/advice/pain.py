@@ -6,12 +6,12 @@ from datetime import date, timedelta
 
 from armrise.store.clinic.advice.dose_words import dose_words
 from armrise.store.clinic.case.view import View, newest
-from armrise.store.clinic.dose.parts import is_raised
 from armrise.store.clinic.healing.breaches import in_force
 from armrise.store.clinic.pain.classes import FLARE
 from armrise.store.clinic.pain.creep import creep, latest_baseline
 from armrise.store.clinic.pain.flare import flare_state
 from armrise.store.clinic.pain.response import DURING, LATER, Response
+from armrise.store.clinic.programme.parts import is_raised
 from armrise.store.record.kinds.programme import ISOMETRIC, ProgrammeItem
 from armrise.store.rules.pathway import Stage
 

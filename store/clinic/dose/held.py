@@ -36,8 +36,8 @@ def _broken(view: View) -> str:
 
 
 def _power(view: View) -> str:
-    lost = power_loss(view)
-    return lost.sentence if lost else ""
+    loss = power_loss(view)
+    return loss.sentence if loss else ""
 
 
 def _finding(view: View) -> str:

@@ -37,7 +37,7 @@ def rungs(view: View, name: str) -> tuple[list[Exercise], list[Exercise]]:
 
 
 def shut(view: View, exercise: Exercise) -> str:
-    """From when on an exercise is allowed, "with RC2" or "from Wed 8 Apr (day 42)"; empty: it is today."""
+    """With which stage or from when an exercise is allowed, "from Wed 8 Apr (day 42)"; empty: it is now."""
     found = fit(view, exercise)
     return "" if found.fits else opens_with(view, exercise)
 

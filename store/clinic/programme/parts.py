@@ -13,6 +13,7 @@ from armrise.store.record.words import plain
 from armrise.store.rules.pathway import Rules
 
 ONE_SET_FEWER = "one set fewer"
+_WAY = ("assist", "lift_s", "pause_s", "lower_s", "lower_s_high")
 STATED = tuple(f.name for f in fields(ProgrammeItem) if f.name not in {f.name for f in fields(Entry)})
 """The fields of an item itself, without when it was written and by whom."""
 
@@ -224,6 +225,7 @@ def is_again(before: ProgrammeItem, after: ProgrammeItem) -> bool:
 
 
 def same_dose(first: ProgrammeItem, second: ProgrammeItem) -> bool:
-    """True when two versions ask for the same: dose, class and tempo."""
+    """True when two versions ask for the same: dose, class, who lifts and how slowly. A tempo in words of an
+    older record is printed and read no more (ruling 82)."""
     alike = Dose.of(first) == Dose.of(second) and first.load_class == second.load_class
-    return alike and first.tempo == second.tempo
+    return alike and all(getattr(first, name) == getattr(second, name) for name in _WAY)

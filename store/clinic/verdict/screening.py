@@ -147,7 +147,8 @@ def _screen_answers(view: View, since: date) -> dict[str, str]:
     answered: dict[str, str] = {}
     for screen in view.since("screens", since):
         if screen.answer != "not asked":
-            answered |= dict.fromkeys(parts_of(screen.item), screen.answer)
+            for item in parts_of(screen.item):
+                answered[item] = screen.answer
     return answered
 
 

@@ -187,7 +187,7 @@ def way(item: DoneItem | ProgrammeItem) -> str:
     """How the arm goes: who lifts, the seconds of each part, and the arc."""
     longer = f" to {item.lower_s_high}" if item.lower_s_high is not None else ""
     return listed(
-        "lifted and lowered by itself" if item.assist == "both ways" else item.assist,
+        "sore arm both ways" if item.assist == "both ways" else item.assist,
         f"lift {item.lift_s} s" if item.lift_s is not None else "",
         f"pause {item.pause_s} s" if item.pause_s is not None else "",
         f"lower {item.lower_s}{longer} s" if item.lower_s is not None else "",
