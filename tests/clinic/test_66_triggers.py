@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -618,6 +619,15 @@ def test_63_no_discharge_while_it_is_unanswered() -> None:
 def test_66_a_decision_says_what_it_answers(finding: str, about: str, said: str) -> None:
     made = after("AD1", 30).finding(-1, finding, "yes")
     assert silences(View.of(made.record(), rules(), TODAY), about, TODAY) == said
+
+
+@pytest.mark.parametrize(("status", "said"), [("from memory", True), ("published", False)])
+def test_66_a_finding_from_memory_says_so(status: str, said: bool) -> None:
+    """A clinic's own trigger."""
+    own = tuple(replace(one, status=status) for one in rules().triggers)
+    standing = standing_of(ready_rc1().finding(-1, WEAK, "yes"), using=replace(rules(), triggers=own))
+    assert ("(from memory)" in standing.verdict.line) is said
+    assert any("from memory: true weakness" in caution for caution in standing.cautions) is said
 
 
 # --- properties --------------------------------------------------------------------------------------------
