@@ -39,6 +39,13 @@ def least_age(band: str | None) -> int:
     return 0 if band.startswith("under") else int(digits)
 
 
+def oldest_age(band: str | None) -> int | None:
+    """The oldest age of a band in years; None when unknown, and where a band has no end."""
+    if band is None or band not in AGE_BANDS[:-1]:
+        return None
+    return least_age(AGE_BANDS[AGE_BANDS.index(band) + 1]) - 1
+
+
 @dataclass(frozen=True, kw_only=True)
 class CaseRecord:
     """One shoulder problem of one person, as known at one instant.

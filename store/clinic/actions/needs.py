@@ -14,6 +14,7 @@ from armrise.store.clinic.findings.triggers import to_act
 from armrise.store.clinic.motion.lift import MATTER, power_loss
 from armrise.store.clinic.time import clocks
 from armrise.store.clinic.time.slots import ahead
+from armrise.store.clinic.verdict.messages import urgent_message
 from armrise.store.clinic.verdict.screening import open_flags
 from armrise.store.record.fields import rule_of
 from armrise.store.record.kinds.paperwork import Decision, Referral
@@ -65,6 +66,12 @@ def finding_refusal(view: View) -> str:
         return ""
     named = " and ".join(f'"{one.sentence}"' for one in found)
     return f"No discharge while {named} is not answered: record {found[0].trigger.answered_by} first."
+
+
+def message_refusal(view: View) -> str:
+    """The one sentence that refuses a discharge while an urgent message waits; empty when none does."""
+    waiting = urgent_message(view)
+    return f"No discharge before the message is answered: {waiting.sentence}." if waiting else ""
 
 
 # --- seen, rebook ---------------------------------------------------------------------------------------

@@ -23,6 +23,8 @@ from armrise.store.clinic.pain.flare import flare_state
 from armrise.store.clinic.pain.visits import MATTER as WORSE_AT_VISITS
 from armrise.store.clinic.pain.visits import worse_at_visits
 from armrise.store.clinic.verdict.flare import flare_lines
+from armrise.store.clinic.verdict.freshness import IN_FULL, full_screens, question_due, screen_again
+from armrise.store.clinic.verdict.messages import urgent_message
 from armrise.store.clinic.verdict.screening import (
     open_events,
     open_flags,
@@ -144,13 +146,24 @@ def _not_seen(view: View) -> Lines:
         yield _open_question(f"{unseen.text}: see before stepping", unseen.why)
 
 
+def _message(view: View) -> Lines:
+    if message := urgent_message(view):
+        yield _missing("answer the message first", message.sentence, 0)
+
+
 def _screen_again(view: View) -> Lines:
     yield from (_open_question("red-flag screen again", found.sentence) for found in contradicted(view))
+    if again := screen_again(view):
+        yield _missing("red-flag screen again", again.sentence)
 
 
 def _screen(view: View) -> Lines:
+    if due := question_due(view):
+        yield _missing(due.missing, due.sentence)
     if left := screen_unanswered(view):
         yield _missing("red-flag screen incomplete", f"{len(left)} items not asked")
+    elif not full_screens(view):
+        yield _missing(IN_FULL, "never asked in full")
     if declined := screen_declined(view):
         yield _missing("red-flag screen declined", f"{len(declined)} items declined")
 
@@ -170,6 +183,7 @@ UNKNOWN_LINES: tuple[Callable[[View], Lines], ...] = (
     _second_event,
     _look_again,
     _not_seen,
+    _message,
     _screen_again,
     _screen,
     _orders,

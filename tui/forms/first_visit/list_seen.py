@@ -5,9 +5,9 @@ from __future__ import annotations
 from textual.containers import VerticalScroll
 
 from armrise.store.clinic.case.standing import Standing
-from armrise.tui.forms.paged.flag_row import FlagRow
 from armrise.tui.forms.paged.form import PagedForm
-from armrise.tui.forms.paged.seen import Seen
+from armrise.tui.forms.red_flags.rows import FlagRow
+from armrise.tui.forms.red_flags.seen import Seen
 from armrise.tui.shell.door import Door
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from textual.containers import VerticalScroll
 
-from armrise.tui.forms.paged.flag_row import FlagRow
+from armrise.tui.forms.red_flags.rows import FlagRow
 from armrise.tui.words.standing import plural
 
 
