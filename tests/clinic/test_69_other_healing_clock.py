@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
 from armrise.store.clinic.case.standing import Word
@@ -117,11 +119,8 @@ def test_69_counted_from_the_day_it_was_recorded() -> None:
     ],
 )
 def test_69_classes_against_the_stage_of_its_date(days: int, load_class: str, broken: bool) -> None:
-    made = (
-        case("RC3", day=30, first=60)
-        .onset(-days, "surgery", history=True)
-        .session(0, 1, 1, None, **{load_class: (1, 5)})
-    )
+    done: dict[str, Any] = {load_class: (1, 5)}
+    made = case("RC3", day=30, first=60).onset(-days, "surgery", history=True).session(0, 1, 1, None, **done)
     assert ("LIM" in codes(standing_of(made))) is broken
 
 
