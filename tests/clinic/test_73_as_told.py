@@ -529,6 +529,13 @@ def test_73_the_case_shows_its_periods() -> None:
     ]
 
 
+def test_73_the_short_view_shows_the_newest_of_the_stage() -> None:
+    made = case("RC1", day=40, last_visit=10).summary(-12, -20, "2/8").summary(0, -10, "8/10 4")
+    shown = [line for line in standing_of(made).extra if "as told" in line]
+    assert shown == ["as told for 20 Feb to 2 Mar: 8 of 10 days, worst during 4"]
+    assert not [x for x in standing_of(case("RC1", day=3, first=40).summary(-5, -15)).extra if "as told" in x]
+
+
 # --- what is proposed -----------------------------------------------------------------------------------
 
 
