@@ -339,6 +339,7 @@ def test_76_what_is_counted_speaks_before_what_is_told() -> None:
         (lambda m: m.decision(-1, "seldom done"), False),
         (lambda m: doing(m, [-6, -4, -2]), False),  # three of seven days, in a whole week after it
         (lambda m: doing(m, [-6, -4]), True),
+        (lambda m: doing(m, [-7, -6, -5]), True),  # the day of the telling lies in no week after it
         (lambda m: m.hold(-10, -8, named="TK"), False),
         (lambda m: m, True),
     ],
