@@ -103,6 +103,18 @@ def read(line: str, today: date, most_days: int) -> Strip:
     return Strip(tuple(cells), _dose(last.strip()) if semicolon else None)
 
 
+def from_date(line: str, today: date) -> str:
+    """The same line beginning with its date, so that it says the same days on any other day.
+
+    A line whose first day cannot be read stays as it is.
+    """
+    start, colon, rest = line.partition(":")
+    try:
+        return f"{_first_day(start.strip(), today)}:{rest}" if colon else line
+    except RefusalError:
+        return line
+
+
 def place(number: int, on: date, today: date) -> str:
     """Which cell is meant, counted from 0, and its day: "cell 3, Wed 25 Feb"."""
     return f"cell {number + 1}, {near_date(on, today)}"
@@ -164,7 +176,7 @@ def _triple(text: str, where: str) -> tuple[int | None, ...]:
         parts = ["10" if sign == TEN else sign for sign in parts[0]]
     if len(parts) != len(PARTS):
         found = f"{len(parts)} value{'s' if len(parts) != 1 else ''}"
-        say = f'needed are three ({", ".join(PARTS)}), "?" for a day not told, "-" for a rest day'
+        say = f"needed are three ({', '.join(PARTS)})"
         raise RefusalError(f"{where}: {shown(text.strip())} has {found}, {say}")
     named = zip(parts, PARTS, strict=True)
     return tuple(None if part == UNTOLD else _score(part, where, name) for part, name in named)

@@ -230,7 +230,7 @@ def test_74_the_preview_lists_weekday_date_and_values() -> None:
         "Sun 1 Mar   2         2         not told           whole dose",
     ]
     assert to_write(days, strip, TODAY) == [
-        "4 sessions, 1 morning from a written diary, typed 1 to 6 days later",
-        "exercises of the programme, sets as asked: exercise R1, exercise R2",
+        "4 sessions, 1 morning, typed 1 to 6 days later",
+        "sets as asked: exercise R1, exercise R2",
         "1 day on record already, skipped",
     ]

@@ -10,7 +10,7 @@ from typing import Any
 from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.healing.breaches import in_force
 from armrise.store.clinic.pain.runs import completeness
-from armrise.store.entries.strip import Cell, Exercised, NotTold, Rest, Strip, place
+from armrise.store.entries.strip import Cell, Exercised, NotTold, Rest, Strip, place, read
 from armrise.store.entries.values import RefusalError
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.pain import DOSE_WORDS, Morning, Session
@@ -31,6 +31,12 @@ class Typed:
     entry: tuple[str, dict[str, Any]] | None = None
     skipped: bool = False
     """The same is on record already."""
+
+
+def understood(line: str, view: View) -> tuple[Strip, list[Typed]]:
+    """A line as it is read today, and what each of its days writes. Raises :class:`RefusalError`."""
+    strip = read(line, view.today, view.rules["strip.most_days"])
+    return strip, typed_days(strip, view)
 
 
 def typed_days(strip: Strip, view: View) -> list[Typed]:
@@ -188,7 +194,7 @@ def to_write(days: Sequence[Typed], strip: Strip, today: date) -> list[str]:
     kinds = [day.entry[0] for day in written if day.entry]
     counts = listed(*(_count(kinds, kind) for kind in (Session.KIND, Morning.KIND)))
     skipped = sum(day.skipped for day in days)
-    lines = [f"{counts} from a written diary, {_how_late(written, today)}"] if written else []
+    lines = [f"{counts}, {_how_late(written, today)}"] if written else []
     if Session.KIND in kinds:
         lines.append(_exercises(written, strip.dose))
     return [*lines, *([f"{count_days(skipped)} {SKIPPED}"] if skipped else [])]
@@ -202,6 +208,8 @@ def _count(kinds: Sequence[str], kind: str) -> str:
 def _how_late(written: Sequence[Typed], today: date) -> str:
     late = [(today - values["on"]).days for _, values in _entries(written)]
     least, most = min(late), max(late)
+    if most == 0:
+        return "typed the same day"
     return f"typed {count_days(most) if least == most else f'{least} to {count_days(most)}'} later"
 
 
@@ -210,9 +218,8 @@ def _exercises(written: Sequence[Typed], dose: str | None) -> str:
     items: list[DoneItem] = [item for _, values in _entries(written) for item in values.get("items", ())]
     names = list(dict.fromkeys(item.exercise for item in items))
     if not names:
-        return "no exercises: none were on the programme"
-    sets = "sets as asked" if dose == "whole" else "sets not recorded"
-    return f"exercises of the programme, {sets}: {', '.join(names)}"
+        return "without exercises: none were on the programme"
+    return f"{'sets as asked' if dose == 'whole' else 'sets not recorded'}: {', '.join(names)}"
 
 
 def _entries(written: Sequence[Typed]) -> Iterator[tuple[str, dict[str, Any]]]:
