@@ -50,6 +50,7 @@ WORDS = {
     "OVD1": "review overdue",
     "SIL": "nothing recorded",
     "RDY": "ready to step forward",
+    "LOW": "seldom done",
     "OVR": "over the limit",
     "STL": "long in stage",
     "PRM": "outcome score due",

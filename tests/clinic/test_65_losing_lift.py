@@ -446,13 +446,16 @@ def test_65_a_decision_says_what_it_ends(made: Builder, about: str, said: str) -
     assert silences(View.of(made.record(), rules(), TODAY), about, TODAY) == said
 
 
-@pytest.mark.parametrize("how", ["contact", "referral"])
+@pytest.mark.parametrize("how", ["visit", "contact", "referral"])
 def test_65_after_a_repair_only_the_surgeon_told_answers(how: str) -> None:
+    """A visit with surgeon told ends it like a contact (ruling 94)."""
     made = case("PO4", day=66, onset=150).measure(-30, FLEXION, 150).measure(-3, FLEXION, 60)
     made.decision(-2, "losing lift or strength").decision(-2, "image cuff").contact(-2)
     made.contact(-4, surgeon_told=True)
     assert severity(made) == 2
-    if how == "contact":
+    if how == "visit":
+        made.visit(-1, surgeon_told=True)
+    elif how == "contact":
         made.contact(-1, surgeon_told=True)
     else:
         made.referral(-1, "other", surgeon_told=True)

@@ -211,12 +211,15 @@ def test_case_08_two_check_ins_of_one_day_the_worse_counts():
 
 
 def test_case_08_the_same_check_in_twice_is_questioned():
-    """Duplicates identical within 10 minutes are flagged "duplicate?", and both kept."""
+    """Duplicates identical within 10 minutes are flagged "duplicate?", and both kept (ruling 76: of equal
+    ordinal; a second session of the day is none)."""
     once = case("RC2", day=20).session(-3, 3, 2, 2)
-    twice = case("RC2", day=20).session(-3, 3, 2, 2).session(-3, 3, 2, 2, ordinal=2)
+    twice = case("RC2", day=20).session(-3, 3, 2, 2).session(-3, 3, 2, 2)
     assert "duplicate?" in cautions(standing_of(twice))
+    second = case("RC2", day=20).session(-3, 3, 2, 2).session(-3, 3, 2, 2, ordinal=2)
+    assert "duplicate?" not in cautions(standing_of(second))
     assert "duplicate?" not in cautions(standing_of(once))
-    other = case("RC2", day=20).session(-3, 3, 2, 2).session(-3, 4, 2, 2, ordinal=2)
+    other = case("RC2", day=20).session(-3, 3, 2, 2).session(-3, 4, 2, 2)
     assert "duplicate?" not in cautions(standing_of(other))
 
 
@@ -289,9 +292,9 @@ def test_case_13_a_hold_stops_stall_and_silence():
     held = standing_of(case("RC2", day=60).hold(-30, -20))
     assert "STL" not in codes(held)
     assert held.days_in_stage == 60
-    silent = case("RC3", day=25, last_visit=None, interval=28)
+    silent = case("RC3", day=25, last_visit=None, interval=28).morning(-28, 2)
     assert "SIL" in codes(standing_of(silent))  # threshold 21 days
-    paused = case("RC3", day=25, last_visit=None, interval=28).hold(-15, -5)
+    paused = case("RC3", day=25, last_visit=None, interval=28).morning(-28, 2).hold(-15, -5)
     assert "SIL" not in codes(standing_of(paused))
 
 
@@ -528,13 +531,13 @@ def test_case_28_a_missing_morning_makes_no_progress():
 
 
 def test_case_29_few_sessions_is_a_caution():
-    """All good but adherence 30 per cent: READY with caution "few sessions: 3 in 14 days"; dose-complete
-    failing makes it no run."""
-    made = run_of(rc1(day=20)).programme(-20, "A1", per_week=5)
+    """All good but few sessions: READY with caution "few sessions: 3 in 14 days", counted where each of the
+    two weeks holds a session (ruling 76); dose-complete failing makes it no run."""
+    made = run_of(rc1(day=20), every=3).programme(-20, "A1", per_week=5)
     found = standing_of(made)
     assert found.verdict.word is Word.READY
     assert "few sessions: 3 in 14 days" in cautions(found)
-    often = run_of(rc1(day=20), every=1, count=8).programme(-20, "A1", per_week=5)
+    often = run_of(rc1(day=20), every=1, count=11).programme(-20, "A1", per_week=5)
     assert "few sessions" not in cautions(standing_of(often))
 
 

@@ -18,8 +18,8 @@ from tests.clinic.build_more import MET, UNKNOWN
 
 
 def silent() -> Builder:
-    """RC2, last told of 20 days ago; three quarters of its interval are 11 days."""
-    return case("RC2", day=60, last_visit=20, interval=14)
+    """RC2 with a diary, last told of 20 days ago; three quarters of its interval are 11 days."""
+    return case("RC2", day=60, last_visit=20, interval=14).morning(-23, 2)
 
 
 @pytest.mark.parametrize(

@@ -288,6 +288,8 @@ def test_a_protected_stage_needs_two_attempts_and_the_referrer_told(
 def test_a_surgeon_told_by_an_entry_need_not_be_typed() -> None:
     made = protected().contact(-3, "no answer").contact(-2, "no answer", surgeon_told=True)
     assert discharge(made, outcome="patient choice", score=Decimal(30)).met
+    seen = protected().contact(-3, "no answer").contact(-2, "no answer").visit(-4, surgeon_told=True)
+    assert discharge(seen, outcome="patient choice", score=Decimal(30)).met
 
 
 def test_whoever_is_seen_that_day_need_not_be_rung() -> None:

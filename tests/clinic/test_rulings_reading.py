@@ -356,7 +356,8 @@ def test_ruling_22_stalled_only_past_the_stall_days(day: int, stalled: bool) -> 
 
 def test_ruling_22_silence_counts_from_the_threshold() -> None:
     """Interval 28, threshold 21, 23 days of nothing: severity 23, 2 days (2.4, C-19)."""
-    assert ("SIL", 23, 2) in live(standing_of(case("RC3", day=23, last_visit=None)))
+    diary = case("RC3", day=23, last_visit=None).morning(-26, 2)  # ruling 95: without one it counts later
+    assert ("SIL", 23, 2) in live(standing_of(diary))
 
 
 def test_ruling_22_safety_answers_count_from_the_first_visit() -> None:
@@ -739,6 +740,7 @@ def test_ruling_32_stall_stops_during_a_hold(day: int, stalled: bool) -> None:
 def test_ruling_32_silence_stops_during_a_hold(last: int, silent: bool) -> None:
     """Interval 21, threshold 16 days. Five days on hold do not count: silent after 21 days, not after 20."""
     made = case("RC2", day=40, first=40, last_visit=last, interval=21, scored=False).hold(-12, -7)
+    made.morning(-24, 2)
     assert ("SIL" in live_codes(made)) is silent
 
 
@@ -798,7 +800,7 @@ def test_ruling_37_a_hold_hides_what_can_wait() -> None:
         "OVD1": case("RC2", day=40, first=60, last_visit=30),
         "OVD2": case("RC2", day=50, first=60, last_visit=45),
         "DNA": case("RC2", day=40, first=60, last_visit=20, interval=42).missed(-12).missed(-3),
-        "SIL": case("RC3", day=25, last_visit=None),
+        "SIL": case("RC3", day=25, last_visit=None).morning(-28, 2),
         "STL": case("RC2", day=70),
         "PRM": case("RC3", day=20, first=50, scored=False),
         "RDY": ready_rc2(),

@@ -232,11 +232,12 @@ def stiff_repair(measured_on: int, onset: int = 95, flexion: int = 110) -> Build
 
 
 def test_ruling_45_the_surgeon_told_on_or_after_the_value_clears_it() -> None:
-    """A contact or a referral so marked, on or after the value; before it does not count."""
+    """An entry so marked on or after the value, a visit too (ruling 94); before it does not count."""
     assert ("STF", 2) in [(c, s) for c, s, _ in live(standing_of(stiff_repair(-5)))]
     assert word(stiff_repair(-5)) is Word.NOT_YET
     for told in (
         stiff_repair(-5).contact(-5, "spoke", surgeon_told=True),
+        stiff_repair(-5).visit(-5, surgeon_told=True),
         stiff_repair(-5).referral(-3, "post-operative stiffness", surgeon_told=True),
     ):
         assert "STF" not in live_codes(told)

@@ -11,6 +11,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from armrise.store.clinic.actions.needs import SHORTEST, Needs, flag_refusal, power_refusal, seen
+from armrise.store.clinic.case.naming import SURGEON_TOLD
 from armrise.store.clinic.case.view import View, newest
 from armrise.store.clinic.time import clocks
 from armrise.store.clinic.time.slots import ATTEMPTS, brought_by_others, letter_to_patient
@@ -120,7 +121,7 @@ def _since_visit(view: View) -> date | None:
 def referrer_told(view: View) -> bool:
     """True when an entry since the last visit shows that the surgeon or referrer knows."""
     first = _since_visit(view)
-    if any(e.surgeon_told for e in (*view.since("contacts", first), *view.since("referrals", first))):
+    if any(e.surgeon_told for name in SURGEON_TOLD for e in view.since(name, first)):
         return True
     letters = [x for x in view.since("letters", first) if x.state == "sent"]
     return any(x.about in ("discharge", "progress") for x in letters)

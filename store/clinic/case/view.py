@@ -26,7 +26,9 @@ from armrise.store.rules.pathway import InstrumentSpec, Pathway, Rules, Stage
 
 T = TypeVar("T")
 DAY = timedelta(days=1)
-OF_THE_EPISODE = ("visits", "sessions", "mornings", "events", "contacts", "attendances", "steps", "holds")
+OF_THE_EPISODE = (
+    *("visits", "sessions", "mornings", "summaries", "events", "contacts", "attendances", "steps", "holds"),
+)
 """Entries that, marked as history, belong to an earlier episode and say nothing of this one."""
 
 

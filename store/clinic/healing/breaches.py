@@ -190,10 +190,20 @@ def in_force(view: View) -> list[ProgrammeItem]:
 
     Surgery, and a pathway opened by it, stops what was prescribed before.
     """
-    items: dict[str, ProgrammeItem] = {item.exercise: item for item in view.upto("programme")}
+    return [versions[-1] for versions in versions_in_force(view)]
+
+
+def versions_in_force(view: View) -> list[list[ProgrammeItem]]:
+    """Every version of each exercise of today's programme since it was last begun, oldest first."""
     surgery = [o.on for o in view.upto("onsets") if o.what == "surgery" and not o.history]
     start = max([d for d in (view.segment_start, *surgery) if d is not None], default=None)
-    return [i for i in items.values() if i.stopped is None and (start is None or i.on >= start)]
+    versions: dict[str, list[ProgrammeItem]] = {}
+    for item in view.since("programme", start):
+        if item.stopped is None:
+            versions.setdefault(item.exercise, []).append(item)
+        else:
+            versions.pop(item.exercise, None)
+    return list(versions.values())
 
 
 def _programme_breaches(view: View) -> list[Breach]:

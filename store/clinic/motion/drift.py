@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from armrise.store.clinic.case.evidence import together
+from armrise.store.clinic.case.naming import SURGEON_TOLD
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.motion.contradictions import contradictions
 from armrise.store.clinic.motion.motion import PLANES, ROTATION, degrees, other_side, values
@@ -268,10 +269,9 @@ def _hint(view: View) -> str:
 
 
 def surgeon_told(view: View, since: date) -> bool:
-    """True when a contact or referral dated on or after ``since`` shows that the surgeon was told."""
-    referrals = view.since("referrals", since)
-    told = any(entry.surgeon_told for entry in (*view.since("contacts", since), *referrals))
-    return told or any(r.about == "post-operative stiffness" for r in referrals)
+    """True when an entry dated on or after ``since`` shows that the surgeon was told."""
+    told = any(entry.surgeon_told for name in SURGEON_TOLD for entry in view.since(name, since))
+    return told or any(r.about == "post-operative stiffness" for r in view.since("referrals", since))
 
 
 def stiff_after_surgery(view: View) -> Drift | None:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
-from armrise.store.clinic.case.naming import covers, entries_about, known
+from armrise.store.clinic.case.naming import SURGEON_TOLD, covers, entries_about, known
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.motion.powers import Point, Powers, Series, Shown
 from armrise.store.record.kinds.head import Entry
@@ -150,7 +150,7 @@ class _Course:
         """What answers it: surgeon told after a repair, the cuff after an injury, else an entry about it."""
         if kind != "repair":
             return entries_about(self.view, _ANSWERS[kind])
-        return [e for name in ("contacts", "referrals") for e in self.view.upto(name) if e.surgeon_told]
+        return [e for name in SURGEON_TOLD for e in self.view.upto(name) if e.surgeon_told]
 
     def _answer(self, reply: Entry) -> None:
         for cause, held in self._live().items():

@@ -21,6 +21,7 @@ from armrise.store.clinic.pain.sustained import (
     rise_on,
     sustained,
 )
+from armrise.store.clinic.pain.told_flare import flare_as_told
 from armrise.store.record.fields import Absence
 
 
@@ -87,6 +88,11 @@ def flare_state(view: View) -> FlareState | None:
         severities.append(waking[0])
         parts.append(f"woken {waking[2]} nights a week, {waking[1]} before")
         ids.append(waking[3])
+    if told := flare_as_told(view):
+        causes.append("f")
+        severities.append(told.severity)
+        parts.append(told.words)
+        ids.append(told.entry_id)
     if not causes:
         return None
     sentence = "; ".join(part for part in (*parts, loads_raised(view)) if part)

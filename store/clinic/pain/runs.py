@@ -9,7 +9,6 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from heapq import merge
-from itertools import takewhile
 
 from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.pain.classes import FLARE, GOOD, IN_WORDS, OVER, RAISED
@@ -41,7 +40,7 @@ class Observation:
     counts_as: int = 1
     """How many good sessions it is worth."""
     period: int = 0
-    """Days of the period told; 0 for recorded sessions."""
+    """Days of the period told that lie in the present stage; 0 for recorded sessions."""
 
     @property
     def told(self) -> bool:
@@ -66,9 +65,9 @@ class Run:
     missing: str
 
 
-def count_run(view: View, criterion: Criterion) -> Run:
-    """The good sessions of one criterion, read back from today."""
-    return read_back(view, recorded(view, criterion), (), criterion.good)
+def in_order(sessions: Iterable[Observation], periods: Iterable[Observation]) -> Iterator[Observation]:
+    """Both newest first as one; of one date a period as told is read just older than the sessions."""
+    return merge(sessions, periods, key=lambda o: (-o.on.toordinal(), o.told))
 
 
 def read_back(
@@ -77,7 +76,7 @@ def read_back(
     """Sessions and periods as told, both newest first, read until ``wanted`` good ones or what ends them."""
     reading = _Reading(view, wanted, min((p.on for p in periods), default=None))
     nothing_left = "no session"
-    for seen in merge(sessions, periods, key=lambda o: (-o.on.toordinal(), o.told)):
+    for seen in in_order(sessions, periods):
         decided = reading.take(seen)
         if decided:
             return decided
@@ -162,17 +161,6 @@ def recorded(view: View, criterion: Criterion) -> Iterator[Observation]:
         if start and judged.on < start:
             return
         yield _weigh(view, criterion, judged)
-
-
-def good_days(view: View, criterion: Criterion, within_days: int) -> list[date]:
-    """The days of recorded good sessions of the last days, newest first, back to what ends a run."""
-    days: list[date] = []
-    for seen in takewhile(lambda o: o.weight != END, recorded(view, criterion)):
-        if (view.today - seen.on).days > within_days:
-            break
-        if seen.weight == COUNTS:
-            days.append(seen.on)
-    return days
 
 
 def asked_sets(view: View, session: Session, item: DoneItem) -> int | None:

@@ -16,11 +16,13 @@ from armrise.store.clinic.case.view import View, answers
 from armrise.store.clinic.healing.breaches import open_breaches
 from armrise.store.clinic.motion.drift import drift
 from armrise.store.clinic.motion.lift import power_loss
+from armrise.store.clinic.pain.eased import load_cuts
 from armrise.store.clinic.pain.flare import flare_state
 from armrise.store.clinic.pain.visits import worse_at_visits
 from armrise.store.clinic.scores import outcome
 from armrise.store.clinic.standing.over import over_the_limit
 from armrise.store.clinic.time import clocks
+from armrise.store.clinic.verdict.adherence import seldom_done
 from armrise.store.clinic.verdict.readiness import URGENCY, verdict
 from armrise.store.clinic.verdict.screening import (
     event_severity,
@@ -161,9 +163,7 @@ def _fla(view: View) -> Found | None:
 def _load_cuts(view: View) -> list[Answer]:
     """A contact or visit that cut the load answers a flare."""
     days = timedelta(days=view.rules["in_hand.load_cut_days"])
-    cuts = [c for c in view.upto("contacts") if c.spoken and c.load_cut]
-    cuts += [v for v in view.upto("visits") if v.load_cut]
-    return [Answer(c.on, c.on + days, "load cut", c.recorded_at, c.id) for c in cuts]
+    return [Answer(c.on, c.on + days, "load cut", c.recorded_at, c.id) for c in load_cuts(view)]
 
 
 def _lost(view: View) -> Found | None:
@@ -287,6 +287,11 @@ def _ready_words(view: View, line: str, days: int) -> str:
     return f"{line}, for {days} days" if days > 1 else line
 
 
+def _low(view: View) -> Found | None:
+    seldom = seldom_done(view)
+    return Found(seldom.severity, seldom.sentence, seldom.since, seldom.evidence) if seldom else None
+
+
 def _ovr(view: View) -> Found | None:
     return _told(over_the_limit(view))
 
@@ -365,7 +370,7 @@ REASONS = {
         grows=True,
         reads_sessions=True,
         answers=_load_cuts,
-        figures=_PAIN,
+        figures=(*_PAIN, "summary"),
         stage_figures=("limits",),
     ),
     "LOST": ReasonRule(condition=_lost, figures=("lost",), stage_figures=("review",)),
@@ -387,6 +392,7 @@ REASONS = {
         by_days=_ready_words,
         figures=("ready",),
     ),
+    "LOW": ReasonRule(condition=_low, hold_hides=True, reads_sessions=True, figures=("adherence",)),
     "OVR": ReasonRule(
         condition=_ovr,
         hold_hides=True,

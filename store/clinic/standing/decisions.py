@@ -8,10 +8,13 @@ from armrise.store.clinic.case.standing import Standing, Word
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.motion.lift import MATTER as LOSING_POWER
 from armrise.store.clinic.motion.lift import power_loss
+from armrise.store.clinic.pain.told_flare import MATTER as FLARE
+from armrise.store.clinic.pain.told_flare import flare_as_told
 from armrise.store.clinic.pain.visits import MATTER as WORSE_AT_VISITS
 from armrise.store.clinic.pain.visits import worse_at_visits
 from armrise.store.clinic.standing.over import ABOUT as OVER_THE_LIMIT
 from armrise.store.clinic.time import clocks
+from armrise.store.clinic.verdict.adherence import MATTER as SELDOM_DONE
 from armrise.store.clinic.verdict.readiness import rule_true
 from armrise.store.record.kinds.head import ANSWERABLE
 from armrise.store.record.words import count_days, full_date
@@ -26,6 +29,7 @@ ENDED_OTHERWISE = {
     "possible red flag": "only the outcome of the flag ends it",
 }
 """Matters that a decision alone leaves as they are, and what ends them instead."""
+FLARE_GOES_ON = "is kept on record: it ends a flare only where that was told with the shoulder settled"
 _NOT_TRUE = "is kept on record: it is not true on that day, so it answers nothing later"
 
 
@@ -43,6 +47,11 @@ def silences(view: View, about: str, on: date) -> str:
         return _silenced("long in stage", view.rules["stalled.rearm_days"], on) + ", or to the next step"
     if about == OVER_THE_LIMIT:
         return _silenced(OVER_THE_LIMIT, view.rules["over.answer_days"], on)
+    if about == SELDOM_DONE:
+        return _silenced(SELDOM_DONE, view.rules["adherence.answer_days"], on)
+    if about == FLARE:
+        told = flare_as_told(view.at(on))
+        return 'ends "flare, as told"' if told and told.severity == 1 else FLARE_GOES_ON
     if about == NOT_NEEDED:
         return _moved(view, on)
     if about in ENDED_OTHERWISE:

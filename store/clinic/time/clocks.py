@@ -13,15 +13,18 @@ from itertools import zip_longest
 
 from armrise.store.clinic.case.standing import Review
 from armrise.store.clinic.case.view import DAY, NeedsFullHistory, View, newest
+from armrise.store.clinic.time.diary import keeps_diary
 from armrise.store.record.kinds.care import MISSED, Appointment, Attendance, Contact
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.measured import Finding, Measure, Score
-from armrise.store.record.kinds.pain import Morning
+from armrise.store.record.kinds.pain import Morning, PeriodSummary
 from armrise.store.record.kinds.plan import Hold, Step
 from armrise.store.record.kinds.safety import Screen
 from armrise.store.record.words import count_days, days_ago, month_day
 
-DATA_FIELDS = ("visits", "sessions", "mornings", "measures", "scores", "screens", "events", "findings")
+DATA_FIELDS = (
+    *("visits", "sessions", "mornings", "summaries", "measures", "scores", "screens", "events", "findings"),
+)
 """Kinds that tell something about the patient, beside contacts. A booking or a letter does not."""
 
 
@@ -236,6 +239,8 @@ def _tells(entry: Entry) -> bool:
             return isinstance(entry.total, Decimal)
         case Morning():
             return isinstance(entry.pain, int)
+        case PeriodSummary():
+            return entry.tells
         case Screen() | Finding():
             return entry.answer in ("yes", "no")
         case Contact():
@@ -245,13 +250,23 @@ def _tells(entry: Entry) -> bool:
 
 
 def silence_threshold(view: View) -> int | None:
-    """Days without data that count as silence: a share of the review interval, with floor and cap."""
+    """Days without data that count as silence: a share of the review interval, with floor and cap.
+
+    Where no diary is kept nothing is expected between visits, so that it is longer than the interval.
+    """
     days = interval(view)
     if days is None:
         return None
     rules = view.rules
     share = -(-days * rules["silence.numerator"] // rules["silence.denominator"])
-    return min(max(share, rules["silence.floor_days"]), rules["silence.cap_days"])
+    usual = min(max(share, rules["silence.floor_days"]), rules["silence.cap_days"])
+    return usual if diary_kept(view) else max(usual, days + rules["silence.no_diary_extra"])
+
+
+def diary_kept(view: View) -> bool:
+    """Whether anything was told at home, between visits, in the weeks up to the newest data."""
+    newest_day = last_data(view)
+    return newest_day is not None and keeps_diary(view, newest_day)
 
 
 def silent_days(view: View) -> int | None:

@@ -8,20 +8,23 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import timedelta
 from decimal import Decimal
 
 from armrise.store.clinic.case.standing import CriterionResult, Truth
 from armrise.store.clinic.case.view import View, newest
-from armrise.store.clinic.healing.breaches import in_force
 from armrise.store.clinic.healing.healing import ordered_date
 from armrise.store.clinic.motion import motion
+from armrise.store.clinic.pain.classes import FLARE
+from armrise.store.clinic.pain.good_sessions import count_run, told_days
 from armrise.store.clinic.pain.masking import mask_days
+from armrise.store.clinic.pain.periods import periods
 from armrise.store.clinic.pain.response import Response
-from armrise.store.clinic.pain.runs import Run, count_run
+from armrise.store.clinic.pain.runs import Run
 from armrise.store.clinic.scores import outcome
 from armrise.store.clinic.scores.scale import direction, on_scale
-from armrise.store.clinic.time.clocks import last_contact
+from armrise.store.clinic.time.clocks import diary_kept, last_contact
+from armrise.store.clinic.verdict.adherence import adherence
 from armrise.store.clinic.verdict.measured import measured, within
 from armrise.store.clinic.verdict.results import LOOK, MEASUREMENT, PAIN, QUESTION, decided, result, unknown
 from armrise.store.clinic.verdict.screening import screen_declined, screen_open, screen_unanswered
@@ -95,6 +98,8 @@ def _sessions(view: View, criterion: Criterion) -> CriterionResult:
         return decided(criterion, True, f"{criterion.good} good sessions earlier in this stage")
     words += f"; {run.ended}" if run.ended else ""
     ask = run.missing or f"{more} more good session{'s' if more > 1 else ''}"
+    if not run.told and not diary_kept(view):
+        ask += ": type the summary of the weeks"
     return result(criterion, Truth.NOT_MET if run.broken else Truth.UNKNOWN, words, run.newest, ask, QUESTION)
 
 
@@ -111,8 +116,10 @@ def _reached_before(view: View, criterion: Criterion) -> bool:
     if view.stage_start is None:
         return False
     dates = [j.on for j in Response.of(view).all(view.today) if j.on >= view.stage_start]
-    # A run completes on the morning after its last session, when its next-morning score is known.
-    days = (on + timedelta(days=1) for on in reversed(dates) if on < view.today)
+    # A run completes on the morning after its last session, when its next-morning score is known, or on the
+    # day on which a period is told.
+    days = [on + timedelta(days=1) for on in reversed(dates) if on < view.today]
+    days += [on for on in told_days(view, criterion) if on < view.today]
     return any(count_run(view.at(day), criterion).count >= criterion.good for day in days)
 
 
@@ -120,7 +127,10 @@ def _no_flare(view: View, criterion: Criterion) -> CriterionResult:
     days = criterion.days or 0
     view.sure(view.today - timedelta(days=days))
     known = [j for j in Response.of(view).all(view.today) if j.known and (view.today - j.on).days <= days]
-    flares = [j for j in known if j.klass == "flare"]
+    told = newest([p for p in periods(view) if p.klass == FLARE and (view.today - p.told.on).days <= days])
+    if told:
+        return decided(criterion, False, f"flare, {told.words}: {told.cause}", told.told.on)
+    flares = [j for j in known if j.klass == FLARE]
     if flares:
         return decided(criterion, False, f"flare on {words_date(flares[-1].on)}", flares[-1].on)
     if not known:
@@ -141,31 +151,14 @@ def _no_event(view: View, criterion: Criterion) -> CriterionResult:
     return decided(criterion, True, f"none in {days} days", seen)
 
 
-def adherence(view: View) -> tuple[Decimal, date] | None:
-    """Sessions done of sessions asked in the last two weeks, per cent, as told or as counted.
-
-    A programme younger than the window is counted from its first day, and not at all in its first week.
-    """
-    window = view.rules["adherence.window_days"]
-    told = newest(motion.values(view, "adherence"))
-    if told and (view.today - told.on).days <= window:
-        return motion.number(told), told.on
-    asked = max((i.per_week or 0 for i in in_force(view)), default=0)
-    started = min((i.on for i in view.since("programme", view.segment_start)), default=view.today)
-    days = min(window, (view.today - started).days)
-    done = [d for d in Response.of(view).dates if 0 <= (view.today - d).days < days]
-    if not asked or days * 2 < window or not done:
-        return None
-    share = Decimal(len(done) * 100 * 7) / Decimal(asked * days)
-    return min(share, Decimal(100)), max(done)
-
-
 def _adherence(view: View, criterion: Criterion) -> CriterionResult:
     done = adherence(view)
     if done is None:
         return unknown(criterion, "not asked", ask="sessions done of the last 14 days")
-    share, on = done
-    return decided(criterion, within(criterion, share), f"{int(share)} per cent", on)
+    told = ", as told" if done.told else ""
+    return decided(
+        criterion, within(criterion, Decimal(done.percent)), f"{done.percent} per cent{told}", done.on
+    )
 
 
 # --- findings, permissions, scores ----------------------------------------------------------------------

@@ -107,6 +107,12 @@ class PeriodSummary(Entry):
         """How many days the period has."""
         return (self.on - self.since).days
 
+    @property
+    def tells(self) -> bool:
+        """True when anything of the period was told."""
+        told = (self.days_done, self.worst_during, self.worst_later, self.mornings_worse, self.settled)
+        return any(value is not None for value in told) or self.dose is not None
+
     def sentence(self, names: Names | None, day: str) -> str:
         """The period and everything told of it."""
         year = f" {self.since.year}" if self.since.year != self.on.year else ""
