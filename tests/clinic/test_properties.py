@@ -67,6 +67,19 @@ ADDERS: list[Adder] = [
     ),
     lambda m, d, draw: m.flag_outcome(d),
     lambda m, d, draw: m.finding(d, draw(st.sampled_from(FINDINGS)), draw(st.sampled_from(["yes", "no"]))),
+    lambda m, d, draw: m.summary(
+        d,
+        d - draw(st.integers(5, 28)),
+        " ".join(
+            [
+                f"{draw(st.integers(0, 5))}/5",
+                *(draw(st.sampled_from([".", "2", "4", "9"])) for _ in range(2)),
+                draw(st.sampled_from([".", "0", "2", "4"])),
+                draw(st.sampled_from(list("wpm."))),
+                draw(st.sampled_from(list("sn."))),
+            ]
+        ),
+    ),
     lambda m, d, draw: m.event(d, draw(st.sampled_from(EVENTS))),
     lambda m, d, draw: m.contact(d, draw(st.sampled_from(["spoke", "no answer", "message received"]))),
     lambda m, d, draw: m.contact(d, load_cut=True, plan_corrected=draw(st.booleans())),

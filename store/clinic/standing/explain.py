@@ -17,6 +17,7 @@ from armrise.store.clinic.motion.drift import drift, loss_at, series
 from armrise.store.clinic.motion.motion import PLANES, ROTATION
 from armrise.store.clinic.pain.creep import creep, first_baseline, later_creep
 from armrise.store.clinic.pain.flare import flare_state
+from armrise.store.clinic.pain.periods import period_of
 from armrise.store.clinic.pain.response import DURING, LATER, Response
 from armrise.store.clinic.pain.runs import completeness
 from armrise.store.clinic.scores import outcome
@@ -24,6 +25,7 @@ from armrise.store.clinic.standing.rows import criterion_row, plain, reason_row
 from armrise.store.clinic.standing.stand import stand_view
 from armrise.store.clinic.time import clocks
 from armrise.store.clinic.time.clocks import interval, original_due, silence_threshold, silent_days
+from armrise.store.clinic.verdict.adherence import adherence
 from armrise.store.clinic.verdict.pace import paces
 from armrise.store.clinic.verdict.screening import (
     open_events,
@@ -33,6 +35,8 @@ from armrise.store.clinic.verdict.screening import (
     severity_of,
 )
 from armrise.store.record.case import CaseRecord
+from armrise.store.record.kinds.pain import PeriodSummary
+from armrise.store.record.phrase import phrase
 from armrise.store.rules.pathway import Rules
 
 
@@ -61,6 +65,8 @@ def explain(record: CaseRecord, rules: Rules, today: date, own_past_cases: str =
             "healing": _healing(view),
             "sessions": [_session(view, s) for s in view.upto("sessions")],
             "mornings": _mornings(view),
+            "summaries": [_period(view, told) for told in view.upto("summaries")],
+            "adherence": _adherence(view),
             "programme": programme_rows(view),
             "flare": _flare(view),
             "drift": _drift(view),
@@ -200,6 +206,30 @@ def _mornings(view: View) -> list[dict[str, Any]]:
     return [
         {"on": d, "pain": response.worst_value(d), "baseline_that_day": response.baseline(d)} for d in days
     ]
+
+
+def _period(view: View, told: PeriodSummary) -> dict[str, Any]:
+    period = period_of(view, told)
+    return {
+        "on": told.on,
+        "since": told.since,
+        "entry": told.id,
+        "words": phrase(told),
+        "class": period.klass,
+        "cause": period.cause,
+        "missing": list(period.missing),
+    }
+
+
+def _adherence(view: View) -> dict[str, Any]:
+    done = adherence(view)
+    return {
+        "percent": done.percent if done else None,
+        "on": done.on if done else None,
+        "as_told": done.told if done else None,
+        "words": done.words if done else "",
+        "diary_kept": clocks.diary_kept(view),
+    }
 
 
 def _flare(view: View) -> dict[str, Any]:

@@ -51,6 +51,8 @@ def case_schema() -> Schema:
         "healing": one(_healing()),
         "sessions": rows(_session(), "oldest first"),
         "mornings": rows({"on": DAY, "pain": SCORE, "baseline_that_day": maybe(NUMBER)}),
+        "summaries": rows(_summary(), "weeks as told in one line, oldest first"),
+        "adherence": one(_adherence(), "done of what is asked"),
         "programme": rows(_programme(), "each exercise in force"),
         "flare": one(_flare()),
         "drift": one(_drift()),
@@ -111,6 +113,27 @@ def _session() -> dict[str, Schema]:
         "dose_percent": maybe(NUMBER, "done of what was asked"),
         "recorded_days_later": WHOLE,
         "items": rows(item),
+    }
+
+
+def _summary() -> dict[str, Schema]:
+    return {
+        **each(DAY, "on since"),
+        "entry": told(WHOLE, "its id"),
+        "words": told(TEXT, "everything told"),
+        "class": words(SESSION_CLASSES),
+        "cause": TEXT,
+        "missing": LINES,
+    }
+
+
+def _adherence() -> dict[str, Schema]:
+    return {
+        "percent": maybe(WHOLE, "rounded down; null while neither counted nor told"),
+        "on": maybe(DAY),
+        "as_told": maybe(YES, "else counted"),
+        "words": TEXT,
+        "diary_kept": told(YES, "something was told at home, between visits"),
     }
 
 
