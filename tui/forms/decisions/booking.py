@@ -28,8 +28,8 @@ class BookingScreen(RecordForm):
     kind = Appointment
     asks = (
         Ask("booked_for", "book for", key="slot"),
-        Ask("at", "at what time", key="slot_at", beside="09:20, may be left out", later=True),
         Ask("reason", "why so late", key="slot_reason", later=True),
+        Ask("at", "at what time", key="slot_at", beside="09:20, may be left out", later=True),
     )
     must_book = False
     """True where a slot has to be given."""
