@@ -14,7 +14,7 @@ from armrise.store.record.kinds.pain import Morning, PeriodSummary, Session
 from armrise.store.record.kinds.paperwork import Correction, Decision, Discharge, Letter, Referral, Reopen
 from armrise.store.record.kinds.plan import Hold, InHand, Orders, Step
 from armrise.store.record.kinds.safety import NOT_NAMED, Event, FlagOutcome, Onset, Screen
-from armrise.store.rules.pathway import TIERS, Pathway
+from armrise.store.rules.pathway import Pathway
 
 AFTER_DEATH = (Contact, Letter, FlagOutcome, Correction, Decision, Attendance)
 """What may still be written after a person has died: no clinical observation, no reopening."""
@@ -95,8 +95,7 @@ def in_hands(sheet: Sheet) -> None:
         if rank is None:
             sheet.fault(placed, "reason", unknown("reason of the list", answer.reason, tuple(ranks)))
             continue
-        urgent = rank.tier == TIERS[0]
-        most = sheet.rules["in_hand.most_days_today" if urgent else "in_hand.most_days"]
+        most = sheet.rules.in_hand_days(rank)
         latest = answer.on + timedelta(days=most)
         if not answer.on <= answer.until <= latest:
             say = f'{answer.until} is not allowed for "{rank.name}", allowed is {answer.on} to {latest}'

@@ -31,6 +31,21 @@ from armrise.store.record.kinds.safety import Event, FlagOutcome, Onset, Screen
 AGE_BANDS = ("under 16", "16-17", "18-19", "20s", "30s", "40s", "50s", "60s", "70s", "80s", "90 or over")
 
 
+def least_age(band: str | None) -> int:
+    """The youngest age of a band in years; 0 when unknown or under 16."""
+    if band is None or band not in AGE_BANDS:
+        return 0
+    digits = "".join(c for c in band if c.isdigit() or c == "-").split("-")[0]
+    return 0 if band.startswith("under") else int(digits)
+
+
+def oldest_age(band: str | None) -> int | None:
+    """The oldest age of a band in years; None when unknown, and where a band has no end."""
+    if band is None or band not in AGE_BANDS[:-1]:
+        return None
+    return least_age(AGE_BANDS[AGE_BANDS.index(band) + 1]) - 1
+
+
 @dataclass(frozen=True, kw_only=True)
 class CaseRecord:
     """One shoulder problem of one person, as known at one instant.

@@ -42,6 +42,8 @@ from armrise.store.rules.trigger import Contradiction, Trigger
 
 TIERS = ("today", "harm if left", "contact owed", "move on", "none")
 """Tier names in order of attention; a case without a live reason is in the last."""
+IN_HAND_OWN = {"MSU": "message.in_hand_days"}
+"""Reasons that are in hand for days of their own, by inside code."""
 CLOCKS = ("surgery", "dislocation", "fracture")
 HALF_RULES = ("always", "never", "from day", "not in")
 REFER_RULES = ("plateau", "image cuff", "nerve", "bony")
@@ -395,6 +397,11 @@ class Rules:
     def __getitem__(self, key: str) -> int:
         """The whole-number value of figure ``key`` ("baseline.window_days")."""
         return self._whole[key]
+
+    def in_hand_days(self, row: Rank) -> int:
+        """How many days ahead an answer to a reason may lie: by its tier, or by a figure of its own."""
+        of_tier = "in_hand.most_days_today" if row.tier == TIERS[0] else "in_hand.most_days"
+        return self[IN_HAND_OWN.get(row.code, of_tier)]
 
     def instruments_in(self, pathway: Pathway | None) -> dict[str, InstrumentSpec]:
         """The outcome scores, with the figures of one pathway where it has its own."""

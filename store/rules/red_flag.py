@@ -72,6 +72,8 @@ class ScreenItem:
     raised: Raised | None = may(Apart())
     lead: str | None = may(OneOf("leads"))
     words: str | None = may(Text(120))
+    short: str | None = may(Text(40))
+    """The item in a word or two; None: its name is short enough."""
     also: tuple[Said, ...] = may(Apart(), default=())
     asked_from: date | None = may(Apart())
     """A first visit or a later full screen from this date on owes it; None: every one."""

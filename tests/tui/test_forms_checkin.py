@@ -15,8 +15,8 @@ from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.measured import Measure
 from armrise.store.record.kinds.pain import Morning, Session
 from armrise.store.record.kinds.safety import Event, Screen
+from armrise.tui.forms.red_flags.screen import RedFlagScreen
 from armrise.tui.forms.visit.checkin import CheckInScreen
-from armrise.tui.forms.visit.redflags import RedFlagScreen
 from armrise.tui.shell.door import Door
 from tests.quiet import settle
 from tests.tui.form_fakes import FormApp
@@ -44,7 +44,7 @@ async def test_bare_digits_store_a_session_of_yesterday(door: Door) -> None:
     assert isinstance(stored, Session)
     assert (stored.on, stored.during, stored.later, stored.morning) == (SUNDAY, 3, 2, 2)
     assert (stored.author, stored.source, stored.recorded_on) == ("TK", "patient reported", MONDAY)
-    assert stored.note == "asked: anything new (fever, numbness, fall, weight loss): no"
+    assert stored.note == "asked: anything new (fever, numbness, fall, weight loss, unsteady): no"
     assert "session of Sun 1 Mar" in app.result
 
 

@@ -23,9 +23,9 @@ from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.dayfield import DayField
 from armrise.tui.forms.kit.fields import Pick, Score
 from armrise.tui.forms.kit.line import Line
-from armrise.tui.forms.paged.flag_row import FlagRow
+from armrise.tui.forms.red_flags.rows import FlagRow
+from armrise.tui.forms.red_flags.screen import RedFlagScreen
 from armrise.tui.forms.visit.checkin import AnythingNew, CheckInScreen
-from armrise.tui.forms.visit.redflags import RedFlagScreen
 from armrise.tui.shell.door import Door
 from armrise.tui.shell.store_door import StoreDoor
 from tests.clinic.build import rules

@@ -75,7 +75,7 @@ ALLOWED: dict[tuple[str, str], str] = {
     ("first_visit/screen.py", "RIGHT, LEFT"): "the other side of a side",
     ("first_visit/screen.py", "LEFT, RIGHT"): "the other side of a side",
     ("paged/fields.py", "yes, no, declined"): "a key for each answer; not asked is no key",
-    ("paged/flag_row.py", "yes, no, declined"): "a key for each answer; not asked is no key",
+    ("red_flags/rows.py", "yes, no, declined"): "a key for each answer; not asked is no key",
     ("measures/range_line_parse.py", "SHORTEST_LEVEL"): "how much of the name of a spinal level is typed",
     ("measures/items_fields.py", "LONGEST"): "digits of one answer of a questionnaire",
 }

@@ -38,7 +38,7 @@ async def test_a_ready_case_steps_forward_on_confirmation(door: Door) -> None:
         assert "NOT SIGNED OFF" in shown
         assert "RC2 Base load -> RC3 Build, by TK" in shown
         assert new_entries(door, "BY-069", before) == []
-        await press(pilot, "y")
+        await press(pilot, "down", "y")
     (stored,) = new_entries(door, "BY-069", before)
     assert isinstance(stored, Step)
     assert (stored.stage, stored.direction, stored.verdict) == ("RC3", "forward", "READY")
@@ -82,7 +82,7 @@ async def test_past_a_healing_gate_the_code_has_to_be_typed(door: Door) -> None:
     async with step(door, "BY-024").run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         assert "HEALING: PO3 opens on Fri 13 Mar 2026" in painted(pilot)
-        await press(pilot, "3")
+        await press(pilot, "down", "3")
         await type_in(pilot, "surgeon asked by phone")
         await press(pilot, "f2")
         assert "code: type BY-024 to go past this" in painted(pilot)
@@ -108,7 +108,7 @@ async def test_the_longest_code_can_be_typed_whole(door: Door, code: str) -> Non
     fake = FakeDoor(replace(door.record("BY-024"), code=code), named)
     async with FormApp(StepScreen(fake, named, direction="forward")).run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        await press(pilot, "3")
+        await press(pilot, "down", "3")
         await type_in(pilot, "surgeon asked by phone")
         await press(pilot, "f2")
         assert f"code: type {code} to go past this" in painted(pilot)
@@ -142,7 +142,7 @@ async def test_with_a_possible_red_flag_the_code_has_to_be_typed(door: Door, cod
     async with step(door, code).run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         assert "A possible red flag is open." in painted(pilot)
-        await press(pilot, "2")
+        await press(pilot, "down", "2")
         await type_in(pilot, REASON)
         await press(pilot, "f2")
         assert f"code: type {code}" in painted(pilot)
@@ -177,7 +177,7 @@ async def test_closed_needs_an_override_or_is_the_last_stage(door: Door) -> None
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         assert "RC4 is the last stage: after it comes discharge, not a step." in painted(pilot)
-        await press(pilot, "f2", "y")
+        await press(pilot, "down", "f2", "y")
     assert app.result == "not dismissed"
 
 
@@ -186,7 +186,7 @@ async def test_a_step_back_needs_no_override(door: Door) -> None:
     async with step(door, "BY-018", "back").run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         assert "RC3 Build -> RC2 Base load, by TK" in painted(pilot)
-        await press(pilot, "y")
+        await press(pilot, "down", "y")
     (stored,) = new_entries(door, "BY-018", before)
     assert isinstance(stored, Step)
     assert (stored.stage, stored.direction, stored.verdict) == ("RC2", "back", "STEP BACK ADVISED")
@@ -197,7 +197,7 @@ async def test_the_first_stage_has_no_step_back(door: Door) -> None:
     async with step(door, "BY-030", "back").run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         assert "RC1 is the first stage: there is no step back" in painted(pilot)
-        await press(pilot, "y", "f2", "enter")
+        await press(pilot, "down", "y", "f2", "enter")
     assert new_entries(door, "BY-030", before) == []
 
 
@@ -229,7 +229,7 @@ async def test_a_y_in_the_reason_is_a_letter(door: Door) -> None:
     before = newest(door)
     async with step(door, "BY-084").run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        await press(pilot, "2")
+        await press(pilot, "down", "2")
         await type_in(pilot, "yearly rowing day")
         assert "yearly rowing day" in painted(pilot)
     assert new_entries(door, "BY-084", before) == []
@@ -250,7 +250,7 @@ async def test_undo_restores_the_clock_and_keeps_both(door: Door) -> None:
     days = door.standing("BY-069").days_in_stage
     async with step(door, "BY-069").run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        await press(pilot, "y")
+        await press(pilot, "down", "y")
     assert door.standing("BY-069").days_in_stage == 0
     app = FormApp(UndoScreen(door, door.standing("BY-069")))
     async with app.run_test(size=(80, 24)) as pilot:

@@ -10,7 +10,14 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
-from armrise.store.clinic.actions.needs import SHORTEST, Needs, flag_refusal, power_refusal, seen
+from armrise.store.clinic.actions.needs import (
+    SHORTEST,
+    Needs,
+    flag_refusal,
+    message_refusal,
+    power_refusal,
+    seen,
+)
 from armrise.store.clinic.case.naming import SURGEON_TOLD
 from armrise.store.clinic.case.view import View, newest
 from armrise.store.clinic.time import clocks
@@ -43,7 +50,7 @@ class DischargeAsk:
 
 def discharge(view: View, ask: DischargeAsk) -> Needs:
     """Why this discharge may not be written, and what it still lacks."""
-    open_still = flag_refusal(view, "discharge") or power_refusal(view)
+    open_still = flag_refusal(view, "discharge") or message_refusal(view) or power_refusal(view)
     needs = Needs("" if ask.outcome == "died" else open_still)
     if view.closed:
         needs.refused = f"{view.record.code} was discharged on {full_date(view.closed.on)} already."

@@ -13,6 +13,7 @@ from armrise.store.clinic.case.view import View, answers
 from armrise.store.clinic.motion.lift import MATTER, power_loss
 from armrise.store.clinic.time import clocks
 from armrise.store.clinic.time.slots import ahead, hour_of
+from armrise.store.clinic.verdict.messages import urgent_message
 from armrise.store.clinic.verdict.screening import open_flags
 from armrise.store.record.fields import rule_of
 from armrise.store.record.kinds.paperwork import Decision, Referral
@@ -55,6 +56,12 @@ def power_refusal(view: View) -> str:
     """The one sentence that refuses a discharge while lift or strength is being lost; empty when none is."""
     lost = power_loss(view)
     return f'No discharge while "{MATTER}" is not answered: record {lost.asked} first.' if lost else ""
+
+
+def message_refusal(view: View) -> str:
+    """The one sentence that refuses a discharge while an urgent message waits; empty when none does."""
+    waiting = urgent_message(view)
+    return f"No discharge before the message is answered: {waiting.sentence}." if waiting else ""
 
 
 # --- seen, rebook ---------------------------------------------------------------------------------------

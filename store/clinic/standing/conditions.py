@@ -12,7 +12,7 @@ from datetime import date, datetime, timedelta
 from typing import NamedTuple, Protocol
 
 from armrise.store.clinic.case.standing import Word
-from armrise.store.clinic.case.view import View, answers
+from armrise.store.clinic.case.view import View
 from armrise.store.clinic.healing.breaches import open_breaches
 from armrise.store.clinic.motion.drift import drift
 from armrise.store.clinic.motion.lift import power_loss
@@ -23,6 +23,8 @@ from armrise.store.clinic.scores import outcome
 from armrise.store.clinic.standing.over import over_the_limit
 from armrise.store.clinic.time import clocks
 from armrise.store.clinic.verdict.adherence import seldom_done
+from armrise.store.clinic.verdict.freshness import question_due
+from armrise.store.clinic.verdict.messages import Waiting, owed_message, urgent_message
 from armrise.store.clinic.verdict.readiness import URGENCY, verdict
 from armrise.store.clinic.verdict.screening import (
     event_severity,
@@ -32,7 +34,6 @@ from armrise.store.clinic.verdict.screening import (
     severity_mark,
     severity_of,
 )
-from armrise.store.record.kinds.head import Entry
 from armrise.store.record.words import clock_words, count_days, days_ago, words_date
 
 LOOK_BACK = timedelta(days=28)
@@ -231,25 +232,16 @@ def _dna(view: View) -> Found | None:
     return Found(len(misses), words, None, tuple(a.id for a in misses))
 
 
+def _msu(view: View) -> Found | None:
+    return _waiting(urgent_message(view))
+
+
 def _msg(view: View) -> Found | None:
-    """A message after discharge that nobody has answered; one about a day before it came when it was told."""
-    discharge = view.closed
-    if discharge is None or discharge.outcome in ("died", "moved"):
-        return None
-    told: list[Entry] = [*view.upto("sessions"), *view.upto("mornings")]
-    told += [c for c in view.upto("contacts") if c.outcome == "message received"]
-    told = [e for e in told if e.on > discharge.on or _recorded_after(e, discharge)]
-    spoken = [c for c in view.since("contacts", discharge.on) if c.spoken]
-    waiting = [e for e in told if not any(answers(c, e) for c in spoken)]
-    if not waiting:
-        return None
-    first = min(view.today, *(e.on if e.on > discharge.on else e.recorded_on for e in waiting))
-    days = (view.today - first).days
-    return Found(days, f"message {days_ago(days)}, not answered", first, tuple(e.id for e in waiting))
+    return _waiting(owed_message(view))
 
 
-def _recorded_after(entry: Entry, other: Entry) -> bool:
-    return (entry.recorded_at, entry.id) > (other.recorded_at, other.id)
+def _waiting(told: Waiting | None) -> Found | None:
+    return Found(told.severity, told.sentence, told.since, told.evidence) if told else None
 
 
 def _sil(view: View) -> Found | None:
@@ -285,6 +277,16 @@ def _ready_words(view: View, line: str, days: int) -> str:
     if days > view.rules["ready.waiting_days"]:
         return f"{line}, waiting {view.rules['ready.waiting_days']}+ days"
     return f"{line}, for {days} days" if days > 1 else line
+
+
+def _ask(view: View) -> Found | None:
+    due = question_due(view)
+    if due is None:
+        return None
+    days = (view.today - due.last_fresh).days
+    if days <= view.rules["screen.ask_after"]:
+        return None  # a review on time asks first
+    return Found(days, due.sentence, due.last_fresh, due.evidence)
 
 
 def _low(view: View) -> Found | None:
@@ -364,6 +366,13 @@ REASONS = {
     "RED": ReasonRule(condition=_red, of_closed=True, of_waiting=True, grows=True),
     "INJ": ReasonRule(condition=_inj, of_closed=True, of_waiting=True, grows=True),
     "LIM": ReasonRule(condition=_lim, of_waiting=True, grows=True, reads_sessions=True),
+    "MSU": ReasonRule(
+        condition=_msu,
+        of_closed=True,
+        of_waiting=True,
+        grows=True,
+        figures=("message",),
+    ),
     "FUN": ReasonRule(condition=_fun, grows=True, figures=("function",)),
     "FLA": ReasonRule(
         condition=_fla,
@@ -381,7 +390,7 @@ REASONS = {
     "SCR": ReasonRule(condition=_scr, figures=("screen",)),
     "OVD2": ReasonRule(condition=_ovd2, hold_hides=True, stage_figures=("review",)),
     "DNA": ReasonRule(condition=_dna, hold_hides=True, figures=("missed",)),
-    "MSG": ReasonRule(condition=_msg, of_closed=True),
+    "MSG": ReasonRule(condition=_msg, of_closed=True, figures=("message",)),
     "OVD1": ReasonRule(condition=_ovd1, hold_hides=True, stage_figures=("review",)),
     "SIL": ReasonRule(condition=_sil, hold_hides=True, figures=("silence",), stage_figures=("review",)),
     "RDY": ReasonRule(
@@ -392,6 +401,7 @@ REASONS = {
         by_days=_ready_words,
         figures=("ready",),
     ),
+    "ASK": ReasonRule(condition=_ask, hold_hides=True, figures=("screen",)),
     "LOW": ReasonRule(condition=_low, hold_hides=True, reads_sessions=True, figures=("adherence",)),
     "OVR": ReasonRule(
         condition=_ovr,

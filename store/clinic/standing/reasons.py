@@ -16,7 +16,7 @@ from armrise.store.clinic.time import clocks
 from armrise.store.record.case import FIELD_OF_KIND
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.plan import InHand
-from armrise.store.rules.pathway import TIERS, Rank
+from armrise.store.rules.pathway import Rank
 
 
 def _hidden(view: View, code: str) -> bool:
@@ -61,7 +61,7 @@ def _earliest(view: View) -> date:
 
 def _answer(view: View, row: Rank) -> Answer | None:
     """The newest answer to a reason, if it still holds today."""
-    most = view.rules["in_hand.most_days_today" if row.tier == TIERS[0] else "in_hand.most_days"]
+    most = view.rules.in_hand_days(row)
     found = [_as_answer(i, most) for i in view.upto("in_hands") if i.reason == row.name]
     found += REASONS[row.code].answers(view)
     last = max(found, key=lambda a: (a.instant, a.entry_id), default=None)

@@ -254,7 +254,7 @@ def _tells(entry: Entry) -> bool:
         case Screen() | Finding():
             return entry.answer in ("yes", "no")
         case Contact():
-            return entry.spoken or entry.outcome == "message received"
+            return entry.spoken
         case _:
             return True
 

@@ -7,7 +7,7 @@ from datetime import timedelta
 from itertools import pairwise
 
 from armrise.store.clinic.case.standing import Truth
-from armrise.store.clinic.case.view import View, answers, newest
+from armrise.store.clinic.case.view import View, newest
 from armrise.store.clinic.healing.healing import gate
 from armrise.store.clinic.motion import motion
 from armrise.store.clinic.motion.contradictions import contradictions
@@ -17,8 +17,10 @@ from armrise.store.clinic.time import clocks
 from armrise.store.clinic.verdict.adherence import adherence, seldom_done
 from armrise.store.clinic.verdict.criteria import masks, score_against_pain
 from armrise.store.clinic.verdict.measured import within
-from armrise.store.clinic.verdict.readiness import least_age, rule_true
+from armrise.store.clinic.verdict.messages import owed_message, unanswered, urgent_message
+from armrise.store.clinic.verdict.readiness import rule_true
 from armrise.store.clinic.verdict.screening import open_flags
+from armrise.store.record.case import least_age
 from armrise.store.record.kinds.measured import STRENGTHS
 from armrise.store.record.kinds.pain import Session
 from armrise.store.record.words import words_date
@@ -131,12 +133,11 @@ def _scores(session: Session) -> tuple[object, ...]:
 
 
 def _message_waiting(view: View) -> str:
-    """A message from the patient that nobody has answered since."""
-    contacts = view.upto("contacts")
-    last = newest([c for c in contacts if c.outcome == "message received"])
-    if last is None or any(c.spoken and answers(c, last) for c in contacts) or view.since("visits", last.on):
+    """A message that nobody has answered, on the days before it is a reason."""
+    waiting = unanswered(view)
+    if not waiting or urgent_message(view) or owed_message(view):
         return ""
-    return f"message of {words_date(last.on)} not answered"
+    return f"message of {words_date(waiting[-1].on)} not answered"
 
 
 def _cannot_judge(view: View) -> str:

@@ -22,6 +22,8 @@ from armrise.store.clinic.pain.visits import worse_at_visits
 from armrise.store.clinic.scores import outcome
 from armrise.store.clinic.time.clocks import counted_days, first_here, hold_now, minimum_served
 from armrise.store.clinic.verdict.criteria import evaluate
+from armrise.store.clinic.verdict.freshness import IN_FULL, full_screens, question_due, screen_again
+from armrise.store.clinic.verdict.messages import urgent_message
 from armrise.store.clinic.verdict.screening import (
     event_severity,
     open_events,
@@ -32,11 +34,12 @@ from armrise.store.clinic.verdict.screening import (
     severity_mark,
     severity_of,
 )
-from armrise.store.record.case import AGE_BANDS
+from armrise.store.record.case import least_age
 from armrise.store.record.words import full_date, words_date
 from armrise.store.rules.figure import mark
 from armrise.store.rules.pathway import ReferRule, Stage
 
+ANSWER_FIRST = "answer the message first"
 URGENCY = {3: "same day", 2: "urgent", 1: "query"}
 
 
@@ -165,14 +168,6 @@ def rule_true(view: View, rule: ReferRule) -> bool:
     return found or _cannot_lift(view, rule, start)
 
 
-def least_age(band: str | None) -> int:
-    """The youngest age of a band in years; 0 when unknown or under 16."""
-    if band is None or band not in AGE_BANDS:
-        return 0
-    digits = "".join(c for c in band if c.isdigit() or c == "-").split("-")[0]
-    return 0 if band.startswith("under") else int(digits)
-
-
 def _cannot_lift(view: View, rule: ReferRule, start: date | None) -> bool:
     """Lift below the figure at the newest measurement since the injury, unless a newer finding says it lifts.
 
@@ -254,8 +249,16 @@ def _not_met_blocks(view: View) -> list[CriterionResult]:
 def _unknown_blocks(view: View) -> list[CriterionResult]:
     """What withholds READY until it is recorded."""
     found: list[CriterionResult] = []
+    if message := urgent_message(view):
+        found.append(_block(ANSWER_FIRST, message.sentence, Truth.UNKNOWN, 0))
     if left := screen_unanswered(view):
         found.append(_block("red-flag screen incomplete", f"{len(left)} items not asked", Truth.UNKNOWN))
+    elif not full_screens(view):
+        found.append(_block(IN_FULL, "never asked in full", Truth.UNKNOWN))
+    if again := screen_again(view):
+        found.append(_block("red-flag screen again", again.sentence, Truth.UNKNOWN))
+    if due := question_due(view):
+        found.append(_block(due.missing, due.sentence, Truth.UNKNOWN))
     if declined := screen_declined(view):
         found.append(_block("red-flag screen declined", f"{len(declined)} items declined", Truth.UNKNOWN))
     if orders_missing(view):

@@ -9,24 +9,31 @@ from typing import NamedTuple
 
 from armrise.store.clinic.case.evidence import together
 from armrise.store.clinic.case.view import View, answers, newest
-from armrise.store.record.kinds.safety import (
-    ADDED_SCREEN_ITEMS,
-    Event,
-    FlagOutcome,
-    Screen,
-    asked_of,
-    parts_of,
-)
+from armrise.store.clinic.pain.visits import worse_at_visits
+from armrise.store.clinic.verdict.freshness import full_screens, owed_items, screen_again
+from armrise.store.record.kinds.head import Entry
+from armrise.store.record.kinds.safety import NOT_NAMED, Event, FlagOutcome, Screen, asked_of, parts_of
+from armrise.store.rules.red_flag import Raised
 
 SERIOUS_EVENTS = ("dislocation", "slipped out of joint", "sudden loss of active lift")
 
 
 def severity_of(view: View, flag: Screen) -> int:
-    """3 same day, 2 urgent, 1 soon or query: as recorded, else the item's default in the rule file."""
-    if flag.severity is not None:
-        return flag.severity
-    default = view.rules.screen_severity.get(flag.item)
-    return default.whole if default else 3
+    """3 same day, 2 urgent, 1 soon or query: as recorded, else the item's default in the rule file.
+
+    Where another item or pain at visits raises the item (ruling 85), never less than that.
+    """
+    item = view.rules.screen_items.get(flag.item)
+    stated = flag.severity if flag.severity is not None else item.severity if item else 3
+    raised = item.raised if item else None
+    return max(stated, raised.severity) if raised and _raised(view, raised) else stated
+
+
+def _raised(view: View, raised: Raised) -> bool:
+    if raised.item is not None and any(flag.item == raised.item for flag in open_flags(view)):
+        return True
+    risen = worse_at_visits(view) if raised.visit_causes else None
+    return risen is not None and any(letter in raised.visit_causes for letter, _ in risen.causes)
 
 
 def severity_mark(view: View, flags: Sequence[Screen]) -> str:
@@ -46,7 +53,41 @@ def open_flags(view: View) -> list[Screen]:
     def answered(flag: Screen) -> bool:
         return any(o.item in ("all", flag.item) and answers(o, flag) for o in outcomes)
 
-    return [s for s in view.upto("screens") if s.answer == "yes" and not answered(s)]
+    told = [s for s in view.upto("screens") if s.answer == "yes"] + _not_named(view)
+    return sorted((s for s in told if not answered(s)), key=lambda s: (s.on, s.id))
+
+
+def _not_named(view: View) -> list[Screen]:
+    """A "yes" to the one question that nothing has named since (rulings 71 and 94), as a flag of its own.
+
+    Named by a "yes" of the list or an event within the days of the rule file; ended by a full screen of a
+    later day. What was recorded before the "yes" names and ends nothing.
+    """
+    within = timedelta(days=view.rules["screen.within_days"])
+    named: list[Entry] = [s for s in view.upto("screens") if s.answer == "yes"]
+    named += view.upto("events")
+
+    def over(news: Entry) -> bool:
+        by_name = (e for e in named if news.on <= e.on <= news.on + within)
+        if any(e.recorded_at >= news.recorded_at for e in by_name):
+            return True
+        return any(f.on > news.on and f.recorded_at >= news.recorded_at for f in full_screens(view))
+
+    told = (e for name in ("visits", "contacts") for e in view.upto(name) if e.anything_new == "yes")
+    return [_as_flag(news) for news in told if not over(news)]
+
+
+def _as_flag(news: Entry) -> Screen:
+    return Screen(
+        id=news.id,
+        on=news.on,
+        recorded_at=news.recorded_at,
+        recorded_on=news.recorded_on,
+        author=news.author,
+        source="patient reported",
+        item=NOT_NAMED,
+        answer="yes",
+    )
 
 
 def screen_open(view: View) -> bool:
@@ -105,11 +146,6 @@ def _screen_answers(view: View, since: date) -> dict[str, str]:
     return answered
 
 
-def _owed(view: View) -> list[str]:
-    """The items that a screen owes: those added last are asked, and owed by no screen yet."""
-    return [item for item in asked_of(view.record.age_band) if item not in ADDED_SCREEN_ITEMS]
-
-
 def screen_unanswered(view: View) -> list[str]:
     """Items of the screen nobody has asked since it had to be asked (declined was asked)."""
     return _left(view, _occasions(view)[-1])
@@ -117,7 +153,7 @@ def screen_unanswered(view: View) -> list[str]:
 
 def _left(view: View, occasion: _Occasion) -> list[str]:
     answered = _screen_answers(view, occasion.answers_from)
-    return [i for i in _owed(view) if i not in answered]
+    return [i for i in owed_items(view, occasion.lack_from or view.today) if i not in answered]
 
 
 def screen_declined(view: View) -> list[str]:
@@ -140,7 +176,7 @@ def safety_gap(view: View) -> SafetyGap | None:
     """Screen items not asked after the first visit or an assessed injury, or no surgeon's orders."""
     if view.closed or view.episode_first_visit is None:
         return None
-    gaps = [gap for gap in (_screen_gap(view), _orders_gap(view)) if gap]
+    gaps = [gap for gap in (_screen_gap(view), _again_gap(view), _orders_gap(view)) if gap]
     whole = together(gaps)
     if whole is None:
         return None
@@ -149,15 +185,27 @@ def safety_gap(view: View) -> SafetyGap | None:
 
 def _screen_gap(view: View) -> SafetyGap | None:
     """Counted from the first occasion whose answers are still owed: a later one does not make it younger."""
-    left = screen_unanswered(view)
-    owed = [o for o in _occasions(view) if o.lack_from and _left(view, o)]
+    occasions = _occasions(view)
+    left = _left(view, occasions[-1])
+    owed = [o for o in occasions if o.lack_from and _left(view, o)]
+    never = not owed and not full_screens(view)
+    if never:
+        # Answers spread over weeks are no full screen, and without one nothing is fresh (ruling 94).
+        owed = [o for o in occasions if o.lack_from]
     since = min((o.lack_from for o in owed if o.lack_from), default=None)
     if since is None:
         return None
     more = f" and {len(left) - 2} more" if len(left) > 2 else ""
     some = f"not asked: {'; '.join(left[:2])}{more}"
-    words = "red-flag screen not asked" if left == _owed(view) else some
+    whole = owed_items(view, occasions[-1].lack_from or view.today)
+    words = "red-flag screen never asked in full" if never else some
+    words = "red-flag screen not asked" if left == whole else words
     return SafetyGap(since, words, tuple(entry for o in owed for entry in o.evidence))
+
+
+def _again_gap(view: View) -> SafetyGap | None:
+    again = screen_again(view)
+    return SafetyGap(again.since, again.sentence, again.evidence) if again else None
 
 
 def _orders_gap(view: View) -> SafetyGap | None:

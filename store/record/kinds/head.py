@@ -6,6 +6,7 @@ correction is one more entry.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -43,6 +44,12 @@ ANSWERABLE = (
 """What a referral or a decision entry can be about."""
 NEWS = ("yes", "no", "not asked")
 """Answers to the one question "anything new?"."""
+NEWS_ASKED = "fever, numbness, fall, weight loss, unsteady"
+"""What the one question names."""
+NOTHING_NEW = f"asked: anything new ({NEWS_ASKED}): no"
+"""What a check-in notes where nothing is new."""
+NEWS_NOTE = re.compile(r"asked: anything new \([^)]*\): no")
+"""The same as any version wrote it: no words of the patient's own."""
 NEWS_WORDS = {"yes": "something new reported", "no": "nothing new", "not asked": ""}
 ANSWERS = ("yes", "no", "not asked", "declined")
 COMBINED = "abduction with external rotation"

@@ -9,7 +9,6 @@ from textual.widget import Widget
 from armrise.store.clinic.actions.needs import Needs
 from armrise.store.clinic.case.view import View
 from armrise.store.record.kinds.plan import InHand
-from armrise.store.rules.pathway import TIERS
 from armrise.tui.forms.kit.asked import Ask
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.fields import Pick
@@ -31,7 +30,7 @@ class InHandScreen(RecordForm):
     kind = InHand
     asks = (
         Ask("action", lacking="say what is being done."),
-        Ask("until", value=f"+{USUAL_DAYS}"),
+        Ask("until"),
     )
 
     def lead(self) -> str:
@@ -47,15 +46,26 @@ class InHandScreen(RecordForm):
         yield Pick("reason", names, value=placing.name if placing else "", key="reason")
         yield from super().rows()
 
+    def proposal(self, ask: Ask) -> str:
+        """A few days, where the reason that places the case may be in hand for as long."""
+        if ask.name != "until":
+            return ask.value
+        placing = self.standing.placing
+        return f"+{min(USUAL_DAYS, self.most_of(placing.name if placing else ''))}"
+
     def fit(self, view: View) -> None:
         """The typed date in words, and how far ahead it may lie."""
         self.say_day("until", f"at most +{self.most()}")
 
     def most(self) -> int:
         """How many days ahead an in-hand date may lie for the chosen reason."""
-        chosen = self.picked("reason")
-        today = any(r.name == chosen and r.tier == TIERS[0] for r in self.standing.reasons)
-        return self.door.rules["in_hand.most_days_today" if today else "in_hand.most_days"]
+        return self.most_of(self.picked("reason"))
+
+    def most_of(self, reason: str) -> int:
+        """The same for a reason by its name."""
+        rules = self.door.rules
+        row = next((row for row in rules.ranks.values() if row.name == reason), None)
+        return rules.in_hand_days(row) if row else rules["in_hand.most_days"]
 
     def checked(self, view: View) -> Needs:
         """A live reason, an action, and a date that is not too far ahead."""

@@ -13,13 +13,16 @@ from textual.widgets import Static
 
 from armrise.store.clinic.case.standing import CriterionResult, Standing, Truth, Word
 from armrise.store.record.case import CaseRecord
+from armrise.store.record.kinds.care import SPOKEN, Contact
 from armrise.tui.forms.decisions.step_plan import BACK, FORWARD, STAY, STAYABLE, Move, look, verdict_words
 from armrise.tui.forms.kit.asked import override_fields
 from armrise.tui.forms.kit.base import FormScreen
+from armrise.tui.forms.kit.effect import standing_with
 from armrise.tui.forms.kit.fields import Pick
 from armrise.tui.forms.kit.kept import Fields
 from armrise.tui.forms.kit.line import Line
-from armrise.tui.forms.kit.plan import Plan
+from armrise.tui.forms.kit.plan import Draft, Plan
+from armrise.tui.forms.red_flags.news import AnythingNew, AsksNews
 from armrise.tui.shell.door import Door
 from armrise.tui.words.entries import day, identifying
 
@@ -32,12 +35,13 @@ def folded(line: str, width: int, indent: str) -> str:
     return fill(line, width, initial_indent=indent + " " * 8, subsequent_indent=indent + " " * 10)
 
 
-class StepScreen(FormScreen):
+class StepScreen(AsksNews):
     """Steps a case, or keeps it where it is against the verdict. The step is always the clinician's."""
 
     READING = (
         "The criteria of the verdict, then what will be written. The step is always the clinician's.",
         "Against the verdict a category and a reason are asked; past a hard stop the case code is typed.",
+        "The one question is asked where nobody asked it today; its answer is written as a contact.",
         "F4 records that the case stays although the verdict says otherwise.",
         *FormScreen.READING,
     )
@@ -51,6 +55,9 @@ class StepScreen(FormScreen):
         super().__init__(door, standing)
         self.direction = self.began = direction
         self.move = Move(direction)
+        self.judged = standing
+        """The standing with the answer to the one question written."""
+        self.heard: list[Draft] = []
 
     @classmethod
     def again(cls, door: Door, standing: Standing, about: str) -> StepScreen:
@@ -63,10 +70,11 @@ class StepScreen(FormScreen):
 
     def more_kept(self) -> Fields:
         """Whether it was turned to staying."""
-        return {"direction": self.direction}
+        return {**super().more_kept(), "direction": self.direction}
 
     def more_back(self, fields: Fields) -> None:
-        """Turn to staying again, where that is still a decision."""
+        """Turn to staying again, where that is still a decision; the answers of the list."""
+        super().more_back(fields)
         if fields.get("direction") == STAY:
             self.action_stay()
 
@@ -78,7 +86,7 @@ class StepScreen(FormScreen):
     @property
     def keys(self) -> str:  # type: ignore[override]
         """The keys of the form; y confirms only while no text is being typed."""
-        confirm = "F2 write" if self.move.overrides else "y or F2 write"
+        confirm = "F2 write" if self.move.overrides or self.asks_news() else "y or F2 write"
         stay = "   F4 stay instead" if self.may_stay() else ""
         return f"{confirm}{stay}   PgUp PgDn criteria   Esc leave, nothing written   F8 blank"
 
@@ -88,7 +96,7 @@ class StepScreen(FormScreen):
 
     def lead(self) -> str:
         """The verdict, its first line, and the days."""
-        s, v = self.standing, self.standing.verdict
+        s, v = self.standing, self.judged.verdict
         days = f"day {s.days_in_stage} in stage" if s.days_in_stage is not None else "not placed"
         usual = f", usual {s.usual_days}" if s.usual_days else ""
         word = "no verdict" if v.word is Word.NONE else v.word.value
@@ -100,7 +108,8 @@ class StepScreen(FormScreen):
         yield Static(self.criteria(), id="criteria")
 
     def below(self) -> Iterable[Widget]:
-        """What an override needs; hidden where none is needed."""
+        """The one question, then what an override needs; hidden where they are not asked."""
+        yield AnythingNew()
         yield from override_fields(self.door.today)
 
     def on_mount(self) -> None:
@@ -111,33 +120,60 @@ class StepScreen(FormScreen):
     def arrived(self, record: CaseRecord) -> None:
         """Work out what the step needs."""
         self.work_out()
+        self.begin()
 
     def work_out(self) -> None:
-        """Look at the step in the present direction."""
+        """Look at the step in the present direction, with what is answered to the one question."""
         if self.record is None:
             return
-        self.move = look(self.standing, self.record, self.door.rules, self.door.today, self.direction)
+        told = self.told()
+        self.judged = self.standing
+        if told:
+            entries = self.entries(told)
+            self.judged = standing_with(self.record, self.door.rules, self.standing, entries)
+        self.move = look(self.judged, self.record, self.door.rules, self.door.today, self.direction)
         self.query_one("#criteria", Static).update(self.criteria())
+        self.query_one("#form-lead", Static).update(self.lead())
         self.fit()
 
+    def asks_news(self) -> bool:
+        """True where a step is taken and nobody asked the one question today."""
+        if self.record is None or self.direction == STAY:
+            return False
+        today = (e for e in (*self.record.visits, *self.record.contacts) if e.on == self.door.today)
+        return all(entry.anything_new == "not asked" for entry in today)
+
+    def told(self) -> list[Draft]:
+        """The contact in which the question was answered, and the answers of the list."""
+        news = self.news()
+        return (
+            [(Contact.KIND, {"outcome": SPOKEN[0], "anything_new": news}), *self.flags]
+            if news != "not asked"
+            else []
+        )
+
     def fit(self) -> None:
-        """Show the fields the step needs and go to the first of them."""
+        """Show the fields the step needs."""
         move = self.move
+        self.new.display = self.asks_news()
         said = dict.fromkeys((*move.overrides, *move.typed_code))
-        needs = "\n".join(words for words in said if words != verdict_words(self.standing.verdict.word))
+        needs = "\n".join(words for words in said if words != verdict_words(self.judged.verdict.word))
         self.query_one("#needs", Static).update(needs)
         self.query_one("#needs").display = bool(needs)
         for key in ("category", "reason"):
             self.query_one(f"#{key}").display = bool(move.overrides)
         self.query_one("#code").display = bool(move.typed_code)
         self.query_one("#form-head", Static).update(self.head())
-        if self.record is not None:
-            self.query_one("#category" if move.overrides else "#write").focus()
         self.hints()
+
+    def begin(self) -> None:
+        """Go to the first field that is asked."""
+        first = "#new" if self.asks_news() else "#category" if self.move.overrides else "#write"
+        self.query_one(first).focus()
 
     def criteria(self) -> Text:
         """Every block and criterion: state, needed, observed, when, source."""
-        verdict = self.standing.verdict
+        verdict = self.judged.verdict
         text = Text()
         for result in (*verdict.blocks, *verdict.criteria):
             self.criterion(text, result, "")
@@ -172,7 +208,11 @@ class StepScreen(FormScreen):
         return max(40, min(self.app.size.width, 100) - 6)
 
     def typing(self) -> None:
-        """Warn of names in the reason."""
+        """The verdict follows the one question; warn of names in the reason."""
+        self.drop_untold()
+        if self.record is not None and self.told() != self.heard:
+            self.heard = self.told()
+            self.work_out()
         line = self.query_one("#reason", Line)
         line.warn(identifying(line.value))
 
@@ -184,7 +224,7 @@ class StepScreen(FormScreen):
             return Plan(refused=self.move.refused)
         faults = self.faults()
         draft = self.stay_draft() if self.direction == STAY else self.step_draft()
-        return Plan([draft], [self.moved()], faults)
+        return Plan([*self.told(), draft], [self.moved()], faults)
 
     def moved(self) -> str:
         """From where to where, and by whom."""
@@ -206,7 +246,7 @@ class StepScreen(FormScreen):
         values: dict[str, object] = {
             "stage": self.move.target.code,
             "direction": self.direction,
-            "verdict": self.standing.verdict.word.value,
+            "verdict": self.judged.verdict.word.value,
             "rules": self.door.rules.stamp,
         }
         if self.move.overrides:
@@ -238,4 +278,5 @@ class StepScreen(FormScreen):
         if self.may_stay() and not self.busy:
             self.direction = STAY
             self.work_out()
+            self.begin()
             self.show_plan()

@@ -32,7 +32,7 @@ from armrise.tui.forms.paged.fields import (
     ProposedLine,
     Total,
 )
-from armrise.tui.forms.paged.flag_row import FlagRow
+from armrise.tui.forms.red_flags.rows import FlagRow
 
 TITLES = (
     "identity",

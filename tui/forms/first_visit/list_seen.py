@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from textual.containers import VerticalScroll
 
-from armrise.tui.forms.paged.flag_row import FlagRow
 from armrise.tui.forms.paged.form import PagedForm
+from armrise.tui.forms.red_flags.rows import FlagRow
 
 
 class ScreenSeen(PagedForm):

@@ -11,9 +11,9 @@ from armrise.store.rules.pathway import Rules
 from armrise.tui.forms.kit.plan import Draft
 from armrise.tui.forms.measures.range_line import RangeLine
 from armrise.tui.forms.measures.range_line_parse import Line as RangeTyped
-from armrise.tui.forms.paged.flag_row import FlagRow
 from armrise.tui.forms.paged.form import PagedForm
 from armrise.tui.forms.paged.read import read_when
+from armrise.tui.forms.red_flags.rows import FlagRow
 
 REPORTED = "patient reported"
 MEASURED = "clinician measured"

@@ -19,10 +19,9 @@ from armrise.tui.forms.kit.asked import Ask
 from armrise.tui.forms.kit.dayfield import DayField
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.kit.plan import Draft
+from armrise.tui.forms.red_flags.news import AnythingNew, AsksNews
 from armrise.tui.forms.sweep.forms import Swept
-from armrise.tui.forms.visit.checkin import ASKED, AnythingNew
 from armrise.tui.forms.visit.pain import PainAsked
-from armrise.tui.forms.visit.redflags import RedFlagScreen, came_back
 from armrise.tui.words.entries import day
 
 RANGES = ("passive_external_rotation", "active_flexion")
@@ -30,7 +29,7 @@ LABELS = {"passive_external_rotation": "passive rotation at side", "active_flexi
 NOT = "n not measured"
 
 
-class SeenForm(PainAsked):
+class SeenForm(AsksNews, PainAsked):
     """A visit told late: when, anything new, pain, two ranges, exercise done, the next review."""
 
     kind = Visit
@@ -38,12 +37,11 @@ class SeenForm(PainAsked):
         Ask("on", "seen on", back=60),
         Ask("interval", "next review in, days"),
     )
-    flags: tuple[Draft, ...] = ()
 
     def rows(self) -> Iterable[Widget]:
         """The day first: everything else is of it."""
         known, on, interval = super().rows()
-        yield from (known, on, AnythingNew("anything new?", beside=ASKED, key="new"), *self.pain_rows())
+        yield from (known, on, AnythingNew(), *self.pain_rows())
         for name in RANGES:
             yield Line(LABELS[name], key=name, longest=8, beside=f"degrees; {NOT}")
         yield Line("exercise done, of asked", key="adherence", longest=8, beside="as 5/7; n not asked")
@@ -67,16 +65,6 @@ class SeenForm(PainAsked):
         said = "; ".join(part for part in (usual, words) if part)
         self.query_one("#interval", Line).say_beside(said)
 
-    def open_flags(self) -> None:
-        """A yes opens the red-flag list."""
-        screen = RedFlagScreen(self.door, self.standing.code, self.standing.side)
-        self.app.push_screen(screen, self.flagged)
-
-    def flagged(self, drafts: list[Draft] | None) -> None:
-        """The list came back: its answers are of the visit and written with it."""
-        self.flags = tuple(drafts or ())
-        came_back(self, self.query_one("#new", AnythingNew), len(self.flags))
-
     def days(self) -> int | None:
         """The interval typed, None for the stage's own or for what is none."""
         days: int | None = self.stated().get("interval")
@@ -85,7 +73,7 @@ class SeenForm(PainAsked):
     def checked(self, view: View) -> needs.Needs:
         """A day on which the patient can have been seen, and the whole of the short review set."""
         asked = needs.seen(view, self.on_day("on"))
-        if not self.query_one("#new", AnythingNew).value:
+        if not self.new.value:
             asked.faults["new"] = "anything new?: answer y or n."
         asked.faults |= self.pain_lacking()
         for name, value in self.measures().items():
@@ -97,8 +85,8 @@ class SeenForm(PainAsked):
 
     def drafts(self, view: View) -> list[Draft]:
         """The visit, the pain, what was measured, and what is new."""
-        on, new = self.on_day("on"), self.query_one("#new", AnythingNew).yes
-        visit: Draft = (Visit.KIND, {**self.stated(), "anything_new": "yes" if new else "no"})
+        on = self.on_day("on")
+        visit: Draft = (Visit.KIND, {**self.stated(), "anything_new": self.news()})
         flags = [(kind, {"on": on, **values}) for kind, values in self.flags]
         return [visit, *self.pain(view).drafts, *self.measured(), *flags]
 

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable
-from datetime import date, timedelta
-from typing import Any, ClassVar
+from datetime import timedelta
+from typing import ClassVar
 
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
@@ -17,10 +16,10 @@ from armrise.store.record.case import CaseRecord
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.dayfield import DayField
 from armrise.tui.forms.kit.fields import Changed, Score, YesNo
-from armrise.tui.forms.kit.kept import Fields
 from armrise.tui.forms.kit.line import Line
-from armrise.tui.forms.kit.plan import Draft, Plan
+from armrise.tui.forms.kit.plan import Plan
 from armrise.tui.forms.programme.sets import SetsField, also_done
+from armrise.tui.forms.red_flags.news import AnythingNew, AsksNews
 from armrise.tui.forms.visit.checkin_plan import (
     Known,
     Typed,
@@ -31,26 +30,9 @@ from armrise.tui.forms.visit.checkin_plan import (
     sling_on,
     stage_on,
 )
-from armrise.tui.forms.visit.redflags import RedFlagScreen, came_back
 from armrise.tui.shell.door import Door
 
-ASKED = "fever, numbness, fall, weight loss"
 NIGHTS = 7
-
-
-class AnythingNew(YesNo):
-    """The red-flag question of every review."""
-
-    hint = "y opens the red-flag list, a prompt and no rule-out   n no   Backspace empties"
-
-    def typed(self, character: str) -> None:
-        """A yes opens the list at once, before a further key can reach the next field."""
-        if character.lower() == "y":
-            self.fault = ""
-            self.value = "y"
-            self.screen.open_flags()  # type: ignore[attr-defined]
-        else:
-            super().typed(character)
 
 
 class Also(Line):
@@ -59,12 +41,7 @@ class Also(Line):
     hint = "what, load class, sets x repetitions, as: band row R1 3x10"
 
 
-def _with_date(values: dict[str, Any]) -> dict[str, Any]:
-    """The values of a draft read from its text: the day is a date again."""
-    return {**values, "on": date.fromisoformat(values["on"])} if "on" in values else values
-
-
-class CheckInScreen(FormScreen):
+class CheckInScreen(AsksNews):
     """Records what a patient reports of one day. Nothing has to be filled in; empty is not asked."""
 
     READING = (
@@ -74,6 +51,7 @@ class CheckInScreen(FormScreen):
         *FormScreen.READING,
     )
     heading = "Check-in"
+    records_news = False
     keys = "F2 write   F3 the day   Esc leave, nothing written   F8 blank"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f3", "day", "Change the day", id="checkin.day"),
@@ -81,7 +59,6 @@ class CheckInScreen(FormScreen):
 
     def __init__(self, door: Door, standing: Standing) -> None:
         super().__init__(door, standing)
-        self.flags: tuple[Draft, ...] = ()
         self.warned = False
         self.about: Known | None = None
 
@@ -95,7 +72,7 @@ class CheckInScreen(FormScreen):
         today = self.door.today
         yield Static("", id="named", markup=False)
         yield DayField("exercises of", today - timedelta(days=1), today, key="day")
-        yield AnythingNew("anything new?", beside=ASKED, key="new")
+        yield AnythingNew()
         yield Score("pain during", key="during")
         yield Score("pain later that day", key="later")
         yield Score("pain next morning", key="morning")
@@ -197,45 +174,10 @@ class CheckInScreen(FormScreen):
 
     def typing(self) -> None:
         """A yes taken back drops the list's answers; 1 followed by 0 may have been meant as ten."""
-        new = self.query_one("#new", YesNo)
-        if not new.yes and self.flags:
-            self.flags = ()
-            new.beside = ASKED
+        self.drop_untold()
         during, later = self.query_one("#during", Score), self.query_one("#later", Score)
         one_nought = during.value == "1" and later.value == "0"
         self.say("Taken as during 1, later 0; for ten press x." if one_nought else "")
-
-    def open_flags(self) -> None:
-        """Ask the red-flag list."""
-        screen = RedFlagScreen(self.door, self.standing.code, self.standing.side)
-
-        def done(drafts: list[Draft] | None) -> None:
-            self.flagged(drafts)
-            self.keep_soon()
-            if drafts is not None:  # dropped there only when it is kept here
-                self.keep_now(then=screen.end_keeping)
-
-        self.app.push_screen(screen, done)
-
-    def more_kept(self) -> Fields:
-        """The answers of the red-flag list."""
-        return {"flags": json.dumps(self.flags, default=str)} if self.flags else {}
-
-    def more_back(self, fields: Fields) -> None:
-        """The answers of the red-flag list; a yes whose list was not finished asks for it again."""
-        kept = json.loads(fields.get("flags", "[]"))
-        self.flags = tuple((kind, _with_date(values)) for kind, values in kept)
-        new = self.query_one("#new", YesNo)
-        if self.flags:
-            new.beside = f"{len(self.flags)} answered, written with this"
-        elif new.yes:
-            new.forget()
-            self.tell("The red-flag list was not finished: y opens it again, and F5 there brings it back.")
-
-    def flagged(self, drafts: list[Draft] | None) -> None:
-        """The list came back: keep its answers until the check-in is written."""
-        self.flags = tuple(drafts or ())
-        came_back(self, self.query_one("#new", YesNo), len(self.flags))
 
     def all_as_asked(self) -> None:
         """Every exercise as prescribed."""
@@ -259,7 +201,6 @@ class CheckInScreen(FormScreen):
 
     def typed(self) -> Typed:
         """The fields as values."""
-        new = self.query_one("#new", YesNo)
         names = ("during", "later", "morning", "waking")
         scores = {name: self.query_one(f"#{name}", Score) for name in names}
         answers = {name: field.answer for name, field in scores.items() if not field.fault}
@@ -269,7 +210,7 @@ class CheckInScreen(FormScreen):
             items=tuple(row.done() for row in rows),
             also=also_done(self.query_one("#also", Line).value),
             sling_off=self.query_one("#sling", YesNo).yes,
-            nothing_new=new.value == "n",
+            nothing_new=self.new.value == "n",
             flags=self.flags,
         )
 

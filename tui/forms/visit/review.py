@@ -30,7 +30,6 @@ from armrise.tui.forms.paged.fields import Answer, DateLine, Letters, ProposedLi
 from armrise.tui.forms.paged.form import FRAME, WIDEST, PagedForm
 from armrise.tui.forms.visit import review_plan
 from armrise.tui.forms.visit.checkin import CheckInScreen
-from armrise.tui.forms.visit.redflags import RedFlagScreen
 from armrise.tui.shell.door import Door
 from armrise.tui.words.entries import day, score
 
@@ -41,6 +40,7 @@ class ReviewScreen(PagedForm, CheckInScreen):
     """Records a review in three blocks and opens the step screen where a step was chosen."""
 
     heading = "Review visit"
+    records_news = True
     titles = ("what the patient tells", "what is found", "decision")
     write_label = "Write the review"
     keys = "F2 write all   F3 the day   PgDn PgUp blocks   Esc leave, nothing written"
@@ -177,11 +177,6 @@ class ReviewScreen(PagedForm, CheckInScreen):
                 self.row(key).display = False
 
     # keys
-
-    def open_flags(self) -> None:
-        """Ask the red-flag list."""
-        screen = RedFlagScreen(self.door, self.standing.code, self.standing.side, type(self).__name__)
-        self.app.push_screen(screen, self.flagged)
 
     def all_as_asked(self) -> None:
         """Every exercise as prescribed: on to what is found."""

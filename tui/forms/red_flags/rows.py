@@ -65,6 +65,19 @@ class FlagRow(Field):
         return ("screen", {"source": "patient reported", **values})
 
 
+class OneRow(FlagRow):
+    """One item by itself, without the rest of the list."""
+
+    hint = "y yes  3 same day  2 urgent  1 soon   n no   d declined   Backspace empties"
+
+    def typed(self, character: str) -> None:
+        """There is no rest to be answered at once."""
+        if character.lower() == "a":
+            self.fault = '"a" answers the rest of the list, and one item alone is asked here: y, n or d.'
+        else:
+            super().typed(character)
+
+
 class EventRow(FlagRow):
     """A new injury or instability event: happened or not mentioned."""
 

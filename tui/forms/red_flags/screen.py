@@ -1,21 +1,24 @@
-"""The red-flag list, opened from a check-in when something new is reported. A prompt, no rule-out."""
+"""The red-flag list, opened where something new is reported. A prompt, no rule-out."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical, VerticalScroll
+from textual.widget import Widget
 from textual.widgets import Static
 
-from armrise.store.record.kinds.safety import EVENTS, SCREEN_ITEMS
-from armrise.tui.forms.kit.base import FormScreen
+from armrise.store.clinic.case.standing import Standing
+from armrise.store.record.kinds.safety import EVENTS, asked_of
+from armrise.store.rules.red_flag import EVENT
 from armrise.tui.forms.kit.dayfield import DayField
-from armrise.tui.forms.kit.fields import Changed, Field, Write
+from armrise.tui.forms.kit.fields import Changed, Write
 from armrise.tui.forms.kit.keeping import LINE, KeepingScreen
 from armrise.tui.forms.kit.plan import Draft
-from armrise.tui.forms.paged.flag_row import EventRow, FlagRow
+from armrise.tui.forms.red_flags.rows import EventRow, FlagRow
 from armrise.tui.shell.door import Door
 
 
@@ -45,11 +48,14 @@ class RedFlagScreen(KeepingScreen[list[Draft] | None]):
         Binding("up", "app.focus_previous", "Before", show=False, id="flags.before"),
     ]
 
-    def __init__(self, door: Door, code: str, side: str, opener: str = "CheckInScreen") -> None:
+    def __init__(self, door: Door, standing: Standing, opener: str, first: Sequence[str] = ()) -> None:
         super().__init__(door)
         self.opener = opener
-        self.code = code
-        self.side = side
+        self.code = standing.code
+        self.side = standing.side
+        self.asked = asked_of(standing.age_band)
+        self.first = tuple(first)
+        """What a message asks for: it stands above the rest."""
 
     def kept_code(self) -> str:
         """The case whose draft this is."""
@@ -60,23 +66,35 @@ class RedFlagScreen(KeepingScreen[list[Draft] | None]):
         return f"{self.opener}:red-flag list"
 
     def compose(self) -> ComposeResult:
-        """The ten items, then the events, then when."""
-        severity = self.door.rules.screen_severity
+        """What a message asks for, the rest of the list, then the events and when."""
         told = "   FICTIONAL CASELOAD" if self.door.fictional else ""
         with Vertical(id="flags"):
             yield Static(f"Red-flag screen   {self.code} {self.side}{told}", id="flags-head", markup=False)
             yield Static("", id=LINE, markup=False)
             yield Static("This list is a prompt and no rule-out. Not asked is not no.", classes="lead")
             with VerticalScroll(id="flags-body", can_focus=False):
-                for number, item in enumerate(SCREEN_ITEMS):
-                    figure = severity.get(item)
-                    yield FlagRow(item, figure.whole if figure else None, key=f"flag-{number}")
-                yield Static("New injury or instability event:", classes="lead")
-                for number, event in enumerate(EVENTS):
-                    yield EventRow(event, None, key=f"event-{number}")
-                yield DayField("it happened on", self.door.today, self.door.today, key="event-day")
+                if EVENT in self.first:
+                    yield from self.events()
+                yield from self.items()
+                if EVENT not in self.first:
+                    yield from self.events()
             yield Write("Take these answers", key="take")
             yield Static("", id="flags-hints")
+
+    def items(self) -> Iterator[FlagRow]:
+        """The items asked of this age, what a message asks for before the others."""
+        severity = self.door.rules.screen_severity
+        for item in sorted(self.asked, key=lambda item: item not in self.first):
+            figure = severity.get(item)
+            key = f"flag-{self.asked.index(item)}"
+            yield FlagRow(item, figure.whole if figure else None, key=key)
+
+    def events(self) -> Iterator[Widget]:
+        """What may have happened, and when it did."""
+        yield Static("New injury or instability event:", classes="lead")
+        for number, event in enumerate(EVENTS):
+            yield EventRow(event, None, key=f"event-{number}")
+        yield DayField("it happened on", self.door.today, self.door.today, key="event-day")
 
     def on_mount(self) -> None:
         """Plain borders where the terminal has no others."""
@@ -115,13 +133,13 @@ class RedFlagScreen(KeepingScreen[list[Draft] | None]):
         self.dismiss(None)
 
     def action_take(self) -> None:
-        """Hand the answers to the check-in, which writes them."""
+        """Hand the answers to the form that called the list, which writes them."""
         self.dismiss(self.drafts())
 
     def drafts(self) -> list[Draft]:
-        """Answers and events; ten times no is one entry "all"."""
+        """Answers and events; no to every item is one entry "all"."""
         answers = [d for row in self.query(FlagRow) if not isinstance(row, EventRow) and (d := row.draft())]
-        if len(answers) == len(SCREEN_ITEMS) and all(values["answer"] == "no" for _, values in answers):
+        if len(answers) == len(self.asked) and all(values["answer"] == "no" for _, values in answers):
             answers = [("screen", {"source": "patient reported", "item": "all", "answer": "no"})]
         on = self.query_one("#event-day", DayField).chosen
         events = [
@@ -130,15 +148,3 @@ class RedFlagScreen(KeepingScreen[list[Draft] | None]):
             if row.value
         ]
         return [*answers, *events]
-
-
-def came_back(form: FormScreen, new: Field, answered: int) -> None:
-    """The list is back in the form that asked "anything new?": on to the next field, or nothing is new."""
-    if answered:
-        new.beside = f"{answered} answered, written with this"
-        form.set_focus(new)
-        form.focus_next()
-    else:
-        new.value = ""
-        form.say("Nothing was chosen on the red-flag list, so nothing new is recorded.")
-    form.show_plan()

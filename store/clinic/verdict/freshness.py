@@ -1,0 +1,175 @@
+"""How fresh the red-flag screen is: full screens, the one question, and when it is asked again (ruling 71).
+
+A screen belongs to the person and grows old. The one question at every review keeps it fresh for a while; a
+shoulder that grows worse is screened again, whatever was asked before.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime, timedelta
+
+from armrise.store.clinic.case.view import DAY, History, View
+from armrise.store.clinic.pain.visits import MATTER as WORSE_AT_VISITS
+from armrise.store.clinic.pain.visits import worse_at_visits
+from armrise.store.clinic.scores import outcome
+from armrise.store.record.case import oldest_age
+from armrise.store.record.kinds.care import Contact, Visit
+from armrise.store.record.kinds.safety import SCREEN_ITEMS, Screen, parts_of
+from armrise.store.record.words import words_date
+
+WORSE = "worse, or not responding"
+QUESTION, IN_FULL = "red-flag question", "red-flag screen, in full"
+"""What is missing where the screen is not fresh any more."""
+
+
+@dataclass(frozen=True, slots=True)
+class FullScreen:
+    """A screen with every item answered within a week, dated as the oldest of its answers."""
+
+    on: date
+    done: date
+    """The day of its last answer."""
+    recorded_at: datetime
+    """When the last of it was recorded."""
+    evidence: tuple[int, ...]
+
+
+def owed_items(view: View, on: date) -> list[str]:
+    """The items that a screen of the day ``on`` owes: those asked by then, of this age (ruling 85).
+
+    An age nobody recorded is not young.
+    """
+    items, age = view.rules.screen_items, oldest_age(view.record.age_band)
+    return [
+        name
+        for name in SCREEN_ITEMS
+        if (since := items[name].asked_from) is None or since <= on
+        if (under := items[name].asked_under) is None or (age is not None and age < under)
+    ]
+
+
+# --- full screens -----------------------------------------------------------------------------------------
+
+
+def full_screens(view: View) -> list[FullScreen]:
+    """Every full screen whose last answer had been given by the view's date, in the order of that."""
+    every = view.history.once("full screens", lambda: _full_screens(view))
+    return [one for one in every if one.done <= view.today]
+
+
+def _full_screens(view: View) -> list[FullScreen]:
+    within = timedelta(days=view.rules["screen.within_days"])
+    answered: list[Screen] = [s for s in view.history.ordered("screens")[0] if s.answer != "not asked"]
+    newest: dict[str, Screen] = {}
+    found: list[FullScreen] = []
+    for number, screen in enumerate(answered):
+        newest |= dict.fromkeys(parts_of(screen.item), screen)
+        if number + 1 < len(answered) and answered[number + 1].on == screen.on:
+            continue
+        parts = [newest.get(item) for item in owed_items(view, screen.on)]
+        given = [one for one in parts if one is not None and one.on >= screen.on - within]
+        if len(given) == len(parts):
+            found.append(_as_full(given, screen.on))
+    return found
+
+
+def _as_full(given: Sequence[Screen], done: date) -> FullScreen:
+    ids = tuple(sorted({one.id for one in given}))
+    return FullScreen(min(one.on for one in given), done, max(one.recorded_at for one in given), ids)
+
+
+def newest_full(view: View) -> FullScreen | None:
+    """The full screen of the latest date."""
+    return max(full_screens(view), key=lambda one: one.on, default=None)
+
+
+# --- fresh, or the question due ---------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """The screen is not fresh: what is missing, the last day it was, in words, and what that rests on."""
+
+    missing: str
+    last_fresh: date
+    sentence: str
+    evidence: tuple[int, ...]
+
+
+def question_due(view: View) -> Due | None:
+    """What keeps the screen from being fresh; None while it is, and where no full screen was ever made."""
+    full = newest_full(view)
+    if full is None or view.closed or view.episode_first_visit is None:
+        return None
+    rules = view.rules
+    alone, most = (timedelta(days=rules[f"screen.{name}"]) for name in ("question_days", "full_days"))
+    asked = [a for a in _told_nothing_new(view) if a.on <= full.on + most]
+    until = [full.on + alone, *(min(full.on + most, a.on + alone) for a in asked)]
+    if max(until) >= view.today:
+        return None
+    missing = IN_FULL if view.today > full.on + most else QUESTION
+    last = max(asked, key=lambda a: (a.on, a.id), default=None)
+    said = f", nothing new on {words_date(last.on)}" if last and last.on > full.on else ", not asked since"
+    sentence = f"{missing}: screened {words_date(full.on)}{said}"
+    return Due(missing, max(until), sentence, (*full.evidence, *([last.id] if last else [])))
+
+
+def _told_nothing_new(view: View) -> list[Visit | Contact]:
+    both: list[Visit | Contact] = [*view.upto("visits"), *view.upto("contacts")]
+    return [entry for entry in both if entry.anything_new == "no"]
+
+
+# --- asked again in full ----------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Again:
+    """The full screen is owed again: since when, in words, and the entries that made it so."""
+
+    since: date
+    sentence: str
+    evidence: tuple[int, ...]
+
+
+def screen_again(view: View) -> Again | None:
+    """Worse by score, or pain at rest or night risen at visits, and no full screen since it came true.
+
+    A decision ends those reasons and not this: it ends by a full screen, or once the value is back.
+    """
+    full = newest_full(view)
+    if full is None or view.closed or view.span is None:
+        return None
+    undecided = _undecided(view)
+    trouble = _trouble(undecided)
+    if trouble is None:
+        return None
+    day = view.today
+    while day > full.on and _trouble(undecided.at(day - DAY)) is not None:
+        day -= DAY
+    return Again(day, f"red-flag screen again, in full: {trouble[0]}", trouble[1]) if day > full.on else None
+
+
+def _trouble(view: View) -> tuple[str, tuple[int, ...]] | None:
+    """What asks for the screen again, in words, with its entries."""
+    lost, risen = outcome.worse(view), worse_at_visits(view)
+    at_rest = risen if risen and risen.at_rest else None
+    named = [word for word, found in ((WORSE, lost), (WORSE_AT_VISITS, at_rest)) if found]
+    ids = tuple(entry for found in (lost, at_rest) if found for entry in found.evidence)
+    return (" and ".join(named), ids) if named else None
+
+
+def _undecided(view: View) -> View:
+    """The same case without the decisions that answer a reason."""
+    record = view.record
+    decided = [e for e in (*record.decisions, *record.referrals) if e.about == WORSE_AT_VISITS]
+    if not decided and not any(v.decision for v in record.visits):
+        return view
+
+    def without() -> History:
+        visits = tuple(replace(v, decision=False) for v in record.visits)
+        bare = replace(record, decisions=(), referrals=(), visits=visits)
+        return History(bare, view.rules)
+
+    return view.history.once("undecided", without).on(view.today)

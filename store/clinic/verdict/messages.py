@@ -1,0 +1,219 @@
+"""Messages nobody has answered: what came in, the warning words in it, and how urgent that is (ruling 84)."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from armrise.store.clinic.case.view import NeedsFullHistory, View, answers
+from armrise.store.clinic.time.clocks import in_protected_stage
+from armrise.store.record.case import FIELD_OF_KIND
+from armrise.store.record.kinds.care import Contact
+from armrise.store.record.kinds.head import NEWS_NOTE, Entry
+from armrise.store.record.words import days_ago
+from armrise.store.rules.pathway import Rules
+from armrise.store.rules.red_flag import MessageWords
+
+REPORTED, RECEIVED = "patient reported", "message received"
+NEUTRAL = ("died", "moved")
+"""Endings after which a message is nobody's to answer; a warning word after a move is told all the same."""
+
+
+@dataclass(frozen=True, slots=True)
+class Warned:
+    """A warning word as the message has it, and the item of the red-flag list it asks for, or an event."""
+
+    word: str
+    item: str
+
+
+@dataclass(frozen=True, slots=True)
+class Waiting:
+    """Messages that wait for an answer: severity, in words, since the first of them."""
+
+    severity: int
+    sentence: str
+    since: date
+    evidence: tuple[int, ...]
+
+
+def warnings(rules: Rules, text: str) -> list[Warned]:
+    """The warning words of a text, the most urgent item first, then in the order of the text.
+
+    Apostrophes count for nothing, and what the check-in itself notes is no word of the patient's.
+    """
+    said = re.sub("['’]", "", NEWS_NOTE.sub(" ", text))
+    found = [(match.start(), match[0], item) for match, item in _matches(rules.message_words, said)]
+    found.sort(key=lambda hit: (-_urgency(rules, hit[2]), hit[0]))
+    return [Warned(word, item) for _, word, item in found]
+
+
+def _matches(words: MessageWords, text: str) -> Iterator[tuple[re.Match[str], str]]:
+    before = re.compile(rf"\b(?:{'|'.join(map(re.escape, words.not_after))})\s+$", re.IGNORECASE)
+    after = re.compile(rf"\s+(?:{'|'.join(map(re.escape, words.not_before))})\b", re.IGNORECASE)
+    for word, item in words.items.items():
+        for match in re.finditer(_pattern(word), text, re.IGNORECASE):
+            denied = words.not_after and before.search(text[: match.start()])
+            if not denied and not (words.not_before and after.match(text, match.end())):
+                yield match, item
+
+
+def _pattern(word: str) -> str:
+    """A whole word, its blanks of any width, with any ending where it ends in a star."""
+    parts = re.sub("['’]", "", word.removesuffix("*")).split()
+    ending = r"\w*" if word.endswith("*") else ""
+    return r"\b" + r"\s+".join(map(re.escape, parts)) + ending + r"\b"
+
+
+def _urgency(rules: Rules, item: str) -> int:
+    """An event stands with the same-day items: what happened is asked before anything else."""
+    known = rules.screen_items.get(item)
+    return known.severity if known else 3
+
+
+# --- what waits -------------------------------------------------------------------------------------------
+
+
+def unanswered(view: View) -> list[Entry]:
+    """What came in from the patient and waits for an answer, oldest first.
+
+    A message; of anything else a patient reports, what holds a warning word in its note. After a discharge
+    a session or a morning is a message too (ruling 58).
+    """
+    return view.history.once(("unanswered messages", view.today), lambda: _unanswered(view))
+
+
+def _unanswered(view: View) -> list[Entry]:
+    closed = view.closed
+    given = [*(c for c in view.upto("contacts") if c.spoken), *view.upto("visits")]
+    _sure(view, given)
+    told = [e for e in _incoming(view) if not any(_answered(answer, e) for answer in given)]
+    if closed is None:
+        return told
+    after = [e for e in told if e.on > closed.on or _recorded_after(e, closed)]
+    return [e for e in after if warned(view, e)] if closed.outcome in NEUTRAL else after
+
+
+def _sure(view: View, given: Sequence[Entry]) -> None:
+    """A window of sessions does where somebody answered within it."""
+    known_from = view.record.known_from
+    if known_from is not None and max((e.on for e in given), default=date.min) < known_from:
+        raise NeedsFullHistory
+
+
+def _answered(answer: Entry, told: Entry) -> bool:
+    """Whether ``answer`` is dated on or after what was told, and recorded with it or later.
+
+    What a visit writes down in one go is known to all of it; of a message and a call the order decides.
+    """
+    if isinstance(told, Contact):
+        return answers(answer, told)
+    return answer.on >= told.on and answer.recorded_at >= told.recorded_at
+
+
+def _incoming(view: View) -> list[Entry]:
+    found = [e for e in view.history.once("incoming messages", lambda: _messages(view)) if e.on <= view.today]
+    if view.closed:
+        known = {e.id for e in found}
+        found += [e for name in ("sessions", "mornings") for e in view.upto(name) if e.id not in known]
+    return sorted(found, key=lambda e: (e.on, e.recorded_at, e.id))
+
+
+def _messages(view: View) -> list[Entry]:
+    """Messages and warning words of the whole history, whatever the day it is looked at."""
+    told: list[Entry] = []
+    for name in FIELD_OF_KIND.values():
+        for entry in view.history.ordered(name)[0]:
+            received = isinstance(entry, Contact) and entry.outcome == RECEIVED
+            if received or (entry.source == REPORTED and warned(view, entry)):
+                told.append(entry)
+    return told
+
+
+def _recorded_after(entry: Entry, other: Entry) -> bool:
+    return (entry.recorded_at, entry.id) > (other.recorded_at, other.id)
+
+
+def warned(view: View, entry: Entry) -> list[Warned]:
+    """The warning words of an entry's note."""
+    note: str | None = getattr(entry, "note", None)
+    return view.history.once(("warning words", note), lambda: warnings(view.rules, note)) if note else []
+
+
+def asked_first(view: View) -> list[Warned]:
+    """What the waiting messages ask for before anything else: each item once, the most urgent first."""
+    found = [one for entry in unanswered(view) for one in warned(view, entry)]
+    return _each_once(view.rules, found)
+
+
+def _each_once(rules: Rules, found: Sequence[Warned]) -> list[Warned]:
+    items: dict[str, Warned] = {}
+    for one in found:
+        items.setdefault(one.item, one)
+    return sorted(items.values(), key=lambda one: -_urgency(rules, one.item))
+
+
+# --- how urgent -------------------------------------------------------------------------------------------
+
+
+def urgent_message(view: View) -> Waiting | None:
+    """The reason "urgent message": a warning word (2), a protected stage or too long unanswered (1)."""
+    waiting = unanswered(view)
+    words = [entry for entry in waiting if warned(view, entry)]
+    if words:
+        said = _quoted(view.rules, warned(view, words[0]))
+        return _waiting(view, 2, f"urgent message: {said}, {_ago(view, words[0])}", waiting)
+    if not waiting or not _under_treatment(view):
+        return None
+    late = (view.today - waiting[0].on).days >= view.rules["message.urgent_days"]
+    if late or in_protected_stage(view):
+        return _waiting(view, 1, f"urgent message: {_ago(view, waiting[0])}", waiting)
+    return None
+
+
+def owed_message(view: View) -> Waiting | None:
+    """The reason "message not answered": under treatment after a day, after a discharge at once."""
+    waiting = unanswered(view)
+    if not waiting or urgent_message(view) or not (view.closed or _under_treatment(view)):
+        return None
+    days = (view.today - min(_came(view, entry) for entry in waiting)).days
+    if not view.closed and days < view.rules["message.after_days"]:
+        return None
+    return _waiting(view, days, f"message {days_ago(days)}, not answered", waiting)
+
+
+def _under_treatment(view: View) -> bool:
+    return view.closed is None and view.span is not None
+
+
+def _waiting(view: View, severity: int, sentence: str, waiting: Sequence[Entry]) -> Waiting:
+    """Every message that waits is the evidence, and the first of them says since when."""
+    since = min(_came(view, entry) for entry in waiting)
+    return Waiting(severity, sentence, since, tuple(entry.id for entry in waiting))
+
+
+def _came(view: View, entry: Entry) -> date:
+    """The day a message is of; of one about a day before a discharge, the day it was told."""
+    late = view.closed is not None and entry.on <= view.closed.on
+    return min(view.today, entry.recorded_on if late else entry.on)
+
+
+def _ago(view: View, entry: Entry) -> str:
+    return f"{days_ago((view.today - _came(view, entry)).days)}, not answered"
+
+
+def _quoted(rules: Rules, found: Sequence[Warned]) -> str:
+    """ "'leaking' (wound)": of the words for the most urgent item one that says more than its name."""
+    item = found[0].item
+    name = short_name(rules, item)
+    words = [one.word for one in found if one.item == item]
+    told = next((word for word in words if word.casefold() not in name.casefold()), words[0])
+    return f"'{told}' ({name})"
+
+
+def short_name(rules: Rules, item: str) -> str:
+    """An item of the list in a word or two, as a line of the list has room for."""
+    known = rules.screen_items.get(item)
+    return (known.short if known else None) or item
