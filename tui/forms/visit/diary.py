@@ -19,8 +19,7 @@ from armrise.store.record.kinds.head import Entry
 from armrise.store.record.words import listed
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.effect import STAYS, standing_with
-from armrise.tui.forms.kit.fields import Changed
-from armrise.tui.forms.kit.line import Line
+from armrise.tui.forms.kit.line import JudgedLine
 from armrise.tui.forms.kit.plan import Plan
 from armrise.tui.shell.door import Door
 from armrise.tui.words.entries import ago, day
@@ -37,7 +36,7 @@ LONGEST = 600
 """Characters of a line: the most days with the most said of each."""
 
 
-class DiaryLine(Line):
+class DiaryLine(JudgedLine):
     """The line; what is kept of it begins with a date, because "-7" is another day tomorrow."""
 
     DEFAULT_CSS = """
@@ -48,20 +47,10 @@ class DiaryLine(Line):
     def __init__(self, today: date) -> None:
         super().__init__("days", longest=LONGEST, key="line")
         self.today = today
-        self.refusal = ""
-        """Why the line is not taken as it stands."""
 
     def kept_text(self) -> str:
         """The line from its date on."""
         return from_date(super().kept_text(), self.today)
-
-    def submitted(self) -> None:
-        """A line that is refused stays and is marked."""
-        if self.refusal:
-            self.fault = self.refusal
-            self.post_message(Changed())
-        else:
-            super().submitted()
 
 
 class DiaryScreen(FormScreen):
