@@ -10,8 +10,8 @@ import pytest
 from armrise.store.clinic.actions.strip import Typed, day_lines, to_write, typed_days
 from armrise.store.clinic.actions.suppose import added
 from armrise.store.clinic.case.view import View
-from armrise.store.clinic.pain.response import Response
 from armrise.store.clinic.pain.good_sessions import count_run
+from armrise.store.clinic.pain.response import Response
 from armrise.store.entries.strip import read
 from armrise.store.entries.values import RefusalError
 from armrise.store.record.case import KINDS

@@ -116,7 +116,12 @@ class PeriodSummary(Entry):
     def sentence(self, names: Names | None, day: str) -> str:
         """The period and everything told of it."""
         year = f" {self.since.year}" if self.since.year != self.on.year else ""
-        told = listed(
+        period = f"{month_day(self.since)}{year} to {day or month_day(self.on)}"
+        return f"as told for {period}: {self.values()}"
+
+    def values(self) -> str:
+        """Everything told of the period, without its dates."""
+        said = listed(
             self._done(),
             f"worst during {self.worst_during}" if self.worst_during is not None else "",
             f"worst later {self.worst_later}" if self.worst_later is not None else "",
@@ -124,8 +129,7 @@ class PeriodSummary(Entry):
             DOSE_WORDS.get(self.dose or ""),
             {"yes": "settled", "no": "not settled"}.get(self.settled or ""),
         )
-        period = f"{month_day(self.since)}{year} to {day or month_day(self.on)}"
-        return f"as told for {period}: {told or 'nothing'}"
+        return said or "nothing"
 
     def _done(self) -> str:
         if self.days_done is None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import asdict
+from typing import Any
 
 from textual.app import ComposeResult
 from textual.widgets import Static
@@ -12,7 +13,6 @@ from armrise.store.clinic.case.view import View
 from armrise.store.entries.summaries import wrong
 from armrise.store.entries.summary_line import EXAMPLE, LineError, read_line
 from armrise.store.record.kinds.pain import PeriodSummary
-from armrise.store.record.phrase import phrase
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.line import JudgedLine
 from armrise.tui.forms.kit.plan import Plan
@@ -28,8 +28,8 @@ class WeeksLine(JudgedLine):
     WeeksLine .weeks-read { height: auto; display: none; padding: 0 0 0 4; }
     """
     hint = (
-        f"{EXAMPLE}: done on 9 of 14 days, worst during 4, worst later 3, 2 mornings worse than\n"
-        "usual by 2 or more, w whole dose (p part, m more), s settled now (n not)   . not told"
+        f"{EXAMPLE}   9 of 14 days, worst during 4, later 3, 2 mornings worse\n"
+        "by 2 or more; dose w whole, p part, m more; s settled, n not; . not told"
     )
 
     def __init__(self) -> None:
@@ -47,6 +47,11 @@ class WeeksLine(JudgedLine):
         read.update(words)
         read.display = bool(words)
 
+    def on_resize(self) -> None:
+        """The reading has grown: on the last row in sight it would stand below the edge."""
+        if self.has_focus_within:
+            self.scroll_visible(animate=False)
+
 
 class AsksWeeks(FormScreen):
     """A form with the row ``weeks``, asked where the weeks are not known from a diary (ruling 73)."""
@@ -60,8 +65,9 @@ class AsksWeeks(FormScreen):
             row.say_beside(f"{asked_proposed(view, since)} days asked, if not typed")
         plan = self.weeks(view)
         row.refusal = plan.faults.get("weeks", "")
-        told = [phrase(self.door.draft(kind, **values)) for kind, values in plan.drafts]
-        row.say_back("" if row.refusal else "".join(told))
+        told = [self.summary(values).values() for _, values in plan.drafts]
+        not_yet = f"not yet: {row.refusal}" if row.refusal and not row.fault else ""
+        row.say_back(not_yet or "".join(told))
 
     def weeks(self, view: View) -> Plan:
         """The summary that the line says, or why it cannot be; nothing where nothing is typed or asked."""
@@ -71,10 +77,14 @@ class AsksWeeks(FormScreen):
         try:
             told = read_line(row.value, asked_proposed(view, since))
         except LineError as error:
-            return Plan(faults={"weeks": f"{error}."})
+            return Plan(faults={"weeks": f"{row.label}: {error}."})
         values = {"on": view.today, "since": since, "source": REPORTED, **asdict(told)}
+        for name, say in wrong(self.summary(values), self.door.rules):
+            return Plan(faults={"weeks": f"{row.label}: {name} {say}.".replace("_", " ")})
+        return Plan([(PeriodSummary.KIND, values)])
+
+    def summary(self, values: dict[str, Any]) -> PeriodSummary:
+        """The entry that would be written."""
         entry = self.door.draft(PeriodSummary.KIND, **values)
         assert isinstance(entry, PeriodSummary)
-        for name, say in wrong(entry, self.door.rules):
-            return Plan(faults={"weeks": f"{name.replace('_', ' ')}: {say}."})
-        return Plan([(PeriodSummary.KIND, values)])
+        return entry
