@@ -133,7 +133,8 @@ def extras(view: View) -> tuple[str, ...]:
         if (s.recorded_on - s.on - DAY).days > 1
     ]
     if late:
-        found.append(f"check-in of {words_date(late[-1].on)} recorded {late[-1].days_late} days later")
+        what, how = ("diary", "typed") if late[-1].written else ("check-in", "recorded")
+        found.append(f"{what} of {words_date(late[-1].on)} {how} {late[-1].days_late} days later")
     if verdict(view).word is Word.READY and view.pathway and view.next_stage is None:
         found.append("last stage: discharge comes next")
     return tuple(found)
