@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from decimal import Decimal
 from typing import Any
 
 import pytest
@@ -12,7 +14,8 @@ from armrise.store.clinic.actions.endings import DischargeAsk, discharge
 from armrise.store.clinic.case.standing import Standing, Word
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.standing.decisions import silences
-from armrise.store.rules.pathway import TIERS
+from armrise.store.rules.figure import Figure
+from armrise.store.rules.pathway import TIERS, Rules
 from tests.clinic.build import TODAY, Builder, case, codes, on, reason, rules, standing_of
 from tests.clinic.build_more import ready_ad1, ready_fx1, ready_po3, ready_rc1, ready_rc2, word
 
@@ -618,6 +621,37 @@ def test_63_no_discharge_while_it_is_unanswered() -> None:
 def test_66_a_decision_says_what_it_answers(finding: str, about: str, said: str) -> None:
     made = after("AD1", 30).finding(-1, finding, "yes")
     assert silences(View.of(made.record(), rules(), TODAY), about, TODAY) == said
+
+
+def own(**more: Any) -> Rules:
+    """The shipped rules with the trigger of RC about lifting changed by a clinic."""
+    path = rules().pathways["RC"]
+    (lift,) = path.triggers
+    changed = replace(path, triggers=(replace(lift, **more),))
+    return replace(rules(), pathways={**rules().pathways, "RC": changed})
+
+
+@pytest.mark.parametrize(("stage", "expected"), [("RC1", False), ("RC2", True)])
+def test_66_only_in_the_stages_it_names(stage: str, expected: bool) -> None:
+    made = injured(20, stage).finding(-1, LOOK, "no")
+    assert ("FND" in codes(standing_of(made, using=own(stages=("RC2",))))) is expected
+
+
+@pytest.mark.parametrize(("day", "expected"), [(29, False), (30, True), (31, True)])
+def test_66_to_its_last_day(day: int, expected: bool) -> None:
+    """Fall 30 days ago, seen yesterday: until day 30, not beyond."""
+    last = Figure(Decimal(day), "of the clinic", "design")
+    made = injured(30).finding(-1, LOOK, "no")
+    assert ("FND" in codes(standing_of(made, using=own(to_day=last)))) is expected
+
+
+@pytest.mark.parametrize(("status", "said"), [("from memory", True), ("published", False)])
+def test_66_a_finding_from_memory_says_so(status: str, said: bool) -> None:
+    """A clinic's own trigger."""
+    own = tuple(replace(one, status=status) for one in rules().triggers)
+    standing = standing_of(ready_rc1().finding(-1, WEAK, "yes"), using=replace(rules(), triggers=own))
+    assert ("(from memory)" in standing.verdict.line) is said
+    assert any("from memory: true weakness" in caution for caution in standing.cautions) is said
 
 
 # --- properties --------------------------------------------------------------------------------------------

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
 from armrise.store.clinic.case.standing import Word
@@ -117,11 +119,8 @@ def test_69_counted_from_the_day_it_was_recorded() -> None:
     ],
 )
 def test_69_classes_against_the_stage_of_its_date(days: int, load_class: str, broken: bool) -> None:
-    made = (
-        case("RC3", day=30, first=60)
-        .onset(-days, "surgery", history=True)
-        .session(0, 1, 1, None, **{load_class: (1, 5)})
-    )
+    done: dict[str, Any] = {load_class: (1, 5)}
+    made = case("RC3", day=30, first=60).onset(-days, "surgery", history=True).session(0, 1, 1, None, **done)
     assert ("LIM" in codes(standing_of(made))) is broken
 
 
@@ -132,6 +131,20 @@ def test_69_the_stricter_of_both() -> None:
     both = case("PO5", day=5, onset=150).onset(-10, "fracture").session(0, 1, 1, None, R1=(1, 5))
     assert "LIM" in codes(standing_of(both))
     assert "LIM" not in codes(standing_of(case("PO5", day=5, onset=150).session(0, 1, 1, None, R1=(1, 5))))
+
+
+@pytest.mark.parametrize(("ordered", "broken"), [(None, True), (-1, False), (1, True)])
+def test_69_an_order_that_names_a_stage_gives_its_date(ordered: int | None, broken: bool) -> None:
+    """Day 35 after surgery: assisted movement by the template from day 42, by order a day ago or tomorrow."""
+    made = case("RC2", day=40).onset(-35, "surgery").orders(-35, stage3_from=ordered)
+    assert ("LIM" in codes(standing_of(made.session(0, 1, 1, None, A1=(1, 5))))) is broken
+
+
+def test_69_a_broken_limit_says_by_which_clock() -> None:
+    made = case("RC2", day=40).onset(-21, "surgery").session(0, 1, 1, None, R1=(1, 5))
+    assert reason(standing_of(made), "LIM").sentence.endswith(
+        "on Mon 2 Mar, surgery 21 days ago, filed as Rotator-cuff-related shoulder pain"
+    )
 
 
 def test_69_before_the_onset_nothing_was_held_back() -> None:

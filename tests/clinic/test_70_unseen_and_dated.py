@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
 from armrise.store.clinic.case.standing import Standing, Truth, Word
@@ -15,7 +17,7 @@ def blocks(standing: Standing) -> list[str]:
     return [block.text for block in standing.verdict.blocks]
 
 
-def ready_po1(day: int = 15, *, seen: int, dry: int, last: int | None = None, **more: object) -> Builder:
+def ready_po1(day: int = 15, *, seen: int, dry: int, **more: Any) -> Builder:
     """PO1 day ``day``, wound seen dry on day ``dry``, last visit on day ``seen``; all else past."""
     made = case("PO1", day=day, onset=day, last_visit=day - seen, **more)
     return made.finding(dry - day, DRY).measure(seen - day, "rest_pain", 2)

@@ -159,7 +159,7 @@ def _allowed_on(view: View, day: date) -> tuple[str, ...] | None:
     operated = after_surgery(view) if operated_on(view, day) else None
     held = [p for p in (pathway if guarded(pathway) else None, operated) if p is not None]
     by_date = [date_stage(view, each, day) for each in held]
-    by_date += [other.stage(day, large=is_large(view, day)) for other in clocks_elsewhere(view, day)]
+    by_date += [_stage_elsewhere(view, other, day) for other in clocks_elsewhere(view, day)]
     if not by_date:
         return None
     classes: tuple[str, ...] = tuple(c for c in stage.allowed if all(c in s.allowed for s in by_date))
@@ -167,6 +167,13 @@ def _allowed_on(view: View, day: date) -> tuple[str, ...] | None:
         if day < until:
             classes = tuple(c for c in classes if c not in barred)
     return classes
+
+
+def _stage_elsewhere(view: View, other: OtherClock, day: date) -> Stage:
+    """The stage by date of a pathway the case is not filed under; orders name stages after surgery only."""
+    if other.pathway.clock == "surgery":
+        return date_stage(view, other.pathway, day)
+    return other.stage(day, large=is_large(view, day))
 
 
 def order_bars(view: View, day: date) -> list[tuple[tuple[str, ...], date]]:

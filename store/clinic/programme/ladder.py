@@ -11,8 +11,8 @@ from typing import Any
 
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.healing.fit import fit, opens_with
-from armrise.store.clinic.programme.parts import STATED, Home
-from armrise.store.record.kinds.programme import ProgrammeItem
+from armrise.store.clinic.programme.parts import Home
+from armrise.store.record.kinds.programme import STATED, ProgrammeItem
 from armrise.store.rules.exercise import BAND, WEIGHT, Exercise, ExerciseLadder
 
 _NAMED = {f.name for f in fields(Exercise)} - {"sets_high"}
