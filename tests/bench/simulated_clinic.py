@@ -1,4 +1,4 @@
-"""The list against the truth of an invented clinic, with diaries and with visits only (practice notes, ruling 75).
+"""The list against the truth of an invented clinic, with diaries and with visits only (ruling 75).
 
 ``python -m tests.bench.simulated_clinic [CLINICS] [SHOULDERS] [DAYS]``
 
@@ -22,9 +22,8 @@ def report(clinics: int, shoulders: int, days: int, *, why: bool = False) -> Non
     for diary in (True, False):
         seeds = range(FIRST_SEED, FIRST_SEED + clinics)
         made = figures(run(seed, shoulders=shoulders, days=days, diary=diary) for seed in seeds)
-        print(
-            f"{clinics} clinics x {shoulders} shoulders x {days} days, {'diaries' if diary else 'visits only'}"
-        )
+        way = "diaries" if diary else "visits only"
+        print(f"{clinics} clinics x {shoulders} shoulders x {days} working days, {way}")
         print(*(f"  {line}" for line in printed(made, diary=diary)), sep="\n")
         if why:
             print(*(f"    {note}" for note in made.notes), sep="\n")

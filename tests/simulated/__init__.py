@@ -1,1 +1,1 @@
-"""A simulated clinic: true courses are drawn first, a clinician acts on the list, the list is held against the truth."""
+"""A simulated clinic: the truth is drawn first, a clinician acts on the list, both are compared."""

@@ -242,7 +242,7 @@ class Chart:
     def step(self, today: date, by: int) -> None:
         """One stage on (1) or back (-1)."""
         codes = [stage.code for stage in rules().pathways[self.made.stage[:2]].stages]
-        following = {a: b for a, b in (pairwise(codes) if by > 0 else pairwise(reversed(codes)))}
+        following = dict(pairwise(codes if by > 0 else codes[::-1]))
         self.made.step(today, following[self.made.stage])
         self.entered = today
         self.prescribe(today)

@@ -6,6 +6,7 @@ from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from itertools import pairwise
 from statistics import mean, median
 
 from armrise.store.clinic.case.standing import Word
@@ -61,12 +62,12 @@ def truly_ready(chart: Chart, stage: Stage, entered: date, day: date) -> bool:
 def opened(chart: Chart, stage: Stage, entered: date, day: date) -> bool:
     """Minimum days and the gate of the next stage.
 
-    Days of an earlier stay count after a step back; where healing gates the stage they count from its opening
-    day, with 14 in the stage at least (ruling 87).
+    Days of an earlier stay count after a step back of 14 days at most; where healing gates the stage they
+    count from its opening day, with 14 in the stage at least (ruling 87).
     """
     shoulder, stages = chart.shoulder, rules().pathways[stage.code[:2]].stages
-    stay, served = (day - entered).days, _days_in(chart, stage.code, day)
-    if shoulder.onset and stage.opens_day is not None and stay >= min(stage.minimum.whole, 14):
+    served = _days_in(chart, stage.code, entered, day)
+    if shoulder.onset and stage.opens_day is not None and served >= min(stage.minimum.whole, 14):
         served = max(served, (day - shoulder.onset).days - stage.opens_day.whole)
     place = [s.code for s in stages].index(stage.code)
     following = stages[place + 1] if place + 1 < len(stages) else None
@@ -76,11 +77,14 @@ def opened(chart: Chart, stage: Stage, entered: date, day: date) -> bool:
     return united or (day - shoulder.onset).days >= following.opens_day.whole
 
 
-def _days_in(chart: Chart, code: str, day: date) -> int:
-    """Days in a stage over all its stays."""
-    steps = [s for s in chart.made.record().steps if s.on <= day]
-    ends = [*(s.on for s in steps[1:]), day]
-    return sum((end - s.on).days for s, end in zip(steps, ends, strict=True) if s.stage == code)
+def _days_in(chart: Chart, code: str, entered: date, day: date) -> int:
+    """Days in a stage: of the present stay, and of those before it that a short step back parts from it."""
+    served, back_in = (day - entered).days, entered
+    steps = [s for s in chart.made.record().steps if s.on <= entered]
+    for step, following in reversed(list(pairwise(steps))):
+        if step.stage == code and following.direction == "back" and (back_in - following.on).days <= 14:
+            served, back_in = served + (following.on - step.on).days, step.on
+    return served
 
 
 def _truth(chart: Chart, stage: Stage, entered: date, c: Criterion, day: date) -> bool:
@@ -341,7 +345,8 @@ def printed(made: Figures, *, diary: bool) -> Iterator[str]:
     if diary:
         found = [d for d in made.flares if d is not None]
         days = f", median {median(found):g} days" if found else ""
-        yield f"flares shown in {FOUND_WITHIN} days       {_share(len(found), len(made.flares))}{days}  (target 83 %)"
+        share = _share(len(found), len(made.flares))
+        yield f"flares shown in {FOUND_WITHIN} days       {share}{days}  (target 83 %)"
     yield f"flares shown by the next visit {_share(*made.next_contact)}  (target 67 % with visits only)"
     yield f"false flares                  {_share(*made.false_flares)}  (target at most 10 %)"
     for kind, all_days in sorted(made.dangers.items()):
@@ -350,7 +355,8 @@ def printed(made: Figures, *, diary: bool) -> Iterator[str]:
     yield f"dangers shown once on record  {_share(*made.on_record)}  (target all)"
     yield f"top two tiers                 {100 * mean(made.top_share):.0f} % of cases a day  (target 15 %)"
     told = ", ".join(f"{code} {days}" for code, days in made.false_alarms.most_common())
-    yield f"false alarms                  {sum(made.false_alarms.values())} of {made.case_days} case-days: {told}"
+    alarms = sum(made.false_alarms.values())
+    yield f"false alarms                  {alarms} of {made.case_days} case-days: {told}"
 
 
 def _share(did: int, of: int) -> str:

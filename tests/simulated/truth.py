@@ -1,4 +1,4 @@
-"""What is true of an invented shoulder: drawn whole before anything of it is recorded, and never read by a rule.
+"""What is true of an invented shoulder: drawn before anything of it is recorded, and read by no rule.
 
 Pain falls by halves from a start towards a floor; flares of 3 to 10 days lie on top of it. Range and strength
 come back in a straight line. One shoulder in three carries a danger that begins on a day of its own. Every
