@@ -200,10 +200,10 @@ class Clinic:
             if not referred:
                 return
             chart.made.flag_outcome(today, outcome="referred and answered")
-        self.settle(chart, today, "wound")
-        if referred:
-            self.settle(chart, today, "nerve")
-        if referred and chart.shoulder.endangered(today):
+        danger = chart.shoulder.endangered(today)
+        if danger and danger.kind in ("wound", "nerve"):
+            self.settle(chart, today, danger.kind)
+        elif danger and referred:
             chart.made.discharge(today, "referred on")
             chart.closed = today
 

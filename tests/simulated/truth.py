@@ -222,4 +222,4 @@ def _danger(rng: random.Random, stage: str, first: date, days: int) -> Danger | 
         return None
     kind = rng.choice(DANGERS[stage])
     day = {"wound": rng.randint(0, 8), "nerve": rng.choice([0, rng.randint(5, 30)])}.get(kind)
-    return Danger(kind, first + timedelta(days=rng.randint(14, days // 2) if day is None else day))
+    return Danger(kind, first + timedelta(days=rng.randint(14, max(14, days // 2)) if day is None else day))
