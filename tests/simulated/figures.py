@@ -148,7 +148,7 @@ def on_record(look: Look) -> bool:
     known = look.chart.made.entries[: look.known]
     if danger.kind in LOST:
         name, lost = LOST[danger.kind]
-        values = [e for e in known if isinstance(e, Measure) and e.name == name and e.side == "RIGHT"]
+        values = [e for e in known if isinstance(e, Measure) and e.name == name and e.side is None]
         return max(_degrees(e) for e in values) - _degrees(values[-1]) >= lost if values else False
     since = [e for e in known if e.on >= danger.start]
     said = {(getattr(e, "name", None) or getattr(e, "item", e.KIND), getattr(e, "answer", "")) for e in since}
