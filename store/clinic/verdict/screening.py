@@ -146,8 +146,9 @@ def _screen_answers(view: View, since: date) -> dict[str, str]:
     """The newest answer per item of the screen from ``since`` on; "not asked" answers nothing."""
     answered: dict[str, str] = {}
     for screen in view.since("screens", since):
-        if screen.answer != "not asked":
-            answered |= dict.fromkeys(parts_of(screen.item), screen.answer)
+        said: str = screen.answer
+        if said != "not asked":
+            answered.update(dict.fromkeys(parts_of(screen.item), said))
     return answered
 
 
