@@ -8,9 +8,8 @@ from typing import Any
 
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.dose.propose import proposals
-from armrise.store.clinic.programme.parts import stated
 from armrise.store.clinic.programme.proposal import Proposal
-from armrise.store.record.kinds.programme import HomeLoads, ProgrammeItem
+from armrise.store.record.kinds.programme import HomeLoads, ProgrammeItem, stated
 from tests.clinic.build import TODAY, Builder, case, item, rules
 
 ROTATION, ROW = "side-lying external rotation", "band row"

@@ -144,6 +144,25 @@ def test_78_a_contact_that_cuts_load_and_accepts_the_dose_puts_the_flare_in_hand
     assert found.verdict.word is Word.NOT_YET
 
 
+def test_78_a_rung_back_and_a_smaller_arc_are_changes_too() -> None:
+    """An accepted lower item: "ARC, RUNG BACK too"; the rung below may be of the same class."""
+    both, lowering = "band external rotation, arm at side", "band external rotation, lowering only"
+    built = prescribe(start("RC3"), -50, "2x10", both, band=1)
+    for day in (-6, -5):
+        built.session(day, *FLARED, did("2x10", both, band=1))
+    prescribe(prescribe(built, -4, "2x10", both, band=1, stopped="flare"), -4, "2x10", lowering, band=1)
+    for day in (-2, -1):
+        built.session(day, *FLARED, did("2x10", lowering, band=1))
+    assert standing_of(built).verdict.word is Word.STEP_BACK
+    slide = start("RC3").programme(-8, "A1")
+    for day in (-6, -5):
+        slide.session(day, *FLARED, A1=(3, 10))
+    slide.programme(-4, "A1")
+    for day in (-2, -1):
+        slide.session(day, *FLARED, A1=(3, 10))
+    assert standing_of(slide).verdict.word is Word.STEP_BACK
+
+
 def test_78_a_climb_is_no_load_cut() -> None:
     """An exercise that stopped for the next rung of its ladder took no load away."""
     built = prescribe(start("RC3"), -50, "2x10", "free arm lift", "A2")

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from armrise.store.clinic.case.view import View
+from armrise.store.clinic.dose.programme import programme_rows
 from armrise.store.clinic.programme.proposal import (
     ARC,
     CHANGE,
@@ -103,6 +104,11 @@ def test_81_an_arc_of_30_is_as_small_as_it_goes() -> None:
     found = propose(over(item_of(start("RC1"), SLIDE, arc_to=30), SLIDE, -3, -1), SLIDE)
     assert (found.word, found.changes) == (HOLD, False)
     assert "the arc is as small as it goes" in found.reason
+
+
+def test_81_an_arc_never_ends_before_it_begins() -> None:
+    found = propose(over(item_of(start("RC1"), SLIDE, arc_from=40, arc_to=50), SLIDE, -3, -1), SLIDE)
+    assert (found.word, found.changes) == (HOLD, False)
 
 
 def test_81_without_an_arc_it_is_said_and_written_once_more() -> None:
@@ -205,6 +211,17 @@ def test_82_dates_before_the_last_change_do_not_count() -> None:
     assert propose(easy(built, SLIDE, -1), SLIDE).word == HOLD
 
 
+@pytest.mark.parametrize(
+    ("change", "word"), [({"tempo": "3-1-2"}, CLIMB), ({"lower_s": 3}, HOLD), ({"assist": "both ways"}, HOLD)]
+)
+def test_82_a_slower_way_is_another_dose_and_a_tempo_in_words_is_not(
+    change: dict[str, Any], word: str
+) -> None:
+    """Tempo is read no more but printed."""
+    built = easy(item_of(start("RC3"), SLIDE), SLIDE, -5)
+    assert propose(easy(item_of(built, SLIDE, -4, **change), SLIDE, -3), SLIDE).word == word
+
+
 def test_82_part_of_the_dose_is_not_the_whole() -> None:
     for told, word in (("whole", CLIMB), ("part", HOLD)):
         built = item_of(start("RC3"), SLIDE)
@@ -262,6 +279,14 @@ def test_82_the_old_rung_stops_and_a_climb_is_the_one_change_of_its_date() -> No
     accept(built, propose(built, SLIDE))
     assert words(built) == {BAND: HOLD, WALK: HOLD}
     assert propose(built, BAND).reason == f"one change at a time: {WALK} first"
+
+
+def test_82_a_proposal_as_data_names_what_takes_the_place() -> None:
+    built = easy(item_of(start("RC3"), SLIDE, arc_to=90), SLIDE, -3, -1)
+    (row,) = programme_rows(View.of(built.record(), rules(), TODAY))
+    assert (row["exercise"], row["way"]) == (SLIDE, "arc to 90 degrees")
+    assert (row["proposal"]["word"], row["proposal"]["instead"]) == (CLIMB, WALK)
+    assert row["proposal"]["dose"]["words"] == "wall walk, 2 x 10"
 
 
 # --- 82: back ---------------------------------------------------------------------------------------------

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from armrise.store.clinic.case.freshness import fresh_days
+from armrise.store.clinic.case.staleness import fresh_days
 from armrise.store.clinic.case.standing import CriterionResult, Truth
 from armrise.store.clinic.case.view import View
 from tests.clinic.build import TODAY, Builder, case, codes, rules, standing_of

@@ -151,6 +151,34 @@ def test_89_shares_of_strength_are_design(stage: str, name: str, percent: int) -
     assert (found.at_least, found.status) == (percent, "design")
 
 
+@pytest.mark.parametrize(
+    ("stage", "instrument", "least"),
+    [
+        *[("RC3", "PSFS", 6), ("RC4", "PSFS", 8), ("FS3", "PSFS", 7), ("PO5", "PSFS", 8)],
+        *[("FX4", "PSFS", 7), ("AD4", "OSIS", 40)],
+    ],
+)
+def test_89_scores_an_exit_asks_for_are_design(stage: str, instrument: str, least: int) -> None:
+    at = rules().pathways[stage[:2]].stage(stage)
+    asked = [part for c in at.exit for part in (c, *c.parts)] if at else []
+    (found,) = [c for c in asked if c.instrument == instrument]
+    assert (found.at_least, found.status) == (least, "design")
+
+
+@pytest.mark.parametrize("stage", ["AD3", "AD4", "AD5", "FX3", "FX4", "PO5"])
+def test_89_five_during_is_design_where_tissue_heals(stage: str) -> None:
+    """The trials behind it were of arthritis and cuff pain."""
+    at = rules().pathways[stage[:2]].stage(stage)
+    assert at is not None
+    assert (at.limits.during.whole, at.limits.during.status) == (5, "design")
+    assert "not of healing tissue" in at.limits.during.source
+
+
+def test_89_the_first_limits_of_the_cuff_are_common_practice() -> None:
+    limits = rules().pathways["RC"].stages[0].limits
+    assert [(f.whole, f.status) for f in (limits.during, limits.later)] == [(3, "common practice")] * 2
+
+
 @pytest.mark.parametrize(("stage", "day"), [("FS1", 84), ("FS2", 168)])
 def test_89_frozen_shoulder_long_in_stage_is_time_to_discuss_options(stage: str, day: int) -> None:
     made = case(stage, day=day + 1).measure(-1, "passive_external_rotation", 30)

@@ -107,10 +107,10 @@ def test_elsewhere_a_slot_may_lie_far_ahead() -> None:
 
 def test_a_slot_cancelled_may_be_booked_again_for_the_same_day() -> None:
     made = ordinary().booked(9, made=-5).add(Attendance, -2, booked_for=on(9), outcome="cancelled by patient")
-    assert clocks.booked(view(made)) is None
+    assert clocks.review(view(made)).booked is None
     assert needs.rebook(view(made), on(9), "", earliest=on(1)).met
     made.booked(9, made=-1)
-    assert clocks.booked(view(made)) == on(9)
+    assert clocks.review(view(made)).booked == on(9)
 
 
 # --- hold -----------------------------------------------------------------------------------------------

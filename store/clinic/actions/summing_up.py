@@ -10,6 +10,21 @@ from armrise.store.clinic.healing.breaches import in_force
 WEEK = 7
 
 
+def period_asked(view: View) -> date | None:
+    """Since when the weeks are asked for in one line.
+
+    None where too few days have passed, where they were summed up today, and where so many sessions are
+    recorded in them that a line adds nothing.
+    """
+    since, rules = since_proposed(view), view.rules
+    if since is None or (view.today - since).days < rules["summary.least_days"]:
+        return None
+    if any(told.on == view.today for told in view.upto("summaries")):
+        return None
+    recorded = {session.on for session in view.since("sessions", since)}
+    return since if len(recorded) < rules["summary.recorded_most"] else None
+
+
 def since_proposed(view: View) -> date | None:
     """The first day of a period that ends on the view's date; None before any earlier visit.
 

@@ -101,7 +101,13 @@ class History:
             if name in OF_THE_EPISODE:
                 entries = [e for e in entries if not (e.history and e.on < self.began)]
             found = self._ordered[name] = (entries, [e.on for e in entries])
-        return self._with_classes(name, *found) if name in WITH_CLASSES and self.rules.classes_in else found
+        return self._with_classes(name, *found) if name in WITH_CLASSES and self._reads_classes else found
+
+    @cached_property
+    def _reads_classes(self) -> bool:
+        """Whether the case ever was in a pathway that reads an exercise as of another class."""
+        codes = {self.record.pathway, *(pathway_code(step.stage) for step in self.record.steps)}
+        return not codes.isdisjoint(self.rules.classes_in)
 
     def _with_classes(self, name: str, entries: list[Any], dates: list[date]) -> tuple[list[Any], list[date]]:
         """The same entries, each with the load classes of the pathway that the case was in on its day."""

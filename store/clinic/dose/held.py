@@ -16,6 +16,7 @@ from armrise.store.clinic.motion.lift import power_loss
 from armrise.store.clinic.pain.flare import flare_state
 from armrise.store.clinic.pain.visits import worse_at_visits
 from armrise.store.clinic.verdict.criteria import masks
+from armrise.store.clinic.verdict.messages import urgent_message
 from armrise.store.clinic.verdict.screening import open_events, open_flags
 from armrise.store.record.kinds.programme import CLASS_WORDS
 
@@ -35,9 +36,14 @@ def _broken(view: View) -> str:
     return broken[-1].sentence if broken else ""
 
 
+def _message(view: View) -> str:
+    waiting = urgent_message(view)
+    return waiting.sentence if waiting else ""
+
+
 def _power(view: View) -> str:
-    lost = power_loss(view)
-    return lost.sentence if lost else ""
+    loss = power_loss(view)
+    return loss.sentence if loss else ""
 
 
 def _finding(view: View) -> str:
@@ -59,6 +65,7 @@ WITHHOLD: tuple[tuple[str, Callable[[View], str]], ...] = (
     ("RED", _flag),
     ("INJ", _injury),
     ("LIM", _broken),
+    ("MSU", _message),
     ("FUN", _power),
     ("FND", _finding),
     ("FLA", _flare),
@@ -74,7 +81,8 @@ def held_back(view: View, load_class: str) -> str:
     """
     for code, says in WITHHOLD:
         if sentence := says(view):
-            return f"not raised, {view.rules.ranks[code].name}: {sentence}"
+            name = view.rules.ranks[code].name
+            return f"not raised, {sentence if sentence.startswith(name) else f'{name}: {sentence}'}"
     masked = masks(view)
     if masked and view.pathway and view.pathway.masked_is_unknown:
         return f"not raised while pain may be masked: {masked}"

@@ -64,7 +64,7 @@ def _in_pathway(view: View, exercise: Exercise) -> Exercise:
 
 def opens_with(view: View, exercise: Exercise) -> str:
     """When an exercise that does not fit today comes: "from Wed 8 Apr (day 42)" where healing shuts it until
-    a date, else "with RC2"; "not in this pathway" where no stage holds its class."""
+    a date, else with the stage that brings it; "not in this pathway" where no stage holds its class."""
     pathway = view.pathway
     if pathway is None or view.stage is None:
         return "once the case is placed in a stage"

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from armrise.store.clinic.case.freshness import stale
+from armrise.store.clinic.case.staleness import stale
 from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.pain.creep import creeps
 from armrise.store.clinic.pain.response import Response

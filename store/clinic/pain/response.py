@@ -44,7 +44,10 @@ class Judged:
 
 @dataclass(frozen=True, slots=True)
 class Wake:
-    """Pain on waking on one date, as told; ``recalled`` when told too late to qualify."""
+    """Pain on waking on one date, as told; ``recalled`` when told too late to qualify.
+
+    What was written down at home on the day is not recalled, however late it is typed (ruling 74).
+    """
 
     pain: int
     recalled: bool
@@ -87,11 +90,11 @@ class Response:
                     worst[session.on] = max(pain, worst.get(session.on, pain))
             if isinstance(session.morning, int):
                 wakes = session.on + DAY
-                recalled = (session.recorded_on - wakes).days > late
+                recalled = (session.recorded_on - wakes).days > late and not session.written
                 self.wakes.setdefault(wakes, []).append(Wake(session.morning, recalled, session.id))
         for entry in self.history.ordered("mornings")[0]:
             if isinstance(entry.pain, int):
-                recalled = entry.days_late > late
+                recalled = entry.days_late > late and not entry.written
                 self.wakes.setdefault(entry.on, []).append(Wake(entry.pain, recalled, entry.id))
 
     # --- baseline ---------------------------------------------------------------------------------------

@@ -206,7 +206,9 @@ def _weigh_one(view: View, criterion: Criterion, session: Session, known: bool) 
     if not known:
         return SKIP, ""
     done = completeness(view, session)
-    if done is not None and done < view.rules["response.complete_percent"]:
+    # Without a count "part" of the dose is below what has to be done (ruling 74).
+    short = session.dose == "part" if done is None else done < view.rules["response.complete_percent"]
+    if short:
         return SLIP, f"dose not completed on {when}"
     # The items the criterion speaks of: its load classes, above the shoulder where it says so.
     items = [i for i in session.items if i.load_class in criterion.load_class]

@@ -57,7 +57,11 @@ class Rise:
     since: date | None
     evidence: tuple[int, ...]
     causes: tuple[Cause, ...]
-    """Those that were true: for (a), (b) and (f) the red-flag screen is asked again."""
+
+    @property
+    def at_rest(self) -> bool:
+        """True for causes (a), (b) and (f), of rest and night: the red-flag screen is asked again."""
+        return any(letter in "abf" for letter, _ in self.causes)
 
 
 def worse_at_visits(view: View) -> Rise | None:

@@ -16,14 +16,13 @@ from armrise.store.clinic.programme.parts import (
     Home,
     amount,
     counts_hold,
-    is_again,
     is_raised,
     load_change,
     same_dose,
 )
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.pain import Session
-from armrise.store.record.kinds.programme import DoneItem, ProgrammeItem
+from armrise.store.record.kinds.programme import DoneItem, ProgrammeItem, is_again
 from armrise.store.record.words import words_date
 
 FULL, SHORT, UNTOLD, ABSENT = "full", "short", "not told", "not done"

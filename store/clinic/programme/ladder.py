@@ -11,8 +11,8 @@ from typing import Any
 
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.healing.fit import fit, opens_with
-from armrise.store.clinic.programme.parts import STATED, Home
-from armrise.store.record.kinds.programme import ProgrammeItem
+from armrise.store.clinic.programme.parts import Home
+from armrise.store.record.kinds.programme import STATED, ProgrammeItem
 from armrise.store.rules.exercise import BAND, WEIGHT, Exercise, ExerciseLadder
 
 _NAMED = {f.name for f in fields(Exercise)} - {"sets_high"}
@@ -37,7 +37,7 @@ def rungs(view: View, name: str) -> tuple[list[Exercise], list[Exercise]]:
 
 
 def shut(view: View, exercise: Exercise) -> str:
-    """From when on an exercise is allowed, "with RC2" or "from Wed 8 Apr (day 42)"; empty: it is today."""
+    """With which stage or from when an exercise is allowed, "from Wed 8 Apr (day 42)"; empty: it is now."""
     found = fit(view, exercise)
     return "" if found.fits else opens_with(view, exercise)
 

@@ -13,7 +13,7 @@ from armrise.store.clinic.motion.drift import drift
 from armrise.store.clinic.pain.response import Judged
 from armrise.store.clinic.programme.facts import ItemFacts
 from armrise.store.clinic.programme.ladder import cut_to_orders, open_below, ordered_arc, taken_up_again
-from armrise.store.clinic.programme.parts import ONE_SET_FEWER, Dose, deload, is_again, is_raised
+from armrise.store.clinic.programme.parts import ONE_SET_FEWER, Dose, deload, is_raised
 from armrise.store.clinic.programme.proposal import (
     ARC,
     DELOAD,
@@ -24,7 +24,7 @@ from armrise.store.clinic.programme.proposal import (
     hold,
     propose,
 )
-from armrise.store.record.kinds.programme import ProgrammeItem
+from armrise.store.record.kinds.programme import ProgrammeItem, is_again
 
 
 def after_flare(facts: ItemFacts, said: str, *judged: Judged) -> Proposal:

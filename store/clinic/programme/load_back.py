@@ -9,16 +9,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from itertools import pairwise
 
 from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.pain.classes import FLARE
+from armrise.store.clinic.pain.eased import eased
 from armrise.store.clinic.pain.sustained import Sustained, horizon, sustained
 from armrise.store.clinic.programme.facts import CaseFacts, ItemFacts
-from armrise.store.clinic.programme.ladder import is_climb
-from armrise.store.clinic.programme.less import arc_cut
 from armrise.store.clinic.programme.lowering import lowered
-from armrise.store.clinic.programme.parts import Dose, is_lowered, is_raised
+from armrise.store.clinic.programme.parts import Dose, is_raised
 from armrise.store.record.kinds.programme import ProgrammeItem
 
 
@@ -52,23 +50,8 @@ def _load_back(view: View) -> LoadBack | None:
 def _load_cut_on(view: View, going_on: Sequence[Sustained]) -> date | None:
     """The newest day on which load was taken away since the first flare that counts, None if it was not."""
     first = min(each.flares[0].on if each.flares else each.raised[0] for each in going_on)
-    days = [item.on for item in _lower_versions(view) if item.on >= first]
-    days += [c.on for c in view.since("contacts", first) if c.spoken and c.load_cut]
-    days += [v.on for v in view.since("visits", first) if v.load_cut]
+    days = [entry.on for entry in eased(view) if entry.on >= first]
     return max(days, default=None)
-
-
-def _lower_versions(view: View) -> list[ProgrammeItem]:
-    """Versions that ask for less than the one before, or take the exercise out for no higher rung."""
-    found: list[ProgrammeItem] = []
-    for versions in _by_exercise(view).values():
-        for before, after in pairwise(versions):
-            if before.stopped is not None:
-                continue
-            out = after.stopped is not None and not is_climb(view, after)
-            if out or is_lowered(before, after, view.rules.class_order) or arc_cut(before, after):
-                found.append(after)
-    return found
 
 
 def _by_exercise(view: View) -> dict[str, list[ProgrammeItem]]:

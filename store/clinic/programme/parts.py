@@ -2,19 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 from decimal import Decimal
-from typing import Any
 
 from armrise.store.clinic.case.view import View, newest
-from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.programme import ISOMETRIC, HomeLoads, ProgrammeItem
 from armrise.store.record.words import plain
 from armrise.store.rules.pathway import Rules
 
 ONE_SET_FEWER = "one set fewer"
-STATED = tuple(f.name for f in fields(ProgrammeItem) if f.name not in {f.name for f in fields(Entry)})
-"""The fields of an item itself, without when it was written and by whom."""
+_WAY = ("assist", "lift_s", "pause_s", "lower_s", "lower_s_high")
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,23 +204,8 @@ def is_raised(before: ProgrammeItem, after: ProgrammeItem, order: tuple[str, ...
     return more or wider or (after.per_week or 0) > (before.per_week or 0) > 0
 
 
-def is_lowered(before: ProgrammeItem, after: ProgrammeItem, order: tuple[str, ...]) -> bool:
-    """True when a new version asks for less of something and for more of nothing."""
-    return is_raised(after, before, order) and not is_raised(before, after, order)
-
-
-def stated(item: ProgrammeItem) -> dict[str, Any]:
-    """Everything an item states, to be written again with a change."""
-    return {name: getattr(item, name) for name in STATED}
-
-
-def is_again(before: ProgrammeItem, after: ProgrammeItem) -> bool:
-    """True when a version states all that the one before it stated: how a smaller arc is accepted where no
-    arc is set."""
-    return stated(before) == stated(after)
-
-
 def same_dose(first: ProgrammeItem, second: ProgrammeItem) -> bool:
-    """True when two versions ask for the same: dose, class and tempo."""
+    """True when two versions ask for the same: dose, class, who lifts and how slowly. A tempo in words of an
+    older record is printed and read no more (ruling 82)."""
     alike = Dose.of(first) == Dose.of(second) and first.load_class == second.load_class
-    return alike and first.tempo == second.tempo
+    return alike and all(getattr(first, name) == getattr(second, name) for name in _WAY)

@@ -36,7 +36,7 @@ from armrise.store.clinic.verdict.screening import (
     severity_mark,
     severity_of,
 )
-from armrise.store.record.words import count_days, days_ago, words_date
+from armrise.store.record.words import clock_words, count_days, days_ago, words_date
 
 LOOK_BACK = timedelta(days=28)
 """A window of sessions is whole for every date at least this long after its first."""
@@ -209,11 +209,11 @@ def _overdue(view: View, whole: bool) -> Found | None:
     due = clocks.due(view)
     if view.closed or not over or not days or due is None or (over >= days) != whole:
         return None
-    slot = clocks.booked(view)
-    booking = f", booked {words_date(slot)}" if slot else ", none booked"
+    slot = clocks.next_slot(view)
+    booking = f"booked {words_date(slot.booked_for)}{clock_words(slot.at)}" if slot else "none booked"
     review = clocks.review(view)
     note = f"; {review.note}" if review.note else ""
-    words = f"{count_days(over)} overdue, of {days}{booking}{note}"
+    words = f"{count_days(over)} overdue, of {days}, {booking}{note}"
     return Found(over * 100 // days, words, due, clocks.due_rests_on(view))
 
 

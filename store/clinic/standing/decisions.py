@@ -28,7 +28,7 @@ NOT_NEEDED = "review not needed"
 SURGICAL_OPINION = "surgical opinion"
 ENDED_OTHERWISE = {
     "losing range": "a referral about it, or a value that is no longer low, ends it",
-    "post-operative stiffness": "a contact or referral that tells the surgeon ends it",
+    "post-operative stiffness": "a visit, contact or referral that tells the surgeon ends it",
     "worse, or not responding": "a visit with a decision ends it",
     "possible red flag": "only the outcome of the flag ends it",
 }

@@ -121,6 +121,7 @@ def _clocks(view: View, standing: Standing) -> dict[str, Any]:
             "overdue_days": review.overdue_days,
             "ratio": round(review.ratio, 4),
             "booked": review.booked,
+            "booked_at": review.booked_at,
             "note": review.note,
         },
         "last_data": standing.last_data,

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 from itertools import zip_longest
+from typing import Any
 
 from armrise.store.clinic.case.standing import Review
 from armrise.store.clinic.case.view import DAY, NeedsFullHistory, View, newest
@@ -157,12 +158,15 @@ def overdue_days(view: View) -> int:
     return max(0, view.days_since(due(view)) or 0)
 
 
-def booked(view: View) -> date | None:
-    """The next booked slot from today on that has not been cancelled or kept."""
+def next_slot(view: View) -> Appointment | None:
+    """The next booked slot from today on that has not been cancelled or kept; of one date that told last."""
     seen = {v.on for v in view.upto("visits")}
     slots: list[Appointment] = view.upto("appointments")
     ahead = [s for s in slots if s.booked_for >= view.today and s.booked_for not in seen]
-    return min((s.booked_for for s in ahead if settled_by(view, s) is None), default=None)
+    waiting = [s for s in ahead if settled_by(view, s) is None]
+    first = min((s.booked_for for s in waiting), default=None)
+    told = (s for s in waiting if s.booked_for == first)
+    return max(told, key=lambda s: (s.recorded_at, s.id), default=None)
 
 
 def settled_by(view: View, slot: Appointment) -> Attendance | None:
@@ -175,7 +179,7 @@ def settled_by(view: View, slot: Appointment) -> Attendance | None:
 def review(view: View) -> Review:
     """The review owed, in dates and as a share of its interval; none once the case is closed."""
     if view.closed:
-        return Review(None, None, 0, 0.0, booked(view))
+        return Review(None, None, 0, 0.0, **_slot(view))
     day, days = due(view), interval(view)
     over = overdue_days(view)
     original = original_due(view)
@@ -186,7 +190,13 @@ def review(view: View) -> Review:
     elif original and day != original:
         note = f"was due {month_day(original)}, moved by the hold"
     ratio = over / days if days else 0.0
-    return Review(day, days, over, ratio, booked(view), original if original != day else None, note)
+    moved_from = original if original != day else None
+    return Review(day, days, over, ratio, original_due=moved_from, note=note, **_slot(view))
+
+
+def _slot(view: View) -> dict[str, Any]:
+    slot = next_slot(view)
+    return {"booked": slot.booked_for if slot else None, "booked_at": slot.at if slot else None}
 
 
 # --- silence --------------------------------------------------------------------------------------------

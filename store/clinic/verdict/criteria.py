@@ -11,7 +11,7 @@ from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
 
-from armrise.store.clinic.case.freshness import stale
+from armrise.store.clinic.case.staleness import stale
 from armrise.store.clinic.case.standing import CriterionResult, Truth
 from armrise.store.clinic.case.view import View, newest
 from armrise.store.clinic.healing.healing import ordered_date

@@ -14,7 +14,7 @@ from decimal import Decimal
 from fractions import Fraction
 from math import ceil
 
-from armrise.store.clinic.case.freshness import fresh_days
+from armrise.store.clinic.case.staleness import fresh_days
 from armrise.store.clinic.case.standing import CriterionResult, Truth
 from armrise.store.clinic.case.view import View, newest
 from armrise.store.clinic.healing.healing import gate

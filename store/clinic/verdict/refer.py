@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
-from armrise.store.clinic.case.freshness import stale
+from armrise.store.clinic.case.staleness import stale
 from armrise.store.clinic.case.view import View, newest
 from armrise.store.clinic.motion import motion
 from armrise.store.clinic.time.clocks import counted_days, first_here

@@ -146,9 +146,9 @@ def _screen_answers(view: View, since: date) -> dict[str, str]:
     """The newest answer per item of the screen from ``since`` on; "not asked" answers nothing."""
     answered: dict[str, str] = {}
     for screen in view.since("screens", since):
-        said: str = screen.answer
-        if said != "not asked":
-            answered.update(dict.fromkeys(parts_of(screen.item), said))
+        if screen.answer != "not asked":
+            for item in parts_of(screen.item):
+                answered[item] = screen.answer
     return answered
 
 

@@ -87,6 +87,7 @@ REVIEW = {
     "overdue_days": told(WHOLE, "0 when not overdue"),
     "ratio": told(NUMBER, "days overdue of the interval"),
     "booked": maybe(DAY, "next booked visit"),
+    "booked_at": maybe(TEXT, "its time of day, such as 09:20; null where it was not told"),
 }
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, fields
 from decimal import Decimal
-from typing import ClassVar
+from typing import Any, ClassVar
 
 from armrise.store.record.fields import Choice, Flag, Number, Series, Whole, Words, may, must
 from armrise.store.record.kinds.head import COMBINED, Entry, Names
@@ -187,7 +187,7 @@ def way(item: DoneItem | ProgrammeItem) -> str:
     """How the arm goes: who lifts, the seconds of each part, and the arc."""
     longer = f" to {item.lower_s_high}" if item.lower_s_high is not None else ""
     return listed(
-        "lifted and lowered by itself" if item.assist == "both ways" else item.assist,
+        "sore arm both ways" if item.assist == "both ways" else item.assist,
         f"lift {item.lift_s} s" if item.lift_s is not None else "",
         f"pause {item.pause_s} s" if item.pause_s is not None else "",
         f"lower {item.lower_s}{longer} s" if item.lower_s is not None else "",
@@ -210,6 +210,19 @@ def position(item: DoneItem | ProgrammeItem) -> str:
 
 _SHARED = {f.name for f in fields(ProgrammeItem)}
 """What an item states that what was done of it states too."""
+STATED = tuple(f.name for f in fields(ProgrammeItem) if f.name not in {f.name for f in fields(Entry)})
+"""The fields of an item itself, without when it was written and by whom."""
+
+
+def stated(item: ProgrammeItem) -> dict[str, Any]:
+    """Everything an item states, to be written again with a change."""
+    return {name: getattr(item, name) for name in STATED}
+
+
+def is_again(before: ProgrammeItem, after: ProgrammeItem) -> bool:
+    """True when a version states all that the one before it stated: how a smaller arc is accepted where no
+    arc is set (ruling 81)."""
+    return stated(before) == stated(after)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -12,10 +12,9 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from armrise.store.clinic.case.standing import CriterionResult, Standing, Truth, Word
-from armrise.store.clinic.programme.parts import stated
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.kinds.care import SPOKEN, Contact
-from armrise.store.record.kinds.programme import ProgrammeItem
+from armrise.store.record.kinds.programme import ProgrammeItem, stated
 from armrise.tui.forms.decisions.step_plan import BACK, FORWARD, STAY, STAYABLE, Move, look, verdict_words
 from armrise.tui.forms.kit.asked import override_fields
 from armrise.tui.forms.kit.base import FormScreen

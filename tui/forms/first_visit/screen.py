@@ -31,7 +31,7 @@ from armrise.tui.forms.kit.plan import Plan, sentence
 from armrise.tui.forms.measures.given import Given, given_in
 from armrise.tui.forms.measures.plan import DYNAMOMETER, measured
 from armrise.tui.forms.measures.range_line_case import ACTIVE, PASSIVE, STRENGTH, asked_for
-from armrise.tui.forms.paged.flag_row import FlagRow
+from armrise.tui.forms.red_flags.rows import FlagRow
 from armrise.tui.shell.door import Door
 from armrise.tui.words.entries import day
 

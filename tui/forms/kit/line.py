@@ -148,3 +148,18 @@ class Line(Vertical):
     def submitted(self) -> None:
         """Enter goes on."""
         go_on(self)
+
+
+class JudgedLine(Line):
+    """A line that its form reads as it is typed: Enter does not leave one that is refused."""
+
+    refusal = ""
+    """Why the line is not taken as it stands."""
+
+    def submitted(self) -> None:
+        """A line that is refused stays and is marked."""
+        if self.refusal:
+            self.fault = self.refusal
+            self.post_message(Changed())
+        else:
+            super().submitted()

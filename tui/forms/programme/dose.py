@@ -14,10 +14,10 @@ from armrise.store.clinic.case.view import View, newest
 from armrise.store.clinic.healing.breaches import in_force
 from armrise.store.clinic.healing.fit import Fit, fit
 from armrise.store.clinic.programme.ladder import start_of
-from armrise.store.clinic.programme.parts import Dose, stated
+from armrise.store.clinic.programme.parts import Dose
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.kinds.plan import NOT_ALLOWED
-from armrise.store.record.kinds.programme import CLASS_WORDS, LOAD_CLASSES, ProgrammeItem
+from armrise.store.record.kinds.programme import CLASS_WORDS, LOAD_CLASSES, ProgrammeItem, stated
 from armrise.store.record.words import plain
 from armrise.store.rules.exercise import Exercise
 from armrise.tui.forms.kit.asked import longest, override_fields

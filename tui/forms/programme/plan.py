@@ -7,7 +7,7 @@ from dataclasses import fields
 from datetime import date
 from decimal import Decimal
 
-from armrise.store.clinic.programme.parts import Dose, amount_word, load_change, stated
+from armrise.store.clinic.programme.parts import Dose, amount_word, load_change
 from armrise.store.clinic.programme.proposal import (
     CHANGE,
     CLIMB,
@@ -20,7 +20,7 @@ from armrise.store.clinic.programme.proposal import (
 )
 from armrise.store.entries.values import RefusalError, number_of
 from armrise.store.record.fields import Number, Rule, Series, Whole, rule_of
-from armrise.store.record.kinds.programme import ISOMETRIC, HomeLoads, ProgrammeItem
+from armrise.store.record.kinds.programme import ISOMETRIC, HomeLoads, ProgrammeItem, stated
 from armrise.store.record.words import plain
 from armrise.tui.forms.kit.plan import Draft
 from armrise.tui.words.entries import day

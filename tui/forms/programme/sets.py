@@ -47,8 +47,8 @@ class SetsField(Field):
 
     blank = "not recorded"
     hint = (
-        "0-9 sets done as set, and on   f, p before: whole arc, part of it   a all exercises as asked\n"
-        "r other dose, as 2x8@1.5 or 2x8@b3"
+        "0-9 sets done, and on   a all exercises as asked   r as 2x8@1.5 or 2x8@b3\n"
+        "f, p before the sets: through the whole arc, part of it"
     )
 
     def __init__(self, item: ProgrammeItem, *, key: str) -> None:

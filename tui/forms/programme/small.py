@@ -9,9 +9,8 @@ from textual.widget import Widget
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.clinic.case.view import View, newest
 from armrise.store.clinic.healing.breaches import in_force
-from armrise.store.clinic.programme.parts import stated
 from armrise.store.record.case import CaseRecord
-from armrise.store.record.kinds.programme import HomeLoads, ProgrammeItem
+from armrise.store.record.kinds.programme import HomeLoads, ProgrammeItem, stated
 from armrise.store.record.words import plain
 from armrise.tui.forms.kit.asked import Ask, field_for
 from armrise.tui.forms.kit.base import FormScreen
