@@ -82,7 +82,8 @@ RIGHT_LOAD = "no weights, no bands, no carrying, pushing or pulling with the rig
                     f"{BEFORE} Wed 8 Apr: do not lift the right arm by itself.",
                     f"{BEFORE} Wed 20 May: {RIGHT_LOAD}; do not lean on the right hand.",
                     "Do not lift or move the arm by its own strength. "
-                    "Washing the armpit with the arm hanging, dressing as you were shown, and moving hand, wrist and elbow are fine."]),
+                    "Washing the armpit with the arm hanging, dressing as you were shown, "
+                    "and moving hand, wrist and elbow are fine."]),
         ("PO2", 19, ["Keep the sling on until Wed 25 Mar.",
                      f"{BEFORE} Wed 25 Mar: do not join in when the right arm is moved for you; "
                      "do not lift the right arm by itself.",

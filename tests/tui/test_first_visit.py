@@ -9,6 +9,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 from decimal import Decimal
 
+import pytest
 from textual import events
 
 from armrise.store.caseload.write import Ledger
@@ -21,8 +22,10 @@ from armrise.store.record.kinds.paperwork import Background
 from armrise.store.record.kinds.plan import Orders, Step
 from armrise.store.record.kinds.programme import ProgrammeItem
 from armrise.store.record.kinds.safety import Onset, Screen
+from armrise.tui.forms.first_visit.blocks import OF_A_CHILD
 from armrise.tui.forms.first_visit.screen import FirstVisitScreen
 from armrise.tui.forms.kit.line import Line
+from armrise.tui.forms.red_flags.rows import FlagRow
 from armrise.tui.shell.door import Door, every_entry
 from tests.quiet import settle
 from tests.tui.form_fakes import FormApp
@@ -363,3 +366,12 @@ async def test_keys_that_come_all_at_once_reach_their_fields(door: Door) -> None
         }
         assert screen.row("level").value == "moderate"
         assert "RANGE" in painted(pilot)
+
+
+@pytest.mark.parametrize(("age", "asked"), [("5", False), ("t", False), ("1", True), ("0", True)])
+async def test_85_the_item_of_a_child_is_asked_of_minors_alone(door: Door, age: str, asked: bool) -> None:
+    async with fresh(door).run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await haste(pilot, keys("<enter>", "<enter>", "r", age))
+        child = pilot.app.screen.query_one(f"#{OF_A_CHILD}", FlagRow)
+        assert child.display is asked

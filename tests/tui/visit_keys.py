@@ -25,7 +25,7 @@ def keys(*words: str) -> list[str]:
 
 FIRST_VISIT: tuple[tuple[str, list[str]], ...] = (
     ("identity", keys("<enter>", "<enter>", "r", "5", "r", "1", "y")),
-    ("red-flag screen", keys("a")),
+    ("red-flag screen", keys("aa")),
     ("mechanism", keys("5", "12w", "<enter>")),
     ("irritability", keys("62433", "i", "a", "2", "<enter>")),
     (

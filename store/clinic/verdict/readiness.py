@@ -258,7 +258,7 @@ def _unknown_blocks(view: View) -> list[CriterionResult]:
     if again := screen_again(view):
         found.append(_block("red-flag screen again", again.sentence, Truth.UNKNOWN))
     if due := question_due(view):
-        found.append(_block(due.missing, due.sentence, Truth.UNKNOWN))
+        found.append(_block(due.missing, due.observed, Truth.UNKNOWN))
     if declined := screen_declined(view):
         found.append(_block("red-flag screen declined", f"{len(declined)} items declined", Truth.UNKNOWN))
     if orders_missing(view):

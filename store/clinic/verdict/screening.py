@@ -142,7 +142,7 @@ def _screen_answers(view: View, since: date) -> dict[str, str]:
     answered: dict[str, str] = {}
     for screen in view.since("screens", since):
         if screen.answer != "not asked":
-            answered |= dict.fromkeys(parts_of(screen.item), screen.answer)
+            answered.update(dict.fromkeys(parts_of(screen.item), screen.answer))
     return answered
 
 

@@ -36,21 +36,27 @@ class ScreenSeen(PagedForm):
     def rest_asked_no(self) -> None:
         """The rest was asked, all no: taken only when nothing of the list has been out of sight."""
         self.note_seen()
-        rows = list(self.query(FlagRow))
+        rows = [row for row in self.query(FlagRow) if row.display]
         unseen = [row for row in rows if row.id not in self.seen_rows]
         if unseen:
             self.set_focus(unseen[0])
-            unseen[0].fault = f"read these too: {len(unseen)} items were out of sight; then a again."
-            self.call_after_refresh(self.note_seen)
+            self.say(f"Read these too: {len(unseen)} items were out of sight; then a again.")
+            self.call_after_refresh(self.show_from, unseen[0])
             return
+        self.say("")
         for row in rows:
             row.fault = ""
             row.value = row.value or "n"
         self.rest_answered()
 
+    def show_from(self, row: FlagRow) -> None:
+        """Bring a row and as many after it into sight as there is room for."""
+        self.query_one("#form-body", VerticalScroll).scroll_to_widget(row, top=True, animate=False)
+        self.call_after_refresh(self.note_seen)
+
     def rest_answered(self) -> None:
         """Go on after the list."""
-        self.set_focus(list(self.query(FlagRow))[-1])
+        self.set_focus([row for row in self.query(FlagRow) if row.display][-1])
         self.action_forward()
 
 

@@ -12,13 +12,11 @@ from typing import Any
 
 from armrise.store.clinic.pain import irritability
 from armrise.store.record.fields import Absence
-from armrise.store.record.kinds.safety import SCREEN_ITEMS
 from armrise.store.rules.pathway import Rules
 from armrise.tui.forms.kit.plan import Plan
 from armrise.tui.forms.measures.given import MEASURED, REPORTED, Given
 from armrise.tui.forms.measures.plan import function, means, measured, ratings, region_score
 
-MINORS = ("under 16", "16-17")
 SAFETY = {
     3: "POSSIBLE RED FLAG, SAME DAY: act before the patient leaves, by your clinic's same-day route",
     2: "POSSIBLE RED FLAG, URGENT: send the urgent referral today and record it",
@@ -42,14 +40,14 @@ def consent(given: Given) -> Plan:
 
 
 def flags(given: Given) -> Plan:
-    """The answers of the list; ten times no is one entry "all"."""
+    """The answers of the list; no to every item asked is one entry "all"."""
     plan = Plan(nothing="Red-flag screen not asked: it stays owed.")
     drafts = list(given.flags)
     yes = [values for _, values in drafts if values["answer"] == "yes"]
-    if len(drafts) == len(SCREEN_ITEMS) and all(values["answer"] == "no" for _, values in drafts):
+    if len(drafts) == given.flags_asked and all(values["answer"] == "no" for _, values in drafts):
         drafts = [("screen", {"source": REPORTED, "item": "all", "answer": "no"})]
     elif drafts:
-        plan.then.append(f"({len(drafts)} of {len(SCREEN_ITEMS)} asked, {len(yes)} yes)")
+        plan.then.append(f"({len(drafts)} of {given.flags_asked} asked, {len(yes)} yes)")
     plan.drafts += drafts
     if yes:
         plan.then.append(SAFETY[max(_severity(given.rules, values) for values in yes)])

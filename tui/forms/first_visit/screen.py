@@ -18,6 +18,7 @@ from armrise.store.clinic.pain.irritability import cut_mark, propose
 from armrise.store.clinic.scores.scale import direction
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.kinds.head import Entry
+from armrise.store.record.kinds.safety import UNDER_18
 from armrise.store.rules.exercise import Exercise
 from armrise.store.rules.pathway import Pathway
 from armrise.tui.forms.first_visit import blocks as blocks
@@ -140,7 +141,7 @@ class FirstVisitScreen(ScreenSeen):
     def minor(self) -> bool:
         """True for a patient under 18."""
         age = self.given_text("age") if self.fresh else (self.record.age_band if self.record else "")
-        return age in plans.MINORS
+        return age in UNDER_18
 
     def typed_now(self) -> Given:
         """Every field, with the side that is chosen."""
@@ -194,7 +195,7 @@ class FirstVisitScreen(ScreenSeen):
         """Questions of another mechanism, and of minors, are not shown."""
         for key, onsets in blocks.OF_ONSET.items():
             self.row(key).display = given["onset"] in onsets
-        self.row("guardian").display = self.minor()
+        self.row(blocks.OF_A_CHILD).display = self.row("guardian").display = self.minor()
         if self.fresh:
             kin = [f"{code} {side}" for code, person, side in self.heads if person == given["person"]]
             said = f"  The same person as {', '.join(kin)}: the two sides are linked." if kin else ""
