@@ -194,7 +194,7 @@ def test_every_valid_record_has_a_standing(made: Builder):
     if found.verdict.word is Word.UNKNOWN:
         assert Truth.NOT_MET not in states
     if found.status == "closed":
-        assert {r.code for r in found.reasons} <= {"RED", "INJ", "MSG", "LTR"}  # ruling 58
+        assert {r.code for r in found.reasons} <= {"RED", "INJ", "MSU", "MSG", "LTR"}  # rulings 58 and 63
     live = {r.code for r in found.reasons}
     assert not {"OVD1", "OVD2"} <= live  # clarification 11.2
     assert not {"WAT", "STF"} <= live
@@ -294,7 +294,7 @@ def test_days_open_count_from_the_first_day_of_an_unbroken_stretch(made: Builder
 
 # -- what may hide what, and what may not ------------------------------------------------------------------
 
-NEVER_HIDDEN = {"RED", "INJ", "LIM", "FLA", "LOST", "STF", "WRS", "SCR", "LTR"}
+NEVER_HIDDEN = {"MSU", "MSG", "RED", "INJ", "LIM", "FLA", "LOST", "STF", "WRS", "SCR", "LTR"}
 
 
 @few
