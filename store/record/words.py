@@ -36,6 +36,11 @@ def near_date(day: date, beside: date) -> str:
     return words_date(day) if day.year == beside.year else full_date(day)
 
 
+def clock_words(at: str | None) -> str:
+    """The hour of a slot, to follow its date: " 09:20"; nothing where it was not told."""
+    return f" {at}" if at else ""
+
+
 def days_ago(days: int) -> str:
     """ "today", "yesterday" or "n days ago"."""
     return "today" if days == 0 else "yesterday" if days == 1 else f"{days} days ago"

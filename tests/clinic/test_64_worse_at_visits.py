@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -9,7 +11,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from armrise.store.clinic.case.view import View
+from armrise.store.clinic.pain.flare import flare_state
 from armrise.store.clinic.pain.visits import worse_at_visits
+from armrise.store.clinic.standing.decisions import silences
+from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
 from armrise.store.record.fields import Absence
 from tests.clinic.build import TODAY, Builder, case, codes, on, reason, rules, standing_of
 
@@ -299,6 +304,18 @@ def test_64_ends_by_an_entry_about_it(how: str, day: int) -> None:
     assert severity(made) == 0
 
 
+@pytest.mark.parametrize(
+    ("day", "said"),
+    [
+        (-3, "ends it: the values so far count as the best from then on"),
+        (-4, "is kept on record: it is not true on that day, so it answers nothing later"),
+    ],
+)
+def test_64_a_decision_says_what_it_ends(day: int, said: str) -> None:
+    view = View.of(told(NIGHT, (-21, 2), (-3, 6)).record(), rules(), TODAY)
+    assert silences(view, "worse at visits", on(day)) == said
+
+
 def test_64_other_answers_do_not_end_it() -> None:
     made = told(NIGHT, (-21, 2), (-3, 6)).decision(-4, "worse at visits").decision(-1, "losing range")
     made.visit(-1, answers="worse at visits").visit(-1, decision=True, answers="stalled")
@@ -359,6 +376,23 @@ def test_64_the_days_it_has_been_true() -> None:
     assert (found.days_open, found.rank, found.tier) == (10, 10, "harm if left")
 
 
+def test_64_the_days_since_the_flare_no_longer_says_it() -> None:
+    """A flare says it until the value is stale; the day after, this one begins."""
+    made = told(WAKING, (-90, 0), (-80, 2), (-70, 5))
+    view = View.of(made.record(), rules(), TODAY)
+    flared = [day for day in range(-70, 1) if flare_state(view.at(on(day)))]
+    assert flared
+    assert reason(standing_of(made), "VIS").days_open == -(flared[-1] + 1)
+
+
+def test_64_values_are_read_however_old() -> None:
+    """The list reads a window of sessions; it needs no full history for this."""
+    record = told(NIGHT, (-95, 2), (-90, 6), day=200, first=200).record()
+    found = worse_at_visits(View.of(replace(record, known_from=on(-20)), rules(), TODAY))
+    assert found is not None
+    assert found.since == on(-90)
+
+
 def test_63_a_hold_never_hides_it() -> None:
     assert severity(told(NIGHT, (-21, 2), (-3, 6)).hold(-1, 10)) == 2
 
@@ -397,3 +431,44 @@ def test_64_the_order_of_entry_changes_nothing(order: list[int]) -> None:
     assert found.sentence == (
         "rest pain 2 to 4 (best 2 on Thu 1 Jan); night pain 2 to 5 (best 2 on Thu 1 Jan)"
     )
+
+
+@st.composite
+def courses(draw: Any) -> Builder:
+    """Values of every series, answers and medicines on random days."""
+    made = case("RC2", day=120, last_visit=None)
+    for _ in range(draw(st.integers(3, 14))):
+        day, value = -draw(st.integers(0, 119)), draw(st.integers(0, 10))
+        what = draw(st.sampled_from([REST, NIGHT, WORST, WAKING, "usual", "answer", "medicine"]))
+        if what == "usual":
+            made.visit(day, usual_morning=value)
+        elif what == "answer":
+            made.decision(day, "worse at visits", recorded=draw(st.sampled_from([day, 0])))
+        elif what == "medicine":
+            made.medicine(day, draw(st.sampled_from(["injection", "analgesic"])))
+        else:
+            made.measure(day, what, min(value, 7) if what == WAKING else value)
+    return made
+
+
+def unsorted(made: Builder) -> CaseRecord:
+    """The record with its entries as they lie, not by date."""
+    kinds: dict[str, list[Any]] = {}
+    for entry in made.entries:
+        kinds.setdefault(FIELD_OF_KIND[entry.KIND], []).append(entry)
+    return replace(made.record(), **{name: tuple(found) for name, found in kinds.items()})
+
+
+@given(courses(), st.randoms())
+@settings(max_examples=150, deadline=None)
+def test_64_days_open_by_looking_back_and_in_any_order(made: Builder, shuffle: Any) -> None:
+    """Since when follows from the values as from looking at one earlier day after another (ruling 22)."""
+    view = View.of(made.record(), rules(), TODAY)
+    found = worse_at_visits(view)
+    if found and found.since:
+        day = TODAY
+        while worse_at_visits(view.at(day - timedelta(days=1))):
+            day -= timedelta(days=1)
+        assert found.since == day
+    shuffle.shuffle(made.entries)
+    assert worse_at_visits(View.of(unsorted(made), rules(), TODAY)) == found

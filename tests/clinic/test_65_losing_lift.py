@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -10,6 +11,8 @@ from hypothesis import strategies as st
 
 from armrise.store.clinic.actions.endings import DischargeAsk, discharge
 from armrise.store.clinic.case.view import View
+from armrise.store.clinic.motion.lift import power_loss
+from armrise.store.clinic.standing.decisions import silences
 from armrise.store.record.fields import Absence
 from tests.clinic.build import TODAY, Builder, case, codes, on, reason, rules, standing_of
 
@@ -160,6 +163,12 @@ def test_65_a_the_partner_measured_later_decides() -> None:
     made.measure(-5, FLEXION, 100)
     assert severity(made) == 1
     assert severity(made.measure(-2, PASSIVE, 130)) == 0
+
+
+def test_65_a_of_two_passive_values_of_a_date_the_one_that_shows_it() -> None:
+    """The safer reading: the lower one alone would call it a loss of range, and lift would go unseen."""
+    made = lost(FLEXION, 143, 95, passive=165)
+    assert severity(made.measure(-1, PASSIVE, 117)) == 1
 
 
 # --- cause b: cannot lift -----------------------------------------------------------------------------------
@@ -350,6 +359,12 @@ def test_65_after_an_injury_within_half_a_year(ago: int, expected: int) -> None:
     assert severity(made.onset(ago, "other injury")) == expected
 
 
+def test_65_measured_again_it_is_no_less_urgent() -> None:
+    """The safer reading: the first value lay within half a year of the injury, the newest does not."""
+    made = case("RC2", day=200).measure(-195, FLEXION, 150).onset(-190, "other injury")
+    assert severity(made.measure(-20, FLEXION, 100).measure(-1, FLEXION, 100)) == 2
+
+
 def test_65_an_injury_after_the_value_makes_it_no_worse() -> None:
     assert severity(lost(*FULL).event(0)) == 1
 
@@ -405,13 +420,42 @@ def test_65_after_an_injury_only_the_cuff_answers() -> None:
     assert severity(made.referral(0, "image cuff")) == 0
 
 
-@pytest.mark.parametrize("how", ["contact", "referral"])
+@pytest.mark.parametrize(
+    ("made", "about", "said"),
+    [
+        (lost(*FULL), "losing lift or strength", 'ends "losing lift or strength" until more of it is lost'),
+        (lost(*FULL).event(-9), "image cuff", 'ends "losing lift or strength" until more of it is lost'),
+        (
+            lost(*FULL).event(-9),
+            "losing lift or strength",
+            'is kept on record, ends nothing: record a decision or referral about "image cuff"',
+        ),
+        (
+            case("PO4", day=66, onset=150).measure(-30, FLEXION, 150).measure(-3, FLEXION, 60),
+            "losing lift or strength",
+            "is kept on record, ends nothing: record that the surgeon was told",
+        ),
+        (
+            lost(FLEXION, 150, 150),
+            "losing lift or strength",
+            "is kept on record: it is not true on that day, so it answers nothing later",
+        ),
+    ],
+)
+def test_65_a_decision_says_what_it_ends(made: Builder, about: str, said: str) -> None:
+    assert silences(View.of(made.record(), rules(), TODAY), about, TODAY) == said
+
+
+@pytest.mark.parametrize("how", ["visit", "contact", "referral"])
 def test_65_after_a_repair_only_the_surgeon_told_answers(how: str) -> None:
+    """A visit with surgeon told ends it like a contact (ruling 94)."""
     made = case("PO4", day=66, onset=150).measure(-30, FLEXION, 150).measure(-3, FLEXION, 60)
     made.decision(-2, "losing lift or strength").decision(-2, "image cuff").contact(-2)
     made.contact(-4, surgeon_told=True)
     assert severity(made) == 2
-    if how == "contact":
+    if how == "visit":
+        made.visit(-1, surgeon_told=True)
+    elif how == "contact":
         made.contact(-1, surgeon_told=True)
     else:
         made.referral(-1, "other", surgeon_told=True)
@@ -508,6 +552,20 @@ def test_63_no_discharge_while_it_is_unanswered(made: Builder, asked: str) -> No
 
 def test_63_discharge_once_answered() -> None:
     assert refused(lost(*FULL).decision(0, "losing lift or strength")) == ""
+
+
+def test_65_the_days_it_has_been_true() -> None:
+    """Passive flexion measured four days later made it true."""
+    made = case("RC1", day=30).measure(-9, FLEXION, 60).measure(-5, PASSIVE, 150)
+    assert reason(standing_of(made), "FUN").days_open == 5
+
+
+def test_65_values_are_read_however_old() -> None:
+    """The list reads a window of sessions; it needs no full history for this."""
+    record = case("RC2", day=200).measure(-150, FLEXION, 150).measure(-90, FLEXION, 100).record()
+    found = power_loss(View.of(replace(record, known_from=on(-20)), rules(), TODAY))
+    assert found is not None
+    assert found.severity == 1
 
 
 @given(st.permutations(range(8)))

@@ -82,8 +82,8 @@ RIGHT_LOAD = "no weights, no bands, no carrying, pushing or pulling with the rig
                     f"{BEFORE} Wed 8 Apr: do not lift the right arm by itself.",
                     f"{BEFORE} Wed 20 May: {RIGHT_LOAD}; do not lean on the right hand.",
                     "Do not lift or move the arm by its own strength. "
-                    "Washing the armpit with the arm hanging, dressing as you were shown, "
-                    "and moving hand, wrist and elbow are fine."]),
+                    "Washing the armpit with the arm hanging, dressing as you were shown, and moving hand, "
+                    "wrist and elbow are fine."]),
         ("PO2", 19, ["Keep the sling on until Wed 25 Mar.",
                      f"{BEFORE} Wed 25 Mar: do not join in when the right arm is moved for you; "
                      "do not lift the right arm by itself.",
@@ -253,8 +253,7 @@ def test_exercises_are_said_with_their_dose_and_a_barred_one_is_left_out():
     made.programme(-9, "S1", 4, 1, exercise="doorway stretch", hold=30, sides="both")
     made.programme(-9, "R1", 3, 10, exercise="band row", band=2)
     assert exercises(View.of(made.record(), rules(), TODAY)) == (
-        "pendular swing: 3 sets of 10, hold each for 5 seconds, rest 30 seconds between sets, "
-        "14 times a week",
+        "pendular swing: 3 sets of 10, hold each for 5 seconds, rest 30 seconds between sets, 2 times a day",
         "doorway stretch: 4 times, hold each for 30 seconds, both arms",
         "leave out for now: band row",
     )

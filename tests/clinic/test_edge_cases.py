@@ -211,12 +211,15 @@ def test_case_08_two_check_ins_of_one_day_the_worse_counts():
 
 
 def test_case_08_the_same_check_in_twice_is_questioned():
-    """Duplicates identical within 10 minutes are flagged "duplicate?", and both kept."""
+    """Duplicates identical within 10 minutes are flagged "duplicate?", and both kept (ruling 76: of equal
+    ordinal; a second session of the day is none)."""
     once = case("RC2", day=20).session(-3, 3, 2, 2)
-    twice = case("RC2", day=20).session(-3, 3, 2, 2).session(-3, 3, 2, 2, ordinal=2)
+    twice = case("RC2", day=20).session(-3, 3, 2, 2).session(-3, 3, 2, 2)
     assert "duplicate?" in cautions(standing_of(twice))
+    second = case("RC2", day=20).session(-3, 3, 2, 2).session(-3, 3, 2, 2, ordinal=2)
+    assert "duplicate?" not in cautions(standing_of(second))
     assert "duplicate?" not in cautions(standing_of(once))
-    other = case("RC2", day=20).session(-3, 3, 2, 2).session(-3, 4, 2, 2, ordinal=2)
+    other = case("RC2", day=20).session(-3, 3, 2, 2).session(-3, 4, 2, 2)
     assert "duplicate?" not in cautions(standing_of(other))
 
 
@@ -289,9 +292,9 @@ def test_case_13_a_hold_stops_stall_and_silence():
     held = standing_of(case("RC2", day=60).hold(-30, -20))
     assert "STL" not in codes(held)
     assert held.days_in_stage == 60
-    silent = case("RC3", day=25, last_visit=None, interval=28)
+    silent = case("RC3", day=25, last_visit=None, interval=28).morning(-28, 2)
     assert "SIL" in codes(standing_of(silent))  # threshold 21 days
-    paused = case("RC3", day=25, last_visit=None, interval=28).hold(-15, -5)
+    paused = case("RC3", day=25, last_visit=None, interval=28).morning(-28, 2).hold(-15, -5)
     assert "SIL" not in codes(standing_of(paused))
 
 
@@ -470,7 +473,12 @@ def test_case_23_a_surgical_opinion_is_prompted_until_answered():
 def test_case_24_context_is_a_caution_and_no_rule(fact: str):
     """Caution lines; no rule changes."""
     plain = standing_of(run_of(rc1()))
-    found = standing_of(run_of(rc1()).finding(-1, fact, "yes"))
+    made = run_of(rc1()).finding(-1, fact, "yes")
+    if fact == "cancer history":
+        # Ruling 67: the "no" of the red-flag list does not go with it until somebody says why it does.
+        assert "SCR" in codes(standing_of(made))
+        made.screen(-1, "cancer in the past", "no", note="skin, 1998, cured")
+    found = standing_of(made)
     assert fact in cautions(found)
     assert (found.verdict.word, codes(found)) == (plain.verdict.word, codes(plain))
 
@@ -529,13 +537,13 @@ def test_case_28_a_missing_morning_makes_no_progress():
 
 
 def test_case_29_few_sessions_is_a_caution():
-    """All good but adherence 30 per cent: READY with caution "few sessions: 3 in 14 days"; dose-complete
-    failing makes it no run."""
-    made = run_of(rc1(day=20)).programme(-20, "A1", per_week=5)
+    """All good but few sessions: READY with caution "few sessions: 3 in 14 days", counted where each of the
+    two weeks holds a session (ruling 76); dose-complete failing makes it no run."""
+    made = run_of(rc1(day=20), every=3).programme(-20, "A1", per_week=5)
     found = standing_of(made)
     assert found.verdict.word is Word.READY
     assert "few sessions: 3 in 14 days" in cautions(found)
-    often = run_of(rc1(day=20), every=1, count=8).programme(-20, "A1", per_week=5)
+    often = run_of(rc1(day=20), every=1, count=11).programme(-20, "A1", per_week=5)
     assert "few sessions" not in cautions(standing_of(often))
 
 
@@ -667,13 +675,13 @@ def test_case_38_measured_once_where_two_are_needed():
     [
         ("worst_pain", 5, Truth.MET),
         ("worst_pain", 6, Truth.NOT_MET),
-        ("active_flexion", 80, Truth.MET),
-        ("active_flexion", 79, Truth.NOT_MET),
+        ("active_flexion", 120, Truth.MET),
+        ("active_flexion", 119, Truth.NOT_MET),
     ],
 )
 def test_case_39_a_value_at_the_limit(name: str, value: int, state: Truth):
-    """Comparators as written: >= and <= include equality."""
-    made = case("RC1", day=10).measure(-1, name, value).measure(-1, "active_flexion", 100, other=True)
+    """Comparators as written: >= and <= include equality. Flexion: 80 per cent of 150."""
+    made = case("RC1", day=10).measure(-1, name, value).measure(-1, "active_flexion", 150, other=True)
     word = "worst pain" if name == "worst_pain" else "flexion"
     assert criterion(standing_of(made), word).state is state
 

@@ -78,7 +78,7 @@ def test_a_review_due_anew_is_new(code: str) -> None:
 
 def test_silence_after_a_message_is_new() -> None:
     """Silent, in hand; one message; then silent again."""
-    made = case("RC2", day=60, last_visit=40, interval=10).in_hand(-13, "SIL", 1)
+    made = case("RC2", day=60, last_visit=40, interval=10).morning(-43, 2).in_hand(-13, "SIL", 1)
     assert reason(standing_of(made), "SIL").in_hand
     assert not reason(standing_of(made.contact(-11, "message received").contact(-11)), "SIL").in_hand
 

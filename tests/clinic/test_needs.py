@@ -107,10 +107,10 @@ def test_elsewhere_a_slot_may_lie_far_ahead() -> None:
 
 def test_a_slot_cancelled_may_be_booked_again_for_the_same_day() -> None:
     made = ordinary().booked(9, made=-5).add(Attendance, -2, booked_for=on(9), outcome="cancelled by patient")
-    assert clocks.booked(view(made)) is None
+    assert clocks.review(view(made)).booked is None
     assert needs.rebook(view(made), on(9), "", earliest=on(1)).met
     made.booked(9, made=-1)
-    assert clocks.booked(view(made)) == on(9)
+    assert clocks.review(view(made)).booked == on(9)
 
 
 # --- hold -----------------------------------------------------------------------------------------------
@@ -288,6 +288,8 @@ def test_a_protected_stage_needs_two_attempts_and_the_referrer_told(
 def test_a_surgeon_told_by_an_entry_need_not_be_typed() -> None:
     made = protected().contact(-3, "no answer").contact(-2, "no answer", surgeon_told=True)
     assert discharge(made, outcome="patient choice", score=Decimal(30)).met
+    seen = protected().contact(-3, "no answer").contact(-2, "no answer").visit(-4, surgeon_told=True)
+    assert discharge(seen, outcome="patient choice", score=Decimal(30)).met
 
 
 def test_whoever_is_seen_that_day_need_not_be_rung() -> None:

@@ -67,6 +67,19 @@ ADDERS: list[Adder] = [
     ),
     lambda m, d, draw: m.flag_outcome(d),
     lambda m, d, draw: m.finding(d, draw(st.sampled_from(FINDINGS)), draw(st.sampled_from(["yes", "no"]))),
+    lambda m, d, draw: m.summary(
+        d,
+        d - draw(st.integers(5, 28)),
+        " ".join(
+            [
+                f"{draw(st.integers(0, 5))}/5",
+                *(draw(st.sampled_from([".", "2", "4", "9"])) for _ in range(2)),
+                draw(st.sampled_from([".", "0", "2", "4"])),
+                draw(st.sampled_from(list("wpm."))),
+                draw(st.sampled_from(list("sn."))),
+            ]
+        ),
+    ),
     lambda m, d, draw: m.event(d, draw(st.sampled_from(EVENTS))),
     lambda m, d, draw: m.contact(d, draw(st.sampled_from(["spoke", "no answer", "message received"]))),
     lambda m, d, draw: m.contact(d, load_cut=True, plan_corrected=draw(st.booleans())),
@@ -194,7 +207,7 @@ def test_every_valid_record_has_a_standing(made: Builder):
     if found.verdict.word is Word.UNKNOWN:
         assert Truth.NOT_MET not in states
     if found.status == "closed":
-        assert {r.code for r in found.reasons} <= {"RED", "INJ", "MSU", "MSG", "LTR"}  # rulings 58 and 63
+        assert {r.code for r in found.reasons} <= {"RED", "INJ", "MSG", "LTR"}  # ruling 58
     live = {r.code for r in found.reasons}
     assert not {"OVD1", "OVD2"} <= live  # clarification 11.2
     assert not {"WAT", "STF"} <= live
@@ -294,13 +307,28 @@ def test_days_open_count_from_the_first_day_of_an_unbroken_stretch(made: Builder
 
 # -- what may hide what, and what may not ------------------------------------------------------------------
 
-NEVER_HIDDEN = {"MSU", "MSG", "RED", "INJ", "LIM", "FLA", "LOST", "STF", "WRS", "SCR", "LTR"}
+NEVER_HIDDEN = {
+    "RED",
+    "MSU",
+    "MSG",
+    "INJ",
+    "LIM",
+    "FUN",
+    "FND",
+    "FLA",
+    "LOST",
+    "STF",
+    "VIS",
+    "WRS",
+    "SCR",
+    "LTR",
+}
 
 
 @few
 @given(built(), st.integers(0, 30), st.integers(1, 12))
 def test_a_hold_hides_nothing_that_can_harm(made: Builder, back: int, ahead: int):
-    """Ruling 37 (and 54 for the letter): a hold never hides these reasons."""
+    """Rulings 37 and 63 (and 54 for the letter): a hold never hides these reasons."""
     before = {r.code for r in standing_of(made).reasons}
     held = standing_of(made.hold(-back, ahead, named="consultant A"))
     assert before & NEVER_HIDDEN <= {r.code for r in held.reasons}

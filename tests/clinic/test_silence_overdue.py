@@ -94,6 +94,11 @@ def test_after_a_hold_overdue_counts_from_its_end(start: int, end: int, over: in
 # --- silence ---------------------------------------------------------------------------------------------
 
 
+def diary(made: Builder, last: int) -> Builder:
+    """A morning told at home some days before the last visit: whoever keeps a diary is missed sooner."""
+    return made.morning(last - 3, 2)
+
+
 @pytest.mark.parametrize(
     ("interval", "threshold"),
     [
@@ -115,14 +120,14 @@ def test_after_a_hold_overdue_counts_from_its_end(start: int, end: int, over: in
 def test_silence_threshold(interval: int, threshold: int) -> None:
     """Silent for N days: true on the N-th day with nothing, not on the day before."""
     for silent in (threshold - 1, threshold, threshold + 2):
-        made = case("RC2", day=silent, last_visit=None).visit(-silent, interval)
+        made = diary(case("RC2", day=silent, last_visit=None).visit(-silent, interval), -silent)
         found = [r for r in live(standing_of(made)) if r[0] == "SIL"]
         assert found == ([("SIL", silent, silent - threshold)] if silent >= threshold else [])
 
 
 def silent(days: int = 30) -> Builder:
     """Nothing since a visit ``days`` ago; interval 56, threshold 28."""
-    return case("OA3", day=days, last_visit=None)
+    return diary(case("OA3", day=days, last_visit=None), -days)
 
 
 def test_any_data_ends_silence() -> None:
@@ -130,6 +135,7 @@ def test_any_data_ends_silence() -> None:
     assert "SIL" in live_codes(silent())
     for made in (
         silent().session(-5, 3, 2, None),
+        silent().summary(-5, -19, "9/14 4 3 2 w"),
         silent().morning(-5, 2),
         silent().visit(-5),
         silent().contact(-5, "spoke"),
@@ -144,6 +150,7 @@ def test_what_is_no_data() -> None:
     """An unanswered call, a booking, a letter, a hold that ended: nobody has heard from the patient."""
     for made in (
         silent().contact(-5, "no answer"),
+        silent().summary(-5, -19, "./14"),
         silent().contact(-5, "message left"),
         silent().contact(-5, "wrong number"),
         silent().booked(5, made=-5),
@@ -153,9 +160,58 @@ def test_what_is_no_data() -> None:
         assert "SIL" in live_codes(made)
 
 
+NO_DIARY = [
+    *((7, 14), (14, 21), (21, 28), (28, 35), (42, 49)),
+    (2, 10),  # the floor is later than the interval and a week
+]
+
+
+@pytest.mark.parametrize(("interval", "threshold"), NO_DIARY)
+def test_95_without_a_diary_silence_counts_from_the_interval_and_a_week(
+    interval: int, threshold: int
+) -> None:
+    """max(present figure, review interval + ``silence.no_diary_extra`` = 7)."""
+    for days, speaks in ((threshold - 1, False), (threshold, True)):
+        made = case("RC2", day=60, last_visit=days, interval=interval, scored=False)
+        assert ("SIL" in live_codes(made.session(-days, 3, 2, None))) is speaks
+
+
+@pytest.mark.parametrize(
+    ("day", "kept"),
+    [
+        (-28, False),  # the newest datum itself, a visit's day
+        (-29, False),  # the day before it
+        (-30, True),
+        (-60, False),  # the day of the visit before
+        (-61, False),
+        (-59, True),
+        (-70, True),  # 42 days up to the newest datum
+        (-71, False),
+    ],
+)
+@pytest.mark.parametrize("kind", ["session", "morning"])
+def test_95_a_diary_is_what_is_told_between_visits(kind: str, day: int, kept: bool) -> None:
+    """Visits 60 and 28 days ago; with a diary silent from day 21, without from day 35."""
+    made = case("RC3", day=60, last_visit=28, interval=28, scored=False)
+    made = made.session(day, 3, 2, None) if kind == "session" else made.morning(day, 2)
+    assert ("SIL" in live_codes(made)) is kept
+
+
+def test_95_a_morning_nobody_asked_for_is_no_diary() -> None:
+    made = case("RC3", day=60, last_visit=28, interval=28, scored=False)
+    assert "SIL" not in live_codes(made.morning(-40, None))
+
+
+def test_95_a_diary_that_falls_silent_still_speaks() -> None:
+    """The 42 days end with the newest datum: the visit of 60 days ago and the morning before it."""
+    visits_only = case("RC3", day=100, last_visit=60, interval=56, scored=False)
+    assert "SIL" not in live_codes(visits_only)
+    assert ("SIL", 60, 32) in live(standing_of(visits_only.morning(-80, 2)))
+
+
 def test_silence_beside_overdue() -> None:
     """Both may be live: overdue and silent is worse than overdue with check-ins (2.2, 2.3 key 6)."""
-    made = case("RC2", day=30, last_visit=None)
+    made = diary(case("RC2", day=30, last_visit=None), -30)
     assert [c for c in live_codes(made) if c in ("OVD1", "SIL")] == ["OVD1", "SIL"]
 
 

@@ -77,7 +77,7 @@ def decided(made: Builder, decision: str, until: int, day: int = 0) -> Builder:
             case("RC2", day=60, last_visit=18, interval=28).missed(-8).session(-2, 2, 2, 2),
             "missed visit unanswered",
         ),
-        (case("RC2", day=60, last_visit=20, interval=21), "nothing recorded"),
+        (case("RC2", day=60, last_visit=20, interval=21).morning(-23, 2), "nothing recorded"),
         (overdue().in_hand(-1, "OVD1", 3), "review overdue"),
     ],
 )

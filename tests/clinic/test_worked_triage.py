@@ -21,6 +21,7 @@ RANKED = {
     **{
         "MSU": (4, "harm if left"),
         "FUN": (5, "harm if left"),
+        "FND": (6, "harm if left"),
         "FLA": (7, "harm if left"),
         "LOST": (8, "harm if left"),
         "STF": (9, "harm if left"),
@@ -28,14 +29,9 @@ RANKED = {
     **{"VIS": (10, "harm if left"), "WRS": (11, "harm if left"), "SCR": (12, "harm if left")},
     **{"MSG": (13, "contact owed"), "OVD2": (14, "contact owed"), "DNA": (15, "contact owed")},
     **{"OVD1": (16, "contact owed"), "SIL": (17, "contact owed")},
-    **{
-        "RDY": (18, "move on"),
-        "ASK": (19, "move on"),
-        "OVR": (21, "move on"),
-        "STL": (23, "move on"),
-        "PRM": (24, "move on"),
-    },
-    **{"LTR": (25, "move on"), "WAT": (26, "move on")},
+    **{"RDY": (18, "move on"), "ASK": (19, "move on"), "LOW": (20, "move on"), "OVR": (21, "move on")},
+    **{"NRM": (22, "move on"), "STL": (23, "move on"), "PRM": (24, "move on"), "LTR": (25, "move on")},
+    **{"WAT": (26, "move on")},
 }
 """Ruling 63, which replaces the ranks of practice notes 2.2: by inside code."""
 
@@ -216,7 +212,8 @@ def c14() -> Builder:
 
 
 def c19() -> Builder:
-    return case("RC3", day=23, last_visit=None, interval=28)
+    # A morning told at home: without a diary silence counts later (ruling 95).
+    return case("RC3", day=23, last_visit=None, interval=28).morning(-26, 2)
 
 
 def c16() -> Builder:

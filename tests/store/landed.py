@@ -93,6 +93,7 @@ ENTRIES_3: tuple[tuple[str, dict[str, Any]], ...] = (
     ("period summary", {"since": CLINIC_DATE - timedelta(days=40)}),
     ("session", {"ordinal": 6, "times": 6, "dose": "part", "written": True}),
     ("morning", {"pain": 0, "written": True}),
+    ("visit", {"surgeon_told": True}),
     ("contact", {"outcome": "spoke", "anything_new": "no"}),
     ("appointment", {"booked_for": LATER, "at": "08:40"}),
     ("attendance", {"booked_for": CLINIC_DATE, "at": "16:20", "outcome": "attended"}),

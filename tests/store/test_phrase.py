@@ -100,10 +100,11 @@ def test_93_what_is_told_of_a_session_a_morning_and_a_slot() -> None:
     session = told(
         "session", FEB_23, ordinal=6, during=2, later=2, morning=1, times=3, dose="part", written=True
     )
-    said = "during / later / next morning 2 / 2 / 1; 3 times, part of the dose; from a written diary"
+    late = "from a written diary, typed 7 days later"
+    said = f"during / later / next morning 2 / 2 / 1; 3 times, part of the dose; {late}"
     assert phrase(session) == f"sixth session of the day, {said}"
     assert dated(session) == f"sixth session of Mon 23 Feb 2026, {said}"
-    assert phrase(told("morning", FEB_23, pain=2, written=True)) == "morning pain 2; from a written diary"
+    assert phrase(told("morning", FEB_23, pain=2, written=True)) == f"morning pain 2; {late}"
     assert (
         phrase(told("contact", FEB_23, outcome="spoke", anything_new="no")) == "contact: spoke, nothing new"
     )
@@ -123,4 +124,4 @@ def test_93_the_way_of_an_exercise_in_words() -> None:
     assert phrase(asked).endswith(f": 2 x 10 repetitions, sets may rise to 3, {said}")
     done = DoneItem(**{**named, "sets": 2, "full_arc": "no"})  # type: ignore[arg-type]
     assert done.words().endswith(f": sets 2, {said}, not the full arc")
-    assert "other arm helps both ways" in replace(done, assist="both ways").words()
+    assert "sore arm both ways" in replace(done, assist="both ways").words()

@@ -70,7 +70,7 @@ def test_every_fault_is_said_with_file_place_key_value_and_what_is_allowed(tmp_p
         "FS.toml, code: is FX, allowed is the name of the file, FS.",
         "rules.toml, ranks, LOST: has rank 8 like FLA, allowed is each rank once.",
         "rules.toml, figures, baseline.least: is 3, allowed is at most baseline.take, 2.",
-        "rules.toml, figures, response, flare_over_during, status: is 'hearsay', allowed is one of",
+        "rules.toml, figures, drift, other_watch, status: is 'hearsay', allowed is one of",
         "rules.toml, measures, worst_pain, low: is 10, allowed is less than high, 10.",
     ):
         assert any(fault.startswith(start) for fault in found), (start, found)

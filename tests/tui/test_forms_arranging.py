@@ -91,12 +91,12 @@ async def test_a_minor_was_not_brought_and_safeguarding_is_thought_of(door: Door
 
 
 async def test_a_slot_ahead_is_cancelled_and_another_booked_in_one_go(door: Door) -> None:
-    form = Typing(BookingScreen, door, "BY-057")
+    form = Typing(BookingScreen, door, "BY-054")
     stored = await form.run("+9", "<up>", "<1>", "<f2>")
     assert [type(entry) for entry in stored] == [Attendance, Appointment]
-    assert (stored[0].outcome, stored[0].booked_for) == ("cancelled by patient", date(2026, 3, 6))
+    assert (stored[0].outcome, stored[0].booked_for) == ("cancelled by patient", date(2026, 3, 3))
     assert stored[0].recorded_at == stored[1].recorded_at
-    assert door.standing("BY-057").review.booked == date(2026, 3, 11)
+    assert door.standing("BY-054").review.booked == date(2026, 3, 11)
 
 
 async def test_a_late_slot_in_a_protected_stage_takes_a_reason(door: Door) -> None:
@@ -109,10 +109,10 @@ async def test_a_late_slot_in_a_protected_stage_takes_a_reason(door: Door) -> No
     assert stored.reason == "no slot sooner"
 
 
-@pytest.mark.parametrize("typed", ["soon", "yesterday", "6 Mar"])
+@pytest.mark.parametrize("typed", ["soon", "yesterday", "3 Mar"])
 async def test_a_slot_that_cannot_be_is_refused_and_kept(door: Door, typed: str) -> None:
     """No date, a day before today, a day booked already."""
-    form = Typing(BookingScreen, door, "BY-057")
+    form = Typing(BookingScreen, door, "BY-054")
     assert await form.run(typed, "<f2>") == []
     assert "! book for:" in form.shown
     assert typed in form.shown

@@ -97,7 +97,7 @@ async def test_why_it_stood_there_and_what_is_known_since(app: ArmriseApp) -> No
         await look_back(pilot)
         await press(pilot, "w")
         told = painted(pilot)
-        assert "It stood 21st of 35, with nothing asked." in told
+        assert "It stood 23rd of 35, with nothing asked." in told
         assert "BY-015 is above BY-018" in told
         assert "BY-018 is above BY-021" in told
         assert "Fri 27 Feb 2026, recorded 1 day later: session, during" in told

@@ -44,7 +44,7 @@ async def test_the_report_says_days_cases_alarms_and_verdicts(app: ArmriseApp, d
         await press(pilot, "j")
         told = painted(pilot)
         assert "new: version 2, NOT SIGNED OFF" in told
-        assert "5 case-days would have read differently, on 5 dates, in 2 cases" in told
+        assert "4 case-days would have read differently, on 4 dates, in 1 case" in told
         assert "BY-051: 4 days of 41 read differently" in told
         assert "Sun 22 Feb 2026 to Wed 25 Feb 2026, 4 days: verdict NOT YET -> UNKNOWN" in told
         assert "PARTIAL" not in told

@@ -14,6 +14,7 @@ SCREENS = {
     "ClearanceScreen": "armrise.tui.forms.decisions.clearance",
     "ContactScreen": "armrise.tui.forms.decisions.contact",
     "DecisionScreen": "armrise.tui.forms.decisions.decision",
+    "DiaryScreen": "armrise.tui.forms.visit.diary",
     "DischargeScreen": "armrise.tui.forms.decisions.discharge",
     "EventScreen": "armrise.tui.forms.decisions.event",
     "FirstVisitScreen": "armrise.tui.forms.first_visit.screen",

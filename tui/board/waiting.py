@@ -12,6 +12,7 @@ from textual.containers import Vertical
 from textual.screen import Screen
 from textual.widgets import OptionList, Static
 
+from armrise.store.record.words import clock_words
 from armrise.tui.forms.kit.plan import sentence
 from armrise.tui.shell.frame import Framed
 from armrise.tui.shell.say import say
@@ -143,7 +144,8 @@ def row(standing: Standing, record: CaseRecord, today: date) -> str:
     since = f"registered {day(record.registered_on, year=False)}, {ago(record.registered_on, today)}"
     source = f"from {record.referrer}" if record.referrer else "referrer not recorded"
     booked = standing.review.booked
-    slot = f"booked {day(booked, year=False)}" if booked else "none booked"
+    hour = clock_words(standing.review.booked_at)
+    slot = f"booked {day(booked, year=False)}{hour}" if booked else "none booked"
     lines = [
         f"{standing.code:<8} {standing.side:<6} {standing.pathway_name or standing.pathway:<40} {slot}",
         f"         {since}; {source}",

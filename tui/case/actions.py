@@ -21,6 +21,7 @@ class CaseActions:
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("c", "form('CheckInScreen')", "check-in", id="case.check_in"),
+        Binding("y", "form('DiaryScreen')", "diary: many days in one line", show=False, id="case.diary"),
         Binding("p", "form('ContactScreen')", "phone or message", id="case.contact"),
         Binding("i", "form('InHandScreen')", "in hand", id="case.in_hand"),
         Binding("F", "step('forward')", "step forward", id="case.step_forward"),

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from armrise.store.entries.build import field_rules
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.measured import Measure
-from armrise.store.record.kinds.pain import Session
+from armrise.store.record.kinds.pain import Morning, Session
 from armrise.store.record.kinds.paperwork import Correction
 from armrise.store.record.labels import label_of
 from armrise.store.record.phrase import dated, phrase
@@ -59,7 +59,8 @@ def notes(told: Told, rules: Rules | None) -> list[str]:
         said.append(f"moved here from {_reason(told.moved_from)}")
     if isinstance(told.entry, Correction):
         said += _correction(told, rules)
-    if told.days_late:
+    if told.days_late and not (isinstance(told.entry, (Session, Morning)) and told.entry.written):
+        # a written diary says in its own sentence how much later it was typed
         said.append(f"recorded {told.days_late} day{'s' if told.days_late > 1 else ''} later")
     if told.entry.history:
         said.append("from before this episode")

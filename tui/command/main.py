@@ -22,6 +22,7 @@ from armrise.tui.command.options import Group
 from armrise.tui.command.printing import tell
 from armrise.tui.command.reading import CLINIC_DATE, FILE, RULES_HELP, AsOf, Seen, seen, sources
 from armrise.tui.command.rules import rules_group
+from armrise.tui.command.strip import WithLine
 from armrise.tui.shell.intake import LOAD_A_FILE, Source, demo_store, load_rules, take, throwaway
 
 if TYPE_CHECKING:
@@ -31,6 +32,7 @@ if TYPE_CHECKING:
 
 REFUSED = 1
 USAGE = 2
+AUTHOR_HELP = "Whose entries these are, instead of those remembered."
 
 
 def _version(ctx: click.Context, _: click.Parameter, wanted: bool) -> None:
@@ -43,7 +45,7 @@ def _version(ctx: click.Context, _: click.Parameter, wanted: bool) -> None:
 
 @click.group(cls=Group, invoke_without_command=True)
 @click.option("--version", is_flag=True, is_eager=True, expose_value=False, callback=_version)
-@click.option("--author", metavar="INITIALS", help="Whose entries these are, instead of those remembered.")
+@click.option("--author", metavar="INITIALS", help=AUTHOR_HELP)
 @click.option("--rules", type=FILE, metavar="FOLDER", help=RULES_HELP)
 @click.pass_context
 def cli(ctx: click.Context, author: str | None, rules: Path | None) -> None:
@@ -204,6 +206,29 @@ def load(file: Path, store: Path | None) -> None:
     number = take(content, target)
     cases = "1 case" if number == 1 else f"{number} cases"
     click.echo(f"{cases} of {printable(file.name)} taken into {printable(str(target))}.")
+
+
+@cli.command(cls=WithLine)
+@click.argument("code")
+@click.argument("line")
+@click.option("--dry-run", is_flag=True, help="Show what would be written, and write nothing.")
+@click.option("--author", metavar="INITIALS", help=AUTHOR_HELP)
+@click.option("--store", type=FILE, metavar="FILE", help="A store other than your own.")
+@click.option("--rules", type=FILE, metavar="FOLDER", help=RULES_HELP)
+def strip(
+    code: str, line: str, dry_run: bool, author: str | None, store: Path | None, rules: Path | None
+) -> None:
+    """Write many days of a written diary of the case CODE from one LINE, whole or not at all.
+
+    "-7: 221/231*2/-2/?/322; whole" begins seven days ago; or at a date, or on the latest Mon. A day is pain
+    during, later and on waking the day after: 221, t for 10, a dot where not told; or 10 2 1 with blanks.
+    *2 says twice that day, ! part of the dose, - a rest day, -2 with 2 on waking the day after, ? not told.
+    """
+    from armrise.tui.command.strip import typed
+
+    under = load_rules(rules)
+    source = Source(demo=False, caseload=None, store=store)
+    click.echo(typed(source, under, code, line, author=checked(author), dry_run=dry_run), nl=False)
 
 
 @cli.command()

@@ -61,15 +61,15 @@ def _load_rules(folder: Path | None) -> Rules:
 
 
 @contextlib.contextmanager
-def opened(source: Source, rules: Rules) -> Generator[Store, None, None]:
-    """The store a listing reads from; the demo and a caseload file go through one that is thrown away."""
+def opened(source: Source, rules: Rules, *, writing: bool = False) -> Generator[Store, None, None]:
+    """The store a command reads from or writes to; demo and caseload file go through one thrown away."""
     from armrise.store.database.place import Store, StoreError, default_path
 
     if not source.demo and source.caseload is None:
         path = source.store or default_path()
         if not path.exists():
             raise StoreError(f"there is no store at {path}: {_how_to_begin(source)}")
-        yield Store.open(path, read_only=True)
+        yield Store.open(path, read_only=not writing)
         return
     from armrise.store.exchange.into.caseload_file import demo_path, read
 

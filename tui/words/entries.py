@@ -45,6 +45,15 @@ def read_day(text: str, today: date, *, ahead: bool = False) -> date | None:
     return _named(words, today, ahead) or _calendar(words, today, ahead)
 
 
+def read_time(text: str) -> str | None:
+    """The time of day a clinician typed, as "09:20", or None. Taken are "09:20", "9:20", "9.20", "0920"."""
+    match = re.fullmatch(r"([01]?\d|2[0-3])[:.]([0-5]\d)|([01]\d|2[0-3])([0-5]\d)", text.strip(), re.ASCII)
+    if match is None:
+        return None
+    hour, minute = match[1] or match[3], match[2] or match[4]
+    return f"{int(hour):02}:{minute}"
+
+
 def _named(words: list[str], today: date, ahead: bool) -> date | None:
     """The last or next day of that name, never today itself."""
     if len(words) != 1 or not words[0].isalpha() or len(words[0]) < 3:

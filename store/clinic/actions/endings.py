@@ -13,11 +13,13 @@ from decimal import Decimal
 from armrise.store.clinic.actions.needs import (
     SHORTEST,
     Needs,
+    finding_refusal,
     flag_refusal,
     message_refusal,
     power_refusal,
     seen,
 )
+from armrise.store.clinic.case.naming import SURGEON_TOLD
 from armrise.store.clinic.case.view import View, newest
 from armrise.store.clinic.time import clocks
 from armrise.store.clinic.time.slots import ATTEMPTS, brought_by_others, letter_to_patient
@@ -49,7 +51,8 @@ class DischargeAsk:
 
 def discharge(view: View, ask: DischargeAsk) -> Needs:
     """Why this discharge may not be written, and what it still lacks."""
-    open_still = flag_refusal(view, "discharge") or message_refusal(view) or power_refusal(view)
+    refusals = (message_refusal(view), finding_refusal(view), power_refusal(view))
+    open_still = flag_refusal(view, "discharge") or next(filter(None, refusals), "")
     needs = Needs("" if ask.outcome == "died" else open_still)
     if view.closed:
         needs.refused = f"{view.record.code} was discharged on {full_date(view.closed.on)} already."
@@ -127,7 +130,7 @@ def _since_visit(view: View) -> date | None:
 def referrer_told(view: View) -> bool:
     """True when an entry since the last visit shows that the surgeon or referrer knows."""
     first = _since_visit(view)
-    if any(e.surgeon_told for e in (*view.since("contacts", first), *view.since("referrals", first))):
+    if any(e.surgeon_told for name in SURGEON_TOLD for e in view.since(name, first)):
         return True
     letters = [x for x in view.since("letters", first) if x.state == "sent"]
     return any(x.about in ("discharge", "progress") for x in letters)

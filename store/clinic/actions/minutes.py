@@ -10,9 +10,9 @@ from datetime import date, timedelta
 from armrise.store.clinic.actions.sweep import SWEPT, SweepCase
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.clinic.case.view import View
-from armrise.store.clinic.time.slots import ahead
+from armrise.store.clinic.time.slots import ahead, hour_of
 from armrise.store.record.kinds.care import SWEEP_DECISIONS, SweepDecision
-from armrise.store.record.words import near_date
+from armrise.store.record.words import clock_words, near_date
 
 WEEK = 7
 
@@ -87,7 +87,7 @@ def remains(view: View, standing: Standing, decision: SweepDecision) -> str:
         still.append("referral letter owed")
     slots = ahead(view)
     if slots and decision.decision != "rebook":
-        parts.append(f"booked {near_date(slots[0], view.today)}")
+        parts.append(f"booked {near_date(slots[0], view.today)}{clock_words(hour_of(view, slots[0]))}")
     return "; ".join([*parts, f"still: {', '.join(still)}"] if still else parts)
 
 
@@ -97,7 +97,7 @@ def _next(view: View, decision: SweepDecision) -> str:
         return "closed"
     return {
         "seen": f"next review {day}",
-        "rebook": f"booked {day}",
+        "rebook": f"booked {day}{clock_words(hour_of(view, decision.until))}",
         "phone": f"in the sweep again from {day}",
         "hold": f"on hold until {day}",
         "refer": f"answer to be asked for on {day}",

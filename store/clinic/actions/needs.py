@@ -10,9 +10,10 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 
 from armrise.store.clinic.case.view import View, answers
+from armrise.store.clinic.findings.triggers import to_act
 from armrise.store.clinic.motion.lift import MATTER, power_loss
 from armrise.store.clinic.time import clocks
-from armrise.store.clinic.time.slots import ahead
+from armrise.store.clinic.time.slots import ahead, hour_of
 from armrise.store.clinic.verdict.messages import urgent_message
 from armrise.store.clinic.verdict.screening import open_flags
 from armrise.store.record.fields import rule_of
@@ -58,6 +59,15 @@ def power_refusal(view: View) -> str:
     return f'No discharge while "{MATTER}" is not answered: record {lost.asked} first.' if lost else ""
 
 
+def finding_refusal(view: View) -> str:
+    """The one sentence that refuses a discharge while a finding is not acted on; empty when none is open."""
+    found = to_act(view)
+    if not found:
+        return ""
+    named = " and ".join(f'"{one.sentence}"' for one in found)
+    return f"No discharge while {named} is not answered: record {found[0].trigger.answered_by} first."
+
+
 def message_refusal(view: View) -> str:
     """The one sentence that refuses a discharge while an urgent message waits; empty when none does."""
     waiting = urgent_message(view)
@@ -91,15 +101,18 @@ def due_after_seen(view: View, on: date, interval: int | None = None) -> date | 
     return on + timedelta(days=days) if days else None
 
 
-def rebook(view: View, wanted: date | None, reason: str, *, earliest: date) -> Needs:
-    """A slot for ``wanted``, from ``earliest`` on; far ahead in a time-gated stage it takes a reason."""
+def rebook(view: View, wanted: date | None, reason: str, *, earliest: date, at: str | None = None) -> Needs:
+    """A slot for ``wanted``, from ``earliest`` on; far ahead in a time-gated stage it takes a reason.
+
+    A date that is booked is booked again only to say its hour ``at``, or another one.
+    """
     needs = Needs()
     latest = usual_latest(view)
     if wanted is None:
         needs.faults["slot"] = "book for: say a date, such as Thu, 5 Mar or +7."
     elif wanted < earliest:
         needs.faults["slot"] = f"book for: {full_date(wanted)} is too early; from {full_date(earliest)} on."
-    elif wanted in ahead(view):
+    elif wanted in ahead(view) and at in (None, hour_of(view, wanted)):
         needs.faults["slot"] = f"book for: {full_date(wanted)} is booked already."
     elif latest and wanted > latest and not reason:
         needs.faults["slot_reason"] = (

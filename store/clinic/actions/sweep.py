@@ -17,7 +17,7 @@ from armrise.store.clinic.standing.triage import sort_key
 from armrise.store.clinic.time import clocks, slots
 from armrise.store.record.kinds.care import SweepDecision
 from armrise.store.record.kinds.head import Entry
-from armrise.store.record.words import count_days, full_date, words_date
+from armrise.store.record.words import clock_words, count_days, full_date, words_date
 
 SWEPT = ("LOST", "OVD2", "DNA", "OVD1", "SIL")
 """Reasons that bring a case into the sweep: overdue, out of sight, missed, silent. Those in hand too."""
@@ -154,9 +154,9 @@ def tried_words(view: View) -> str:
 
 def booked_words(view: View) -> str:
     """The slot ahead, and slots past that nobody has answered."""
-    slot = clocks.booked(view)
-    booked = f"booked {full_date(slot)}" if slot else "none booked"
-    past = [day for day in slots.unanswered(view) if day != slot]
+    slot = clocks.next_slot(view)
+    booked = f"booked {full_date(slot.booked_for)}{clock_words(slot.at)}" if slot else "none booked"
+    past = [day for day in slots.unanswered(view) if slot is None or day != slot.booked_for]
     return f"{booked}; slot of {words_date(past[-1])}: not recorded what became of it" if past else booked
 
 

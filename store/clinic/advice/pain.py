@@ -6,14 +6,14 @@ from datetime import date, timedelta
 
 from armrise.store.clinic.advice.dose_words import dose_words
 from armrise.store.clinic.case.view import View, newest
-from armrise.store.clinic.dose.parts import is_raised
 from armrise.store.clinic.healing.breaches import in_force
 from armrise.store.clinic.pain.classes import FLARE
 from armrise.store.clinic.pain.creep import creep, latest_baseline
 from armrise.store.clinic.pain.flare import flare_state
 from armrise.store.clinic.pain.response import DURING, LATER, Response
+from armrise.store.clinic.programme.parts import is_raised
 from armrise.store.record.kinds.programme import ISOMETRIC, ProgrammeItem
-from armrise.store.rules.pathway import Stage
+from armrise.store.rules.pathway import Rules, Stage
 
 ABOVE = (
     "Your usual pain is above that. Keep {movement} going: small and easy, several times a day; "
@@ -68,7 +68,7 @@ def _with_pain(view: View, stage: Stage) -> list[str]:
     if flare_state(view):
         back = gone_back(view)
         if back:
-            return [*(_go_back(before) for _, before in back), keep]
+            return [*(_go_back(before, view.rules) for _, before in back), keep]
         return [LEAVE_OUT.format(back=_morning(view, stage)), keep]
     if not _above(view, stage):
         return []
@@ -129,6 +129,6 @@ def _version_before(view: View, item: ProgrammeItem) -> ProgrammeItem | None:
     return before if before and before.stopped is None else None
 
 
-def _go_back(before: ProgrammeItem) -> str:
-    dose = dose_words(before).removeprefix(f"{before.exercise}: ")
+def _go_back(before: ProgrammeItem, rules: Rules) -> str:
+    dose = dose_words(before, rules).removeprefix(f"{before.exercise}: ")
     return GO_BACK.format(name=before.exercise, dose=dose)

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 from armrise.store.clinic.advice.today import EMERGENCY, exercises, must_be_seen, ring_us_if, say_to_patient
 from armrise.store.clinic.case.view import View
-from armrise.store.clinic.time.clocks import booked
-from armrise.store.record.words import near_date
+from armrise.store.clinic.time.clocks import next_slot
+from armrise.store.record.words import clock_words, near_date
 
 NO_EXERCISES = "none written down yet"
 NOT_BOOKED = "not booked yet"
@@ -39,9 +39,9 @@ def sheet(view: View) -> Sheet:
 
 def _next_visit(view: View) -> str:
     """The date of the next booked visit with its distance, or that none is booked."""
-    slot = booked(view)
+    slot = next_slot(view)
     if slot is None:
         return NOT_BOOKED
-    days = (slot - view.today).days
+    days = (slot.booked_for - view.today).days
     far = "today" if days == 0 else "tomorrow" if days == 1 else f"in {days} days"
-    return f"{near_date(slot, view.today)}, {far}"
+    return f"{near_date(slot.booked_for, view.today)}{clock_words(slot.at)}, {far}"

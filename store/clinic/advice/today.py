@@ -105,4 +105,4 @@ def exercises(view: View) -> tuple[str, ...]:
     for item in (back.get(item.id, item) for item in in_force(view)):
         barred = allowed is not None and item.load_class not in allowed
         (left if barred else done).append(item)
-    return (*(dose_words(i) for i in done), *(f"leave out for now: {i.exercise}" for i in left))
+    return (*(dose_words(i, view.rules) for i in done), *(f"leave out for now: {i.exercise}" for i in left))

@@ -10,6 +10,9 @@ from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.safety import Event, Onset
 from armrise.store.rules.pathway import CLOCKS
 
+SURGEON_TOLD = ("visits", "contacts", "referrals")
+"""The kinds that can say that the surgeon was told."""
+
 
 def entries_about(view: View, matter: str) -> list[Entry]:
     """Referrals and decisions about ``matter``, and visits with a decision that answers it."""

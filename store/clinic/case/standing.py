@@ -126,6 +126,8 @@ class Review:
     booked: date | None
     original_due: date | None = None
     note: str = ""
+    booked_at: str | None = None
+    """The hour of the booked slot, "09:20"; None where it was not told."""
 
 
 @dataclass(frozen=True, slots=True)

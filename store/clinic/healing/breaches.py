@@ -9,6 +9,7 @@ from itertools import pairwise
 from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.healing.healing import (
     allowed_on,
+    clocks_elsewhere,
     combined_barred,
     gate,
     guarded,
@@ -148,6 +149,8 @@ def _class_words(view: View, on: date, item: DoneItem | ProgrammeItem) -> str:
     onset = view.onset_for(pathway, on)
     when = f"day {(on - onset.on).days} after {onset_word(pathway)}" if onset else words_date(on)
     words = f"{item.exercise} ({CLASS_WORDS[item.load_class]}) on {when}"
+    if onset is None and (others := clocks_elsewhere(view, on)):
+        return f"{words}, {others[0].words(on)}"
     first = next((s for s in pathway.stages if item.load_class in s.allowed), None) if pathway else None
     opening = gate(view, first, on) if first else None
     if opening is None or opening.opens is None:
@@ -190,10 +193,20 @@ def in_force(view: View) -> list[ProgrammeItem]:
 
     Surgery, and a pathway opened by it, stops what was prescribed before.
     """
-    items: dict[str, ProgrammeItem] = {item.exercise: item for item in view.upto("programme")}
+    return [versions[-1] for versions in versions_in_force(view)]
+
+
+def versions_in_force(view: View) -> list[list[ProgrammeItem]]:
+    """Every version of each exercise of today's programme since it was last begun, oldest first."""
     surgery = [o.on for o in view.upto("onsets") if o.what == "surgery" and not o.history]
     start = max([d for d in (view.segment_start, *surgery) if d is not None], default=None)
-    return [i for i in items.values() if i.stopped is None and (start is None or i.on >= start)]
+    versions: dict[str, list[ProgrammeItem]] = {}
+    for item in view.since("programme", start):
+        if item.stopped is None:
+            versions.setdefault(item.exercise, []).append(item)
+        else:
+            versions.pop(item.exercise, None)
+    return list(versions.values())
 
 
 def _programme_breaches(view: View) -> list[Breach]:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from armrise.store.clinic.case.evidence import together
+from armrise.store.clinic.case.naming import SURGEON_TOLD
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.motion.contradictions import contradictions
 from armrise.store.clinic.motion.motion import PLANES, ROTATION, degrees, other_side, values
@@ -171,12 +172,16 @@ def _half(view: View, planes: dict[str, list[Measure]]) -> Drift | None:
     found, other = planes.get(ROTATION), other_side(view, ROTATION)
     if not found or not _half_is_read(view) or _limited(found[-1]):
         return None
-    if other is None or degrees(other) < view.rules["drift.half_least_other"]:
+    now, rules = found[-1], view.rules
+    if other is None or degrees(other) < rules["drift.half_least_other"]:
         return None
-    now = found[-1]
-    if degrees(now) * 100 >= view.rules["drift.half_percent"] * degrees(other):
+    too_old = (view.today - now.on).days > rules["drift.half_fresh_days"]
+    if too_old or degrees(now) * 100 >= rules["drift.half_percent"] * degrees(other):
         return None
-    words = f"passive external rotation {degrees(now)}, less than half of the other side's {degrees(other)}"
+    words = (
+        f"range under half of the other side: {_label(view, ROTATION)} {degrees(now)},"
+        f" other side {degrees(other)}"
+    )
     return Drift("STF", 3, ROTATION, words + _hint(view), (now.id,), "half of the other side")
 
 
@@ -268,10 +273,9 @@ def _hint(view: View) -> str:
 
 
 def surgeon_told(view: View, since: date) -> bool:
-    """True when a contact or referral dated on or after ``since`` shows that the surgeon was told."""
-    referrals = view.since("referrals", since)
-    told = any(entry.surgeon_told for entry in (*view.since("contacts", since), *referrals))
-    return told or any(r.about == "post-operative stiffness" for r in referrals)
+    """True when an entry dated on or after ``since`` shows that the surgeon was told."""
+    told = any(entry.surgeon_told for name in SURGEON_TOLD for entry in view.since(name, since))
+    return told or any(r.about == "post-operative stiffness" for r in view.since("referrals", since))
 
 
 def stiff_after_surgery(view: View) -> Drift | None:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
-from armrise.store.clinic.case.naming import covers, entries_about, known
+from armrise.store.clinic.case.naming import SURGEON_TOLD, covers, entries_about, known
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.motion.powers import Point, Powers, Series, Shown
 from armrise.store.record.kinds.head import Entry
@@ -36,24 +36,24 @@ _REFER = {
     "injury": "lift or strength lost after an injury: image the cuff",
     "": "lift or strength lost: examine cuff and nerve",
 }
-_ASKED = {
-    "repair": "that the surgeon was told",
-    "injury": f'a decision or referral about "{CUFF}"',
-    "": f'a decision or referral about "{MATTER}"',
-}
+_ANSWERS = {"repair": "", "injury": CUFF, "": MATTER}
 
 
 @dataclass(frozen=True, slots=True)
 class PowerLoss:
-    """Losing lift or strength: severity 2 or 1, in words, since when; what the verdict says of severity 2."""
+    """Losing lift or strength: severity 2 or 1, in words, and what the verdict says of severity 2."""
 
     severity: int
     sentence: str
-    since: date
     evidence: tuple[int, ...]
     refer: str
-    asked: str
-    """What to record for it to be answered."""
+    answer: str
+    """The matter that answers it when an entry names it; empty where only telling the surgeon does."""
+
+    @property
+    def asked(self) -> str:
+        """What to record for it to be answered."""
+        return f'a decision or referral about "{self.answer}"' if self.answer else "that the surgeon was told"
 
 
 def power_loss(view: View) -> PowerLoss | None:
@@ -66,9 +66,9 @@ def power_loss(view: View) -> PowerLoss | None:
 
 @dataclass(slots=True)
 class _Held:
-    """A cause that is true: what showed it last, everything that did, and the value that was answered."""
+    """A cause that is true: when it was shown, how last, by which entries, and what value was answered."""
 
-    on: date
+    days: tuple[date, ...]
     words: str
     entries: dict[int, Entry]
     answered: bool = False
@@ -87,7 +87,6 @@ class _Course:
         self.view, self.powers = view, Powers(view)
         self.held: dict[Cause, _Held] = {}
         self.newest: dict[Cause, Point] = {}
-        self.since: date | None = None
         self._walk()
 
     def _walk(self) -> None:
@@ -104,7 +103,6 @@ class _Course:
             for reply in replies[self._kind()]:
                 if reply.on == day:
                     self._answer(reply)
-            self.since = (self.since or day) if self._live() else None
 
     def _measured(self, series: Series, point: Point) -> None:
         powers = self.powers
@@ -127,8 +125,9 @@ class _Course:
 
     def _hold(self, cause: Cause, on: date, shown: Shown) -> None:
         before = self.held.get(cause)
-        known_before = before.entries if before and not before.answered else {}
-        self.held[cause] = _Held(on, shown.words, {**known_before, **{e.id: e for e in shown.entries}})
+        days, entries = (before.days, before.entries) if before and not before.answered else ((), {})
+        entries = {**entries, **{e.id: e for e in shown.entries}}
+        self.held[cause] = _Held((*days, on), shown.words, entries)
 
     # --- the look at lifting ----------------------------------------------------------------------------
 
@@ -150,8 +149,8 @@ class _Course:
     def _replies(self, kind: str) -> list[Entry]:
         """What answers it: surgeon told after a repair, the cuff after an injury, else an entry about it."""
         if kind != "repair":
-            return entries_about(self.view, CUFF if kind else MATTER)
-        return [e for name in ("contacts", "referrals") for e in self.view.upto(name) if e.surgeon_told]
+            return entries_about(self.view, _ANSWERS[kind])
+        return [e for name in SURGEON_TOLD for e in self.view.upto(name) if e.surgeon_told]
 
     def _answer(self, reply: Entry) -> None:
         for cause, held in self._live().items():
@@ -163,13 +162,14 @@ class _Course:
         """After a repair, after an injury, or neither."""
         if self.view.pathway and self.view.pathway.clock == "surgery":
             return "repair"
-        return "injury" if any(self._injured_before(h.on) for h in self._live().values()) else ""
+        return "injury" if any(self._injured_before(h.days) for h in self._live().values()) else ""
 
-    def _injured_before(self, on: date) -> bool:
+    def _injured_before(self, days: tuple[date, ...]) -> bool:
+        """Whether an injury lay shortly before any of these days: measured again it is no less urgent."""
         within = timedelta(days=self.view.rules["function.injury_days"])
         injuries = [o.on for o in self.view.upto("onsets") if o.what not in ("surgery", "gradual")]
         injuries += [e.on for e in self.view.upto("events")]
-        return any(on - within <= day <= on for day in injuries)
+        return any(on - within <= day <= on for day in injuries for on in days)
 
     # --- what is true at the end ------------------------------------------------------------------------
 
@@ -179,16 +179,18 @@ class _Course:
     def loss(self) -> PowerLoss | None:
         """What is true, and not answered, after the last day walked through."""
         live, kind = self._live(), self._kind()
-        if not live or self.since is None:
+        if not live:
             return None
         letters = {letter for letter, _, _ in self.held}
         both = "c" in letters and len(letters) > 1
         words = [self._words(cause, held) for cause, held in sorted(live.items())]
         ids = sorted({entry for held in live.values() for entry in held.entries})
         worst, said = 2 if kind or both else 1, "; ".join(words)
-        return PowerLoss(worst, said, self.since, tuple(ids), _REFER[kind], _ASKED[kind])
+        return PowerLoss(worst, said, tuple(ids), _REFER[kind], _ANSWERS[kind])
 
     def _words(self, cause: Cause, held: _Held) -> str:
         """What showed it last, and the newest value where that is a later one."""
         newest = self.newest.get(cause)
-        return f"{held.words}, now {plain(newest.value)}" if newest and newest.on > held.on else held.words
+        if newest is None or newest.on == held.days[-1]:
+            return held.words
+        return f"{held.words}, now {plain(newest.value)}"

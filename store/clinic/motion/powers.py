@@ -175,18 +175,17 @@ class Powers:
 
     def lift_is_read(self, day: date) -> bool:
         """Whether a look of ``day`` can show cause (b): there the arm should be lifted by then."""
-        temp = {"RC": 0, "AD": 14, "FX": 84, "FS": None, "OA": None, "PO": "PO4"}  # TEMPORARY
         pathway = self.view.pathway
-        rule = temp[pathway.code] if pathway else None
+        rule = pathway.lift_rule_from if pathway else None
         if pathway is None or rule is None:
-            return False
-        if isinstance(rule, str):
-            stage = self.view.history.stage_on(day)
-            return stage is not None and pathway.index(stage.code) >= pathway.index(rule)
-        if pathway.clock is None:
             return True
+        if rule.stage:
+            stage = self.view.history.stage_on(day)
+            return stage is not None and pathway.index(stage.code) >= pathway.index(rule.stage)
+        if rule.days is None or rule.never:
+            return False
         onset = self.view.onset_for(pathway, day)
-        return onset is not None and (day - onset.on).days >= rule
+        return rule.days.whole == 0 or (onset is not None and (day - onset.on).days >= rule.days.whole)
 
     def _strength_lost(self, series: Series, point: Point) -> Shown | None:
         """Cause (c): strength lost beyond the error of measuring it."""

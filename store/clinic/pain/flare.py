@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
+from armrise.store.clinic.case.staleness import stale
 from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.pain.creep import creeps
 from armrise.store.clinic.pain.response import Response
@@ -21,6 +22,7 @@ from armrise.store.clinic.pain.sustained import (
     rise_on,
     sustained,
 )
+from armrise.store.clinic.pain.told_flare import flare_as_told
 from armrise.store.record.fields import Absence
 
 
@@ -54,9 +56,8 @@ def extra_waking(view: View) -> tuple[int, int, int, int] | None:
     if not before or now is None:
         return None
     highest = max(int(m.value) for m in before)
-    stale = view.rules.measures["night_waking"].stale_days.whole
     more = int(now.value) - highest
-    if more < view.rules["flare.waking_more"] or (view.today - now.on).days > stale:
+    if more < view.rules["flare.waking_more"] or stale(view, now.name, now.on):
         return None
     return more, highest, int(now.value), now.id
 
@@ -87,6 +88,11 @@ def flare_state(view: View) -> FlareState | None:
         severities.append(waking[0])
         parts.append(f"woken {waking[2]} nights a week, {waking[1]} before")
         ids.append(waking[3])
+    if told := flare_as_told(view):
+        causes.append("f")
+        severities.append(told.severity)
+        parts.append(told.words)
+        ids.append(told.entry_id)
     if not causes:
         return None
     sentence = "; ".join(part for part in (*parts, loads_raised(view)) if part)

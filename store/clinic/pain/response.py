@@ -7,6 +7,7 @@ is in the rule file with its source and status.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -43,7 +44,10 @@ class Judged:
 
 @dataclass(frozen=True, slots=True)
 class Wake:
-    """Pain on waking on one date, as told; ``recalled`` when told too late to qualify."""
+    """Pain on waking on one date, as told; ``recalled`` when told too late to qualify.
+
+    What was written down at home on the day is not recalled, however late it is typed (ruling 74).
+    """
 
     pain: int
     recalled: bool
@@ -63,6 +67,8 @@ class Response:
         self._baseline: dict[date, int | None] = {}
         self._settled: dict[date, int | None] = {}
         self._windows: dict[date, tuple[list[int], int]] = {}
+        self._worst: dict[str, dict[date, int]] = {DURING: {}, LATER: {}}
+        """The worst known pain of each date's sessions."""
         self._usual: dict[tuple[str, date], int | None] = {}
         self._next = 0
         """Where in ``dates`` the first session lies that is not judged yet."""
@@ -78,13 +84,17 @@ class Response:
         late = self.rules["response.recall_days"]
         for session in self.history.ordered("sessions")[0]:
             self.by_date.setdefault(session.on, []).append(session)
+            for part, worst in self._worst.items():
+                pain = getattr(session, part)
+                if isinstance(pain, int):
+                    worst[session.on] = max(pain, worst.get(session.on, pain))
             if isinstance(session.morning, int):
                 wakes = session.on + DAY
-                recalled = (session.recorded_on - wakes).days > late
+                recalled = (session.recorded_on - wakes).days > late and not session.written
                 self.wakes.setdefault(wakes, []).append(Wake(session.morning, recalled, session.id))
         for entry in self.history.ordered("mornings")[0]:
             if isinstance(entry.pain, int):
-                recalled = entry.days_late > late
+                recalled = entry.days_late > late and not entry.written
                 self.wakes.setdefault(entry.on, []).append(Wake(entry.pain, recalled, entry.id))
 
     # --- baseline ---------------------------------------------------------------------------------------
@@ -179,28 +189,22 @@ class Response:
             self._usual[key] = self._find_usual(part, day)
         return self._usual[key]
 
-    def _find_usual(self, part: str, day: date) -> int | None:
-        rules, first = self.rules, self._same_tissue_since(day)
-        every: list[int] = []
-        calm: list[int] = []
-        for back in range(1, rules["usual.window_days"] + 1):
-            on = day - timedelta(days=back)
-            worst = self._worst_of(part, on)
-            if worst is None or (first and on < first):
-                continue
-            every.append(worst)
-            judged = self._judged.get(on)
-            if judged is None or judged.klass != FLARE:
-                calm.append(worst)
-        if len(calm) >= rules["usual.least"]:
-            return _lower_median(calm[: rules["usual.take"]])
-        enough = len(every) >= rules["usual.all_least"]
-        return _lower_median(every[: rules["usual.take"]]) if enough else None
+    def usual_or_told(self, part: str, day: date) -> int | None:
+        """The same; for pain later the usual morning as told at a visit stands in for too little."""
+        usual = self.usual(part, day)
+        return self.usual_morning(day) if usual is None and part == LATER else usual
 
-    def _worst_of(self, part: str, on: date) -> int | None:
-        """The worst known pain "during" or "later" of the sessions of one date."""
-        values = (getattr(s, part) for s in self.by_date.get(on, ()))
-        return max((v for v in values if isinstance(v, int)), default=None)
+    def _find_usual(self, part: str, day: date) -> int | None:
+        rules, worst = self.rules, self._worst[part]
+        first = day - timedelta(days=rules["usual.window_days"])
+        first = max(first, self._same_tissue_since(day) or first)
+        dates = self.dates[bisect_left(self.dates, first) : bisect_left(self.dates, day)]
+        told = [on for on in reversed(dates) if on in worst]
+        calm = [on for on in told if on not in self._judged or self._judged[on].klass != FLARE]
+        if len(calm) < rules["usual.least"]:
+            calm = told if len(told) >= rules["usual.all_least"] else []
+        taken = calm[: rules["usual.take"]]
+        return _lower_median([worst[on] for on in taken]) if taken else None
 
     def _same_tissue_since(self, day: date) -> date | None:
         """The first day that says what is usual: before an operation or injury it was another tissue."""
@@ -267,12 +271,10 @@ class Response:
         return Judged(session, on, klass, baseline, worst, rise, missing, over, cause)
 
     def _part(self, session: Session, part: str, limit: int, healing: bool) -> Part:
-        """Pain of a session with its limit and what was usual; later falls back on the usual morning."""
-        said, on = getattr(session, part), session.on
-        usual = self.usual(part, on)
-        if usual is None and part == LATER:
-            usual = self.usual_morning(on)
+        """Pain of a session with its limit and, where that is passed, what was usual."""
+        said = getattr(session, part)
         value = said if isinstance(said, int) else None
+        usual = self.usual_or_told(part, session.on) if value is not None and value > limit else None
         return Part.of(self.rules, part, value, limit, usual, healing=healing)
 
     def _heals(self, day: date) -> bool:

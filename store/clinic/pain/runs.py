@@ -9,7 +9,6 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from heapq import merge
-from itertools import takewhile
 
 from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.pain.classes import FLARE, GOOD, IN_WORDS, OVER, RAISED
@@ -41,7 +40,7 @@ class Observation:
     counts_as: int = 1
     """How many good sessions it is worth."""
     period: int = 0
-    """Days of the period told; 0 for recorded sessions."""
+    """Days of the period told that lie in the present stage; 0 for recorded sessions."""
 
     @property
     def told(self) -> bool:
@@ -66,9 +65,9 @@ class Run:
     missing: str
 
 
-def count_run(view: View, criterion: Criterion) -> Run:
-    """The good sessions of one criterion, read back from today."""
-    return read_back(view, recorded(view, criterion), (), criterion.good)
+def in_order(sessions: Iterable[Observation], periods: Iterable[Observation]) -> Iterator[Observation]:
+    """Both newest first as one; of one date a period as told is read just older than the sessions."""
+    return merge(sessions, periods, key=lambda o: (-o.on.toordinal(), o.told))
 
 
 def read_back(
@@ -76,11 +75,12 @@ def read_back(
 ) -> Run:
     """Sessions and periods as told, both newest first, read until ``wanted`` good ones or what ends them."""
     reading = _Reading(view, wanted, min((p.on for p in periods), default=None))
-    for seen in merge(sessions, periods, key=lambda o: (-o.on.toordinal(), o.told)):
+    nothing_left = "no session"
+    for seen in in_order(sessions, periods):
         decided = reading.take(seen)
         if decided:
             return decided
-    nothing_left = "no older session in this stage" if reading.counted else "no session"
+        nothing_left = "no older session in this stage"
     return reading.run(ended=reading.closed or nothing_left)
 
 
@@ -103,13 +103,13 @@ class _Reading:
 
         Past a gap, or past the window, only a flare still speaks, on the way to an older period as told.
         """
-        if seen.weight in (SKIP, UNTOLD):
-            self.missing = self.missing or ("" if self.closed else seen.missing)
-            return None
         beyond = self._out_of_reach(seen)
         self.closed = self.closed or beyond
         if self.closed and (self.oldest_period is None or seen.on < self.oldest_period):
             return self.run(ended=self.closed)
+        if seen.weight in (SKIP, UNTOLD):
+            self.missing = self.missing or ("" if self.closed else seen.missing)
+            return None
         if seen.weight == END:
             return self.run(ended=seen.why, broken=True)
         if beyond or (self.closed and not seen.told):
@@ -163,17 +163,6 @@ def recorded(view: View, criterion: Criterion) -> Iterator[Observation]:
         yield _weigh(view, criterion, judged)
 
 
-def good_days(view: View, criterion: Criterion, within_days: int) -> list[date]:
-    """The days of recorded good sessions of the last days, newest first, back to what ends a run."""
-    days: list[date] = []
-    for seen in takewhile(lambda o: o.weight != END, recorded(view, criterion)):
-        if (view.today - seen.on).days > within_days:
-            break
-        if seen.weight == COUNTS:
-            days.append(seen.on)
-    return days
-
-
 def asked_sets(view: View, session: Session, item: DoneItem) -> int | None:
     """Sets prescribed for one exercise of a session: as recorded, else by the programme of that date."""
     if item.sets_asked is not None:
@@ -217,7 +206,9 @@ def _weigh_one(view: View, criterion: Criterion, session: Session, known: bool) 
     if not known:
         return SKIP, ""
     done = completeness(view, session)
-    if done is not None and done < view.rules["response.complete_percent"]:
+    # Without a count "part" of the dose is below what has to be done (ruling 74).
+    short = session.dose == "part" if done is None else done < view.rules["response.complete_percent"]
+    if short:
         return SLIP, f"dose not completed on {when}"
     # The items the criterion speaks of: its load classes, above the shoulder where it says so.
     items = [i for i in session.items if i.load_class in criterion.load_class]

@@ -103,6 +103,15 @@ def _settled(view: View, evidence: date, raised: list[date], flared: list[date] 
     return False
 
 
+def settled_since(view: View, evidence: date) -> bool:
+    """True once enough mornings after a day were settled, no raised one and no flare between them."""
+    view.sure(evidence)
+    rise = view.rules["flare.morning_rise"]
+    raised = [d for d in mornings(view, evidence) if (rise_on(view, d) or 0) >= rise]
+    flared = [j.on for j in known_since(view, evidence) if j.klass == FLARE]
+    return _settled(view, evidence, raised, flared)
+
+
 def is_settled(view: View, morning: date) -> bool:
     """Back within a point of baseline, as told in time: what is recalled late comforts nobody."""
     response = Response.of(view)

@@ -6,7 +6,7 @@ the same: at once by a large rise, by a smaller one when it is told twice.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from decimal import Decimal
 
@@ -81,7 +81,16 @@ def _rise(view: View) -> Rise | None:
     found = walked(frozenset())
     if found is None or not any(letter in _OF_A_FLARE for letter, _ in found.causes):
         return found
-    return walked(_flare_speaks(view))
+    # What a flare said on earlier days is looked up there: only a look back tells since when this is true.
+    spoken = walked(_flare_speaks(view))
+    return replace(spoken, since=None) if spoken else None
+
+
+def shown_at_visits(view: View, letter: str) -> list[tuple[Entry, ...]]:
+    """Each time that values told made a cause true, by those values, whatever became of it since."""
+    if view.span is None:
+        return []
+    return [entries for cause, entries in _Course(view, frozenset()).shown if cause[0] == letter]
 
 
 def _flare_speaks(view: View) -> frozenset[str]:
@@ -234,6 +243,7 @@ class _Course:
         self.view, self.rules, self.silent = view, view.rules, silent
         self.series: dict[str, _Series] = {name: _Series([]) for name in _LETTERS}
         self.stretch: _Stretch | None = None
+        self.shown: list[tuple[Cause, tuple[Entry, ...]]] = []
         self._walk()
 
     def _walk(self) -> None:
@@ -263,6 +273,7 @@ class _Course:
     def _raise(self, day: date, cause: Cause, severity: int, behind: list[Point]) -> None:
         if cause[0] in self.silent:
             return
+        self.shown.append((cause, tuple(e for point in behind for e in point.entries)))
         stretch = self.stretch = self.stretch or _Stretch(day)
         stretch.severity = max(stretch.severity, severity)
         stretch.raised[cause] = behind[-1]
@@ -298,9 +309,8 @@ class _Course:
         if stretch is None:
             return None
         causes = tuple(sorted(stretch.raised))
-        shared = any(letter in _OF_A_FLARE for letter, _ in causes)
-        since, ids = None if shared else stretch.since, tuple(sorted(stretch.entries))
-        return Rise(stretch.severity, "; ".join(self._words(stretch)), since, ids, causes)
+        words, ids = "; ".join(self._words(stretch)), tuple(sorted(stretch.entries))
+        return Rise(stretch.severity, words, stretch.since, ids, causes)
 
     def _words(self, stretch: _Stretch) -> list[str]:
         said: list[str] = []

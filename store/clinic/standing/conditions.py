@@ -13,14 +13,18 @@ from typing import NamedTuple, Protocol
 
 from armrise.store.clinic.case.standing import Word
 from armrise.store.clinic.case.view import View
+from armrise.store.clinic.findings.triggers import finding_to_act_on
 from armrise.store.clinic.healing.breaches import open_breaches
 from armrise.store.clinic.motion.drift import drift
 from armrise.store.clinic.motion.lift import power_loss
+from armrise.store.clinic.motion.unmeasured import range_unmeasured
+from armrise.store.clinic.pain.eased import load_cuts
 from armrise.store.clinic.pain.flare import flare_state
 from armrise.store.clinic.pain.visits import worse_at_visits
 from armrise.store.clinic.scores import outcome
 from armrise.store.clinic.standing.over import over_the_limit
 from armrise.store.clinic.time import clocks
+from armrise.store.clinic.verdict.adherence import seldom_done
 from armrise.store.clinic.verdict.freshness import question_due
 from armrise.store.clinic.verdict.messages import Waiting, owed_message, urgent_message
 from armrise.store.clinic.verdict.readiness import URGENCY, verdict
@@ -32,7 +36,7 @@ from armrise.store.clinic.verdict.screening import (
     severity_mark,
     severity_of,
 )
-from armrise.store.record.words import count_days, days_ago, words_date
+from armrise.store.record.words import clock_words, count_days, days_ago, words_date
 
 LOOK_BACK = timedelta(days=28)
 """A window of sessions is whole for every date at least this long after its first."""
@@ -152,8 +156,12 @@ def _lim(view: View) -> Found | None:
 
 
 def _fun(view: View) -> Found | None:
-    lost = power_loss(view)
-    return Found(lost.severity, lost.sentence, lost.since, lost.evidence) if lost else None
+    return _told(power_loss(view))
+
+
+def _fnd(view: View) -> Found | None:
+    found = finding_to_act_on(view)
+    return Found(found.severity, found.sentence, found.since, found.evidence) if found else None
 
 
 def _fla(view: View) -> Found | None:
@@ -163,9 +171,7 @@ def _fla(view: View) -> Found | None:
 def _load_cuts(view: View) -> list[Answer]:
     """A contact or visit that cut the load answers a flare."""
     days = timedelta(days=view.rules["in_hand.load_cut_days"])
-    cuts = [c for c in view.upto("contacts") if c.spoken and c.load_cut]
-    cuts += [v for v in view.upto("visits") if v.load_cut]
-    return [Answer(c.on, c.on + days, "load cut", c.recorded_at, c.id) for c in cuts]
+    return [Answer(c.on, c.on + days, "load cut", c.recorded_at, c.id) for c in load_cuts(view)]
 
 
 def _lost(view: View) -> Found | None:
@@ -203,11 +209,11 @@ def _overdue(view: View, whole: bool) -> Found | None:
     due = clocks.due(view)
     if view.closed or not over or not days or due is None or (over >= days) != whole:
         return None
-    slot = clocks.booked(view)
-    booking = f", booked {words_date(slot)}" if slot else ", none booked"
+    slot = clocks.next_slot(view)
+    booking = f"booked {words_date(slot.booked_for)}{clock_words(slot.at)}" if slot else "none booked"
     review = clocks.review(view)
     note = f"; {review.note}" if review.note else ""
-    words = f"{count_days(over)} overdue, of {days}{booking}{note}"
+    words = f"{count_days(over)} overdue, of {days}, {booking}{note}"
     return Found(over * 100 // days, words, due, clocks.due_rests_on(view))
 
 
@@ -280,6 +286,11 @@ def _ready_words(view: View, line: str, days: int) -> str:
     return f"{line}, for {days} days" if days > 1 else line
 
 
+def _low(view: View) -> Found | None:
+    seldom = seldom_done(view)
+    return Found(seldom.severity, seldom.sentence, seldom.since, seldom.evidence) if seldom else None
+
+
 def _ask(view: View) -> Found | None:
     due = question_due(view)
     if due is None:
@@ -294,15 +305,20 @@ def _ovr(view: View) -> Found | None:
     return _told(over_the_limit(view))
 
 
+def _nrm(view: View) -> Found | None:
+    missing = range_unmeasured(view)
+    return Found(missing.days, missing.sentence, missing.since, missing.evidence) if missing else None
+
+
 def _stl(view: View) -> Found | None:
     stage, days = view.stage, clocks.counted_days(view)
-    if view.closed or stage is None or days is None or days <= stage.stall.whole:
+    if view.closed or view.pathway is None or stage is None or days is None or days <= stage.stall.whole:
         return None
     if verdict(view).word is Word.READY or _plan_reviewed(view):
         return None
     stall = stage.stall.whole
     since = view.today - timedelta(days=days - stall)
-    words = f"day {days} in {stage.code}, usual {stage.usual.whole}, long after {stall}"
+    words = f"day {days} in {stage.code}, usual {stage.usual.whole}, {view.pathway.stall_words} {stall}"
     return Found(100 * days // stall, words, since, _steps_here(view))
 
 
@@ -370,12 +386,13 @@ REASONS = {
         figures=("message",),
     ),
     "FUN": ReasonRule(condition=_fun, grows=True, figures=("function",)),
+    "FND": ReasonRule(condition=_fnd, of_waiting=True, grows=True, figures=("function",)),
     "FLA": ReasonRule(
         condition=_fla,
         grows=True,
         reads_sessions=True,
         answers=_load_cuts,
-        figures=_PAIN,
+        figures=(*_PAIN, "summary"),
         stage_figures=("limits",),
     ),
     "LOST": ReasonRule(condition=_lost, figures=("lost",), stage_figures=("review",)),
@@ -398,6 +415,7 @@ REASONS = {
         figures=("ready",),
     ),
     "ASK": ReasonRule(condition=_ask, hold_hides=True, figures=("screen",)),
+    "LOW": ReasonRule(condition=_low, hold_hides=True, reads_sessions=True, figures=("adherence",)),
     "OVR": ReasonRule(
         condition=_ovr,
         hold_hides=True,
@@ -405,6 +423,7 @@ REASONS = {
         figures=("response", "usual", "over"),
         stage_figures=("limits",),
     ),
+    "NRM": ReasonRule(condition=_nrm, hold_hides=True, figures=("range",), stage_figures=("review",)),
     "STL": ReasonRule(condition=_stl, hold_hides=True, figures=("stalled",), stage_figures=("stall",)),
     "PRM": ReasonRule(condition=_prm, hold_hides=True, figures=("score_due",)),
     "LTR": ReasonRule(condition=_ltr, of_closed=True),

@@ -15,15 +15,17 @@ from armrise.store.clinic.motion import motion
 from armrise.store.clinic.motion.contradictions import contradictions
 from armrise.store.clinic.motion.drift import drift, loss_at, series
 from armrise.store.clinic.motion.motion import PLANES, ROTATION
-from armrise.store.clinic.pain.creep import creep, first_baseline
+from armrise.store.clinic.pain.creep import creep, first_baseline, later_creep
 from armrise.store.clinic.pain.flare import flare_state
-from armrise.store.clinic.pain.response import Response
+from armrise.store.clinic.pain.periods import period_of
+from armrise.store.clinic.pain.response import DURING, LATER, Response
 from armrise.store.clinic.pain.runs import completeness
 from armrise.store.clinic.scores import outcome
 from armrise.store.clinic.standing.rows import criterion_row, plain, reason_row
 from armrise.store.clinic.standing.stand import stand_view
 from armrise.store.clinic.time import clocks
 from armrise.store.clinic.time.clocks import interval, original_due, silence_threshold, silent_days
+from armrise.store.clinic.verdict.adherence import adherence
 from armrise.store.clinic.verdict.pace import paces
 from armrise.store.clinic.verdict.screening import (
     open_events,
@@ -33,6 +35,8 @@ from armrise.store.clinic.verdict.screening import (
     severity_of,
 )
 from armrise.store.record.case import CaseRecord
+from armrise.store.record.kinds.pain import PeriodSummary
+from armrise.store.record.phrase import phrase
 from armrise.store.rules.pathway import Rules
 
 
@@ -61,6 +65,8 @@ def explain(record: CaseRecord, rules: Rules, today: date, own_past_cases: str =
             "healing": _healing(view),
             "sessions": [_session(view, s) for s in view.upto("sessions")],
             "mornings": _mornings(view),
+            "summaries": [_period(view, told) for told in view.upto("summaries")],
+            "adherence": _adherence(view),
             "programme": programme_rows(view),
             "flare": _flare(view),
             "drift": _drift(view),
@@ -115,6 +121,7 @@ def _clocks(view: View, standing: Standing) -> dict[str, Any]:
             "overdue_days": review.overdue_days,
             "ratio": round(review.ratio, 4),
             "booked": review.booked,
+            "booked_at": review.booked_at,
             "note": review.note,
         },
         "last_data": standing.last_data,
@@ -201,17 +208,45 @@ def _mornings(view: View) -> list[dict[str, Any]]:
     ]
 
 
+def _period(view: View, told: PeriodSummary) -> dict[str, Any]:
+    period = period_of(view, told)
+    return {
+        "on": told.on,
+        "since": told.since,
+        "entry": told.id,
+        "words": phrase(told),
+        "class": period.klass,
+        "cause": period.cause,
+        "missing": list(period.missing),
+    }
+
+
+def _adherence(view: View) -> dict[str, Any]:
+    done = adherence(view)
+    return {
+        "percent": done.percent if done else None,
+        "on": done.on if done else None,
+        "as_told": done.told if done else None,
+        "words": done.words if done else "",
+        "diary_kept": clocks.diary_kept(view),
+    }
+
+
 def _flare(view: View) -> dict[str, Any]:
-    state, crept = flare_state(view), creep(view)
+    state, crept, crept_later = flare_state(view), creep(view), later_creep(view)
+    response = Response.of(view)
     stage_first = first_baseline(view, view.stage_start)
     episode_first = first_baseline(view, view.segment_start)
     return {
         "live": state is not None,
         "causes": list(state.causes) if state else [],
-        "baseline_now": Response.of(view).baseline(view.today),
+        "baseline_now": response.baseline(view.today),
         "baseline_first_of_stage": stage_first[0] if stage_first else None,
         "baseline_first_of_episode": episode_first[0] if episode_first else None,
         "creep_points": crept[0] if crept else 0,
+        "usual_during_now": response.usual(DURING, view.today),
+        "usual_later_now": response.usual(LATER, view.today),
+        "creep_points_later": crept_later[0] if crept_later else 0,
     }
 
 

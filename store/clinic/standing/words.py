@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from datetime import date
 from typing import TYPE_CHECKING
 
-from armrise.store.record.words import count_days, days_ago, near_date, value_words
+from armrise.store.record.words import clock_words, count_days, days_ago, near_date, value_words
 
 if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import CriterionResult, Pain, Reason, Review, Standing
@@ -80,11 +80,12 @@ def overdue_words(owed: Review) -> str:
 
 
 def booked(standing: Standing) -> str:
-    """The next booked visit: "Thu 5 Mar", "booked today", or the two most useful words, "none booked"."""
+    """The next booked visit: "Thu 5 Mar 09:20", "booked today", or the useful words, "none booked"."""
     when = standing.review.booked
     if when is None:
         return "" if standing.status == "closed" else "none booked"
-    return "booked today" if when == standing.as_of else near_date(when, standing.as_of)
+    told = "booked today" if when == standing.as_of else near_date(when, standing.as_of)
+    return told + clock_words(standing.review.booked_at)
 
 
 def verdict_words(standing: Standing) -> str:

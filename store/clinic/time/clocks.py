@@ -10,18 +10,22 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 from itertools import zip_longest
+from typing import Any
 
 from armrise.store.clinic.case.standing import Review
 from armrise.store.clinic.case.view import DAY, NeedsFullHistory, View, newest
+from armrise.store.clinic.time.diary import keeps_diary
 from armrise.store.record.kinds.care import MISSED, Appointment, Attendance, Contact
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.measured import Finding, Measure, Score
-from armrise.store.record.kinds.pain import Morning
+from armrise.store.record.kinds.pain import Morning, PeriodSummary
 from armrise.store.record.kinds.plan import Hold, Step
 from armrise.store.record.kinds.safety import Screen
 from armrise.store.record.words import count_days, days_ago, month_day
 
-DATA_FIELDS = ("visits", "sessions", "mornings", "measures", "scores", "screens", "events", "findings")
+DATA_FIELDS = (
+    *("visits", "sessions", "mornings", "summaries", "measures", "scores", "screens", "events", "findings"),
+)
 """Kinds that tell something about the patient, beside contacts. A booking or a letter does not."""
 
 
@@ -95,28 +99,6 @@ def first_here(view: View) -> date | None:
     return min((step.on for step in steps_here(view)), default=view.stage_start)
 
 
-def minimum_served(view: View) -> bool:
-    """True when the minimum days are served: in this stay, or over all stays after a short step back."""
-    stage, days = view.stage, view.days_since(view.stage_start)
-    if stage is None or days is None:
-        return False
-    least = stage.minimum.whole
-    if days >= least:
-        return True
-    return (total_days(view) or 0) >= least and _short_step_back(view)
-
-
-def _short_step_back(view: View) -> bool:
-    """True when the present stay follows a step back of at most the allowed length from the same stage."""
-    spans = [s for s in view.history.spans if s.start <= view.today]
-    for at in range(len(spans) - 2, -1, -1):
-        if spans[at].stage == spans[-1].stage:
-            away = (spans[-1].start - spans[at + 1].start).days
-            back = spans[at + 1].step.direction == "back"
-            return back and away <= view.rules["step.back_within_days"]
-    return False
-
-
 # --- the review owed ------------------------------------------------------------------------------------
 
 
@@ -176,12 +158,15 @@ def overdue_days(view: View) -> int:
     return max(0, view.days_since(due(view)) or 0)
 
 
-def booked(view: View) -> date | None:
-    """The next booked slot from today on that has not been cancelled or kept."""
+def next_slot(view: View) -> Appointment | None:
+    """The next booked slot from today on that has not been cancelled or kept; of one date that told last."""
     seen = {v.on for v in view.upto("visits")}
     slots: list[Appointment] = view.upto("appointments")
     ahead = [s for s in slots if s.booked_for >= view.today and s.booked_for not in seen]
-    return min((s.booked_for for s in ahead if settled_by(view, s) is None), default=None)
+    waiting = [s for s in ahead if settled_by(view, s) is None]
+    first = min((s.booked_for for s in waiting), default=None)
+    told = (s for s in waiting if s.booked_for == first)
+    return max(told, key=lambda s: (s.recorded_at, s.id), default=None)
 
 
 def settled_by(view: View, slot: Appointment) -> Attendance | None:
@@ -194,7 +179,7 @@ def settled_by(view: View, slot: Appointment) -> Attendance | None:
 def review(view: View) -> Review:
     """The review owed, in dates and as a share of its interval; none once the case is closed."""
     if view.closed:
-        return Review(None, None, 0, 0.0, booked(view))
+        return Review(None, None, 0, 0.0, **_slot(view))
     day, days = due(view), interval(view)
     over = overdue_days(view)
     original = original_due(view)
@@ -205,7 +190,13 @@ def review(view: View) -> Review:
     elif original and day != original:
         note = f"was due {month_day(original)}, moved by the hold"
     ratio = over / days if days else 0.0
-    return Review(day, days, over, ratio, booked(view), original if original != day else None, note)
+    moved_from = original if original != day else None
+    return Review(day, days, over, ratio, original_due=moved_from, note=note, **_slot(view))
+
+
+def _slot(view: View) -> dict[str, Any]:
+    slot = next_slot(view)
+    return {"booked": slot.booked_for if slot else None, "booked_at": slot.at if slot else None}
 
 
 # --- silence --------------------------------------------------------------------------------------------
@@ -236,6 +227,8 @@ def _tells(entry: Entry) -> bool:
             return isinstance(entry.total, Decimal)
         case Morning():
             return isinstance(entry.pain, int)
+        case PeriodSummary():
+            return entry.tells
         case Screen() | Finding():
             return entry.answer in ("yes", "no")
         case Contact():
@@ -245,13 +238,23 @@ def _tells(entry: Entry) -> bool:
 
 
 def silence_threshold(view: View) -> int | None:
-    """Days without data that count as silence: a share of the review interval, with floor and cap."""
+    """Days without data that count as silence: a share of the review interval, with floor and cap.
+
+    Where no diary is kept nothing is expected between visits, so that it is longer than the interval.
+    """
     days = interval(view)
     if days is None:
         return None
     rules = view.rules
     share = -(-days * rules["silence.numerator"] // rules["silence.denominator"])
-    return min(max(share, rules["silence.floor_days"]), rules["silence.cap_days"])
+    usual = min(max(share, rules["silence.floor_days"]), rules["silence.cap_days"])
+    return usual if diary_kept(view) else max(usual, days + rules["silence.no_diary_extra"])
+
+
+def diary_kept(view: View) -> bool:
+    """Whether anything was told at home, between visits, in the weeks up to the newest data."""
+    newest_day = last_data(view)
+    return newest_day is not None and keeps_diary(view, newest_day)
 
 
 def silent_days(view: View) -> int | None:

@@ -54,6 +54,12 @@ def ahead(view: View) -> list[date]:
     return [day for day in _open(view) if day > view.today]
 
 
+def hour_of(view: View, day: date) -> str | None:
+    """The hour of the slot of ``day`` as it was told last, "09:20"; None where it was not told."""
+    slots: list[Appointment] = [s for s in view.upto("appointments") if s.booked_for == day]
+    return max(slots, key=lambda s: (s.recorded_at, s.id)).at if slots else None
+
+
 def attempts(view: View) -> list[Contact]:
     """Attempts since the last visit or contact: calls and messages that nobody answered."""
     last = clocks.last_contact(view)

@@ -9,18 +9,20 @@ from itertools import pairwise
 from armrise.store.clinic.case.standing import Truth
 from armrise.store.clinic.case.view import View, newest
 from armrise.store.clinic.healing.healing import gate
+from armrise.store.clinic.healing.minimum import minimum_served
 from armrise.store.clinic.motion import motion
 from armrise.store.clinic.motion.contradictions import contradictions
 from armrise.store.clinic.pain.response import Response
 from armrise.store.clinic.scores import outcome, scoring
-from armrise.store.clinic.time import clocks
-from armrise.store.clinic.verdict.criteria import adherence, masks, score_against_pain
+from armrise.store.clinic.verdict.adherence import adherence, seldom_done
+from armrise.store.clinic.verdict.criteria import masks, score_against_pain
 from armrise.store.clinic.verdict.measured import within
 from armrise.store.clinic.verdict.messages import owed_message, unanswered, urgent_message
-from armrise.store.clinic.verdict.readiness import rule_true
+from armrise.store.clinic.verdict.refer import rule_true
 from armrise.store.clinic.verdict.screening import open_flags
 from armrise.store.record.case import least_age
 from armrise.store.record.kinds.measured import STRENGTHS
+from armrise.store.record.kinds.pain import Session
 from armrise.store.record.words import words_date
 from armrise.store.rules.figure import mark
 
@@ -46,8 +48,10 @@ def cautions(view: View) -> tuple[str, ...]:
         _duplicate(view),
         _message_waiting(view),
         _cannot_judge(view),
+        *outcome.not_read_for_worse(view),
         _reopened(view),
         _few_sessions(view),
+        _seldom_done(view),
         _self_progressed(view),
         *_range_warnings(view),
         _strength_within_error(view),
@@ -119,10 +123,14 @@ def _duplicate(view: View) -> str:
     """Two identical check-ins recorded within minutes of each other."""
     apart = timedelta(minutes=view.rules["contradiction.duplicate_minutes"])
     for one, two in pairwise(view.since("sessions", view.today - timedelta(days=RECENT_DAYS))):
-        same = (one.on, one.during, one.later, one.morning) == (two.on, two.during, two.later, two.morning)
+        same = one.on == two.on and one.ordinal == two.ordinal and _scores(one) == _scores(two)
         if same and abs(two.recorded_at - one.recorded_at) <= apart:
             return f"duplicate? the same check-in of {words_date(one.on)} twice"
     return ""
+
+
+def _scores(session: Session) -> tuple[object, ...]:
+    return session.during, session.later, session.morning, session.times
 
 
 def _message_waiting(view: View) -> str:
@@ -134,9 +142,12 @@ def _message_waiting(view: View) -> str:
 
 
 def _cannot_judge(view: View) -> str:
-    """Past the checkpoint with totals that cannot be compared: neither response nor the lack of it."""
-    unknown = outcome.judged_on(view) is not None and outcome.responded(view) is Truth.UNKNOWN
-    return "one outcome total only: response cannot be judged" if unknown else ""
+    """Past the checkpoint with totals that show neither response nor the lack of it."""
+    if outcome.judged_on(view) is None or outcome.responded(view) is not Truth.UNKNOWN:
+        return ""
+    several = any(outcome.change(view, spec.key) for spec in outcome.judged_instruments(view))
+    why = "no figure for a change in this score" if several else "one outcome total only"
+    return f"{why}: response cannot be judged"
 
 
 def _reopened(view: View) -> str:
@@ -151,11 +162,13 @@ def _reopened(view: View) -> str:
 
 def _few_sessions(view: View) -> str:
     done = adherence(view)
-    if done is None or done[0] >= view.rules["adherence.few_percent"]:
-        return ""
-    window = view.rules["adherence.window_days"]
-    count = sum(0 <= (view.today - d).days < window for d in Response.of(view).dates)
-    return f"few sessions: {count} in {window} days"
+    few = done is not None and done.percent < view.rules["adherence.few_percent"]
+    return f"few sessions: {done.words}" if done and few else ""
+
+
+def _seldom_done(view: View) -> str:
+    """What to offer where hardly anything is done."""
+    return "seldom done: offer fewer times, or drop one exercise" if seldom_done(view) else ""
 
 
 def _self_progressed(view: View) -> str:
@@ -173,7 +186,7 @@ def _self_progressed(view: View) -> str:
 
 def _range_warnings(view: View) -> list[str]:
     """Range checks at the exit of the stage: from the minimum days on they warn, and never block."""
-    if view.stage is None or not clocks.minimum_served(view):
+    if view.stage is None or not minimum_served(view):
         return []
     found: list[str] = []
     for criterion, text in view.stage.range_warnings:

@@ -8,24 +8,28 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import timedelta
 from decimal import Decimal
 
+from armrise.store.clinic.case.staleness import stale
 from armrise.store.clinic.case.standing import CriterionResult, Truth
 from armrise.store.clinic.case.view import View, newest
-from armrise.store.clinic.healing.breaches import in_force
 from armrise.store.clinic.healing.healing import ordered_date
 from armrise.store.clinic.motion import motion
+from armrise.store.clinic.pain.classes import FLARE
+from armrise.store.clinic.pain.good_sessions import count_run, told_days
 from armrise.store.clinic.pain.masking import mask_days
+from armrise.store.clinic.pain.periods import periods
 from armrise.store.clinic.pain.response import Response
-from armrise.store.clinic.pain.runs import Run, count_run
+from armrise.store.clinic.pain.runs import Run
 from armrise.store.clinic.scores import outcome
 from armrise.store.clinic.scores.scale import direction, on_scale
-from armrise.store.clinic.time.clocks import last_contact
+from armrise.store.clinic.time.clocks import diary_kept, last_contact
+from armrise.store.clinic.verdict.adherence import adherence
 from armrise.store.clinic.verdict.measured import measured, within
 from armrise.store.clinic.verdict.results import LOOK, MEASUREMENT, PAIN, QUESTION, decided, result, unknown
 from armrise.store.clinic.verdict.screening import screen_declined, screen_open, screen_unanswered
-from armrise.store.record.kinds.measured import Score
+from armrise.store.record.kinds.measured import Finding, Score
 from armrise.store.record.words import plain, words_date
 from armrise.store.rules.figure import MEMORY
 from armrise.store.rules.pathway import Criterion, InstrumentSpec
@@ -78,10 +82,9 @@ def _during(view: View, criterion: Criterion) -> CriterionResult:
 
     It goes stale like pain that is asked for (ruling 94).
     """
-    stale = view.rules.measures[PAIN[0]].stale_days.whole
     last = newest(Response.of(view).all(view.today))
     during = last.session.during if last else None
-    if last is None or (view.today - last.on).days > stale or not isinstance(during, int):
+    if last is None or stale(view, PAIN[0], last.on) or not isinstance(during, int):
         return unknown(criterion, "not scored", last.on if last else None, "pain during the last session")
     return decided(criterion, within(criterion, Decimal(during)), f"{during} during", last.on)
 
@@ -95,6 +98,8 @@ def _sessions(view: View, criterion: Criterion) -> CriterionResult:
         return decided(criterion, True, f"{criterion.good} good sessions earlier in this stage")
     words += f"; {run.ended}" if run.ended else ""
     ask = run.missing or f"{more} more good session{'s' if more > 1 else ''}"
+    if not run.told and not diary_kept(view):
+        ask += ": type the summary of the weeks"
     return result(criterion, Truth.NOT_MET if run.broken else Truth.UNKNOWN, words, run.newest, ask, QUESTION)
 
 
@@ -111,8 +116,10 @@ def _reached_before(view: View, criterion: Criterion) -> bool:
     if view.stage_start is None:
         return False
     dates = [j.on for j in Response.of(view).all(view.today) if j.on >= view.stage_start]
-    # A run completes on the morning after its last session, when its next-morning score is known.
-    days = (on + timedelta(days=1) for on in reversed(dates) if on < view.today)
+    # A run completes on the morning after its last session, when its next-morning score is known, or on the
+    # day on which a period is told.
+    days = [on + timedelta(days=1) for on in reversed(dates) if on < view.today]
+    days += [on for on in told_days(view, criterion) if on < view.today]
     return any(count_run(view.at(day), criterion).count >= criterion.good for day in days)
 
 
@@ -120,7 +127,10 @@ def _no_flare(view: View, criterion: Criterion) -> CriterionResult:
     days = criterion.days or 0
     view.sure(view.today - timedelta(days=days))
     known = [j for j in Response.of(view).all(view.today) if j.known and (view.today - j.on).days <= days]
-    flares = [j for j in known if j.klass == "flare"]
+    told = newest([p for p in periods(view) if p.klass == FLARE and (view.today - p.told.on).days <= days])
+    if told:
+        return decided(criterion, False, f"flare, {told.words}: {told.cause}", told.told.on)
+    flares = [j for j in known if j.klass == FLARE]
     if flares:
         return decided(criterion, False, f"flare on {words_date(flares[-1].on)}", flares[-1].on)
     if not known:
@@ -141,31 +151,14 @@ def _no_event(view: View, criterion: Criterion) -> CriterionResult:
     return decided(criterion, True, f"none in {days} days", seen)
 
 
-def adherence(view: View) -> tuple[Decimal, date] | None:
-    """Sessions done of sessions asked in the last two weeks, per cent, as told or as counted.
-
-    A programme younger than the window is counted from its first day, and not at all in its first week.
-    """
-    window = view.rules["adherence.window_days"]
-    told = newest(motion.values(view, "adherence"))
-    if told and (view.today - told.on).days <= window:
-        return motion.number(told), told.on
-    asked = max((i.per_week or 0 for i in in_force(view)), default=0)
-    started = min((i.on for i in view.since("programme", view.segment_start)), default=view.today)
-    days = min(window, (view.today - started).days)
-    done = [d for d in Response.of(view).dates if 0 <= (view.today - d).days < days]
-    if not asked or days * 2 < window or not done:
-        return None
-    share = Decimal(len(done) * 100 * 7) / Decimal(asked * days)
-    return min(share, Decimal(100)), max(done)
-
-
 def _adherence(view: View, criterion: Criterion) -> CriterionResult:
     done = adherence(view)
     if done is None:
         return unknown(criterion, "not asked", ask="sessions done of the last 14 days")
-    share, on = done
-    return decided(criterion, within(criterion, share), f"{int(share)} per cent", on)
+    told = ", as told" if done.told else ""
+    return decided(
+        criterion, within(criterion, Decimal(done.percent)), f"{done.percent} per cent{told}", done.on
+    )
 
 
 # --- findings, permissions, scores ----------------------------------------------------------------------
@@ -176,11 +169,25 @@ def _finding(view: View, criterion: Criterion) -> CriterionResult:
     last = view.yes_or_no(name)
     if last is None:
         why = newest([f for f in view.upto("findings") if f.name == name])
-        return unknown(criterion, why.answer if why else "not asked", None, name, LOOK)
-    stale = view.rules.finding_stale_days.get(name)
-    if stale and (view.today - last.on).days > stale.whole:
-        return unknown(criterion, f"{last.answer} on {words_date(last.on)}: too old", last.on, name, LOOK)
+        return unknown(criterion, why.answer if why else "not asked", None, criterion.ask or name, LOOK)
+    why = _too_far_off(view, criterion, last)
+    if why:
+        shown = f"{last.answer} on {words_date(last.on)}: {why}"
+        return unknown(criterion, shown, last.on, criterion.ask or name, LOOK)
     return decided(criterion, last.answer == criterion.answer, last.answer, last.on)
+
+
+def _too_far_off(view: View, criterion: Criterion, last: Finding) -> str:
+    """Why an answer says nothing of today: too old, or the right one but seen too early; empty if it does."""
+    days, stale = (view.today - last.on).days, view.rules.finding_stale_days.get(last.name)
+    if stale and days > stale.whole:
+        return "too old"
+    if last.answer != criterion.answer:
+        return ""
+    onset = view.onset()
+    if criterion.from_day and (onset is None or (last.on - onset.on).days < criterion.from_day):
+        return f"before day {criterion.from_day}" if onset else "day unknown"
+    return "too old" if criterion.fresh_days and days > criterion.fresh_days else ""
 
 
 def _clearance(view: View, criterion: Criterion) -> CriterionResult:
@@ -252,8 +259,10 @@ def _improved_by(view: View, criterion: Criterion, spec: InstrumentSpec, last: S
         met = decided(criterion, True, f"{key} {plain(total)}, acceptable state", last.on)
         return _by(spec, met, "acceptable")
     moved = outcome.change(view, key)
-    if moved is None or spec.response is None:
+    if moved is None:
         return unknown(criterion, f"{key}: one total only", last.on, ask)
+    if spec.response is None:
+        return unknown(criterion, f"{key}: no figure for a change in it", last.on, "another outcome score")
     shown = f"{key} {plain(moved.first)} to {plain(moved.latest)} ({direction(spec)})"
     better = moved.toward_better >= spec.response.value
     if better and score_against_pain(view):
@@ -320,7 +329,7 @@ def _plateau(view: View, criterion: Criterion) -> CriterionResult:
     spec = view.rules.measures[name]
     found = motion.values(view, name)
     last = newest(found)
-    if last is None or (view.today - last.on).days > spec.stale_days.whole:
+    if last is None or stale(view, name, last.on):
         on = last.on if last else None
         return unknown(criterion, "no fresh value", on, spec.label, MEASUREMENT)
     earlier = [m for m in found if (last.on - m.on).days >= days]

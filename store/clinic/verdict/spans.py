@@ -6,10 +6,8 @@ those days were good. Only on pathways whose file says ``span_by_run``.
 
 from __future__ import annotations
 
-from datetime import date
-
 from armrise.store.clinic.case.view import View
-from armrise.store.clinic.pain.runs import count_run, good_days
+from armrise.store.clinic.pain.good_sessions import count_run, good_since_flare
 from armrise.store.clinic.verdict.results import PAIN
 from armrise.store.record.words import words_date
 from armrise.store.rules.pathway import Criterion, Stage
@@ -23,12 +21,8 @@ def by_good_sessions(view: View, criterion: Criterion) -> str:
     low_pain = criterion.measure in PAIN and criterion.at_most is not None
     if not low_pain or view.stage is None or view.pathway is None or not view.pathway.span_by_run:
         return ""
-    spans = [_span(view, asked) for asked in _sessions_asked(view, view.stage)]
-    long_enough = [s for s in spans if s and (s[1] - s[0]).days >= criterion.apart_days]
-    if len(long_enough) < len(spans):
-        return ""
-    first, last = long_enough[0]
-    return f"good sessions from {words_date(first)} to {words_date(last)}"
+    spans = [_span(view, asked, criterion.apart_days) for asked in _sessions_asked(view, view.stage)]
+    return spans[0] if all(spans) else ""
 
 
 def _sessions_asked(view: View, stage: Stage) -> list[Criterion]:
@@ -38,12 +32,17 @@ def _sessions_asked(view: View, stage: Stage) -> list[Criterion]:
     return asked or [Criterion(kind="sessions", text="", source="", status="", good=least)]
 
 
-def _span(view: View, asked: Criterion) -> tuple[date, date] | None:
-    """The days of the oldest and newest good session; None where the good sessions asked are not reached.
+def _span(view: View, asked: Criterion, days: int) -> str:
+    """The good sessions, or the good period, that span so many days, in words; empty where none does.
 
-    Sessions from before a flare show nothing of the days since, so they are left out.
+    So it is too where the good sessions asked are not reached. What was good before a flare shows nothing of
+    the days since, so it is left out.
     """
     if count_run(view, asked).count < asked.good:
-        return None
-    days = good_days(view, asked, view.rules["span.window_days"])
-    return (days[-1], days[0]) if days else None
+        return ""
+    good = good_since_flare(view, asked, view.rules["span.window_days"])
+    recorded = [seen.on for seen in good if not seen.told]
+    if recorded and (recorded[0] - recorded[-1]).days >= days:
+        return f"good sessions from {words_date(recorded[-1])} to {words_date(recorded[0])}"
+    long = next((seen for seen in good if seen.period >= max(days, 1)), None)
+    return f"good for {long.period} days up to {words_date(long.on)}, as told" if long else ""

@@ -66,6 +66,7 @@ def _review(s: Standing) -> dict[str, Any]:
         "overdue_days": s.review.overdue_days,
         "ratio": round(s.review.ratio, 4),
         "booked": _day(s.review.booked),
+        "booked_at": s.review.booked_at,
     }
 
 

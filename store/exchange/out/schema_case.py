@@ -37,6 +37,7 @@ DOSE = {
     "reps": maybe(WHOLE, "in isometric classes seconds"),
     "hold": maybe(WHOLE, "s"),
     "load": maybe(NUMBER, "kg"),
+    **each(maybe(WHOLE, "degrees"), "arc_from arc_to"),
 }
 
 
@@ -51,6 +52,8 @@ def case_schema() -> Schema:
         "healing": one(_healing()),
         "sessions": rows(_session(), "oldest first"),
         "mornings": rows({"on": DAY, "pain": SCORE, "baseline_that_day": maybe(NUMBER)}),
+        "summaries": rows(_summary(), "weeks as told in one line, oldest first"),
+        "adherence": one(_adherence(), "done of what is asked"),
         "programme": rows(_programme(), "each exercise in force"),
         "flare": one(_flare()),
         "drift": one(_drift()),
@@ -114,10 +117,32 @@ def _session() -> dict[str, Schema]:
     }
 
 
+def _summary() -> dict[str, Schema]:
+    return {
+        **each(DAY, "on since"),
+        "entry": told(WHOLE, "its id"),
+        "words": told(TEXT, "everything told"),
+        "class": words(SESSION_CLASSES),
+        "cause": TEXT,
+        "missing": LINES,
+    }
+
+
+def _adherence() -> dict[str, Schema]:
+    return {
+        "percent": maybe(WHOLE, "rounded down; null while neither counted nor told"),
+        "on": maybe(DAY),
+        "as_told": maybe(YES, "else counted"),
+        "words": TEXT,
+        "diary_kept": told(YES, "something was told at home, between visits"),
+    }
+
+
 def _programme() -> dict[str, Schema]:
     proposal = {
         **each(TEXT, "word reason condition missing"),
         "dose": maybe(one(DOSE), "null where none can be named"),
+        "instead": maybe(TEXT, "the exercise that takes its place"),
         "not_before": maybe(DAY),
         "evidence": IDS,
     }
@@ -128,6 +153,7 @@ def _programme() -> dict[str, Schema]:
         "entry": told(WHOLE, "its id"),
         "set_on": DAY,
         "dose": one(DOSE),
+        "way": told(TEXT, "who lifts, seconds and arc, where set"),
         "tempo": maybe(TEXT),
         "per_week": maybe(WHOLE, "sessions"),
         "last_load_increase": maybe(DAY),
@@ -141,6 +167,8 @@ def _flare() -> dict[str, Schema]:
         "causes": LINES,
         **each(maybe(NUMBER), "baseline_now baseline_first_of_stage baseline_first_of_episode"),
         "creep_points": told(NUMBER, "slow rise of the baseline"),
+        **each(maybe(NUMBER, "worked out of the last sessions"), "usual_during_now usual_later_now"),
+        "creep_points_later": told(NUMBER, "slow rise of what is usual later the same day"),
     }
 
 

@@ -20,7 +20,8 @@ SEVERITY = (
     "range: 3 below half of the other side or two planes, 2 confirmed in one plane. worse, or not "
     "responding: 2 worse, 1 not responding at the checkpoint. review overdue, by a whole interval or "
     "less: days overdue of the interval, per cent, rounded down. missed visit unanswered: missed visits "
-    "in a row. nothing recorded: days without data. over the limit: sessions over it. long in "
+    "in a row. nothing recorded: days without data. seldom done: 100 less the per cent done of what is "
+    "asked. over the limit: sessions over it. range not measured: days since the last value. long in "
     "stage: days in stage of the stall days, per cent. range to watch: degrees lost. Any other: days open, "
     "past due or ready"
 )
@@ -86,6 +87,7 @@ REVIEW = {
     "overdue_days": told(WHOLE, "0 when not overdue"),
     "ratio": told(NUMBER, "days overdue of the interval"),
     "booked": maybe(DAY, "next booked visit"),
+    "booked_at": maybe(TEXT, "its time of day, such as 09:20; null where it was not told"),
 }
 
 

@@ -46,6 +46,7 @@ class Visit(Entry):
     decision: bool = may(Flag(), False)
     load_cut: bool = may(Flag(), False)
     plan_corrected: bool = may(Flag(), False)
+    surgeon_told: bool = may(Flag(), False)
     answers: str | None = may(Choice(ANSWERABLE))
     usual_morning: int | None = may(Whole(0, 10))
     anything_new: str = may(Choice(NEWS), "not asked")
@@ -63,6 +64,7 @@ class Visit(Entry):
             "decision taken" if self.decision else "",
             "load cut" if self.load_cut else "",
             "plan corrected" if self.plan_corrected else "",
+            "surgeon told" if self.surgeon_told else "",
             f"answers {self.answers}" if self.answers else "",
             f"usual morning pain {self.usual_morning}" if self.usual_morning is not None else "",
         )

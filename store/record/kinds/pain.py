@@ -14,8 +14,15 @@ from armrise.store.record.words import count_days, joined, listed, month_day, pl
 IRRITABILITIES = ("high", "moderate", "low")
 """How easily pain is provoked and how long it takes to settle, the most irritable first."""
 DOSE_WORDS = {"whole": "whole dose", "part": "part of the dose", "more": "more than the dose"}
-WRITTEN = "from a written diary"
 _NTH = ("", "", "second ", "third ", "fourth ", "fifth ", "sixth ")
+
+
+def from_diary(entry: Session | Morning) -> str:
+    """That it was written down at home, and how much later it was typed: paper is often filled in later."""
+    if not entry.written:
+        return ""
+    late = f", typed {count_days(entry.days_late)} later" if entry.days_late > 0 else ""
+    return f"from a written diary{late}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,7 +57,7 @@ class Session(Entry):
             listed(f"{self.times} times" if self.times else "", DOSE_WORDS.get(self.dose or "")),
             listed(*(item.short() for item in self.items)),
             "sling left off" if self.sling_off else "",
-            WRITTEN if self.written else "",
+            from_diary(self),
             self.note,
         )
 
@@ -70,7 +77,7 @@ class Morning(Entry):
     def sentence(self, names: Names | None, day: str) -> str:
         """The score."""
         said = f"morning pain {value_words(self.pain)}{placed('on', day)}"
-        return joined(said, WRITTEN if self.written else "")
+        return joined(said, from_diary(self))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,10 +107,21 @@ class PeriodSummary(Entry):
         """How many days the period has."""
         return (self.on - self.since).days
 
+    @property
+    def tells(self) -> bool:
+        """True when anything of the period was told."""
+        told = (self.days_done, self.worst_during, self.worst_later, self.mornings_worse, self.settled)
+        return any(value is not None for value in told) or self.dose is not None
+
     def sentence(self, names: Names | None, day: str) -> str:
         """The period and everything told of it."""
         year = f" {self.since.year}" if self.since.year != self.on.year else ""
-        told = listed(
+        period = f"{month_day(self.since)}{year} to {day or month_day(self.on)}"
+        return f"as told for {period}: {self.values()}"
+
+    def values(self) -> str:
+        """Everything told of the period, without its dates."""
+        said = listed(
             self._done(),
             f"worst during {self.worst_during}" if self.worst_during is not None else "",
             f"worst later {self.worst_later}" if self.worst_later is not None else "",
@@ -111,8 +129,7 @@ class PeriodSummary(Entry):
             DOSE_WORDS.get(self.dose or ""),
             {"yes": "settled", "no": "not settled"}.get(self.settled or ""),
         )
-        period = f"{month_day(self.since)}{year} to {day or month_day(self.on)}"
-        return f"as told for {period}: {told or 'nothing'}"
+        return said or "nothing"
 
     def _done(self) -> str:
         if self.days_done is None:

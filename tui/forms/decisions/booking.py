@@ -12,11 +12,12 @@ from armrise.store.clinic.actions import needs
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.time import clocks, slots
 from armrise.store.record.kinds.care import MISSED, Appointment, Attendance
+from armrise.store.record.words import clock_words
 from armrise.tui.forms.kit.asked import Ask
 from armrise.tui.forms.kit.fields import Pick
 from armrise.tui.forms.kit.plan import Draft, Plan
 from armrise.tui.forms.kit.record import RecordForm
-from armrise.tui.words.entries import day
+from armrise.tui.words.entries import day, read_time
 from armrise.tui.words.standing import plural
 
 
@@ -28,6 +29,7 @@ class BookingScreen(RecordForm):
     asks = (
         Ask("booked_for", "book for", key="slot"),
         Ask("reason", "why so late", key="slot_reason", later=True),
+        Ask("at", "at what time", key="slot_at", beside="09:20, may be left out", later=True),
     )
     must_book = False
     """True where a slot has to be given."""
@@ -47,8 +49,10 @@ class BookingScreen(RecordForm):
 
     def read_in(self, view: View) -> None:
         """One list for each slot: past ones with every outcome, those ahead with a cancellation only."""
-        rows = [SlotPick(on, slots.outcomes_for(view), "what became of it") for on in slots.unanswered(view)]
-        rows += [SlotPick(on, slots.CANCELLED, "stands, unless cancelled") for on in slots.ahead(view)[:2]]
+        past, ahead = slots.unanswered(view), slots.ahead(view)[:2]
+        every = [(on, slots.outcomes_for(view), "what became of it") for on in past]
+        every += [(on, slots.CANCELLED, "stands, unless cancelled") for on in ahead]
+        rows = [SlotPick(on, slots.hour_of(view, on), options, beside) for on, options, beside in every]
         box = self.query_one("#slots", Vertical)
         if [row.on for row in self.query(SlotPick)] != [row.on for row in rows]:
             box.remove_children()
@@ -57,8 +61,9 @@ class BookingScreen(RecordForm):
             self.call_after_refresh(rows[0].focus)
 
     def fit(self, view: View) -> None:
-        """Why a late slot is late, where that is asked."""
+        """The hour of a slot, and why a late one is late, where that is asked."""
         wanted, latest = self.day_ahead("slot"), needs.usual_latest(view)
+        self.show("slot_at", wanted is not None)
         self.show("slot_reason", bool(wanted and latest and wanted > latest))
         self.say_day("slot", f"usually by {day(latest, year=False)}" if latest else "")
 
@@ -71,7 +76,9 @@ class BookingScreen(RecordForm):
         typed, wanted = self.line("slot"), self.day_ahead("slot")
         if not (typed or self.must_book):
             return needs.Needs()
-        asked = needs.rebook(view, wanted, self.line("slot_reason"), earliest=self.earliest())
+        at = read_time(self.line("slot_at"))
+        asked = needs.rebook(view, wanted, self.line("slot_reason"), earliest=self.earliest(), at=at)
+        asked.faults |= self.lacks_of("slot_at")
         if typed and wanted is None:
             asked.faults["slot"] = f'book for: "{typed}" is no date; say Thu, 5 Mar or +7.'
         return asked
@@ -109,15 +116,16 @@ class BookingScreen(RecordForm):
 class SlotPick(Pick):
     """What became of one slot."""
 
-    def __init__(self, on: date, options: tuple[str, ...], beside: str) -> None:
-        label = f"slot of {day(on, year=False)}"
+    def __init__(self, on: date, at: str | None, options: tuple[str, ...], beside: str) -> None:
+        label = f"slot of {day(on, year=False)}{clock_words(at)}"
         super().__init__(label, options, flow=True, beside=beside, key=f"slot-{on.isoformat()}")
         self.on = on
+        self.at = at
         self.blank = "choose" if "attended" in options else "booked"
 
     def draft(self, today: date) -> Draft:
         """The attendance: dated on the day of the slot, or today for one cancelled ahead of it."""
-        values = {"on": min(self.on, today), "booked_for": self.on, "outcome": self.value}
+        values = {"on": min(self.on, today), "booked_for": self.on, "at": self.at, "outcome": self.value}
         return (Attendance.KIND, values)
 
     def calls_for(self, view: View) -> list[str]:
@@ -130,7 +138,8 @@ class SlotPick(Pick):
 def review_line(view: View) -> str:
     """The review owed and the next slot, in one line."""
     review = clocks.review(view)
-    slot = f"booked {day(review.booked, year=False)}" if review.booked else "none booked"
+    hour = clock_words(review.booked_at)
+    slot = f"booked {day(review.booked, year=False)}{hour}" if review.booked else "none booked"
     if review.due is None:
         return f"No review is owed; {slot}."
     if review.overdue_days:

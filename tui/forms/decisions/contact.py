@@ -20,6 +20,7 @@ from armrise.tui.forms.kit.asked import Ask, field_for
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.plan import Draft
 from armrise.tui.forms.kit.record import RecordForm
+from armrise.tui.forms.kit.weeks import AsksWeeks, WeeksLine
 from armrise.tui.forms.red_flags.news import AnythingNew, AsksNews
 from armrise.tui.forms.red_flags.rows import OneRow
 
@@ -27,7 +28,7 @@ HAPPENED = Ask("event", "what happened?", of=Event)
 """Asked where a word of the message asks for an event."""
 
 
-class ContactScreen(AsksNews, RecordForm):
+class ContactScreen(AsksNews, AsksWeeks, RecordForm):
     """Records a contact, an attempt, or a message received."""
 
     READING = (
@@ -52,9 +53,10 @@ class ContactScreen(AsksNews, RecordForm):
         return "\n".join(reason.sentence for reason in self.standing.reasons[:3])
 
     def rows(self) -> Iterable[Widget]:
-        """What the message says and asks for, the contact, and last the one question."""
+        """What the message says and asks for, the contact, the weeks as told, and last the one question."""
         known, *rest = super().rows()
         yield from (known, Vertical(id="first"), *rest)
+        yield WeeksLine()
         yield AnythingNew()
 
     def on_mount(self) -> None:
@@ -84,14 +86,21 @@ class ContactScreen(AsksNews, RecordForm):
         return OneRow(asked.item, severity, key=f"first-{SCREEN_ITEMS.index(asked.item)}")
 
     def fit(self, view: View) -> None:
-        """The one question needs somebody who was spoken to."""
-        self.show("new", self.picked("outcome") in ("", *SPOKEN))
+        """The weeks and the one question need somebody who was spoken to."""
+        spoken = self.picked("outcome") in ("", *SPOKEN)
+        self.show("new", spoken)
+        self.fit_weeks(self.on_its_day(view), asked=spoken)
         self.drop_untold()
+
+    def on_its_day(self, view: View) -> View:
+        """The case on the day of the contact, on which the weeks end."""
+        return view.at(self.on_day("day"))
 
     def checked(self, view: View) -> Needs:
         """An outcome; and somebody spoken to where something was agreed."""
         outcome, (_, spoken, agreed) = self.picked("outcome"), ONLY_BESIDE[Contact.KIND]
         needs = super().checked(view)
+        needs.faults |= self.weeks(self.on_its_day(view)).faults
         if outcome and outcome not in spoken:
             needs.faults |= {
                 ask.id: f'{ask.words}: needs somebody spoken to; the outcome is "{outcome}".'
@@ -106,7 +115,8 @@ class ContactScreen(AsksNews, RecordForm):
         first = [draft for row in self.query("#first OneRow").results(OneRow) if (draft := row.draft())]
         if self.query("#event") and (event := self.picked("event")):
             first.append((Event.KIND, {"source": "patient reported", "event": event}))
-        return [contact, *first, *(self.flags if self.new.display else ())]
+        weeks = self.weeks(self.on_its_day(view)).drafts
+        return [contact, *first, *weeks, *(self.flags if self.new.display else ())]
 
     def follows(self, view: View, drafts: Sequence[Draft]) -> list[str]:
         """What an attempt is not; what a message or an answer of the list makes of the case."""

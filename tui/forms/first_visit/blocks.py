@@ -16,7 +16,7 @@ from armrise.store.record.kinds.head import CODE_LONGEST, SIDES
 from armrise.store.record.kinds.pain import IRRITABILITIES
 from armrise.store.record.kinds.paperwork import Background
 from armrise.store.record.kinds.plan import Orders
-from armrise.store.record.kinds.safety import CHILD_ITEM, ONSETS, SCREEN_ITEMS, Onset
+from armrise.store.record.kinds.safety import ONSETS, SCREEN_ITEMS, Onset
 from armrise.store.rules.pathway import Rules
 from armrise.tui.forms.kit.asked import choices, longest
 from armrise.tui.forms.kit.fields import Pick, Score
@@ -86,12 +86,8 @@ def identity(*, known: bool) -> Sequence[Widget]:
     )
 
 
-OF_A_CHILD = f"flag-{SCREEN_ITEMS.index(CHILD_ITEM)}"
-"""The item that is asked of minors only."""
-
-
 def red_flags(rules: Rules) -> Sequence[Widget]:
-    """The items, none answered."""
+    """Every item, none answered."""
     severity = rules.screen_severity
     rows = [
         FlagRow(item, severity[item].whole if item in severity else None, key=f"flag-{number}")

@@ -12,6 +12,7 @@ from typing import Any
 
 from armrise.store.clinic.pain import irritability
 from armrise.store.record.fields import Absence
+from armrise.store.record.kinds.safety import asked_of
 from armrise.store.rules.pathway import Rules
 from armrise.tui.forms.kit.plan import Plan
 from armrise.tui.forms.measures.given import MEASURED, REPORTED, Given
@@ -39,15 +40,16 @@ def consent(given: Given) -> Plan:
     return plan
 
 
-def flags(given: Given) -> Plan:
-    """The answers of the list; no to every item asked is one entry "all"."""
+def flags(given: Given, age: str | None) -> Plan:
+    """The answers of the list; nothing but no is one entry "all"."""
+    asked = asked_of(age)
     plan = Plan(nothing="Red-flag screen not asked: it stays owed.")
     drafts = list(given.flags)
     yes = [values for _, values in drafts if values["answer"] == "yes"]
-    if len(drafts) == given.flags_asked and all(values["answer"] == "no" for _, values in drafts):
+    if len(drafts) == len(asked) and all(values["answer"] == "no" for _, values in drafts):
         drafts = [("screen", {"source": REPORTED, "item": "all", "answer": "no"})]
     elif drafts:
-        plan.then.append(f"({len(drafts)} of {given.flags_asked} asked, {len(yes)} yes)")
+        plan.then.append(f"({len(drafts)} of {len(asked)} asked, {len(yes)} yes)")
     plan.drafts += drafts
     if yes:
         plan.then.append(SAFETY[max(_severity(given.rules, values) for values in yes)])

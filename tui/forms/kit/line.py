@@ -112,6 +112,9 @@ class Line(Vertical):
         under.set_class(bool(self._fault), "-fault")
         under.update(f"    ! {self._fault}" if self._fault else f"    note: {self._warning}")
         under.display = bool(self._fault or self._warning)
+        if under.display and self.has_focus_within:
+            # On the last row in sight it would stand below the edge.
+            self.call_after_refresh(self.scroll_visible, animate=False)
 
     def relabel(self, label: str) -> None:
         """Change the label: what is asked hangs on the case."""
@@ -145,3 +148,18 @@ class Line(Vertical):
     def submitted(self) -> None:
         """Enter goes on."""
         go_on(self)
+
+
+class JudgedLine(Line):
+    """A line that its form reads as it is typed: Enter does not leave one that is refused."""
+
+    refusal = ""
+    """Why the line is not taken as it stands."""
+
+    def submitted(self) -> None:
+        """A line that is refused stays and is marked."""
+        if self.refusal:
+            self.fault = self.refusal
+            self.post_message(Changed())
+        else:
+            super().submitted()

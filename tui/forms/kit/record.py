@@ -16,7 +16,7 @@ from armrise.store.clinic.case.view import View
 from armrise.store.clinic.healing.ordered import Change, changes
 from armrise.store.entries.values import RefusalError, number_of
 from armrise.store.record.case import CaseRecord
-from armrise.store.record.fields import Day, Number, Rule, Whole, Words
+from armrise.store.record.fields import ClockTime, Day, Number, Rule, Whole, Words
 from armrise.store.record.kinds.head import Entry
 from armrise.tui.forms.kit.asked import Ask, field_for
 from armrise.tui.forms.kit.base import FormScreen
@@ -25,7 +25,7 @@ from armrise.tui.forms.kit.effect import effect, standing_with
 from armrise.tui.forms.kit.fields import Field, Pick, YesNo
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.kit.plan import Draft, Plan
-from armrise.tui.words.entries import ago, day, identifying, read_day
+from armrise.tui.words.entries import ago, day, identifying, read_day, read_time
 
 
 class RecordForm(FormScreen):
@@ -167,6 +167,8 @@ class RecordForm(FormScreen):
                     return number_of(rule, Decimal(text))
                 except (InvalidOperation, RefusalError):
                     return None
+            case ClockTime():
+                return read_time(text)
             case _:
                 return text or None
 
@@ -174,11 +176,15 @@ class RecordForm(FormScreen):
         """What the record needs of the fields that are asked, and does not have yet, by their names."""
         faults: dict[str, str] = {}
         for ask in self.asked():
-            row = self.query_one(f"#{ask.id}")
-            fault = self.lack_of(ask, row) if row.display else ""
-            if fault:
-                faults[ask.id] = f"{ask.words}: {fault}"
+            faults |= self.lacks_of(ask.id)
         return faults
+
+    def lacks_of(self, key: str) -> dict[str, str]:
+        """The same of one field, where it is asked."""
+        ask = next(ask for ask in self.asked() if ask.id == key)
+        row = self.query_one(f"#{key}")
+        fault = self.lack_of(ask, row) if row.display else ""
+        return {key: f"{ask.words}: {fault}"} if fault else {}
 
     def lack_of(self, ask: Ask, row: Widget) -> str:
         """Why what stands in one field is no answer."""
@@ -194,6 +200,8 @@ class RecordForm(FormScreen):
             case Whole() | Number():
                 allowed = f"{rule.low} to {rule.high} {rule.unit}".rstrip()
                 return f'"{text}" is not {allowed}.' if self.value_of(ask) is None else ""
+            case ClockTime():
+                return "" if self.value_of(ask) else f'"{text}" is no time of day; say 09:20.'
             case _:
                 return "" if self.value_of(ask) else f'"{text}" is no date; say +3, Thu or 5 Mar.'
 

@@ -31,8 +31,6 @@ class Given:
     lines: Mapping[str, RangeTyped] = field(default_factory=dict[str, RangeTyped])
     flags: tuple[Draft, ...] = ()
     """Answers of the red-flag list."""
-    flags_asked: int = 0
-    """How many items of it are asked of this patient."""
 
     def __getitem__(self, key: str) -> str:
         return self.text.get(key, "").strip()
@@ -52,7 +50,6 @@ class Given:
 def given_in(form: PagedForm, other_side: str) -> Given:
     """Every field in its words, the range lines as they were understood, the answers of the list."""
     rows = form.named().items()
-    flags = [row for _, row in rows if isinstance(row, FlagRow) and row.display]
     return Given(
         {key: row.value for key, row in rows if row.display and row.is_mounted},
         form.door.today,
@@ -60,6 +57,5 @@ def given_in(form: PagedForm, other_side: str) -> Given:
         form.door.author,
         other_side,
         {key: row.typed for key, row in rows if isinstance(row, RangeLine)},
-        tuple(draft for row in flags if (draft := row.draft())),
-        len(flags),
+        tuple(d for _, row in rows if isinstance(row, FlagRow) and row.display and (d := row.draft())),
     )

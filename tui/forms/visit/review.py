@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import timedelta
 from textwrap import fill
@@ -14,6 +14,7 @@ from textual.widgets import Static
 
 from armrise.store.clinic.actions.suppose import added
 from armrise.store.clinic.case.standing import Standing
+from armrise.store.clinic.case.view import View
 from armrise.store.clinic.scores.outcome import direction
 from armrise.store.clinic.standing.stand import stand
 from armrise.store.record.case import CaseRecord
@@ -22,6 +23,7 @@ from armrise.tui.forms.decisions.step import StepScreen
 from armrise.tui.forms.first_visit.ending import interval_fault
 from armrise.tui.forms.kit.fields import Pick, Score
 from armrise.tui.forms.kit.plan import Plan
+from armrise.tui.forms.kit.weeks import AsksWeeks, WeeksLine
 from armrise.tui.forms.measures.given import Given, given_in
 from armrise.tui.forms.measures.plan import FUNCTIONS
 from armrise.tui.forms.measures.range_line import METHODS, NOT_CHOSEN, POSITIONS, RangeLine
@@ -36,7 +38,7 @@ from armrise.tui.words.entries import day, score
 TELLS, FOUND, DECIDES = range(3)
 
 
-class ReviewScreen(PagedForm, CheckInScreen):
+class ReviewScreen(AsksWeeks, PagedForm, CheckInScreen):
     """Records a review in three blocks and opens the step screen where a step was chosen."""
 
     heading = "Review visit"
@@ -49,6 +51,7 @@ class ReviewScreen(PagedForm, CheckInScreen):
         super().__init__(door, standing)
         self.asks = review_plan.About()
         self.stepped = False
+        self.view: View | None = None
 
     # frame
 
@@ -61,7 +64,7 @@ class ReviewScreen(PagedForm, CheckInScreen):
         """A check-in, findings, decision."""
         rules, today = self.door.rules, self.door.today
         return (
-            tuple(CheckInScreen.rows(self)),
+            tuple(self.told_rows()),
             (
                 Score("worst pain in 24 hours", key="worst"),
                 Score("pain at rest", key="rest"),
@@ -87,6 +90,13 @@ class ReviewScreen(PagedForm, CheckInScreen):
             ),
         )
 
+    def told_rows(self) -> Iterable[Widget]:
+        """Those of a check-in, and before its exercises the weeks since the last visit."""
+        for row in CheckInScreen.rows(self):
+            if row.id == "sets":
+                yield WeeksLine()
+            yield row
+
     def on_mount(self) -> None:
         """Nothing is asked yet that hangs on the case."""
         super().on_mount()
@@ -96,6 +106,8 @@ class ReviewScreen(PagedForm, CheckInScreen):
     def arrived(self, record: CaseRecord) -> None:
         """Work out what this case is asked."""
         super().arrived(record)
+        self.view = View.of(record, self.door.rules, self.door.today)
+        self.fit_weeks(self.view)
         self.asks = review_plan.about(record, self.standing, self.door.rules, self.door.today)
         self.query_one("#asks", Vertical).mount_all(
             Answer(f"{name}?" if len(name) < 24 else f"{name[:23]}~", aside=self.aside(name), key=f"find-{n}")
@@ -194,6 +206,8 @@ class ReviewScreen(PagedForm, CheckInScreen):
     def typing(self) -> None:
         """The verdict follows what is typed."""
         super().typing()
+        if self.view is not None:
+            self.fit_weeks(self.view)
         if self.at == DECIDES:
             self.fit_decision()
 
@@ -234,10 +248,12 @@ class ReviewScreen(PagedForm, CheckInScreen):
 
     def parts(self) -> Sequence[Plan]:
         """What each block would write."""
-        if self.record is None or self.about is None:
+        if self.record is None or self.about is None or self.view is None:
             return [Plan(nothing="Reading the case ...")]
         given = self.typed_now()
-        told = CheckInScreen.plan(self)
+        told, weeks = CheckInScreen.plan(self), self.weeks(self.view)
+        told.drafts += weeks.drafts
+        told.faults |= weeks.faults
         found = review_plan.found(given, self.asks)
         return [told, found, review_plan.decided(given, self.asks, self.record)]
 

@@ -1,0 +1,65 @@
+"""Typing many days of a written diary from the command line: what was understood, then one action."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+import click
+
+from armrise.tui.command.options import Command
+
+if TYPE_CHECKING:
+    from armrise.store.rules.pathway import Rules
+    from armrise.tui.shell.door import Opened
+    from armrise.tui.shell.intake import Source
+    from armrise.tui.shell.store_door import StoreDoor
+
+BEGINS_WITH_DAYS = re.compile(r"-\s*\d+\s*:")
+
+
+class WithLine(Command):
+    """A command with a line that may begin with "-7:", which is no option."""
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        """As any command, with a blank before such a line: blanks say nothing in it."""
+        return super().parse_args(ctx, [f" {a}" if BEGINS_WITH_DAYS.match(a) else a for a in args])
+
+
+def typed(source: Source, rules: Rules, code: str, line: str, *, author: str, dry_run: bool) -> str:
+    """Write the days of ``line`` into the case, or with ``dry_run`` nothing; says what was understood.
+
+    Raises a store error of one sentence; nothing is written then.
+    """
+    from armrise.store.record.clock import utc_now
+    from armrise.tui.shell import opening
+    from armrise.tui.shell.intake import opened
+    from armrise.tui.shell.store_door import StoreDoor
+
+    with opened(source, rules, writing=not dry_run) as store:
+        named = opening.author(source.demo, author, store.author)
+        door = StoreDoor(store, rules, named, store.today, utc_now)
+        return _typed(door, door.open(code), line, dry_run=dry_run)
+
+
+def _typed(door: StoreDoor, case: Opened, line: str, *, dry_run: bool) -> str:
+    from armrise.store.caseload.refusal import Refused
+    from armrise.store.clinic.actions.strip import day_lines, to_write, understood
+    from armrise.store.clinic.case.view import View
+    from armrise.store.entries.values import RefusalError
+
+    record, today = case.record, door.today
+    try:
+        strip, days = understood(line, View.of(record, door.rules, today))
+    except RefusalError as refused:
+        raise Refused(f"{record.code}: {refused}. Nothing was written") from None
+    entries = [door.draft(day.entry[0], **day.entry[1]) for day in days if day.entry]
+    if entries and not dry_run:
+        door.append(record.code, entries, seen=case.seen)
+    fictional = "   FICTIONAL CASELOAD" if door.fictional else ""
+    done = f"{'Would be written' if dry_run else 'Written'} by {door.author}:"
+    told = [f"  {words}" for words in to_write(days, strip, today)]
+    last = ["Nothing was written."] if dry_run or not entries else []
+    head = [f"{record.code} {record.side}{fictional}", f"Read as: {strip}", ""]
+    told = [*day_lines(days, strip.dose, today), "", *([done] if entries else []), *told]
+    return "\n".join([*head, *told, *last, ""])
