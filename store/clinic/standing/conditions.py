@@ -298,7 +298,7 @@ def _ask(view: View) -> Found | None:
     days = (view.today - due.last_fresh).days
     if days <= view.rules["screen.ask_after"]:
         return None  # a review on time asks first
-    return Found(days, due.sentence, due.last_fresh, due.evidence)
+    return Found(days, f"{due.missing}: {due.observed}", due.last_fresh, due.evidence)
 
 
 def _ovr(view: View) -> Found | None:
