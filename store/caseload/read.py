@@ -73,7 +73,7 @@ WHERE c.registered_on <= :registered AND NOT EXISTS (
     AND NOT EXISTS (SELECT 1 FROM reopening r WHERE r.case_id = c.id AND r.happened_on >= d.happened_on)
     AND NOT EXISTS (SELECT 1 FROM event v WHERE v.case_id = c.id AND v.happened_on >= d.happened_on)
     AND NOT EXISTS (SELECT 1 FROM contact m WHERE m.case_id = c.id AND m.happened_on >= d.happened_on
-        AND m.outcome = 'message received')
+        AND (m.outcome = 'message received' OR m.anything_new = 'yes'))
     AND NOT EXISTS (SELECT 1 FROM screen s WHERE s.case_id = c.id AND s.happened_on >= d.happened_on
         AND s.answer = 'yes')
     AND (d.letter = 0 OR EXISTS (SELECT 1 FROM letter l WHERE l.case_id = c.id

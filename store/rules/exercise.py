@@ -12,6 +12,10 @@ _SETS = Count(1, 20)
 _SECONDS = Count(0, 60)
 _ARC = Count(-20, 180)
 EASY, TOP = "easy", "top"
+WEIGHT, BAND = "weight", "band"
+"""The equipment whose load is counted: kilograms, or a grade. Any other is named and not counted."""
+ARC_LIMITS = ("", "external_rotation_limit", "elevation_limit")
+"""The fields of the surgeon's orders that can end an arc."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,7 +46,7 @@ class Exercise:
     above_shoulder: bool = may(Yes(), default=False)
     combined: bool = may(Yes(), default=False)
     assist: str = may(OneOf(ASSISTS), default="")
-    """What the other arm does."""
+    """Who lifts: the other arm, or this one both up and down."""
     lift_s: int | None = may(_SECONDS)
     pause_s: int | None = may(_SECONDS)
     lower_s: int | None = may(_SECONDS)
@@ -59,5 +63,7 @@ class ExerciseLadder:
 
     name: str = must(Text(40))
     rungs: tuple[str, ...] = may(Texts(), default=())
+    limit: str = may(OneOf(ARC_LIMITS), default="")
+    """The order whose degrees end the arc of every rung."""
     source: str = must(SOURCE)
     status: str = must(STATUS)

@@ -140,6 +140,9 @@ FIGURES = {
     "ready.event_days": Meaning(
         "after a further dislocation or slip whether healing counts anew is asked for", "days"
     ),
+    "ready.clock_decision_shortest": Meaning(
+        "a decision about the healing clock has at least this many characters", least=1
+    ),
     "in_hand.most_days": Meaning("an in-hand date lies at most this far ahead", "days"),
     "in_hand.most_days_today": Meaning(
         "the same for a reason of the first tier", "days", at_most="in_hand.most_days"

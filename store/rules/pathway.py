@@ -52,7 +52,7 @@ CRITERION_KINDS: dict[str, tuple[str, ...]] = {
     "measure": ("measure", "at_least", "at_most", "of", "observations", "apart_days", "only_if_allowed"),
     "during": ("at_most",),
     "sessions": ("good", "load_class", "sets", "reps", "above_shoulder", "at_most", "reached_once"),
-    "finding": ("finding", "answer", "from_day", "fresh_days"),
+    "finding": ("finding", "answer", "from_day", "fresh_days", "ask"),
     "clearance": ("by", "scope"),
     "order date": (),
     "score": ("instrument", "at_least", "at_most"),
@@ -86,7 +86,7 @@ class Criterion:
                at ``sets`` x ``reps`` or more with during at most ``at_most``, above the shoulder when
                ``above_shoulder``; ``reached_once`` is satisfied by any date of the present stage
     finding    ``finding`` with ``answer``, dated on ``from_day`` after surgery or injury or later and not
-               older than ``fresh_days``
+               older than ``fresh_days``; else ``ask`` is what to record
     clearance  ``by`` and ``scope``
     order date the surgeon's orders give a date for the next stage, and it has come
     score      ``instrument`` at_least/at_most
@@ -120,6 +120,8 @@ class Criterion:
     answer: str = may(OneOf(("yes", "no")), default="yes")
     from_day: int | None = may(Count(1, MOST_DAYS))
     fresh_days: int | None = may(Count(1, MOST_DAYS))
+    ask: str = may(Text(60), default="")
+    """What is asked for where an answer of the past no longer counts."""
     by: str | None = must(OneOf(_recorded(Clearance, "by")), default=None)
     scope: str = may(OneOf(_recorded(Clearance, "scope")), default="movement")
     instrument: str | None = must(OneOf(INSTRUMENTS), default=None)
@@ -186,12 +188,16 @@ class Stage:
     opens_with_union: bool = may(Yes(), "opens with union", default=False, from_onset=True)
     combined_barred: bool = may(Yes(), "abduction with external rotation barred", default=False)
     """Combined abduction and external rotation is barred all stage."""
+    shut_by_event: bool = may(Yes(), "shut by a further dislocation or slip", default=False)
+    """Until a new onset or a decision says how healing counts after it (ruling 94)."""
     exit: tuple[Criterion, ...] = may(Apart(), "exit criterion", default=())
     step_back: tuple[Criterion, ...] = may(Apart(), "step back criterion", default=())
     """Any of these true advises a step back (a sustained flare always does, after the first stage)."""
     range_warnings: tuple[tuple[Criterion, str], ...] = may(Apart(), "range warning", default=())
     """(criterion for concern, text): printed, never blocking."""
     precautions: tuple[str, ...] = may(Texts(), "precaution", default=())
+    patient_words: str | None = may(Text(240), "said to the patient")
+    """What the patient is told of the stage itself, in place of what is said of pain above its limits."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -264,6 +270,7 @@ class Pathway:
     masked_is_unknown: bool = may(Yes(), "masked pain makes criteria unknown", default=False)
     span_by_run: bool = may(Yes(), "pain over several days met by one value and good sessions", default=False)
     """A pain criterion over days or observations is met by one fresh value and a run that spans them."""
+    stall_words: str = may(Text(60), "words for long in stage, before its days", default="long after")
     checkpoint: Figure = must(_FROM_ONE, "checkpoint")
     early_look: Figure | None = may(_FROM_ONE, "early look", at_most="checkpoint")
     sling_until_day: Figure | None = may(_DAYS, "sling until day", key="sling_until", from_onset=True)
@@ -367,6 +374,8 @@ class Rules:
     signed_on: date | None = None
     doubt: str = ""
     """Why these rules count as not signed though somebody signed them, or what else is not as it was."""
+    completed: tuple[str, ...] = ()
+    """Parts that came after the shipped version these rules were made from, and stand as shipped."""
     origin: str = ""
     """Where they lie, in words: shipped with the program, or the clinic's own."""
     figures: dict[str, Figure] = field(default_factory=dict[str, Figure])
@@ -407,6 +416,21 @@ class Rules:
         """The outcome scores, with the figures of one pathway where it has its own."""
         own = {one.instrument: one for one in pathway.response_in} if pathway else {}
         return {key: _with(spec, own[key]) if key in own else spec for key, spec in self.instruments.items()}
+
+    @cached_property
+    def classes_in(self) -> dict[str, dict[str, str]]:
+        """By pathway: the load class of each exercise that is of another class there (ruling 83)."""
+        found: dict[str, dict[str, str]] = {}
+        for exercise in self.exercises:
+            for code, load_class in exercise.load_class_in:
+                found.setdefault(code, {})[exercise.name] = load_class
+        return found
+
+    def exercise(self, name: str, code: str | None) -> Exercise | None:
+        """One exercise of the catalogue with its load class in one pathway; None where there is none."""
+        found = next((exercise for exercise in self.exercises if exercise.name == name), None)
+        load_class = self.classes_in.get(code or "", {}).get(name)
+        return replace(found, load_class=load_class) if found and load_class else found
 
     @cached_property
     def screen_severity(self) -> dict[str, Figure]:

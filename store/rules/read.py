@@ -8,7 +8,7 @@ syntax. Only ``tomllib`` and dataclasses are used here, because the list waits f
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from contextlib import suppress
 from dataclasses import replace
 from datetime import date, datetime
@@ -27,7 +27,7 @@ from armrise.store.rules.read_catalogue import CATALOGUE, class_order, exercises
 from armrise.store.rules.read_form import constant_points, instrument, measure
 from armrise.store.rules.read_pathway import pathway
 from armrise.store.rules.red_flag import leads, message_words, screen_items
-from armrise.store.rules.signature import COMMON, NAME_LONGEST, of_folder
+from armrise.store.rules.signature import COMMON, NAME_LONGEST, of_folder, read_files
 from armrise.store.rules.table import Faults, RuleFileError, Table, shown
 from armrise.store.rules.trigger import contradictions, triggers
 
@@ -36,11 +36,12 @@ __all__ = ["COMMON", "FIRST_RANKS", "SHIPPED", "RuleFileError", "codes", "faults
 SHIPPED = Path(__file__).parent / "pathways"
 BY_HAND = "signed without armrise rules sign"
 CHANGED = "changed since signed"
+COMPLETED = "completed from the shipped rules"
 """Why a signature does not count."""
 FIRST_RANKS = {"RED": 1, "INJ": 2, "LIM": 3}
 """Reasons whose rank and tier no rule file may change: harm that cannot be undone tomorrow."""
 
-NEVER = "never"
+NEVER, MADE_FROM, FIRST = "never", "made_from", "1"
 HIGHEST_RANK = 99
 """Ranks leave room between them: their order counts, and no two are alike."""
 
@@ -62,8 +63,10 @@ def faults(folder: Path | None = None) -> tuple[str, ...]:
 
 
 def _load(folder: Path, said: Faults) -> Rules:
-    common = _open(folder, COMMON, said)
+    texts, completed = _completed(folder)
+    common = _open(folder, COMMON, said, texts)
     version = common.words("version", 20)
+    _check_made_from(common)
     signed_by, signed_on, doubt = _sign_off(common, folder)
     codes = _pathway_codes(common, folder)
     figures = _figures(common.table("figures"))
@@ -72,12 +75,13 @@ def _load(folder: Path, said: Faults) -> Rules:
     first = leads(common)
     around = Around({"leads": [lead.name for lead in first], "stages": ()})
     stale, lasts = _finding_stale(common.table("finding_stale"))
-    catalogue = _open(folder, CATALOGUE, said)
+    catalogue = _open(folder, CATALOGUE, said, texts)
     rules = Rules(
         version=version,
         signed_by=signed_by,
         signed_on=signed_on,
-        doubt=doubt,
+        doubt=COMPLETED if completed else doubt,
+        completed=completed,
         figures=figures,
         measures=measures,
         instruments=instruments,
@@ -97,7 +101,7 @@ def _load(folder: Path, said: Faults) -> Rules:
     )
     common.done()
     catalogue.done()
-    opened = ((code, _open(folder, f"{code}.toml", said)) for code in codes)
+    opened = ((code, _open(folder, f"{code}.toml", said, texts)) for code in codes)
     found = common.gather(opened, lambda named: pathway(named[1], named[0], rules))
     if not any(one.placing for one in found):
         found = [_placed_as_shipped(one) for one in found]
@@ -113,8 +117,60 @@ def _placed_as_shipped(found: Pathway) -> Pathway:
     return replace(found, placing=_read(shipped).get("placing"))
 
 
-def _open(folder: Path, name: str, said: Faults) -> Table:
+@cache
+def shipped_version() -> str:
+    """The version of the rules that came with the program."""
+    return _head(SHIPPED)["version"]
+
+
+def _head(folder: Path) -> dict[str, Any]:
+    """What ``rules.toml`` states before its first table."""
+    text = (folder / COMMON).read_text(encoding="utf-8-sig")
+    return tomllib.loads(text[: text.index("\n[")])
+
+
+def made_from(folder: Path) -> str:
+    """The shipped version that the rules of a folder were made from; the first where they do not say."""
+    try:
+        said = _head(folder).get(MADE_FROM, FIRST)
+    except (OSError, ValueError):  # what is wrong with the file is said where it is read
+        return shipped_version()
+    return said if isinstance(said, str) else shipped_version()
+
+
+def _check_made_from(common: Table) -> None:
+    if not common.has(MADE_FROM):
+        return
+    from armrise.store.rules.upgrade.merge import earlier_versions
+
+    common.choice(MADE_FROM, (*earlier_versions(), shipped_version()))
+
+
+def _completed(folder: Path) -> tuple[Mapping[str, str], tuple[str, ...]]:
+    """The files of an older folder with the parts it lacks, and which those are; nothing for any other."""
+    base = made_from(folder)
+    if folder == SHIPPED or base == shipped_version():
+        return {}, ()
+    from armrise.store.rules.upgrade.merge import completed, earlier_versions
+
+    own = read_files(folder)
+    if base not in earlier_versions() or not all(_is_toml(text) for text in own.values()):
+        return {}, ()
+    made = completed(own, read_files(SHIPPED), base)
+    return made.files, made.added
+
+
+def _is_toml(text: str) -> bool:
+    try:
+        return bool(tomllib.loads(text))
+    except (ValueError, RecursionError):
+        return False
+
+
+def _open(folder: Path, name: str, said: Faults, texts: Mapping[str, str]) -> Table:
     """The table of a file; an empty one that says nothing more where the file cannot be read."""
+    if name in texts:
+        return Table(tomllib.loads(texts[name], parse_float=Decimal), name, faults=said)
     try:
         return Table(_read(folder / name), name, faults=said)
     except RuleFileError as fault:

@@ -239,8 +239,9 @@ def _exercises(rules: Rules) -> Iterator[RuleRow]:
     for one in rules.exercises:
         yield _listed(("exercises",), "exercises", one.name, _dose(one), "", one, one.name)
     for one in rules.ladders:
-        name = f"ladder: {one.name}"
-        yield _listed(("exercises",), "exercises", name, " / ".join(one.rungs), "", one, one.name)
+        name, rungs = f"ladder: {one.name}", " / ".join(one.rungs)
+        limit = f"; arc up to the ordered {one.limit.replace('_', ' ')}" if one.limit else ""
+        yield _listed(("exercises",), "exercises", name, f"{rungs}{limit}", "", one, one.name)
 
 
 def _dose(one: Exercise) -> str:

@@ -95,6 +95,15 @@ class Trigger:
     source: str = must(SOURCE)
     status: str = must(STATUS)
 
+    @property
+    def answered_by(self) -> str:
+        """What to record for it to be answered, in words."""
+        named = [f'"{matter}"' for matter in self.about if matter not in (SURGEON_TOLD, LOOKED)]
+        entry = "a referral" if self.referral_only else "a decision or referral"
+        ways = [f"{entry} about {' or '.join(named)}"] if named else []
+        ways += ["that the surgeon was told"] if SURGEON_TOLD in self.about else []
+        return " or ".join(ways) or "another look"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Contradiction:

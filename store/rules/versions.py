@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import os
 import shutil
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
@@ -20,7 +20,7 @@ from tempfile import mkdtemp, mkstemp
 from armrise.store.record.clock import on_the_clock
 from armrise.store.rules import signature as rulesign
 from armrise.store.rules.pathway import Rules
-from armrise.store.rules.read import SHIPPED, faults, load
+from armrise.store.rules.read import COMPLETED, SHIPPED, faults, load
 from armrise.store.rules.table import RuleFileError, shown
 
 ADOPTED = "adopted.txt"
@@ -197,7 +197,7 @@ class OwnRules:
         adoption = self._in_force_or_none()
         version = adoption.version if adoption else SHIPPED_WORD
         self.load(version)  # what does not hold together is not copied
-        return self._copy_from(self.path(version), adoption, now)
+        return self.add(rulesign.read_files(self.path(version)), adoption, now)
 
     def _in_force_or_none(self) -> Adoption | None:
         """As :meth:`in_force`; a folder asked for by name that is not there yet is made by the copy."""
@@ -206,12 +206,15 @@ class OwnRules:
     def _holds_anything(self) -> bool:
         return bool(self.versions() or (self.folder / ADOPTED).exists())
 
-    def _copy_from(self, source: Path, adoption: Adoption | None, now: datetime) -> str:
+    def add(self, files: Mapping[str, str], adoption: Adoption | None, now: datetime) -> str:
+        """Adds files as the next version, unsigned and not in force. Returns its number.
+
+        Raises :class:`RuleFileError` where they do not hold together; nothing is then left behind.
+        """
         highest = max([int(v) for v in (load().version, *self.versions()) if _is_number(v)], default=0)
         version = str(highest + 1)
         self.folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-        files = rulesign.read_files(source)
-        files[rulesign.COMMON] = rulesign.as_version(files[rulesign.COMMON], version)
+        files = {**files, rulesign.COMMON: rulesign.as_version(files[rulesign.COMMON], version)}
         made = Path(mkdtemp(prefix=".copy-", dir=self.folder))
         try:
             for name, text in files.items():
@@ -251,6 +254,11 @@ class OwnRules:
                 "(armrise rules adopt), then sign it."
             )
         rules = self.load_in_force()
+        if rules.completed:
+            raise RuleFileError(
+                f"version {rules.version}: is {COMPLETED}, and nobody can sign for what is not in its files; "
+                "bring it up to them first (armrise rules upgrade)."
+            )
         if rules.signed:
             raise RuleFileError(
                 f"version {rules.version}: is {rules.sign_off} already; copy it to change it "

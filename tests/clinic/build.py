@@ -37,11 +37,12 @@ WORDS = {
     "RED": "possible red flag",
     "INJ": "new injury",
     "LIM": "healing limit broken",
+    "MSU": "urgent message",
     "FUN": "losing lift or strength",
+    "FND": "finding to act on",
     "FLA": "flare not settling",
     "LOST": "protected case out of sight",
     "STF": "losing range",
-    "MSU": "urgent message",
     "VIS": "worse at visits",
     "WRS": "worse, or not responding",
     "SCR": "safety answers missing",
@@ -54,6 +55,7 @@ WORDS = {
     "ASK": "red-flag question due",
     "LOW": "seldom done",
     "OVR": "over the limit",
+    "NRM": "range not measured",
     "STL": "long in stage",
     "PRM": "outcome score due",
     "LTR": "letter owed",
@@ -78,6 +80,9 @@ USUAL_CLASS = {
     **{"FX1": "P1", "FX2": "A1", "FX3": "A2", "FX4": "R1"},
 }
 """A load class that is allowed in the stage, for sessions whose content does not matter."""
+
+FULL_DAYS = 84
+"""A full screen of longer ago is made again at the last visit (ruling 71)."""
 
 ACCEPTABLE = {"SPADI": (60, 15), "QuickDASH": (60, 15), "OSS": (20, 44), "OSIS": (20, 44), "WOOS": (30, 80)}
 """First and present total of a case that has responded (practice notes 4.9)."""
@@ -373,7 +378,8 @@ def case(
                 before ``stage`` then and stepped forward ``day`` days ago
     last_visit  days since the last visit (default yesterday; None: none after the first), ``interval`` its
                 review interval (default the stage's own)
-    screened    red-flag screen complete at the first visit
+    screened    red-flag screen complete at the first visit, nothing new at the last, and screened again then
+                where the first lies more than 84 days back
     scored      a first and a present region score that show response, so that no score is owed
     ordered     surgeon's orders without limits or dates (PO)
     head        code, person, side, age_band, dominance, clinician, referrer of the case
@@ -394,7 +400,9 @@ def case(
     else:
         made.add(Step, -day, stage=stage, direction="placing")
     if last_visit is not None and last_visit < seen:
-        made.visit(-last_visit, interval)
+        made.visit(-last_visit, interval, anything_new="no" if screened else "not asked")
+        if screened and seen > FULL_DAYS:
+            made.screen_all_no(-last_visit)
     if scored:
         _scored(made, path, seen, last_visit)
     return made

@@ -6,12 +6,14 @@ speaks, so that one added entry shows what that entry does.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
 from armrise.store.clinic.case.standing import CriterionResult, Standing, Truth, Word
 from armrise.store.entries.words import CaseHead
-from tests.clinic.build import TODAY, Builder, case, codes, on, standing_of
+from armrise.store.rules.pathway import ReferRule, Rules
+from tests.clinic.build import TODAY, Builder, case, codes, on, rules, standing_of
 
 MET, NOT_MET, UNKNOWN = Truth.MET, Truth.NOT_MET, Truth.UNKNOWN
 
@@ -86,10 +88,17 @@ def ready_fx1(day: int = 16, onset: int | None = None, **more: Any) -> Builder:
 
 
 def ready_ad1(day: int = 12, onset: int | None = None, **more: Any) -> Builder:
-    """AD1: sensation and deltoid recorded, out of sling, rest 2, 3 good sessions; past gate and minimum."""
+    """AD1: sensation kept, deltoid contracts, sling off, rest 2, 3 good sessions; past gate and minimum."""
     made = twos(case("AD1", day=day, onset=onset, **more)).good(3, last=-2, P1=(3, 10))
-    made.finding(-3, "badge sensation recorded").finding(-3, "deltoid contraction recorded")
+    made.finding(-3, "badge sensation lost", "no").finding(-3, "deltoid contracts")
     return made.finding(-3, "sling off").measure(-2, "rest_pain", 2)
+
+
+def own_refer(code: str, rule: str, *findings: tuple[str, str], **more: Any) -> Rules:
+    """The shipped rules with one refer rule of a clinic's own added to a pathway."""
+    own = ReferRule(rule=rule, text="of the clinic", findings=findings, source="own", status="design", **more)
+    pathways = rules().pathways
+    return replace(rules(), pathways={**pathways, code: replace(pathways[code], refer=(own,))})
 
 
 def word(made: Builder, today: date = TODAY) -> Word:

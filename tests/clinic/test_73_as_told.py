@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import Any
 
 import pytest
@@ -13,6 +14,8 @@ from armrise.store.clinic.pain.periods import Period, periods
 from armrise.store.clinic.standing.decisions import FLARE_GOES_ON, silences
 from armrise.store.clinic.standing.explain import explain
 from armrise.store.clinic.time.clocks import last_data
+from armrise.store.clinic.verdict.spans import by_good_sessions
+from armrise.store.rules.pathway import Criterion
 from tests.clinic.build import TODAY, Builder, case, live, on, reason, rules, standing_of
 from tests.clinic.build_more import (
     MET,
@@ -116,6 +119,11 @@ def test_73_a_morning_without_a_session_counts_too() -> None:
     made = case("RC1", day=40, last_visit=10).mornings(-30, *[2] * 19).morning(-5, 4)
     assert judged(made.summary(0, -10, CALM)).klass == "raised"
     assert judged(made.summary(0, -10, "8/10 4 3 . w")).klass == "raised"
+
+
+def test_73_a_morning_raised_after_a_period_does_not_lie_in_it() -> None:
+    made = case("RC1", day=40, last_visit=20).mornings(-30, *[2] * 25).summary(-10, -20, CALM).morning(-5, 4)
+    assert judged(made).klass == "good"
 
 
 @pytest.mark.parametrize(("day", "klass"), [(-11, "good"), (-10, "raised"), (0, "raised"), (-1, "raised")])
@@ -402,6 +410,7 @@ def test_73_what_was_done_before_it_answers_nothing() -> None:
         ({"load": 4}, {"load": 4}, False),
         ({"load": 2}, {"load": 4}, False),
         ({"load": 4}, {"load": 2, "reps": 15}, False),  # less of one and more of another
+        ({"per_week": 7}, {"per_week": 4, "load": 2}, False),  # a weight where there was none
         ({"load": 4}, {"stopped": "hurts"}, True),
     ],
 )
@@ -410,9 +419,11 @@ def test_73_a_lower_dose_that_was_accepted(before: dict[str, Any], after: dict[s
     assert (severity(made.programme(0, "R1", **after)) == 0) is ends
 
 
-def test_73_an_exercise_that_is_left_for_a_harder_one_is_no_lower_dose() -> None:
+@pytest.mark.parametrize(("begun", "expected"), [("R2", 1), ("R1", 1), ("A2", 0)])
+def test_73_an_exercise_left_for_one_as_hard_is_no_lower_dose(begun: str, expected: int) -> None:
+    """The safer reading: who climbs to the next exercise stops the one before."""
     made = flare("s", day=-1).programme(-50, "R1").programme(0, "R1", stopped="easy")
-    assert severity(made.programme(0, "R2")) == 1
+    assert severity(made.programme(0, begun, exercise="another")) == expected
 
 
 @pytest.mark.parametrize("how", ["visit", "contact"])
@@ -478,6 +489,22 @@ def test_95_the_period_is_named() -> None:
     assert found.observed == "3, good for 14 days up to Mon 2 Mar, as told"
 
 
+@pytest.mark.parametrize(("days", "spans"), [(14, True), (15, False)])
+def test_95_the_period_is_at_least_as_long_as_the_span(days: int, spans: bool) -> None:
+    made = case("RC1", day=40, last_visit=14).summary(0, -14, "11/14 4 3 1 w")
+    wanted = {"text": "", "source": "", "status": "", "measure": "night_pain", "at_most": Decimal(3)}
+    asked = Criterion(kind="measure", apart_days=days, observations=2, **wanted)
+    assert bool(by_good_sessions(view(made), asked)) is spans
+
+
+@pytest.mark.parametrize(("day", "expected"), [(-40, MET), (-45, UNKNOWN)])
+def test_73_what_asks_for_good_sessions_once_reads_earlier_periods(day: int, expected: Truth) -> None:
+    """PO4: light resisted work at some time in the stage. A session on ``day``, told of on D-30."""
+    made = case("PO4", day=80, last_visit=1).programme(-80, "R1").mornings(-60, *[2] * 31)
+    made.session(day, 2, 2, 2, R1=(3, 10)).summary(-30, -44, "11/14 2 2 0 w")
+    assert criterion(standing_of(made), "at some time in this stage").state is expected
+
+
 def test_95_only_the_days_in_the_stage_span() -> None:
     """FS1 asks for night pain twice, seven days apart: of ten days told seven lie in the stage, or eight."""
     for day, expected in ((6, UNKNOWN), (7, MET)):
@@ -527,6 +554,13 @@ def test_73_the_case_shows_its_periods() -> None:
             "missing": [],
         }
     ]
+
+
+def test_73_the_short_view_shows_the_newest_of_the_stage() -> None:
+    made = case("RC1", day=40, last_visit=10).summary(-12, -20, "2/8").summary(0, -10, "8/10 4")
+    shown = [line for line in standing_of(made).extra if "as told" in line]
+    assert shown == ["as told for 20 Feb to 2 Mar: 8 of 10 days, worst during 4"]
+    assert not [x for x in standing_of(case("RC1", day=3, first=40).summary(-5, -15)).extra if "as told" in x]
 
 
 # --- what is proposed -----------------------------------------------------------------------------------

@@ -6,7 +6,7 @@ import random
 from dataclasses import replace
 from typing import Any
 
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from armrise.store.clinic.case.standing import Truth, Word
@@ -16,7 +16,7 @@ from armrise.store.clinic.pain.response import Response
 from tests.clinic.build import TODAY, Builder, case, rules, standing_of
 from tests.clinic.build_more import MET, NOT_MET, UNKNOWN, criterion, ready_rc1
 
-few = settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+few = settings(max_examples=60, deadline=None)
 LINES = st.builds(
     "{}/{} {} {} {} {} {}".format,
     st.integers(3, 7),

@@ -93,6 +93,13 @@ def test_76_a_session_without_exercises_counts_for_every_one() -> None:
     assert per_cent(made) == 100
 
 
+def test_76_an_exercise_left_out_was_not_done() -> None:
+    made = asked(7)
+    for day in (*BEFORE, *LAST):
+        made.session(day, None, None, None, item("A1", 0, sets_asked=3))
+    assert per_cent(made) == 0
+
+
 @pytest.mark.parametrize(("since", "expected"), [(-13, 57), (-12, 100), (-6, 100), (-5, None)])
 def test_76_an_exercise_counts_from_its_first_whole_week(since: int, expected: int | None) -> None:
     """Done on D-13 and daily in the newest week: 8 of 14, or 7 of 7 where the first week was not whole."""
@@ -332,6 +339,7 @@ def test_76_what_is_counted_speaks_before_what_is_told() -> None:
         (lambda m: m.decision(-1, "seldom done"), False),
         (lambda m: doing(m, [-6, -4, -2]), False),  # three of seven days, in a whole week after it
         (lambda m: doing(m, [-6, -4]), True),
+        (lambda m: doing(m, [-7, -6, -5]), True),  # the day of the telling lies in no week after it
         (lambda m: m.hold(-10, -8, named="TK"), False),
         (lambda m: m, True),
     ],

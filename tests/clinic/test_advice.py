@@ -10,7 +10,13 @@ from datetime import date
 import pytest
 
 from armrise.store.clinic.advice.sheet import sheet
-from armrise.store.clinic.advice.today import SEE_YOU_FIRST, exercises, ring_us_if, say_to_patient
+from armrise.store.clinic.advice.today import (
+    NO_EXERCISES,
+    SEE_YOU_FIRST,
+    exercises,
+    ring_us_if,
+    say_to_patient,
+)
 from armrise.store.clinic.case.view import View
 from tests.clinic.build import OPENS, TODAY, USUAL_CLASS, case, on, rules, waiting
 from tests.clinic.demo_records import demo, records
@@ -53,12 +59,14 @@ def test_an_unknown_baseline_is_not_made_up():
 def test_a_baseline_that_crept_is_not_the_usual_one():
     made = case("OA2", day=40).mornings(-39, *[2] * 12).mornings(-20, *[3] * 10).mornings(-9, *[4] * 9)
     assert "back to your usual 2" in pain_line(made)
-    assert "Add no weight and no repetitions until the mornings are back to your usual 2." in say(made)
+    leave_out = "Leave out the exercises with weight or band until the mornings are back to 3."
+    assert leave_out in say(made)  # ruling 79: baseline 2, and 1
 
 
-def test_a_usual_pain_above_the_limit_is_asked_about():
+def test_a_usual_pain_above_the_limit_keeps_the_gentle_movement():
+    """Ruling 79, in place of "ask us before you exercise"."""
     made = case("RC1", day=5).mornings(-4, 5, 5, 5)
-    assert say(made)[-1] == "Your usual pain is above that: ask us before you exercise."
+    assert say(made)[-1].startswith("Your usual pain is above that. Keep the gentle movement going:")
 
 
 BEFORE = "Until we tell you, and not before"
@@ -72,7 +80,10 @@ RIGHT_LOAD = "no weights, no bands, no carrying, pushing or pulling with the rig
         ("PO1", 5, ["Keep the sling on until Wed 8 Apr.",
                     f"{BEFORE} Wed 11 Mar: do not move the right shoulder, not even with help.",
                     f"{BEFORE} Wed 8 Apr: do not lift the right arm by itself.",
-                    f"{BEFORE} Wed 20 May: {RIGHT_LOAD}; do not lean on the right hand."]),
+                    f"{BEFORE} Wed 20 May: {RIGHT_LOAD}; do not lean on the right hand.",
+                    "Do not lift or move the arm by its own strength. "
+                    "Washing the armpit with the arm hanging, dressing as you were shown, and moving hand, "
+                    "wrist and elbow are fine."]),
         ("PO2", 19, ["Keep the sling on until Wed 25 Mar.",
                      f"{BEFORE} Wed 25 Mar: do not join in when the right arm is moved for you; "
                      "do not lift the right arm by itself.",
@@ -169,6 +180,11 @@ def test_a_broken_limit_asks_to_keep_the_limits():
     assert say(made)[0] == "Please keep to these limits from today, also where you have been doing more."
 
 
+LEADS = (
+    SEE_YOU_FIRST,
+    "Go to hospital today. New numbness or weakness of the arm.",
+    "We need to see you in the next days",
+)
 ENCOURAGING = re.compile(r"exercises to|exercises and later|usual|of 10")
 
 
@@ -186,7 +202,7 @@ ENCOURAGING = re.compile(r"exercises to|exercises and later|usual|of 10")
 def test_where_something_may_be_wrong_nothing_encourages(stage, trouble):
     made = trouble(case(stage, day=5).mornings(-4, 2, 2, 2).programme(-3, USUAL_CLASS[stage]))
     told = say(made)
-    assert told[0] == SEE_YOU_FIRST
+    assert told[0].split(":")[0] in LEADS
     assert not any(ENCOURAGING.search(line) for line in told)
     assert exercises(View.of(made.record(), rules(), TODAY)) == ()
     assert ("sling" in " ".join(told)) == (stage == "PO2")
@@ -209,7 +225,8 @@ def test_closed_says_so_and_a_death_says_nothing():
     assert say(back) == ("Your treatment with us has ended; you may come back to us without a new referral.",)
     assert say(case("RC4", day=30).discharge(-2, "died")) == ()
     flagged = case("RC4", day=30).discharge(-5).screen(-1, "motor or sensory loss", "yes")
-    assert say(flagged) == (SEE_YOU_FIRST,)
+    assert say(flagged)[0] == "Go to hospital today. New numbness or weakness of the arm."  # ruling 85
+    assert say(flagged)[-1] == NO_EXERCISES
 
 
 def test_a_referral_waiting_for_its_first_visit_is_promised_nothing():
@@ -236,8 +253,7 @@ def test_exercises_are_said_with_their_dose_and_a_barred_one_is_left_out():
     made.programme(-9, "S1", 4, 1, exercise="doorway stretch", hold=30, sides="both")
     made.programme(-9, "R1", 3, 10, exercise="band row", band=2)
     assert exercises(View.of(made.record(), rules(), TODAY)) == (
-        "pendular swing: 3 sets of 10, hold each for 5 seconds, rest 30 seconds between sets, "
-        "14 times a week",
+        "pendular swing: 3 sets of 10, hold each for 5 seconds, rest 30 seconds between sets, 2 times a day",
         "doorway stretch: 4 times, hold each for 30 seconds, both arms",
         "leave out for now: band row",
     )

@@ -19,6 +19,8 @@ from tests.clinic.build_more import (
     MET,
     NOT_MET,
     live_codes,
+    own_refer,
+    printed,
     ready_ad1,
     ready_po3,
     ready_rc2,
@@ -226,13 +228,18 @@ def test_ruling_51_a_red_flag_is_not_cleared_by_a_later_no() -> None:
 
 
 def test_ruling_51_an_unknown_age_is_not_young() -> None:
-    """Cannot lift to 90 degrees at day 14 after a dislocation, age not recorded: never READY, and said.
+    """A clinic's own refer rule from 40 on, age not recorded: it speaks, and says that nobody knows.
 
-    Absence is never zero: the age rule (40 and over: image the cuff) is unknown, not false."""
-    made = ready_ad1(day=16, age_band=None).finding(-1, "can lift to 90 degrees", "no")
-    assert word(made) is not Word.READY
-    young = ready_ad1(day=16, age_band="20s").finding(-1, "can lift to 90 degrees", "no")
-    assert standing_of(young).verdict.rule != "image cuff"
+    Absence is never zero. The shipped rules ask no age of a cuff (ruling 66)."""
+    stiff = own_refer("AD", "image cuff", ("firm end-feel", "yes"), age_from=40, from_day=14)
+    made = standing_of(ready_ad1(day=16, age_band=None).finding(-1, "firm end-feel"), using=stiff)
+    assert (made.verdict.word, made.verdict.rule) == (Word.REFER, "image cuff")
+    assert "age not recorded" in made.verdict.line
+    young = standing_of(ready_ad1(day=16, age_band="20s").finding(-1, "firm end-feel"), using=stiff)
+    assert young.verdict.word is Word.READY
+    assert "younger than 40, but otherwise" in printed(young)
+    early = standing_of(ready_ad1(day=13, onset=13, age_band="50s").finding(-1, "firm end-feel"), using=stiff)
+    assert early.verdict.word is Word.READY
 
 
 def test_ruling_47_another_device_does_not_end_a_confirmed_loss() -> None:

@@ -15,7 +15,6 @@ from armrise.store.record.kinds.pain import Morning, Session
 from armrise.store.record.kinds.plan import Orders, Step
 from armrise.store.record.kinds.programme import ProgrammeItem
 from armrise.store.record.kinds.safety import SCREEN_ITEMS, Event, Onset, Screen
-from armrise.tui.shell.intake import latest_same_weekday
 from tests.clinic.demo_records import demo
 
 TODAY = date(2026, 3, 2)
@@ -187,17 +186,3 @@ def test_94_the_stiff_rows_carry_a_range_value_within_two_intervals() -> None:
         passive = [days_ago(e.on) for e in mine if isinstance(e, Measure) and e.name.startswith("passive")]
         assert interval is not None
         assert min(passive) <= 2 * interval, code
-
-
-@pytest.mark.parametrize(
-    ("today", "moved_to"),
-    [
-        (date(2026, 11, 23), date(2026, 11, 23)),  # a Monday
-        (date(2026, 11, 29), date(2026, 11, 23)),  # the Sunday after it
-        (date(2026, 11, 30), date(2026, 11, 30)),
-        (date(2026, 3, 1), date(2026, 2, 23)),  # before the file's own clinic date
-    ],
-)
-def test_90_the_demonstration_is_moved_by_whole_weeks(today: date, moved_to: date) -> None:
-    # ruling 90: moved by other days, its visits would fall on Saturdays and Sundays
-    assert latest_same_weekday(TODAY, today) == moved_to

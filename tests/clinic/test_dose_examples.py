@@ -13,9 +13,9 @@ from decimal import Decimal
 import pytest
 
 from armrise.store.clinic.case.view import View
-from armrise.store.clinic.dose.proposal import Proposal
 from armrise.store.clinic.dose.propose import proposals
 from armrise.store.clinic.pain.response import Response
+from armrise.store.clinic.programme.proposal import Proposal
 from armrise.store.record.kinds.programme import HomeLoads
 from tests.clinic.build import TODAY, Builder, case, item, rules
 
@@ -93,7 +93,7 @@ EXAMPLES = [
         9,
         "3x8 @ 2",
         ((-3, (3, 2, 2), 3), (-1, (6, 3, 2), 3)),
-        "good, over",  # ruling 77
+        "good, over",
         "HOLD",
         "3x8 @ 2",
         ("over the limit once",),

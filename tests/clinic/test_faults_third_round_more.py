@@ -144,9 +144,9 @@ def test_92_what_was_decided_in_an_earlier_stay_answers_the_plateau() -> None:
     assert not plateau(made.step(-10, "FS2").step(-4, "FS1"))
 
 
-@pytest.mark.parametrize(("last", "expected"), [(-14, True), (-15, False)])
+@pytest.mark.parametrize(("last", "expected"), [(-28, True), (-29, False)])
 def test_92_a_plateau_needs_a_value_that_is_not_stale(last: int, expected: bool) -> None:
-    """Night pain goes stale after 14 days; an old value shows no plateau of today."""
+    """Night pain goes stale after 28 days in FS1 (ruling 87); an old value shows no plateau of today."""
     assert plateau(flat_night_pain(case("FS1", day=92), last)) is expected
 
 

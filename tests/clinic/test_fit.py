@@ -27,7 +27,9 @@ def by_name(built: Builder) -> dict[str, Fit]:
         ("RC3", "scaption raise", "ball throw and catch"),
         ("RC4", "ball throw and catch", ""),
         ("PO1", "hand, wrist and elbow exercises", "pendular swing"),
-        ("PO2", "pendular swing", "table slide"),
+        ("PO1", "hand, wrist and elbow exercises", "table slide"),
+        ("PO2", "pendular swing", "wall walk"),
+        ("PO2", "table slide", "stick-assisted external rotation"),  # passive after a repair (ruling 83)
         ("PO3", "wall slide", "band row"),
         ("PO4", "band row", "ball throw and catch"),
     ],

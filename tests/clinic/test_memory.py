@@ -12,7 +12,7 @@ from decimal import Decimal
 
 import pytest
 
-from armrise.store.clinic.case.standing import Standing, Word
+from armrise.store.clinic.case.standing import Standing
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.dose.propose import proposals
 from armrise.store.clinic.pain.irritability import Rows, cut_mark
@@ -116,12 +116,6 @@ def stiff(name: str, value: int) -> str:
     return found
 
 
-def nerve() -> str:
-    standing = standing_of(case("AD1", day=21, onset=21).finding(-1, "deltoid contracts", "no"))
-    assert standing.verdict.word is Word.REFER
-    return f"{standing.verdict.line} | {cautioned(standing)}"
-
-
 def first_visit(intensity: str) -> str:
     return cut_mark(Rows(intensity, None, None, None), rules())
 
@@ -165,7 +159,6 @@ SAID: dict[tuple[str, str, str], Callable[[], str]] = {
     ("PO2", "range warning", "range warning measure passive_external_rotation"): lambda: stiff(
         "passive_external_rotation", 10
     ),
-    ("AD", "refer: nerve", "nerve"): nerve,
 }
 
 

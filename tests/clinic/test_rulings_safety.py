@@ -665,9 +665,9 @@ def test_ruling_13_a_repeat_is_no_second_observation() -> None:
 
 
 def test_ruling_13_a_repeat_renews_no_staleness() -> None:
-    """Worst pain goes stale after 14 days whatever was repeated since."""
+    """Worst pain goes stale after 21 days in RC1 whatever was repeated since (ruling 87)."""
     made = ready_rc1(day=20)
-    stale = case("RC1", day=20).measure(-15, "worst_pain", 5).measure(-1, "worst_pain", 5, repeated=True)
+    stale = case("RC1", day=30).measure(-22, "worst_pain", 5).measure(-1, "worst_pain", 5, repeated=True)
     assert criterion(standing_of(made), "worst pain").state is MET
     assert criterion(standing_of(stale), "worst pain").state is UNKNOWN
 

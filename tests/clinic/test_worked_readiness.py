@@ -163,8 +163,9 @@ def test_rc1_two_flares_reduce_the_load():
 
 
 def po2(post_op: int, *, cleared: bool = False) -> Builder:
-    """PO2 entered on day 14 after surgery, painless, passive flexion 140, sling weaned."""
+    """PO2 entered on day 14 after surgery, painless, passive flexion 140, sling weaned as ordered (83)."""
     made = case("PO2", day=post_op - 14, onset=post_op).mornings(-12, 0, 0, 0)
+    made.orders(-post_op, sling_until=28 - post_op)
     for back in (6, 4, 2):
         made.session(-back, 0, 0, 0, P1=(3, 10))
     # Without a dated order the sling stays to day 41 (ruling 83).
@@ -223,6 +224,7 @@ def fs1(*, first_night: int = 6, night: int = 3) -> Builder:
     made.measure(-42, "night_pain", first_night)
     for day in (-15, -1):
         made.measure(day, "night_pain", night).measure(day, "rest_pain", 2)
+    made.measure(-1, "passive_external_rotation", 30)  # measured at each review (ruling 86)
     return made.finding(-1, "pain mainly at end range")
 
 
@@ -247,11 +249,11 @@ def test_fs1_day_90_without_change_at_night_is_to_be_discussed():
 def ad1(day: int, band: str, *, lifts: bool = False) -> Builder:
     """AD1 ``day`` days after a first dislocation, can or cannot lift to 90 degrees."""
     made = case("AD1", day=day, onset=day, age_band=band)
-    return made.finding(-1, "can lift to 90 degrees", "yes" if lifts else "no")
+    return made.finding(0, "can lift to 90 degrees", "yes" if lifts else "no")
 
 
 def test_ad1_day_16_aged_46_who_cannot_lift_is_referred():
-    """5.4 row 10: REFER: image cuff (age 40 or over, no lift to 90 degrees at 14 days)."""
+    """5.4 row 10: REFER: image cuff (no lift to 90 degrees at 14 days; ruling 66: at any age)."""
     found = standing_of(ad1(16, "40s"))
     assert found.verdict.word is Word.REFER, states(found)
     assert found.verdict.rule == "image cuff"
@@ -259,8 +261,8 @@ def test_ad1_day_16_aged_46_who_cannot_lift_is_referred():
 
 
 def test_ad1_imaging_rule_boundaries():
-    """5.4 row 10, boundaries: day 13 not yet due, day 14 due; under 40 it does not add imaging; lifts: no."""
+    """5.4 row 10, boundaries: day 13 not yet due, day 14 due; ruling 66: at any age; lifts: no."""
     assert standing_of(ad1(13, "40s")).verdict.rule != "image cuff"
     assert standing_of(ad1(14, "40s")).verdict.rule == "image cuff"
-    assert standing_of(ad1(16, "30s")).verdict.rule != "image cuff"
+    assert standing_of(ad1(16, "30s")).verdict.rule == "image cuff"
     assert standing_of(ad1(16, "40s", lifts=True)).verdict.word is not Word.REFER

@@ -19,7 +19,9 @@ from tests.clinic.build import TODAY, WORDS, Builder, case, live, rules, standin
 RANKED = {
     **{"RED": (1, "today"), "INJ": (2, "today"), "LIM": (3, "today")},
     **{
+        "MSU": (4, "harm if left"),
         "FUN": (5, "harm if left"),
+        "FND": (6, "harm if left"),
         "FLA": (7, "harm if left"),
         "LOST": (8, "harm if left"),
         "STF": (9, "harm if left"),
@@ -27,8 +29,9 @@ RANKED = {
     **{"VIS": (10, "harm if left"), "WRS": (11, "harm if left"), "SCR": (12, "harm if left")},
     **{"MSG": (13, "contact owed"), "OVD2": (14, "contact owed"), "DNA": (15, "contact owed")},
     **{"OVD1": (16, "contact owed"), "SIL": (17, "contact owed")},
-    **{"RDY": (18, "move on"), "LOW": (20, "move on"), "OVR": (21, "move on"), "STL": (23, "move on")},
-    **{"PRM": (24, "move on"), "LTR": (25, "move on"), "WAT": (26, "move on")},
+    **{"RDY": (18, "move on"), "ASK": (19, "move on"), "LOW": (20, "move on"), "OVR": (21, "move on")},
+    **{"NRM": (22, "move on"), "STL": (23, "move on"), "PRM": (24, "move on"), "LTR": (25, "move on")},
+    **{"WAT": (26, "move on")},
 }
 """Ruling 63, which replaces the ranks of practice notes 2.2: by inside code."""
 
@@ -204,6 +207,7 @@ def _ready(made: Builder, since: int) -> Builder:
 
 def c14() -> Builder:
     made = case("RC2", day=52, last_visit=None, interval=42, scored=False)
+    made.contact(-14, anything_new="no")  # the question, asked by phone (ruling 71)
     return _ready(made.score(-52, "SPADI", 60).score(-12, "SPADI", 18), -10)
 
 

@@ -7,13 +7,14 @@ from collections.abc import Iterator
 from armrise.store.caseload.refusal import describe as described_by_refusal
 from armrise.store.caseload.timeline import Told
 from armrise.store.clinic.actions.needs import flag_words
-from armrise.store.clinic.advice.today import dose_words
-from armrise.store.clinic.dose.parts import Dose
+from armrise.store.clinic.advice.dose_words import dose_words
+from armrise.store.clinic.programme.parts import Dose
 from armrise.store.record.case import KINDS
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.programme import HomeLoads, ProgrammeItem
 from armrise.store.record.kinds.safety import Screen
 from armrise.store.record.phrase import dated, phrase
+from armrise.store.rules.pathway import Rules
 from armrise.tui.case.history_words import entry_lines, fields_of, whole_entry
 from armrise.tui.forms.kit.entry_text import texts_of
 from armrise.tui.forms.programme.plan import home_words
@@ -33,8 +34,8 @@ The wordings of each entry, by kind: first those of the demonstration, then made
   form     tui/forms/kit/entry_text.py texts_of, in the general form and when correcting
   fields   tui/case/history_words.py fields_of, on the pane of the history
   pane     tui/case/history_words.py whole_entry, the pane itself
-  dose     store/clinic/dose/parts.py Dose.words, in proposals and plain text
-  patient  store/clinic/advice/today.py dose_words, beside the patient
+  dose     store/clinic/programme/parts.py Dose.words, in proposals and plain text
+  patient  store/clinic/advice/dose_words.py dose_words, beside the patient
   item     tui/forms/programme/view.py class_words and dose_line, in the programme
   home     tui/forms/programme/plan.py home_words, in the programme
   flag     store/clinic/actions/needs.py flag_words, where an open flag refuses something
@@ -79,15 +80,15 @@ def _wordings(told: Told, demo: Demo) -> Iterator[tuple[str, str]]:
     texts = {name: text.replace("\n", " | ") for name, text in texts_of(entry).items() if text}
     yield "form", "; ".join(f"{name}={text}" for name, text in texts.items())
     yield "fields", "; ".join(f"{label}: {words}" for label, words in fields_of(entry))
-    yield from _elsewhere(entry)
+    yield from _elsewhere(entry, rules)
 
 
-def _elsewhere(entry: Entry) -> Iterator[tuple[str, str]]:
+def _elsewhere(entry: Entry, rules: Rules) -> Iterator[tuple[str, str]]:
     """Wordings that single kinds have besides."""
     match entry:
         case ProgrammeItem():
             yield "dose", Dose.of(entry).words(entry)
-            yield "patient", dose_words(entry)
+            yield "patient", dose_words(entry, rules)
             yield "item", f"{class_words(entry)} | {dose_line(entry)}"
         case HomeLoads():
             yield "home", home_words(entry)

@@ -48,6 +48,17 @@ def check_ins(made: Builder, rng: random.Random, start: int) -> None:
             made.morning(day, morning, recorded=min(0, day + rng.choice([0, 0, 0, 6])))
 
 
+def weeks_as_told(made: Builder, rng: random.Random, start: int) -> None:
+    """A programme, and periods told of the time up to today, none of them sharing a day."""
+    made.programme(-start, "P1", per_week=rng.choice([2, 7, 21]))
+    end = -rng.randint(0, 25)
+    while end > -start and rng.random() < 0.8:
+        since = end - rng.randint(5, 28)
+        mornings, settled = rng.choice([0, 0, 1, 2, 4]), rng.choice("sn.")
+        made.summary(end, since, f"{rng.randint(1, 5)}/5 {rng.randint(1, 5)} 2 {mornings} w {settled}")
+        end = since - rng.randint(0, 10)
+
+
 def random_case(seed: int) -> Builder:
     """A case of any pathway with a long, untidy history."""
     rng = random.Random(seed)
@@ -61,6 +72,8 @@ def random_case(seed: int) -> Builder:
     for _ in range(rng.randint(0, 4)):
         made.measure(-rng.randint(0, start), "night_waking", rng.randint(0, 7))
         made.measure(-rng.randint(0, start), "passive_external_rotation", rng.randint(20, 70))
+    if rng.random() < 0.4:
+        weeks_as_told(made, rng, start)
     if rng.random() < 0.3:
         made.contact(-rng.randint(0, 20), load_cut=True, plan_corrected=rng.random() < 0.5)
     if pathway == "PO" and rng.random() < 0.4:

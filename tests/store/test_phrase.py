@@ -124,4 +124,4 @@ def test_93_the_way_of_an_exercise_in_words() -> None:
     assert phrase(asked).endswith(f": 2 x 10 repetitions, sets may rise to 3, {said}")
     done = DoneItem(**{**named, "sets": 2, "full_arc": "no"})  # type: ignore[arg-type]
     assert done.words().endswith(f": sets 2, {said}, not the full arc")
-    assert "other arm helps both ways" in replace(done, assist="both ways").words()
+    assert "sore arm both ways" in replace(done, assist="both ways").words()

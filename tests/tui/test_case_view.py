@@ -46,7 +46,7 @@ async def test_changed_and_said_follow_and_every_rule_has_its_source(app):
     for text in (
         "changed you have not opened this case before",
         "say this We are waiting for your surgeon's instructions",
-        "Keep the sling on until Fri 20 Mar.",
+        "Keep the sling on until Fri 3 Apr.",
         "not met at least 14 days in stage needed",
         "to mind in this stage and pathway",
         "no leaning on the hand",

@@ -68,7 +68,7 @@ async def test_every_page_has_its_digit_and_drift_shows_its_movement_first(app):
         await press(pilot, "3")
         told = painted(pilot)
         assert "SPADI, 0 to 100, lower is better" in told
-        assert "──A acceptable state 20 ╌╌R response 36 ┈┈D better beyond error 31" in told
+        assert "──A acceptable state 30 ╌╌R response 36 ┈┈D better beyond error 31" in told
         await press(pilot, "4")
         assert "58 to 63 per cent: within measurement error" in painted(pilot)
         await press(pilot, "5")

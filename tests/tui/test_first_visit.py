@@ -27,11 +27,11 @@ from armrise.tui.shell.door import Door, every_entry
 from tests.quiet import settle
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import NOW, TODAY, new_entries, of_kind, painted, press
-from tests.tui.visit_keys import FIRST_VISIT, haste, keys, up_to
+from tests.tui.visit_keys import ALL_NO, FIRST_VISIT, haste, keys, up_to
 
 CODE = "BY-109"
-BUDGET = 120
-"""Practice note 1.3: about 120 keystrokes."""
+BUDGET = 121
+"""Practice note 1.3: about 120 keystrokes; one more since ruling 85 made the list longer than a screen."""
 
 HEAD = keys("<enter>", "<enter>", "r", "5", "r", "1", "y")
 
@@ -48,7 +48,7 @@ async def test_a_typical_first_visit_stays_within_its_budget(door: Door) -> None
         for block, typed in FIRST_VISIT:
             assert block.upper() in painted(pilot)
             await haste(pilot, typed)
-    count = sum(len(typed) for _, typed in FIRST_VISIT)
+    count = sum(key != "look" for _, typed in FIRST_VISIT for key in typed)
     print(f"first visit: {count} keys, {app.result}")
     assert count <= BUDGET
     assert app.result == "BY-109 RIGHT: first visit written, placed in RC2, 48 entries."
@@ -106,7 +106,7 @@ async def test_an_item_of_the_screen_is_not_asked_until_somebody_asks(door: Door
         await settle(pilot)
         await haste(pilot, HEAD)
         assert painted(pilot).count("not asked") >= 10
-        await haste(pilot, keys(*["<pagedown>"] * 8, "1", "<enter>", "<f2>"))
+        await haste(pilot, keys(*["<pagedown>", "<look>"] * 9, "1", "<enter>", "<f2>"))
     stored = new_entries(door, CODE, 0)
     assert of_kind(stored, Screen) == []
     assert not [m for m in of_kind(stored, Measure) if m.name != "night_waking"]
@@ -121,10 +121,10 @@ async def test_all_no_is_taken_only_when_the_whole_list_has_been_in_sight(door: 
         await haste(pilot, HEAD)
         await press(pilot, "a")
         assert "items were out of sight; then a again." in painted(pilot)
-        assert "all ten asked, all no" not in painted(pilot)
-        for _ in range(9):
-            await press(pilot, "down")
-        await press(pilot, "a")
+        assert "every item asked, all no" not in painted(pilot)
+        for _ in range(4):  # each press shows the next part of the list
+            if "MECHANISM" not in painted(pilot):
+                await press(pilot, "a")
         assert "MECHANISM" in painted(pilot)
         await press(pilot, "pageup")
         assert "red-flag screen on Mon 2 Mar: every item asked, all no" in painted(pilot)
@@ -137,9 +137,9 @@ async def test_a_yes_says_what_to_do_today_and_raises_the_flag(door: Door) -> No
         await press(pilot, "y")
         assert "yes, same day" in painted(pilot)
         assert "POSSIBLE RED FLAG, SAME DAY: act before the patient leaves" in painted(pilot)
-        await haste(pilot, keys("a", *["<pagedown>"] * 7, "1", "<enter>", "<f2>"))
+        await haste(pilot, [*ALL_NO, *keys(*["<pagedown>"] * 7, "1", "<enter>", "<f2>")])
     stored = of_kind(new_entries(door, CODE, 0), Screen)
-    assert [s.answer for s in stored] == ["yes", *["no"] * 9]
+    assert [s.answer for s in stored] == ["yes", *["no"] * 16]
     assert door.standing(CODE).tier == "today"
 
 
@@ -148,7 +148,7 @@ async def test_after_surgery_the_limits_are_asked_and_strength_is_prohibited(doo
     async with fresh(door).run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await haste(
-            pilot, [*HEAD, "a", *keys("1", "-16", "<enter>", "cuff repair", "<enter>", "-15", "<enter>")]
+            pilot, [*HEAD, *ALL_NO, *keys("1", "-16", "<enter>", "cuff repair", "<enter>", "-15", "<enter>")]
         )
         await haste(pilot, keys("3", "+12", "<enter>", "30", "<enter>", "<enter>", "<enter>", "<enter>"))
         assert "IRRITABILITY" in painted(pilot)
@@ -178,7 +178,7 @@ async def test_a_surgery_without_its_date_opens_nothing(door: Door) -> None:
     """Practice note 4.13, case 20."""
     async with fresh(door).run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        await haste(pilot, [*HEAD, "a", "1", "enter"])
+        await haste(pilot, [*HEAD, *ALL_NO, "1", "enter"])
         assert "surgery, date not known: NO STAGE OPENS" in painted(pilot)
         await haste(pilot, keys(*["<pagedown>"] * 7, "3"))
         assert "surgery date missing: no later stage is open" in painted(pilot)
@@ -191,7 +191,7 @@ async def test_a_surgery_without_its_date_opens_nothing(door: Door) -> None:
 async def test_a_frozen_shoulder_is_considered_and_chosen_by_the_clinician(door: Door) -> None:
     async with fresh(door).run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        await haste(pilot, [*HEAD, "a", "5", *keys("12w", "<enter>", "<pagedown>")])
+        await haste(pilot, [*HEAD, *ALL_NO, "5", *keys("12w", "<enter>", "<pagedown>")])
         await haste(pilot, keys("95 80 18|170 165 60", "<enter>", "20 100|60 170", "<enter>"))
         await haste(pilot, keys(*["<pagedown>"] * 5))
         said = painted(pilot)
@@ -209,7 +209,7 @@ async def test_a_minor_needs_a_guardian_and_adult_thresholds_are_said_to_be_adul
         assert "guardian's consent?" not in painted(pilot)
         await haste(pilot, keys("0", "l", "2"))
         assert "guardian's consent?" in painted(pilot)
-        await haste(pilot, keys("y", "y", "a", *["<pagedown>"] * 7))
+        await haste(pilot, [*keys("y", "y"), *ALL_NO, *keys(*["<pagedown>"] * 7)])
         assert "adult thresholds: a minor's shoulder differs" in painted(pilot)
         await haste(pilot, keys("1", "<enter>", "<f2>"))
     answers = {f.name: f.answer for f in of_kind(new_entries(door, CODE, 0), Finding)}
@@ -234,7 +234,9 @@ async def test_a_case_that_waited_gets_its_first_visit_and_its_slot_as_attended(
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         assert "Registered Sat 21 Feb 2026: P-200, 60s" in painted(pilot)
-        await haste(pilot, keys("y", "a", "5", "<enter>", *["<pagedown>"] * 6, "1", "<enter>", "<f2>"))
+        await haste(
+            pilot, [*keys("y"), *ALL_NO, *keys("5", "<enter>", *["<pagedown>"] * 6, "1", "<enter>", "<f2>")]
+        )
     stored = every_entry(door.record("BY-200"))
     assert [a.outcome for a in of_kind(stored, Attendance)] == ["attended"]
     assert door.standing("BY-200").status == "active"
@@ -249,7 +251,9 @@ async def test_the_second_side_of_a_person_is_linked_and_the_same_side_refused(d
         await settle(pilot)
         await haste(pilot, keys("<enter>", "P-069", "<enter>", same))
         assert f"The same person as BY-069 {side}: the two sides are linked." in painted(pilot)
-        await haste(pilot, keys("5", "r", "1", "y", "a", *["<pagedown>"] * 7, "1", "<enter>", "<f2>"))
+        await haste(
+            pilot, [*keys("5", "r", "1", "y"), *ALL_NO, *keys(*["<pagedown>"] * 7, "1", "<enter>", "<f2>")]
+        )
         assert "BY-069 of person P-069" in painted(pilot)
         assert "a shoulder has one open case" in painted(pilot)
         assert "RC1 Settle" in painted(pilot)
@@ -280,7 +284,7 @@ async def test_nothing_typed_leaves_at_once(door: Door) -> None:
 async def test_a_name_is_warned_of_and_not_refused(door: Door) -> None:
     async with fresh(door).run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        await haste(pilot, [*HEAD, "a", *keys(*["<pagedown>"] * 6, *["<down>"] * 5, "ask Miriam")])
+        await haste(pilot, [*HEAD, *ALL_NO, *keys(*["<pagedown>"] * 6, *["<down>"] * 5, "ask Miriam")])
         assert '"Miriam" may be a name: notes carry no names.' in painted(pilot)
         await haste(pilot, keys("<pagedown>", "1", "<enter>", "<f2>"))
     (background,) = of_kind(new_entries(door, CODE, 0), Background)
@@ -347,7 +351,7 @@ async def test_keys_that_come_all_at_once_reach_their_fields(door: Door) -> None
     app = fresh(door)
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        for burst in (HEAD, ["a", *keys("5", "12w", "<enter>", "62433", "i", "a", "2", "<enter>")]):
+        for burst in (HEAD, ["a"], ["a", *keys("5", "12w", "<enter>", "62433", "i", "a", "2", "<enter>")]):
             for key in burst:
                 app.post_message(events.Key(key, {"enter": "\r"}.get(key, key)))
             await settle(pilot)

@@ -15,6 +15,7 @@ from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.measured import Measure
 from armrise.store.record.kinds.pain import Morning, Session
 from armrise.store.record.kinds.safety import Event, Screen
+from armrise.tui.forms.programme.sets import SetsField
 from armrise.tui.forms.red_flags.screen import RedFlagScreen
 from armrise.tui.forms.visit.checkin import CheckInScreen
 from armrise.tui.shell.door import Door
@@ -251,6 +252,7 @@ async def test_a_new_event_is_written_on_its_day(door: Door) -> None:
     async with check_in(door, "BY-084").run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, "y", "a")
+        await press(pilot, "a")  # the list is longer than the screen: its rest is looked at first
         await press(pilot, "y")
         pilot.app.screen.query_one("#event-day").focus()
         await press(pilot, "left", "left", "f2", "f2")
@@ -364,3 +366,29 @@ async def test_the_sling_is_asked_only_while_it_is_to_be_worn(door: Door) -> Non
     (stored,) = new_entries(door, "BY-102", before)
     assert isinstance(stored, Session)
     assert stored.sling_off is True
+
+
+@pytest.mark.parametrize(
+    ("keys", "told", "shown"),
+    [
+        (("f", "3"), "yes", "3 of 3, whole arc"),
+        (("p", "3"), "no", "3 of 3, part of the arc"),
+        (("f", "f", "3"), None, "3 of 3"),
+        (("f", "backspace", "3"), None, "3 of 3"),
+    ],
+)
+async def test_whether_the_whole_arc_was_done_is_one_key_before_the_sets(
+    door: Door, keys: tuple[str, ...], told: str | None, shown: str
+) -> None:
+    """Ruling 82: an exercise climbs only by the whole arc, and what is not told is not the whole."""
+    before = newest(door)
+    async with check_in(door, "BY-084").run_test(size=(80, 40)) as pilot:
+        await settle(pilot)
+        await press(pilot, "n", "3", "2", "2")
+        pilot.app.screen.query_one(SetsField).focus()
+        await press(pilot, *keys)
+        assert shown in painted(pilot)
+        await press(pilot, "f2")
+    (stored,) = [e for e in new_entries(door, "BY-084", before) if isinstance(e, Session)]
+    (done,) = stored.items
+    assert (done.sets, done.full_arc) == (3, told)

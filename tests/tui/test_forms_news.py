@@ -112,7 +112,8 @@ async def test_84_the_item_of_a_word_is_asked_first_and_answered_by_nobody_yet(d
     async with form(ContactScreen, door, "BY-024").run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         shown = painted(pilot)
-        assert "The message says 'wound'. Ask first:" in shown
+        assert "contact on Mon 2 Mar: message received; the wound is leaking" in shown
+        assert "The message says 'leaking'. Ask first:" in shown
         assert shown.index(WOUND) < shown.index("outcome")
         assert [row.value for row in pilot.app.screen.query(FlagRow)] == [""]
         await press(pilot, "n", "1", "f2")

@@ -29,28 +29,28 @@ async def go_to(pilot: object, key: str) -> None:
 
 
 async def test_missing_orders_are_recorded_and_the_case_asks_no_more(door: Door) -> None:
-    """BY-102: nine days after surgery, arrived without orders."""
+    """BY-102: ten days after surgery, arrived without orders."""
     before = newest(door)
     async with form(door, "BY-102").run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, "left", "left", "enter")
         await type_in(pilot, "consultant")
         await go_to(pilot, "sling_until")
-        await type_in(pilot, "week 6")
-        assert "Sat 4 Apr 2026, day 42 after surgery" in painted(pilot)
+        await type_in(pilot, "week 7")
+        assert "Fri 10 Apr 2026, day 49 after surgery" in painted(pilot)
         await go_to(pilot, "external_rotation_limit")
         await type_in(pilot, "30")
         await press(pilot, "f2")
         shown = painted(pilot)
-        assert "surgeon's orders of Sat 28 Feb by consultant; sling until Sat 4 Apr" in shown
-        assert "Sat 21 Mar (day 28) -> Sat 4 Apr (day 42), surgeon's order, differs from template" in shown
+        assert "surgeon's orders of Sat 28 Feb by consultant; sling until Fri 10 Apr" in shown
+        assert "Fri 3 Apr (day 42) -> Fri 10 Apr (day 49), surgeon's order, differs from template" in shown
         assert "then gone: safety answers missing" in shown
         assert new_entries(door, "BY-102", before) == []
         await press(pilot, "f2")
     (stored,) = new_entries(door, "BY-102", before)
     assert isinstance(stored, Orders)
     assert (stored.on, stored.source, stored.surgeon) == (date(2026, 2, 28), "surgeon", "consultant")
-    assert (stored.sling_until, stored.external_rotation_limit) == (date(2026, 4, 4), 30)
+    assert (stored.sling_until, stored.external_rotation_limit) == (date(2026, 4, 10), 30)
     assert (stored.elevation_limit, stored.stage3_from, stored.tear_size) == (None, None, None)
     after = door.standing("BY-102")
     assert "SCR" not in {r.code for r in after.reasons}
@@ -68,7 +68,7 @@ async def test_a_later_stage_before_an_earlier_is_refused_at_its_field(door: Doo
         await press(pilot, "enter")
         await type_in(pilot, "day 42")
         await press(pilot, "f2")
-        assert "PO4 opens on: Sat 4 Apr 2026 is before PO3 opens on, Sat 18 Apr 2026" in painted(pilot)
+        assert "PO4 opens on: Fri 3 Apr 2026 is before PO3 opens on, Fri 17 Apr 2026" in painted(pilot)
         assert "day 42" in painted(pilot)
     assert new_entries(door, "BY-102", before) == []
 
@@ -130,7 +130,7 @@ async def test_a_clearance_is_written_from_the_second_page(door: Door) -> None:
         await settle(pilot)
         await press(pilot, "f4")
         assert isinstance(pilot.app.screen, ClearanceScreen)
-        assert "On record: surgeon, resisted: yes, Sun 1 Mar 2026" in painted(pilot)
+        assert "On record: surgeon, resisted: yes, Fri 27 Feb 2026" in painted(pilot)
         await press(pilot, "1", "2", "4")
         assert "then gone: ready to step forward" in painted(pilot)
         await press(pilot, "f2")

@@ -5,6 +5,7 @@ Expected behaviour: sections 4.10, 5 and 9 of the clinic's practice notes, rulin
 
 from __future__ import annotations
 
+from datetime import timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -12,7 +13,8 @@ import pytest
 
 from armrise.store.clinic.standing.explain import explain
 from armrise.store.record.kinds.plan import Override
-from armrise.store.record.kinds.programme import HomeLoads, ProgrammeItem
+from armrise.store.record.kinds.programme import DoneItem, HomeLoads, ProgrammeItem
+from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.programme.screen import ProgrammeScreen
 from armrise.tui.shell.door import Door
 from tests.quiet import settle
@@ -151,6 +153,107 @@ async def test_what_changes_nothing_writes_nothing_and_says_so(door: Door, code:
     assert new_entries(door, code, before) == []
 
 
+# --- the ladder, the arc (rulings 81 and 82) --------------------------------------------------------------
+
+
+def easy_slide(door: Door) -> None:
+    """A table slide in the programme of BY-069, easy through its whole arc on two dates."""
+    slide = {"exercise": "table slide", "load_class": "A1", "sets": 2, "reps": 10}
+    began = door.draft(
+        "programme item", on=door.today - timedelta(days=6), **slide, reps_low=10, reps_high=15
+    )
+    done = DoneItem(**slide, sets_asked=2, reps_asked=10, full_arc="yes")
+    sessions = [
+        door.draft(
+            "session",
+            on=door.today - timedelta(days=ago),
+            source="patient reported",
+            during=1,
+            later=1,
+            morning=2,
+            items=(done,),
+        )
+        for ago in (4, 2)
+    ]
+    door.append("BY-069", [began, *sessions])
+
+
+async def test_a_climb_shows_both_exercises_and_writes_them_in_one_action(door: Door) -> None:
+    easy_slide(door)
+    before = newest(door)
+    async with programme(door, "BY-069").run_test(size=(100, 40)) as pilot:
+        await settle(pilot)
+        while pilot.app.screen.query_one("#items").at != "table slide":  # type: ignore[attr-defined]
+            await pilot.press("down")
+        await settle(pilot)
+        shown = painted(pilot)
+        assert "CLIMB to wall walk, 2 x 10" in shown
+        assert "a writes: wall walk, 2 x 10 instead of table slide" in shown
+        await press(pilot, "a")
+        shown = " ".join(painted(pilot).replace("│", " ").split())
+        assert "table slide (assisted movement) TAKEN OUT: easy on 2 dates running" in shown
+        assert (
+            "wall walk (assisted movement): 2 x 10 (range 10 to 15) repetitions, 21 sessions a week" in shown
+        )
+        await press(pilot, "y")
+        await press(pilot, "escape")
+    out, begun = new_entries(door, "BY-069", before)
+    assert isinstance(out, ProgrammeItem)
+    assert isinstance(begun, ProgrammeItem)
+    assert (out.exercise, bool(out.stopped)) == ("table slide", True)
+    assert (begun.exercise, begun.sets, begun.reps, begun.above_shoulder) == ("wall walk", 2, 10, True)
+    assert out.recorded_at == begun.recorded_at
+
+
+async def test_the_way_of_an_exercise_is_typed_in_its_dose(door: Door) -> None:
+    before = newest(door)
+    async with programme(door, "BY-069").run_test(size=(80, 40)) as pilot:
+        await settle(pilot)
+        await press(pilot, "n")
+        listed = pilot.app.screen.query_one("#catalogue")
+        while listed.at != "band external rotation, lowering only":  # type: ignore[attr-defined]
+            await pilot.press("down")
+        await press(pilot, "enter")
+        shown = painted(pilot)
+        for begun in (".-.-3/4", "0-70", "other arm lifts"):
+            assert begun in shown
+        for field, text in (("seconds", "1-1-3/5"), ("arc", "10-60"), ("per_week", "2d"), ("sets_high", "4")):
+            line = pilot.app.screen.query_one(f"#{field}", Line)
+            line.focus()
+            await press(pilot, "end", *["backspace"] * len(line.value))
+            await type_in(pilot, text)
+        await press(pilot, "f2")
+    (stored,) = new_entries(door, "BY-069", before)
+    assert isinstance(stored, ProgrammeItem)
+    assert (stored.assist, stored.lift_s, stored.pause_s) == ("other arm lifts", 1, 1)
+    assert (stored.lower_s, stored.lower_s_high, stored.arc_from, stored.arc_to) == (3, 5, 10, 60)
+    assert (stored.per_week, stored.sets, stored.sets_high) == (14, 2, 4)
+
+
+@pytest.mark.parametrize(
+    ("field", "text", "said"),
+    [
+        ("seconds", "3", 'seconds: "3" is not up-hold-down, each 0 to 60'),
+        ("seconds", "1-1-61", 'seconds: "1-1-61" is not up-hold-down'),
+        ("seconds", "1-1-4/3", 'seconds: "1-1-4/3" is not up-hold-down'),
+        ("seconds", "1-1-./3", 'seconds: "1-1-./3" is not up-hold-down'),
+        ("arc", "70-0", 'arc: "70-0" is no arc; allowed is from-to between -20 and 180, as 0-70.'),
+        ("arc", "181", 'arc: "181" is no arc'),
+        ("sets_high", "1", "sets may rise to: 1 is below sets 3."),
+    ],
+)
+async def test_a_way_that_cannot_be_is_marked(door: Door, field: str, text: str, said: str) -> None:
+    before = newest(door)
+    async with programme(door, "BY-084").run_test(size=(80, 44)) as pilot:
+        await settle(pilot)
+        await press(pilot, "e")
+        pilot.app.screen.query_one(f"#{field}").focus()
+        await type_in(pilot, text)
+        await press(pilot, "f2")
+        assert said in painted(pilot)
+    assert new_entries(door, "BY-084", before) == []
+
+
 # --- changing a dose ------------------------------------------------------------------------------------
 
 
@@ -233,6 +336,8 @@ async def test_an_unchanged_dose_writes_nothing(door: Door) -> None:
 
 
 async def test_an_exercise_that_fits_is_added_with_its_usual_start(door: Door) -> None:
+    first = {"exercise": "hand, wrist and elbow exercises", "load_class": "P0", "sets": 3, "reps": 10}
+    door.append("BY-102", [door.draft("programme item", **first, stopped="begun anew")])
     before = newest(door)
     async with programme(door, "BY-102").run_test(size=SIZE) as pilot:
         await settle(pilot)
@@ -241,7 +346,8 @@ async def test_an_exercise_that_fits_is_added_with_its_usual_start(door: Door) -
         assert "PO1 Strict protect fits: hand, wrist and elbow exercises." in shown
         await press(pilot, "n")
         assert "fits PO1 Strict protect (1)" in painted(pilot)
-        assert "needs an override: not part of this stage, or not allowed today (15)" in painted(pilot)
+        others = len(door.rules.exercises) - 1
+        assert f"needs an override: not part of this stage, or not allowed today ({others})" in painted(pilot)
         await press(pilot, "enter")
         assert "usual start: common practice; needs none" in painted(pilot)
         await press(pilot, "f2")
@@ -252,13 +358,18 @@ async def test_an_exercise_that_fits_is_added_with_its_usual_start(door: Door) -
 
 
 async def test_past_what_heals_an_exercise_needs_category_reason_and_the_case_code(door: Door) -> None:
-    """Practice note 4.10; the override lies beside the exercise, in the same action."""
+    """Practice note 4.10; the override lies beside the exercise, in the same action. A table slide is passive
+    movement after a repair, a wall walk is not (ruling 83)."""
     before = newest(door)
     async with programme(door, "BY-024").run_test(size=SIZE) as pilot:
         await settle(pilot)
-        await press(pilot, "n", *["down"] * 3, "enter")
+        await press(pilot, "n")
+        listed = pilot.app.screen.query_one("#catalogue")
+        while listed.at != "wall walk":  # type: ignore[attr-defined]
+            await pilot.press("down")
+        await press(pilot, "enter")
         shown = painted(pilot)
-        assert "table slide" in shown
+        assert "wall walk" in shown
         assert "HEALING: assisted movement: from PO3, which opens Fri 13 Mar (day 42 after surgery)" in shown
         await press(pilot, "f2")
         assert "category: choose 1 to 5." in painted(pilot)
@@ -279,7 +390,7 @@ async def test_past_what_heals_an_exercise_needs_category_reason_and_the_case_co
     assert sorted(type(e).__name__ for e in stored) == ["Override", "ProgrammeItem"]
     assert len({e.recorded_at for e in stored}) == 1
     (override,) = [e for e in stored if isinstance(e, Override)]
-    assert override.against == "not allowed: table slide, assisted movement"
+    assert override.against == "not allowed: wall walk, assisted movement"
     assert (override.category, override.reason) == ("surgeon's instruction", "surgeon asked for it")
     standing = door.standing("BY-024")
     assert "surgeon asked for it" in standing.last_override

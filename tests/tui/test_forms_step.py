@@ -6,12 +6,14 @@ Expected behaviour: sections 4.8, 4.10, 4.11 and 4.13 of the clinic's practice n
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import timedelta
 
 import pytest
 
 from armrise.store.caseload.write import Ledger
 from armrise.store.record.kinds.head import CODE_LONGEST
 from armrise.store.record.kinds.plan import Override, Step
+from armrise.store.record.kinds.programme import ProgrammeItem
 from armrise.tui.board.closed import ClosedScreen
 from armrise.tui.forms.decisions.step import StepScreen
 from armrise.tui.forms.kit.undo import UndoScreen
@@ -42,7 +44,7 @@ async def test_a_ready_case_steps_forward_on_confirmation(door: Door) -> None:
     (stored,) = new_entries(door, "BY-069", before)
     assert isinstance(stored, Step)
     assert (stored.stage, stored.direction, stored.verdict) == ("RC3", "forward", "READY")
-    assert stored.rules == "1 NOT SIGNED OFF"
+    assert stored.rules == "2 NOT SIGNED OFF"
     assert (stored.override_category, stored.override_reason) == (None, None)
     after = door.standing("BY-069")
     assert (after.stage, after.days_in_stage) == ("RC3", 0)
@@ -181,15 +183,35 @@ async def test_closed_needs_an_override_or_is_the_last_stage(door: Door) -> None
     assert app.result == "not dismissed"
 
 
-async def test_a_step_back_needs_no_override(door: Door) -> None:
+def flares_on(door: Door) -> None:
+    """BY-018 with its load cut on the day of the first flare, and another flare today (ruling 78)."""
+    cut = door.draft("contact", on=door.today - timedelta(days=3), outcome="spoke", load_cut=True)
+    door.append("BY-018", [cut, door.draft("session", on=door.today, during=9)])
+
+
+async def test_a_step_back_needs_no_override_and_stops_what_the_stage_does_not_allow(door: Door) -> None:
+    """Ruling 83: it stops items not allowed there, and names the highest allowed rung."""
+    flares_on(door)
     before = newest(door)
     async with step(door, "BY-018", "back").run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        assert "RC3 Build -> RC2 Base load, by TK" in painted(pilot)
+        shown = " ".join(painted(pilot).replace("│", " ").split())
+        assert "RC3 Build -> RC2 Base load, by TK" in shown
+        assert "scaption raise stops; its ladder goes up to light scaption raise" in shown
         await press(pilot, "down", "y")
-    (stored,) = new_entries(door, "BY-018", before)
-    assert isinstance(stored, Step)
-    assert (stored.stage, stored.direction, stored.verdict) == ("RC2", "back", "STEP BACK ADVISED")
+    stepped, out = new_entries(door, "BY-018", before)
+    assert isinstance(stepped, Step)
+    assert (stepped.stage, stepped.direction, stepped.verdict) == ("RC2", "back", "STEP BACK ADVISED")
+    assert isinstance(out, ProgrammeItem)
+    assert out.exercise == "scaption raise"
+    assert out.stopped == "step to RC2: moderate resisted work is not part of it"
+    assert out.recorded_at == stepped.recorded_at
+
+
+async def test_a_step_forward_lists_the_rungs_it_opens(door: Door) -> None:
+    async with step(door, "BY-069").run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        assert "(opens: scaption raise)" in painted(pilot)
 
 
 async def test_the_first_stage_has_no_step_back(door: Door) -> None:
@@ -205,6 +227,7 @@ async def test_the_first_stage_has_no_step_back(door: Door) -> None:
 async def test_staying_against_the_verdict_is_written_with_its_reason(
     door: Door, code: str, against: str
 ) -> None:
+    flares_on(door)
     before = newest(door)
     async with step(door, code).run_test(size=(80, 24)) as pilot:
         await settle(pilot)
@@ -215,7 +238,7 @@ async def test_staying_against_the_verdict_is_written_with_its_reason(
         await press(pilot, "f2")
     (stored,) = new_entries(door, code, before)
     assert isinstance(stored, Override)
-    assert stored.rules == "1 NOT SIGNED OFF"
+    assert stored.rules == "2 NOT SIGNED OFF"
     assert (stored.against, stored.category, stored.reason) == (against, "patient goal", REASON)
 
 

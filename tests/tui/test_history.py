@@ -30,6 +30,8 @@ from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import NOW, TODAY, new_entries, newest, press, type_in
 
 CORRECTED = "BY-027"
+SEEN = TODAY - timedelta(days=3)
+"""Its last visit."""
 """The demo case with external rotation of the LEFT arm entered under RIGHT."""
 
 
@@ -77,7 +79,7 @@ async def test_a_correction_is_shown_struck_in_words_and_linked(door: Door) -> N
         entries = at(app, wrong)
         await settle(pilot)
         shown = painted(pilot)
-        assert "WITHDRAWN Sat 24 Jan 2026 by TK: external rotation of the LEFT arm was entered under" in shown
+        assert "WITHDRAWN Fri 23 Jan 2026 by TK: external rotation of the LEFT arm was entered under" in shown
         assert "instead: passive external rotation at side LEFT: 65 degrees" in shown
         struck = [row for row in entries._rows if row.entry == wrong.id and row.style == "gone"]
         assert struck
@@ -99,7 +101,7 @@ async def test_newest_first_and_every_entry_is_there(door: Door) -> None:
         told = door.timeline(CORRECTED).told
         assert entries.ids == [one.entry.id for one in reversed(told)]
         assert f"{len(told)} entries, 1 withdrawn newest first" in painted(pilot)
-        assert "Mon 2 Mar 2026, today" in painted(pilot)
+        assert "Sat 28 Feb 2026, 2 days ago" in painted(pilot)
         await press(pilot, "end")
         assert entries.cursor == told[0].entry.id
         await press(pilot, "home", "down")
@@ -130,11 +132,11 @@ async def test_an_entry_opens_with_every_field(door: Door) -> None:
     app = history(door, CORRECTED)
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        at(app, entry_of(door, CORRECTED, Measure, name="passive_external_rotation", on=TODAY))
+        at(app, entry_of(door, CORRECTED, Measure, name="passive_external_rotation", on=SEEN))
         await press(pilot, "enter")
         assert isinstance(app.screen, WholeScreen)
         shown = painted(pilot)
-        for words in ("method goniometer", "side the affected side", "recorded Mon 2 Mar 2026", "by TK",
+        for words in ("method goniometer", "side the affected side", "recorded Fri 27 Feb 2026", "by TK",
                       "source clinician measured", "came in a file", "limited by left empty"):  # fmt: skip
             assert words in shown
         await press(pilot, "escape")
@@ -210,7 +212,7 @@ async def test_a_value_is_confirmed_as_measured(door: Door) -> None:
 
 
 async def test_an_entry_is_withdrawn_with_its_reason(door: Door) -> None:
-    entry = entry_of(door, CORRECTED, Measure, name="passive_external_rotation", on=TODAY)
+    entry = entry_of(door, CORRECTED, Measure, name="passive_external_rotation", on=SEEN)
     app = history(door, CORRECTED)
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
@@ -233,7 +235,7 @@ async def test_an_entry_is_withdrawn_with_its_reason(door: Door) -> None:
 
 
 async def test_an_entry_is_replaced_with_every_field_prefilled_and_its_day_changeable(door: Door) -> None:
-    entry = entry_of(door, CORRECTED, Measure, name="passive_external_rotation", on=TODAY)
+    entry = entry_of(door, CORRECTED, Measure, name="passive_external_rotation", on=SEEN)
     before = newest(door)
     app = FormApp(CorrectScreen(door, door.standing(CORRECTED), entry))
     async with app.run_test(size=(80, 40)) as pilot:
@@ -258,7 +260,7 @@ async def test_an_entry_is_replaced_with_every_field_prefilled_and_its_day_chang
 
 
 async def test_a_range_only_the_store_knows_is_refused_at_the_field(door: Door) -> None:
-    entry = entry_of(door, CORRECTED, Measure, name="passive_external_rotation", on=TODAY)
+    entry = entry_of(door, CORRECTED, Measure, name="passive_external_rotation", on=SEEN)
     app = FormApp(CorrectScreen(door, door.standing(CORRECTED), entry))
     async with app.run_test(size=(80, 40)) as pilot:
         await settle(pilot)
@@ -332,7 +334,7 @@ async def test_a_step_may_change_its_day_but_not_its_stage(door: Door) -> None:
 
 async def test_an_entry_goes_to_the_case_it_belongs_to(door: Door) -> None:
     """Practice note 6.2: wrong-patient entry."""
-    entry = entry_of(door, CORRECTED, Measure, name="passive_external_rotation", on=TODAY)
+    entry = entry_of(door, CORRECTED, Measure, name="passive_external_rotation", on=SEEN)
     before = newest(door)
     app = FormApp(CorrectScreen(door, door.standing(CORRECTED), entry))
     async with app.run_test(size=(80, 40)) as pilot:
@@ -364,7 +366,7 @@ async def test_an_entry_goes_to_the_case_it_belongs_to(door: Door) -> None:
 
 
 async def test_escape_corrects_nothing(door: Door) -> None:
-    entry = entry_of(door, CORRECTED, Measure, name="passive_external_rotation", on=TODAY)
+    entry = entry_of(door, CORRECTED, Measure, name="passive_external_rotation", on=SEEN)
     before = newest(door)
     app = FormApp(CorrectScreen(door, door.standing(CORRECTED), entry))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -490,7 +492,7 @@ async def test_orders_that_say_nothing_are_not_written(door: Door) -> None:
 
 
 async def test_a_form_left_is_brought_back(door: Door) -> None:
-    entry = entry_of(door, CORRECTED, Measure, name="passive_external_rotation", on=TODAY)
+    entry = entry_of(door, CORRECTED, Measure, name="passive_external_rotation", on=SEEN)
     standing = door.standing(CORRECTED)
     finding = EntryScreen.again(
         door, standing, EntryScreen(door, standing, "finding").kept_as().split(":")[1]

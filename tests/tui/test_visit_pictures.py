@@ -15,12 +15,12 @@ from armrise.tui.shell.door import Door
 from tests.quiet import settle
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import painted
-from tests.tui.visit_keys import FIRST_VISIT, haste, keys
+from tests.tui.visit_keys import ALL_NO, FIRST_VISIT, haste, keys
 
 BLOCKS = dict(FIRST_VISIT)
 HEAD = BLOCKS["identity"]
 NAMES = list(BLOCKS)
-GRADUAL = [*HEAD, "a", *BLOCKS["mechanism"], *BLOCKS["irritability"]]
+GRADUAL = [*HEAD, *ALL_NO, *BLOCKS["mechanism"], *BLOCKS["irritability"]]
 
 
 def pages(to: str) -> list[str]:

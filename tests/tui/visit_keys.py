@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from itertools import groupby
 from typing import Any
 
 from textual.pilot import Pilot
@@ -23,9 +24,11 @@ def keys(*words: str) -> list[str]:
     return typed
 
 
+ALL_NO = keys("a", "<look>", "a")
+"""All asked, all no: the list is longer than a small screen, so its rest is looked at first (ruling 85)."""
 FIRST_VISIT: tuple[tuple[str, list[str]], ...] = (
     ("identity", keys("<enter>", "<enter>", "r", "5", "r", "1", "y")),
-    ("red-flag screen", keys("a")),
+    ("red-flag screen", ALL_NO),
     ("mechanism", keys("5", "12w", "<enter>")),
     ("irritability", keys("62433", "i", "a", "2", "<enter>")),
     (
@@ -59,6 +62,8 @@ def up_to(block: str) -> list[str]:
 
 
 async def haste(pilot: Pilot[Any], typed: Iterable[str]) -> None:
-    """Press keys one after another without waiting for the screen to settle."""
-    await pilot.press(*typed)
-    await settle(pilot)
+    """Press keys one after another without waiting for the screen to settle, but where it is looked at."""
+    for looked, pressed in groupby(typed, lambda key: key == "look"):
+        if not looked:
+            await pilot.press(*pressed)
+        await settle(pilot)

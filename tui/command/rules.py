@@ -96,7 +96,11 @@ def copy(folder: Path | None) -> None:
 
     own = chosen(folder)
     version = own.copy(utc_now())
-    click.echo(f"Version {version} lies in {own.path(version)}. It is not in force yet.")
+    _say_next(own.path(version), version)
+
+
+def _say_next(path: Path, version: str) -> None:
+    click.echo(f"Version {version} lies in {path}. It is not in force yet.")
     click.echo("Edit its files, then:")
     click.echo(f"  armrise rules check {version}")
     click.echo(f"  armrise rules trial {version}")
@@ -123,9 +127,43 @@ def check(ctx: click.Context, folder: Path | None, what: str) -> None:
         wrong += len(faults)
         if not faults:
             click.echo(f"{name}: holds together.")
+            _say_completed(own.named_version(name.removeprefix("version ")))
     if wrong:
         click.echo(f"{wrong} fault{'' if wrong == 1 else 's'}. No such rules can be put in force.", err=True)
         ctx.exit(1)
+
+
+def _say_completed(rules: Rules) -> None:
+    if rules.completed:
+        click.echo(f"{len(rules.completed)} parts came later and stand as shipped (armrise rules upgrade):")
+        for line in rules.completed:
+            click.echo(f"  {line}")
+
+
+@rules_group.command()
+@in_folder
+def upgrade(folder: Path | None) -> None:
+    """Bring the clinic's rules in force up to the shipped ones, as its next version, unsigned.
+
+    What the clinic left as shipped is taken as shipped now, what it changed itself stays; both are listed. It
+    is not in force before it is adopted.
+    """
+    from armrise.store.rules.diff import difference
+    from armrise.store.rules.upgrade.folder import upgrade as made_of
+    from armrise.store.rules.versions import chosen
+
+    own = chosen(folder)
+    made = made_of(own, utc_now())
+    changed = difference(own.load(made.before), own.load(made.version))
+    for title, lines in (
+        ("The clinic's own, kept against a shipped change", made.conflicts),
+        ("Changed as shipped", changed),
+        ("Added as shipped", made.added),
+    ):
+        click.echo(f"{title}: {len(lines)}")
+        for line in lines:
+            click.echo(f"  {line}")
+    _say_next(own.path(made.version), made.version)
 
 
 @rules_group.command()

@@ -6,7 +6,7 @@ import contextlib
 import os
 from collections.abc import Generator
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -106,19 +106,13 @@ def filled(file: CaseloadFile, folder: Path) -> Store:
 
 
 def demo_store(folder: Path, as_of: date | None, rules: Path | None = None) -> Store:
-    """The fictional caseload in a new store in ``folder``, moved to ``as_of`` or to this week (ruling 90)."""
+    """The fictional caseload in a new store in ``folder``, moved to ``as_of`` or to today."""
     from armrise.store.exchange.into.caseload_file import demo_path, read, shift
     from armrise.store.record.clock import clinic_zone, today_in
 
     under = load_rules(rules)
     file = read(demo_path(), under)
-    to = as_of or latest_same_weekday(file.clinic_date, today_in(clinic_zone(file.zone)))
-    return filled(shift(file, to), folder)
-
-
-def latest_same_weekday(of: date, today: date) -> date:
-    """The newest day up to ``today`` on the weekday of ``of``, so that no visit is moved to a Sunday."""
-    return today - (today - of) % timedelta(weeks=1)
+    return filled(shift(file, as_of or today_in(clinic_zone(file.zone))), folder)
 
 
 def take(file: CaseloadFile, path: Path) -> int:

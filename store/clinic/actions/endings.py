@@ -13,6 +13,7 @@ from decimal import Decimal
 from armrise.store.clinic.actions.needs import (
     SHORTEST,
     Needs,
+    finding_refusal,
     flag_refusal,
     message_refusal,
     power_refusal,
@@ -50,7 +51,8 @@ class DischargeAsk:
 
 def discharge(view: View, ask: DischargeAsk) -> Needs:
     """Why this discharge may not be written, and what it still lacks."""
-    open_still = flag_refusal(view, "discharge") or message_refusal(view) or power_refusal(view)
+    refusals = (message_refusal(view), finding_refusal(view), power_refusal(view))
+    open_still = flag_refusal(view, "discharge") or next(filter(None, refusals), "")
     needs = Needs("" if ask.outcome == "died" else open_still)
     if view.closed:
         needs.refused = f"{view.record.code} was discharged on {full_date(view.closed.on)} already."

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 
 from armrise.store.clinic.case.view import View, answers
+from armrise.store.clinic.findings.triggers import to_act
 from armrise.store.clinic.motion.lift import MATTER, power_loss
 from armrise.store.clinic.time import clocks
 from armrise.store.clinic.time.slots import ahead, hour_of
@@ -56,6 +57,15 @@ def power_refusal(view: View) -> str:
     """The one sentence that refuses a discharge while lift or strength is being lost; empty when none is."""
     lost = power_loss(view)
     return f'No discharge while "{MATTER}" is not answered: record {lost.asked} first.' if lost else ""
+
+
+def finding_refusal(view: View) -> str:
+    """The one sentence that refuses a discharge while a finding is not acted on; empty when none is open."""
+    found = to_act(view)
+    if not found:
+        return ""
+    named = " and ".join(f'"{one.sentence}"' for one in found)
+    return f"No discharge while {named} is not answered: record {found[0].trigger.answered_by} first."
 
 
 def message_refusal(view: View) -> str:

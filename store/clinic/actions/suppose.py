@@ -23,7 +23,7 @@ from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.measured import STRENGTHS, Finding, Measure, Score
 from armrise.store.record.kinds.pain import Session
 from armrise.store.record.kinds.plan import Clearance
-from armrise.store.record.kinds.programme import DoneItem, ProgrammeItem
+from armrise.store.record.kinds.programme import done_whole
 from armrise.store.record.words import count_days, words_date
 from armrise.store.rules.pathway import Criterion, Rules
 
@@ -97,7 +97,7 @@ def _last_id(record: CaseRecord) -> int:
     return max((e.id for e in _every(record)), default=0)
 
 
-def _recorded(record: CaseRecord, day: date) -> dict[str, Any]:
+def recorded_last(record: CaseRecord, day: date) -> dict[str, Any]:
     """When a supposed entry of ``day`` would be recorded: that day, after everything on record."""
     midnight = datetime(day.year, day.month, day.day, tzinfo=UTC)
     last = max((e.recorded_at for e in _every(record)), default=midnight)
@@ -107,7 +107,7 @@ def _recorded(record: CaseRecord, day: date) -> dict[str, Any]:
 def _entries(
     record: CaseRecord, rules: Rules, day: date, supposed: Supposed, rater: str | None
 ) -> list[Entry]:
-    head: dict[str, Any] = {"on": day, **_recorded(record, day)}
+    head: dict[str, Any] = {"on": day, **recorded_last(record, day)}
     return [
         *(
             Measure(name=name, value=value, rater=rater, **_like(record, rules, day, name), **head)
@@ -149,7 +149,9 @@ def _with_sessions(record: CaseRecord, rules: Rules, day: date, supposed: Suppos
     known = replace(record, sessions=(*others, first))
     days = session_days(first.on, day, supposed.repeats)
     whole = tuple(replace(i, sets=i.sets_asked) if i.sets_asked else i for i in first.items)
-    return added(known, [replace(first, on=on, items=whole, **_recorded(record, on + DAY)) for on in days])
+    return added(
+        known, [replace(first, on=on, items=whole, **recorded_last(record, on + DAY)) for on in days]
+    )
 
 
 def session_days(newest: date, day: date, count: int) -> list[date]:
@@ -171,23 +173,8 @@ def session_days(newest: date, day: date, count: int) -> list[date]:
 def _first_session(record: CaseRecord, rules: Rules, day: date) -> Session:
     """A session of the day before ``day`` with the programme in force done, where none is on record."""
     number = _last_id(record) + 1
-    items = tuple(_done(item) for item in in_force(View.of(record, rules, day)))
-    return Session(id=number, on=day - DAY, items=items, **_recorded(record, day))
-
-
-def _done(item: ProgrammeItem) -> DoneItem:
-    return DoneItem(
-        exercise=item.exercise,
-        load_class=item.load_class,
-        sets=item.sets,
-        sets_asked=item.sets,
-        reps=item.reps,
-        reps_asked=item.reps,
-        load=item.load,
-        band=item.band,
-        above_shoulder=item.above_shoulder,
-        combined=item.combined,
-    )
+    items = tuple(done_whole(item) for item in in_force(View.of(record, rules, day)))
+    return Session(id=number, on=day - DAY, items=items, **recorded_last(record, day))
 
 
 # --- what to ask for, and what differs ------------------------------------------------------------------

@@ -15,6 +15,7 @@ from itertools import pairwise, zip_longest
 from operator import attrgetter
 from typing import Any, TypeVar
 
+from armrise.store.clinic.case.classes import WITH_CLASSES, read_in
 from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
 from armrise.store.record.kinds.care import Visit
 from armrise.store.record.kinds.head import Entry
@@ -68,6 +69,7 @@ class History:
         self.record = record
         self.rules = rules
         self._ordered: dict[str, tuple[list[Any], list[date]]] = {}
+        self._classed: dict[str, tuple[list[Any], list[date]]] = {}
         self._pathways: dict[str | None, Pathway | None] = {}
         self.memo: dict[Hashable, Any] = {}
         self.views: dict[date, View] = {}
@@ -99,7 +101,24 @@ class History:
             if name in OF_THE_EPISODE:
                 entries = [e for e in entries if not (e.history and e.on < self.began)]
             found = self._ordered[name] = (entries, [e.on for e in entries])
-        return found
+        return self._with_classes(name, *found) if name in WITH_CLASSES and self._reads_classes else found
+
+    @cached_property
+    def _reads_classes(self) -> bool:
+        """Whether the case ever was in a pathway that reads an exercise as of another class."""
+        codes = {self.record.pathway, *(pathway_code(step.stage) for step in self.record.steps)}
+        return not codes.isdisjoint(self.rules.classes_in)
+
+    def _with_classes(self, name: str, entries: list[Any], dates: list[date]) -> tuple[list[Any], list[date]]:
+        """The same entries, each with the load classes of the pathway that the case was in on its day."""
+        if name not in self._classed:
+            self._classed[name] = ([read_in(e, self._classes_on(e.on)) for e in entries], dates)
+        return self._classed[name]
+
+    def _classes_on(self, day: date) -> dict[str, str]:
+        span = self.span_on(day)
+        pathway = self.pathway_of(span.stage if span else None)
+        return self.rules.classes_in.get(pathway.code, {}) if pathway else {}
 
     @cached_property
     def began(self) -> date:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 from armrise.store.clinic.case.view import View
-from armrise.store.clinic.dose.parts import Dose
-from armrise.store.clinic.dose.proposal import Proposal
 from armrise.store.clinic.dose.propose import proposals
-from armrise.store.record.kinds.programme import CLASS_WORDS, ProgrammeItem
+from armrise.store.clinic.programme.parts import Dose
+from armrise.store.clinic.programme.proposal import Proposal
+from armrise.store.record.kinds.programme import CLASS_WORDS, ProgrammeItem, way
 
 
 def programme_rows(view: View) -> list[dict[str, Any]]:
@@ -28,12 +28,14 @@ def _row(found: Proposal) -> dict[str, Any]:
         "dose": _dose(item, Dose.of(item)),
         "reps_low": item.reps_low,
         "reps_high": item.reps_high,
+        "way": way(item),
         "tempo": item.tempo,
         "per_week": item.per_week,
         "last_load_increase": found.last_load_increase,
         "proposal": {
             "word": found.word,
-            "dose": _dose(item, found.dose) if found.dose else None,
+            "dose": {**_dose(item, found.dose), "words": found.dose_words} if found.dose else None,
+            "instead": found.instead.exercise if found.instead else None,
             "reason": found.reason,
             "not_before": found.not_before,
             "condition": found.condition,
@@ -51,4 +53,6 @@ def _dose(item: ProgrammeItem, dose: Dose) -> dict[str, Any]:
         "hold": dose.hold,
         "load": dose.load,
         "band": dose.band,
+        "arc_from": dose.arc_from,
+        "arc_to": dose.arc_to,
     }

@@ -9,6 +9,7 @@ from itertools import pairwise
 from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.healing.healing import (
     allowed_on,
+    clocks_elsewhere,
     combined_barred,
     gate,
     guarded,
@@ -148,6 +149,8 @@ def _class_words(view: View, on: date, item: DoneItem | ProgrammeItem) -> str:
     onset = view.onset_for(pathway, on)
     when = f"day {(on - onset.on).days} after {onset_word(pathway)}" if onset else words_date(on)
     words = f"{item.exercise} ({CLASS_WORDS[item.load_class]}) on {when}"
+    if onset is None and (others := clocks_elsewhere(view, on)):
+        return f"{words}, {others[0].words(on)}"
     first = next((s for s in pathway.stages if item.load_class in s.allowed), None) if pathway else None
     opening = gate(view, first, on) if first else None
     if opening is None or opening.opens is None:

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.healing.healing import (
     allowed_on,
+    clocks_elsewhere,
     combined_barred,
     gate,
     guarded,
     order_bars,
 )
+from armrise.store.clinic.healing.ordered import day_words
 from armrise.store.record.kinds.programme import CLASS_WORDS
 from armrise.store.record.words import words_date
 from armrise.store.rules.exercise import Exercise
@@ -45,12 +47,39 @@ def fits_stage(view: View, load_class: str) -> bool:
 
 def fit(view: View, exercise: Exercise) -> Fit:
     """How an exercise fits the case today."""
+    exercise = _in_pathway(view, exercise)
     heals = allowed_on(view, view.today) is not None
     if not fits_stage(view, exercise.load_class):
         return Fit(exercise, _why_not(view, exercise.load_class), heals)
     if exercise.combined and combined_barred(view, view.today):
         return Fit(exercise, "combined abduction and external rotation is barred", True)
     return Fit(exercise)
+
+
+def _in_pathway(view: View, exercise: Exercise) -> Exercise:
+    """An exercise with its load class in the pathway of today."""
+    classes = view.rules.classes_in.get(view.pathway.code, {}) if view.pathway else {}
+    return replace(exercise, load_class=classes.get(exercise.name, exercise.load_class))
+
+
+def opens_with(view: View, exercise: Exercise) -> str:
+    """When an exercise that does not fit today comes: "from Wed 8 Apr (day 42)" where healing shuts it until
+    a date, else with the stage that brings it; "not in this pathway" where no stage holds its class."""
+    pathway = view.pathway
+    if pathway is None or view.stage is None:
+        return "once the case is placed in a stage"
+    first = next((s for s in pathway.stages if exercise.load_class in s.allowed), None)
+    if first is None:
+        return "not in this pathway"
+    opening = gate(view, first) if guarded(pathway) else None
+    ends = [until for classes, until in order_bars(view, view.today) if exercise.load_class in classes]
+    ends += [opening.opens] if opening and opening.opens else []
+    ahead = [end for end in ends if end > view.today]
+    if ahead:
+        return f"from {day_words(view, max(ahead))}"
+    if fits_stage(view, exercise.load_class):
+        return "once abduction with external rotation is allowed"
+    return f"with {first.code}"
 
 
 def fits(view: View, exercises: Iterable[Exercise]) -> list[Fit]:
@@ -67,6 +96,8 @@ def _why_not(view: View, load_class: str) -> str:
     for classes, until in order_bars(view, view.today):
         if load_class in classes and view.today < until:
             return f"{words}: barred by the surgeon's orders until {words_date(until)}"
+    if load_class in view.stage.allowed and (others := clocks_elsewhere(view, view.today)):
+        return f"{words}: held back by healing, {others[0].words(view.today)}"
     first = next((s for s in view.pathway.stages if load_class in s.allowed), None)
     if first is None:
         return f"{words}: no stage of {view.pathway.code} holds it"

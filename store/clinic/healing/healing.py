@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from armrise.store.clinic.case.view import DAY, View, newest
+from armrise.store.clinic.healing.other_clock import OtherClock, decided_on, other_clocks
 from armrise.store.record.kinds.plan import Orders
 from armrise.store.record.kinds.safety import Onset
 from armrise.store.record.words import words_date
@@ -122,7 +123,8 @@ def guarded(pathway: Pathway | None) -> bool:
 def operated_on(view: View, day: date) -> Onset | None:
     """Surgery recorded by ``day`` for a case still in a pathway that knows nothing of it, else None.
 
-    Until somebody places the case after surgery, the limits after surgery hold all the same.
+    Until somebody places the case after surgery, or decides that nothing was repaired, the limits after
+    surgery hold all the same.
     """
     stage = view.history.stage_on(day)
     pathway = view.history.pathway_of(stage.code) if stage else None
@@ -130,7 +132,13 @@ def operated_on(view: View, day: date) -> Onset | None:
     if pathway is None or pathway.clock == "surgery" or entered is None:
         return None
     done = [o for o in view.upto("onsets") if o.what == "surgery" and entered <= o.on <= day]
-    return newest([o for o in done if not o.history])
+    last: Onset | None = newest([o for o in done if not o.history])
+    return None if last is None or decided_on(view, last, day) else last
+
+
+def clocks_elsewhere(view: View, day: date) -> list[OtherClock]:
+    """Onsets by ``day`` that another pathway counts from than the one the case is filed under."""
+    return other_clocks(view, day, large=is_large(view, day))
 
 
 def after_surgery(view: View) -> Pathway | None:
@@ -149,14 +157,23 @@ def _allowed_on(view: View, day: date) -> tuple[str, ...] | None:
     if stage is None or pathway is None:
         return None
     operated = after_surgery(view) if operated_on(view, day) else None
-    if operated is None and not guarded(pathway):
+    held = [p for p in (pathway if guarded(pathway) else None, operated) if p is not None]
+    by_date = [date_stage(view, each, day) for each in held]
+    by_date += [_stage_elsewhere(view, other, day) for other in clocks_elsewhere(view, day)]
+    if not by_date:
         return None
-    by_date = date_stage(view, operated or pathway, day)
-    classes: tuple[str, ...] = tuple(c for c in stage.allowed if c in by_date.allowed)
+    classes: tuple[str, ...] = tuple(c for c in stage.allowed if all(c in s.allowed for s in by_date))
     for barred, until in order_bars(view, day):
         if day < until:
             classes = tuple(c for c in classes if c not in barred)
     return classes
+
+
+def _stage_elsewhere(view: View, other: OtherClock, day: date) -> Stage:
+    """The stage by date of a pathway the case is not filed under; orders name stages after surgery only."""
+    if other.pathway.clock == "surgery":
+        return date_stage(view, other.pathway, day)
+    return other.stage(day, large=is_large(view, day))
 
 
 def order_bars(view: View, day: date) -> list[tuple[tuple[str, ...], date]]:

@@ -172,12 +172,16 @@ def _half(view: View, planes: dict[str, list[Measure]]) -> Drift | None:
     found, other = planes.get(ROTATION), other_side(view, ROTATION)
     if not found or not _half_is_read(view) or _limited(found[-1]):
         return None
-    if other is None or degrees(other) < view.rules["drift.half_least_other"]:
+    now, rules = found[-1], view.rules
+    if other is None or degrees(other) < rules["drift.half_least_other"]:
         return None
-    now = found[-1]
-    if degrees(now) * 100 >= view.rules["drift.half_percent"] * degrees(other):
+    too_old = (view.today - now.on).days > rules["drift.half_fresh_days"]
+    if too_old or degrees(now) * 100 >= rules["drift.half_percent"] * degrees(other):
         return None
-    words = f"passive external rotation {degrees(now)}, less than half of the other side's {degrees(other)}"
+    words = (
+        f"range under half of the other side: {_label(view, ROTATION)} {degrees(now)},"
+        f" other side {degrees(other)}"
+    )
     return Drift("STF", 3, ROTATION, words + _hint(view), (now.id,), "half of the other side")
 
 

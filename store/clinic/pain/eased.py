@@ -5,7 +5,7 @@ from __future__ import annotations
 from armrise.store.clinic.case.view import View
 from armrise.store.record.kinds.care import Contact, Visit
 from armrise.store.record.kinds.head import Entry
-from armrise.store.record.kinds.programme import ProgrammeItem
+from armrise.store.record.kinds.programme import ProgrammeItem, is_again
 
 
 def load_cuts(view: View) -> list[Contact | Visit]:
@@ -21,7 +21,8 @@ def eased(view: View) -> list[Entry]:
 
 
 def _lowered(view: View) -> list[ProgrammeItem]:
-    """Versions that ask for less than the one before, or end an exercise that nothing as hard follows."""
+    """Versions that ask for less than the one before, or end an exercise that nothing as hard follows but a
+    rung below it."""
     found: list[ProgrammeItem] = []
     last: dict[str, ProgrammeItem] = {}
     items: list[ProgrammeItem] = view.upto("programme")
@@ -32,16 +33,28 @@ def _lowered(view: View) -> list[ProgrammeItem]:
         if before is None or before.stopped is not None:
             continue
         if item.stopped is None:
-            lower = _asks_less(before, item, order)
+            lower = _asks_less(before, item, order) or _smaller_arc(view, before, item)
         else:
-            lower = not any(
-                other.on == item.on and other.exercise != item.exercise and other.stopped is None
-                for other in items
-                if order.index(other.load_class) >= order.index(item.load_class)
-            )
+            begun = [
+                i for i in items if i.on == item.on and i.stopped is None and i.exercise != item.exercise
+            ]
+            hard = [i for i in begun if order.index(i.load_class) >= order.index(item.load_class)]
+            lower = all(i.exercise in _rungs_below(view, item.exercise) for i in hard)
         if lower:
             found.append(item)
     return found
+
+
+def _smaller_arc(view: View, before: ProgrammeItem, after: ProgrammeItem) -> bool:
+    """The same movement written once more: through a smaller arc, where none is set (ruling 81)."""
+    moves = after.load_class in view.rules.mobility_classes
+    return moves and after.arc_to is None and is_again(before, after)
+
+
+def _rungs_below(view: View, name: str) -> tuple[str, ...]:
+    """The exercises below one on its ladder: going back to one of them is less, of whatever class."""
+    holding = (ladder.rungs for ladder in view.rules.ladders if name in ladder.rungs)
+    return next((rungs[: rungs.index(name)] for rungs in holding), ())
 
 
 def _asks_less(before: ProgrammeItem, after: ProgrammeItem, order: tuple[str, ...]) -> bool:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
+from armrise.store.clinic.case.staleness import stale
 from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.pain.creep import creeps
 from armrise.store.clinic.pain.response import Response
@@ -55,9 +56,8 @@ def extra_waking(view: View) -> tuple[int, int, int, int] | None:
     if not before or now is None:
         return None
     highest = max(int(m.value) for m in before)
-    stale = view.rules.measures["night_waking"].stale_days.whole
     more = int(now.value) - highest
-    if more < view.rules["flare.waking_more"] or (view.today - now.on).days > stale:
+    if more < view.rules["flare.waking_more"] or stale(view, now.name, now.on):
         return None
     return more, highest, int(now.value), now.id
 

@@ -59,12 +59,8 @@ def is_flare(view: View, told: PeriodSummary) -> bool:
 
 def masked(view: View, told: PeriodSummary) -> bool:
     """Whether a day of the period is masked by an injection or analgesic (ruling 50)."""
-    spans = [(m.on, m.on + timedelta(days=days)) for m, days in _maskings(view)]
-    return any(first <= told.on and told.since <= last for first, last in spans)
-
-
-def _maskings(view: View):
-    return [(m, days) for m in view.upto("medicines") if (days := mask_days(view.rules, m))]
+    masking = [(m.on, days) for m in view.upto("medicines") if (days := mask_days(view.rules, m))]
+    return any(on <= told.on and told.since <= on + timedelta(days=days) for on, days in masking)
 
 
 def _pathway(view: View, told: PeriodSummary) -> Pathway | None:
@@ -146,7 +142,7 @@ def _short_of_good(view: View, told: PeriodSummary, stage: Stage) -> str:
 def _good_doses(view: View, told: PeriodSummary, stage: Stage) -> tuple[str, ...]:
     """The whole dose; more where no tissue heals; part in a first stage that asks for no class and no dose.
 
-    Ruling 95 names RC1, FS1 and OA1. Later stages that ask for none allow load, so they keep the whole dose.
+    Ruling 95 names three first stages. Later ones that ask for none allow load, so they keep the whole dose.
     """
     pathway = _pathway(view, told)
     if pathway is None or pathway.clock is not None:

@@ -86,6 +86,13 @@ def _rise(view: View) -> Rise | None:
     return replace(spoken, since=None) if spoken else None
 
 
+def shown_at_visits(view: View, letter: str) -> list[tuple[Entry, ...]]:
+    """Each time that values told made a cause true, by those values, whatever became of it since."""
+    if view.span is None:
+        return []
+    return [entries for cause, entries in _Course(view, frozenset()).shown if cause[0] == letter]
+
+
 def _flare_speaks(view: View) -> frozenset[str]:
     flare = flare_state(view)
     return frozenset(flare.causes if flare else ()) & frozenset(_OF_A_FLARE)
@@ -236,6 +243,7 @@ class _Course:
         self.view, self.rules, self.silent = view, view.rules, silent
         self.series: dict[str, _Series] = {name: _Series([]) for name in _LETTERS}
         self.stretch: _Stretch | None = None
+        self.shown: list[tuple[Cause, tuple[Entry, ...]]] = []
         self._walk()
 
     def _walk(self) -> None:
@@ -265,6 +273,7 @@ class _Course:
     def _raise(self, day: date, cause: Cause, severity: int, behind: list[Point]) -> None:
         if cause[0] in self.silent:
             return
+        self.shown.append((cause, tuple(e for point in behind for e in point.entries)))
         stretch = self.stretch = self.stretch or _Stretch(day)
         stretch.severity = max(stretch.severity, severity)
         stretch.raised[cause] = behind[-1]

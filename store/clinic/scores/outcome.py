@@ -1,8 +1,8 @@
 """Outcome scores: change, response, worsening, and which score is owed.
 
 Totals only; no questionnaire wording. A change is always given toward better, whatever the direction of the
-scale. Response and worsening read the region score (SPADI, QuickDASH, OSS, OSIS, WOOS) and the
-patient-specific function score (PSFS), each against its own figures in the rule file.
+scale. Response and worsening read every region score and the patient-specific function score (PSFS), each
+against its own figures in the rule file, which a pathway may replace by figures of its own (ruling 88).
 """
 
 from __future__ import annotations
@@ -186,6 +186,12 @@ def _got_worse(view: View) -> Iterator[Worse]:
                 f" worse by more than error ({plain(spec.detectable.value)}{mark})"
             )
             yield Worse(2, words, moved.latest_on, moved.ids)
+
+
+def not_read_for_worse(view: View) -> list[str]:
+    """The scores told twice whose measurement error is not known: no change is beyond it, in words."""
+    unknown = [s.key for s in judged_instruments(view) if s.detectable is None and change(view, s.key)]
+    return [f"{key}: measurement error not known, so it is not read for worse" for key in unknown]
 
 
 def checkpoint_day(view: View) -> date | None:

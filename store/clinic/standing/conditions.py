@@ -13,9 +13,11 @@ from typing import NamedTuple, Protocol
 
 from armrise.store.clinic.case.standing import Word
 from armrise.store.clinic.case.view import View
+from armrise.store.clinic.findings.triggers import finding_to_act_on
 from armrise.store.clinic.healing.breaches import open_breaches
 from armrise.store.clinic.motion.drift import drift
 from armrise.store.clinic.motion.lift import power_loss
+from armrise.store.clinic.motion.unmeasured import range_unmeasured
 from armrise.store.clinic.pain.eased import load_cuts
 from armrise.store.clinic.pain.flare import flare_state
 from armrise.store.clinic.pain.visits import worse_at_visits
@@ -157,6 +159,11 @@ def _fun(view: View) -> Found | None:
     return _told(power_loss(view))
 
 
+def _fnd(view: View) -> Found | None:
+    found = finding_to_act_on(view)
+    return Found(found.severity, found.sentence, found.since, found.evidence) if found else None
+
+
 def _fla(view: View) -> Found | None:
     return _told(flare_state(view))
 
@@ -279,6 +286,11 @@ def _ready_words(view: View, line: str, days: int) -> str:
     return f"{line}, for {days} days" if days > 1 else line
 
 
+def _low(view: View) -> Found | None:
+    seldom = seldom_done(view)
+    return Found(seldom.severity, seldom.sentence, seldom.since, seldom.evidence) if seldom else None
+
+
 def _ask(view: View) -> Found | None:
     due = question_due(view)
     if due is None:
@@ -289,24 +301,24 @@ def _ask(view: View) -> Found | None:
     return Found(days, due.sentence, due.last_fresh, due.evidence)
 
 
-def _low(view: View) -> Found | None:
-    seldom = seldom_done(view)
-    return Found(seldom.severity, seldom.sentence, seldom.since, seldom.evidence) if seldom else None
-
-
 def _ovr(view: View) -> Found | None:
     return _told(over_the_limit(view))
 
 
+def _nrm(view: View) -> Found | None:
+    missing = range_unmeasured(view)
+    return Found(missing.days, missing.sentence, missing.since, missing.evidence) if missing else None
+
+
 def _stl(view: View) -> Found | None:
     stage, days = view.stage, clocks.counted_days(view)
-    if view.closed or stage is None or days is None or days <= stage.stall.whole:
+    if view.closed or view.pathway is None or stage is None or days is None or days <= stage.stall.whole:
         return None
     if verdict(view).word is Word.READY or _plan_reviewed(view):
         return None
     stall = stage.stall.whole
     since = view.today - timedelta(days=days - stall)
-    words = f"day {days} in {stage.code}, usual {stage.usual.whole}, long after {stall}"
+    words = f"day {days} in {stage.code}, usual {stage.usual.whole}, {view.pathway.stall_words} {stall}"
     return Found(100 * days // stall, words, since, _steps_here(view))
 
 
@@ -374,6 +386,7 @@ REASONS = {
         figures=("message",),
     ),
     "FUN": ReasonRule(condition=_fun, grows=True, figures=("function",)),
+    "FND": ReasonRule(condition=_fnd, of_waiting=True, grows=True, figures=("function",)),
     "FLA": ReasonRule(
         condition=_fla,
         grows=True,
@@ -410,6 +423,7 @@ REASONS = {
         figures=("response", "usual", "over"),
         stage_figures=("limits",),
     ),
+    "NRM": ReasonRule(condition=_nrm, hold_hides=True, figures=("range",), stage_figures=("review",)),
     "STL": ReasonRule(condition=_stl, hold_hides=True, figures=("stalled",), stage_figures=("stall",)),
     "PRM": ReasonRule(condition=_prm, hold_hides=True, figures=("score_due",)),
     "LTR": ReasonRule(condition=_ltr, of_closed=True),

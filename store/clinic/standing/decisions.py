@@ -6,6 +6,9 @@ from datetime import date, timedelta
 
 from armrise.store.clinic.case.standing import Standing, Word
 from armrise.store.clinic.case.view import View
+from armrise.store.clinic.findings.triggers import to_act
+from armrise.store.clinic.healing.healing import clocks_elsewhere
+from armrise.store.clinic.healing.other_clock import MATTER as HEALING_CLOCK
 from armrise.store.clinic.motion.lift import MATTER as LOSING_POWER
 from armrise.store.clinic.motion.lift import power_loss
 from armrise.store.clinic.pain.told_flare import MATTER as FLARE
@@ -15,7 +18,8 @@ from armrise.store.clinic.pain.visits import worse_at_visits
 from armrise.store.clinic.standing.over import ABOUT as OVER_THE_LIMIT
 from armrise.store.clinic.time import clocks
 from armrise.store.clinic.verdict.adherence import MATTER as SELDOM_DONE
-from armrise.store.clinic.verdict.readiness import rule_true
+from armrise.store.clinic.verdict.refer import rule_true
+from armrise.store.clinic.verdict.unseen import does_healing_count_anew
 from armrise.store.record.kinds.head import ANSWERABLE
 from armrise.store.record.words import count_days, full_date
 
@@ -24,7 +28,7 @@ NOT_NEEDED = "review not needed"
 SURGICAL_OPINION = "surgical opinion"
 ENDED_OTHERWISE = {
     "losing range": "a referral about it, or a value that is no longer low, ends it",
-    "post-operative stiffness": "a contact or referral that tells the surgeon ends it",
+    "post-operative stiffness": "a visit, contact or referral that tells the surgeon ends it",
     "worse, or not responding": "a visit with a decision ends it",
     "possible red flag": "only the outcome of the flag ends it",
 }
@@ -57,11 +61,33 @@ def silences(view: View, about: str, on: date) -> str:
     if about in ENDED_OTHERWISE:
         return f"is kept on record, ends nothing: {ENDED_OTHERWISE[about]}"
     if about == SURGICAL_OPINION:
-        return "answers the prompt to offer a surgical opinion"
+        return "; ".join(["answers the prompt to offer a surgical opinion", *_findings(view, about, on)])
+    if about == HEALING_CLOCK:
+        return _clock(view, on)
     if about == WORSE_AT_VISITS:
         true = worse_at_visits(view.at(on))
         return "ends it: the values so far count as the best from then on" if true else _NOT_TRUE
-    return _power(view, about, on) or _refer(view, about, on)
+    found = [*([power] if (power := _power(view, about, on)) else []), *_findings(view, about, on)]
+    return "; ".join(found) or _refer(view, about, on)
+
+
+def _findings(view: View, about: str, on: date) -> list[str]:
+    """What it does to findings to act on that are true on the day of the decision."""
+    true = [found for found in to_act(view.at(on)) if about in found.trigger.about]
+    return [
+        f'leaves "{one.sentence}" open: record {one.trigger.answered_by}'
+        if one.trigger.referral_only
+        else f'answers "{one.sentence}"'
+        for one in true
+    ]
+
+
+def _clock(view: View, on: date) -> str:
+    """What it does where an onset does not fit the pathway, or another event asks how healing counts."""
+    then, shortest = view.at(on), view.rules["ready.clock_decision_shortest"]
+    if clocks_elsewhere(then, on) or does_healing_count_anew(then):
+        return f"says how healing counts from then on, in at least {shortest} characters"
+    return _NOT_TRUE
 
 
 def _power(view: View, about: str, on: date) -> str:
@@ -90,7 +116,9 @@ def _refer(view: View, about: str, on: date) -> str:
     """The refer rule that is answered, if one of that name is true on the day of the decision."""
     named = [r for r in view.pathway.refer if r.rule == about] if view.pathway else []
     if not named:
-        return "is kept on record, silences nothing"
+        triggers = (*(view.pathway.triggers if view.pathway else ()), *view.rules.triggers)
+        asked = any(about in trigger.about for trigger in triggers)
+        return _NOT_TRUE if asked else "is kept on record, silences nothing"
     true = [r for r in named if rule_true(view.at(on), r)]
     if not true or view.stage is None or (view.stage_start and on < view.stage_start):
         return "is kept on record: the rule is not true on that day, so it answers nothing later"

@@ -10,9 +10,10 @@ from collections.abc import Iterable, Iterator
 
 from armrise.store.clinic.case.standing import CriterionResult, Reason, Truth, Verdict, Word
 from armrise.store.clinic.case.view import View
+from armrise.store.clinic.findings.triggers import to_act
 from armrise.store.clinic.scores import outcome
 from armrise.store.clinic.standing.conditions import REASONS
-from armrise.store.clinic.verdict.readiness import refer_rule
+from armrise.store.clinic.verdict.refer import refer_rule
 from armrise.store.clinic.verdict.screening import open_flags, severity_mark, severity_of
 from armrise.store.record.words import plain
 from armrise.store.rules.figure import MEMORY, Figure
@@ -39,9 +40,8 @@ def _said(name: str, figure: Figure | None) -> Iterator[str]:
 
 
 def _of_verdict(view: View, decided: Verdict) -> Iterator[str]:
-    rule = refer_rule(view) if decided.word is Word.REFER else None
-    if rule and rule.rule == decided.rule and rule.status == MEMORY:
-        yield rule.text
+    if decided.word is Word.REFER:
+        yield from _of_referral(view, decided)
     if decided.word is Word.STEP_BACK and view.stage:
         yield from (c.text for c in view.stage.step_back if c.status == MEMORY)
     deciding = {
@@ -52,6 +52,16 @@ def _of_verdict(view: View, decided: Verdict) -> Iterator[str]:
     for result in (*decided.blocks, *decided.criteria):
         if result.state in deciding:
             yield from _of_result(result)
+
+
+def _of_referral(view: View, decided: Verdict) -> Iterator[str]:
+    """The finding that refers, else the refer rule of the pathway, where it is from memory."""
+    acting = next((found for found in to_act(view) if found.trigger.refer), None)
+    rule = refer_rule(view)
+    if acting and acting.trigger.refer == decided.rule:
+        yield from [acting.sentence] if acting.trigger.status == MEMORY else []
+    elif rule and rule.rule == decided.rule and rule.status == MEMORY:
+        yield rule.text
 
 
 def _of_result(result: CriterionResult) -> Iterator[str]:
@@ -72,6 +82,8 @@ def _of_reason(view: View, reason: Reason) -> Iterator[str]:
         yield from _stage_figure(view, name)
     if reason.code == "RED":
         yield from _urgency(view)
+    if reason.code == "FND":
+        yield from (found.sentence for found in to_act(view) if found.trigger.status == MEMORY)
     if reason.code == "WRS":
         for spec in outcome.judged_instruments(view):
             yield from _thresholds(view, spec, worse=reason.severity == 2)

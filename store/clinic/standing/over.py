@@ -6,9 +6,10 @@ from dataclasses import dataclass
 from datetime import timedelta
 
 from armrise.store.clinic.case.view import View, answers
-from armrise.store.clinic.dose.parts import is_raised, same_dose
 from armrise.store.clinic.pain.classes import OVER
 from armrise.store.clinic.pain.response import Judged, Response
+from armrise.store.clinic.programme.less import arc_cut
+from armrise.store.clinic.programme.parts import is_raised, same_dose
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.programme import ProgrammeItem
 
@@ -58,7 +59,7 @@ def _is_other(view: View, was: ProgrammeItem, item: ProgrammeItem) -> bool:
     if item.stopped is not None:
         return was.stopped is None
     seldomer = item.per_week is not None and item.per_week < (was.per_week or 0)
-    other = seldomer or not same_dose(was, item)
+    other = seldomer or not same_dose(was, item) or arc_cut(was, item)
     return was.stopped is None and other and not is_raised(was, item, view.rules.class_order)
 
 

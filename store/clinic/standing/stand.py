@@ -17,7 +17,7 @@ from armrise.store.clinic.time import clocks
 from armrise.store.clinic.verdict.cautions import cautions
 from armrise.store.clinic.verdict.readiness import verdict
 from armrise.store.record.case import CaseRecord
-from armrise.store.record.phrase import dated
+from armrise.store.record.phrase import dated, phrase
 from armrise.store.record.words import words_date
 from armrise.store.rules.pathway import Rules
 
@@ -123,6 +123,8 @@ def extras(view: View) -> tuple[str, ...]:
             found.append(f"programme: {len(items)} exercises")
         if view.last_visit:
             found.append(f"last visit {words_date(view.last_visit.on)}")
+        if told := newest(view.since("summaries", view.stage_start)):
+            found.append(phrase(told))
     if any(f.name == "open access set" and f.answer == "yes" for f in view.upto("findings")):
         found.append("open access")
     late = [

@@ -99,28 +99,6 @@ def first_here(view: View) -> date | None:
     return min((step.on for step in steps_here(view)), default=view.stage_start)
 
 
-def minimum_served(view: View) -> bool:
-    """True when the minimum days are served: in this stay, or over all stays after a short step back."""
-    stage, days = view.stage, view.days_since(view.stage_start)
-    if stage is None or days is None:
-        return False
-    least = stage.minimum.whole
-    if days >= least:
-        return True
-    return (total_days(view) or 0) >= least and _short_step_back(view)
-
-
-def _short_step_back(view: View) -> bool:
-    """True when the present stay follows a step back of at most the allowed length from the same stage."""
-    spans = [s for s in view.history.spans if s.start <= view.today]
-    for at in range(len(spans) - 2, -1, -1):
-        if spans[at].stage == spans[-1].stage:
-            away = (spans[-1].start - spans[at + 1].start).days
-            back = spans[at + 1].step.direction == "back"
-            return back and away <= view.rules["step.back_within_days"]
-    return False
-
-
 # --- the review owed ------------------------------------------------------------------------------------
 
 

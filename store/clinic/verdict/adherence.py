@@ -62,10 +62,8 @@ class _Item:
 
     def done(self, week: list[Session]) -> int:
         """How often it was done in a week, never more than asked."""
-        days = {session.on: 0 for session in week}
-        for on in days:
-            days[on] = min(self.a_day, _times(self, [s for s in week if s.on == on]))
-        return min(self.per_week, sum(days.values()))
+        days = [[s for s in week if s.on == on] for on in {s.on for s in week}]
+        return min(self.per_week, sum(min(self.a_day, _times(self, day)) for day in days))
 
 
 def _times(item: _Item, day: list[Session]) -> int:
@@ -74,7 +72,9 @@ def _times(item: _Item, day: list[Session]) -> int:
     The only session of a date of which nobody said how often stands for as often as asked.
     """
     alone = item.a_day if len(day) == 1 else 1
-    with_it = [s for s in day if not s.items or any(i.exercise == item.exercise for i in s.items)]
+    with_it = (
+        s for s in day if not s.items or any(i.exercise == item.exercise and i.sets != 0 for i in s.items)
+    )
     return sum(alone if s.times is None else s.times for s in with_it)
 
 
@@ -104,16 +104,15 @@ def _week(view: View, last: date) -> list[Session]:
     return [s for s in view.since("sessions", first) if s.on <= last]
 
 
-def _weeks(view: View) -> list[tuple[date, list[Session]]]:
-    """The first day and the sessions of each week looked at, the newest week first."""
-    ends = [view.today - timedelta(days=WEEK * back) for back in range(view.rules["adherence.weeks"])]
-    return [(end - (WEEK - 1) * DAY, _week(view, end)) for end in ends]
+def _weeks(view: View, count: int) -> list[tuple[date, list[Session]]]:
+    """The first day and the sessions of each of the newest weeks, the newest first.
 
-
-def _recorded(view: View) -> bool:
-    """Whether each week holds a session: who records one a visit keeps no diary to count in."""
+    None at all where one of them holds no session: who records one a visit keeps no diary to count in.
+    """
+    ends = [view.today - timedelta(days=WEEK * back) for back in range(count)]
+    weeks = [(end - (WEEK - 1) * DAY, _week(view, end)) for end in ends]
     least = view.rules["adherence.sessions_least"]
-    return all(len(sessions) >= least for _, sessions in _weeks(view))
+    return weeks if all(len(sessions) >= least for _, sessions in weeks) else []
 
 
 # --- adherence ------------------------------------------------------------------------------------------
@@ -125,14 +124,14 @@ def adherence(view: View) -> Adherence | None:
 
 
 def _counted(view: View) -> Adherence | None:
-    weeks = _weeks(view)
+    weeks = _weeks(view, view.rules["adherence.window_days"] // WEEK)
     shares: list[Fraction] = []
     for item in _asked(view):
         whole = [sessions for first, sessions in weeks if item.since <= first]
         if whole:
             done = sum(item.done(sessions) for sessions in whole)
             shares.append(Fraction(done, item.per_week * len(whole)))
-    if not shares or not _recorded(view):
+    if not shares:
         return None
     days = {s.on for _, sessions in weeks for s in sessions}
     words = f"{len(days)} in {count_days(WEEK * len(weeks))}"
@@ -175,7 +174,8 @@ def seldom_done(view: View) -> Seldom | None:
     """The reason "seldom done" on the view's date, in hand or not; None when it is not true."""
     if view.closed or view.span is None or _spoken_of(view):
         return None
-    return _seldom_counted(view) if _recorded(view) else _seldom_told(view)
+    weeks = _weeks(view, view.rules["adherence.weeks"])
+    return _seldom_counted(view, weeks) if weeks else _seldom_told(view)
 
 
 def _spoken_of(view: View) -> bool:
@@ -187,9 +187,8 @@ def _on_hold(view: View, first: date, last: date) -> bool:
     return any(pause.start <= last and pause.end > first for pause in pauses(view))
 
 
-def _seldom_counted(view: View) -> Seldom | None:
+def _seldom_counted(view: View, weeks: list[tuple[date, list[Session]]]) -> Seldom | None:
     """Every exercise asked for all the time, below the figure in each week; the lowest is named."""
-    weeks = _weeks(view)
     first = weeks[-1][0]
     items = [item for item in _asked(view) if item.since <= first]
     low = view.rules["adherence.low_percent"]

@@ -9,16 +9,16 @@ from itertools import pairwise
 from armrise.store.clinic.case.standing import Truth
 from armrise.store.clinic.case.view import View, newest
 from armrise.store.clinic.healing.healing import gate
+from armrise.store.clinic.healing.minimum import minimum_served
 from armrise.store.clinic.motion import motion
 from armrise.store.clinic.motion.contradictions import contradictions
 from armrise.store.clinic.pain.response import Response
 from armrise.store.clinic.scores import outcome, scoring
-from armrise.store.clinic.time import clocks
 from armrise.store.clinic.verdict.adherence import adherence, seldom_done
 from armrise.store.clinic.verdict.criteria import masks, score_against_pain
 from armrise.store.clinic.verdict.measured import within
 from armrise.store.clinic.verdict.messages import owed_message, unanswered, urgent_message
-from armrise.store.clinic.verdict.readiness import rule_true
+from armrise.store.clinic.verdict.refer import rule_true
 from armrise.store.clinic.verdict.screening import open_flags
 from armrise.store.record.case import least_age
 from armrise.store.record.kinds.measured import STRENGTHS
@@ -48,6 +48,7 @@ def cautions(view: View) -> tuple[str, ...]:
         _duplicate(view),
         _message_waiting(view),
         _cannot_judge(view),
+        *outcome.not_read_for_worse(view),
         _reopened(view),
         _few_sessions(view),
         _seldom_done(view),
@@ -141,9 +142,12 @@ def _message_waiting(view: View) -> str:
 
 
 def _cannot_judge(view: View) -> str:
-    """Past the checkpoint with totals that cannot be compared: neither response nor the lack of it."""
-    unknown = outcome.judged_on(view) is not None and outcome.responded(view) is Truth.UNKNOWN
-    return "one outcome total only: response cannot be judged" if unknown else ""
+    """Past the checkpoint with totals that show neither response nor the lack of it."""
+    if outcome.judged_on(view) is None or outcome.responded(view) is not Truth.UNKNOWN:
+        return ""
+    several = any(outcome.change(view, spec.key) for spec in outcome.judged_instruments(view))
+    why = "no figure for a change in this score" if several else "one outcome total only"
+    return f"{why}: response cannot be judged"
 
 
 def _reopened(view: View) -> str:
@@ -182,7 +186,7 @@ def _self_progressed(view: View) -> str:
 
 def _range_warnings(view: View) -> list[str]:
     """Range checks at the exit of the stage: from the minimum days on they warn, and never block."""
-    if view.stage is None or not clocks.minimum_served(view):
+    if view.stage is None or not minimum_served(view):
         return []
     found: list[str] = []
     for criterion, text in view.stage.range_warnings:

@@ -11,6 +11,7 @@ from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
 
+from armrise.store.clinic.case.staleness import stale
 from armrise.store.clinic.case.standing import CriterionResult, Truth
 from armrise.store.clinic.case.view import View, newest
 from armrise.store.clinic.healing.healing import ordered_date
@@ -28,7 +29,7 @@ from armrise.store.clinic.verdict.adherence import adherence
 from armrise.store.clinic.verdict.measured import measured, within
 from armrise.store.clinic.verdict.results import LOOK, MEASUREMENT, PAIN, QUESTION, decided, result, unknown
 from armrise.store.clinic.verdict.screening import screen_declined, screen_open, screen_unanswered
-from armrise.store.record.kinds.measured import Score
+from armrise.store.record.kinds.measured import Finding, Score
 from armrise.store.record.words import plain, words_date
 from armrise.store.rules.figure import MEMORY
 from armrise.store.rules.pathway import Criterion, InstrumentSpec
@@ -81,10 +82,9 @@ def _during(view: View, criterion: Criterion) -> CriterionResult:
 
     It goes stale like pain that is asked for (ruling 94).
     """
-    stale = view.rules.measures[PAIN[0]].stale_days.whole
     last = newest(Response.of(view).all(view.today))
     during = last.session.during if last else None
-    if last is None or (view.today - last.on).days > stale or not isinstance(during, int):
+    if last is None or stale(view, PAIN[0], last.on) or not isinstance(during, int):
         return unknown(criterion, "not scored", last.on if last else None, "pain during the last session")
     return decided(criterion, within(criterion, Decimal(during)), f"{during} during", last.on)
 
@@ -169,11 +169,25 @@ def _finding(view: View, criterion: Criterion) -> CriterionResult:
     last = view.yes_or_no(name)
     if last is None:
         why = newest([f for f in view.upto("findings") if f.name == name])
-        return unknown(criterion, why.answer if why else "not asked", None, name, LOOK)
-    stale = view.rules.finding_stale_days.get(name)
-    if stale and (view.today - last.on).days > stale.whole:
-        return unknown(criterion, f"{last.answer} on {words_date(last.on)}: too old", last.on, name, LOOK)
+        return unknown(criterion, why.answer if why else "not asked", None, criterion.ask or name, LOOK)
+    why = _too_far_off(view, criterion, last)
+    if why:
+        shown = f"{last.answer} on {words_date(last.on)}: {why}"
+        return unknown(criterion, shown, last.on, criterion.ask or name, LOOK)
     return decided(criterion, last.answer == criterion.answer, last.answer, last.on)
+
+
+def _too_far_off(view: View, criterion: Criterion, last: Finding) -> str:
+    """Why an answer says nothing of today: too old, or the right one but seen too early; empty if it does."""
+    days, stale = (view.today - last.on).days, view.rules.finding_stale_days.get(last.name)
+    if stale and days > stale.whole:
+        return "too old"
+    if last.answer != criterion.answer:
+        return ""
+    onset = view.onset()
+    if criterion.from_day and (onset is None or (last.on - onset.on).days < criterion.from_day):
+        return f"before day {criterion.from_day}" if onset else "day unknown"
+    return "too old" if criterion.fresh_days and days > criterion.fresh_days else ""
 
 
 def _clearance(view: View, criterion: Criterion) -> CriterionResult:
@@ -245,8 +259,10 @@ def _improved_by(view: View, criterion: Criterion, spec: InstrumentSpec, last: S
         met = decided(criterion, True, f"{key} {plain(total)}, acceptable state", last.on)
         return _by(spec, met, "acceptable")
     moved = outcome.change(view, key)
-    if moved is None or spec.response is None:
+    if moved is None:
         return unknown(criterion, f"{key}: one total only", last.on, ask)
+    if spec.response is None:
+        return unknown(criterion, f"{key}: no figure for a change in it", last.on, "another outcome score")
     shown = f"{key} {plain(moved.first)} to {plain(moved.latest)} ({direction(spec)})"
     better = moved.toward_better >= spec.response.value
     if better and score_against_pain(view):
@@ -313,7 +329,7 @@ def _plateau(view: View, criterion: Criterion) -> CriterionResult:
     spec = view.rules.measures[name]
     found = motion.values(view, name)
     last = newest(found)
-    if last is None or (view.today - last.on).days > spec.stale_days.whole:
+    if last is None or stale(view, name, last.on):
         on = last.on if last else None
         return unknown(criterion, "no fresh value", on, spec.label, MEASUREMENT)
     earlier = [m for m in found if (last.on - m.on).days >= days]

@@ -6,10 +6,12 @@ from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
 
+from armrise.store.clinic.case.staleness import stale
 from armrise.store.clinic.case.standing import CriterionResult
 from armrise.store.clinic.case.view import View, newest
 from armrise.store.clinic.motion import motion
 from armrise.store.clinic.motion.contradictions import contradictions
+from armrise.store.clinic.motion.reference import implausible, no_reference
 from armrise.store.clinic.verdict.results import MEASUREMENT, QUESTION, decided, key_words, unknown
 from armrise.store.clinic.verdict.spans import by_good_sessions
 from armrise.store.record.fields import Absence
@@ -22,7 +24,7 @@ def measured(view: View, criterion: Criterion) -> CriterionResult:
     """The result of a criterion on a measure: of its newest value while that is fresh."""
     spec = view.rules.measures[criterion.measure or ""]
     found = motion.values(view, spec.key)
-    if not found or (view.today - found[-1].on).days > spec.stale_days.whole:
+    if not found or stale(view, spec.key, found[-1].on):
         return _nothing_fresh(view, criterion, spec, newest(found))
     judged = _by_value(view, criterion, spec, found)
     target = _target_in_force(view, criterion, found[-1])
@@ -40,13 +42,23 @@ def _by_value(view: View, criterion: Criterion, spec: MeasureSpec, found: list[M
     last = found[-1]
     passes, shown = _judge(view, criterion, last)
     if passes is None:
-        return unknown(criterion, shown, last.on, f"{spec.label}: {shown}", _effort(spec))
+        return _without_reference(view, criterion, spec, last, shown)
     if not passes:
         return decided(criterion, False, shown, last.on)
     doubtful = contradictions(view).get(last.id)
     if doubtful:
         return unknown(criterion, f"{shown}, {doubtful}", last.on, f"confirm {spec.label}", _effort(spec))
     return _enough(view, criterion, spec, found, shown)
+
+
+def _without_reference(
+    view: View, criterion: Criterion, spec: MeasureSpec, last: Measure, shown: str
+) -> CriterionResult:
+    """Unknown for want of something to compare with; a question where the other side is to be judged."""
+    compared = criterion.of == "other side" and motion.other_is_reference(view)
+    if compared and (doubt := implausible(view)):
+        return unknown(criterion, shown, last.on, doubt, QUESTION)
+    return unknown(criterion, shown, last.on, f"{spec.label}: {shown}", _effort(spec))
 
 
 def _nothing_fresh(
@@ -79,9 +91,9 @@ def _judge(view: View, criterion: Criterion, measure: Measure) -> tuple[bool | N
         return within(criterion, value), f"{plain(value)} per cent of other side"
     if criterion.of == "other side":
         target = _target(view, criterion.measure or "")
-        if not motion.other_is_reference(view):
+        if why := no_reference(view):
             if target is None:
-                return None, f"{plain(value)}; other side is no reference, no target typed"
+                return None, f"{plain(value)}; {why}"
             return value >= target.value, f"{plain(value)} of target {plain(target.value)}"
         reference = motion.other_side(view, criterion.measure or "")
         name = "other side"
@@ -99,7 +111,7 @@ def _target_in_force(view: View, criterion: Criterion, measure: Measure) -> Targ
     """The typed target, where the other side would be asked for and is no reference."""
     if criterion.of != "other side" or measure.unit == "percent of other side":
         return None
-    return None if motion.other_is_reference(view) else _target(view, criterion.measure or "")
+    return _target(view, criterion.measure or "") if no_reference(view) else None
 
 
 def _target(view: View, name: str) -> Target | None:

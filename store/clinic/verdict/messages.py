@@ -149,10 +149,15 @@ def asked_first(view: View) -> list[Warned]:
 
 
 def _each_once(rules: Rules, found: Sequence[Warned]) -> list[Warned]:
-    items: dict[str, Warned] = {}
-    for one in found:
-        items.setdefault(one.item, one)
-    return sorted(items.values(), key=lambda one: -_urgency(rules, one.item))
+    """Each item once, with the word for it that says more than its name."""
+    items = dict.fromkeys(one.item for one in found)
+    told = [Warned(_telling(rules, [o.word for o in found if o.item == item], item), item) for item in items]
+    return sorted(told, key=lambda one: -_urgency(rules, one.item))
+
+
+def _telling(rules: Rules, words: Sequence[str], item: str) -> str:
+    name = short_name(rules, item).casefold()
+    return next((word for word in words if word.casefold() not in name), words[0])
 
 
 # --- how urgent -------------------------------------------------------------------------------------------
@@ -205,12 +210,9 @@ def _ago(view: View, entry: Entry) -> str:
 
 
 def _quoted(rules: Rules, found: Sequence[Warned]) -> str:
-    """ "'leaking' (wound)": of the words for the most urgent item one that says more than its name."""
-    item = found[0].item
-    name = short_name(rules, item)
-    words = [one.word for one in found if one.item == item]
-    told = next((word for word in words if word.casefold() not in name.casefold()), words[0])
-    return f"'{told}' ({name})"
+    """ "'leaking' (wound)", of the most urgent item."""
+    first = _each_once(rules, found)[0]
+    return f"'{first.word}' ({short_name(rules, first.item)})"
 
 
 def short_name(rules: Rules, item: str) -> str:

@@ -14,10 +14,12 @@ from decimal import Decimal
 from fractions import Fraction
 from math import ceil
 
+from armrise.store.clinic.case.staleness import fresh_days
 from armrise.store.clinic.case.standing import CriterionResult, Truth
 from armrise.store.clinic.case.view import View, newest
 from armrise.store.clinic.healing.healing import gate
 from armrise.store.clinic.motion import motion
+from armrise.store.clinic.motion.reference import no_reference
 from armrise.store.clinic.motion.slope import Slope, days_from, theil_sen
 from armrise.store.clinic.scores import outcome
 from armrise.store.clinic.scores.scale import on_scale
@@ -125,7 +127,7 @@ def _target(view: View, criterion: Criterion) -> Decimal | None:
     if criterion.of is None or _in_per_cent(view, criterion):
         return bound
     if criterion.of == "other side":
-        if not motion.other_is_reference(view):
+        if no_reference(view):
             typed = newest([t for t in view.upto("targets") if t.measure == criterion.measure])
             return typed.value if typed else None
         reference = motion.other_side(view, criterion.measure or "")
@@ -152,15 +154,15 @@ def _values(view: View, criterion: Criterion) -> list[tuple[date, Decimal]]:
         spec = view.instruments[criterion.instrument or ""]
         scores = outcome.totals(view, spec.key)
         alike = [(s.on, total) for s in scores if (total := on_scale(spec, s)) is not None]
-        stale = spec.stale_days.whole
+        most = spec.stale_days.whole
     else:
         known = view.rules.measures.get(criterion.measure or "")
         if known is None:
             return []
         alike = _alike(motion.values(view, known.key), asked=known.question)
-        stale = known.stale_days.whole
+        most = fresh_days(view, known.key)
     dated = [(on, value) for on, value in alike if on >= start]
-    fresh = bool(dated) and (view.today - dated[-1][0]).days <= stale
+    fresh = bool(dated) and (view.today - dated[-1][0]).days <= most
     return dated if fresh else []
 
 

@@ -9,6 +9,10 @@ from typing import NamedTuple
 
 from armrise.store.clinic.case.evidence import together
 from armrise.store.clinic.case.view import View, answers, newest
+from armrise.store.clinic.findings.contradicted import contradicted
+from armrise.store.clinic.findings.triggers import found_flags
+from armrise.store.clinic.healing.healing import clocks_elsewhere
+from armrise.store.clinic.healing.other_clock import NO_FIT
 from armrise.store.clinic.pain.visits import worse_at_visits
 from armrise.store.clinic.verdict.freshness import full_screens, owed_items, screen_again
 from armrise.store.record.kinds.head import Entry
@@ -47,14 +51,15 @@ def severity_mark(view: View, flags: Sequence[Screen]) -> str:
 
 
 def open_flags(view: View) -> list[Screen]:
-    """Possible red flags without a recorded outcome, oldest first."""
+    """Possible red flags without a recorded outcome, oldest first: answered "yes", or found (ruling 66)."""
     outcomes: list[FlagOutcome] = view.upto("flag_outcomes")
 
     def answered(flag: Screen) -> bool:
         return any(o.item in ("all", flag.item) and answers(o, flag) for o in outcomes)
 
     told = [s for s in view.upto("screens") if s.answer == "yes"] + _not_named(view)
-    return sorted((s for s in told if not answered(s)), key=lambda s: (s.on, s.id))
+    left = [flag for flag in told if not answered(flag)]
+    return sorted([*left, *found_flags(view)], key=lambda flag: (flag.on, flag.id))
 
 
 def _not_named(view: View) -> list[Screen]:
@@ -142,7 +147,8 @@ def _screen_answers(view: View, since: date) -> dict[str, str]:
     answered: dict[str, str] = {}
     for screen in view.since("screens", since):
         if screen.answer != "not asked":
-            answered |= dict.fromkeys(parts_of(screen.item), screen.answer)
+            for item in parts_of(screen.item):
+                answered[item] = screen.answer
     return answered
 
 
@@ -173,10 +179,13 @@ class SafetyGap:
 
 
 def safety_gap(view: View) -> SafetyGap | None:
-    """Screen items not asked after the first visit or an assessed injury, or no surgeon's orders."""
+    """Screen items not asked, or answered against a finding; no surgeon's orders; a healing date that does
+    not fit the pathway."""
     if view.closed or view.episode_first_visit is None:
         return None
     gaps = [gap for gap in (_screen_gap(view), _again_gap(view), _orders_gap(view)) if gap]
+    gaps += [SafetyGap(c.since, c.sentence, c.evidence) for c in contradicted(view)]
+    gaps += _clock_gaps(view)
     whole = together(gaps)
     if whole is None:
         return None
@@ -220,6 +229,16 @@ def _orders_gap(view: View) -> SafetyGap | None:
     if since is None:
         return None
     return SafetyGap(since, "no surgeon's orders recorded", (owed_by.id,) if owed_by else ())
+
+
+def _clock_gaps(view: View) -> list[SafetyGap]:
+    """An onset that the pathway does not count from, since it was recorded (ruling 69)."""
+    others = clocks_elsewhere(view, view.today)
+    return [
+        SafetyGap(other.onset.recorded_on, f"{NO_FIT}: {other.words(view.today)}", (other.onset.id,))
+        for other in others
+        if other.onset.recorded_on <= view.today
+    ]
 
 
 def orders_missing(view: View) -> bool:

@@ -187,7 +187,8 @@ def programme_lines(items: Sequence[Mapping[str, Any]], today: date) -> Iterator
         told = f"{proposal['reason']}{when}"
         if proposal["condition"] and proposal["condition"] not in told:
             told += f"; {proposal['condition']}"
-        yield from wrapped(f"{item['exercise']}, {item['dose']['words']}, {item['class_name']}", "  ")
+        parts = (item["exercise"], item["dose"]["words"], item["way"], item["class_name"])
+        yield from wrapped(", ".join(part for part in parts if part), "  ")
         yield from wrapped(f"proposed: {proposal['word']}{dose}: {told}", "    ")
 
 

@@ -37,6 +37,7 @@ DOSE = {
     "reps": maybe(WHOLE, "in isometric classes seconds"),
     "hold": maybe(WHOLE, "s"),
     "load": maybe(NUMBER, "kg"),
+    **each(maybe(WHOLE, "degrees"), "arc_from arc_to"),
 }
 
 
@@ -141,6 +142,7 @@ def _programme() -> dict[str, Schema]:
     proposal = {
         **each(TEXT, "word reason condition missing"),
         "dose": maybe(one(DOSE), "null where none can be named"),
+        "instead": maybe(TEXT, "the exercise that takes its place"),
         "not_before": maybe(DAY),
         "evidence": IDS,
     }
@@ -151,6 +153,7 @@ def _programme() -> dict[str, Schema]:
         "entry": told(WHOLE, "its id"),
         "set_on": DAY,
         "dose": one(DOSE),
+        "way": told(TEXT, "who lifts, seconds and arc, where set"),
         "tempo": maybe(TEXT),
         "per_week": maybe(WHOLE, "sessions"),
         "last_load_increase": maybe(DAY),

@@ -21,7 +21,7 @@ SEVERITY = (
     "responding: 2 worse, 1 not responding at the checkpoint. review overdue, by a whole interval or "
     "less: days overdue of the interval, per cent, rounded down. missed visit unanswered: missed visits "
     "in a row. nothing recorded: days without data. seldom done: 100 less the per cent done of what is "
-    "asked. over the limit: sessions over it. long in "
+    "asked. over the limit: sessions over it. range not measured: days since the last value. long in "
     "stage: days in stage of the stall days, per cent. range to watch: degrees lost. Any other: days open, "
     "past due or ready"
 )

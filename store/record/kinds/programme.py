@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from decimal import Decimal
-from typing import ClassVar
+from typing import Any, ClassVar
 
 from armrise.store.record.fields import Choice, Flag, Number, Series, Whole, Words, may, must
 from armrise.store.record.kinds.head import COMBINED, Entry, Names
@@ -30,7 +30,7 @@ CLASS_WORDS = {
 ISOMETRIC = ("I1", "I2")
 """Load classes that are held for seconds, not repeated."""
 ASSISTS = ("", "other arm lifts", "both ways")
-"""What the other arm does: nothing that is told, the way up, the way up and down."""
+"""Who lifts: nothing is told; the other arm, so that this one only lowers; this one, both up and down."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,7 +53,7 @@ class DoneItem:
     combined: bool = may(Flag(), False)
     """Combined abduction and external rotation."""
     assist: str = may(Choice(ASSISTS), "")
-    """What the other arm does; empty: nothing told."""
+    """Who lifts; empty: nothing told."""
     lift_s: int | None = may(Whole(0, 60, "s"))
     pause_s: int | None = may(Whole(0, 60, "s"))
     lower_s: int | None = may(Whole(0, 60, "s"))
@@ -117,7 +117,7 @@ class ProgrammeItem(Entry):
     sets_high: int | None = may(Whole(1, 20))
     """How far sets may rise; null: as the catalogue says."""
     assist: str = may(Choice(ASSISTS), "")
-    """What the other arm does; empty: nothing told."""
+    """Who lifts; empty: nothing told."""
     lift_s: int | None = may(Whole(0, 60, "s"))
     pause_s: int | None = may(Whole(0, 60, "s"))
     lower_s: int | None = may(Whole(0, 60, "s"))
@@ -165,6 +165,12 @@ class ProgrammeItem(Entry):
         return count + (f", each held {self.hold} s" if self.hold is not None else "")
 
 
+def done_whole(item: ProgrammeItem) -> DoneItem:
+    """An item done as it asks, every set of it; whether through the whole arc is not told."""
+    asked = {f.name: getattr(item, f.name) for f in fields(DoneItem) if f.name in _SHARED}
+    return DoneItem(**asked, sets_asked=item.sets, reps_asked=item.reps)
+
+
 def _counted(number: int | None, noun: str, more: str = "") -> str:
     return "" if number is None else f"{number} {noun}{'s' if number != 1 else ''}{more}"
 
@@ -178,10 +184,10 @@ def resistance(item: DoneItem | ProgrammeItem) -> str:
 
 
 def way(item: DoneItem | ProgrammeItem) -> str:
-    """How the arm goes: what the other arm does, the seconds of each part, and the arc."""
+    """How the arm goes: who lifts, the seconds of each part, and the arc."""
     longer = f" to {item.lower_s_high}" if item.lower_s_high is not None else ""
     return listed(
-        "other arm helps both ways" if item.assist == "both ways" else item.assist,
+        "sore arm both ways" if item.assist == "both ways" else item.assist,
         f"lift {item.lift_s} s" if item.lift_s is not None else "",
         f"pause {item.pause_s} s" if item.pause_s is not None else "",
         f"lower {item.lower_s}{longer} s" if item.lower_s is not None else "",
@@ -200,6 +206,23 @@ def position(item: DoneItem | ProgrammeItem) -> str:
     return listed(
         "elbow above the shoulder" if item.above_shoulder else "", COMBINED if item.combined else ""
     )
+
+
+_SHARED = {f.name for f in fields(ProgrammeItem)}
+"""What an item states that what was done of it states too."""
+STATED = tuple(f.name for f in fields(ProgrammeItem) if f.name not in {f.name for f in fields(Entry)})
+"""The fields of an item itself, without when it was written and by whom."""
+
+
+def stated(item: ProgrammeItem) -> dict[str, Any]:
+    """Everything an item states, to be written again with a change."""
+    return {name: getattr(item, name) for name in STATED}
+
+
+def is_again(before: ProgrammeItem, after: ProgrammeItem) -> bool:
+    """True when a version states all that the one before it stated: how a smaller arc is accepted where no
+    arc is set (ruling 81)."""
+    return stated(before) == stated(after)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -10,10 +10,11 @@ from textual.widgets import Static
 
 from armrise.store.clinic.actions.needs import Needs
 from armrise.store.clinic.case.view import View
-from armrise.store.clinic.verdict.messages import RECEIVED, Warned, asked_first
+from armrise.store.clinic.verdict.messages import RECEIVED, Warned, asked_first, unanswered
 from armrise.store.entries.build import ONLY_BESIDE
 from armrise.store.record.kinds.care import SPOKEN, Contact
 from armrise.store.record.kinds.safety import SCREEN_ITEMS, Event
+from armrise.store.record.phrase import dated
 from armrise.store.rules.red_flag import EVENT
 from armrise.tui.forms.kit.asked import Ask, field_for
 from armrise.tui.forms.kit.base import FormScreen
@@ -52,9 +53,9 @@ class ContactScreen(AsksNews, AsksWeeks, RecordForm):
         return "\n".join(reason.sentence for reason in self.standing.reasons[:3])
 
     def rows(self) -> Iterable[Widget]:
-        """What the message asks for, the contact, the weeks as told, and last the one question."""
-        yield Vertical(id="first")
-        yield from super().rows()
+        """What the message says and asks for, the contact, the weeks as told, and last the one question."""
+        known, *rest = super().rows()
+        yield from (known, Vertical(id="first"), *rest)
         yield WeeksLine()
         yield AnythingNew()
 
@@ -62,6 +63,10 @@ class ContactScreen(AsksNews, AsksWeeks, RecordForm):
         """Nothing is asked first until the case is read."""
         super().on_mount()
         self.query_one("#first").styles.height = "auto"
+
+    def known(self, view: View) -> list[str]:
+        """The messages that wait, in the patient's words."""
+        return [dated(entry, self.door.rules, year=view.today.year) for entry in unanswered(view)]
 
     def read_in(self, view: View) -> None:
         """What the waiting messages ask for stands above everything else, and the keys begin there."""

@@ -14,6 +14,7 @@ from textual.widgets import Static
 from armrise.store.clinic.case.standing import CriterionResult, Standing, Truth, Word
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.kinds.care import SPOKEN, Contact
+from armrise.store.record.kinds.programme import ProgrammeItem, stated
 from armrise.tui.forms.decisions.step_plan import BACK, FORWARD, STAY, STAYABLE, Move, look, verdict_words
 from armrise.tui.forms.kit.asked import override_fields
 from armrise.tui.forms.kit.base import FormScreen
@@ -224,7 +225,16 @@ class StepScreen(AsksNews):
             return Plan(refused=self.move.refused)
         faults = self.faults()
         draft = self.stay_draft() if self.direction == STAY else self.step_draft()
-        return Plan([*self.told(), draft], [self.moved()], faults)
+        return Plan([*self.told(), draft, *self.stops()], [self.moved(), *self.rungs()], faults)
+
+    def stops(self) -> list[Draft]:
+        """The exercises that the stage stepped back to does not allow, taken out in the same action."""
+        return [(ProgrammeItem.KIND, stated(stopped.item)) for stopped in self.move.stops]
+
+    def rungs(self) -> list[str]:
+        """The rungs a step forward opens, or what stops and how far its ladder goes."""
+        opens = [f"(opens: {'; '.join(self.move.opens)})"] if self.move.opens else []
+        return opens + [f"({stopped.words})" for stopped in self.move.stops]
 
     def moved(self) -> str:
         """From where to where, and by whom."""

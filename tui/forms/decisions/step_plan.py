@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from datetime import date
 
+from armrise.store.clinic.actions.rungs import Stopped, opened_rungs, stopped_by
 from armrise.store.clinic.case.standing import Standing, Word
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.healing.healing import gate
@@ -28,6 +29,10 @@ class Move:
     """Why a category and a typed reason are needed; empty when they are not."""
     typed_code: list[str] = field(default_factory=list[str])
     """Why the case code has to be typed as well."""
+    opens: list[str] = field(default_factory=list[str])
+    """The rungs of ladders that a step forward opens."""
+    stops: list[Stopped] = field(default_factory=list[Stopped])
+    """The exercises that a step back takes out."""
 
 
 def verdict_words(word: Word) -> str:
@@ -47,8 +52,10 @@ def look(standing: Standing, record: CaseRecord, rules: Rules, today: date, dire
         move.refused = f"Stage {view.span.stage} is not in the rule file: no step can be worked out."
     elif direction == BACK:
         _back(move, standing, view.pathway, view.stage)
+        move.stops = stopped_by(view, move.target) if move.target else []
     else:
         _forward(move, standing, view)
+        move.opens = opened_rungs(view, move.target) if move.target else []
     return move
 
 

@@ -87,7 +87,7 @@ def identity(*, known: bool) -> Sequence[Widget]:
 
 
 def red_flags(rules: Rules) -> Sequence[Widget]:
-    """The ten items, none answered."""
+    """Every item, none answered."""
     severity = rules.screen_severity
     rows = [
         FlagRow(item, severity[item].whole if item in severity else None, key=f"flag-{number}")

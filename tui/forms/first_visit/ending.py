@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
+from armrise.store.clinic.programme.ladder import start_of
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.fields import Whole, rule_of
 from armrise.store.record.kinds.care import Visit
@@ -16,7 +17,6 @@ from armrise.store.rules.pathway import Pathway
 from armrise.tui.forms.first_visit.plan import add_finding
 from armrise.tui.forms.kit.plan import Draft, Plan
 from armrise.tui.forms.measures.given import MEASURED, Given
-from armrise.tui.forms.programme.plan import start_values
 
 
 def decision(given: Given, pathway: Pathway | None, *, minor: bool) -> Plan:
@@ -66,7 +66,7 @@ def review_words(interval: str, usual: int | None, following: date | None) -> li
 
 def programme(exercises: Sequence[Exercise]) -> list[Draft]:
     """The exercises proposed for the stage, each at its usual starting dose and without a load."""
-    return [("programme item", start_values(exercise)) for exercise in exercises]
+    return [("programme item", start_of(exercise)) for exercise in exercises]
 
 
 def template_words(exercises: Sequence[Exercise]) -> str:

@@ -4,14 +4,19 @@ from __future__ import annotations
 
 from textual.containers import VerticalScroll
 
+from armrise.store.clinic.case.standing import Standing
 from armrise.tui.forms.paged.form import PagedForm
 from armrise.tui.forms.red_flags.rows import FlagRow
+from armrise.tui.forms.red_flags.seen import Seen
+from armrise.tui.shell.door import Door
 
 
 class ScreenSeen(PagedForm):
     """A form with the rows of the list in one of its blocks."""
 
-    seen_rows: frozenset[str] = frozenset()
+    def __init__(self, door: Door, standing: Standing) -> None:
+        super().__init__(door, standing)
+        self.in_sight = Seen()
 
     def on_mount(self) -> None:
         """Look again whenever the list is scrolled."""
@@ -29,19 +34,16 @@ class ScreenSeen(PagedForm):
 
     def note_seen(self) -> None:
         """Note which rows are wholly in sight."""
-        body = self.query_one("#form-body", VerticalScroll)
-        now = {row.id for row in self.query(FlagRow) if row.id and row.size and _inside(row, body)}
-        self.seen_rows |= now
+        self.in_sight.note(self.items(), self.query_one("#form-body", VerticalScroll))
+
+    def items(self) -> list[FlagRow]:
+        """The rows that this patient is asked."""
+        return [row for row in self.query(FlagRow) if row.display]
 
     def rest_asked_no(self) -> None:
         """The rest was asked, all no: taken only when nothing of the list has been out of sight."""
-        self.note_seen()
-        rows = list(self.query(FlagRow))
-        unseen = [row for row in rows if row.id not in self.seen_rows]
-        if unseen:
-            self.set_focus(unseen[0])
-            unseen[0].fault = f"read these too: {len(unseen)} items were out of sight; then a again."
-            self.call_after_refresh(self.note_seen)
+        rows = self.items()
+        if self.in_sight.go_on(rows, self.query_one("#form-body", VerticalScroll)):
             return
         for row in rows:
             row.fault = ""
@@ -50,9 +52,5 @@ class ScreenSeen(PagedForm):
 
     def rest_answered(self) -> None:
         """Go on after the list."""
-        self.set_focus(list(self.query(FlagRow))[-1])
+        self.set_focus(self.items()[-1])
         self.action_forward()
-
-
-def _inside(row: FlagRow, body: VerticalScroll) -> bool:
-    return body.region.contains_region(row.region)

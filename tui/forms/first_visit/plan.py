@@ -12,13 +12,12 @@ from typing import Any
 
 from armrise.store.clinic.pain import irritability
 from armrise.store.record.fields import Absence
-from armrise.store.record.kinds.safety import SCREEN_ITEMS
+from armrise.store.record.kinds.safety import asked_of
 from armrise.store.rules.pathway import Rules
 from armrise.tui.forms.kit.plan import Plan
 from armrise.tui.forms.measures.given import MEASURED, REPORTED, Given
 from armrise.tui.forms.measures.plan import function, means, measured, ratings, region_score
 
-MINORS = ("under 16", "16-17")
 SAFETY = {
     3: "POSSIBLE RED FLAG, SAME DAY: act before the patient leaves, by your clinic's same-day route",
     2: "POSSIBLE RED FLAG, URGENT: send the urgent referral today and record it",
@@ -41,15 +40,16 @@ def consent(given: Given) -> Plan:
     return plan
 
 
-def flags(given: Given) -> Plan:
-    """The answers of the list; ten times no is one entry "all"."""
+def flags(given: Given, age: str | None) -> Plan:
+    """The answers of the list; nothing but no is one entry "all"."""
+    asked = asked_of(age)
     plan = Plan(nothing="Red-flag screen not asked: it stays owed.")
     drafts = list(given.flags)
     yes = [values for _, values in drafts if values["answer"] == "yes"]
-    if len(drafts) == len(SCREEN_ITEMS) and all(values["answer"] == "no" for _, values in drafts):
+    if len(drafts) == len(asked) and all(values["answer"] == "no" for _, values in drafts):
         drafts = [("screen", {"source": REPORTED, "item": "all", "answer": "no"})]
     elif drafts:
-        plan.then.append(f"({len(drafts)} of {len(SCREEN_ITEMS)} asked, {len(yes)} yes)")
+        plan.then.append(f"({len(drafts)} of {len(asked)} asked, {len(yes)} yes)")
     plan.drafts += drafts
     if yes:
         plan.then.append(SAFETY[max(_severity(given.rules, values) for values in yes)])

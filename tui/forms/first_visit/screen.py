@@ -18,6 +18,7 @@ from armrise.store.clinic.pain.irritability import cut_mark, propose
 from armrise.store.clinic.scores.scale import direction
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.kinds.head import Entry
+from armrise.store.record.kinds.safety import UNDER_18, asked_of
 from armrise.store.rules.exercise import Exercise
 from armrise.store.rules.pathway import Pathway
 from armrise.tui.forms.first_visit import blocks as blocks
@@ -30,6 +31,7 @@ from armrise.tui.forms.kit.plan import Plan, sentence
 from armrise.tui.forms.measures.given import Given, given_in
 from armrise.tui.forms.measures.plan import DYNAMOMETER, measured
 from armrise.tui.forms.measures.range_line_case import ACTIVE, PASSIVE, STRENGTH, asked_for
+from armrise.tui.forms.red_flags.rows import FlagRow
 from armrise.tui.shell.door import Door
 from armrise.tui.words.entries import day
 
@@ -137,10 +139,13 @@ class FirstVisitScreen(ScreenSeen):
         """The affected side in words."""
         return self.given_text("side") if self.fresh else self.standing.side
 
+    def age(self) -> str:
+        """The age band, of a new case as it is chosen."""
+        return self.given_text("age") if self.fresh else super().age()
+
     def minor(self) -> bool:
         """True for a patient under 18."""
-        age = self.given_text("age") if self.fresh else (self.record.age_band if self.record else "")
-        return age in plans.MINORS
+        return self.age() in UNDER_18
 
     def typed_now(self) -> Given:
         """Every field, with the side that is chosen."""
@@ -195,6 +200,9 @@ class FirstVisitScreen(ScreenSeen):
         for key, onsets in blocks.OF_ONSET.items():
             self.row(key).display = given["onset"] in onsets
         self.row("guardian").display = self.minor()
+        asked = asked_of(self.age())
+        for row in self.query(FlagRow):
+            row.display = row.label in asked
         if self.fresh:
             kin = [f"{code} {side}" for code, person, side in self.heads if person == given["person"]]
             said = f"  The same person as {', '.join(kin)}: the two sides are linked." if kin else ""
@@ -308,7 +316,7 @@ class FirstVisitScreen(ScreenSeen):
         starts = min(began, self.door.today) if began else self.door.today
         return [
             plans.consent(given),
-            plans.flags(given),
+            plans.flags(given, self.age()),
             mechanism(given),
             plans.irritable(given),
             plans.ranges(given),

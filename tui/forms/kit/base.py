@@ -97,6 +97,10 @@ class FormScreen(KeepingScreen[str | None]):
         """Fields that stay in sight while the rest scrolls."""
         return ()
 
+    def age(self) -> str:
+        """The age band of the patient; empty where nobody recorded it."""
+        return (self.record and self.record.age_band) or ""
+
     def arrived(self, record: CaseRecord) -> None:
         """The case has been read: fill in what hangs on it."""
 

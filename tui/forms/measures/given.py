@@ -57,5 +57,5 @@ def given_in(form: PagedForm, other_side: str) -> Given:
         form.door.author,
         other_side,
         {key: row.typed for key, row in rows if isinstance(row, RangeLine)},
-        tuple(draft for _, row in rows if isinstance(row, FlagRow) and (draft := row.draft())),
+        tuple(d for _, row in rows if isinstance(row, FlagRow) and row.display and (d := row.draft())),
     )

@@ -10,8 +10,8 @@ from textual.widget import Widget
 
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.clinic.case.view import View
-from armrise.store.clinic.dose.proposal import Proposal
 from armrise.store.clinic.dose.propose import proposals
+from armrise.store.clinic.programme.proposal import Proposal
 from armrise.store.record.case import CaseRecord
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.plan import Plan
@@ -59,5 +59,5 @@ class AcceptScreen(FormScreen):
         if not changing:
             told = writes_nothing(self.found[0]) if len(self.found) == 1 else "No proposal changes anything."
             return Plan(nothing=told)
-        told = [f"({change_words(p)})" for p in changing if not p.stops]
-        return Plan([accepted(p) for p in changing], told)
+        told = [f"({change_words(p)})" for p in changing if p.dose is not None]
+        return Plan([draft for p in changing for draft in accepted(p)], told)

@@ -11,12 +11,13 @@ from textual.widgets import Static
 
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.clinic.case.view import View, newest
-from armrise.store.clinic.dose.parts import Dose
 from armrise.store.clinic.healing.breaches import in_force
 from armrise.store.clinic.healing.fit import Fit, fit
+from armrise.store.clinic.programme.ladder import start_of
+from armrise.store.clinic.programme.parts import Dose
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.kinds.plan import NOT_ALLOWED
-from armrise.store.record.kinds.programme import CLASS_WORDS, LOAD_CLASSES, ProgrammeItem
+from armrise.store.record.kinds.programme import CLASS_WORDS, LOAD_CLASSES, ProgrammeItem, stated
 from armrise.store.record.words import plain
 from armrise.store.rules.exercise import Exercise
 from armrise.tui.forms.kit.asked import longest, override_fields
@@ -34,11 +35,10 @@ from armrise.tui.forms.programme.plan import (
     home_words,
     number,
     spread,
-    start_values,
     two_raised,
-    values_of,
 )
 from armrise.tui.forms.programme.view import FREE, dose_line
+from armrise.tui.forms.programme.way import arc_of, seconds_of, way_rows, way_texts
 from armrise.tui.shell.door import Door
 from armrise.tui.words.entries import identifying
 
@@ -96,9 +96,9 @@ class DoseScreen(FormScreen):
         for name in ("sets", "reps"):
             yield Line(NUMBERS[name], key=name, longest=3)
         yield Line("range", key="spread", longest=10, beside=BESIDE["spread"])
-        for name in ("load", "band", "per_week", "hold"):
+        for name in ("sets_high", "load", "band", "per_week", "hold"):
             yield Line(NUMBERS[name], key=name, longest=6, beside=BESIDE.get(name, LEFT_OUT))
-        yield Line("tempo", key="tempo", longest=longest(RULES["tempo"]), beside=BESIDE["tempo"])
+        yield from way_rows(self.door.today)
         for name in ("effort", "rest"):
             yield Line(NUMBERS[name], key=name, longest=3, beside=LEFT_OUT)
         raise_reps = YesNo(
@@ -122,7 +122,7 @@ class DoseScreen(FormScreen):
         self.view = View.of(record, self.door.rules, self.door.today)
         self.item = next((i for i in in_force(self.view) if i.exercise == self.exercise), None)
         made = self.catalogued()
-        self.first = values_of(self.item) if self.item else start_values(made) if made else {}
+        self.first = stated(self.item) if self.item else start_of(made) if made else {}
         self.fill()
         self.fit_override()
         self.query_one("#form-head", Static).update(self.head())
@@ -132,17 +132,19 @@ class DoseScreen(FormScreen):
 
     def catalogued(self) -> Exercise | None:
         """The exercise of the catalogue with this name."""
-        return next((e for e in self.door.rules.exercises if e.name == self.exercise), None)
+        pathway = self.view.pathway if self.view else None
+        return self.door.rules.exercise(self.exercise, pathway.code if pathway else None)
 
     def fill(self) -> None:
         """Put the dose to begin with into the fields nobody has typed in."""
         low, high = self.first.get("reps_low"), self.first.get("reps_high")
-        texts = {name: self.first.get(name) for name in (*NUMBERS, "tempo")}
+        texts: dict[str, Any] = {name: self.first.get(name) for name in NUMBERS}
         texts["load"] = plain(texts["load"]) if texts["load"] is not None else None
         texts["spread"] = f"{low}-{high}" if low is not None and high is not None else None
-        for name, value in texts.items():
-            if value is not None:
+        for name, value in {**texts, **way_texts(self.first)}.items():
+            if value not in (None, ""):
                 self.query_one(f"#{name}", Line).begin_with(str(value))
+        self.query_one("#assist", Pick).value = self.first.get("assist") or ""
         if self.first.get("self_progress"):
             self.query_one("#self_progress", YesNo).value = "y"
         label = self.query_one("#reps", Line)
@@ -204,14 +206,14 @@ class DoseScreen(FormScreen):
         if self.view is None:
             return Plan(nothing="Reading the case ...")
         faults: dict[str, str] = {}
-        values = {**self.named(), **self.dose(faults)}
+        values = {**(stated(self.item) if self.item else {}), **self.named(), **self.dose(faults)}
         faults = {**self.name_faults(), **faults}
         found = self.fitting()
         if found and found.why:
             faults |= self.override_faults(found)
         if any(values.get(name) is None for name in ("sets", "reps", "load_class")):
             return Plan(faults=faults, nothing="Type the dose: sets and repetitions at least.")
-        if self.item and all(getattr(self.item, name) == value for name, value in values.items()):
+        if self.item and not faults and all(getattr(self.item, n) == v for n, v in values.items()):
             return Plan(nothing="Nothing is changed: nothing to write.")
         drafts: list[Draft] = [(KIND, values)]
         if found and found.why:
@@ -228,7 +230,12 @@ class DoseScreen(FormScreen):
             if values[name] is None and name not in faults:
                 faults[name] = f"{labels[name]}: is missing."
         values["reps_low"], values["reps_high"] = spread(self.text("spread"), faults)
-        values["tempo"] = self.text("tempo") or None
+        if values["sets"] and values["sets_high"] and values["sets_high"] < values["sets"]:
+            faults["sets_high"] = (
+                f"{labels['sets_high']}: {values['sets_high']} is below sets {values['sets']}."
+            )
+        values |= seconds_of(self.text("seconds"), faults) | arc_of(self.text("arc"), faults)
+        values["assist"] = self.query_one("#assist", Pick).value
         values["self_progress"] = self.query_one("#self_progress", YesNo).yes
         if values["load"] is not None and values["band"] is not None:
             faults["band"] = "band: a load in kg is typed too, allowed is one of the two."

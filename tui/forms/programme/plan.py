@@ -6,22 +6,26 @@ import re
 from dataclasses import fields
 from datetime import date
 from decimal import Decimal
-from typing import Any
 
-from armrise.store.clinic.dose.parts import Dose, amount_word, load_change
-from armrise.store.clinic.dose.proposal import CHANGE, HOLD, LOAD, REASSESS, STOP, WAIT, Proposal
+from armrise.store.clinic.programme.parts import Dose, amount_word, load_change
+from armrise.store.clinic.programme.proposal import (
+    CHANGE,
+    CLIMB,
+    HOLD,
+    LOAD,
+    REASSESS,
+    STOP,
+    WAIT,
+    Proposal,
+)
 from armrise.store.entries.values import RefusalError, number_of
 from armrise.store.record.fields import Number, Rule, Series, Whole, rule_of
-from armrise.store.record.kinds.head import Entry
-from armrise.store.record.kinds.programme import ISOMETRIC, HomeLoads, ProgrammeItem
+from armrise.store.record.kinds.programme import ISOMETRIC, HomeLoads, ProgrammeItem, stated
 from armrise.store.record.words import plain
-from armrise.store.rules.exercise import Exercise
 from armrise.tui.forms.kit.plan import Draft
 from armrise.tui.words.entries import day
 
 KIND = ProgrammeItem.KIND
-OWN = tuple(f.name for f in fields(ProgrammeItem) if f.name not in {f.name for f in fields(Entry)})
-"""The fields of an item itself, without when it was written and by whom."""
 RULES: dict[str, Rule] = {f.name: f.metadata["rule"] for f in fields(ProgrammeItem) if "rule" in f.metadata}
 SPREAD = re.compile(r"(\d{1,3})\s*(?:-|to)\s*(\d{1,3})")
 
@@ -36,6 +40,7 @@ BANDS = f"grade {_ends(rule_of(HomeLoads, 'bands'))}"
 NUMBERS = {
     "sets": "sets",
     "reps": "repetitions",
+    "sets_high": "sets may rise to",
     "load": "load, kg",
     "band": f"band, grade {_ends(RULES['band'])}",
     "per_week": "times a week",
@@ -44,43 +49,36 @@ NUMBERS = {
     "rest": "rest between sets, s",
 }
 BESIDE = {
+    "sets_high": "left out: as the catalogue says",
     "load": "weight or band, not both",
-    "per_week": "7 once a day, 21 three times",
+    "per_week": "7 every day; 3d is 3 times a day",
     "spread": "lowest-highest, as 8-12",
-    "tempo": "lower-pause-lift, as 3-1-2",
 }
 LEFT_OUT = "may be left out"
 """What stands beside a field that need not be typed."""
 
 
-def values_of(item: ProgrammeItem) -> dict[str, Any]:
-    """Everything an item states, to be written again with a change."""
-    return {name: getattr(item, name) for name in OWN}
-
-
-def accepted(found: Proposal) -> Draft:
-    """The new version that accepting a proposal writes."""
-    values = values_of(found.item)
-    if found.stops:
-        longest: int = rule_of(ProgrammeItem, "stopped").longest
-        return (KIND, {**values, "stopped": found.reason[:longest]})
-    assert found.dose is not None
-    return (KIND, {**values, **{f.name: getattr(found.dose, f.name) for f in fields(Dose)}})
+def accepted(found: Proposal) -> list[Draft]:
+    """The new versions that accepting a proposal writes."""
+    return [(KIND, stated(version)) for version in found.versions]
 
 
 def accept_words(found: Proposal, today: date, author: str) -> str:
     """What accepting it changes, in short."""
     by = f"from {day(today)}, by {author}"
-    if found.stops:
+    if found.stops and found.instead is None:
         return f"{found.item.exercise}: out of the programme {by}; reason: {found.reason}"
     return f"{change_words(found)} {by}"
 
 
 def change_words(found: Proposal) -> str:
-    """ "scaption raise: 3 x 8 at 1.5 kg instead of 3 x 8 at 2 kg"."""
-    assert found.dose is not None
+    """ "scaption raise: 3 x 8 at 1.5 kg instead of 3 x 8 at 2 kg", "wall walk, 2 x 10 instead of ..."."""
     item = found.item
-    return f"{item.exercise}: {found.dose.words(item)} instead of {Dose.of(item).words(item)}"
+    if found.instead is not None:
+        return f"{found.dose_words} instead of {item.exercise}"
+    cut = found.dose is not None and item.arc_to is not None and found.dose.arc_to != item.arc_to
+    arc = f", arc to {item.arc_to} degrees" if cut else ""
+    return f"{item.exercise}: {found.dose_words} instead of {Dose.of(item).words(item)}{arc}"
 
 
 def writes_nothing(found: Proposal) -> str:
@@ -91,6 +89,7 @@ def writes_nothing(found: Proposal) -> str:
         WAIT: f"WAIT keeps {keeps} until the score is there: nothing to write.",
         REASSESS: "REASSESS: look at the shoulder before any dose. Nothing to write; e sets one.",
         LOAD: "The next load is not known: w records the weights at home. Nothing to write.",
+        CLIMB: f"{found.reason}: w records what is at home. Nothing to write.",
         CHANGE: "CHANGE EXERCISE is yours to choose: n adds one, X stops this one. Nothing to write.",
         STOP: f"It rests: {found.reason}. Nothing to write; X takes it out for good.",
     }.get(found.word, f"{found.word} keeps {keeps}: nothing to write.")
@@ -105,6 +104,8 @@ def number(name: str, label: str, text: str, faults: dict[str, str]) -> int | De
     assert isinstance(rule, (Whole, Number))
     if not text:
         return None
+    if name == "per_week" and (daily := re.fullmatch(r"(\d{1,2}) ?d", text)):
+        text = str(int(daily[1]) * 7)
     try:
         typed = Decimal(text.replace(",", ".")) if re.fullmatch(r"\d{1,9}(?:[.,]\d{1,9})?", text) else text
         found = number_of(rule, typed)
@@ -170,26 +171,6 @@ def two_raised(before: ProgrammeItem, after: ProgrammeItem) -> str:
         if more
     ]
     return f"two things raised at once: {' and '.join(raised)}" if len(raised) > 1 else ""
-
-
-def start_values(exercise: Exercise) -> dict[str, Any]:
-    """The usual starting dose of a catalogue exercise, as fields of an item."""
-    names = (
-        "sets",
-        "reps",
-        "reps_low",
-        "reps_high",
-        "hold",
-        "per_week",
-        "effort",
-        "above_shoulder",
-        "combined",
-    )
-    return {
-        "exercise": exercise.name,
-        "load_class": exercise.load_class,
-        **{name: getattr(exercise, name) for name in names},
-    }
 
 
 def count_label(load_class: str) -> str:

@@ -11,10 +11,10 @@ from textual.widgets import Static
 
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.clinic.case.view import View, newest
-from armrise.store.clinic.dose.proposal import HOLD, Proposal
 from armrise.store.clinic.dose.propose import proposals
 from armrise.store.clinic.healing.breaches import in_force
 from armrise.store.clinic.healing.fit import fits
+from armrise.store.clinic.programme.proposal import HOLD, Proposal
 from armrise.store.record.case import CaseRecord
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.cursorlist import CursorList

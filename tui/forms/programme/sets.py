@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from decimal import Decimal
 
 from textual import events
 
-from armrise.store.record.kinds.programme import LOAD_CLASSES, DoneItem, ProgrammeItem
+from armrise.store.record.kinds.programme import LOAD_CLASSES, DoneItem, ProgrammeItem, done_whole
 from armrise.tui.forms.kit.fields import LABEL, Changed, Field
 
 LOAD = r"(?:\s*@\s*(b?)\s*(\d{1,3}(?:\.\d{1,2})?)\s*(?:kg)?)?"
 DOSE = re.compile(r"(\d{1,2})\s*x\s*(\d{1,3})" + LOAD)
+ARCS = {"f": "yes", "p": "no"}
+"""Whether the whole arc was done, by the key that says it."""
 MOST_SETS = 20
 MOST_REPS = 200
 
@@ -37,24 +40,31 @@ def dose(item: ProgrammeItem) -> str:
 
 
 class SetsField(Field):
-    """Sets done of one exercise by one digit; ``r`` opens a line for another dose ("2x8@1.5")."""
+    """Sets done of one exercise by one digit; ``r`` opens a line for another dose ("2x8@1.5").
+
+    ``f`` and ``p`` before it say that it went through the whole arc, or through part of it.
+    """
 
     blank = "not recorded"
-    hint = "0-9 sets done as set, and on   a all exercises as asked   r other dose, as 2x8@1.5 or 2x8@b3"
+    hint = (
+        "0-9 sets done, and on   a all exercises as asked   r as 2x8@1.5 or 2x8@b3\n"
+        "f, p before the sets: through the whole arc, part of it"
+    )
 
     def __init__(self, item: ProgrammeItem, *, key: str) -> None:
         name = item.exercise if len(item.exercise) <= LABEL else item.exercise[: LABEL - 1] + "…"
         super().__init__(name, beside=f"sets, of {dose(item)} ({item.load_class})", key=key)
         self.item = item
         self.line: str | None = None
+        self.full_arc: str | None = None
 
     def shown(self) -> str:
-        """The line being typed, or the sets done."""
+        """The line being typed, or the sets done, with the arc where it was told."""
         if self.line is not None:
             return f"{self.line}_"
-        if "x" in self.value:
-            return self.value
-        return f"{self.value} of {self.item.sets}" if self.value else self.blank
+        sets = f"{self.value} of {self.item.sets}" if self.value else self.blank
+        said = self.value if "x" in self.value else sets
+        return said + {"yes": ", whole arc", "no": ", part of the arc"}.get(self.full_arc or "", "")
 
     def on_key(self, event: events.Key) -> None:
         """While the dose line is open it takes every key."""
@@ -75,14 +85,22 @@ class SetsField(Field):
         event.prevent_default()
 
     def kept_text(self) -> str:
-        """The dose being typed, after an r, else what was typed before it."""
-        return f"r{self.line}" if self.line is not None else self.value
+        """The arc by its key, then the dose being typed, after an r, else what was typed before it."""
+        arc = next((key for key, told in ARCS.items() if told == self.full_arc), "")
+        return arc + (f"r{self.line}" if self.line is not None else self.value)
 
     def put_back(self, text: str, fault: str = "") -> None:
         """Hold again what was kept; a dose that was being typed is open again."""
+        self.full_arc = ARCS.get(text[:1])
+        text = text[1:] if self.full_arc else text
         self.line = text[1:] if text.startswith("r") else None
         super().put_back("" if self.line is not None else text, fault)
         self.refresh(layout=True)
+
+    def forget(self) -> None:
+        """Back to nothing typed, the arc too."""
+        self.full_arc = None
+        super().forget()
 
     def close_line(self) -> None:
         """Take the typed dose, or keep it and mark it."""
@@ -94,8 +112,13 @@ class SetsField(Field):
             self.take(text, f'{self.label}: "{text}" is no dose; say sets x repetitions, as 2x8 or 2x8@1.5.')
 
     def typed(self, character: str) -> None:
-        """A digit, a or r."""
+        """A digit, a, r, or the key of an arc, which its own key takes back."""
         key = character.lower()
+        if key in ARCS:
+            self.full_arc = None if self.full_arc == ARCS[key] else ARCS[key]
+            self.refresh(layout=True)
+            self.post_message(Changed())
+            return
         if key == "a":
             self.screen.all_as_asked()  # type: ignore[attr-defined]
         elif key == "r":
@@ -115,15 +138,4 @@ class SetsField(Field):
         load, band = item.load, item.band
         if match and match[4]:
             load, band = (None, int(Decimal(match[4]))) if match[3] else (Decimal(match[4]), None)
-        return DoneItem(
-            exercise=item.exercise,
-            load_class=item.load_class,
-            sets=sets,
-            sets_asked=item.sets,
-            reps=reps,
-            reps_asked=item.reps,
-            load=load,
-            band=band,
-            above_shoulder=item.above_shoulder,
-            combined=item.combined,
-        )
+        return replace(done_whole(item), sets=sets, reps=reps, load=load, band=band, full_arc=self.full_arc)

@@ -10,13 +10,13 @@ from armrise.store.clinic.case.standing import Standing
 from armrise.store.clinic.case.view import View, newest
 from armrise.store.clinic.healing.breaches import in_force
 from armrise.store.record.case import CaseRecord
-from armrise.store.record.kinds.programme import HomeLoads, ProgrammeItem
+from armrise.store.record.kinds.programme import HomeLoads, ProgrammeItem, stated
 from armrise.store.record.words import plain
 from armrise.tui.forms.kit.asked import Ask, field_for
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.kit.plan import Plan
-from armrise.tui.forms.programme.plan import BANDS, KIND, home_numbers, home_words, values_of
+from armrise.tui.forms.programme.plan import BANDS, KIND, home_numbers, home_words
 from armrise.tui.forms.programme.view import dose_line
 from armrise.tui.shell.door import Door
 from armrise.tui.words.entries import identifying
@@ -73,7 +73,7 @@ class StopItemScreen(FormScreen):
         reason = self.query_one("#reason", Line).value
         if not reason:
             return Plan(faults={"reason": "reason: say why it stops."}, nothing="Say why it stops.")
-        return Plan([(KIND, {**values_of(self.item), "stopped": reason})])
+        return Plan([(KIND, {**stated(self.item), "stopped": reason})])
 
 
 class HomeLoadsScreen(FormScreen):

@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from datetime import date
 
 from armrise.store.clinic.case.view import View
-from armrise.store.clinic.dose.parts import Dose, target_range
-from armrise.store.clinic.dose.proposal import HOLD, Proposal
 from armrise.store.clinic.healing.fit import Fit
 from armrise.store.clinic.healing.healing import allowed_on
-from armrise.store.record.kinds.programme import CLASS_WORDS, ISOMETRIC, ProgrammeItem
+from armrise.store.clinic.programme.parts import Dose, target_range
+from armrise.store.clinic.programme.proposal import HOLD, Proposal
+from armrise.store.record.kinds.programme import CLASS_WORDS, ISOMETRIC, ProgrammeItem, way
 from armrise.tui.forms.kit.cursorlist import Block
 from armrise.tui.widgets.pieces import BLANK, Piece
 from armrise.tui.words.entries import ago, day
@@ -53,6 +53,7 @@ def dose_line(item: ProgrammeItem) -> str:
     said.append(f"range {spread[0]}-{spread[1]}" if spread else "no range set")
     if item.hold is not None and item.load_class not in ISOMETRIC:
         said.append(f"hold {item.hold} s")
+    said += [words for words in (way(item),) if words]
     said += [f"tempo {item.tempo}"] if item.tempo else []
     said += [times(item.per_week)] if item.per_week else []
     said += [f"effort {item.effort} of 10"] if item.effort is not None else []

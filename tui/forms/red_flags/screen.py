@@ -19,6 +19,7 @@ from armrise.tui.forms.kit.fields import Changed, Write
 from armrise.tui.forms.kit.keeping import LINE, KeepingScreen
 from armrise.tui.forms.kit.plan import Draft
 from armrise.tui.forms.red_flags.rows import EventRow, FlagRow
+from armrise.tui.forms.red_flags.seen import Seen
 from armrise.tui.shell.door import Door
 
 
@@ -54,6 +55,7 @@ class RedFlagScreen(KeepingScreen[list[Draft] | None]):
         self.code = standing.code
         self.side = standing.side
         self.asked = asked_of(standing.age_band)
+        self.in_sight = Seen()
         self.first = tuple(first)
         """What a message asks for: it stands above the rest."""
 
@@ -75,13 +77,13 @@ class RedFlagScreen(KeepingScreen[list[Draft] | None]):
             with VerticalScroll(id="flags-body", can_focus=False):
                 if EVENT in self.first:
                     yield from self.events()
-                yield from self.items()
+                yield from self.item_rows()
                 if EVENT not in self.first:
                     yield from self.events()
             yield Write("Take these answers", key="take")
             yield Static("", id="flags-hints")
 
-    def items(self) -> Iterator[FlagRow]:
+    def item_rows(self) -> Iterator[FlagRow]:
         """The items asked of this age, what a message asks for before the others."""
         severity = self.door.rules.screen_severity
         for item in sorted(self.asked, key=lambda item: item not in self.first):
@@ -100,6 +102,21 @@ class RedFlagScreen(KeepingScreen[list[Draft] | None]):
         """Plain borders where the terminal has no others."""
         self.set_class(self.app.has_class("-ascii"), "-plain")
         self.begin_keeping()
+        body = self.query_one("#flags-body", VerticalScroll)
+        self.watch(body, "scroll_y", self.moved, init=False)
+        self.moved()
+
+    def moved(self) -> None:
+        """Other rows are in sight, once they are painted."""
+        self.call_after_refresh(self.note_seen)
+
+    def note_seen(self) -> None:
+        """Note which items are in sight."""
+        self.in_sight.note(self.items(), self.query_one("#flags-body", VerticalScroll))
+
+    def items(self) -> list[FlagRow]:
+        """The rows of the list without the events."""
+        return [row for row in self.query(FlagRow) if not isinstance(row, EventRow)]
 
     def on_changed(self, event: Changed) -> None:
         """Keep what is answered."""
@@ -111,10 +128,13 @@ class RedFlagScreen(KeepingScreen[list[Draft] | None]):
         self.focus_next()
 
     def rest_asked_no(self) -> None:
-        """The list has been shown, so the rest may be answered at once."""
-        for row in self.query(FlagRow):
-            if not row.value and not isinstance(row, EventRow):
-                row.value = "n"
+        """The rest was asked, all no: taken only when nothing of the list has been out of sight."""
+        rows = self.items()
+        if self.in_sight.go_on(rows, self.query_one("#flags-body", VerticalScroll)):
+            return
+        for row in rows:
+            row.fault = ""
+            row.value = row.value or "n"
         self.set_focus(self.query_one("#event-0"))
 
     def on_descendant_focus(self) -> None:
@@ -138,7 +158,7 @@ class RedFlagScreen(KeepingScreen[list[Draft] | None]):
 
     def drafts(self) -> list[Draft]:
         """Answers and events; no to every item is one entry "all"."""
-        answers = [d for row in self.query(FlagRow) if not isinstance(row, EventRow) and (d := row.draft())]
+        answers = [d for row in self.items() if (d := row.draft())]
         if len(answers) == len(self.asked) and all(values["answer"] == "no" for _, values in answers):
             answers = [("screen", {"source": "patient reported", "item": "all", "answer": "no"})]
         on = self.query_one("#event-day", DayField).chosen

@@ -159,11 +159,11 @@ class CheckInScreen(AsksNews):
         box = self.query_one("#sets", Vertical)
         if [row.item for row in self.query(SetsField)] == items:
             return
-        typed = {row.item.exercise: row.value for row in self.query(SetsField)}
+        typed = {row.item.exercise: row.kept_text() for row in self.query(SetsField)}
         box.remove_children()
         rows = [SetsField(item, key=f"set-{item.id or n}") for n, item in enumerate(items)]
         for row in rows:
-            row.value = typed.get(row.item.exercise, "")
+            row.put_back(typed.get(row.item.exercise, ""))
         box.mount_all(rows)
 
     def on_changed(self, event: Changed) -> None:

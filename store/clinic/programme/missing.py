@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from armrise.store.clinic.case.view import DAY
-from armrise.store.clinic.dose.facts import UNTOLD, ItemFacts
 from armrise.store.clinic.pain.classes import INCOMPLETE
 from armrise.store.clinic.pain.response import Judged
+from armrise.store.clinic.programme.facts import UNTOLD, ItemFacts
 from armrise.store.record.words import words_date
 
 

@@ -11,22 +11,28 @@ from armrise.store.record.words import plain
 from armrise.store.rules.pathway import Rules
 
 ONE_SET_FEWER = "one set fewer"
+_WAY = ("assist", "lift_s", "pause_s", "lower_s", "lower_s_high")
 
 
 @dataclass(frozen=True, slots=True)
 class Dose:
-    """Sets x repetitions (or seconds held), with kilograms or a band grade 1 to 6, or neither."""
+    """Sets x repetitions (or seconds held), with kilograms or a band grade 1 to 6, or neither.
+
+    The movement goes from ``arc_from`` to ``arc_to``, in degrees; None: no arc is set.
+    """
 
     sets: int
     reps: int
     hold: int | None = None
     load: Decimal | None = None
     band: int | None = None
+    arc_from: int | None = None
+    arc_to: int | None = None
 
     @classmethod
     def of(cls, item: ProgrammeItem) -> Dose:
         """The dose an item prescribes."""
-        return cls(item.sets, item.reps, item.hold, item.load, item.band)
+        return cls(item.sets, item.reps, item.hold, item.load, item.band, item.arc_from, item.arc_to)
 
     def words(self, item: ProgrammeItem) -> str:
         """ "3 x 8 at 2 kg", "3 x 8, band 3", "5 x 30 s"."""
@@ -104,6 +110,11 @@ class Home:
         """Whether anybody has recorded what is at home."""
         return self.entry is not None
 
+    @property
+    def allowed_weights(self) -> tuple[Decimal, ...]:
+        """The weights within the ordered limit."""
+        return tuple(w for w in self.weights if self.heaviest is None or w <= self.heaviest)
+
     def lower(self, item: ProgrammeItem, percent: int) -> Dose | None:
         """The item at the heaviest load of at most ``percent`` of now; a band at the next grade below."""
         dose = Dose.of(item)
@@ -118,9 +129,8 @@ class Home:
         """The item at the next heavier load at home and within the ordered limit; None: there is none."""
         dose = Dose.of(item)
         if item.load is not None:
-            now, most = item.load, self.heaviest
-            allowed = [w for w in self.weights if w > now and (most is None or w <= most)]
-            return replace(dose, load=min(allowed)) if allowed else None
+            heavier = [w for w in self.allowed_weights if w > item.load]
+            return replace(dose, load=min(heavier)) if heavier else None
         grade = min((b for b in self.bands if item.band is not None and b > item.band), default=None)
         return None if grade is None else replace(dose, band=grade)
 
@@ -190,10 +200,12 @@ def is_raised(before: ProgrammeItem, after: ProgrammeItem, order: tuple[str, ...
     if moved:
         return moved > 0
     more = amount(after) > amount(before) or after.sets > before.sets
-    return more or (after.per_week or 0) > (before.per_week or 0) > 0
+    wider = (after.arc_to or 0) > (before.arc_to or 0) > 0
+    return more or wider or (after.per_week or 0) > (before.per_week or 0) > 0
 
 
 def same_dose(first: ProgrammeItem, second: ProgrammeItem) -> bool:
-    """True when two versions ask for the same: dose, class and tempo."""
+    """True when two versions ask for the same: dose, class, who lifts and how slowly. A tempo in words of an
+    older record is printed and read no more (ruling 82)."""
     alike = Dose.of(first) == Dose.of(second) and first.load_class == second.load_class
-    return alike and first.tempo == second.tempo
+    return alike and all(getattr(first, name) == getattr(second, name) for name in _WAY)

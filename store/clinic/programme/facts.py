@@ -8,17 +8,27 @@ from functools import cached_property
 from itertools import pairwise
 
 from armrise.store.clinic.case.view import DAY, View
-from armrise.store.clinic.dose.parts import Dose, Home, amount, counts_hold, is_raised, load_change, same_dose
 from armrise.store.clinic.healing.breaches import in_force
 from armrise.store.clinic.pain.classes import FLARE, GOOD, OVER, RAISED
 from armrise.store.clinic.pain.response import Judged, Response
+from armrise.store.clinic.programme.parts import (
+    Dose,
+    Home,
+    amount,
+    counts_hold,
+    is_raised,
+    load_change,
+    same_dose,
+)
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.pain import Session
-from armrise.store.record.kinds.programme import DoneItem, ProgrammeItem
+from armrise.store.record.kinds.programme import DoneItem, ProgrammeItem, is_again
 from armrise.store.record.words import words_date
 
 FULL, SHORT, UNTOLD, ABSENT = "full", "short", "not told", "not done"
 OF_THE_MORNING = "next morning"
+_TOLD_AS: dict[str | None, str] = {"whole": FULL, "part": SHORT}
+"""How much was done where the sets were not counted."""
 
 
 def comes_after(session: Session, change: ProgrammeItem) -> bool:
@@ -149,11 +159,16 @@ class ItemFacts:
     def set_on(self) -> ProgrammeItem:
         """The version that set the present dose: later ones that ask for the same change nothing."""
         first = self.versions[-1]
-        for version in reversed(self.versions):
-            if not same_dose(version, self.item):
+        for before in reversed(self.versions[:-1]):
+            if not same_dose(before, self.item) or (self.is_mobility and is_again(before, first)):
                 break
-            first = version
+            first = before
         return first
+
+    @property
+    def is_mobility(self) -> bool:
+        """True for movement without load: with pain its arc gets smaller, and it is not cut (ruling 81)."""
+        return self.item.load_class in self.rules.mobility_classes
 
     @cached_property
     def last_load_increase(self) -> date | None:
@@ -182,7 +197,8 @@ class ItemFacts:
         if not session.items:
             return UNTOLD
         done = [i for i in session.items if i.exercise == self.item.exercise]
-        return min((self._done(i) for i in done), key=(SHORT, UNTOLD, FULL).index, default=ABSENT)
+        found = min((self._done(i) for i in done), key=(SHORT, UNTOLD, FULL).index, default=ABSENT)
+        return _TOLD_AS.get(session.dose, UNTOLD) if found == UNTOLD else found
 
     def _done(self, done: DoneItem) -> str:
         item = self.item
@@ -198,10 +214,14 @@ class ItemFacts:
         """The sessions in which the item was done, or may have been."""
         return [t for t in self.sessions if t.full != ABSENT and not self._left_out(t.judged)]
 
+    def done_on(self, judged: Judged) -> list[DoneItem]:
+        """What the sessions of one date say of the item."""
+        items = [i for s in self.case.response.by_date[judged.on] for i in s.items]
+        return [i for i in items if i.exercise == self.item.exercise]
+
     def _left_out(self, judged: Judged) -> bool:
         """True when every session of the date names the item with no set done."""
-        items = [i for s in self.case.response.by_date[judged.on] for i in s.items]
-        sets = [i.sets for i in items if i.exercise == self.item.exercise]
+        sets = [i.sets for i in self.done_on(judged)]
         return bool(sets) and all(number == 0 for number in sets)
 
     @property

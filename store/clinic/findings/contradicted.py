@@ -1,0 +1,99 @@
+"""A red-flag "no" that a finding does not go with (rulings 67 and 94).
+
+Neither is believed over the other: the item is asked again, and the answer says in a note what was thought.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+
+from armrise.store.clinic.case.evidence import together
+from armrise.store.clinic.case.naming import known
+from armrise.store.clinic.case.view import View, newest
+from armrise.store.clinic.findings.clock import day_zero
+from armrise.store.clinic.findings.looks import looks
+from armrise.store.clinic.pain.visits import shown_at_visits
+from armrise.store.record.kinds.head import Entry
+from armrise.store.record.kinds.safety import RETIRED_SCREEN_ITEMS, Screen, parts_of
+from armrise.store.rules.trigger import Contradiction
+
+_READ = (
+    *("findings", "measures", "events", "onsets", "visits", "steps", "medicines", "reopenings", "discharges"),
+    *("screens", "flag_outcomes", "referrals", "decisions"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Contradicted:
+    """An item of the screen to be asked again: since when, in words, by which entries."""
+
+    item: str
+    since: date
+    sentence: str
+    evidence: tuple[int, ...]
+
+
+def contradicted(view: View) -> list[Contradicted]:
+    """Items answered "no" that a finding contradicts, each once, in the order of the rule file."""
+    key = ("contradicted", view.pathway.code if view.pathway else None, known(view, *_READ))
+    return view.history.once(key, lambda: list(_each(view)))
+
+
+def _each(view: View) -> Iterator[Contradicted]:
+    for item in dict.fromkeys(one.item for one in view.rules.contradictions):
+        rules = [one for one in view.rules.contradictions if one.item == item]
+        found = [
+            f for rule in rules for entries in _shown(view, rule) if (f := _against(view, item, entries))
+        ]
+        whole = together(sorted(found, key=lambda f: f.since))
+        if whole:
+            yield whole
+
+
+def _against(view: View, item: str, entries: Sequence[Entry]) -> Contradicted | None:
+    """What a finding says against the newest "no" it found; None once it was answered."""
+    on, told = max(e.on for e in entries), max(e.recorded_at for e in entries)
+    said = [s for s in view.upto("screens") if s.on <= on and item in parts_of(s.item)]
+    denied = newest([s for s in said if s.answer in ("yes", "no")])
+    if denied is None or denied.answer == "yes" or _answered(view, item, on, told):
+        return None
+    words = f"screen says no, finding says yes: {item}; ask again"
+    return Contradicted(item, on, words, (*dict.fromkeys(e.id for e in entries), denied.id))
+
+
+def _answered(view: View, item: str, on: date, told: datetime) -> bool:
+    """A "yes", an answer to the item itself with a note recorded after the finding, or the flag's outcome."""
+    later: list[Screen] = [s for s in view.since("screens", on) if item in parts_of(s.item)]
+    named = (item, *(old for old, parts in RETIRED_SCREEN_ITEMS.items() if item in parts))
+    noted = [s for s in later if s.answer == "no" and s.item in named and s.note and s.recorded_at > told]
+    outcomes = [
+        o for o in view.since("flag_outcomes", on) if o.item in ("all", *named) and o.recorded_at >= told
+    ]
+    return bool(noted or outcomes) or any(s.answer == "yes" for s in later)
+
+
+# --- what a contradiction rests on --------------------------------------------------------------------------
+
+
+def _shown(view: View, rule: Contradiction) -> Iterator[tuple[Entry, ...]]:
+    """Each time that the record showed what the "no" does not go with, by its entries."""
+    if rule.visit_cause is not None:
+        yield from shown_at_visits(view, rule.visit_cause)
+    seen = [looks(view, view.pathway, (condition,)) for condition in rule.when]
+    for day in sorted({look.on for matter in seen for look in matter if look.bad}):
+        so_far = [newest([look for look in matter if look.on <= day]) for matter in seen]
+        bad = [look for look in so_far if look and look.bad]
+        enough = len(bad) == len(seen) if rule.together else bool(bad)
+        fresh = [look for look in bad if look.on == day]
+        if enough and fresh and _in_time(view, rule, day):
+            yield tuple(entry for look in (bad if rule.together else fresh) for entry in look.entries)
+
+
+def _in_time(view: View, rule: Contradiction, day: date) -> bool:
+    if not rule.clock:
+        return True
+    zero = day_zero(view, view.pathway, rule.clock, day)
+    first = timedelta(days=rule.from_day.whole if rule.from_day else 0)
+    return zero is not None and day >= zero.on + first

@@ -1,0 +1,159 @@
+"""The triggers that are true for a case: findings to act on, possible red flags, looks to take again.
+
+Ruling 66. Those of the pathway speak before those of all pathways, each file in its order.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from armrise.store.clinic.case.naming import known
+from armrise.store.clinic.case.view import View
+from armrise.store.clinic.findings.clock import day_zero
+from armrise.store.clinic.findings.course import Course, Opened
+from armrise.store.clinic.findings.looks import Look, subjects
+from armrise.store.record.kinds.head import Entry
+from armrise.store.record.kinds.safety import Screen
+from armrise.store.record.words import words_date
+from armrise.store.rules.pathway import Pathway
+from armrise.store.rules.trigger import FIND, FLAG, Condition, Trigger
+
+MATTER = "finding to act on"
+"""The reason in words, and the line of the verdict that names one."""
+_READ = (
+    *("findings", "measures", "events", "onsets", "visits", "steps", "contacts", "referrals", "decisions"),
+    *("flag_outcomes", "reopenings", "discharges"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class ToAct:
+    """A finding to act on: how severe, in words, since when, and what the verdict refers for, if it does."""
+
+    trigger: Trigger
+    severity: int
+    sentence: str
+    since: date
+    evidence: tuple[int, ...]
+
+
+def to_act(view: View) -> list[ToAct]:
+    """Findings to act on that are true on the view's date and not answered, in the order they speak."""
+    live = (
+        course.opened for course in _courses(view) if course.trigger.reason == FIND and not course.answered
+    )
+    return [
+        ToAct(
+            opened.trigger,
+            opened.trigger.severity,
+            opened.text(view.today),
+            opened.since,
+            tuple(dict.fromkeys(entry.id for entry in opened.entries)),
+        )
+        for opened in live
+        if opened and opened.true_on(view.today) and _of_this_stage(view, opened.trigger)
+    ]
+
+
+def finding_to_act_on(view: View) -> ToAct | None:
+    """All of them as one reason: every text, the worst severity, the evidence of all; None without any."""
+    found = to_act(view)
+    if not found:
+        return None
+    return ToAct(
+        found[0].trigger,
+        max(one.severity for one in found),
+        "; ".join(dict.fromkeys(one.sentence for one in found)),
+        min(one.since for one in found),
+        tuple(dict.fromkeys(entry for one in found for entry in one.evidence)),
+    )
+
+
+def found_flags(view: View) -> list[Screen]:
+    """What was found and is a possible red flag without an outcome, as the answer "yes" to its item."""
+    live = (course.opened for course in _courses(view) if course.trigger.reason == FLAG)
+    return [
+        _as_flag(opened, opened.entries[-1], view.today)
+        for opened in live
+        if opened and opened.true_on(view.today) and _of_this_stage(view, opened.trigger)
+    ]
+
+
+def _as_flag(opened: Opened, entry: Entry, day: date) -> Screen:
+    return Screen(
+        id=entry.id,
+        on=entry.on,
+        recorded_at=entry.recorded_at,
+        recorded_on=entry.recorded_on,
+        author=entry.author,
+        source=entry.source,
+        item=opened.trigger.as_item or "",
+        answer="yes",
+        severity=opened.trigger.severity,
+        note=opened.text(day),
+    )
+
+
+def look_again(view: View) -> list[tuple[str, str]]:
+    """(what to look at again, when it was seen): findings of too early a day, not looked at since."""
+    return [
+        (_named(course.matter[0], view), f"last seen {words_date(look.on)}")
+        for course in _courses(view)
+        if (look := course.too_early) and course.trigger.look_again and _due(view, course, look)
+    ]
+
+
+def _named(condition: Condition, view: View) -> str:
+    if condition.finding:
+        return condition.finding
+    return view.rules.measures[condition.measure].label if condition.measure else ""
+
+
+def _due(view: View, course: Course, look: Look) -> bool:
+    """Whether the day has come from which a finding would count, and no counted one is open."""
+    zero = day_zero(view, course.pathway, course.trigger.clock, look.on)
+    first = course.trigger.found_from
+    come = zero is not None and first is not None and view.today >= zero.on + timedelta(days=first.whole)
+    return come and _of_this_stage(view, course.trigger)
+
+
+# --- which of them are asked --------------------------------------------------------------------------------
+
+
+def _of_this_stage(view: View, trigger: Trigger) -> bool:
+    return not trigger.stages or (view.stage is not None and view.stage.code in trigger.stages)
+
+
+def _courses(view: View) -> list[Course]:
+    """Every matter of every trigger, walked through once for the days that know the same entries."""
+    key = ("triggers", view.pathway.code if view.pathway else None, known(view, *_READ))
+    return view.history.once(key, lambda: list(_walked(view)))
+
+
+def _walked(view: View) -> Iterator[Course]:
+    for pathway, trigger, until in _asked(view):
+        for matter in subjects(trigger.when):
+            yield Course(view, pathway, trigger, matter, until)
+
+
+def _asked(view: View) -> list[tuple[Pathway | None, Trigger, date | None]]:
+    """Triggers of the pathway, of all, and of those the case was in before: what opened there stays open."""
+    own = [*(view.pathway.triggers if view.pathway else ()), *view.rules.triggers]
+    found: list[tuple[Pathway | None, Trigger, date | None]] = [(view.pathway, one, None) for one in own]
+    keys = {trigger.key for trigger in own}
+    for pathway, until in _left(view):
+        found += [(pathway, trigger, until) for trigger in pathway.triggers if trigger.key not in keys]
+        keys |= {trigger.key for trigger in pathway.triggers}
+    return found
+
+
+def _left(view: View) -> Iterator[tuple[Pathway, date]]:
+    """Other pathways this episode was in, the newest first, each with the day it was left."""
+    start = view.episode_start
+    for span in reversed(view.history.spans):
+        pathway = view.history.pathway_of(span.stage)
+        ended = span.end is not None and span.end <= view.today and (start is None or span.start >= start)
+        if ended and span.end and pathway is not None and pathway is not view.pathway:
+            yield pathway, span.end

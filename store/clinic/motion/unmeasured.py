@@ -1,0 +1,51 @@
+"""Range not measured (ruling 86): in stages that turn on passive range, nobody has measured it for long."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from armrise.store.clinic.case.view import View
+from armrise.store.clinic.motion.motion import PLANES, values
+from armrise.store.record.kinds.measured import Measure
+from armrise.store.record.words import count_days
+
+
+@dataclass(frozen=True, slots=True)
+class Unmeasured:
+    """Days without a real value of passive range, since when that is too long, and the newest values."""
+
+    days: int
+    since: date
+    evidence: tuple[int, ...]
+
+    @property
+    def sentence(self) -> str:
+        """The reason in words."""
+        return f"range not measured for {count_days(self.days)}"
+
+
+def range_unmeasured(view: View) -> Unmeasured | None:
+    """The reason on the view's date; None while passive range of any plane was measured lately."""
+    stage, pathway = view.stage, view.pathway
+    if view.closed or stage is None or pathway is None or stage.code not in pathway.measure_range:
+        return None
+    last = _last_measured(view)
+    # Where tissue heals nothing is measured before the stage allows it, so the stage's first day counts.
+    unseen = view.stage_start if pathway.clock else view.first_visit
+    counts_from = last[0].on if last else unseen
+    if counts_from is None:
+        return None
+    since = counts_from + timedelta(days=view.rules["range.intervals"] * stage.review.whole)
+    if since > view.today:
+        return None
+    return Unmeasured((view.today - counts_from).days, since, tuple(m.id for m in last))
+
+
+def _last_measured(view: View) -> list[Measure]:
+    """The values of the newest date with one, none from before the surgery or injury of the pathway."""
+    onset = view.onset()
+    starts = [day for day in (view.segment_start, onset.on if onset else None) if day]
+    found = [m for plane in PLANES for m in values(view, plane) if not starts or m.on >= max(starts)]
+    newest_day = max((m.on for m in found), default=None)
+    return [m for m in found if m.on == newest_day]
