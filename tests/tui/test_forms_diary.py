@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from typing import Any
 
 import pytest
 
@@ -133,6 +134,15 @@ async def test_without_colour_the_refusal_and_the_focus_are_seen(
         assert "> days" in painted(pilot)
         assert "! cell 1, Mon 2 Mar: its waking value is that of tomorrow, Tue 3 Mar" in painted(pilot)
         assert "FICTIONAL CASELOAD" in painted(pilot)
+
+
+async def _typed(pilot: Any) -> None:
+    await settle(pilot)
+    await type_in(pilot, LONG)
+
+
+def test_picture(door: Door, snap_compare: Any) -> None:
+    assert snap_compare(diary(door), terminal_size=(80, 24), run_before=_typed)
 
 
 def test_a_date_is_a_date_whatever_day_it_is_read_on() -> None:
