@@ -153,7 +153,7 @@ def test_a_curve_steps_down_to_where_it_is_known(made: Audit) -> None:
     assert [first.level(n) for n in (0, 11, 14)] == [1.0, 1.0, pytest.approx(8 / 15)]
     drawn = tostring(stay_curve(first), encoding="unicode")
     assert drawn.count('class="tick"') == len(first.censored) == first.count - first.moved_on
-    assert "12 of 17 stays moved on, half after 16 days" in drawn
+    assert "12 of 17 stays moved on, half after 15 days" in drawn
     assert "usual 14" in drawn
     assert "long 28" in drawn
 
