@@ -87,7 +87,9 @@ def test_what_cannot_be_opened_is_refused_in_one_sentence(tmp_path: Path, store:
 def test_a_newer_schema_is_refused(store: Store) -> None:
     with store.writing() as connection:
         sqlite.set_schema_version(connection, 7)
-    with pytest.raises(StoreError, match=rf"newer armrise \(schema 7, this one reads {SCHEMA}\): update armrise"):
+    with pytest.raises(
+        StoreError, match=rf"newer armrise \(schema 7, this one reads {SCHEMA}\): update armrise"
+    ):
         Store.open(store.path)
     with store.writing() as connection:
         sqlite.set_schema_version(connection, SCHEMA)
