@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import pytest
 
 from armrise.store.clinic.advice.today import exercises, say_to_patient
@@ -58,7 +60,7 @@ def flaring(*, raised: int | None = None, begun: int | None = None, stage: str =
         (lambda: sessions(case("RC1", day=10), 3, 4), True),
     ],
 )
-def test_79_usual_morning_during_or_later_above_its_limit(made: Builder, above: bool) -> None:
+def test_79_usual_morning_during_or_later_above_its_limit(made: Callable[[], Builder], above: bool) -> None:
     """RC1: 3 and 3."""
     built = made()
     assert "FLA" not in codes(standing_of(built))
@@ -123,7 +125,7 @@ def test_79_in_a_protected_stage_a_flare_keeps_the_movements_that_were_shown() -
         lambda: case("PO1", day=10).mornings(-9, 2, 2, 2, 2, 2, 5, 5, 5, 5),
     ],
 )
-def test_79_only_its_own_row_in_the_first_stage_after_a_repair(made: Builder) -> None:
+def test_79_only_its_own_row_in_the_first_stage_after_a_repair(made: Callable[[], Builder]) -> None:
     built = made()
     told = say_to_patient(View.of(built.record(), rules(), TODAY))
     assert PO1 in told

@@ -157,7 +157,7 @@ def test_84_a_call_before_the_message_was_recorded_is_no_answer() -> None:
 
 
 def test_84_it_does_not_end_silence() -> None:
-    made = case("RC2", day=40, first=40, last_visit=30, interval=28, scored=False)
+    made = case("RC2", day=60, first=60, last_visit=40, interval=28, scored=False)
     before = reason(standing_of(made), "SIL").severity
     assert reason(standing_of(received(made, -1, "hello")), "SIL").severity == before
 

@@ -311,8 +311,22 @@ def test_days_open_count_from_the_first_day_of_an_unbroken_stretch(made: Builder
 
 # -- what may hide what, and what may not ------------------------------------------------------------------
 
-NEVER_HIDDEN = {"RED", "INJ", "LIM", "FUN", "FND", "FLA", "LOST", "STF", "VIS", "WRS", "SCR", "LTR"}
-NEVER_HIDDEN |= {"MSU", "MSG"}
+NEVER_HIDDEN = {
+    "RED",
+    "MSU",
+    "MSG",
+    "INJ",
+    "LIM",
+    "FUN",
+    "FND",
+    "FLA",
+    "LOST",
+    "STF",
+    "VIS",
+    "WRS",
+    "SCR",
+    "LTR",
+}
 
 
 @few

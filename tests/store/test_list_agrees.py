@@ -102,3 +102,13 @@ def test_the_list_sees_what_was_told_after_a_discharge_of_long_ago(store: Store)
     put(store, "C-01", made.entries, registered_on=min(e.on for e in made.entries))
     (listed,) = caseload.standings(store, rules(), TODAY)
     assert [(r.code, r.days_open) for r in listed.reasons] == [("MSG", 150)]
+
+
+def test_the_list_sees_a_warning_word_of_long_ago_that_nobody_answered(store: Store) -> None:
+    """A note of 150 days ago, outside the window of sessions, and no visit or call since (ruling 84)."""
+    made = case("RC2", day=320, last_visit=210)
+    made.session(-150, 3, 2, None, note="fingers numb", source="patient reported")
+    put(store, "C-01", made.entries, registered_on=min(e.on for e in made.entries))
+    (listed,) = caseload.standings(store, rules(), TODAY)
+    assert [(r.code, r.days_open) for r in listed.reasons if r.code == "MSU"] == [("MSU", 150)]
+    assert listed == stand(caseload.case(store, "C-01"), rules(), TODAY)

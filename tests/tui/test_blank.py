@@ -21,6 +21,7 @@ WAYS = {
     "list": [],
     "case": ["enter"],
     "check-in": ["c", "n", "4"],
+    "diary": ["y", "minus", "7", "colon"],
     "red-flag list above it": ["c", "y", "3"],
     "first visit": ["n"],
     "sentence": ["w"],

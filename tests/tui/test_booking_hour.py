@@ -10,6 +10,8 @@ from armrise.store.record.kinds.care import Appointment, Attendance
 from armrise.tui.forms.decisions.booking import BookingScreen
 from armrise.tui.shell.door import Door
 from armrise.tui.words.entries import read_time
+from armrise.tui.words.standing import booked_shortly
+from tests.clinic.build import case, standing_of
 from tests.quiet import settle
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import TODAY, new_entries, newest, of_kind, painted, press, type_in
@@ -68,3 +70,16 @@ async def test_what_became_of_a_slot_keeps_its_hour(door: Door) -> None:
         await press(pilot, "1", "f2")
     (told,) = of_kind(new_entries(door, "BY-048", before), Attendance)
     assert (told.at, told.outcome) == ("08:40", "attended")
+
+
+@pytest.mark.parametrize(
+    ("ahead", "at", "short"),
+    [
+        *((0, "09:20", "today 09:20"), (0, None, "booked today"), (3, "09:20", "Thu 5 Mar")),
+        *((3, None, "Thu 5 Mar"), (None, None, "none booked")),
+    ],
+)
+def test_a_narrow_list_has_the_hour_of_today_alone(ahead: int | None, at: str | None, short: str) -> None:
+    built = case("RC2", day=20)
+    standing = standing_of(built if ahead is None else built.booked(ahead, at=at))
+    assert booked_shortly(standing) == short

@@ -87,7 +87,7 @@ async def test_a_look_is_noted_on_leaving_and_what_came_since_is_said(app, door)
         told = painted(pilot)
     assert "1 safety answer; came: possible red flag; gone: ready to step forward; " in told
     assert "verdict READY -> REFER" in told
-    assert "say this We need to see you first, before you go on with the exercises." in told
+    assert "say this Go to hospital today. New numbness or weakness of the arm." in told  # ruling 85
 
 
 async def test_a_store_for_reading_keeps_no_look(app, door):

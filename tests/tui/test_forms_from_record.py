@@ -72,6 +72,8 @@ ALLOWED: dict[tuple[str, str], str] = {
     ("visit/checkin.py", "0 to 10"): "help in prose: every pain score there is",
     ("visit/checkin.py", "longest=80"): "an exercise with its dose as one text, which is read into a part",
     ("measures/range_line.py", "longest=80"): "a line of measurements, which is read into several entries",
+    ("kit/weeks.py", "longest=40"): "a summary as one text, which is read into its fields",
+    ("visit/diary.py", "LONGEST"): "days of a diary as one text, which is read into several entries",
     ("first_visit/screen.py", "RIGHT, LEFT"): "the other side of a side",
     ("first_visit/screen.py", "LEFT, RIGHT"): "the other side of a side",
     ("paged/fields.py", "yes, no, declined"): "a key for each answer; not asked is no key",

@@ -13,6 +13,7 @@ from armrise.store.record.kinds.safety import Event, Screen
 from armrise.tui.forms.decisions.contact import ContactScreen
 from armrise.tui.forms.decisions.inhand import InHandScreen
 from armrise.tui.forms.decisions.step import StepScreen
+from armrise.tui.forms.red_flags.news import AnythingNew
 from armrise.tui.forms.red_flags.rows import FlagRow
 from armrise.tui.forms.red_flags.screen import RedFlagScreen
 from armrise.tui.forms.visit.review import ReviewScreen
@@ -93,7 +94,7 @@ async def test_71_leaving_the_list_answers_nothing(door: Door) -> None:
         await press(pilot, *CONTACT, "y", "escape")
         assert "nothing new is recorded" in painted(pilot)
         await press(pilot, "f2")
-    assert [c.anything_new for c in new_entries(door, "BY-018", before)] == ["not asked"]
+    assert [c.anything_new for c in of_kind(new_entries(door, "BY-018", before), Contact)] == ["not asked"]
 
 
 async def test_84_an_attempt_asks_no_question(door: Door) -> None:
@@ -103,7 +104,7 @@ async def test_84_an_attempt_asks_no_question(door: Door) -> None:
         await press(pilot, "3")
         assert "anything new?" not in painted(pilot)
         await press(pilot, "f2")
-    assert [c.anything_new for c in new_entries(door, "BY-018", before)] == ["not asked"]
+    assert [c.anything_new for c in of_kind(new_entries(door, "BY-018", before), Contact)] == ["not asked"]
 
 
 async def test_84_the_item_of_a_word_is_asked_first_and_answered_by_nobody_yet(door: Door) -> None:
@@ -160,7 +161,7 @@ async def test_71_the_review_begins_with_the_one_question_and_no_needs_one_key(d
     before = newest(door)
     async with form(ReviewScreen, door, "BY-069").run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        assert pilot.app.screen.focused.id == "new"
+        assert isinstance(pilot.app.focused, AnythingNew)
         await press(pilot, "n", "pagedown", "pagedown", "1", "f2")
     assert [v.anything_new for v in of_kind(new_entries(door, "BY-069", before), Visit)] == ["no"]
 
@@ -188,7 +189,7 @@ async def test_95_the_step_form_asks_the_question_that_nobody_asked_today(door: 
     before = newest(door)
     async with form(StepScreen, door, "BY-069").run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        assert pilot.app.screen.focused.id == "new"
+        assert isinstance(pilot.app.focused, AnythingNew)
         await press(pilot, "n")
         assert "contact on Mon 2 Mar: spoke, nothing new" in painted(pilot)
         await press(pilot, "y")

@@ -46,7 +46,8 @@ async def test_a_typical_review_stays_within_its_budget(door: Door) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await haste(pilot, REVIEW[:-5])
-        assert "If this is written: STEP BACK ADVISED: flare not settling" in painted(pilot)
+        # ruling 78: an item is to blame, so its load goes back before the stage does
+        assert "If this is written: NOT YET: load back first: scaption raise" in painted(pilot)
         await haste(pilot, REVIEW[-5:])
     stored = new_entries(door, "BY-018", before)
     assert app.result == f"BY-018 RIGHT: review written, {len(stored)} entries."
@@ -125,7 +126,9 @@ async def test_the_verdict_follows_what_is_typed_and_is_supposed_until_written(d
         await haste(pilot, DECIDE)
         assert "If this is written: READY" in painted(pilot)
         await haste(pilot, keys("<pageup>", *["<down>"] * 3, "40 120", "<enter>", "<pagedown>"))
-        assert "If this is written: NOT YET: active flexion at least 90 %" in painted(pilot)
+        # rulings 65 and 68: lift that is being lost stands before the criterion
+        assert "If this is written: NOT YET: losing lift or strength: active flexion 162" in painted(pilot)
+        assert "not met: active flexion at least 90 % of the other side" in painted(pilot)
     assert door.standing("BY-069").verdict.word == "READY"
 
 

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 QUICKER = {
     "visit": "case.review",
     "session": "case.check_in",
+    "period summary": "case.review",
     "measure": "case.measures",
     "score": "case.measures",
     "programme item": "case.programme",

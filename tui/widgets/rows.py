@@ -128,7 +128,7 @@ def cells(standing: Standing, form: Form, ascii_only: bool) -> Cells:
         triple=words.triple(standing.pain),
         age=age.removesuffix(" ago") if form.tiny else age,
         review=clean(review.replace(" d over", " over") if form.tiny else review),
-        booked=words.booked(standing),
+        booked=words.booked(standing) if form.booked_first else words.booked_shortly(standing),
     )
 
 
@@ -247,7 +247,8 @@ def second_line(standing: Standing, p: Plan, heading: str = "") -> Line:
     line = [Span(verdict, "strong" if verdict.startswith("READY") else "muted"), Span("  ")]
     line.append(Span(fit(text, end - start), _reason_style(standing)))
     if not f.booked_first:
-        line += [Span(" " * f.gap), Span(fit(words.booked(standing), p.review), _booked_style(standing))]
+        slot = fit(words.booked_shortly(standing), p.review)
+        line += [Span(" " * f.gap), Span(slot, _booked_style(standing))]
     return line
 
 

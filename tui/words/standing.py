@@ -31,7 +31,7 @@ from armrise.store.clinic.standing.words import (
     verdict_words,
     why,
 )
-from armrise.store.record.words import days_ago, full_date, month_day, near_date
+from armrise.store.record.words import clock_words, days_ago, full_date, month_day, near_date
 from armrise.store.record.words import rules_words as stamped
 
 if TYPE_CHECKING:
@@ -98,6 +98,14 @@ PLAIN = str.maketrans(
         "─": "-",
     }
 )
+
+
+def booked_shortly(standing: Standing) -> str:
+    """The next booked visit in a narrow list, with the hour of today's slot alone: "today 09:20"."""
+    review = standing.review
+    if review.booked == standing.as_of and review.booked_at:
+        return f"today {review.booked_at}"
+    return booked(standing).removesuffix(clock_words(review.booked_at))
 
 
 def plain(text: str) -> str:

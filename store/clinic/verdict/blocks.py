@@ -159,7 +159,7 @@ def _screen_again(view: View) -> Lines:
 
 def _screen(view: View) -> Lines:
     if due := question_due(view):
-        yield _missing(due.missing, due.sentence)
+        yield _missing(due.missing, due.observed)
     if left := screen_unanswered(view):
         yield _missing("red-flag screen incomplete", f"{len(left)} items not asked")
     elif not full_screens(view):

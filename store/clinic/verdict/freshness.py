@@ -90,11 +90,11 @@ def newest_full(view: View) -> FullScreen | None:
 
 @dataclass(frozen=True, slots=True)
 class Due:
-    """The screen is not fresh: what is missing, the last day it was, in words, and what that rests on."""
+    """The screen is not fresh: what is missing, the last day it was, and what was asked when."""
 
     missing: str
     last_fresh: date
-    sentence: str
+    observed: str
     evidence: tuple[int, ...]
 
 
@@ -112,8 +112,8 @@ def question_due(view: View) -> Due | None:
     missing = IN_FULL if view.today > full.on + most else QUESTION
     last = max(asked, key=lambda a: (a.on, a.id), default=None)
     said = f", nothing new on {words_date(last.on)}" if last and last.on > full.on else ", not asked since"
-    sentence = f"{missing}: screened {words_date(full.on)}{said}"
-    return Due(missing, max(until), sentence, (*full.evidence, *([last.id] if last else [])))
+    observed = f"screened {words_date(full.on)}{said}"
+    return Due(missing, max(until), observed, (*full.evidence, *([last.id] if last else [])))
 
 
 def _told_nothing_new(view: View) -> list[Visit | Contact]:

@@ -139,7 +139,7 @@ class StepScreen(AsksNews):
 
     def asks_news(self) -> bool:
         """True where a step is taken and nobody asked the one question today."""
-        if self.record is None or self.direction == STAY:
+        if self.record is None or self.direction == STAY or self.move.refused:
             return False
         today = (e for e in (*self.record.visits, *self.record.contacts) if e.on == self.door.today)
         return all(entry.anything_new == "not asked" for entry in today)
