@@ -86,7 +86,7 @@ class Clinic:
             chart.events(today)
         if today.weekday() >= WEEKEND:
             return
-        listed = {c.shoulder.code: (c, self.look(c, today, at_visit=False)) for c in known}
+        listed = {c.shoulder.code: self.look(c, today, at_visit=False) for c in known}
         for chart in known:
             if chart.booked == today:
                 self.visit(chart, today)
@@ -94,17 +94,11 @@ class Clinic:
             if chart.shoulder.first == today:
                 chart.place(today)
                 self.book(chart, today, today + chart.stage.review.whole * DAY)
-        calls = self.a_day
-        for standing in order(standing for _, standing in listed.values()):
-            chart = listed[standing.code][0]
-            placing = standing.placing
-            urgent = placing is not None and placing.tier in URGENT
-            owed = placing is not None and placing.tier == "contact owed"
-            if chart.closed or today in chart.seen or placing is None or placing.in_hand:
-                continue
-            if calls and (urgent or owed):
-                calls -= 1
-                self.call(chart, today, standing, urgent=urgent)
+        unseen = {c.shoulder.code: c for c in known if c.closed is None and today not in c.seen}
+        rows = [s for s in order(listed.values()) if s.code in unseen and s.tier in (*URGENT, "contact owed")]
+        open_rows = [s for s in rows if s.placing is not None and not s.placing.in_hand]
+        for standing in open_rows[: self.a_day]:
+            self.call(unseen[standing.code], today, standing, urgent=standing.tier in URGENT)
 
     def call(self, chart: Chart, today: date, standing: Standing, *, urgent: bool) -> None:
         """Ring: cut the load in a flare, book, and say until when each reason is answered."""
