@@ -81,6 +81,16 @@ def test_73_a_summary_makes_no_case_ready_past_a_flare_on_record(
 
 
 @some
+@given(st.sampled_from(WITHOUT_RUN), told(), st.integers(1, 13))
+def test_73_a_summary_makes_no_case_ready_past_a_session_far_over_the_limit(make: Any, line: str, back: int):
+    """Rulings 75 and 95: a session over by more than a point ends the run, and a long summary with one in its
+    period counts as two and not three."""
+    made: Builder = make().session(-back, 6, 3, 2)
+    if word(made) is not Word.READY:
+        assert word(made.summary(0, -14, line)) is not Word.READY
+
+
+@some
 @given(st.sampled_from(WITHOUT_RUN), told(), st.integers(3, 14))
 def test_73_a_flare_as_told_is_never_ready(make: Any, line: str, worse: int):
     """Ruling 73, cause f: mornings worse on three days or more, and the case is not READY."""
