@@ -15,12 +15,15 @@ from armrise.store.clinic.case.view import View
 from armrise.store.clinic.dose.propose import proposals
 from armrise.store.clinic.standing.stand import stand
 from armrise.store.record.kinds.programme import DoneItem
+from armrise.store.record.kinds.safety import SCREEN_ITEMS
 from armrise.store.rules.pathway import Criterion, Stage
 from tests.clinic.build import ACCEPTABLE, ONSET_OF, USUAL_CLASS, Builder, rules
 from tests.simulated.truth import OTHER, Shoulder
 
 DAY = timedelta(days=1)
 PAINS = ("rest_pain", "night_pain", "worst_pain", "night_waking")
+AGAIN = "red-flag screen again"
+"""What the verdict says where a finding contradicts the screen."""
 LOADED = ("I2", "R1", "R2", "R3", "W2", "X1")
 
 
@@ -193,11 +196,13 @@ class Chart:
         for criterion, judged in zip(self.stage.exit, standing.verdict.criteria, strict=False):
             if judged.state is not Truth.MET:
                 self.answer(criterion, today)
-        if any("screen" in each.text for each in standing.verdict.blocks):
-            item = self.shoulder.told(today)
-            self.made.screen_all_no(today, note="asked again")
-            if item:
-                self.made.screen(today, item, "yes", note="asked again")
+        told = self.shoulder.told(today)
+        for block in standing.verdict.blocks:
+            if "screen" in block.text and block.text != AGAIN:
+                self.made.screen_all_no(today)
+            for item in SCREEN_ITEMS if block.text == AGAIN else ():
+                if item in block.observed:
+                    self.made.screen(today, item, "yes" if item == told else "no", note="asked again")
 
     # -- decisions ---------------------------------------------------------------------------------------
 
