@@ -6,7 +6,7 @@ from datetime import date
 
 from armrise.store.clinic.case.standing import CriterionResult, Truth
 from armrise.store.record.words import plain
-from armrise.store.rules.pathway import Criterion
+from armrise.store.rules.criterion import Criterion
 
 QUESTION, LOOK, MEASUREMENT = 1, 2, 3
 """Effort of finding out: a question, a look or a paper, a measurement."""
