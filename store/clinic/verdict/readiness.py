@@ -138,7 +138,7 @@ def minimum_result(view: View, stage: Stage) -> CriterionResult | None:
     opens, served = found.served_on, minimum_served(view)
     shown, needed, text = f"day {found.stage_days}", f"{found.least} days", f"{found.least} days in stage"
     if found.healing_days > found.stage_days and found.least > found.least_in_stage:
-        shown += f", {found.healing_days} since healing opened the stage"
+        shown += f", day {found.healing_days} by healing time"
         needed = text = f"{found.least} days by healing time, {found.least_in_stage} in stage"
     if not served:
         shown += f", opens on day {(opens - found.start).days} ({full_date(opens)})"

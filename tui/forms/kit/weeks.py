@@ -62,7 +62,7 @@ class AsksWeeks(FormScreen):
         row.display = asked and since is not None
         if since is not None:
             row.relabel(f"weeks since {day(since, year=False)}")
-            row.say_beside(f"{asked_proposed(view, since)} days asked, if not typed")
+            row.say_beside(f"9 alone is 9 of {asked_proposed(view, since)} days asked")
         plan = self.weeks(view)
         row.refusal = plan.faults.get("weeks", "")
         told = [self.summary(values).values() for _, values in plan.drafts]
