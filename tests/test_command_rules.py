@@ -68,8 +68,8 @@ def test_a_place_and_a_status_narrow_what_is_shown(folder: Path) -> None:
     said = run("show", "rc2").output
     assert "RC2 Base load" in said
     assert "RC3" not in said
-    memory = run("show", "AD", "--status", "from memory").output
-    assert "refer: nerve" in memory
+    memory = run("show", "PO", "--status", "from memory").output
+    assert "passive flexion below 90 degrees" in memory
     assert "[common practice]" not in memory
     assert "allowed is one of figures, response" in run("show", "XY").output
 

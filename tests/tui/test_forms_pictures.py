@@ -15,8 +15,8 @@ from armrise.store.clinic.case.standing import Truth, Word
 from armrise.tui.forms.decisions.contact import ContactScreen
 from armrise.tui.forms.decisions.inhand import InHandScreen
 from armrise.tui.forms.decisions.step import StepScreen
+from armrise.tui.forms.decisions.undo import UndoScreen
 from armrise.tui.forms.kit.base import FormScreen
-from armrise.tui.forms.kit.undo import UndoScreen
 from armrise.tui.forms.visit.checkin import CheckInScreen
 from tests.clinic.build import case
 from tests.quiet import settle

@@ -16,7 +16,7 @@ from armrise.store.record.kinds.plan import Override, Step
 from armrise.store.record.kinds.programme import ProgrammeItem
 from armrise.tui.board.closed import ClosedScreen
 from armrise.tui.forms.decisions.step import StepScreen
-from armrise.tui.forms.kit.undo import UndoScreen
+from armrise.tui.forms.decisions.undo import UndoScreen
 from armrise.tui.shell.door import Door
 from tests.quiet import settle
 from tests.tui.form_fakes import FakeDoor, FormApp

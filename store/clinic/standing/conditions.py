@@ -211,7 +211,8 @@ def _overdue(view: View, whole: bool) -> Found | None:
     if view.closed or not over or not days or due is None or (over >= days) != whole:
         return None
     slot = clocks.next_slot(view)
-    booking = f"booked {words_date(slot.booked_for)}{clock_words(slot.at)}" if slot else "none booked"
+    day = "today" if slot and slot.booked_for == view.today else words_date(slot.booked_for) if slot else ""
+    booking = f"booked {day}{clock_words(slot.at)}" if slot else "none booked"
     review = clocks.review(view)
     note = f"; {review.note}" if review.note else ""
     words = f"{count_days(over)} overdue, of {days}, {booking}{note}"
