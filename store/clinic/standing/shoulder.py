@@ -27,6 +27,7 @@ from armrise.store.clinic.verdict.screening import (
     severity_mark,
     severity_of,
 )
+from armrise.store.record.kinds.head import REPORTED
 from armrise.store.record.words import days_ago
 
 
@@ -42,7 +43,7 @@ def _red(view: View) -> Found | None:
 
 
 def _flag_words(view: View, item: str, note: str | None, on: date, source: str) -> str:
-    told = "reported" if source == "patient reported" else "found"
+    told = "reported" if source == REPORTED else "found"
     what = f"{note} ({item})" if note else item
     return f"{what}, {told} {days_ago((view.today - on).days)}"
 

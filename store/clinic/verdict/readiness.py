@@ -216,7 +216,7 @@ def _lacking(blocks: list[CriterionResult], criteria: list[CriterionResult]) -> 
     unknown = [r for r in criteria if r.state is Truth.UNKNOWN and r.ask]
     asked = [*(r for r in withheld if r.ask), *sorted(unknown, key=lambda r: r.effort)]
     questions = dict.fromkeys(r.text for r in withheld if not r.ask)
-    return list(questions), list(dict.fromkeys(r.ask for r in asked))
+    return list(questions), list(dict.fromkeys(r.ask for r in asked if r.ask not in questions))
 
 
 def _not_yet_line(failing: list[CriterionResult], missing: tuple[str, ...]) -> str:

@@ -12,13 +12,12 @@ from armrise.store.clinic.actions.summing_up import asked_proposed, period_asked
 from armrise.store.clinic.case.view import View
 from armrise.store.entries.summaries import wrong
 from armrise.store.entries.summary_line import EXAMPLE, LineError, read_line
+from armrise.store.record.kinds.head import REPORTED
 from armrise.store.record.kinds.pain import PeriodSummary
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.line import JudgedLine
 from armrise.tui.forms.kit.plan import Plan
 from armrise.tui.words.entries import day
-
-REPORTED = "patient reported"
 
 
 class WeeksLine(JudgedLine):
