@@ -7,7 +7,7 @@ from datetime import date
 from armrise.store.clinic.case.standing import CriterionResult, Truth
 from armrise.store.record.kinds.programme import CLASS_WORDS
 from armrise.store.record.words import plain
-from armrise.store.rules.criterion import Criterion
+from armrise.store.rules.pathway import Criterion
 
 QUESTION, LOOK, MEASUREMENT = 1, 2, 3
 """Effort of finding out: a question, a look or a paper, a measurement."""
@@ -57,7 +57,7 @@ def needed(criterion: Criterion) -> str:
     if criterion.kind == "finding":
         return f"{criterion.finding}: {criterion.answer}"
     if criterion.kind == "sessions":
-        classes = " or ".join(CLASS_WORDS[name] for name in criterion.load_class)
+        classes = " or ".join(CLASS_WORDS[each] for each in criterion.load_class)
         what = f" of {classes}" if classes else ""
         dose = f" at {criterion.sets} x {criterion.reps} or more" if criterion.sets and criterion.reps else ""
         return f"{criterion.good} good sessions{what}{dose}"
