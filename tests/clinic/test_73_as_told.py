@@ -15,7 +15,7 @@ from armrise.store.clinic.standing.decisions import FLARE_GOES_ON, silences
 from armrise.store.clinic.standing.explain import explain
 from armrise.store.clinic.time.clocks import last_data
 from armrise.store.clinic.verdict.spans import by_good_sessions
-from armrise.store.rules.pathway import Criterion
+from armrise.store.rules.criterion import Criterion
 from tests.clinic.build import TODAY, Builder, case, live, on, reason, rules, standing_of
 from tests.clinic.build_more import (
     MET,

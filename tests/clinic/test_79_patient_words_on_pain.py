@@ -89,6 +89,17 @@ def test_79_a_flare_after_a_raise_goes_back_to_the_dose_before(raised: int) -> N
     assert exercises(View.of(made.record(), rules(), TODAY)) == (f"band row: {dose}",)
 
 
+def test_79_raised_twice_in_the_week_before_it_goes_back_to_what_was_before_either() -> None:
+    made = case("RC3", day=30).mornings(-14, *[2] * 10)
+    for day, band in ((-28, 1), (-8, 2), (-6, 3)):
+        made.programme(day, "R1", 3, 10, exercise="band row", band=band, per_week=3)
+    made.session(-3, 4, 7, 6).session(-2, 4, 7, 6)
+    assert said(made) == [
+        "Go back to band row, the dose before (3 sets of 10, band grade 1, 3 times a week).",
+        KEEP,
+    ]
+
+
 @pytest.mark.parametrize("raised", [None, -10, -1])
 def test_79_a_flare_without_a_raise_in_the_week_before_leaves_load_out(raised: int | None) -> None:
     """Not raised; raised 8 days before the newest flare; raised after it. Baseline 2, and 1."""

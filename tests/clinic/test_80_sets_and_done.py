@@ -93,6 +93,15 @@ def test_80_the_smallest_of_the_three_counts() -> None:
     assert brief(found) == (REPS, "3 x 14, band 1")
 
 
+@pytest.mark.parametrize("load", [{"band": 1}, {"load": 1}])
+def test_80_a_whole_dose_told_without_its_load_was_done_as_prescribed(load: dict[str, int]) -> None:
+    """Sets and repetitions are told, weight and band are not: the smallest is that prescribed."""
+    built = prescribe(start("RC3"), -30, "2x10", BAND, sets_high=3, reps_high=15, **load)
+    for day in (-5, -3, -1):
+        built.session(day, *GOOD, did("3x12", BAND), dose="whole")
+    assert propose(built, BAND).dose_words.startswith("3 x 14")
+
+
 def test_80_two_sessions_are_no_present_dose() -> None:
     found = propose(trained(banded(), *["3x15"] * 2, band=1), BAND)
     assert brief(found) == (SETS, "3 x 10, band 1")

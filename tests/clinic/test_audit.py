@@ -28,7 +28,7 @@ from armrise.store.clinic.audit.share import Days, Share
 from armrise.store.clinic.audit.sheet import rule_notes, share_words, tables
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.scores.outcome import responders
-from armrise.store.clinic.standing.conditions import letters_owed
+from armrise.store.clinic.standing.care import letters_owed
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.fields import Absence
 from tests.clinic.build import TODAY, Builder, case, on, rules, waiting

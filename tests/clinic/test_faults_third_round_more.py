@@ -198,3 +198,12 @@ def test_92_sling_off_without_a_surgery_date_is_a_breach_of_the_first_stage() ->
 def test_92_no_sling_is_worn_in_other_pathways() -> None:
     made = case("FX2", day=20, onset=-1).session(-2, 1, 1, None, sling_off=True)
     assert not [r for r in standing_of(made).reasons if "sling" in r.sentence]
+
+
+# --- classes of load in words -------------------------------------------------------------------------
+
+
+def test_what_good_sessions_are_needed_of_is_said_in_words() -> None:
+    """No code of a class on a screen."""
+    needed = [each.needed for each in standing_of(case("RC2", day=40)).verdict.criteria]
+    assert "3 good sessions of light resisted work at 3 x 10 or more" in needed

@@ -25,6 +25,8 @@ from armrise.store.rules.versions import ADOPTED, OwnRules
 NOW = datetime(2026, 12, 1, 8, 0, tzinfo=UTC)
 STEP = "minimum = { days = 14,"
 """RC2 stays at least this long."""
+GOOD = 'text = "3 good sessions in a row"\ngood = 3'
+"""RC1 asks for so many good sessions."""
 
 
 def older(folder: Path, *edits: tuple[str, str, str]) -> OwnRules:
@@ -137,6 +139,16 @@ def test_an_urgency_the_clinic_chose_is_kept_in_the_new_form(tmp_path: Path) -> 
     )
     item = own.load_in_force().screen_items["trauma and cannot lift to 90 degrees"]
     assert (item.severity, item.source[:12], item.lead) == (3, "this clinic;", "seen in the next days")
+
+
+def test_good_sessions_of_an_older_folder_are_asked_once_and_as_the_clinic_asks(tmp_path: Path) -> None:
+    """Their criterion was called "in a row": it is the same one, not a second beside it."""
+    own = older(tmp_path / "rules", ("RC.toml", GOOD, GOOD.replace("good = 3", "good = 4")))
+    exits = own.load_in_force().pathways["RC"].stages[0].exit
+    assert [(one.text, one.good) for one in exits if one.kind == "sessions"] == [("3 good sessions", 4)]
+    made = brought_up(own)
+    exits = own.load(made.version).pathways["RC"].stages[0].exit
+    assert [(one.text, one.good) for one in exits if one.kind == "sessions"] == [("3 good sessions", 4)]
 
 
 def test_an_older_folder_that_lacks_what_its_version_had_is_refused_as_before(tmp_path: Path) -> None:

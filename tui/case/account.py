@@ -51,8 +51,8 @@ def _minded(reading: CaseReading | None) -> list[Piece]:
 
 
 def _reason(reason: Reason, s: Standing) -> list[Piece]:
-    since = words.day(reason.since, s.as_of)
-    facts = f"{reason.tier}; {how_long(reason)}, since {since}; severity {reason.severity}"
+    since = f", since {words.day(reason.since, s.as_of)}" if reason.days_open > 0 else ""
+    facts = f"{reason.tier}; {how_long(reason)}{since}; severity {reason.severity}"
     return [Piece(words.reason_line(reason, s.as_of), "strong"), Piece(facts, "muted", indent=2)]
 
 
@@ -76,14 +76,10 @@ def criterion(
     met = str(result.state) == "met"
     inside = inset + STATE
     pieces = [Piece(result.text, "" if met else "strong", " " * inset + str(result.state), inside)]
-    facts = [f"needed {result.needed}"] if result.needed else []
-    facts.append(f"observed {words.observed(result, s.as_of)}")
-    if result.opens_on is not None:
-        facts.append(f"opens {words.day(result.opens_on, s.as_of)}")
-    pieces.append(Piece("; ".join(facts), "", indent=inside))
+    pieces.append(Piece("; ".join(words.asked_and_seen(result, s.as_of)), "", indent=inside))
     if result in paces:
         pieces.append(Piece(paces[result].line, "", indent=inside))
-    if result.ask and not met:
+    if result.ask and not met and result.ask != result.text:
         pieces.append(Piece(f"record: {result.ask}", "strong", indent=inside))
     if result.source:
         pieces.append(Piece(f"source: {result.source} ({result.status})", "muted", indent=inside))

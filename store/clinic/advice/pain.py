@@ -102,7 +102,10 @@ def _loaded(view: View, item: ProgrammeItem) -> bool:
 
 
 def gone_back(view: View) -> list[tuple[ProgrammeItem, ProgrammeItem]]:
-    """During a flare: each exercise in force raised in the days before it, with its version before."""
+    """During a flare: each exercise in force raised in the days before it, with its version before them.
+
+    Raised twice in those days, it goes back to what was done before either.
+    """
     if flare_state(view) is None:
         return []
     last = _flared_on(view)
@@ -112,7 +115,7 @@ def gone_back(view: View) -> list[tuple[ProgrammeItem, ProgrammeItem]]:
         (item, before)
         for item in in_force(view)
         if first <= item.on <= last
-        if (before := _version_before(view, item)) is not None and is_raised(before, item, order)
+        if (before := _version_before(view, item, first)) is not None and is_raised(before, item, order)
     ]
 
 
@@ -122,10 +125,10 @@ def _flared_on(view: View) -> date:
     return flares[-1] if flares else view.today
 
 
-def _version_before(view: View, item: ProgrammeItem) -> ProgrammeItem | None:
-    """The version in force before this one; None for one that began, or began again, with it."""
-    versions = [one for one in view.upto("programme") if one.exercise == item.exercise]
-    before: ProgrammeItem | None = newest(versions[: versions.index(item)])
+def _version_before(view: View, item: ProgrammeItem, first: date) -> ProgrammeItem | None:
+    """The version in force before a day; None for an exercise that began, or began again, since."""
+    versions = [one for one in view.upto("programme") if one.exercise == item.exercise and one.on < first]
+    before: ProgrammeItem | None = newest(versions)
     return before if before and before.stopped is None else None
 
 

@@ -42,18 +42,18 @@ def as_done(facts: ItemFacts) -> ProgrammeItem:
 
 
 def _load(facts: ItemFacts, done: list[DoneItem]) -> Decimal | None:
-    """Kilograms; as prescribed where none are."""
+    """Kilograms; as prescribed where none are, or where a whole dose was told without them."""
     item, most = facts.item, facts.case.home.heaviest
     if item.load is None:
         return None
-    least = min(each.load for each in done if each.load is not None)
+    least = min(item.load if each.load is None else each.load for each in done)
     return max(item.load, least if most is None else min(least, most))
 
 
 def _band(item: ProgrammeItem, done: list[DoneItem]) -> int | None:
     if item.band is None:
         return None
-    return max(item.band, min(each.band for each in done if each.band is not None))
+    return max(item.band, min(item.band if each.band is None else each.band for each in done))
 
 
 def done_words(item: ProgrammeItem, now: ProgrammeItem) -> str:

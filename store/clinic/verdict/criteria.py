@@ -31,8 +31,9 @@ from armrise.store.clinic.verdict.results import LOOK, MEASUREMENT, PAIN, QUESTI
 from armrise.store.clinic.verdict.screening import screen_declined, screen_open, screen_unanswered
 from armrise.store.record.kinds.measured import Finding, Score
 from armrise.store.record.words import plain, words_date
+from armrise.store.rules.criterion import Criterion
 from armrise.store.rules.figure import MEMORY
-from armrise.store.rules.pathway import Criterion, InstrumentSpec
+from armrise.store.rules.measure import InstrumentSpec
 
 
 def evaluate(view: View, criterion: Criterion) -> CriterionResult:

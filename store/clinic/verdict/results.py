@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 from armrise.store.clinic.case.standing import CriterionResult, Truth
+from armrise.store.record.kinds.programme import CLASS_WORDS
 from armrise.store.record.words import plain
 from armrise.store.rules.pathway import Criterion
 
@@ -56,7 +57,8 @@ def needed(criterion: Criterion) -> str:
     if criterion.kind == "finding":
         return f"{criterion.finding}: {criterion.answer}"
     if criterion.kind == "sessions":
-        what = f" of {' or '.join(criterion.load_class)}" if criterion.load_class else ""
+        classes = " or ".join(CLASS_WORDS[each] for each in criterion.load_class)
+        what = f" of {classes}" if classes else ""
         dose = f" at {criterion.sets} x {criterion.reps} or more" if criterion.sets and criterion.reps else ""
         return f"{criterion.good} good sessions{what}{dose}"
     bound = f"{plain(criterion.at_least)} or more" if criterion.at_least is not None else ""

@@ -26,14 +26,28 @@ _GONE = ("stiffness_to",)
 """Keys that say nothing any more: stiffness after a repair is judged from a day on, with no last day."""
 
 
+_IN_A_ROW = " in a row"
+"""What good sessions were said to be: a slip may lie among them now, and the criterion is the same one."""
+
+
 def as_now(found: list[Block]) -> list[Block]:
-    """The severities of red-flag answers as ``[[screen_item]]``, a block each, and no key that is gone."""
+    """The severities of red-flag answers as ``[[screen_item]]``, a block each, no key that is gone, and
+    criteria by their present names."""
     made: list[Block] = []
     for block in found:
         for key in _GONE:
             block.statements.pop(key, None)
+        if block.said.get("kind") == "sessions" and isinstance(block.said.get("text"), str):
+            _renamed(block)
         made += _items(block) if block.address == _SEVERITIES else [block]
     return made
+
+
+def _renamed(block: Block) -> None:
+    text = block.statements["text"]
+    lines = [line.replace(_IN_A_ROW, "", 1) for line in text.lines]
+    block.statements["text"] = Statement(lines, text.value.replace(_IN_A_ROW, "", 1))
+    block.address = (*block.address[:-1], block.address[-1].replace(_IN_A_ROW, "", 1))
 
 
 def _items(block: Block) -> list[Block]:

@@ -196,10 +196,9 @@ class StepScreen(AsksNews):
         text.append(fill(result.text, self.room() - 8, subsequent_indent=indent + " " * 8) + "\n")
         when = f" on {day(result.observed_on, year=False)}" if result.observed_on else ""
         seen = f"{result.observed}{when}" if result.observed else "nothing"
-        told = [f"needed {result.needed}" if result.needed else "", f"observed {seen}"]
-        told += [f"opens {day(result.opens_on)}" if result.opens_on else ""]
+        told = [f"needed {result.needed}", f"observed {seen}"] if result.needed else [seen]
         source = result.source if result.source == result.status else f"{result.source} ({result.status})"
-        for line in ("; ".join(words for words in told if words), f"source: {source}"):
+        for line in ("; ".join(told), f"source: {source}"):
             text.append(folded(line, self.room(), indent) + "\n", "dim")
         for part in result.parts:
             self.criterion(text, part, indent + "  ")

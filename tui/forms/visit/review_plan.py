@@ -17,11 +17,13 @@ from armrise.store.clinic.time.clocks import stage_interval
 from armrise.store.clinic.verdict.criteria import evaluate
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.fields import Absence
-from armrise.store.rules.pathway import Criterion, Rules
+from armrise.store.record.kinds.head import REPORTED
+from armrise.store.rules.criterion import Criterion
+from armrise.store.rules.pathway import Rules
 from armrise.tui.forms.first_visit.ending import attended, interval_fault, review_words
 from armrise.tui.forms.kit.plan import Plan
 from armrise.tui.forms.measures import plan as plans
-from armrise.tui.forms.measures.given import REPORTED, Given
+from armrise.tui.forms.measures.given import Given
 from armrise.tui.forms.measures.range_line_case import REVIEW, How, how_before
 
 WEEK = 7
