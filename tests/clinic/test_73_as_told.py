@@ -535,6 +535,13 @@ def test_95_once_it_is_typed_it_is_asked_for_no_more() -> None:
     assert criterion(standing_of(made), "good sessions").ask == "1 more good session"
 
 
+@pytest.mark.parametrize(("ago", "asks"), [(4, False), (5, True)])
+def test_95_weeks_summed_up_just_now_are_not_asked_for_again(ago: int, asks: bool) -> None:
+    """A period has five days at least, so that until then nobody could type another."""
+    made = case("RC1", day=40, last_visit=20).summary(-ago, -ago - 10, "8/10 4 3 1")
+    assert ("type the summary" in criterion(standing_of(made), "good sessions").ask) is asks
+
+
 def test_73_what_was_not_told_is_asked_for() -> None:
     found = criterion(standing_of(told("8/10 4 3 . w")), "good sessions")
     assert found.ask.startswith("mornings worse of the weeks")
