@@ -180,7 +180,7 @@ async def test_the_patients_view_shows_one_case_and_no_word_that_judges(app, sta
             "Your RIGHT shoulder, Mon 2 Mar 2026",
             "Keep pain in the exercises and later that day to 4 of 10 or less",
             "side-lying external rotation: 3 sets of 10 to 14, 1.5 kg, 3 times a week",
-            "Mon 2 Mar, today",
+            "Mon 2 Mar 09:20, today",
             "the shoulder turns hot, red or swollen",
         ):
             assert text in told, text
