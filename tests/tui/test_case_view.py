@@ -59,6 +59,7 @@ async def test_what_stands_in_the_way_is_said_once_and_in_words(app):
         await at_case(pilot, "BY-096", "enter")
         told = painted(pilot)
     assert "unknown answer the message first urgent message: today, not answered source" in told
+    assert "message contact on Mon 2 Mar: message received; the strap of my sling has torn" in told
     assert "harm if left; since today; severity 1" in told
     assert "opens on Sat 14 Mar 2026 (Mon 2 Mar, today) source" in told
 
