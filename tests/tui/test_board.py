@@ -52,7 +52,7 @@ async def test_the_list_stands_in_tiers_with_counts_and_whole_words():
     for words in ("TODAY  3", "HARM IF LEFT  2", "CONTACT OWED  3", "MOVE ON  2", "NOTHING ASKED  4"):
         assert words in screen
     assert "FICTIONAL CASELOAD" in screen
-    assert "rules v2 NOT SIGNED OFF" in screen
+    assert "rules v1 NOT SIGNED OFF" in screen
     assert "data to 08:05" in screen
     assert "12 active, 1 waiting, 1 on hold, 1 closed but owing" in screen
     assert "Supports and never replaces clinical judgement" in screen

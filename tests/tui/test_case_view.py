@@ -59,6 +59,7 @@ async def test_what_stands_in_the_way_is_said_once_and_in_words(app):
         await at_case(pilot, "BY-096", "enter")
         told = painted(pilot)
     assert "unknown answer the message first urgent message: today, not answered source" in told
+    assert "message contact on Mon 2 Mar: message received; the strap of my sling has torn" in told
     assert "harm if left; since today; severity 1" in told
     assert "opens on Sat 14 Mar 2026 (Mon 2 Mar, today) source" in told
 
@@ -180,7 +181,7 @@ async def test_the_patients_view_shows_one_case_and_no_word_that_judges(app, sta
             "Your RIGHT shoulder, Mon 2 Mar 2026",
             "Keep pain in the exercises and later that day to 4 of 10 or less",
             "side-lying external rotation: 3 sets of 10 to 14, 1.5 kg, 3 times a week",
-            "Mon 2 Mar, today",
+            "Mon 2 Mar 09:20, today",
             "the shoulder turns hot, red or swollen",
         ):
             assert text in told, text

@@ -36,11 +36,13 @@ def whole(s: Standing, above: str = "", signed: str = "", reading: CaseReading |
 
 
 def _from_record(reading: CaseReading | None) -> list[Piece]:
-    """What changed since the last look, and what to say to the patient."""
+    """What waits for an answer, what changed since the last look, and what to say to the patient."""
+    waiting = reading.messages if reading else ()
+    came = [Piece(text, "strong", "" if n else "message", LEAD) for n, text in enumerate(waiting)]
     changed = Piece(STILL if reading is None else reading.changed, lead="changed", indent=LEAD)
     said = ["..."] if reading is None else list(reading.say) or ["nothing: the case is closed"]
     lines = [Piece(text, lead="" if n else "say this", indent=LEAD) for n, text in enumerate(said)]
-    return [changed, *lines]
+    return [*came, changed, *lines]
 
 
 def _minded(reading: CaseReading | None) -> list[Piece]:

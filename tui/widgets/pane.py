@@ -130,7 +130,9 @@ def _verdict(s: Standing) -> list[Piece]:
     if s.verdict.line and s.verdict.line.casefold() != word.casefold():
         pieces.append(Piece(s.verdict.line))
     first = s.verdict.first_unmet
-    return pieces + _first_unmet(first, s) if first is not None else pieces
+    if first is None or (not first.needed and f"{first.text}: {first.observed}" in s.verdict.line):
+        return pieces
+    return pieces + _first_unmet(first, s)
 
 
 def _first_unmet(first: CriterionResult, s: Standing) -> list[Piece]:

@@ -152,7 +152,8 @@ def _message(view: View) -> Lines:
 
 
 def _screen_again(view: View) -> Lines:
-    yield from (_open_question("red-flag screen again", found.sentence) for found in contradicted(view))
+    for found in contradicted(view):
+        yield _open_question(f"red-flag screen again: {found.item}", found.sentence)
     if again := screen_again(view):
         yield _missing("red-flag screen again", again.sentence)
 

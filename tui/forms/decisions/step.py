@@ -8,6 +8,7 @@ from typing import ClassVar
 
 from rich.text import Text
 from textual.binding import Binding, BindingType
+from textual.containers import VerticalScroll
 from textual.widget import Widget
 from textual.widgets import Static
 
@@ -46,6 +47,9 @@ class StepScreen(AsksNews):
         "F4 records that the case stays although the verdict says otherwise.",
         *FormScreen.READING,
     )
+    DEFAULT_CSS = """
+    StepScreen #step-asks { height: auto; max-height: 40%; scrollbar-size-vertical: 1; }
+    """
     write_label = "Write this"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f4", "stay", "Stay, with reason", id="step.stay"),
@@ -110,8 +114,9 @@ class StepScreen(AsksNews):
 
     def below(self) -> Iterable[Widget]:
         """The one question, then what an override needs; hidden where they are not asked."""
-        yield AnythingNew()
-        yield from override_fields(self.door.today)
+        with VerticalScroll(id="step-asks", can_focus=False):
+            yield AnythingNew()
+            yield from override_fields(self.door.today)
 
     def on_mount(self) -> None:
         """Nothing is asked until the case has been read."""
