@@ -95,7 +95,7 @@ def test_80_the_smallest_of_the_three_counts() -> None:
 
 @pytest.mark.parametrize("load", [{"band": 1}, {"load": 1}])
 def test_80_a_whole_dose_told_without_its_load_was_done_as_prescribed(load: dict[str, int]) -> None:
-    """Sets and repetitions are told, weight and band are not: the smallest of the three is that prescribed."""
+    """Sets and repetitions are told, weight and band are not: the smallest is what is prescribed."""
     built = prescribe(start("RC3"), -30, "2x10", BAND, sets_high=3, reps_high=15, **load)
     for day in (-5, -3, -1):
         built.session(day, *GOOD, did("3x12", BAND), dose="whole")
