@@ -68,9 +68,9 @@ def test_a_place_and_a_status_narrow_what_is_shown(folder: Path) -> None:
     said = run("show", "rc2").output
     assert "RC2 Base load" in said
     assert "RC3" not in said
-    memory = run("show", "PO", "--status", "from memory").output
-    assert "passive flexion below 90 degrees" in memory
-    assert "[common practice]" not in memory
+    published = run("show", "AD", "--status", "published").output
+    assert "trigger: nerve" in published
+    assert "[common practice]" not in published
     assert "allowed is one of figures, response" in run("show", "XY").output
 
 
@@ -183,3 +183,10 @@ def test_93_older_rules_are_said_to_be_completed_and_are_brought_up_to_date(
     assert "Version 3 is in force from now on, NOT SIGNED OFF." in run("adopt", "3").output
     code, _, err = told(capsys, "rules", "upgrade")
     assert (code, "there is nothing to upgrade" in err) == (1, True)
+
+
+def test_findings_that_decide_are_shown_without_codes_or_marks_of_the_file(folder: Path) -> None:
+    shown = " ".join((run("show", "RC").output + run("show", "PO").output).split())
+    assert "cannot lift to 90 degrees n days after the injury" in shown
+    assert "FND" not in shown
+    assert "after cuff repair 3.3 is printed" in shown

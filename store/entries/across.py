@@ -14,6 +14,7 @@ from armrise.store.record.kinds.pain import Morning, PeriodSummary, Session
 from armrise.store.record.kinds.paperwork import Correction, Decision, Discharge, Letter, Referral, Reopen
 from armrise.store.record.kinds.plan import Hold, InHand, Orders, Step
 from armrise.store.record.kinds.safety import NOT_NAMED, Event, FlagOutcome, Onset, Screen
+from armrise.store.record.words import count_days
 from armrise.store.rules.pathway import Pathway
 
 AFTER_DEATH = (Contact, Letter, FlagOutcome, Correction, Decision, Attendance)
@@ -99,7 +100,7 @@ def in_hands(sheet: Sheet) -> None:
         latest = answer.on + timedelta(days=most)
         if not answer.on <= answer.until <= latest:
             say = f'{answer.until} is not allowed for "{rank.name}", allowed is {answer.on} to {latest}'
-            sheet.fault(placed, "until", f"{say} ({most} days)")
+            sheet.fault(placed, "until", f"{say} ({count_days(most)})")
 
 
 def attendances(sheet: Sheet) -> None:

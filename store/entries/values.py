@@ -155,6 +155,6 @@ def words_of(rule: Words, value: Any) -> str:
         raise RefusalError(f"{shown(value)} holds the control character {sign}, allowed is {allowed(rule)}")
     text = value.strip()
     if not rule.shortest <= len(text) <= rule.longest:
-        found = f"{shown(value)} has {len(text)} characters"
+        found = f"{shown(value)} has {len(text)} character{'' if len(text) == 1 else 's'}"
         raise RefusalError(f"{found}, allowed is {allowed(rule)}")
     return text

@@ -24,7 +24,7 @@ from armrise.store.rules.pathway import LiftFrom, Pathway, ReferRule, Rules
 from armrise.store.rules.questionnaire import Form, Ladder
 from armrise.store.rules.read_pathway import SMALLEST_STEP
 from armrise.store.rules.red_flag import Lead
-from armrise.store.rules.trigger import Contradiction, Trigger
+from armrise.store.rules.trigger import DAYS, Contradiction, Trigger
 
 _BESIDE = ("text", "source", "status", "parts", "rule")
 Stated = Criterion | ReferRule | Trigger | Contradiction | Exercise | ExerciseLadder | Lead
@@ -165,8 +165,10 @@ def _stale(rules: Rules) -> Iterator[RuleRow]:
 
 def _decides(place: tuple[str, ...], head: str, name: str, triggers: Iterable[Trigger]) -> Iterator[RuleRow]:
     for one in triggers:
-        asked = f"{_conditions(one)}; {told(one, ('key', 'when', *_DAYS, *_BESIDE))}"
-        yield _listed(place, head, f"{name}: {one.key}", one.text, asked, one, one.key)
+        # Which reason it is follows from whether it opens an item of the red-flag screen.
+        asked = f"{_conditions(one)}; {told(one, ('key', 'when', 'reason', *_DAYS, *_BESIDE))}"
+        text = one.text.replace(DAYS, "n")
+        yield _listed(place, head, f"{name}: {one.key}", text, asked, one, one.key)
         yield from _days(place, head, f"{name}: {one.key}", one)
 
 

@@ -57,6 +57,13 @@ def test_78_a_flare_after_the_load_was_cut_is_a_step_back() -> None:
     assert found.verdict.line.startswith("flare goes on after the load was cut: ")
 
 
+def test_78_the_day_it_was_raised_is_named_also_after_the_cut() -> None:
+    """Raised on Wed 25 Feb, lowered on Sat 28 Feb."""
+    built = prescribe(flares(two_loads(), -3), -2, "3x8 @ 1.5", RAISE, "R2")
+    built.session(-1, 4, 7, None, did("3x8 @ 1.5", RAISE, "R2"))
+    assert "raised last: scaption raise (Wed 25 Feb)" in propose(built, RAISE).reason
+
+
 def test_78_one_flare_after_the_cut_is_not_two() -> None:
     """Boundary of 1: only what is dated after the day of the change is read."""
     built = flares(two_loads(), -3, -2)

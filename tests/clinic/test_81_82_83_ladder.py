@@ -353,6 +353,7 @@ def test_83_an_arc_over_an_order_is_cut_to_it(field: str, name: str, arc: int | 
     found = propose(built.orders(-1, **{field: then}), name)
     assert found.instead is not None
     assert (found.word, found.instead.arc_to) == (CLIMB, then)
+    assert found.reason.endswith(f"; arc to {then} degrees as ordered")
 
 
 def test_83_an_arc_in_the_programme_is_cut_to_a_new_order() -> None:

@@ -235,6 +235,11 @@ def test_84_the_words_and_the_items_they_ask_for(text: str, item: str) -> None:
     assert [one.item for one in found] == [item]
 
 
+def test_84_a_word_is_quoted_as_it_was_written() -> None:
+    found = reason(standing_of(received(case("RC2", day=10), 0, "I can't lift it")), "MSU")
+    assert found.sentence == "urgent message: 'can't lift' (trauma), today, not answered"
+
+
 @pytest.mark.parametrize(
     "text",
     [

@@ -480,6 +480,9 @@ def test_an_answer_lasts_14_days_and_7_in_the_first_tier():
         urgent = {"reason": reason, "action": "referred, answer Monday"}
         assert faults(made("in hand", 0, until=7, **urgent)) == []
         assert "(7 days)" in the_one(faults(made("in hand", 0, until=8, **urgent)))
+    message = {"reason": "urgent message", "action": "rung, no answer"}
+    assert faults(made("in hand", 0, until=1, **message)) == [], "ruling 84"
+    assert "(1 day)" in the_one(faults(made("in hand", 0, until=2, **message)))
     assert 'reason: "overdue" is no reason of the list' in the_one(
         faults(made("in hand", 0, until=3, reason="overdue", action="ring"))
     )

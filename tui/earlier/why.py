@@ -113,7 +113,8 @@ def _later(later: Later, names: Names) -> str:
     days = (entry.recorded_on - entry.on).days
     told = f"recorded {plural(days, 'day')} later" if days else "recorded later that day"
     said = f"{day(entry.on)}, {'withdrawn since' if later.withdrawn else told}: {phrase(entry, names)}"
-    return f"{said}. Alone: {'; '.join(later.changes) if later.changes else 'changes nothing'}."
+    end = "" if said.endswith((".", "?", "!")) else "."
+    return f"{said}{end} Alone: {'; '.join(later.changes) if later.changes else 'changes nothing'}."
 
 
 def as_text(why: Why) -> str:

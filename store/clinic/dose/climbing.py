@@ -11,7 +11,7 @@ from itertools import pairwise
 from armrise.store.clinic.pain.classes import GOOD
 from armrise.store.clinic.pain.response import Judged
 from armrise.store.clinic.programme.facts import FULL, ItemFacts, Told
-from armrise.store.clinic.programme.ladder import begun, is_climb, lacks_load, rungs, shut
+from armrise.store.clinic.programme.ladder import arc_words, begun, is_climb, lacks_load, rungs, shut
 from armrise.store.clinic.programme.parts import Dose
 from armrise.store.clinic.programme.proposal import CLIMB, Proposal, hold, propose
 from armrise.store.rules.exercise import EASY, TOP
@@ -74,5 +74,5 @@ def _climb(facts: ItemFacts, reason: str, *judged: Judged) -> Proposal | None:
     if lacks_load(following, made):
         words = f"{reason}: record a {following.equipment} at home to begin {following.name}"
         return propose(facts, CLIMB, None, words, *judged)
-    found = propose(facts, CLIMB, Dose.of(made), reason, *judged)
+    found = propose(facts, CLIMB, Dose.of(made), f"{reason}{arc_words(view, made)}", *judged)
     return replace(found, stops=True, instead=made)

@@ -86,9 +86,9 @@ class CaseFacts:
         held = self._in_force_at(judged.session)
         done = {i.exercise for s in self.response.by_date[judged.on] for i in s.items if i.sets != 0}
         names = [name for name in held if name in done] or list(held)
-        raised = [name for name in names if self._raised_before(held[name], judged)]
+        raised = {name: on for name in names if (on := self._raised_before(held[name], judged))}
         if raised:
-            dated = ", ".join(f"{name} ({words_date(held[name][-1].on)})" for name in raised)
+            dated = ", ".join(f"{name} ({words_date(on)})" for name, on in raised.items())
             return Blame(tuple(raised), f"raised last: {dated}")
         order = self.rules.class_order
         top = max((order.index(held[n][-1].load_class) for n in names), default=-1)
@@ -108,14 +108,15 @@ class CaseFacts:
             if versions[-1].stopped is None and (start is None or versions[-1].on >= start)
         }
 
-    def _raised_before(self, versions: list[ProgrammeItem], judged: Judged) -> bool:
-        """Whether the exercise went up, or was added to a running programme, in the days before."""
+    def _raised_before(self, versions: list[ProgrammeItem], judged: Judged) -> date | None:
+        """The last day, of those before, on which it went up or was added to a running programme."""
         recent = [
-            pair
-            for pair in zip([None, *versions], versions, strict=False)
-            if (judged.on - pair[1].on).days <= self.rules["dose.blame_days"]
+            version.on
+            for before, version in zip([None, *versions], versions, strict=False)
+            if (judged.on - version.on).days <= self.rules["dose.blame_days"]
+            and self._asks_more(before, version)
         ]
-        return any(self._asks_more(before, version) for before, version in recent)
+        return max(recent, default=None)
 
     def _asks_more(self, before: ProgrammeItem | None, version: ProgrammeItem) -> bool:
         if before is None or before.stopped is not None:

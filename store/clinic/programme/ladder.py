@@ -92,6 +92,12 @@ def cut_to_orders(view: View, item: ProgrammeItem) -> ProgrammeItem:
     return replace(item, arc_from=start, arc_to=most)
 
 
+def arc_words(view: View, made: ProgrammeItem) -> str:
+    """ "; arc to 90 degrees as ordered" of an item whose arc the surgeon's orders end, else nothing."""
+    most = ordered_arc(view, made)
+    return f"; arc to {most} degrees as ordered" if most is not None and made.arc_to == most else ""
+
+
 def is_climb(view: View, stopped: ProgrammeItem) -> bool:
     """Whether an exercise was taken out because a higher rung of its ladder was begun that day."""
     above = {exercise.name for exercise in rungs(view, stopped.exercise)[1]}

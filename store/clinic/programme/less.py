@@ -12,7 +12,13 @@ from itertools import pairwise
 from armrise.store.clinic.motion.drift import drift
 from armrise.store.clinic.pain.response import Judged
 from armrise.store.clinic.programme.facts import ItemFacts
-from armrise.store.clinic.programme.ladder import cut_to_orders, open_below, ordered_arc, taken_up_again
+from armrise.store.clinic.programme.ladder import (
+    arc_words,
+    cut_to_orders,
+    open_below,
+    ordered_arc,
+    taken_up_again,
+)
 from armrise.store.clinic.programme.parts import ONE_SET_FEWER, Dose, deload, is_raised
 from armrise.store.clinic.programme.proposal import (
     ARC,
@@ -118,7 +124,7 @@ def _below(facts: ItemFacts, said: str, *judged: Judged) -> Proposal | None:
     if exercise is None or any(i.exercise == exercise.name for i in facts.case.items):
         return None
     instead = taken_up_again(view, item, exercise)
-    words = f"{said}: back to {exercise.name}"
+    words = f"{said}: back to {exercise.name}{arc_words(view, instead)}"
     return replace(propose(facts, RUNG_BACK, Dose.of(instead), words, *judged), stops=True, instead=instead)
 
 

@@ -79,7 +79,7 @@ def _injuries(view: View) -> Lines:
 
 def _flags(view: View) -> Lines:
     if flags := open_flags(view):
-        yield _block("red-flag query open", flags[-1].item)
+        yield _block("red-flag query open", "; ".join(dict.fromkeys(flag.item for flag in flags)))
 
 
 def _to_act_on(view: View) -> Lines:

@@ -42,9 +42,9 @@ class Waiting:
 def warnings(rules: Rules, text: str) -> list[Warned]:
     """The warning words of a text, the most urgent item first, then in the order of the text.
 
-    Apostrophes count for nothing, and what the check-in itself notes is no word of the patient's.
+    Quoted as they are written, and what the check-in itself notes is no word of the patient's.
     """
-    said = re.sub("['’]", "", NEWS_NOTE.sub(" ", text))
+    said = NEWS_NOTE.sub(" ", text)
     found = [(match.start(), match[0], item) for match, item in _matches(rules.message_words, said)]
     found.sort(key=lambda hit: (-_urgency(rules, hit[2]), hit[0]))
     return [Warned(word, item) for _, word, item in found]
@@ -61,10 +61,11 @@ def _matches(words: MessageWords, text: str) -> Iterator[tuple[re.Match[str], st
 
 
 def _pattern(word: str) -> str:
-    """A whole word, its blanks of any width, with any ending where it ends in a star."""
-    parts = re.sub("['’]", "", word.removesuffix("*")).split()
+    """A whole word, its blanks of any width, with or without its apostrophe, with any ending where it ends
+    in a star."""
+    parts = map(re.escape, word.removesuffix("*").split())
     ending = r"\w*" if word.endswith("*") else ""
-    return r"\b" + r"\s+".join(map(re.escape, parts)) + ending + r"\b"
+    return r"\b" + re.sub("['’]", "['’]?", r"\s+".join(parts)) + ending + r"\b"
 
 
 def _urgency(rules: Rules, item: str) -> int:
