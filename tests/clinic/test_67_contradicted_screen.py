@@ -163,11 +163,11 @@ def test_67_every_item_is_named() -> None:
 
 
 def test_67_ready_waits() -> None:
-    """68.7: "red-flag screen again"."""
+    """68.7: "red-flag screen again", with the item that has to be asked."""
     assert word(ready_rc2()) is Word.READY
     verdict = standing_of(ready_rc2().finding(-1, "cancer history", "yes")).verdict
     assert verdict.word is Word.UNKNOWN
-    assert verdict.line == "red-flag screen again"
+    assert verdict.line == "red-flag screen again: cancer in the past"
     assert [b.observed for b in verdict.blocks] == [
         "screen says no, finding says yes: cancer in the past; ask again"
     ]

@@ -134,7 +134,7 @@ def test_68_the_lines_of_unknown() -> None:
     assert blocks(made, Truth.UNKNOWN) == [
         "pathway and healing date do not fit",
         f"not seen since {words_date(on(-20))}: see before stepping",
-        "red-flag screen again",
+        "red-flag screen again: cancer in the past",
         "red-flag screen incomplete",
         "surgeon's orders missing",
         "surgery date missing",
@@ -146,7 +146,7 @@ def test_68_look_again_before_not_seen() -> None:
     assert blocks(made, Truth.UNKNOWN) == [
         "look again: can lift to 90 degrees",
         "not seen since day 0: see before stepping",
-        "red-flag screen again",
+        "red-flag screen again: trauma and cannot lift to 90 degrees",
     ]
 
 
@@ -154,14 +154,17 @@ def test_68_what_has_to_be_seen_is_said_before_what_has_to_be_recorded() -> None
     made = ready_rc2(screened=False).screen(-1, "cancer in the past", "no").finding(-1, "cancer history")
     verdict = standing_of(made).verdict
     assert verdict.word is Word.UNKNOWN
-    assert verdict.line == "red-flag screen again; to record: red-flag screen"
-    assert verdict.also_missing == ("red-flag screen again", "red-flag screen")
+    assert verdict.line == "red-flag screen again: cancer in the past; to record: red-flag screen"
+    assert verdict.also_missing == ("red-flag screen again: cancer in the past", "red-flag screen")
 
 
-def test_68_what_two_things_ask_for_is_said_once() -> None:
-    """An item to be asked again and the whole list again, by rest and night pain both high on one day."""
+def test_68_an_item_and_the_whole_list_are_both_to_be_asked_again() -> None:
+    """By rest and night pain both high on one day; "no" to the whole list does not answer for the item."""
     verdict = standing_of(ready_rc2().measure(-1, "rest_pain", 7).measure(-1, "night_pain", 8)).verdict
-    assert verdict.also_missing == ("red-flag screen again",)
+    assert verdict.also_missing == (
+        "red-flag screen again: unrelenting night pain",
+        "red-flag screen again",
+    )
 
 
 @pytest.mark.parametrize("state", [Truth.NOT_MET, Truth.UNKNOWN])

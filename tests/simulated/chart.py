@@ -198,10 +198,10 @@ class Chart:
                 self.answer(criterion, today)
         told = self.shoulder.told(today)
         for block in standing.verdict.blocks:
-            if "screen" in block.text and block.text != AGAIN:
+            if "screen" in block.text and not block.text.startswith(f"{AGAIN}: "):
                 self.made.screen_all_no(today)
-            for item in SCREEN_ITEMS if block.text == AGAIN else ():
-                if item in block.observed:
+            for item in SCREEN_ITEMS:
+                if block.text == f"{AGAIN}: {item}":
                     self.made.screen(today, item, "yes" if item == told else "no", note="asked again")
 
     # -- decisions ---------------------------------------------------------------------------------------
