@@ -125,6 +125,7 @@ def reason() -> None:
     found = reasons(noted)["note to follow up"]
     assert (found["rank"], found["tier"], found["sentence"]) == (27, "move on", "ring the school")
     assert "note to follow up: rank 27 in move on" in said("rules", "show", "ranks")
+    assert "range to watch: degrees lost. note to follow up: nothing" in said("schema", "list")
 
 
 def screen() -> None:

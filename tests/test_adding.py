@@ -78,8 +78,8 @@ stale = { days = 28, source = "design of this project", status = "design" }
             'FUP = { rank = 27, tier = "move on", name = "note to follow up" }\n',
         ),
         Change(
-            "store/clinic/standing/conditions.py",
-            "_PAIN = (",
+            "store/clinic/standing/care.py",
+            "OF_THE_CARE = {",
             """\
 def _fup(view: View) -> Found | None:
     notes = [d for d in view.upto("decisions") if d.about == "other"]
@@ -89,9 +89,9 @@ def _fup(view: View) -> Found | None:
 """,
         ),
         Change(
-            "store/clinic/standing/conditions.py",
-            '    "WAT": ReasonRule(',
-            '    "FUP": ReasonRule(condition=_fup),\n',
+            "store/clinic/standing/care.py",
+            '    "LTR": ReasonRule(',
+            '    "FUP": ReasonRule(condition=_fup, counts="nothing"),\n',
         ),
     ],
     "screen": [

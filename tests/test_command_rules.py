@@ -68,9 +68,9 @@ def test_a_place_and_a_status_narrow_what_is_shown(folder: Path) -> None:
     said = run("show", "rc2").output
     assert "RC2 Base load" in said
     assert "RC3" not in said
-    published = run("show", "AD", "--status", "published").output
-    assert "trigger: nerve" in published
-    assert "[common practice]" not in published
+    memory = run("show", "PO", "--status", "from memory").output
+    assert "passive flexion below 90 degrees" in memory
+    assert "[common practice]" not in memory
     assert "allowed is one of figures, response" in run("show", "XY").output
 
 

@@ -38,12 +38,13 @@ SHOWN_AS = {"question_mark": "?", "slash": "/", "escape": "Esc", "enter": "Enter
 
 
 def rooms() -> str:
-    """Every folder with what it holds."""
-    lines = ["| folder | what it holds |", "|---|---|"]
+    """Every folder with what it holds, under the one it lies in."""
+    lines: list[str] = []
     for top in ("store", "tui"):
         for file in sorted((ROOT / top).rglob("__init__.py")):
             told = ast.get_docstring(ast.parse(file.read_text(encoding="utf-8"))) or ""
-            lines.append(f"| `{file.parent.relative_to(ROOT).as_posix()}` | {told.splitlines()[0]} |")
+            depth = len(file.parent.relative_to(ROOT).parts) - 1
+            lines.append(f"{'  ' * depth}- `{file.parent.name}`: {told.splitlines()[0]}")
     return "\n".join(lines)
 
 

@@ -81,6 +81,16 @@ def test_every_schema_is_named_by_the_command(capsys: pytest.CaptureFixture[str]
     assert "allowed is one of caseload, list" in capsys.readouterr().err
 
 
+@pytest.mark.parametrize("name", ["list", "case", "why"])
+def test_63_the_severity_of_every_reason_is_told(name: str) -> None:
+    """By the names and in the order of ruling 63's table: a reason is told once, where it is declared."""
+    told: str = SCHEMAS[name]()["$defs"]["reason"]["properties"]["severity"]["description"]
+    said = dict(part.split(": ", 1) for part in told.removeprefix("larger first. ").split(". "))
+    assert list(said) == [row.name for row in sorted(load().ranks.values(), key=lambda row: row.rank)]
+    assert said["urgent message"] == "2 with a warning word, 1 other"
+    assert all(said.values())
+
+
 def outputs(name: str, capsys: pytest.CaptureFixture[str]) -> list[Any]:
     """What a command prints as JSON over the demonstration; the golden files are what it prints."""
     match name:

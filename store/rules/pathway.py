@@ -1,4 +1,4 @@
-"""Pathways, stages, criteria and figures: the shape of the rule files.
+"""Pathways, stages and the rules as a whole: the shape of the rule files.
 
 Every number a rule uses is a :class:`Figure` read from a data file, with the source it was taken from and how
 far it may be trusted. What is said beside a field is all there is to say of its key: a figure of a stage is
@@ -7,16 +7,13 @@ added here and in the file. :mod:`armrise.store.rules.read` reads the files; not
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, fields, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
-from decimal import Decimal
 from functools import cached_property
 
-from armrise.store.record.fields import Choice
-from armrise.store.record.kinds.head import Entry
-from armrise.store.record.kinds.measured import FINDINGS, INSTRUMENTS, MEASURES
-from armrise.store.record.kinds.plan import Clearance
+from armrise.store.record.kinds.measured import FINDINGS, MEASURES
 from armrise.store.record.kinds.programme import LOAD_CLASSES
+from armrise.store.rules.criterion import Criterion
 from armrise.store.rules.declared import (
     MOST_DAYS,
     SOURCE,
@@ -36,7 +33,8 @@ from armrise.store.rules.declared import (
 )
 from armrise.store.rules.exercise import Exercise, ExerciseLadder
 from armrise.store.rules.figure import Figure
-from armrise.store.rules.questionnaire import ConstantPoints, Form
+from armrise.store.rules.measure import InstrumentSpec, MeasureSpec, ScoreFigures, with_own
+from armrise.store.rules.questionnaire import ConstantPoints
 from armrise.store.rules.red_flag import Lead, MessageWords, ScreenItem
 from armrise.store.rules.trigger import Contradiction, Trigger
 
@@ -47,89 +45,6 @@ IN_HAND_OWN = {"MSU": "message.in_hand_days"}
 CLOCKS = ("surgery", "dislocation", "fracture")
 HALF_RULES = ("always", "never", "from day", "not in")
 REFER_RULES = ("plateau", "image cuff", "nerve", "bony")
-
-CRITERION_KINDS: dict[str, tuple[str, ...]] = {
-    "measure": ("measure", "at_least", "at_most", "of", "observations", "apart_days", "only_if_allowed"),
-    "during": ("at_most",),
-    "sessions": ("good", "load_class", "sets", "reps", "above_shoulder", "at_most", "reached_once"),
-    "finding": ("finding", "answer", "from_day", "fresh_days", "ask"),
-    "clearance": ("by", "scope"),
-    "order date": (),
-    "score": ("instrument", "at_least", "at_most"),
-    "improved": ("acceptable",),
-    "no flare": ("days",),
-    "no event": ("days",),
-    "adherence": ("at_least",),
-    "screen": (),
-    "plateau": ("measure", "change", "days"),
-    "any": ("parts",),
-    "all": ("parts",),
-}
-"""The fields that count for each kind; any other is refused, because it would have no effect."""
-
-
-def _recorded(kind: type[Entry], name: str) -> tuple[str, ...]:
-    """The words a field of an entry may hold, so that no rule waits for an answer nobody can give."""
-    rule = next(f.metadata["rule"] for f in fields(kind) if f.name == name)
-    assert isinstance(rule, Choice)
-    return rule.words
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Criterion:
-    """One exit (or step-back) criterion, as data. Which fields count depends on ``kind``.
-
-    measure    ``measure`` ``at_least``/``at_most`` of ``of`` (None: the number; "other side" or a measure's
-               name: per cent of it), on ``observations`` spanning at least ``apart_days``
-    during     pain during the newest session, ``at_most``
-    sessions   ``good`` qualifying sessions with no flare and few slips between, optionally in ``load_class``
-               at ``sets`` x ``reps`` or more with during at most ``at_most``, above the shoulder when
-               ``above_shoulder``; ``reached_once`` is satisfied by any date of the present stage
-    finding    ``finding`` with ``answer``, dated on ``from_day`` after surgery or injury or later and not
-               older than ``fresh_days``; else ``ask`` is what to record
-    clearance  ``by`` and ``scope``
-    order date the surgeon's orders give a date for the next stage, and it has come
-    score      ``instrument`` at_least/at_most
-    improved   the region score changed for the better by its response threshold, or (``acceptable``) is in
-               the acceptable state
-    no flare   none in the last ``days``
-    no event   no instability event or other new injury in the last ``days``
-    adherence  per cent ``at_least``
-    screen     red-flag screen complete and nothing open
-    plateau    ``measure`` changed by less than ``change`` over ``days``
-    any / all  of ``parts``
-    """
-
-    kind: str = must(OneOf(tuple(CRITERION_KINDS)))
-    text: str = must(Text(120))
-    source: str = must(SOURCE)
-    status: str = must(STATUS)
-    measure: str | None = must(OneOf(MEASURES), default=None)
-    at_least: Decimal | None = may(Apart())
-    at_most: Decimal | None = may(Apart())
-    of: str | None = may(OneOf(("other side", *MEASURES)))
-    observations: int = may(Count(1, 10), default=1)
-    apart_days: int = may(Count(0, 366), default=0)
-    good: int = must(Count(1, 20), default=0)
-    load_class: tuple[str, ...] = may(Several(LOAD_CLASSES), default=())
-    sets: int | None = may(Count(1, 20))
-    reps: int | None = may(Count(1, 200))
-    above_shoulder: bool = may(Yes(), default=False)
-    reached_once: bool = may(Yes(), default=False)
-    finding: str | None = must(OneOf(FINDINGS), default=None)
-    answer: str = may(OneOf(("yes", "no")), default="yes")
-    from_day: int | None = may(Count(1, MOST_DAYS))
-    fresh_days: int | None = may(Count(1, MOST_DAYS))
-    ask: str = may(Text(60), default="")
-    """What is asked for where an answer of the past no longer counts."""
-    by: str | None = must(OneOf(_recorded(Clearance, "by")), default=None)
-    scope: str = may(OneOf(_recorded(Clearance, "scope")), default="movement")
-    instrument: str | None = must(OneOf(INSTRUMENTS), default=None)
-    days: int | None = must(Count(1, MOST_DAYS), default=None)
-    change: int | None = must(Count(1, 180), default=None)
-    acceptable: bool = may(Yes(), default=True)
-    only_if_allowed: bool = may(Yes(), default=False)
-    parts: tuple[Criterion, ...] = may(Apart(), default=())
 
 
 @dataclass(frozen=True, slots=True)
@@ -232,16 +147,6 @@ class LiftFrom:
     never: bool = False
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ScoreFigures:
-    """Figures of one score in one pathway, in place of those of the score."""
-
-    instrument: str
-    response: Figure | None = None
-    detectable: Figure | None = None
-    acceptable: Figure | None = None
-
-
 TENDON, STIFF, ARTHRITIS = "tendon", "stiffness", "arthritis"
 PLACINGS = (TENDON, STIFF, ARTHRITIS)
 """What a first visit looks for before it proposes a pathway that counts from no onset, and its stage."""
@@ -304,52 +209,6 @@ class Pathway:
     def index(self, code: str) -> int:
         """Position of the stage, 0 first; -1 when the file no longer has it."""
         return next((i for i, s in enumerate(self.stages) if s.code == code), -1)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MeasureSpec:
-    """What is known about a measure: words, unit, range, when a value goes stale."""
-
-    key: str
-    label: str = must(Text(60))
-    unit: str = must(Text(30))
-    low: Decimal
-    high: Decimal
-    lower_is_better: bool = must(Yes())
-    question: bool = must(Yes())
-    """True when asking suffices; False when it has to be measured."""
-    stale_days: Figure = must(_FROM_ONE, "stale after", key="stale")
-    stale_extra: int | None = may(Count(0, MOST_DAYS), "or after the review interval and days")
-    """The longer of the two counts. None in files that state days alone."""
-    stale_cap: int | None = may(Count(1, MOST_DAYS), "but never later than days")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class InstrumentSpec:
-    """An outcome score: range, direction and the figures a change is judged by."""
-
-    key: str
-    low: Decimal
-    high: Decimal
-    lower_is_better: bool
-    response: Figure | None
-    detectable: Figure | None
-    acceptable: Figure | None
-    stale_days: Figure
-    region: bool = False
-    detectable_single: Figure | None = None
-    """The detectable change of a mean that rests on a single rating."""
-    form: Form | None = None
-    """Its numbered items; None where only totals are taken."""
-
-
-def _with(spec: InstrumentSpec, own: ScoreFigures) -> InstrumentSpec:
-    return replace(
-        spec,
-        response=own.response or spec.response,
-        detectable=own.detectable or spec.detectable,
-        acceptable=own.acceptable or spec.acceptable,
-    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -415,7 +274,9 @@ class Rules:
     def instruments_in(self, pathway: Pathway | None) -> dict[str, InstrumentSpec]:
         """The outcome scores, with the figures of one pathway where it has its own."""
         own = {one.instrument: one for one in pathway.response_in} if pathway else {}
-        return {key: _with(spec, own[key]) if key in own else spec for key, spec in self.instruments.items()}
+        return {
+            key: with_own(spec, own[key]) if key in own else spec for key, spec in self.instruments.items()
+        }
 
     @cached_property
     def classes_in(self) -> dict[str, dict[str, str]]:

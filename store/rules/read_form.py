@@ -8,7 +8,7 @@ from typing import Any
 
 from armrise.store.rules.declared import MOST_DAYS, read
 from armrise.store.rules.figure import Figure
-from armrise.store.rules.pathway import InstrumentSpec, MeasureSpec, ScoreFigures
+from armrise.store.rules.measure import InstrumentSpec, MeasureSpec, ScoreFigures
 from armrise.store.rules.questionnaire import ConstantPoints, Form, Ladder, Part, Rung
 from armrise.store.rules.table import WIDEST, Range, Table, shown
 

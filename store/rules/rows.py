@@ -14,11 +14,13 @@ from decimal import Decimal
 from typing import Any, cast
 
 from armrise.store.record.words import plain
+from armrise.store.rules.criterion import Criterion
 from armrise.store.rules.declared import Amount, Apart, Count, Inner, Several, Texts, Yes, keys
 from armrise.store.rules.exercise import Exercise, ExerciseLadder
 from armrise.store.rules.figure import STATUSES, Figure
 from armrise.store.rules.figures import FIGURES
-from armrise.store.rules.pathway import Criterion, InstrumentSpec, LiftFrom, Pathway, ReferRule, Rules
+from armrise.store.rules.measure import InstrumentSpec
+from armrise.store.rules.pathway import LiftFrom, Pathway, ReferRule, Rules
 from armrise.store.rules.questionnaire import Form, Ladder
 from armrise.store.rules.read_pathway import SMALLEST_STEP
 from armrise.store.rules.red_flag import Lead

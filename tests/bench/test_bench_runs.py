@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.bench import board_read, first_frame, trial_run
+from tests.bench import board_read, first_frame, simulated_clinic, trial_run
 from tests.bench.large_store import TODAY, make
 
 
@@ -38,6 +38,15 @@ def test_the_large_store_holds_what_it_says(tmp_path: Path) -> None:
     assert check_ins == 120
     assert newest < TODAY.isoformat()
     assert len(board_read.by_hand(store)) == 50
+
+
+def test_a_simulated_clinic_says_its_figures_with_diaries_and_without(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    simulated_clinic.main(["1", "2", "12", "--why"])
+    printed = capsys.readouterr().out
+    assert printed.count("looks that said READY") == 2
+    assert printed.count("flares shown in") == 1
 
 
 @pytest.mark.skipif(not hasattr(os, "openpty"), reason="there is no pseudo-terminal here")

@@ -12,10 +12,16 @@ from typing import Any
 
 from armrise.store.clinic.case.standing import CriterionResult, Standing, Truth, Word
 from armrise.store.entries.words import CaseHead
+from armrise.store.record.kinds.safety import SCREEN_ITEMS
 from armrise.store.rules.pathway import ReferRule, Rules
 from tests.clinic.build import TODAY, Builder, case, codes, on, rules, standing_of
 
 MET, NOT_MET, UNKNOWN = Truth.MET, Truth.NOT_MET, Truth.UNKNOWN
+
+
+def always_asked() -> list[str]:
+    """The red-flag items that every screen owes: those not asked from a later day on (ruling 85)."""
+    return [item for item in SCREEN_ITEMS if rules().screen_items[item].asked_from is None]
 
 
 def twos(made: Builder, first: int = -13, count: int = 5, pain: int = 2) -> Builder:

@@ -407,6 +407,13 @@ def test_65_ends_by_an_entry_about_it(how: str) -> None:
     assert severity(made) == 0
 
 
+def test_65_passive_flexion_measured_after_the_answer_is_no_new_loss() -> None:
+    """What was answered speaks again once more of it is lost, not because its partner is measured again."""
+    made = lost(*FULL).decision(-1, "losing lift or strength").measure(0, PASSIVE, 165)
+    assert severity(made) == 0
+    assert severity(made.measure(0, FLEXION, 90)) == 0
+
+
 def test_65_an_entry_before_the_evidence_ends_nothing() -> None:
     made = lost(*FULL).decision(-2, "losing lift or strength").decision(-1, "image cuff")
     assert severity(made.visit(0, decision=True, answers="losing range")) == 1

@@ -48,9 +48,21 @@ def test_67_no_asked_again_with_a_note() -> None:
     assert again(made.screen(-10, CANCER, "no", note="skin, 1998, cured")) == []
 
 
-@pytest.mark.parametrize(("seen", "items"), [(-21, []), (-20, [CANCER]), (-1, [CANCER])])
-def test_67_a_finding_dated_on_or_after_the_no(seen: int, items: list[str]) -> None:
-    assert again(denied(-20).finding(seen, "cancer history", "yes")) == items
+@pytest.mark.parametrize("seen", [-20, -1])
+def test_67_a_finding_dated_on_or_after_the_no(seen: int) -> None:
+    assert again(denied(-20).finding(seen, "cancer history", "yes")) == [CANCER]
+
+
+def test_67_a_finding_from_before_the_item_was_ever_asked() -> None:
+    """Safer than the letter: a letter that tells of cancer, then a first list answered "no" throughout."""
+    made = denied(-20).finding(-21, "cancer history", "yes")
+    assert again(made) == [CANCER]
+    assert reason(standing_of(made), "SCR").days_open == 20
+    assert again(made.screen(-20, CANCER, "no", note="skin, 1998, cured")) == []
+    gone = denied(-20).finding(-22, "cancer history", "yes").finding(-21, "cancer history", "no")
+    assert again(gone) == []
+    early = case("PO1", day=8, onset=8, screened=False).finding(-2, "wound dry", "no")
+    assert again(early.screen_all_no(-1)) == []  # seen on day 6
 
 
 def test_67_the_screen_of_the_same_visit_entered_after_the_finding() -> None:

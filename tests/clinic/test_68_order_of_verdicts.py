@@ -158,6 +158,12 @@ def test_68_what_has_to_be_seen_is_said_before_what_has_to_be_recorded() -> None
     assert verdict.also_missing == ("red-flag screen again", "red-flag screen")
 
 
+def test_68_what_two_things_ask_for_is_said_once() -> None:
+    """An item to be asked again and the whole list again, by rest and night pain both high on one day."""
+    verdict = standing_of(ready_rc2().measure(-1, "rest_pain", 7).measure(-1, "night_pain", 8)).verdict
+    assert verdict.also_missing == ("red-flag screen again",)
+
+
 @pytest.mark.parametrize("state", [Truth.NOT_MET, Truth.UNKNOWN])
 def test_68_a_ready_case_has_no_line(state: Truth) -> None:
     assert blocks(ready_rc2(), state) == []

@@ -9,12 +9,12 @@ import pytest
 from armrise.store.clinic.case.standing import Word
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.verdict.freshness import newest_full
-from armrise.store.record.kinds.safety import ADDED_SCREEN_ITEMS, NOT_NAMED, SCREEN_ITEMS
+from armrise.store.record.kinds.safety import NOT_NAMED
 from tests.clinic.build import TODAY, Builder, case, codes, live, on, reason, rules, standing_of
-from tests.clinic.build_more import ready_rc1
+from tests.clinic.build_more import always_asked, ready_rc1
 
 NIGHT = "unrelenting night pain"
-ITEMS = [item for item in SCREEN_ITEMS if item not in ADDED_SCREEN_ITEMS]
+ITEMS = always_asked()
 
 
 def screened(*full: int, no: tuple[int, ...] = (), yes: tuple[int, ...] = (), **more: Any) -> Builder:

@@ -15,7 +15,7 @@ from armrise.store.clinic.standing.decisions import FLARE_GOES_ON, silences
 from armrise.store.clinic.standing.explain import explain
 from armrise.store.clinic.time.clocks import last_data
 from armrise.store.clinic.verdict.spans import by_good_sessions
-from armrise.store.rules.pathway import Criterion
+from armrise.store.rules.criterion import Criterion
 from tests.clinic.build import TODAY, Builder, case, live, on, reason, rules, standing_of
 from tests.clinic.build_more import (
     MET,
@@ -533,6 +533,13 @@ def test_95_without_a_diary_the_case_asks_for_the_summary(home: bool, asks: bool
 def test_95_once_it_is_typed_it_is_asked_for_no_more() -> None:
     made = case("RC1", day=40, last_visit=11).summary(0, -11, "9/11 4 3 1 w")
     assert criterion(standing_of(made), "good sessions").ask == "1 more good session"
+
+
+@pytest.mark.parametrize(("ago", "asks"), [(4, False), (5, True)])
+def test_95_weeks_summed_up_just_now_are_not_asked_for_again(ago: int, asks: bool) -> None:
+    """A period has five days at least, so that until then nobody could type another."""
+    made = case("RC1", day=40, last_visit=20).summary(-ago, -ago - 10, "8/10 4 3 1")
+    assert ("type the summary" in criterion(standing_of(made), "good sessions").ask) is asks
 
 
 def test_73_what_was_not_told_is_asked_for() -> None:

@@ -42,7 +42,7 @@ def test_83_a_step_back_stops_what_is_not_allowed_and_names_the_highest_rung_tha
     prescribe(built, -50, "2x10", "table slide", "A1")
     stopped = stopped_by(*seen(built, "RC1"))
     assert [each.words for each in stopped] == [
-        "light scaption raise stops; its ladder goes up to free arm lift",
+        "light scaption raise stops; highest allowed on its ladder: free arm lift",
         "band row stops",
     ]
     assert [each.item.stopped for each in stopped] == [

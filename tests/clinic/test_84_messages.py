@@ -183,7 +183,7 @@ def test_84_the_verdict_waits_for_the_answer_in_hand_or_not() -> None:
     made = received(ready_rc1(), 0, "numb")
     for found in (standing_of(made), standing_of(made.in_hand(0, "MSU", 1))):
         assert found.verdict.word is Word.UNKNOWN
-        assert found.verdict.line == "to record: answer the message first"
+        assert found.verdict.line == "answer the message first"
 
 
 def test_84_a_message_that_is_only_owed_withholds_nothing() -> None:

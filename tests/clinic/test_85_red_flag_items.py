@@ -11,13 +11,13 @@ from armrise.store.clinic.advice.today import NO_EXERCISES, SEE_YOU_FIRST
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.verdict.freshness import owed_items
 from armrise.store.record.kinds.safety import (
-    ADDED_SCREEN_ITEMS,
     CHILD_ITEM,
     NOT_NAMED,
     RETIRED_SCREEN_ITEMS,
     SCREEN_ITEMS,
 )
 from tests.clinic.build import TODAY, Builder, case, codes, reason, rules, standing_of
+from tests.clinic.build_more import always_asked
 
 CANCER, NIGHT = "cancer in the past", "unrelenting night pain"
 CHEST = "chest, arm or jaw pain on exertion, or breathless"
@@ -213,9 +213,8 @@ def test_85_an_old_yes_stays_open_under_its_name_with_the_words_of_its_parts(
 def first_visit_on(day: date, *, age: str = "50s") -> Builder:
     """A first visit on ``day``, the items of before all answered "no" there, seen 3 days later."""
     made = case("RC2", day=3, last_visit=None, screened=False, today=day + timedelta(days=3), age_band=age)
-    for item in SCREEN_ITEMS:
-        if item not in ADDED_SCREEN_ITEMS:
-            made.screen(-3, item, "no")
+    for item in always_asked():
+        made.screen(-3, item, "no")
     return made
 
 
@@ -233,9 +232,8 @@ def test_85_a_first_visit_from_the_day_owes_the_new_items(day: date, owed: bool)
 def test_85_a_later_full_screen_from_the_day_owes_them(day: date, lasts: bool) -> None:
     """Asked in full 60 days ago; asked again without the new items: full before the day, not full from it."""
     made = case("RC2", day=60, screened=False, today=day).screen_all_no(-60)
-    for item in SCREEN_ITEMS:
-        if item not in ADDED_SCREEN_ITEMS:
-            made.screen(0, item, "no")
+    for item in always_asked():
+        made.screen(0, item, "no")
     lacking = [block.text for block in standing_of(made, day).verdict.blocks]
     assert ("red-flag question" not in lacking) is lasts
 

@@ -86,14 +86,14 @@ def test_87_met_in_po3_entered_on_day_60() -> None:
     found = least(ready_po3(day=24, onset=84))
     assert found.state is Truth.MET
     assert found.text == "at least 42 days by healing time, 14 in stage"
-    assert found.observed == "day 24, 42 since healing opened the stage"
+    assert found.observed == "day 24, day 42 by healing time"
 
 
 def test_87_not_met_in_po3_entered_on_day_75() -> None:
     """*Not*: PO3 entered day 75, day 84: 9 days in the stage."""
     found = least(ready_po3(day=9, onset=84))
     assert found.state is Truth.NOT_MET
-    assert "day 9, 42 since healing opened the stage, opens on day 14" in found.observed
+    assert "day 9, day 42 by healing time, opens on day 14" in found.observed
     assert found.opens_on is not None
     assert (found.opens_on - TODAY).days == 5
 

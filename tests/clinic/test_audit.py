@@ -28,7 +28,7 @@ from armrise.store.clinic.audit.share import Days, Share
 from armrise.store.clinic.audit.sheet import rule_notes, share_words, tables
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.scores.outcome import responders
-from armrise.store.clinic.standing.conditions import letters_owed
+from armrise.store.clinic.standing.care import letters_owed
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.fields import Absence
 from tests.clinic.build import TODAY, Builder, case, on, rules, waiting
@@ -51,7 +51,7 @@ def caseload() -> list[CaseRecord]:
         override_category="clinical judgement",
         override_reason="strong and calm, wants to work",
         verdict="NOT YET",
-        rules="1 NOT SIGNED OFF",
+        rules="2 NOT SIGNED OFF",
     )
     one.session(-5, during=9)  # a flare five days after the override; later and next morning not told
     two = case("RC1", day=60, code="C-02", person="P-02", screened=False, **usual)  # new in January
@@ -210,8 +210,8 @@ def test_ones_own_overrides_and_nobody_elses() -> None:
 def test_differing_rule_versions_are_said() -> None:
     assert len(rule_notes(counted())) == 1
     (version,) = counted().versions
-    assert (version.rules, version.count, version.first) == ("1 NOT SIGNED OFF", 1, on(-10))
-    newer = audit(caseload(), replace(rules(), version="2"), Period(FIRST, LAST, LAST))
+    assert (version.rules, version.count, version.first) == ("2 NOT SIGNED OFF", 1, on(-10))
+    newer = audit(caseload(), replace(rules(), version="newer"), Period(FIRST, LAST, LAST))
     assert "unlike may be compared with unlike" in rule_notes(newer)[-1]
 
 

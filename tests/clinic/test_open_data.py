@@ -30,7 +30,8 @@ from armrise.store.clinic.verdict.adherence import adherence
 from armrise.store.clinic.verdict.criteria import evaluate
 from armrise.store.entries.check import check_case
 from armrise.store.record.case import CaseRecord
-from armrise.store.rules.pathway import Criterion, InstrumentSpec
+from armrise.store.rules.criterion import Criterion
+from armrise.store.rules.measure import InstrumentSpec
 from tests.clinic.build import TODAY, Builder, case, codes, rules, standing_of
 from tests.clinic.build_more import head
 

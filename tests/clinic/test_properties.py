@@ -20,7 +20,7 @@ from hypothesis import strategies as st
 from armrise.store.clinic.case.standing import Reason, Standing, Truth, Word
 from armrise.store.clinic.standing.triage import order, sort_key, why_above
 from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
-from armrise.store.record.kinds.head import Entry
+from armrise.store.record.kinds.head import NEWS, Entry
 from armrise.store.record.kinds.measured import FINDINGS
 from armrise.store.record.kinds.safety import EVENTS, SCREEN_ITEMS
 from tests.clinic.build import OPENS, TODAY, WORDS, Builder, case, rules, standing_of
@@ -34,6 +34,7 @@ PAIN_OR_NOT = st.none() | PAIN
 
 # -- random records ---------------------------------------------------------------------------------------
 
+MESSAGES = ("can I swim?", "the wound is leaking", "no fever at all", "the strap is torn")
 Adder = Callable[[Builder, int, Any], Any]
 
 ADDERS: list[Adder] = [
@@ -83,6 +84,9 @@ ADDERS: list[Adder] = [
     lambda m, d, draw: m.event(d, draw(st.sampled_from(EVENTS))),
     lambda m, d, draw: m.contact(d, draw(st.sampled_from(["spoke", "no answer", "message received"]))),
     lambda m, d, draw: m.contact(d, load_cut=True, plan_corrected=draw(st.booleans())),
+    lambda m, d, draw: m.contact(d, "message received", note=draw(st.sampled_from(MESSAGES))),
+    lambda m, d, draw: m.contact(d, surgeon_told=True, anything_new=draw(st.sampled_from(NEWS))),
+    lambda m, d, draw: m.visit(d, anything_new=draw(st.sampled_from(NEWS))),
     lambda m, d, draw: m.visit(d, draw(st.sampled_from([None, 7, 21]))),
     lambda m, d, draw: m.visit(d, injury_assessed=True, decision=True, usual_morning=draw(PAIN)),
     lambda m, d, draw: m.missed(d),

@@ -27,7 +27,7 @@ from armrise.store.clinic.case.view import View
 from armrise.store.clinic.scores.outcome import better, change, responded, responders
 from armrise.store.clinic.verdict.criteria import evaluate
 from armrise.store.record.case import CaseRecord
-from armrise.store.rules.pathway import Criterion
+from armrise.store.rules.criterion import Criterion
 from tests.clinic.build import TODAY, Builder, case, codes, rules, standing_of
 
 WEEK_12 = 84

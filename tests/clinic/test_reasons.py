@@ -10,7 +10,8 @@ from pathlib import Path
 import pytest
 
 from armrise.store.clinic.case.view import View
-from armrise.store.clinic.standing.conditions import REASONS, Found, ReasonRule
+from armrise.store.clinic.standing.conditions import REASONS
+from armrise.store.clinic.standing.rule import Found, ReasonRule
 from armrise.store.clinic.standing.stand import stand
 from armrise.store.rules import read as rulefile
 from armrise.store.rules.figures import FIGURES
@@ -74,7 +75,9 @@ def one_more(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Rules]
     row = 'NEW  = { rank = 27, tier = "move on", name = "seen" }\n'
     folder = edited(tmp_path / "rules", ("WAT  = {", f"{row}WAT  = {{"))
     monkeypatch.setattr(rulefile, "SHIPPED", folder)
-    monkeypatch.setitem(REASONS, "NEW", ReasonRule(condition=condition, hold_hides=True, figures=("ready",)))
+    monkeypatch.setitem(
+        REASONS, "NEW", ReasonRule(condition=condition, counts="nothing", hold_hides=True, figures=("ready",))
+    )
     rulefile.codes.cache_clear()
     yield rulefile.load()
     rulefile.codes.cache_clear()

@@ -14,13 +14,13 @@ from armrise.store.clinic.case.standing import Truth, Word
 from armrise.store.entries.build import build
 from armrise.store.entries.check import check_case
 from armrise.store.record.fields import Absence
-from armrise.store.record.kinds.safety import ADDED_SCREEN_ITEMS, SCREEN_ITEMS
 from tests.clinic.build import TODAY, Builder, case, codes, live, on, reason, rules, standing_of
 from tests.clinic.build_more import (
     MET,
     NOT_MET,
     UNKNOWN,
     about,
+    always_asked,
     criterion,
     head,
     line,
@@ -238,9 +238,8 @@ def test_ruling_19_unknown_blocks() -> None:
     assert word(ready_rc2(screened=False)) is Word.UNKNOWN
     one_left = ready_rc2(screened=False)
     night = "unrelenting night pain"
-    for name in SCREEN_ITEMS:
-        if name not in ADDED_SCREEN_ITEMS:  # ruling 85: owed from a later day
-            one_left.screen(-20, name, "not asked" if name == night else "no")
+    for name in always_asked():
+        one_left.screen(-20, name, "not asked" if name == night else "no")
     assert word(one_left) is Word.UNKNOWN
     assert word(one_left.screen(-13, night, "no")) is Word.READY  # within 7 days of the rest (ruling 71)
     assert word(ready_po3(ordered=False)) is Word.UNKNOWN

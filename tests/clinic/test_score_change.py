@@ -18,7 +18,7 @@ from armrise.store.clinic.scores.sums import per_cent_of_best
 from armrise.store.clinic.verdict.cautions import cautions
 from armrise.store.clinic.verdict.criteria import evaluate
 from armrise.store.record.kinds.measured import Score
-from armrise.store.rules.pathway import Criterion
+from armrise.store.rules.criterion import Criterion
 from tests.clinic.build import TODAY, Builder, case, rules
 from tests.clinic.test_published_cases import ROWS
 

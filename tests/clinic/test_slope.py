@@ -17,7 +17,7 @@ from armrise.store.clinic.motion.slope import Slope, days_from, theil_sen
 from armrise.store.clinic.verdict.criteria import evaluate
 from armrise.store.clinic.verdict.pace import Projection, paces, projection
 from armrise.store.record.kinds.paperwork import Discharge
-from armrise.store.rules.pathway import Criterion
+from armrise.store.rules.criterion import Criterion
 from tests.clinic.build import TODAY, Builder, case, rules
 
 CLOUD_X, CLOUD_Y = (1, 2, 3, 4, 5), ("1.26", "1.27", "1.12", "1.16", "1.03")

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from itertools import cycle
 
 import pytest
-from hypothesis import given
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from armrise.store.entries.strip import Cell, Exercised, NotTold, Rest, Strip, read
@@ -168,6 +168,7 @@ def strips(draw: st.DrawFn, longest: int = MOST) -> Strip:
     return Strip(tuple(cells), draw(st.sampled_from([None, "whole", "part"])))
 
 
+@settings(suppress_health_check=[HealthCheck.too_slow])
 @given(strips())
 def test_74_what_is_printed_is_read_as_the_same(strip: Strip) -> None:
     assert read(str(strip), TODAY, MOST) == strip

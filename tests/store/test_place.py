@@ -15,6 +15,7 @@ import pytest
 
 from armrise.store.caseload import read as caseload
 from armrise.store.database import sqlite
+from armrise.store.database.migrate import SCHEMA
 from armrise.store.database.place import Store, StoreError, backup, last_backup
 from tests.store import drafts
 
@@ -86,10 +87,12 @@ def test_what_cannot_be_opened_is_refused_in_one_sentence(tmp_path: Path, store:
 def test_a_newer_schema_is_refused(store: Store) -> None:
     with store.writing() as connection:
         sqlite.set_schema_version(connection, 7)
-    with pytest.raises(StoreError, match=r"newer armrise \(schema 7, this one reads 2\): update armrise"):
+    with pytest.raises(
+        StoreError, match=rf"newer armrise \(schema 7, this one reads {SCHEMA}\): update armrise"
+    ):
         Store.open(store.path)
     with store.writing() as connection:
-        sqlite.set_schema_version(connection, 2)
+        sqlite.set_schema_version(connection, SCHEMA)
     Store.open(store.path)
 
 

@@ -17,11 +17,12 @@ from armrise.store.record.kinds.measured import INSTRUMENTS, MEASURES
 from armrise.store.record.kinds.safety import FLAG_ITEMS
 from armrise.store.rules import read as rulefile
 from armrise.store.rules import read_pathway
+from armrise.store.rules.criterion import Criterion
 from armrise.store.rules.declared import Amount, may
 from armrise.store.rules.diff import difference
 from armrise.store.rules.figure import STATUSES, Figure
 from armrise.store.rules.figures import FIGURES
-from armrise.store.rules.pathway import Criterion, Rules, Stage
+from armrise.store.rules.pathway import Rules, Stage
 from armrise.store.rules.read import RuleFileError, faults, load
 from armrise.store.rules.rows import pick, rows
 from armrise.store.rules.signature import of_folder

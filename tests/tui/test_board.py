@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import subprocess
 import sys
 from dataclasses import replace
@@ -10,9 +11,11 @@ import pytest
 
 from armrise.tui.app.help import HelpScreen
 from armrise.tui.app.screens import SCREENS
+from armrise.tui.board.board import HOW_TO_READ
 from armrise.tui.case.case import CaseScreen
 from armrise.tui.shell.say import BlankScreen, SayScreen
 from armrise.tui.widgets.caselist import CaseList
+from tests.clinic.build import rules
 from tests.tui.conftest import FakeDoor, a_caseload, a_reason, a_standing, an_app, settled
 
 SMALL, WIDE = (80, 24), (120, 40)
@@ -49,10 +52,18 @@ async def test_the_list_stands_in_tiers_with_counts_and_whole_words():
     for words in ("TODAY  3", "HARM IF LEFT  2", "CONTACT OWED  3", "MOVE ON  2", "NOTHING ASKED  4"):
         assert words in screen
     assert "FICTIONAL CASELOAD" in screen
-    assert "rules v2 NOT SIGNED OFF" in screen
+    assert "rules v1 NOT SIGNED OFF" in screen
     assert "data to 08:05" in screen
     assert "12 active, 1 waiting, 1 on hold, 1 closed but owing" in screen
     assert "Supports and never replaces clinical judgement" in screen
+
+
+def test_the_legend_names_every_reason_under_its_tier():
+    """Ruling 63; both grades of an overdue review are one word here."""
+    told = next(line for line in HOW_TO_READ if line.startswith("TODAY: "))
+    under = dict(part.split(": ", 1) for part in re.split(r"\. (?=[A-Z])", told))
+    for rank in rules().ranks.values():
+        assert rank.name.removesuffix(" by a whole interval") in under[rank.tier.upper()]
 
 
 async def test_a_case_in_hand_stays_under_today():

@@ -31,12 +31,37 @@ async def test_the_five_seconds_stand_whole_on_the_smallest_screen(app):
         "limits external rotation at most 30 degrees (surgeon's order of Wed 28 Jan)",
         "sling on until Wed 11 Mar (surgeon's order of Wed 28 Jan)",
         "why healing limit broken: band row (light resisted work) on day 32 after surgery",
-        "verdict NOT YET; not met: limit breach open: stop the forbidden load",
+        "verdict NOT YET: limit breach open: stop the forbidden load; also missing: surgeon's clearance",
         "pain during 1, later 1, next morning 1; yesterday, baseline 1",
         "next none booked; review due in 3 days",
     ]
     places = [told.index(part) for part in parts]
     assert places == sorted(places)
+
+
+@pytest.mark.parametrize(
+    ("code", "said"),
+    [
+        ("BY-018", "verdict NOT YET: load back first: scaption raise to 3 x 8 at 1.5 kg, band row to 3 x 10"),
+        ("BY-036", "verdict REFER: QuickDASH 38 to 57 (lower is better), worse by more than error (17)"),
+        ("BY-078", "verdict NOT YET; not met: external rotation strength at least 70 % of the other side"),
+    ],
+)
+async def test_the_verdict_says_in_one_line_what_it_rests_on(app, code, said):
+    """Rulings 68 and 78: the load to take back by name and dose; a referral by what it is for."""
+    async with app.run_test(size=(120, 40)) as pilot:
+        await at_case(pilot, code, "enter")
+        assert said in painted(pilot)
+
+
+async def test_what_stands_in_the_way_is_said_once_and_in_words(app):
+    async with app.run_test(size=(120, 100)) as pilot:
+        await at_case(pilot, "BY-096", "enter")
+        told = painted(pilot)
+    assert "unknown answer the message first urgent message: today, not answered source" in told
+    assert "message contact on Mon 2 Mar: message received; the strap of my sling has torn" in told
+    assert "harm if left; since today; severity 1" in told
+    assert "opens on Sat 14 Mar 2026 (Mon 2 Mar, today) source" in told
 
 
 async def test_changed_and_said_follow_and_every_rule_has_its_source(app):
@@ -156,7 +181,7 @@ async def test_the_patients_view_shows_one_case_and_no_word_that_judges(app, sta
             "Your RIGHT shoulder, Mon 2 Mar 2026",
             "Keep pain in the exercises and later that day to 4 of 10 or less",
             "side-lying external rotation: 3 sets of 10 to 14, 1.5 kg, 3 times a week",
-            "Mon 2 Mar, today",
+            "Mon 2 Mar 09:20, today",
             "the shoulder turns hot, red or swollen",
         ):
             assert text in told, text

@@ -64,10 +64,10 @@ async def see_range_being_lost(pilot: Pilot[Any]) -> None:
 
 
 async def step_forward(pilot: Pilot[Any]) -> None:
-    """BY-069: the criteria are all met, and the step says what it will write."""
+    """BY-069: all criteria are met, nothing new is told (ruling 95), and the step says what it will write."""
     await at_case(pilot, "BY-069", "F")
     assert "RC2 Base load -> RC3 Build" in painted(pilot)
-    await press(pilot, "y")
+    await press(pilot, "n", "y")
 
 
 async def sweep_to_zero(pilot: Pilot[Any]) -> None:
@@ -115,7 +115,9 @@ async def test_the_demonstration_by_keys_and_the_same_in_the_store_afterwards(
     (item,) = new_entries(again, "BY-018", before)
     assert isinstance(item, ProgrammeItem)
     assert (item.exercise, item.load, item.reps) == ("scaption raise", Decimal("1.5"), 8)
-    (step,) = new_entries(again, "BY-069", before)
+    told, step = new_entries(again, "BY-069", before)
+    assert isinstance(told, Contact)
+    assert told.anything_new == "no"
     assert isinstance(step, Step)
     assert (step.stage, step.direction, step.verdict) == ("RC3", "forward", "READY")
     (letter,) = new_entries(again, "BY-087", before)

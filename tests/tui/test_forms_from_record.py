@@ -241,7 +241,6 @@ BEGINS = {
     ("ContactScreen", "plan_corrected"): "n",
     ("ContactScreen", "surgeon_told"): "n",
     ("DischargeScreen", "letter"): "y",
-    ("InHandScreen", "until"): "+3",
     ("LetterScreen", "state"): "sent",
     ("ReferScreen", "letter"): "n",
     ("ReferScreen", "surgeon_told"): "n",

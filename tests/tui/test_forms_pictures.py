@@ -15,8 +15,8 @@ from armrise.store.clinic.case.standing import Truth, Word
 from armrise.tui.forms.decisions.contact import ContactScreen
 from armrise.tui.forms.decisions.inhand import InHandScreen
 from armrise.tui.forms.decisions.step import StepScreen
+from armrise.tui.forms.decisions.undo import UndoScreen
 from armrise.tui.forms.kit.base import FormScreen
-from armrise.tui.forms.kit.undo import UndoScreen
 from armrise.tui.forms.visit.checkin import CheckInScreen
 from tests.clinic.build import case
 from tests.quiet import settle
@@ -83,7 +83,7 @@ PICTURES: dict[str, tuple[Callable[[], FormScreen], tuple[str, ...]]] = {
     "contact": (lambda: form(ContactScreen, door()), ("1", "y")),
     "in_hand": (lambda: form(InHandScreen, door()), ("r", "i", "n", "g", "enter", "+", "2", "0", "f2")),
     "step_forward": (lambda: form(StepScreen, door()), ()),
-    "step_override": (lambda: form(StepScreen, door(Word.NOT_YET, red=True)), ("2", "s", "o", "f2")),
+    "step_override": (lambda: form(StepScreen, door(Word.NOT_YET, red=True)), ("down", "2", "s", "o", "f2")),
     "step_back": (lambda: form(StepScreen, door(Word.STEP_BACK), direction="back"), ()),
     "undo": (undo, ()),
 }

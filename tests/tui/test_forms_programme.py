@@ -111,6 +111,15 @@ async def test_all_that_change_are_accepted_in_one_action(door: Door) -> None:
     assert set(proposed(door, "BY-018").values()) == {"HOLD"}
 
 
+async def test_the_last_row_comes_whole_into_sight_on_the_smallest_screen(door: Door) -> None:
+    async with programme(door, "BY-018").run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        assert "HOLD 3 x 10 at 1.5 kg" not in painted(pilot)
+        await press(pilot, "down", "down")
+        assert "> side-lying external rotation" in painted(pilot)
+        assert "HOLD 3 x 10 at 1.5 kg" in painted(pilot)
+
+
 async def test_rows_stay_where_they_are_when_a_dose_is_accepted(door: Door) -> None:
     """Practice note 8, annoyance 7."""
     async with programme(door, "BY-018").run_test(size=(100, 40)) as pilot:

@@ -16,7 +16,7 @@ from armrise.store.record.kinds.plan import Override, Step
 from armrise.store.record.kinds.programme import ProgrammeItem
 from armrise.tui.board.closed import ClosedScreen
 from armrise.tui.forms.decisions.step import StepScreen
-from armrise.tui.forms.kit.undo import UndoScreen
+from armrise.tui.forms.decisions.undo import UndoScreen
 from armrise.tui.shell.door import Door
 from tests.quiet import settle
 from tests.tui.form_fakes import FakeDoor, FormApp
@@ -197,7 +197,7 @@ async def test_a_step_back_needs_no_override_and_stops_what_the_stage_does_not_a
         await settle(pilot)
         shown = " ".join(painted(pilot).replace("│", " ").split())
         assert "RC3 Build -> RC2 Base load, by TK" in shown
-        assert "scaption raise stops; its ladder goes up to light scaption raise" in shown
+        assert "scaption raise stops; highest allowed on its ladder: light scaption raise" in shown
         await press(pilot, "down", "y")
     stepped, out = new_entries(door, "BY-018", before)
     assert isinstance(stepped, Step)

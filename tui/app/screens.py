@@ -41,7 +41,7 @@ SCREENS = {
     "SweepRebook": "armrise.tui.forms.sweep.forms",
     "SweepRefer": "armrise.tui.forms.sweep.forms",
     "SweepSeen": "armrise.tui.forms.sweep.seen",
-    "UndoScreen": "armrise.tui.forms.kit.undo",
+    "UndoScreen": "armrise.tui.forms.decisions.undo",
 }
 """The names stay what they are: a form that was left unwritten is kept under the name of its screen."""
 

@@ -37,10 +37,12 @@ EMPTY = (
 )
 HOW_TO_READ = (
     "The list asks: whom must somebody act on today who is not already coming in?",
-    "TODAY: possible red flag, new injury, healing limit broken. HARM IF LEFT: flare not settling, protected "
-    "case out of sight, losing range, worse or not responding, safety answers missing. CONTACT OWED: review "
-    "overdue, missed visit, nothing recorded. MOVE ON: ready to step forward, long in stage, score or letter "
-    "owed, range to watch.",
+    "TODAY: possible red flag, new injury, healing limit broken. HARM IF LEFT: urgent message, losing lift "
+    "or strength, finding to act on, flare not settling, protected case out of sight, losing range, worse at "
+    "visits, worse, or not responding, safety answers missing. CONTACT OWED: message not answered, review "
+    "overdue, missed visit unanswered, nothing recorded. MOVE ON: ready to step forward, red-flag question "
+    "due, seldom done, over the limit, range not measured, long in stage, outcome score due, letter owed, "
+    "range to watch.",
     "A case in hand stays under TODAY until its outcome is recorded. A filter never hides a case of TODAY; "
     "the cursor goes to the first case that matches, by its code before anything else.",
     "Rows never move by themselves: S sorts them again.",

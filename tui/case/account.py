@@ -36,11 +36,13 @@ def whole(s: Standing, above: str = "", signed: str = "", reading: CaseReading |
 
 
 def _from_record(reading: CaseReading | None) -> list[Piece]:
-    """What changed since the last look, and what to say to the patient."""
+    """What waits for an answer, what changed since the last look, and what to say to the patient."""
+    waiting = reading.messages if reading else ()
+    came = [Piece(text, "strong", "" if n else "message", LEAD) for n, text in enumerate(waiting)]
     changed = Piece(STILL if reading is None else reading.changed, lead="changed", indent=LEAD)
     said = ["..."] if reading is None else list(reading.say) or ["nothing: the case is closed"]
     lines = [Piece(text, lead="" if n else "say this", indent=LEAD) for n, text in enumerate(said)]
-    return [changed, *lines]
+    return [*came, changed, *lines]
 
 
 def _minded(reading: CaseReading | None) -> list[Piece]:
@@ -51,8 +53,8 @@ def _minded(reading: CaseReading | None) -> list[Piece]:
 
 
 def _reason(reason: Reason, s: Standing) -> list[Piece]:
-    since = words.day(reason.since, s.as_of)
-    facts = f"{reason.tier}; {how_long(reason)}, since {since}; severity {reason.severity}"
+    since = f", since {words.day(reason.since, s.as_of)}" if reason.days_open > 0 else ""
+    facts = f"{reason.tier}; {how_long(reason)}{since}; severity {reason.severity}"
     return [Piece(words.reason_line(reason, s.as_of), "strong"), Piece(facts, "muted", indent=2)]
 
 
@@ -76,14 +78,10 @@ def criterion(
     met = str(result.state) == "met"
     inside = inset + STATE
     pieces = [Piece(result.text, "" if met else "strong", " " * inset + str(result.state), inside)]
-    facts = [f"needed {result.needed}"] if result.needed else []
-    facts.append(f"observed {words.observed(result, s.as_of)}")
-    if result.opens_on is not None:
-        facts.append(f"opens {words.day(result.opens_on, s.as_of)}")
-    pieces.append(Piece("; ".join(facts), "", indent=inside))
+    pieces.append(Piece("; ".join(words.asked_and_seen(result, s.as_of)), "", indent=inside))
     if result in paces:
         pieces.append(Piece(paces[result].line, "", indent=inside))
-    if result.ask and not met:
+    if result.ask and not met and result.ask != result.text:
         pieces.append(Piece(f"record: {result.ask}", "strong", indent=inside))
     if result.source:
         pieces.append(Piece(f"source: {result.source} ({result.status})", "muted", indent=inside))

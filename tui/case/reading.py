@@ -19,7 +19,8 @@ AS_KNOWN = "this is an earlier view: w says what is known since"
 class CaseReading(NamedTuple):
     """Beyond the standing: one line of what changed, sentences for the patient, precautions.
 
-    ``paces`` are the projections of criteria not met yet; ``own_past_cases`` how long others took, in words.
+    ``paces`` are the projections of criteria not met yet; ``own_past_cases`` how long others took, in words;
+    ``messages`` what the patient wrote and nobody has answered, oldest first.
     """
 
     changed: str
@@ -27,6 +28,7 @@ class CaseReading(NamedTuple):
     precautions: tuple[str, ...]
     paces: Mapping[CriterionResult, Projection] = {}
     own_past_cases: str = ""
+    messages: tuple[str, ...] = ()
 
 
 def read(door: Door | None, code: str) -> CaseReading | None:
@@ -42,13 +44,16 @@ def read(door: Door | None, code: str) -> CaseReading | None:
     from armrise.store.clinic.case.view import View
     from armrise.store.clinic.healing.limits import precautions
     from armrise.store.clinic.standing.stand import stand_view
+    from armrise.store.clinic.verdict.messages import unanswered
     from armrise.store.clinic.verdict.pace import paces
+    from armrise.store.record.phrase import dated
 
     record = door.record(code)
     view = View.of(record, door.rules, door.today)
     new = _changed(door, code, record, stand_view(view))
     others = door.own_past_cases(record)
-    return CaseReading(new, say_to_patient(view), precautions(view), paces(view), others)
+    waiting = tuple(dated(entry, door.rules, year=view.today.year) for entry in unanswered(view))
+    return CaseReading(new, say_to_patient(view), precautions(view), paces(view), others, waiting)
 
 
 def _changed(door: StoreDoor, code: str, record: CaseRecord, now: Standing) -> str:

@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import CriterionResult, Reason, Standing
 
 LEAD = 9
+DECIDED = ("REFER", "STEP BACK ADVISED")
+"""Verdicts that rest on more than the first criterion not met: their own line says why."""
 SOURCE = r" \([^()]*\)$"
 """Where a limit comes from, in brackets at its end: left out where lines are short, printed in the pane."""
 
@@ -62,7 +64,7 @@ def _verdict_shortly(s: Standing) -> list[Piece]:
     if word == "NONE":
         return []
     first = s.verdict.first_unmet
-    if first is None:
+    if first is None or first in s.verdict.blocks or word in DECIDED:
         return [Piece(f"{word}: {s.verdict.line}" if s.verdict.line else word)]
     asked = f"; record: {first.ask}" if first.ask and str(first.state) != "met" else ""
     return [Piece(f"{word}; {first.state}: {first.text}{asked}")]
@@ -128,15 +130,15 @@ def _verdict(s: Standing) -> list[Piece]:
     if s.verdict.line and s.verdict.line.casefold() != word.casefold():
         pieces.append(Piece(s.verdict.line))
     first = s.verdict.first_unmet
-    return pieces + _first_unmet(first, s) if first is not None else pieces
+    if first is None or (not first.needed and f"{first.text}: {first.observed}" in s.verdict.line):
+        return pieces
+    return pieces + _first_unmet(first, s)
 
 
 def _first_unmet(first: CriterionResult, s: Standing) -> list[Piece]:
     pieces = [Piece(f"{first.state}: {first.text}")]
-    if first.needed:
-        pieces.append(Piece(f"needed {first.needed}", "muted", spare=1))
-    pieces.append(Piece(f"observed {words.observed(first, s.as_of)}", "muted", spare=1))
-    if first.ask and str(first.state) != "met":
+    pieces += [Piece(text, "muted", spare=1) for text in words.asked_and_seen(first, s.as_of)]
+    if first.ask and str(first.state) != "met" and first.ask != first.text:
         pieces.append(Piece(f"record: {first.ask}"))
     return pieces
 

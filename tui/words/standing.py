@@ -15,6 +15,7 @@ from rich.cells import cell_len, set_cell_size
 
 from armrise.store.clinic.standing.words import (
     TIER_WORDS,
+    asked_and_seen,
     booked,
     counts,
     days_in_stage,
@@ -49,6 +50,7 @@ ABSENT_MARKS = {
 """A score that is not there, in one character of the list; the pane says the word."""
 
 __all__ = [
+    "asked_and_seen",
     "booked",
     "counts",
     "days_in_stage",

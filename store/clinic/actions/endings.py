@@ -26,7 +26,7 @@ from armrise.store.clinic.time.slots import ATTEMPTS, brought_by_others, letter_
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.measured import Score
 from armrise.store.record.words import count_days, full_date, plain, words_date
-from armrise.store.rules.pathway import InstrumentSpec
+from armrise.store.rules.measure import InstrumentSpec
 
 NEUTRAL = ("died", "moved")
 """Endings that are nobody's decision: prompts stop, letters are suppressed (practice note 4.13, case 27)."""

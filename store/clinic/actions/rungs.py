@@ -25,8 +25,8 @@ class Stopped:
 
     @property
     def words(self) -> str:
-        """ "light scaption raise stops; its ladder goes up to free arm lift"."""
-        rung = f"; its ladder goes up to {self.instead.name}" if self.instead else ""
+        """ "light scaption raise stops; highest allowed on its ladder: free arm lift"."""
+        rung = f"; highest allowed on its ladder: {self.instead.name}" if self.instead else ""
         return f"{self.item.exercise} stops{rung}"
 
 

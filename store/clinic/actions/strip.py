@@ -13,11 +13,11 @@ from armrise.store.clinic.pain.runs import completeness
 from armrise.store.entries.strip import Cell, Exercised, NotTold, Rest, Strip, place, read
 from armrise.store.entries.values import RefusalError
 from armrise.store.record.fields import Absence
+from armrise.store.record.kinds.head import REPORTED
 from armrise.store.record.kinds.pain import DOSE_WORDS, Morning, Session
 from armrise.store.record.kinds.programme import DoneItem, ProgrammeItem
 from armrise.store.record.words import count_days, listed, near_date, value_words, words_date
 
-REPORTED = "patient reported"
 SKIPPED = "on record already, skipped"
 SAME = {field.name for field in fields(DoneItem)} & {field.name for field in fields(ProgrammeItem)}
 """What an exercise done shares with the exercise prescribed."""

@@ -25,7 +25,8 @@ from armrise.store.record.kinds.pain import Session
 from armrise.store.record.kinds.plan import Clearance
 from armrise.store.record.kinds.programme import done_whole
 from armrise.store.record.words import count_days, words_date
-from armrise.store.rules.pathway import Criterion, Rules
+from armrise.store.rules.criterion import Criterion
+from armrise.store.rules.pathway import Rules
 
 EVERY_OTHER_DAY = 2
 """Supposed sessions lie this many days apart where there is room."""

@@ -24,7 +24,8 @@ from armrise.store.record.kinds.care import Appointment, Visit
 from armrise.store.record.kinds.measured import Measure
 from armrise.store.record.kinds.pain import Session
 from armrise.store.record.kinds.paperwork import Letter, Referral
-from armrise.store.rules.pathway import Criterion, Stage
+from armrise.store.rules.criterion import Criterion
+from armrise.store.rules.pathway import Stage
 
 NOT_RECORDED = "not recorded"
 SILENT = ("died", "moved")

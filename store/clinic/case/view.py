@@ -23,7 +23,8 @@ from armrise.store.record.kinds.measured import Finding
 from armrise.store.record.kinds.paperwork import Discharge, Reopen
 from armrise.store.record.kinds.plan import Orders, Step, pathway_code
 from armrise.store.record.kinds.safety import Onset
-from armrise.store.rules.pathway import InstrumentSpec, Pathway, Rules, Stage
+from armrise.store.rules.measure import InstrumentSpec
+from armrise.store.rules.pathway import Pathway, Rules, Stage
 
 T = TypeVar("T")
 DAY = timedelta(days=1)

@@ -44,23 +44,26 @@ def contradicted(view: View) -> list[Contradicted]:
 def _each(view: View) -> Iterator[Contradicted]:
     for item in dict.fromkeys(one.item for one in view.rules.contradictions):
         rules = [one for one in view.rules.contradictions if one.item == item]
-        found = [
-            f for rule in rules for entries in _shown(view, rule) if (f := _against(view, item, entries))
-        ]
+        shown = (each for rule in rules for each in _shown(view, rule))
+        found = [f for day, entries in shown if (f := _against(view, item, day, entries))]
         whole = together(sorted(found, key=lambda f: f.since))
         if whole:
             yield whole
 
 
-def _against(view: View, item: str, entries: Sequence[Entry]) -> Contradicted | None:
-    """What a finding says against the newest "no" it found; None once it was answered."""
-    on, told = max(e.on for e in entries), max(e.recorded_at for e in entries)
-    said = [s for s in view.upto("screens") if s.on <= on and item in parts_of(s.item)]
-    denied = newest([s for s in said if s.answer in ("yes", "no")])
-    if denied is None or denied.answer == "yes" or _answered(view, item, on, told):
+def _against(view: View, item: str, day: date, entries: Sequence[Entry]) -> Contradicted | None:
+    """What a finding said on ``day`` against the newest answer by then; None once that was asked again."""
+    told = max(e.recorded_at for e in entries)
+    denied = newest([s for s in _said(view, item) if s.on <= day])
+    if denied is None or denied.answer == "yes" or _answered(view, item, day, told):
         return None
     words = f"screen says no, finding says yes: {item}; ask again"
-    return Contradicted(item, on, words, (*dict.fromkeys(e.id for e in entries), denied.id))
+    return Contradicted(item, day, words, (*dict.fromkeys(e.id for e in entries), denied.id))
+
+
+def _said(view: View, item: str) -> list[Screen]:
+    """The answers "yes" and "no" to an item, oldest first."""
+    return [s for s in view.upto("screens") if s.answer in ("yes", "no") and item in parts_of(s.item)]
 
 
 def _answered(view: View, item: str, on: date, told: datetime) -> bool:
@@ -77,18 +80,23 @@ def _answered(view: View, item: str, on: date, told: datetime) -> bool:
 # --- what a contradiction rests on --------------------------------------------------------------------------
 
 
-def _shown(view: View, rule: Contradiction) -> Iterator[tuple[Entry, ...]]:
-    """Each time that the record showed what the "no" does not go with, by its entries."""
+def _shown(view: View, rule: Contradiction) -> Iterator[tuple[date, tuple[Entry, ...]]]:
+    """Each day on which the record showed what a "no" does not go with, and its entries.
+
+    What was found before the item was asked for the first time, and stands, speaks on the day it is asked: a
+    "no" in a list cannot have weighed it.
+    """
     if rule.visit_cause is not None:
-        yield from shown_at_visits(view, rule.visit_cause)
+        yield from ((max(e.on for e in made), made) for made in shown_at_visits(view, rule.visit_cause))
     seen = [looks(view, view.pathway, (condition,)) for condition in rule.when]
-    for day in sorted({look.on for matter in seen for look in matter if look.bad}):
+    asked = {screen.on for screen in _said(view, rule.item)[:1]}
+    for day in sorted(asked | {look.on for matter in seen for look in matter if look.bad}):
         so_far = [newest([look for look in matter if look.on <= day]) for matter in seen]
         bad = [look for look in so_far if look and look.bad]
         enough = len(bad) == len(seen) if rule.together else bool(bad)
-        fresh = [look for look in bad if look.on == day]
-        if enough and fresh and _in_time(view, rule, day):
-            yield tuple(entry for look in (bad if rule.together else fresh) for entry in look.entries)
+        fresh = bad if day in asked else [look for look in bad if look.on == day]
+        if enough and fresh and _in_time(view, rule, max(look.on for look in bad)):
+            yield day, tuple(entry for look in (bad if rule.together else fresh) for entry in look.entries)
 
 
 def _in_time(view: View, rule: Contradiction, day: date) -> bool:

@@ -77,20 +77,26 @@ class Course:
 
     def _is_of_now(self, look: Look) -> bool:
         """Not from before the newest surgery; without a clock not from an earlier episode."""
-        operated = [onset.on for onset in self.view.upto("onsets") if onset.what == "surgery"]
-        begins = (
-            operated[-1:] if self.trigger.clock else [*operated[-1:], self.view.episode_start or date.min]
-        )
+        begins = [onset.on for onset in self.view.upto("onsets") if onset.what == "surgery"][-1:]
+        if not self.trigger.clock and self.view.episode_start:
+            begins.append(self.view.episode_start)
         return look.on >= max(begins, default=date.min)
 
     # --- what was seen ------------------------------------------------------------------------------------
 
     def _see(self, look: Look) -> None:
-        if not look.bad:
-            self.too_early = None
-            if self.opened and not (self._is_flag and self.opened.since < look.on):
-                self.opened = None
-            return
+        if look.bad:
+            self._see_it(look)
+        else:
+            self._see_the_opposite(look)
+
+    def _see_the_opposite(self, look: Look) -> None:
+        """It closes what is open; what was a red flag before that day is one until its outcome."""
+        self.too_early = None
+        if self.opened and not (self._is_flag and self.opened.since < look.on):
+            self.opened = None
+
+    def _see_it(self, look: Look) -> None:
         zero = day_zero(self.view, self.pathway, self.trigger.clock, look.on) if self.trigger.clock else None
         if look.on >= self.until or (self.trigger.clock and zero is None):
             return

@@ -10,13 +10,10 @@ from itertools import groupby
 from armrise.store.clinic.case.view import View, answers
 from armrise.store.clinic.motion.motion import number, values
 from armrise.store.clinic.motion.powers import FLEXION, Powers
-from armrise.store.record.kinds.head import Entry
+from armrise.store.record.kinds.head import MEASURED, Entry
 from armrise.store.record.kinds.measured import Finding, Measure
 from armrise.store.rules.pathway import Pathway
 from armrise.store.rules.trigger import Condition
-
-OWN_LOOK = "clinician measured"
-"""The source of what a clinician saw: what others tell opens a matter, and closes none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +65,8 @@ def looks(view: View, pathway: Pathway | None, conditions: Sequence[Condition]) 
 
 
 def _by_clinician(entry: Entry) -> bool:
-    return entry.source == OWN_LOOK
+    """Whether a clinician saw it: what others tell opens a matter, and closes none."""
+    return entry.source == MEASURED
 
 
 def _seen(view: View, pathway: Pathway | None, condition: Condition) -> Iterator[_Seen]:

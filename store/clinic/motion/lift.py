@@ -13,7 +13,7 @@ from decimal import Decimal
 from armrise.store.clinic.case.naming import SURGEON_TOLD, covers, entries_about, known
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.motion.powers import Point, Powers, Series, Shown
-from armrise.store.record.kinds.head import Entry
+from armrise.store.record.kinds.head import MEASURED, Entry
 from armrise.store.record.kinds.measured import Finding
 from armrise.store.record.words import plain, words_date
 
@@ -21,7 +21,6 @@ MATTER = "losing lift or strength"
 """What an entry names that answers it, where neither an operation nor an injury lies before it."""
 CUFF = "image cuff"
 LOOK = "can lift to 90 degrees"
-OWN_LOOK = "clinician measured"
 
 Cause = tuple[str, str, str]
 """The letter of the ruling, the measure, and its unit."""
@@ -77,7 +76,7 @@ class _Held:
 
 
 def _by_clinician(point: Point) -> bool:
-    return any(m.source == OWN_LOOK for m in point.measures)
+    return any(m.source == MEASURED for m in point.measures)
 
 
 class _Course:
@@ -141,7 +140,7 @@ class _Course:
             words = f"{self.powers.cannot_lift}, seen on {words_date(day)}"
             entries = (*lost, *(partner.measures if partner else ()))
             self._hold(_SEEN, day, Shown(None, entries, words))
-        elif any(f.answer == "yes" and f.source == OWN_LOOK for f in looks):
+        elif any(f.answer == "yes" and f.source == MEASURED for f in looks):
             self.held.pop(_SEEN, None)
 
     # --- answers ----------------------------------------------------------------------------------------
@@ -154,7 +153,8 @@ class _Course:
 
     def _answer(self, reply: Entry) -> None:
         for cause, held in self._live().items():
-            if covers(reply, held.entries.values()):
+            # What is printed beside it and was measured later, passive or of the other side, is no new loss.
+            if covers(reply, (e for e in held.entries.values() if e.on <= held.days[-1])):
                 held.answered = True
                 held.at = self.newest[cause].value if cause in self.newest else None
 

@@ -6,8 +6,10 @@ creeping baseline ends only when the baseline comes down again.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
+from typing import NamedTuple
 
 from armrise.store.clinic.case.staleness import stale
 from armrise.store.clinic.case.view import DAY, View
@@ -68,55 +70,60 @@ def newest_rise(view: View) -> int:
     return max(0, next((rise for rise in rises if rise is not None), 0))
 
 
+class _Part(NamedTuple):
+    """One cause of a flare that is true: its letter, points or nights (or 0), words, entries."""
+
+    cause: str
+    severity: int
+    words: str
+    evidence: tuple[int, ...]
+
+
 def flare_state(view: View) -> FlareState | None:
     """The flare reason on the view's date, None when nothing of it is true."""
     if view.span is None or view.closed:
         return None
-    going_on = sustained(view, horizon(view))
-    causes, parts = [each.cause for each in going_on], _session_words(view, going_on)
-    ids = [j.session.id for each in going_on for j in each.flares]
-    ids += [w.entry_id for each in going_on for d in each.raised for w in Response.of(view).wakes[d]]
-    severities: list[int] = []
-    crept = creeps(view)
-    if crept:
-        causes.append("d")
-        severities += [each.points for each in crept]
-        parts += [each.words for each in crept]
-        ids += [entry for each in crept for entry in each.evidence]
-    if waking := extra_waking(view):
-        causes.append("e")
-        severities.append(waking[0])
-        parts.append(f"woken {waking[2]} nights a week, {waking[1]} before")
-        ids.append(waking[3])
-    if told := flare_as_told(view):
-        causes.append("f")
-        severities.append(told.severity)
-        parts.append(told.words)
-        ids.append(told.entry_id)
-    if not causes:
+    found = list(_parts(view))
+    if not found:
         return None
-    sentence = "; ".join(part for part in (*parts, loads_raised(view)) if part)
-    severity = max([newest_rise(view), *severities])
-    return FlareState(tuple(causes), severity, sentence, tuple(dict.fromkeys(ids)))
+    causes = dict.fromkeys(p.cause for p in found)
+    sentence = "; ".join(words for words in (*(p.words for p in found), loads_raised(view)) if words)
+    severity = max(newest_rise(view), *(p.severity for p in found))
+    evidence = dict.fromkeys(entry for p in found for entry in p.evidence)
+    return FlareState(tuple(causes), severity, sentence, tuple(evidence))
 
 
-def _session_words(view: View, going_on: list[Sustained]) -> list[str]:
-    """The first of causes (a) to (c) in words; (b) says how many of the newest sessions it counts."""
-    if not going_on:
-        return []
-    first = going_on[0]
+def _parts(view: View) -> Iterator[_Part]:
+    """The causes that are true, in their order; of (a) to (c) the first one's words speak for all."""
+    going_on, wakes = sustained(view, horizon(view)), Response.of(view).wakes
+    for number, each in enumerate(going_on):
+        words = "" if number else _session_words(view, each)
+        yield _Part(each.cause, 0, words, tuple(judged.session.id for judged in each.flares))
+    for each in going_on:
+        yield _Part(each.cause, 0, "", tuple(wake.entry_id for day in each.raised for wake in wakes[day]))
+    for crept in creeps(view):
+        yield _Part("d", crept.points, crept.words, crept.evidence)
+    if waking := extra_waking(view):
+        more, before, now, entry_id = waking
+        yield _Part("e", more, f"woken {now} nights a week, {before} before", (entry_id,))
+    if told := flare_as_told(view):
+        yield _Part("f", told.severity, told.words, (told.entry_id,))
+
+
+def _session_words(view: View, first: Sustained) -> str:
+    """One of causes (a) to (c) in words; (b) says how many of the newest sessions it counts."""
     if first.cause == "c":
         response, day = Response.of(view), first.raised[-1]
         base = response.baseline(day - DAY)
-        return [f"morning pain {response.worst_value(day)}, baseline {base}, three days running"]
+        return f"morning pain {response.worst_value(day)}, baseline {base}, three days running"
     last = first.flares[-1]
     what = last.cause
     if last.rise is not None and last.cause.startswith("next morning"):
         what = f"next morning {last.morning}, baseline {last.baseline}"
     if first.cause == "a":
-        return [f"{what}, twice"]
+        return f"{what}, twice"
     among = newest_few(view, known_since(view, horizon(view)))
-    return [f"flare in {len(first.flares)} of the last {len(among)} sessions: {what}"]
+    return f"flare in {len(first.flares)} of the last {len(among)} sessions: {what}"
 
 
 def loads_raised(view: View) -> str:

@@ -8,7 +8,7 @@ from itertools import takewhile
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.pain.runs import COUNTS, END, Observation, Run, in_order, read_back, recorded
 from armrise.store.clinic.pain.told_runs import as_told
-from armrise.store.rules.pathway import Criterion
+from armrise.store.rules.criterion import Criterion
 
 
 def count_run(view: View, criterion: Criterion) -> Run:

@@ -13,7 +13,7 @@ from armrise.store.clinic.case.view import View
 from armrise.store.clinic.pain.classes import FLARE, GOOD, INCOMPLETE, OVER, RAISED
 from armrise.store.clinic.pain.masking import mask_days
 from armrise.store.clinic.pain.response import Judged, Response
-from armrise.store.clinic.pain.sustained import mornings, rise_on
+from armrise.store.clinic.pain.sustained import raised_mornings
 from armrise.store.record.kinds.pain import DOSE_WORDS, PeriodSummary
 from armrise.store.record.words import count_days, month_day, words_date
 from armrise.store.rules.pathway import Pathway, Stage
@@ -110,8 +110,7 @@ def _flared(view: View, told: PeriodSummary, known: list[Judged]) -> str:
     flares = [j for j in known if j.klass == FLARE]
     if flares:
         return f"flare recorded on {words_date(flares[-1].on)}"
-    rise = view.rules["flare.morning_rise"]
-    woke = [d for d in mornings(view, told.since) if d <= told.on and (rise_on(view, d) or 0) >= rise]
+    woke = [day for day in raised_mornings(view, told.since) if day <= told.on]
     return f"raised morning recorded on {words_date(woke[-1])}" if woke else ""
 
 

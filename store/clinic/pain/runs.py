@@ -16,7 +16,7 @@ from armrise.store.clinic.pain.response import Judged, Response
 from armrise.store.record.kinds.pain import Session
 from armrise.store.record.kinds.programme import DoneItem, ProgrammeItem
 from armrise.store.record.words import words_date
-from armrise.store.rules.pathway import Criterion
+from armrise.store.rules.criterion import Criterion
 
 END, SLIP, UNTOLD, COUNTS, SKIP = "end", "slip", "untold", "counts", "skip"
 """What a session does to a run: ends it, is forgiven within bounds, lacks its sets, counts, is passed over.

@@ -35,6 +35,12 @@ def mornings(view: View, first: date) -> list[date]:
     return sorted(d for d in Response.of(view).wakes if first <= d <= view.today)
 
 
+def raised_mornings(view: View, first: date) -> list[date]:
+    """The mornings from ``first`` up to today that were raised as those of a flare are, oldest first."""
+    rise = view.rules["flare.morning_rise"]
+    return [day for day in mornings(view, first) if (rise_on(view, day) or 0) >= rise]
+
+
 def horizon(view: View) -> date:
     """The first date that counts: four weeks back, and nothing from before a step back."""
     first = view.today - timedelta(days=view.rules["flare.horizon_days"])
@@ -45,9 +51,7 @@ def horizon(view: View) -> date:
 def sustained(view: View, first: date) -> list[Sustained]:
     """The causes (a) to (c) that have not settled, in this order, reading nothing from before ``first``."""
     view.sure(first)
-    known = known_since(view, first)
-    rise = view.rules["flare.morning_rise"]
-    raised = [d for d in mornings(view, first) if (rise_on(view, d) or 0) >= rise]
+    known, raised = known_since(view, first), raised_mornings(view, first)
     found: list[Sustained] = []
     for cause, flares in (("a", _twice(view, known)), ("b", _among(view, known))):
         if flares and not _settled(view, flares[-1].on, raised, ()):
@@ -106,10 +110,8 @@ def _settled(view: View, evidence: date, raised: list[date], flared: list[date] 
 def settled_since(view: View, evidence: date) -> bool:
     """True once enough mornings after a day were settled, no raised one and no flare between them."""
     view.sure(evidence)
-    rise = view.rules["flare.morning_rise"]
-    raised = [d for d in mornings(view, evidence) if (rise_on(view, d) or 0) >= rise]
     flared = [j.on for j in known_since(view, evidence) if j.klass == FLARE]
-    return _settled(view, evidence, raised, flared)
+    return _settled(view, evidence, raised_mornings(view, evidence), flared)
 
 
 def is_settled(view: View, morning: date) -> bool:

@@ -10,7 +10,7 @@ from armrise.store.clinic.case.view import View
 from armrise.store.clinic.pain.classes import FLARE
 from armrise.store.clinic.pain.eased import eased
 from armrise.store.clinic.pain.periods import is_flare
-from armrise.store.clinic.pain.sustained import known_since, mornings, rise_on, settled_since
+from armrise.store.clinic.pain.sustained import known_since, raised_mornings, settled_since
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.pain import PeriodSummary
 from armrise.store.record.words import month_day
@@ -65,7 +65,5 @@ def _quiet_since(view: View, cut: Entry) -> bool:
     if view.today < until:
         return False
     view.sure(cut.on)
-    rise = view.rules["flare.morning_rise"]
-    raised = (d for d in mornings(view, cut.on) if (rise_on(view, d) or 0) >= rise)
     flared = (j.on for j in known_since(view, cut.on) if j.klass == FLARE)
-    return not any(cut.on < day <= until for day in (*raised, *flared))
+    return not any(cut.on < day <= until for day in (*raised_mornings(view, cut.on), *flared))

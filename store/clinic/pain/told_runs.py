@@ -12,7 +12,7 @@ from armrise.store.clinic.pain.runs import COUNTS, END, SKIP, Observation
 from armrise.store.record.kinds.pain import PeriodSummary
 from armrise.store.record.kinds.programme import ProgrammeItem
 from armrise.store.record.words import listed
-from armrise.store.rules.pathway import Criterion
+from armrise.store.rules.criterion import Criterion
 
 
 def as_told(view: View, criterion: Criterion) -> list[Observation]:

@@ -93,7 +93,7 @@ class CaseFacts:
         order = self.rules.class_order
         top = max((order.index(held[n][-1].load_class) for n in names), default=-1)
         heaviest = [n for n in names if order.index(held[n][-1].load_class) == top]
-        return Blame(tuple(heaviest), f"nothing was raised, heaviest class: {', '.join(heaviest)}")
+        return Blame(tuple(heaviest), f"nothing was raised; heaviest: {', '.join(heaviest)}")
 
     def _in_force_at(self, session: Session) -> dict[str, list[ProgrammeItem]]:
         """The versions of each exercise in force when a session was done."""

@@ -17,7 +17,7 @@ from armrise.store.clinic.scores.scale import differing, direction, on_scale
 from armrise.store.record.kinds.measured import Score
 from armrise.store.record.words import plain, words_date
 from armrise.store.rules.figure import MEMORY, Figure
-from armrise.store.rules.pathway import InstrumentSpec
+from armrise.store.rules.measure import InstrumentSpec
 
 MEAN_OF_RATINGS = "PSFS"
 

@@ -13,7 +13,8 @@ from decimal import ROUND_HALF_UP, Decimal
 
 from armrise.store.clinic.scores.scoring import Scored, known_form, score
 from armrise.store.rules.figure import MEMORY
-from armrise.store.rules.pathway import InstrumentSpec, Rules
+from armrise.store.rules.measure import InstrumentSpec
+from armrise.store.rules.pathway import Rules
 from armrise.store.rules.questionnaire import Answer, Ladder, ScoringError
 
 CONSTANT = "Constant-Murley"

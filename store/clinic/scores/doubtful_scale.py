@@ -14,7 +14,7 @@ from decimal import Decimal
 from armrise.store.clinic.scores.scoring import known_form, rounded
 from armrise.store.clinic.scores.sums import other_oxford, per_cent_of_best
 from armrise.store.record.words import plain
-from armrise.store.rules.pathway import InstrumentSpec
+from armrise.store.rules.measure import InstrumentSpec
 from armrise.store.rules.questionnaire import OLD_OXFORD, Form
 
 OXFORD = ("OSS", "OSIS")

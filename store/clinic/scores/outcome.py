@@ -20,7 +20,7 @@ from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.measured import Score
 from armrise.store.record.words import days_ago, plain
 from armrise.store.rules.figure import MEMORY
-from armrise.store.rules.pathway import InstrumentSpec
+from armrise.store.rules.measure import InstrumentSpec
 
 FUNCTION = "PSFS"
 

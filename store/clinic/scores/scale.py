@@ -9,7 +9,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 from armrise.store.record.kinds.measured import Score
-from armrise.store.rules.pathway import InstrumentSpec
+from armrise.store.rules.measure import InstrumentSpec
 from armrise.store.rules.questionnaire import OLD_OXFORD
 
 NOT_STATED = "not stated"

@@ -21,7 +21,7 @@ from armrise.store.clinic.scores.scale import direction
 from armrise.store.record.kinds.measured import Score
 from armrise.store.record.words import plain
 from armrise.store.rules.figure import MEMORY, Figure
-from armrise.store.rules.pathway import InstrumentSpec
+from armrise.store.rules.measure import InstrumentSpec
 from armrise.store.rules.questionnaire import OLD_OXFORD, Answer, Filled, Form, ScoringError, filled_in
 
 RECORDED_PLACES = 2

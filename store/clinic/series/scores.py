@@ -10,7 +10,7 @@ from armrise.store.clinic.case.view import View
 from armrise.store.clinic.scores import outcome
 from armrise.store.record.kinds.measured import Score
 from armrise.store.record.words import plain
-from armrise.store.rules.pathway import InstrumentSpec
+from armrise.store.rules.measure import InstrumentSpec
 
 
 @dataclass(frozen=True, slots=True)

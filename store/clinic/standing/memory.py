@@ -18,7 +18,7 @@ from armrise.store.clinic.verdict.screening import open_flags, severity_mark, se
 from armrise.store.record.words import plain
 from armrise.store.rules.figure import MEMORY, Figure
 from armrise.store.rules.figures import FIGURES
-from armrise.store.rules.pathway import InstrumentSpec
+from armrise.store.rules.measure import InstrumentSpec
 
 
 def memory_caution(view: View, reasons: Iterable[Reason], decided: Verdict) -> tuple[str, ...]:

@@ -59,7 +59,9 @@ def _is_other(view: View, was: ProgrammeItem, item: ProgrammeItem) -> bool:
     if item.stopped is not None:
         return was.stopped is None
     seldomer = item.per_week is not None and item.per_week < (was.per_week or 0)
-    other = seldomer or not same_dose(was, item) or arc_cut(was, item)
+    # Where no arc is set, the same version once more may be a smaller arc, or nothing: the reason speaks on.
+    smaller = item.arc_to is not None and arc_cut(was, item)
+    other = seldomer or not same_dose(was, item) or smaller
     return was.stopped is None and other and not is_raised(was, item, view.rules.class_order)
 
 

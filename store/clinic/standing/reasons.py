@@ -11,7 +11,8 @@ from typing import NamedTuple
 
 from armrise.store.clinic.case.standing import Reason
 from armrise.store.clinic.case.view import DAY, View
-from armrise.store.clinic.standing.conditions import LOOK_BACK, REASONS, Answer, Found
+from armrise.store.clinic.standing.conditions import REASONS
+from armrise.store.clinic.standing.rule import LOOK_BACK, Answer, Found
 from armrise.store.clinic.time import clocks
 from armrise.store.record.case import FIELD_OF_KIND
 from armrise.store.record.kinds.head import Entry

@@ -120,7 +120,7 @@ def extras(view: View) -> tuple[str, ...]:
     if view.closed is None:
         items = in_force(view)
         if items:
-            found.append(f"programme: {len(items)} exercises")
+            found.append(f"programme: {len(items)} exercise{'s' if len(items) > 1 else ''}")
         if view.last_visit:
             found.append(f"last visit {words_date(view.last_visit.on)}")
         if told := newest(view.since("summaries", view.stage_start)):

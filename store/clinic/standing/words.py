@@ -131,6 +131,13 @@ def observed(result: CriterionResult, today: date) -> str:
     return f"{result.observed or 'nothing recorded'}{when}"
 
 
+def asked_and_seen(result: CriterionResult, today: date) -> list[str]:
+    """What a criterion needs and what was observed; what stands in the way is said alone."""
+    if not result.needed:
+        return [observed(result, today)]
+    return [f"needed {result.needed}", f"observed {observed(result, today)}"]
+
+
 def counts(standings: Iterable[Standing]) -> dict[str, int]:
     """How many cases per status and per tier; closed cases on the list still owe something."""
     found: dict[str, int] = {}

@@ -49,19 +49,19 @@ def unknown_blocks(view: View) -> list[CriterionResult]:
 
 
 def _block(text: str, observed: str) -> CriterionResult:
-    return CriterionResult(text, "none open", observed, None, Truth.NOT_MET, "safety rule", "design")
+    return CriterionResult(text, "", observed, None, Truth.NOT_MET, "safety rule", "design")
 
 
 def _missing(text: str, observed: str, effort: int = 1) -> CriterionResult:
     """Something to record; the line names it without saying again that it is missing."""
     ask = text.removesuffix(" missing").removesuffix(" incomplete")
     state = Truth.UNKNOWN
-    return CriterionResult(text, "recorded", observed, None, state, "safety rule", "design", ask, effort)
+    return CriterionResult(text, "", observed, None, state, "safety rule", "design", ask, effort)
 
 
 def _open_question(text: str, observed: str) -> CriterionResult:
     """Something to see, to decide or to answer, rather than to record: the line is the text itself."""
-    return CriterionResult(text, "settled", observed, None, Truth.UNKNOWN, "safety rule", "design")
+    return CriterionResult(text, "", observed, None, Truth.UNKNOWN, "safety rule", "design")
 
 
 # --- not met ------------------------------------------------------------------------------------------------
@@ -148,11 +148,12 @@ def _not_seen(view: View) -> Lines:
 
 def _message(view: View) -> Lines:
     if message := urgent_message(view):
-        yield _missing("answer the message first", message.sentence, 0)
+        yield _open_question("answer the message first", message.sentence)
 
 
 def _screen_again(view: View) -> Lines:
-    yield from (_open_question("red-flag screen again", found.sentence) for found in contradicted(view))
+    for found in contradicted(view):
+        yield _open_question(f"red-flag screen again: {found.item}", found.sentence)
     if again := screen_again(view):
         yield _missing("red-flag screen again", again.sentence)
 

@@ -31,8 +31,9 @@ from armrise.store.clinic.verdict.results import LOOK, MEASUREMENT, PAIN, QUESTI
 from armrise.store.clinic.verdict.screening import screen_declined, screen_open, screen_unanswered
 from armrise.store.record.kinds.measured import Finding, Score
 from armrise.store.record.words import plain, words_date
+from armrise.store.rules.criterion import Criterion
 from armrise.store.rules.figure import MEMORY
-from armrise.store.rules.pathway import Criterion, InstrumentSpec
+from armrise.store.rules.measure import InstrumentSpec
 
 
 def evaluate(view: View, criterion: Criterion) -> CriterionResult:
@@ -98,9 +99,15 @@ def _sessions(view: View, criterion: Criterion) -> CriterionResult:
         return decided(criterion, True, f"{criterion.good} good sessions earlier in this stage")
     words += f"; {run.ended}" if run.ended else ""
     ask = run.missing or f"{more} more good session{'s' if more > 1 else ''}"
-    if not run.told and not diary_kept(view):
+    if not run.told and not diary_kept(view) and _could_be_summed_up(view):
         ask += ": type the summary of the weeks"
     return result(criterion, Truth.NOT_MET if run.broken else Truth.UNKNOWN, words, run.newest, ask, QUESTION)
+
+
+def _could_be_summed_up(view: View) -> bool:
+    """Whether enough days have passed since the newest period told for another one (ruling 73)."""
+    told = newest(view.upto("summaries"))
+    return told is None or (view.today - told.on).days >= view.rules["summary.least_days"]
 
 
 def _run_words(run: Run) -> str:

@@ -157,7 +157,7 @@ def _trouble(view: View) -> tuple[str, tuple[int, ...]] | None:
     at_rest = risen if risen and risen.at_rest else None
     named = [word for word, found in ((WORSE, lost), (WORSE_AT_VISITS, at_rest)) if found]
     ids = tuple(entry for found in (lost, at_rest) if found for entry in found.evidence)
-    return (" and ".join(named), ids) if named else None
+    return ("; ".join(named), ids) if named else None
 
 
 def _undecided(view: View) -> View:

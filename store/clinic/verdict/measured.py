@@ -17,7 +17,8 @@ from armrise.store.clinic.verdict.spans import by_good_sessions
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.measured import Measure, Target
 from armrise.store.record.words import days_ago, plain, words_date
-from armrise.store.rules.pathway import Criterion, MeasureSpec
+from armrise.store.rules.criterion import Criterion
+from armrise.store.rules.measure import MeasureSpec
 
 
 def measured(view: View, criterion: Criterion) -> CriterionResult:

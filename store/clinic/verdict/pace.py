@@ -26,7 +26,7 @@ from armrise.store.clinic.scores.scale import on_scale
 from armrise.store.clinic.verdict.criteria import evaluate
 from armrise.store.record.kinds.measured import Measure
 from armrise.store.record.words import words_date
-from armrise.store.rules.pathway import Criterion
+from armrise.store.rules.criterion import Criterion
 
 WEEK = 7
 

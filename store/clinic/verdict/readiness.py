@@ -138,7 +138,7 @@ def minimum_result(view: View, stage: Stage) -> CriterionResult | None:
     opens, served = found.served_on, minimum_served(view)
     shown, needed, text = f"day {found.stage_days}", f"{found.least} days", f"{found.least} days in stage"
     if found.healing_days > found.stage_days and found.least > found.least_in_stage:
-        shown += f", {found.healing_days} since healing opened the stage"
+        shown += f", day {found.healing_days} by healing time"
         needed = text = f"{found.least} days by healing time, {found.least_in_stage} in stage"
     if not served:
         shown += f", opens on day {(opens - found.start).days} ({full_date(opens)})"
@@ -216,7 +216,7 @@ def _lacking(blocks: list[CriterionResult], criteria: list[CriterionResult]) -> 
     unknown = [r for r in criteria if r.state is Truth.UNKNOWN and r.ask]
     asked = [*(r for r in withheld if r.ask), *sorted(unknown, key=lambda r: r.effort)]
     questions = dict.fromkeys(r.text for r in withheld if not r.ask)
-    return list(questions), list(dict.fromkeys(r.ask for r in asked))
+    return list(questions), list(dict.fromkeys(r.ask for r in asked if r.ask not in questions))
 
 
 def _not_yet_line(failing: list[CriterionResult], missing: tuple[str, ...]) -> str:

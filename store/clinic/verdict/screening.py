@@ -15,7 +15,7 @@ from armrise.store.clinic.healing.healing import clocks_elsewhere
 from armrise.store.clinic.healing.other_clock import NO_FIT
 from armrise.store.clinic.pain.visits import worse_at_visits
 from armrise.store.clinic.verdict.freshness import full_screens, owed_items, screen_again
-from armrise.store.record.kinds.head import Entry
+from armrise.store.record.kinds.head import REPORTED, Entry
 from armrise.store.record.kinds.safety import NOT_NAMED, Event, FlagOutcome, Screen, asked_of, parts_of
 from armrise.store.rules.red_flag import Raised
 
@@ -89,7 +89,7 @@ def _as_flag(news: Entry) -> Screen:
         recorded_at=news.recorded_at,
         recorded_on=news.recorded_on,
         author=news.author,
-        source="patient reported",
+        source=REPORTED,
         item=NOT_NAMED,
         answer="yes",
     )

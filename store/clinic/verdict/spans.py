@@ -10,7 +10,8 @@ from armrise.store.clinic.case.view import View
 from armrise.store.clinic.pain.good_sessions import count_run, good_since_flare
 from armrise.store.clinic.verdict.results import PAIN
 from armrise.store.record.words import words_date
-from armrise.store.rules.pathway import Criterion, Stage
+from armrise.store.rules.criterion import Criterion
+from armrise.store.rules.pathway import Stage
 
 
 def by_good_sessions(view: View, criterion: Criterion) -> str:

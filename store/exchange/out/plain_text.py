@@ -155,9 +155,8 @@ def criterion_lines(c: CriterionResult, row: Mapping[str, Any], today: date) -> 
     ``row`` is the same as plain data, with the pace of what is not met yet.
     """
     state = c.state.value.upper() if c.state is Truth.UNKNOWN else c.state.value
-    seen = f"observed {words.observed(c, today)}"
     ask = f"record: {c.ask}" if c.ask and c.state is not Truth.MET else ""
-    parts = [f"{state}: {c.text}", f"needed {c.needed}" if c.needed else "", seen, ask]
+    parts = [f"{state}: {c.text}", *words.asked_and_seen(c, today), ask]
     lines = wrapped(f"{'; '.join(part for part in parts if part)} [{_trusted(c)}]", "  ")
     lines += _pace(row)
     for part, inner in zip(c.parts, row.get("parts", ()), strict=True):

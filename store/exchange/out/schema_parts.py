@@ -5,26 +5,15 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from armrise.store.clinic.case.standing import CriterionResult, Reason, Word
+from armrise.store.clinic.standing.conditions import REASONS
 from armrise.store.entries.words import ABSENCE_WORDS
 from armrise.store.exchange.out.schema import Schema, either, many, mapping, of_fields, ref, told, words
 from armrise.store.record.kinds.head import SIDES
 from armrise.store.rules.pathway import TIERS
+from armrise.store.rules.read import load
 
 STATES = ("active", "on hold", "closed", "waiting")
 TRUSTED = "how far the number may be trusted"
-SEVERITY = (
-    "larger first. possible red flag: 3 same day, 2 urgent, 1 soon or query. new injury: 2 dislocation or "
-    "sudden loss of active lift, 1 other. healing limit broken: 3 resisted work, lifting, full weight or "
-    "tasks, 2 passive or active work or range, 1 sling. flare not settling: points above the usual "
-    "morning, or nights woken more. protected case out of sight: days since the last contact. losing "
-    "range: 3 below half of the other side or two planes, 2 confirmed in one plane. worse, or not "
-    "responding: 2 worse, 1 not responding at the checkpoint. review overdue, by a whole interval or "
-    "less: days overdue of the interval, per cent, rounded down. missed visit unanswered: missed visits "
-    "in a row. nothing recorded: days without data. seldom done: 100 less the per cent done of what is "
-    "asked. over the limit: sessions over it. range not measured: days since the last value. long in "
-    "stage: days in stage of the stall days, per cent. range to watch: degrees lost. Any other: days open, "
-    "past due or ready"
-)
 
 
 TEXT: Schema = {"type": "string"}
@@ -91,10 +80,16 @@ REVIEW = {
 }
 
 
+def severity_words() -> str:
+    """What the severity of each reason counts, by the names and in the order of the shipped rank table."""
+    rows = sorted(load().ranks.values(), key=lambda row: row.rank)
+    return "larger first. " + ". ".join(f"{row.name}: {REASONS[row.code].counts}" for row in rows)
+
+
 def parts() -> dict[str, Schema]:
     """Reasons and criteria: the same in every listing."""
     reason = of_fields(Reason, ["code"])
-    reason["severity"] = told(WHOLE, SEVERITY)
+    reason["severity"] = told(WHOLE, severity_words())
     reason["in_hand_until"] = maybe(DAY, "when answered: until when")
     reason["in_hand_action"] = maybe(TEXT, "when answered: what was done")
     criterion = of_fields(CriterionResult, ["effort", "parts"])

@@ -18,7 +18,8 @@ from armrise.store.record.words import near_date
 CODE_LONGEST = 24
 """Characters of the code of a case at most."""
 SIDES = ("LEFT", "RIGHT")
-SOURCES = ("clinician measured", "patient reported", "referral letter", "surgeon", "clinic records")
+MEASURED, REPORTED = "clinician measured", "patient reported"
+SOURCES = (MEASURED, REPORTED, "referral letter", "surgeon", "clinic records")
 ANSWERABLE = (
     "plateau",
     "image cuff",
@@ -105,7 +106,7 @@ class Entry:
     recorded_at: datetime
     recorded_on: date
     author: str = ""
-    source: str = "clinician measured"
+    source: str = MEASURED
     history: bool = False
 
     @property

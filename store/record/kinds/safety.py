@@ -30,8 +30,6 @@ SCREEN_ITEMS = (
     "child or teenager: fall, night pain, fever, or arm not used",
 )
 """The red-flag screen: a prompt, never a rule-out (practice note on every screen that shows it)."""
-ADDED_SCREEN_ITEMS = SCREEN_ITEMS[-4:]
-"""Items that no screen asked before the third round of rules (ruling 85)."""
 CHILD_ITEM = SCREEN_ITEMS[-1]
 """The item that is asked under 18 only."""
 UNDER_18 = ("under 16", "16-17")

@@ -29,7 +29,7 @@ class BookingScreen(RecordForm):
     asks = (
         Ask("booked_for", "book for", key="slot"),
         Ask("reason", "why so late", key="slot_reason", later=True),
-        Ask("at", "at what time", key="slot_at", beside="09:20, may be left out", later=True),
+        Ask("at", "at what time", key="slot_at", beside="as 09:20, may be left out", later=True),
     )
     must_book = False
     """True where a slot has to be given."""

@@ -13,6 +13,7 @@ from armrise.store.clinic.case.view import View
 from armrise.store.clinic.verdict.messages import RECEIVED, Warned, asked_first, unanswered
 from armrise.store.entries.build import ONLY_BESIDE
 from armrise.store.record.kinds.care import SPOKEN, Contact
+from armrise.store.record.kinds.head import REPORTED
 from armrise.store.record.kinds.safety import SCREEN_ITEMS, Event
 from armrise.store.record.phrase import dated
 from armrise.store.rules.red_flag import EVENT
@@ -114,7 +115,7 @@ class ContactScreen(AsksNews, AsksWeeks, RecordForm):
         contact: Draft = (Contact.KIND, {**self.stated(), "anything_new": self.news()})
         first = [draft for row in self.query("#first OneRow").results(OneRow) if (draft := row.draft())]
         if self.query("#event") and (event := self.picked("event")):
-            first.append((Event.KIND, {"source": "patient reported", "event": event}))
+            first.append((Event.KIND, {"source": REPORTED, "event": event}))
         weeks = self.weeks(self.on_its_day(view)).drafts
         return [contact, *first, *weeks, *(self.flags if self.new.display else ())]
 

@@ -15,7 +15,7 @@ from armrise.store.record.kinds.care import Visit
 from armrise.store.record.kinds.measured import Score
 from armrise.store.record.kinds.paperwork import Decision, Discharge
 from armrise.store.record.words import count_days, plain
-from armrise.store.rules.pathway import InstrumentSpec
+from armrise.store.rules.measure import InstrumentSpec
 from armrise.tui.forms.kit.asked import Ask
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.kit.plan import Draft

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.verdict.screening import SERIOUS_EVENTS
 from armrise.store.record.fields import Flag
+from armrise.store.record.kinds.head import REPORTED
 from armrise.store.record.kinds.safety import Event, Onset
 from armrise.tui.forms.kit.asked import Ask
 from armrise.tui.forms.kit.fields import YesNo
@@ -21,7 +22,6 @@ GATES_SHOWN = 2
 """Opening dates that a restart moves are shown up to this many, the nearest first."""
 
 INJURY_CLOCKS = ("dislocation", "fracture")
-REPORTED = "patient reported"
 
 
 class EventScreen(RecordForm):

@@ -7,7 +7,7 @@ from typing import ClassVar
 from textual.binding import Binding, BindingType
 
 from armrise.store.clinic.case.view import View
-from armrise.store.clinic.standing.conditions import letters_owed
+from armrise.store.clinic.standing.care import letters_owed
 from armrise.store.record.kinds.paperwork import Letter
 from armrise.store.record.phrase import dated
 from armrise.store.record.words import count_days

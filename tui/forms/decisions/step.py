@@ -8,6 +8,7 @@ from typing import ClassVar
 
 from rich.text import Text
 from textual.binding import Binding, BindingType
+from textual.containers import VerticalScroll
 from textual.widget import Widget
 from textual.widgets import Static
 
@@ -46,6 +47,9 @@ class StepScreen(AsksNews):
         "F4 records that the case stays although the verdict says otherwise.",
         *FormScreen.READING,
     )
+    DEFAULT_CSS = """
+    StepScreen #step-asks { height: auto; max-height: 40%; scrollbar-size-vertical: 1; }
+    """
     write_label = "Write this"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f4", "stay", "Stay, with reason", id="step.stay"),
@@ -110,8 +114,9 @@ class StepScreen(AsksNews):
 
     def below(self) -> Iterable[Widget]:
         """The one question, then what an override needs; hidden where they are not asked."""
-        yield AnythingNew()
-        yield from override_fields(self.door.today)
+        with VerticalScroll(id="step-asks", can_focus=False):
+            yield AnythingNew()
+            yield from override_fields(self.door.today)
 
     def on_mount(self) -> None:
         """Nothing is asked until the case has been read."""
@@ -196,10 +201,9 @@ class StepScreen(AsksNews):
         text.append(fill(result.text, self.room() - 8, subsequent_indent=indent + " " * 8) + "\n")
         when = f" on {day(result.observed_on, year=False)}" if result.observed_on else ""
         seen = f"{result.observed}{when}" if result.observed else "nothing"
-        told = [f"needed {result.needed}" if result.needed else "", f"observed {seen}"]
-        told += [f"opens {day(result.opens_on)}" if result.opens_on else ""]
+        told = [f"needed {result.needed}", f"observed {seen}"] if result.needed else [seen]
         source = result.source if result.source == result.status else f"{result.source} ({result.status})"
-        for line in ("; ".join(words for words in told if words), f"source: {source}"):
+        for line in ("; ".join(told), f"source: {source}"):
             text.append(folded(line, self.room(), indent) + "\n", "dim")
         for part in result.parts:
             self.criterion(text, part, indent + "  ")

@@ -10,13 +10,14 @@ from armrise.store.clinic.programme.ladder import start_of
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.fields import Whole, rule_of
 from armrise.store.record.kinds.care import Visit
+from armrise.store.record.kinds.head import MEASURED
 from armrise.store.record.kinds.programme import ISOMETRIC
 from armrise.store.record.words import count_days
 from armrise.store.rules.exercise import Exercise
 from armrise.store.rules.pathway import Pathway
 from armrise.tui.forms.first_visit.plan import add_finding
 from armrise.tui.forms.kit.plan import Draft, Plan
-from armrise.tui.forms.measures.given import MEASURED, Given
+from armrise.tui.forms.measures.given import Given
 
 
 def decision(given: Given, pathway: Pathway | None, *, minor: bool) -> Plan:

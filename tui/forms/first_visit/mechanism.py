@@ -7,10 +7,11 @@ from datetime import date
 from typing import Any
 
 from armrise.store.record.fields import Whole, rule_of
+from armrise.store.record.kinds.head import MEASURED, REPORTED
 from armrise.store.record.kinds.plan import Orders
 from armrise.tui.forms.first_visit.plan import add_finding
 from armrise.tui.forms.kit.plan import Plan
-from armrise.tui.forms.measures.given import MEASURED, REPORTED, Given
+from armrise.tui.forms.measures.given import Given
 
 
 def mechanism(given: Given) -> Plan:

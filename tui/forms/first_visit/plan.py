@@ -12,10 +12,11 @@ from typing import Any
 
 from armrise.store.clinic.pain import irritability
 from armrise.store.record.fields import Absence
+from armrise.store.record.kinds.head import MEASURED, REPORTED
 from armrise.store.record.kinds.safety import asked_of
 from armrise.store.rules.pathway import Rules
 from armrise.tui.forms.kit.plan import Plan
-from armrise.tui.forms.measures.given import MEASURED, REPORTED, Given
+from armrise.tui.forms.measures.given import Given
 from armrise.tui.forms.measures.plan import function, means, measured, ratings, region_score
 
 SAFETY = {

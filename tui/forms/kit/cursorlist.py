@@ -28,6 +28,7 @@ class Block:
 class CursorList(Account, can_focus=True):
     """Blocks one under the other; up and down move between those that have a key, Enter chooses."""
 
+    DEFAULT_CSS = "CursorList { height: auto; }"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("up,k", "move(-1)", "up", show=False, id="cursor.up"),
         Binding("down,j", "move(1)", "down", show=False, id="cursor.down"),

@@ -12,13 +12,12 @@ from armrise.store.clinic.actions.summing_up import asked_proposed, period_asked
 from armrise.store.clinic.case.view import View
 from armrise.store.entries.summaries import wrong
 from armrise.store.entries.summary_line import EXAMPLE, LineError, read_line
+from armrise.store.record.kinds.head import REPORTED
 from armrise.store.record.kinds.pain import PeriodSummary
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.line import JudgedLine
 from armrise.tui.forms.kit.plan import Plan
 from armrise.tui.words.entries import day
-
-REPORTED = "patient reported"
 
 
 class WeeksLine(JudgedLine):
@@ -62,7 +61,7 @@ class AsksWeeks(FormScreen):
         row.display = asked and since is not None
         if since is not None:
             row.relabel(f"weeks since {day(since, year=False)}")
-            row.say_beside(f"{asked_proposed(view, since)} days asked, if not typed")
+            row.say_beside(f"9 alone is 9 of {asked_proposed(view, since)} days asked")
         plan = self.weeks(view)
         row.refusal = plan.faults.get("weeks", "")
         told = [self.summary(values).values() for _, values in plan.drafts]

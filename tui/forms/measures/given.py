@@ -15,9 +15,6 @@ from armrise.tui.forms.paged.form import PagedForm
 from armrise.tui.forms.paged.read import read_when
 from armrise.tui.forms.red_flags.rows import FlagRow
 
-REPORTED = "patient reported"
-MEASURED = "clinician measured"
-
 
 @dataclass(frozen=True, slots=True)
 class Given:

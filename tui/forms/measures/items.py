@@ -15,7 +15,7 @@ from armrise.store.clinic.scores.scoring import answer_range
 from armrise.store.record.fields import rule_of
 from armrise.store.record.kinds.measured import Score
 from armrise.store.record.words import plain
-from armrise.store.rules.pathway import InstrumentSpec
+from armrise.store.rules.measure import InstrumentSpec
 from armrise.store.rules.questionnaire import Ladder
 from armrise.tui.forms.kit.asked import choices, longest
 from armrise.tui.forms.kit.base import FormScreen

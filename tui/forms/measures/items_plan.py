@@ -22,12 +22,13 @@ from armrise.store.clinic.scores.scoring import RECORDED_PLACES, Scored, disagre
 from armrise.store.clinic.scores.sums import per_cent_of_best
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.fields import Absence
+from armrise.store.record.kinds.head import REPORTED
 from armrise.store.record.kinds.measured import Score
 from armrise.store.record.words import plain
-from armrise.store.rules.pathway import InstrumentSpec, Rules
+from armrise.store.rules.measure import InstrumentSpec
+from armrise.store.rules.pathway import Rules
 from armrise.store.rules.questionnaire import OLD_OXFORD, Answer, Form, ScoringError
 from armrise.tui.forms.kit.plan import Draft, Plan
-from armrise.tui.forms.measures.given import REPORTED
 
 PER_CENT = ("WOSI", "WORC")
 SCALES = {

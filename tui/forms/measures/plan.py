@@ -11,10 +11,11 @@ from typing import Any
 
 from armrise.store.clinic.motion.motion import PAIRS
 from armrise.store.record.fields import Absence
+from armrise.store.record.kinds.head import REPORTED
 from armrise.store.record.words import plain
 from armrise.store.rules.pathway import Rules
 from armrise.tui.forms.kit.plan import Draft, Plan
-from armrise.tui.forms.measures.given import REPORTED, Given
+from armrise.tui.forms.measures.given import Given
 from armrise.tui.forms.measures.range_line_case import How, measure_drafts
 from armrise.tui.forms.measures.range_line_parse import Line as RangeTyped
 from armrise.tui.forms.paged.read import read_total

@@ -53,7 +53,7 @@ class SetsField(Field):
 
     def __init__(self, item: ProgrammeItem, *, key: str) -> None:
         name = item.exercise if len(item.exercise) <= LABEL else item.exercise[: LABEL - 1] + "…"
-        super().__init__(name, beside=f"sets, of {dose(item)} ({item.load_class})", key=key)
+        super().__init__(name, beside=f"sets, of {dose(item)}", key=key)
         self.item = item
         self.line: str | None = None
         self.full_arc: str | None = None

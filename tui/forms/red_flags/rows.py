@@ -7,6 +7,7 @@ from typing import Any
 
 from textual.content import Content
 
+from armrise.store.record.kinds.head import REPORTED
 from armrise.tui.forms.kit.fields import BESIDE, FAULT, GIVEN, Field
 from armrise.tui.forms.kit.plan import Draft
 
@@ -62,7 +63,7 @@ class FlagRow(Field):
         values: dict[str, Any] = {"item": self.label, "answer": ANSWER.get(self.value, "yes")}
         if self.value.isdecimal():
             values["severity"] = int(self.value)
-        return ("screen", {"source": "patient reported", **values})
+        return ("screen", {"source": REPORTED, **values})
 
 
 class OneRow(FlagRow):

@@ -12,6 +12,7 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from armrise.store.clinic.case.standing import Standing
+from armrise.store.record.kinds.head import REPORTED
 from armrise.store.record.kinds.safety import EVENTS, asked_of
 from armrise.store.rules.red_flag import EVENT
 from armrise.tui.forms.kit.dayfield import DayField
@@ -160,10 +161,10 @@ class RedFlagScreen(KeepingScreen[list[Draft] | None]):
         """Answers and events; no to every item is one entry "all"."""
         answers = [d for row in self.items() if (d := row.draft())]
         if len(answers) == len(self.asked) and all(values["answer"] == "no" for _, values in answers):
-            answers = [("screen", {"source": "patient reported", "item": "all", "answer": "no"})]
+            answers = [("screen", {"source": REPORTED, "item": "all", "answer": "no"})]
         on = self.query_one("#event-day", DayField).chosen
         events = [
-            ("event", {"source": "patient reported", "event": row.label, "on": on})
+            ("event", {"source": REPORTED, "event": row.label, "on": on})
             for row in self.query(EventRow)
             if row.value
         ]

@@ -13,6 +13,7 @@ from armrise.store.clinic.case.view import View
 from armrise.store.clinic.time import slots
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.care import Visit
+from armrise.store.record.kinds.head import REPORTED
 from armrise.store.record.kinds.measured import Measure
 from armrise.store.record.words import plain
 from armrise.tui.forms.kit.asked import Ask
@@ -103,7 +104,7 @@ class SeenForm(AsksNews, PainAsked):
     def measured(self) -> Iterable[Draft]:
         """One measurement each; what was not measured is written as that, never left to be guessed."""
         for name, value in self.measures().items():
-            how = {"rater": self.door.author} if name in RANGES else {"source": "patient reported"}
+            how = {"rater": self.door.author} if name in RANGES else {"source": REPORTED}
             yield (Measure.KIND, {"on": self.on_day("on"), "name": name, "value": value, **how})
 
     def range_fault(self, view: View, name: str, value: Decimal | Absence | None) -> str:

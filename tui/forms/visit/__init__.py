@@ -1,1 +1,1 @@
-"""Check-in, review, red-flag list, and a referral registered."""
+"""Check-in, diary strip, review, and a referral registered."""

@@ -12,7 +12,7 @@ from armrise.store.clinic.healing.breaches import in_force
 from armrise.store.clinic.healing.healing import sling_until
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.fields import Absence
-from armrise.store.record.kinds.head import NOTHING_NEW
+from armrise.store.record.kinds.head import NOTHING_NEW, REPORTED
 from armrise.store.record.kinds.measured import Measure
 from armrise.store.record.kinds.pain import Morning, Session
 from armrise.store.record.kinds.programme import DoneItem, ProgrammeItem
@@ -21,7 +21,6 @@ from armrise.store.rules.pathway import Rules, Stage
 from armrise.tui.forms.kit.plan import Draft, Plan
 from armrise.tui.words.entries import day, weekday
 
-REPORTED = "patient reported"
 Pain = int | Absence
 
 

@@ -17,11 +17,14 @@ from armrise.store.clinic.time.clocks import stage_interval
 from armrise.store.clinic.verdict.criteria import evaluate
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.fields import Absence
-from armrise.store.rules.pathway import Criterion, Rules
+from armrise.store.record.kinds.head import REPORTED
+from armrise.store.record.words import days_ago
+from armrise.store.rules.criterion import Criterion
+from armrise.store.rules.pathway import Rules
 from armrise.tui.forms.first_visit.ending import attended, interval_fault, review_words
 from armrise.tui.forms.kit.plan import Plan
 from armrise.tui.forms.measures import plan as plans
-from armrise.tui.forms.measures.given import REPORTED, Given
+from armrise.tui.forms.measures.given import Given
 from armrise.tui.forms.measures.range_line_case import REVIEW, How, how_before
 
 WEEK = 7
@@ -56,6 +59,7 @@ class About:
     score: str = ""
     """The outcome score that is owed, empty when none is."""
     score_words: str = ""
+    """Since when it is owed."""
     injury: bool = False
     breach: bool = False
     flare: bool = False
@@ -75,7 +79,7 @@ def about(record: CaseRecord, standing: Standing, rules: Rules, today: date) -> 
         findings=tuple(dict.fromkeys(_open_findings(view))),
         asked_days=min(WEEK, max((item.per_week or WEEK for item in in_force(view)), default=WEEK)),
         score=view.pathway.score if owed and view.pathway else "",
-        score_words=owed.sentence if owed else "",
+        score_words=f"due {days_ago((today - owed.due).days)}" if owed else "",
         injury="INJ" in live,
         breach="LIM" in live,
         flare="FLA" in live,

@@ -1,0 +1,89 @@
+"""What a reason for attention declares: its condition, what its severity counts, what ends it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from typing import Protocol
+
+from armrise.store.clinic.case.view import View
+
+LOOK_BACK = timedelta(days=28)
+"""A window of sessions is whole for every date at least this long after its first."""
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A condition that is true: severity, words, since when (if the rule says), and the entries behind it.
+
+    ``sentence`` tells the worst or the first thing found, ``evidence`` holds every entry that makes it true:
+    an answer in hand covers only those known when it was given.
+    """
+
+    severity: int
+    sentence: str
+    since: date | None = None
+    evidence: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """A reason answered: the action, when it was given and until when it holds."""
+
+    on: date
+    until: date
+    action: str
+    instant: datetime
+    entry_id: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReasonRule:
+    """What the rules know of one reason beyond its row of the rank table."""
+
+    condition: Callable[[View], Found | None]
+    counts: str
+    """What its severity counts, in words, as the schemas of the JSON outputs say it."""
+    hold_hides: bool = False
+    of_closed: bool = False
+    """A closed case can carry it too."""
+    of_waiting: bool = False
+    """So can one that waits for its first visit."""
+    grows: bool = False
+    """A larger severity is new evidence for an answer in hand; the others grow by the calendar alone."""
+    reads_sessions: bool = False
+    ended_on: Callable[[View], date | None] = lambda view: None
+    """The newest decision that ends it though it is true still; it has to come on its first day or later."""
+    answers: Callable[[View], list[Answer]] = lambda view: []
+    """What puts it in hand besides an entry that says so."""
+    by_days: Callable[[View, str, int], str] | None = None
+    """Its sentence with the days it has been open, which are its severity then."""
+    figures: tuple[str, ...] = ()
+    """The groups of figures it reads."""
+    stage_figures: tuple[str, ...] = ()
+    """The figures of the stage it reads, as fields of the stage."""
+
+
+class State(Protocol):
+    """What a reading says where it is a reason."""
+
+    @property
+    def severity(self) -> int:
+        """As :class:`Found` has it."""
+        ...
+
+    @property
+    def sentence(self) -> str:
+        """The same."""
+        ...
+
+    @property
+    def evidence(self) -> tuple[int, ...]:
+        """The same."""
+        ...
+
+
+def as_found(state: State | None) -> Found | None:
+    """A reading as a condition found: since when it is true is looked for day by day."""
+    return Found(state.severity, state.sentence, None, state.evidence) if state else None
