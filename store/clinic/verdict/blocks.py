@@ -106,7 +106,7 @@ def _range_lost(view: View) -> Lines:
     if lost and lost.code == "STF" and lost != stiff:
         yield _block("range being lost", lost.sentence)
     if stiff:
-        yield _block("surgeon not told of post-operative stiffness", stiff.sentence)
+        yield _block("surgeon not told", stiff.sentence)
 
 
 NOT_MET_LINES: tuple[Callable[[View], Lines], ...] = (
