@@ -10,11 +10,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from armrise.store.clinic.actions.endings import DischargeAsk, discharge
+from armrise.store.clinic.case.standing import Word
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.motion.lift import power_loss
 from armrise.store.clinic.standing.decisions import silences
 from armrise.store.record.fields import Absence
 from tests.clinic.build import TODAY, Builder, case, codes, on, reason, rules, standing_of
+from tests.clinic.build_more import ready_po3
 
 FLEXION, ABDUCTION, PASSIVE = "active_flexion", "active_abduction", "passive_flexion"
 ROTATION = "external_rotation_strength"
@@ -591,3 +593,15 @@ def test_65_the_order_of_entry_changes_nothing(order: list[int]) -> None:
     assert found.sentence == (
         "active flexion 150 to 110 degrees, passive flexion 160; external rotation strength 10 to 6 kg"
     )
+
+
+@pytest.mark.parametrize(
+    ("day", "answer", "word"),
+    [(-1, "no", Word.UNKNOWN), (-3, "no", Word.UNKNOWN), (-4, "no", Word.READY), (-1, "yes", Word.READY)],
+)
+def test_65_a_lift_denied_by_a_later_look_opens_no_stage(day: int, answer: str, word: Word) -> None:
+    """Cause b begins with PO4; the safer reading in PO3, where flexion 130 of D-3 would open it."""
+    verdict = standing_of(ready_po3().finding(day, "can lift to 90 degrees", answer)).verdict
+    assert verdict.word is word
+    asked = "look again: can lift to 90 degrees" in [block.text for block in verdict.blocks]
+    assert asked is (word is Word.UNKNOWN)

@@ -17,8 +17,8 @@ from armrise.store.clinic.healing.breaches import open_breaches
 from armrise.store.clinic.healing.healing import clocks_elsewhere, onset_word, operated_on
 from armrise.store.clinic.healing.other_clock import NO_FIT
 from armrise.store.clinic.motion.drift import drift, stiff_after_surgery
+from armrise.store.clinic.motion.lift import LOOK, lift_denied, power_loss
 from armrise.store.clinic.motion.lift import MATTER as LOSING_POWER
-from armrise.store.clinic.motion.lift import power_loss
 from armrise.store.clinic.pain.flare import flare_state
 from armrise.store.clinic.pain.visits import MATTER as WORSE_AT_VISITS
 from armrise.store.clinic.pain.visits import worse_at_visits
@@ -138,7 +138,10 @@ def _second_event(view: View) -> Lines:
 
 
 def _look_again(view: View) -> Lines:
-    yield from (_open_question(f"look again: {what}", seen) for what, seen in look_again(view))
+    asked = dict(look_again(view))
+    if denied := lift_denied(view):
+        asked.setdefault(LOOK, denied)
+    yield from (_open_question(f"look again: {what}", seen) for what, seen in asked.items())
 
 
 def _not_seen(view: View) -> Lines:
