@@ -201,12 +201,13 @@ def lift_denied(view: View) -> str:
     """A lift that a later look denies, in words; empty where value and look agree.
 
     Losing lift (ruling 65, b) reads the look in some stages from a later one only. A stage is not opened on
-    the value there: not to believe it is the safer reading.
+    the value there, until a later value or an entry about the cuff: not to believe it is the safer reading.
     """
     look, lifts = view.yes_or_no(LOOK), values(view, "active_flexion")
     if look is None or look.answer == "yes" or not lifts or lifts[-1].on > look.on:
         return ""
     lift = degrees(lifts[-1])
-    if lift < view.rules["function.lift_least"]:
+    answered = any(entry.on >= look.on for entry in entries_about(view, CUFF))
+    if answered or lift < view.rules["function.lift_least"]:
         return ""
-    return f"{look.answer} on {words_date(look.on)}, active flexion {plain(lift)} before"
+    return f"{look.answer} on {words_date(look.on)}, active flexion {lift} before"
