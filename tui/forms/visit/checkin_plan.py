@@ -110,7 +110,7 @@ def stage_on(record: CaseRecord, rules: Rules, on: date) -> Stage | None:
 
 
 def asks_usual(record: CaseRecord, rules: Rules, today: date) -> bool:
-    """Whether the usual morning is asked: no session of the episode is told, no baseline known (ruling 94)."""
+    """Whether the usual morning is asked: no session of the episode told, no baseline known (ruling 94)."""
     view = View.of(record, rules, today)
     return not view.since("sessions", view.episode_start) and Response.of(view).baseline(today) is None
 
