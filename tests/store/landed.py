@@ -91,7 +91,7 @@ ENTRIES_3: tuple[tuple[str, dict[str, Any]], ...] = (
         },
     ),
     ("period summary", {"since": CLINIC_DATE - timedelta(days=40)}),
-    ("session", {"ordinal": 6, "times": 6, "dose": "part", "written": True}),
+    ("session", {"ordinal": 6, "times": 6, "dose": "part", "written": True, "usual_morning": 0}),
     ("morning", {"pain": 0, "written": True}),
     ("visit", {"surgeon_told": True}),
     ("contact", {"outcome": "spoke", "anything_new": "no"}),

@@ -392,3 +392,29 @@ async def test_whether_the_whole_arc_was_done_is_one_key_before_the_sets(
     (stored,) = [e for e in new_entries(door, "BY-084", before) if isinstance(e, Session)]
     (done,) = stored.items
     assert (done.sets, done.full_arc) == (3, told)
+
+
+async def test_94_the_first_check_in_asks_the_usual_morning(door: Door) -> None:
+    """BY-105 has no session yet; a case with sessions is not asked."""
+    before = newest(door)
+    async with check_in(door, "BY-105").run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "n", "3", "4", "5")
+        assert pilot.app.focused is pilot.app.screen.query_one("#usual")
+        await press(pilot, "4", "f2")
+    (stored,) = new_entries(door, "BY-105", before)
+    assert isinstance(stored, Session)
+    assert (stored.during, stored.later, stored.morning, stored.usual_morning) == (3, 4, 5, 4)
+    async with check_in(door, "BY-084").run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        assert "usual morning pain" not in painted(pilot)
+
+
+async def test_94_a_usual_morning_without_a_session_is_not_lost_but_refused(door: Door) -> None:
+    before = newest(door)
+    async with check_in(door, "BY-105").run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        pilot.app.screen.query_one("#usual").focus()
+        await press(pilot, "4", "f2")
+        assert "usual morning pain: is kept with a session" in painted(pilot)
+    assert new_entries(door, "BY-105", before) == []

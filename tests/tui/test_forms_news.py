@@ -134,6 +134,19 @@ async def test_84_an_item_left_open_is_not_asked(door: Door) -> None:
     assert of_kind(new_entries(door, "BY-024", before), Screen) == []
 
 
+async def test_84_a_digit_is_no_answer_of_the_item_asked_first(door: Door) -> None:
+    """A hand that begins with 1, "spoke", must not say "yes, soon" of a wound that leaks."""
+    message(door, "BY-024", "the wound is leaking")
+    before = newest(door)
+    async with form(ContactScreen, door, "BY-024").run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "1")
+        assert '"1" is no answer of this item: y, n or d.' in painted(pilot)
+        await press(pilot, "y", "1", "f2")
+    stored = new_entries(door, "BY-024", before)
+    assert [(s.item, s.answer, s.severity) for s in of_kind(stored, Screen)] == [(WOUND, "yes", None)]
+
+
 async def test_84_a_word_that_asks_for_an_event(door: Door) -> None:
     message(door, "BY-069", "I fell off the bike")
     before = newest(door)
@@ -200,6 +213,14 @@ async def test_95_the_step_form_asks_the_question_that_nobody_asked_today(door: 
 
 async def test_95_and_not_where_somebody_did(door: Door) -> None:
     write(door, "BY-069", "contact", outcome="spoke", anything_new="no")
+    async with form(StepScreen, door, "BY-069").run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        assert "anything new?" not in painted(pilot)
+
+
+async def test_95_and_not_while_a_message_waits(door: Door) -> None:
+    """The answer would be a contact, and the message would count as answered though nobody read it."""
+    message(door, "BY-069", "can I swim?")
     async with form(StepScreen, door, "BY-069").run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         assert "anything new?" not in painted(pilot)

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from armrise.store.clinic.case.view import DAY, NeedsFullHistory, View
-from armrise.store.clinic.pain.response import LATER, Response
+from armrise.store.clinic.pain.response import LATER, Response, usual_told
 from armrise.store.clinic.pain.sustained import mornings
 from armrise.store.record.words import words_date
 
@@ -102,7 +102,7 @@ def first_baseline(view: View, start: date | None) -> Dated | None:
 
 def _search_first_baseline(view: View, start: date | None) -> Dated | None:
     response = Response.of(view)
-    told = {v.on for v in view.record.visits if v.usual_morning is not None}
+    told = {entry.on for entry in usual_told(view.history)}
     for morning in sorted({*response.wakes, *told}):
         day = max(morning, start) if start else morning
         if start and (day - morning).days >= view.rules["baseline.window_days"]:
@@ -122,8 +122,8 @@ def _mornings_high(first: View) -> tuple[int, ...]:
     oldest = now[1] - timedelta(days=first.rules["baseline.window_days"] - 1)
     high = crept[1] + first.rules["creep.points"]
     wakes = [w for d in mornings(first, oldest) for w in Response.of(first).wakes[d] if w.pain >= high]
-    told = [v for v in first.since("visits", oldest) if (v.usual_morning or 0) >= high]
-    return (*(w.entry_id for w in wakes), *(v.id for v in told))
+    told = [e for e in usual_told(first.history) if e.on >= oldest and (e.usual_morning or 0) >= high]
+    return (*(w.entry_id for w in wakes), *(e.id for e in told if e.on <= first.today))
 
 
 # --- usual pain later the same day ----------------------------------------------------------------------

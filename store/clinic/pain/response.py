@@ -13,6 +13,7 @@ from datetime import date, timedelta
 
 from armrise.store.clinic.case.view import DAY, History, View
 from armrise.store.clinic.pain.classes import FLARE, GOOD, INCOMPLETE, WORST_FIRST, NextMorning, Part, breach
+from armrise.store.record.kinds.care import Visit
 from armrise.store.record.kinds.pain import Session
 from armrise.store.rules.pathway import Limits
 
@@ -52,6 +53,17 @@ class Wake:
     pain: int
     recalled: bool
     entry_id: int
+
+
+def usual_told(history: History) -> list[Visit | Session]:
+    """Visits and sessions with which a usual morning was told, oldest first."""
+
+    def found() -> list[Visit | Session]:
+        entries = [*history.ordered("visits")[0], *history.ordered("sessions")[0]]
+        told = [entry for entry in entries if entry.usual_morning is not None]
+        return sorted(told, key=lambda entry: (entry.on, entry.id))
+
+    return history.once("usual mornings told", found)
 
 
 class Response:
@@ -165,8 +177,8 @@ class Response:
         return None
 
     def usual_morning(self, day: date) -> int | None:
-        """Usual morning pain as told at the last visit, while it is recent enough."""
-        told = [v for v in self.history.ordered("visits")[0] if v.on <= day and v.usual_morning is not None]
+        """Usual morning pain as told last, while it is recent enough."""
+        told = [entry for entry in usual_told(self.history) if entry.on <= day]
         if told and (day - told[-1].on).days <= self.rules["baseline.usual_days"]:
             return told[-1].usual_morning
         return None

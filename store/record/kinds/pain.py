@@ -43,6 +43,8 @@ class Session(Entry):
     """How much of the dose, where the sets were not counted; None: not told."""
     written: bool = may(Flag(), False)
     """Written down at home on the day, and typed here from the paper."""
+    usual_morning: int | None = may(Whole(0, 10))
+    """Usual pain on waking, asked with the first session told, before enough mornings are known."""
     sling_off: bool = may(Flag(), False)
     items: tuple[DoneItem, ...] = may(Children(DoneItem), ())
     note: str | None = may(Words())
@@ -56,6 +58,7 @@ class Session(Entry):
             f"{which}{placed('of', day)}, during / later / next morning {scores}",
             listed(f"{self.times} times" if self.times else "", DOSE_WORDS.get(self.dose or "")),
             listed(*(item.short() for item in self.items)),
+            f"usual morning pain {self.usual_morning}" if self.usual_morning is not None else "",
             "sling left off" if self.sling_off else "",
             from_diary(self),
             self.note,

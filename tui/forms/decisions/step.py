@@ -13,6 +13,8 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from armrise.store.clinic.case.standing import CriterionResult, Standing, Truth, Word
+from armrise.store.clinic.case.view import View
+from armrise.store.clinic.verdict.messages import unanswered
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.kinds.care import SPOKEN, Contact
 from armrise.store.record.kinds.programme import ProgrammeItem, stated
@@ -143,8 +145,13 @@ class StepScreen(AsksNews):
         self.fit()
 
     def asks_news(self) -> bool:
-        """True where a step is taken and nobody asked the one question today."""
+        """True where a step is taken and nobody asked the one question today.
+
+        Not while a message waits: the contact that holds the answer would answer a message nobody has read.
+        """
         if self.record is None or self.direction == STAY or self.move.refused:
+            return False
+        if unanswered(View.of(self.record, self.door.rules, self.door.today)):
             return False
         today = (e for e in (*self.record.visits, *self.record.contacts) if e.on == self.door.today)
         return all(entry.anything_new == "not asked" for entry in today)

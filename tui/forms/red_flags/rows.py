@@ -67,14 +67,20 @@ class FlagRow(Field):
 
 
 class OneRow(FlagRow):
-    """One item by itself, without the rest of the list."""
+    """One item by itself, above the fields of another form.
 
-    hint = "y yes  3 same day  2 urgent  1 soon   n no   d declined   Backspace empties"
+    It takes no digit: the first of that form is answered by one, and a hand that begins there would say "yes,
+    soon" of what may be urgent today.
+    """
+
+    hint = "y yes, with its own urgency   n no   d declined   Backspace empties"
 
     def typed(self, character: str) -> None:
         """There is no rest to be answered at once."""
         if character.lower() == "a":
             self.fault = '"a" answers the rest of the list, and one item alone is asked here: y, n or d.'
+        elif character.isdecimal():
+            self.fault = f'"{character}" is no answer of this item: y, n or d.'
         else:
             super().typed(character)
 

@@ -23,6 +23,7 @@ from armrise.tui.forms.red_flags.news import AnythingNew, AsksNews
 from armrise.tui.forms.visit.checkin_plan import (
     Known,
     Typed,
+    asks_usual,
     known,
     make,
     named_day,
@@ -76,6 +77,7 @@ class CheckInScreen(AsksNews):
         yield Score("pain during", key="during")
         yield Score("pain later that day", key="later")
         yield Score("pain next morning", key="morning")
+        yield Score("usual morning pain", beside="the first baseline", key="usual")
         yield Score("nights woken, of last 7", high=NIGHTS, beside="may be left out", key="waking")
         yield YesNo("sling left off early?", key="sling")
         yield Vertical(id="sets")
@@ -86,6 +88,7 @@ class CheckInScreen(AsksNews):
         super().on_mount()
         self.query_one("#sets").styles.height = "auto"
         self.query_one("#sling").display = False
+        self.query_one("#usual").display = False
         self.name_day()
         self.query_one("#new").focus()
 
@@ -112,6 +115,7 @@ class CheckInScreen(AsksNews):
         self.fit_sets()
         for key, shown in (
             ("also", not self.about.only_morning),
+            ("usual", asks_usual(self.record, self.door.rules, self.door.today)),
             ("sling", not self.about.only_morning and self.sling_worn()),
         ):
             self.query_one(f"#{key}").display = shown
@@ -201,7 +205,7 @@ class CheckInScreen(AsksNews):
 
     def typed(self) -> Typed:
         """The fields as values."""
-        names = ("during", "later", "morning", "waking")
+        names = ("during", "later", "morning", "waking", "usual")
         scores = {name: self.query_one(f"#{name}", Score) for name in names}
         answers = {name: field.answer for name, field in scores.items() if not field.fault}
         rows = [row for row in self.query(SetsField) if not row.fault]

@@ -10,6 +10,7 @@ from decimal import Decimal
 from armrise.store.clinic.case.view import History, View
 from armrise.store.clinic.healing.breaches import in_force
 from armrise.store.clinic.healing.healing import sling_until
+from armrise.store.clinic.pain.response import Response
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.head import NOTHING_NEW, REPORTED
@@ -32,6 +33,8 @@ class Typed:
     later: Pain = Absence.NOT_ASKED
     morning: Pain = Absence.NOT_ASKED
     waking: Pain = Absence.NOT_ASKED
+    usual: Pain = Absence.NOT_ASKED
+    """Usual pain on waking, asked with the first check-in."""
     items: tuple[DoneItem, ...] = ()
     also: DoneItem | None = None
     """An exercise that is not on the programme."""
@@ -106,6 +109,12 @@ def stage_on(record: CaseRecord, rules: Rules, on: date) -> Stage | None:
     return History(record, rules).stage_on(on)
 
 
+def asks_usual(record: CaseRecord, rules: Rules, today: date) -> bool:
+    """Whether the usual morning is asked: no session of the episode told, no baseline known (ruling 94)."""
+    view = View.of(record, rules, today)
+    return not view.since("sessions", view.episode_start) and Response.of(view).baseline(today) is None
+
+
 def make(typed: Typed, about: Known, rules: Rules) -> Plan:
     """The entries a check-in writes: a session, or a morning alone, night waking, and what is new."""
     plan = Plan()
@@ -120,6 +129,8 @@ def make(typed: Typed, about: Known, rules: Rules) -> Plan:
     plan.then += _sets_words(plan.drafts, typed)
     if plan.drafts and _check_day(typed, rules):
         plan.then.append(f"(later 0 and next morning {value_words(typed.morning)}: check the day)")
+    if isinstance(typed.usual, int) and Session.KIND not in (kind for kind, _ in plan.drafts):
+        plan.faults["usual"] = "usual morning pain: is kept with a session; give pain during or later too."
     if typed.nothing_new and not plan.drafts:
         plan.nothing = 'Only "nothing new" is answered; it is kept with a session, so nothing is written.'
     return plan
@@ -149,6 +160,8 @@ def _pain(typed: Typed, about: Known) -> list[Draft]:
         "items": items,
         "sling_off": typed.sling_off,
     }
+    if isinstance(typed.usual, int):
+        values["usual_morning"] = typed.usual
     if typed.nothing_new:
         values["note"] = NOTHING_NEW
     return [(Session.KIND, values)]
