@@ -53,6 +53,8 @@ class CheckInScreen(AsksNews):
     )
     heading = "Check-in"
     records_news = False
+    asks_usual_first: ClassVar[bool] = True
+    """Whether the first of its kind asks the usual morning too."""
     keys = "F2 write   F3 the day   Esc leave, nothing written   F8 blank"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f3", "day", "Change the day", id="checkin.day"),
@@ -115,7 +117,10 @@ class CheckInScreen(AsksNews):
         self.fit_sets()
         for key, shown in (
             ("also", not self.about.only_morning),
-            ("usual", asks_usual(self.record, self.door.rules, self.door.today)),
+            (
+                "usual",
+                self.asks_usual_first and asks_usual(self.record, self.door.rules, self.door.today),
+            ),
             ("sling", not self.about.only_morning and self.sling_worn()),
         ):
             self.query_one(f"#{key}").display = shown

@@ -43,6 +43,7 @@ class ReviewScreen(AsksWeeks, PagedForm, CheckInScreen):
 
     heading = "Review visit"
     records_news = True
+    asks_usual_first = False
     titles = ("what the patient tells", "what is found", "decision")
     write_label = "Write the review"
     keys = "F2 write all   F3 the day   PgDn PgUp blocks   Esc leave, nothing written"
