@@ -6,7 +6,7 @@ import random
 from dataclasses import replace
 from typing import Any
 
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from armrise.store.clinic.case.standing import Truth, Word
@@ -58,6 +58,7 @@ def run(made: Builder) -> Truth:
 
 @few
 @given(st.sampled_from(["AD1", "FX2"]), SESSIONS, PERIODS)
+@example(stage="AD1", sessions=[(-1, 0, 0, 1), (-9, 0, 0, 4)], weeks=[(0, 7, "4/7 0 0 0 w s")])
 def test_73_where_tissue_heals_a_summary_undoes_no_refusal(stage: str, sessions: Any, weeks: Any) -> None:
     """No slip is forgiven there, and what is told counts as two of three."""
     alone = run(placed(stage, sessions))
