@@ -107,7 +107,7 @@ def delayed(entry: Entry, days: int) -> Entry:
 
 
 @given(histories())
-@settings(max_examples=12, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck))
 def test_sharing_a_history_between_days_and_versions_says_what_the_plain_way_says(everything: Everything):
     """Random cases, two versions, day by day: the same word from both ways."""
     versions = (rules(), with_figure("flare.horizon_days", 12))

@@ -169,7 +169,7 @@ def test_rows_count_each_status_and_are_found_by_place_and_status() -> None:
     assert any(row.place == ("figures", "dose") and row.name == "reps run" for row in memory)
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(name=st.sampled_from(sorted(WHERE)), seed=st.integers(0, 10**9))
 def test_whatever_changes_the_rules_is_in_the_difference(
     monkeypatch: pytest.MonkeyPatch, name: str, seed: int

@@ -127,7 +127,7 @@ def mutated(name: str, seed: int, number: int) -> dict[str, Any]:
     return data
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(name=st.sampled_from(sorted(WHERE)), seed=st.integers(0, 10**9), number=st.integers(1, 6))
 @example(name="exercises.toml", seed=215929, number=4)  # empties the file and has values left to change
 def test_whatever_a_file_holds_the_check_names_faults_and_never_crashes(

@@ -7,6 +7,7 @@ where it is, in hand or not.
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Protocol
 
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.findings.triggers import finding_to_act_on
@@ -36,40 +37,30 @@ def _broken(view: View) -> str:
     return broken[-1].sentence if broken else ""
 
 
-def _message(view: View) -> str:
-    waiting = urgent_message(view)
-    return waiting.sentence if waiting else ""
+class _Says(Protocol):
+    @property
+    def sentence(self) -> str: ...
 
 
-def _power(view: View) -> str:
-    loss = power_loss(view)
-    return loss.sentence if loss else ""
+def _said(reading: Callable[[View], _Says | None]) -> Callable[[View], str]:
+    """What a reading says while it is true."""
 
+    def says(view: View) -> str:
+        found = reading(view)
+        return found.sentence if found else ""
 
-def _finding(view: View) -> str:
-    found = finding_to_act_on(view)
-    return found.sentence if found else ""
-
-
-def _flare(view: View) -> str:
-    state = flare_state(view)
-    return state.sentence if state else ""
-
-
-def _visits(view: View) -> str:
-    risen = worse_at_visits(view)
-    return risen.sentence if risen else ""
+    return says
 
 
 WITHHOLD: tuple[tuple[str, Callable[[View], str]], ...] = (
     ("RED", _flag),
     ("INJ", _injury),
     ("LIM", _broken),
-    ("MSU", _message),
-    ("FUN", _power),
-    ("FND", _finding),
-    ("FLA", _flare),
-    ("VIS", _visits),
+    ("MSU", _said(urgent_message)),
+    ("FUN", _said(power_loss)),
+    ("FND", _said(finding_to_act_on)),
+    ("FLA", _said(flare_state)),
+    ("VIS", _said(worse_at_visits)),
 )
 """(reason, what it says while it is true, else nothing): no sets, repetitions, load or rung rise then."""
 

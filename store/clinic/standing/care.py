@@ -8,19 +8,15 @@ from typing import NamedTuple
 from armrise.store.clinic.case.standing import Word
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.scores import outcome
-from armrise.store.clinic.standing.rule import Found, ReasonRule
+from armrise.store.clinic.standing.rule import Found, ReasonRule, as_dated
 from armrise.store.clinic.time import clocks
-from armrise.store.clinic.verdict.messages import Waiting, owed_message, urgent_message
+from armrise.store.clinic.verdict.messages import owed_message, urgent_message
 from armrise.store.clinic.verdict.readiness import verdict
 from armrise.store.record.words import clock_words, count_days, days_ago, words_date
 
 
 def _msu(view: View) -> Found | None:
-    return _waiting(urgent_message(view))
-
-
-def _waiting(told: Waiting | None) -> Found | None:
-    return Found(told.severity, told.sentence, told.since, told.evidence) if told else None
+    return as_dated(urgent_message(view))
 
 
 def _lost(view: View) -> Found | None:
@@ -29,7 +25,7 @@ def _lost(view: View) -> Found | None:
 
 
 def _msg(view: View) -> Found | None:
-    return _waiting(owed_message(view))
+    return as_dated(owed_message(view))
 
 
 def _overdue(view: View, whole: bool) -> Found | None:

@@ -84,6 +84,20 @@ class State(Protocol):
         ...
 
 
+class Dated(State, Protocol):
+    """The same, where the reading knows since when."""
+
+    @property
+    def since(self) -> date | None:
+        """The same; None where it has to be looked for."""
+        ...
+
+
+def as_dated(state: Dated | None) -> Found | None:
+    """A reading as a condition found, true since it says."""
+    return Found(state.severity, state.sentence, state.since, state.evidence) if state else None
+
+
 def as_found(state: State | None) -> Found | None:
     """A reading as a condition found: since when it is true is looked for day by day."""
     return Found(state.severity, state.sentence, None, state.evidence) if state else None

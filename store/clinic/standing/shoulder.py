@@ -15,7 +15,7 @@ from armrise.store.clinic.pain.flare import flare_state
 from armrise.store.clinic.pain.visits import worse_at_visits
 from armrise.store.clinic.scores import outcome
 from armrise.store.clinic.standing.over import over_the_limit
-from armrise.store.clinic.standing.rule import Answer, Found, ReasonRule, as_found
+from armrise.store.clinic.standing.rule import Answer, Found, ReasonRule, as_dated, as_found
 from armrise.store.clinic.verdict.adherence import seldom_done
 from armrise.store.clinic.verdict.freshness import question_due
 from armrise.store.clinic.verdict.readiness import URGENCY
@@ -73,8 +73,7 @@ def _fun(view: View) -> Found | None:
 
 
 def _fnd(view: View) -> Found | None:
-    found = finding_to_act_on(view)
-    return Found(found.severity, found.sentence, found.since, found.evidence) if found else None
+    return as_dated(finding_to_act_on(view))
 
 
 def _fla(view: View) -> Found | None:
@@ -97,8 +96,7 @@ def _range(view: View, code: str) -> Found | None:
 
 
 def _vis(view: View) -> Found | None:
-    risen = worse_at_visits(view)
-    return Found(risen.severity, risen.sentence, risen.since, risen.evidence) if risen else None
+    return as_dated(worse_at_visits(view))
 
 
 def _wrs(view: View) -> Found | None:
@@ -123,8 +121,7 @@ def _ask(view: View) -> Found | None:
 
 
 def _low(view: View) -> Found | None:
-    seldom = seldom_done(view)
-    return Found(seldom.severity, seldom.sentence, seldom.since, seldom.evidence) if seldom else None
+    return as_dated(seldom_done(view))
 
 
 def _ovr(view: View) -> Found | None:
