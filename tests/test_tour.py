@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import re
 import xml.etree.ElementTree as ET
+from pathlib import Path
 
-from tests.tour import SCENES, TOUR, Scene, joined
+import pytest
+
+from tests.pictures import words_of
+from tests.tour import SCENES, TOUR, Scene, filmed, joined
 
 SHOT = '<svg viewBox="0 0 100 50" xmlns="http://www.w3.org/2000/svg"><text>{}</text></svg>'
 
@@ -20,7 +24,18 @@ def test_scenes_follow_one_another_without_a_gap_and_come_again() -> None:
     assert "first &amp; last" in made
 
 
-def test_the_tour_that_is_kept_shows_the_scenes_and_fetches_nothing() -> None:
+async def test_the_tour_shows_what_the_program_shows_and_fetches_nothing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for variable in ("NO_COLOR", "LC_ALL", "ARMRISE_ASCII", "ARMRISE_AUTHOR"):
+        monkeypatch.delenv(variable, raising=False)
+    monkeypatch.setenv("LANG", "C.UTF-8")
     kept = TOUR.read_text(encoding="utf-8")
-    assert re.findall(r'id="scene(\d+)"', kept) == [str(n) for n in range(len(SCENES))]
+    now = joined(await filmed(SCENES, tmp_path), SCENES)
+    assert _told(kept) == _told(now), "make it anew: python -m tests.tour"
     assert set(re.findall(r"https?://[^\"' <)]*", kept)) == {"http://www.w3.org/2000/svg"}
+
+
+def _told(svg: str) -> list[str]:
+    """The words, but for the hour at which the script itself looked at a case."""
+    return [line for line in words_of(svg) if not line.startswith("nothing new since")]

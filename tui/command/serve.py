@@ -12,6 +12,7 @@ import click
 
 from armrise.tui.command.reading import FILE, RULES_HELP
 
+PORT = click.IntRange(1, 65535)
 MISSING = "the page needs a library that comes as an extra: pip install 'armrise[browser]'"
 REFUSED = (
     "--address: {} can be reached by other machines, the line is not encrypted, and whoever holds the key "
@@ -21,8 +22,8 @@ REFUSED = (
 
 @click.command()
 @click.option("--demo", is_flag=True, help="The fictional caseload, a new one for each page opened.")
-@click.option("--port", type=click.IntRange(1, 65535), default=8080, show_default=True)
-@click.option("--address", default="127.0.0.1", show_default=True, help="Where the page listens.")
+@click.option("--port", type=PORT, default=8080, show_default=True, help="Where it listens at that address.")
+@click.option("--address", default="127.0.0.1", show_default=True, help="The address it listens at.")
 @click.option("--beyond-this-machine", "beyond", is_flag=True, help="Let other machines reach the page.")
 @click.option("--author", metavar="INITIALS", help="Whose entries these are, instead of those remembered.")
 @click.option("--rules", type=FILE, metavar="FOLDER", help=RULES_HELP)
