@@ -16,6 +16,10 @@ DAYS = tuple(name[:3] for name in WEEKDAYS)
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
+PROMPT = "The red-flag list is a prompt: a clean list rules nothing out."
+"""Said wherever the list is asked or shown (practice notes 6.4)."""
+
+
 def month_day(day: date) -> str:
     """A date without the name of its day: "2 Mar"."""
     return f"{day.day} {MONTHS[day.month - 1]}"
