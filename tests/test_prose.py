@@ -11,6 +11,8 @@ from pathlib import Path
 
 import pytest
 
+from armrise.store.record.words import with_unit
+
 TEXTS = Path(__file__).with_name("golden") / "texts"
 READ = ("screen-case", "screen-patient", "screen-sweep", "list", "due", "minutes", "forms", "why", "audit")
 """What somebody reads. ``case`` opens every working, value by value, for whoever checks a rule."""
@@ -51,3 +53,17 @@ def test_no_machine_prose(name: str, kind: str) -> None:
 )
 def test_each_kind_is_found_where_it_stands(kind: str, said: str) -> None:
     assert re.search(MACHINE[kind], said)
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "said"),
+    [
+        ("1", "nights a week", "1 night a week"),
+        ("2", "nights a week", "2 nights a week"),
+        ("1", "days", "1 day"),
+        ("1.5", "kg", "1.5 kg"),
+        ("1", "", "1"),
+    ],
+)
+def test_one_of_a_unit_is_one(value: str, unit: str, said: str) -> None:
+    assert with_unit(value, unit) == said

@@ -50,6 +50,14 @@ def days_ago(days: int) -> str:
     return "today" if days == 0 else "yesterday" if days == 1 else f"{days} days ago"
 
 
+def with_unit(value: str, unit: str) -> str:
+    """A value with its unit, of one in the singular: "3 nights a week", "1 night a week"."""
+    if value == "1":
+        noun, blank, rest = unit.partition(" ")
+        unit = noun.removesuffix("s") + blank + rest
+    return f"{value} {unit}".strip()
+
+
 def count_days(days: int) -> str:
     """ "1 day" or "n days"."""
     return "1 day" if days == 1 else f"{days} days"
