@@ -29,6 +29,7 @@ from armrise.store.clinic.standing.words import (
     spoken_scores,
     stage,
     statuses,
+    verdict_told,
     verdict_words,
     why,
 )
@@ -64,6 +65,7 @@ __all__ = [
     "spoken_scores",
     "stage",
     "statuses",
+    "verdict_told",
     "why",
 ]
 
