@@ -255,7 +255,7 @@ def _drift(view: View) -> dict[str, Any]:
     state = drift(view)
     planes: dict[str, Any] = {}
     for plane in PLANES:
-        found = series(view, plane)
+        found = series(view, plane, early=True)
         losses = [loss_at(view, plane, found, i) for i in range(len(found))]
         planes[plane] = [
             {
