@@ -1,4 +1,4 @@
-"""Text for the clipboard of whoever sits there: through the terminal, and shown, since not every one takes it."""
+"""Text for the clipboard, through the terminal, and shown, since not every terminal takes it."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ COPIED = "Copied, where this terminal allows it:"
 
 
 def copy(screen: Screen[Any], text: str) -> None:
-    """Put ``text`` into the clipboard by the terminal's own sequence (OSC 52), and show it until the next key."""
+    """Put ``text`` into the clipboard by the terminal's own sequence (OSC 52), and show it."""
     put(screen, text)
     say(screen, f"{COPIED}\n{text}")
 
