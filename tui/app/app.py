@@ -9,7 +9,7 @@ from __future__ import annotations
 import asyncio
 import signal
 import time
-from collections.abc import Callable, Coroutine, Iterable
+from collections.abc import Callable, Coroutine, Iterable, Mapping
 from contextlib import ExitStack, suppress
 from datetime import date
 from pathlib import Path
@@ -106,6 +106,13 @@ class ArmriseApp(Frame):
         from armrise.tui.app.screens import screen_named
 
         return screen_named(name)
+
+    @property
+    def act_keys(self) -> Mapping[str, str]:
+        """The printed key of every action that the rules name."""
+        from armrise.tui.case.act_keys import act_keys
+
+        return act_keys(self.own_keys)
 
     def load_screens(self) -> None:
         """Import every screen of the table."""

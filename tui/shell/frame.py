@@ -44,6 +44,11 @@ class Frame(App[None]):
     """Keys of the user's own, by binding id."""
 
     @property
+    def act_keys(self) -> Mapping[str, str]:
+        """The printed key of every action that the rules name."""
+        raise NotImplementedError
+
+    @property
     def open_door(self) -> Door:
         """The door, for screens that are opened only once there is one."""
         assert self.door is not None

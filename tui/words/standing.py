@@ -7,12 +7,13 @@ Vocabulary: the clinic's practice notes, 7.
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 
 from rich.cells import cell_len, set_cell_size
 
+from armrise.store.clinic.standing.do_words import NO_KEYS, do_words
 from armrise.store.clinic.standing.words import (
     TIER_WORDS,
     asked_and_seen,
@@ -106,6 +107,14 @@ def booked_shortly(standing: Standing) -> str:
     if review.booked == standing.as_of and review.booked_at:
         return f"today {review.booked_at}"
     return booked(standing).removesuffix(clock_words(review.booked_at))
+
+
+def do_line(standing: Standing, keys: Mapping[str, str] = NO_KEYS) -> str:
+    """What to do about the case, each action with its key: "phone today (p), then lower the load (d)".
+
+    ``keys`` are those in force by action (:attr:`armrise.tui.shell.frame.Frame.act_keys`). Nothing to do: "".
+    """
+    return do_words(standing, keys)
 
 
 def plain(text: str) -> str:

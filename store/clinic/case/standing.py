@@ -9,6 +9,7 @@ from enum import StrEnum
 from typing import Protocol, TypeVar
 
 from armrise.store.record.fields import Absence
+from armrise.store.rules.do import Do
 from armrise.store.rules.pathway import TIERS
 
 
@@ -100,6 +101,8 @@ class Reason:
     in_hand_action: str = ""
     evidence: tuple[int, ...] = ()
     """Ids of the entries it rests on."""
+    do: Do | None = None
+    """What to do about it."""
 
     @property
     def in_hand(self) -> bool:
