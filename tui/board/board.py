@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import events
@@ -208,7 +209,7 @@ class BoardScreen(CaseActions, CaseloadReader):
 
     def written(self, words: str) -> None:
         """Something was written: read anew, sort, cursor on its case."""
-        self.read_again(words)
+        self.read_again()
 
     def _show_case(self) -> None:
         standing = self.in_view()
@@ -250,7 +251,7 @@ class BoardScreen(CaseActions, CaseloadReader):
         if app.unwritable:
             say(self, app.unwritable)
         else:
-            app.open("FirstVisitScreen", app.door, done=lambda said: self.written(said) if said else None)
+            app.open("FirstVisitScreen", app.door, done=partial(self._done, ""))
 
     def action_sort(self) -> None:
         """Sort the rows again."""
@@ -300,7 +301,9 @@ class BoardScreen(CaseActions, CaseloadReader):
             self.app.push_screen(screen(), lambda _: self.action_sort())
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """In the filter line its own key is a letter like any other."""
+        """In the filter line its own key is a letter; Esc one while there is something to go back from."""
+        if action == "clear_filter":
+            return bool(self.listing.filter or self.app.as_known or self.query("#filter"))
         return action != "filter" or self.focused is None or self.focused.id != "filter"
 
     async def action_filter(self) -> None:
