@@ -22,6 +22,7 @@ from armrise.tui.shell.say import say
 from armrise.tui.widgets.bars import KeyBar
 from armrise.tui.widgets.caselist import CaseList
 from armrise.tui.widgets.painted import plain_scroll_bar
+from armrise.tui.words import standing as words
 
 if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing
@@ -90,7 +91,8 @@ class CaseScreen(CaseActions, Framed, Screen[None]):
         if standing is not None:
             below = self.next_below(standing)
             above = why_above(standing, below) if below is not None else ""
-            page.tell(Told(standing, above, self.board.signed, self.reading))
+            do = words.do_line(standing, self.app.act_keys)
+            page.tell(Told(standing, do, above, self.board.signed, self.reading))
         elif self.app.as_known:
             page.tell(None, f"{self.code} was {NOT_LISTED}")
 
