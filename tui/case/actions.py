@@ -65,6 +65,7 @@ class CaseActions:
         ),
         Binding("h", "history", "history of entries", id="case.history"),
         Binding("R", "form('RecordScreen')", "record another entry", show=False, id="case.record"),
+        Binding("y", "for_record", "copy for the record", show=False, id="case.copy"),
     ]
 
     code = ""
@@ -104,6 +105,10 @@ class CaseActions:
     def action_patient_view(self) -> None:
         """Show what the patient may see: this case alone, without reasons and verdicts."""
         self._look("PatientScreen")
+
+    def action_for_record(self) -> None:
+        """Put a few lines about the day of the case in view into the clipboard, and show them."""
+        self._look("ForRecordScreen")
 
     def _look(self, name: str) -> None:
         """Open a screen that only reads the case in view."""

@@ -14,8 +14,8 @@ from textual.screen import Screen
 from armrise.tui.case import reading as case_reading
 from armrise.tui.case.account import with_entries
 from armrise.tui.case.actions import CaseActions, why_above
-from armrise.tui.case.criterion import CriterionScreen
 from armrise.tui.case.head import CaseHead, named
+from armrise.tui.case.opened import CriterionScreen
 from armrise.tui.case.page import CasePage, Told
 from armrise.tui.shell.frame import Framed
 from armrise.tui.shell.say import say
@@ -42,7 +42,7 @@ class CaseScreen(CaseActions, Framed, Screen[None]):
         "UNKNOWN names the one thing to record first. A verdict says what it does not consider.",
     )
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape,q", "leave", "to the list", id="case.leave"),
+        Binding("escape", "leave", "to the list", id="case.leave"),
         Binding("enter", "criterion", "open a criterion", show=False, id="case.criterion"),
         *CaseActions.BINDINGS,
         Binding("right_square_bracket", "beside(1)", "next case", key_display="]", id="case.next"),
@@ -146,7 +146,7 @@ class CaseScreen(CaseActions, Framed, Screen[None]):
         standing, page = self.in_view(), self.query_one(CasePage)
         if standing is not None and page.results:
             told = with_entries(page.results[page.at], standing, self.reading)
-            self.app.push_screen(CriterionScreen(told, named(standing)))
+            self.app.push_screen(CriterionScreen(named(standing), told))
 
     def action_move(self, by: int) -> None:
         """The cursor to the next criterion while its row is in sight; else, or at the end, scroll a line."""
