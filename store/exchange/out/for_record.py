@@ -41,6 +41,7 @@ OCCASIONS: tuple[tuple[type[Entry], str], ...] = (
 )
 """What a day was, by what was recorded on it."""
 TOLD = (Session, Morning, PeriodSummary)
+ASKING = (Visit, Contact)
 NOTHING = "nothing recorded today"
 NOT_ASKED = "red-flag question not asked"
 ADVICE = "Advice by the plan, strike what was not given: "
@@ -48,7 +49,7 @@ ENDS = (".", "?", "!")
 
 
 def for_record(view: View, standing: Standing) -> tuple[str, ...]:
-    """Three to six lines about the view's date: case and occasion, found, reason, decided, advice, next.
+    """Four to six lines about the view's date: case and occasion, found, reason, decided, advice, next.
 
     Of the day is what was recorded on it and stands, also of a day before. Advice is what the plan in force
     has to say to a patient who was spoken with; nobody records what was said, so the line asks to strike what
@@ -56,11 +57,11 @@ def for_record(view: View, standing: Standing) -> tuple[str, ...]:
     """
     today = recorded_today(view)
     lines = [_head(standing, today), f"Found: {_found(view, today)}" if today else _last_pain(standing)]
-    if standing.placing:
-        lines.append(f"Reason: {reason_line(standing.placing, standing.as_of)}")
+    placing = standing.placing
+    lines.append(f"Reason: {reason_line(placing, standing.as_of) if placing else 'nothing asked'}")
     if today:
         lines.append(f"Decided: {_decided(view, today) or 'nothing recorded'}")
-    if any(isinstance(entry, TOLD) or _spoken(entry) for entry in today) and (said := say_to_patient(view)):
+    if any(map(_spoken, today)) and (said := say_to_patient(view)):
         lines.append(ADVICE + " ".join(said))
     lines.append(f"Next: {_next(standing)}")
     return tuple(line if line.endswith(ENDS) else f"{line}." for line in lines)
@@ -85,7 +86,7 @@ def _found(view: View, today: Sequence[Entry]) -> str:
     found = [entry for entry in today if _is_found(entry)]
     said = [*_screened(view, [entry for entry in found if isinstance(entry, Screen)])]
     said += [_said(view, entry) for entry in found if not isinstance(entry, Screen)]
-    spoken = [entry for entry in today if isinstance(entry, Visit | Contact) and _spoken(entry)]
+    spoken = [entry for entry in today if isinstance(entry, ASKING) and _spoken(entry)]
     asked = any(entry.anything_new != "not asked" for entry in spoken)
     if spoken and not asked and not any(isinstance(entry, Screen) for entry in found):
         said.append(NOT_ASKED)
@@ -119,7 +120,10 @@ def _is_found(entry: Entry) -> bool:
 
 
 def _spoken(entry: Entry) -> bool:
-    return isinstance(entry, Visit) or (isinstance(entry, Contact) and entry.spoken)
+    """True for what was said between the patient and somebody here, not for what the patient sent alone."""
+    if isinstance(entry, Contact):
+        return entry.spoken
+    return isinstance(entry, Visit) or (isinstance(entry, TOLD) and bool(entry.author))
 
 
 def _said(view: View, entry: Entry) -> str:
