@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import events
@@ -208,7 +209,7 @@ class BoardScreen(CaseActions, CaseloadReader):
 
     def written(self, words: str) -> None:
         """Something was written: read anew, sort, cursor on its case."""
-        self.read_again(words)
+        self.read_again()
 
     def _show_case(self) -> None:
         standing = self.in_view()
@@ -248,7 +249,7 @@ class BoardScreen(CaseActions, CaseloadReader):
         if app.unwritable:
             say(self, app.unwritable)
         else:
-            app.open("FirstVisitScreen", app.door, done=lambda said: self.written(said) if said else None)
+            app.open("FirstVisitScreen", app.door, done=partial(self._done, ""))
 
     def action_sort(self) -> None:
         """Sort the rows again."""

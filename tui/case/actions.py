@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
+from armrise.tui.shell.confirm import confirm
 from armrise.tui.shell.frame import Board, frame_of
 from armrise.tui.shell.groups import DECIDE
 from armrise.tui.shell.keyname import no_key
@@ -15,6 +17,7 @@ from armrise.tui.shell.say import opened_door, say
 if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing
 
+UNDO = "UndoScreen"
 NO_CASE = "No case is selected: move to one first."
 
 
@@ -28,7 +31,7 @@ class CaseActions:
         Binding("i", "form('InHandScreen')", "in hand", id="case.in_hand"),
         Binding("a", "acts", "act: step, hold, refer, discharge", id="case.acts", group=DECIDE),
         Binding("F", "step('forward')", "step forward", id="case.step_forward", group=DECIDE),
-        Binding("U", "form('UndoScreen')", "undo today's entry", id="case.undo"),
+        Binding("U", "undo", "undo today's entry", id="case.undo"),
         Binding("w", "why_above", "why above the next", id="case.why_above"),
         Binding("g", "charts", "charts", show=False, id="case.charts"),
         Binding("d", "form('ProgrammeScreen')", "doses: home programme", show=False, id="case.programme"),
@@ -85,18 +88,28 @@ class CaseActions:
 
     def action_form(self, name: str, **options: Any) -> None:
         """Open an entry screen about the case in view."""
+        self._form(name, self.in_view(), **options)
+
+    def _form(self, name: str, standing: Standing | None, **options: Any) -> None:
         app = frame_of(self._screen())
-        standing = self.in_view()
         refusal = self._refusal(standing)
-        if refusal:
+        if standing is None or refusal:
             say(self._screen(), refusal)
             return
+        code = "" if name == UNDO else standing.code  # an undo is not undone
+        app.open(name, app.door, standing, done=partial(self._done, code), **options)
 
-        def done(words: str | None) -> None:
-            if words:
-                self.written(words)
+    def _done(self, code: str, words: str | None) -> None:
+        """Back from a form about ``code``: say what was written, and show what follows from it."""
+        if words:
+            confirm(self._screen(), words, code)
+            self.written(words)
 
-        app.open(name, app.door, standing, done=done, **options)
+    def action_undo(self) -> None:
+        """Undo what the confirmation above the keys tells of; without one, what was written of this case."""
+        app = frame_of(self._screen())
+        code = app.confirmation.code if app.confirmation else app.just_written
+        self._form(UNDO, self._list().listing.case(code) or self.in_view())
 
     def action_charts(self) -> None:
         """Show the case over time."""
@@ -163,11 +176,7 @@ class CaseActions:
             say(self._screen(), self._refusal(standing))
             return
 
-        def done(words: str | None) -> None:
-            if words:
-                self.written(words)
-
-        app.open("HistoryScreen", app.door, standing, done=done)
+        app.open("HistoryScreen", app.door, standing, done=partial(self._done, standing.code))
 
     def action_why_above(self) -> None:
         """Say why this case stands above the next; of an earlier list everything about its place."""
