@@ -217,7 +217,9 @@ class BoardScreen(CaseActions, CaseloadReader):
         if standing is None:
             pane.tell([])
         else:
-            pane.tell(five_seconds(standing, self.signed), compact(standing, self.signed, indent=0))
+            keys = self.app.act_keys
+            shorter = compact(standing, self.signed, indent=0, keys=keys)
+            pane.tell(five_seconds(standing, self.signed, keys), shorter)
 
     def on_case_list_highlighted(self) -> None:
         """The pane follows the cursor."""
