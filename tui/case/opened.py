@@ -19,7 +19,6 @@ from armrise.tui.widgets.pieces import BLANK, Account, Piece
 from armrise.tui.words.standing import FICTIONAL
 
 if TYPE_CHECKING:
-    from armrise.store.clinic.case.standing import Standing
     from armrise.tui.shell.door import Door
 
 COPIED = "Copied, where this terminal allows it; else select these lines."
@@ -95,10 +94,10 @@ class ForRecordScreen(OpenedScreen):
         "Nobody records what was said to the patient: strike what was not.",
     )
 
-    def __init__(self, door: Door, standing: Standing) -> None:
-        super().__init__(f"{standing.code} {standing.side}   for the record", [Piece("One moment ...")])
+    def __init__(self, door: Door, code: str) -> None:
+        super().__init__(f"{code}   for the record", [Piece("One moment ...")])
         self.door = door
-        self.code = standing.code
+        self.code = code
 
     def on_mount(self) -> None:
         """Work the lines out beside the screen."""
