@@ -38,15 +38,11 @@ def compact(
     signed: str = "",
     indent: int = LEAD,
     *,
-    sources: bool = False,
     keys: Mapping[str, str] = NO_KEYS,
 ) -> list[Piece]:
-    """The same in the fewest lines, each part beside the word that leads it (``indent`` 0: before it).
-
-    ``sources``: each limit with where it comes from, the surgeon's order by its date.
-    """
+    """The same in the fewest lines, each part beside the word that leads it (``indent`` 0: before it)."""
     stage = words.stage(s) if indent else s.stage or words.stage(s)
-    limits = list(s.limits) if sources else [re.sub(SOURCE, "", text) for text in s.limits]
+    limits = [re.sub(SOURCE, "", text) for text in s.limits]
     pieces = [Piece(f"{s.code} {s.side}  {stage}, {_days(s)}", "strong")]
     parts = [
         ("limits", [Piece(text, "strong") for text in limits] or [Piece("none in force", "muted")]),

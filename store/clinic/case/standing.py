@@ -54,6 +54,10 @@ class CriterionResult:
     effort: int = 0
     opens_on: date | None = None
     parts: tuple[CriterionResult, ...] = ()
+    what: str = ""
+    """What is judged, without the number asked for, for a narrow column; empty: ``text`` says it."""
+    now: str = ""
+    """What was observed in the fewest words; empty: ``observed`` says it."""
 
 
 @dataclass(frozen=True, slots=True)

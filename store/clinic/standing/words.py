@@ -125,17 +125,12 @@ def _without_reason(standing: Standing) -> str:
     return standing.verdict.line or TIER_WORDS["none"]
 
 
-def observed(result: CriterionResult, today: date) -> str:
-    """What was observed for a criterion, and when."""
-    when = f" ({on_and_ago(result.observed_on, today)})" if result.observed_on else ""
-    return f"{result.observed or 'nothing recorded'}{when}"
-
-
 def asked_and_seen(result: CriterionResult, today: date) -> list[str]:
-    """What a criterion needs and what was observed; what stands in the way is said alone."""
-    if not result.needed:
-        return [observed(result, today)]
-    return [f"needed {result.needed}", f"observed {observed(result, today)}"]
+    """What was observed of a criterion beside what it needs, and when it was observed."""
+    now, more, rest = (result.observed or "nothing recorded").partition("; ")
+    needs = f", needs {result.needed}" if result.needed else ""
+    when = [on_and_ago(result.observed_on, today)] if result.observed_on else []
+    return [f"{now}{needs}{more}{rest}", *when]
 
 
 def counts(standings: Iterable[Standing]) -> dict[str, int]:

@@ -104,7 +104,7 @@ def parts() -> dict[str, Schema]:
     reason["severity"] = told(WHOLE, severity_words())
     reason["in_hand_until"] = maybe(DAY, "when answered: until when")
     reason["in_hand_action"] = maybe(TEXT, "when answered: what was done")
-    criterion = of_fields(CriterionResult, ["effort", "parts"])
+    criterion = of_fields(CriterionResult, ["effort", "parts", "what", "now"])
     criterion["ask"] = maybe(TEXT, "what to record when unknown")
     criterion["opens_on"] = maybe(DAY, "the date on which a minimum or a gate is passed")
     criterion["status"] = told(TEXT, "how far its number may be trusted")
