@@ -14,8 +14,9 @@ from textual.containers import Horizontal, Vertical
 from textual.screen import Screen
 from textual.widgets import Static
 
-from armrise.tui.board.reader import READING, CaseloadReader
-from armrise.tui.case.actions import NO_CASE, CaseActions
+from armrise.tui.board.marks import OwnMarks
+from armrise.tui.board.reader import READING
+from armrise.tui.case.actions import NO_CASE
 from armrise.tui.shell import opening
 from armrise.tui.shell.frame import Framed
 from armrise.tui.shell.say import say
@@ -60,13 +61,13 @@ LEAST = (60, 15)
 PANE_FROM, PANE_WIDER_FROM = 110, 150
 
 
-class BoardScreen(CaseActions, CaseloadReader):
+class BoardScreen(OwnMarks):
     """The caseload on one clinic date."""
 
     READING = HOW_TO_READ
     KEYED = (CaseList,)
     BINDINGS: ClassVar[list[BindingType]] = [
-        *CaseActions.BINDINGS,
+        *OwnMarks.BINDINGS,
         # before every other key: what is typed right behind it belongs to the filter, not to a case
         Binding("slash", "filter", "filter", key_display="/", priority=True, id="list.filter"),
         Binding("S", "sort", "sort again", id="list.sort"),
@@ -116,6 +117,7 @@ class BoardScreen(CaseActions, CaseloadReader):
         standings, head, door = reading.standings, reading.head, self.app.open_door
         newest = head["data_until"]
         (self.listing.sort if sort else self.listing.refresh)(standings)
+        self.listing.news, self.listing.marked = set(reading.news), set(reading.marked)
         self.head = Head(
             fictional=head["fictional"],
             read_only=bool(door.cannot_write),
@@ -239,9 +241,11 @@ class BoardScreen(CaseActions, CaseloadReader):
         self.app.push_screen(CaseScreen(self, event.code), lambda _: self._returned())
 
     def _returned(self) -> None:
-        """Back on the list: now rows may move."""
+        """Back on the list: now rows may move, and what was looked at is new no more."""
         if self.listing.moved:
             self.action_sort()
+        else:
+            self.lay_out()
 
     # keys
 

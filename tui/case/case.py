@@ -76,7 +76,12 @@ class CaseScreen(CaseActions, Framed, Screen[None]):
 
     def on_unmount(self) -> None:
         """The case has been looked at."""
+        self._looked()
+
+    def _looked(self) -> None:
+        """Note that the case has been looked at: nothing in it is new any more."""
         case_reading.note_look(self.app.door, self.code)
+        self.board.listing.news.discard(self.code)
 
     def update(self) -> None:
         """Show what the case now says, then what its whole record adds."""
@@ -130,7 +135,7 @@ class CaseScreen(CaseActions, Framed, Screen[None]):
             end = "last" if by > 0 else "first"
             say(self, f"{self.code} is the {end} of the list.")
             return
-        case_reading.note_look(self.app.door, self.code)
+        self._looked()
         self.code, self.reading = beside.code, None
         self.board.query_one(CaseList).go_to(self.code)
         self.query_one("#case").scroll_home(animate=False)
@@ -138,7 +143,8 @@ class CaseScreen(CaseActions, Framed, Screen[None]):
         self.update()
 
     def action_leave(self) -> None:
-        """Back to the list."""
+        """Back to the list, where nothing in the case is new any more."""
+        self.board.listing.news.discard(self.code)
         self.dismiss(None)
 
     def action_criterion(self) -> None:

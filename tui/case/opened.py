@@ -28,6 +28,8 @@ COPIED = "Copied, where this terminal allows it; else select these lines."
 class OpenedScreen(Framed, ModalScreen[None]):
     """Pieces of text under a head, scrolled; they are gone from the screen when it is left."""
 
+    KEYS = "Esc back   F8 blank"
+    """Its keys, at the foot."""
     DEFAULT_CSS = """
     OpenedScreen { align: center middle; background: $background 60%; }
     OpenedScreen #opened { width: 100%; max-width: 96; height: auto; max-height: 100%;
@@ -61,7 +63,7 @@ class OpenedScreen(Framed, ModalScreen[None]):
                 account = Account()
                 account.pieces = self.pieces
                 yield account
-            yield Static("Esc back   F8 blank", id="opened-keys", markup=False)
+            yield Static(self.KEYS, id="opened-keys", markup=False)
 
     def on_mount(self) -> None:
         """Plain borders where the terminal has no others."""

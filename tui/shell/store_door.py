@@ -180,6 +180,19 @@ class StoreDoor(Door):
     def unwritten(self) -> list[Waiting]:
         return desk.drafts(self.store, self.author)
 
+    # what changed, and own marks
+
+    def news(self) -> frozenset[str]:
+        from armrise.store.caseload.news import news
+
+        return news(self.store, self.author)
+
+    def marked(self) -> frozenset[str]:
+        return desk.marks(self.store, self.author)
+
+    def mark(self, code: str, marked: bool) -> None:
+        desk.mark(self.store, self.author, code, marked)
+
     # writing
 
     def words(self, entry: Entry) -> str:
