@@ -197,6 +197,8 @@ class FakeDoor:
         self.today = TODAY
         self.fictional = True
         self.was_changed = False
+        self.new: set[str] = set()
+        self.marks: set[str] = set()
         self.readings = 0
 
     def standings(self) -> list[Standing]:
@@ -218,6 +220,15 @@ class FakeDoor:
 
     def unwritten(self) -> list[Waiting]:
         return []
+
+    def news(self) -> frozenset[str]:
+        return frozenset(self.new)
+
+    def marked(self) -> frozenset[str]:
+        return frozenset(self.marks)
+
+    def mark(self, code: str, marked: bool) -> None:
+        (self.marks.add if marked else self.marks.discard)(code)
 
     def changed(self) -> bool:
         was, self.was_changed = self.was_changed, False

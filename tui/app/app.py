@@ -181,6 +181,8 @@ class ArmriseApp(Frame):
         """Note that somebody is here; drop a key that was still meant for the blank screen."""
         if isinstance(event, events.InputEvent):
             self._touched = time.monotonic()
+        if isinstance(event, events.Key) and not event.is_forwarded:
+            self.unsay()
         if isinstance(event, events.Key) and not event.is_forwarded and event.time - self._woken < BURST:
             self._woken = max(self._woken, event.time)
             return

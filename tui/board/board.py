@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import events
@@ -13,8 +14,9 @@ from textual.containers import Horizontal, Vertical
 from textual.screen import Screen
 from textual.widgets import Static
 
-from armrise.tui.board.reader import READING, CaseloadReader
-from armrise.tui.case.actions import NO_CASE, CaseActions
+from armrise.tui.board.marks import OwnMarks
+from armrise.tui.board.reader import READING
+from armrise.tui.case.actions import NO_CASE
 from armrise.tui.shell import opening
 from armrise.tui.shell.frame import Framed
 from armrise.tui.shell.say import say
@@ -59,13 +61,13 @@ LEAST = (60, 15)
 PANE_FROM, PANE_WIDER_FROM = 110, 150
 
 
-class BoardScreen(CaseActions, CaseloadReader):
+class BoardScreen(OwnMarks):
     """The caseload on one clinic date."""
 
     READING = HOW_TO_READ
     KEYED = (CaseList,)
     BINDINGS: ClassVar[list[BindingType]] = [
-        *CaseActions.BINDINGS,
+        *OwnMarks.BINDINGS,
         # before every other key: what is typed right behind it belongs to the filter, not to a case
         Binding("slash", "filter", "filter", key_display="/", priority=True, id="list.filter"),
         Binding("S", "sort", "sort again", id="list.sort"),
@@ -115,6 +117,7 @@ class BoardScreen(CaseActions, CaseloadReader):
         standings, head, door = reading.standings, reading.head, self.app.open_door
         newest = head["data_until"]
         (self.listing.sort if sort else self.listing.refresh)(standings)
+        self.listing.news, self.listing.marked = set(reading.news), set(reading.marked)
         self.head = Head(
             fictional=head["fictional"],
             read_only=bool(door.cannot_write),
@@ -208,7 +211,7 @@ class BoardScreen(CaseActions, CaseloadReader):
 
     def written(self, words: str) -> None:
         """Something was written: read anew, sort, cursor on its case."""
-        self.read_again(words)
+        self.read_again()
 
     def _show_case(self) -> None:
         standing = self.in_view()
@@ -216,7 +219,9 @@ class BoardScreen(CaseActions, CaseloadReader):
         if standing is None:
             pane.tell([])
         else:
-            pane.tell(five_seconds(standing, self.signed), compact(standing, self.signed, indent=0))
+            keys = self.app.act_keys
+            shorter = compact(standing, self.signed, indent=0, keys=keys)
+            pane.tell(five_seconds(standing, self.signed, keys), shorter)
 
     def on_case_list_highlighted(self) -> None:
         """The pane follows the cursor."""
@@ -236,9 +241,11 @@ class BoardScreen(CaseActions, CaseloadReader):
         self.app.push_screen(CaseScreen(self, event.code), lambda _: self._returned())
 
     def _returned(self) -> None:
-        """Back on the list: now rows may move."""
+        """Back on the list: now rows may move, and what was looked at is new no more."""
         if self.listing.moved:
             self.action_sort()
+        else:
+            self.lay_out()
 
     # keys
 
@@ -248,7 +255,7 @@ class BoardScreen(CaseActions, CaseloadReader):
         if app.unwritable:
             say(self, app.unwritable)
         else:
-            app.open("FirstVisitScreen", app.door, done=lambda said: self.written(said) if said else None)
+            app.open("FirstVisitScreen", app.door, done=partial(self._done, ""))
 
     def action_sort(self) -> None:
         """Sort the rows again."""

@@ -14,14 +14,15 @@ from textual.screen import Screen
 from armrise.tui.case import reading as case_reading
 from armrise.tui.case.account import with_entries
 from armrise.tui.case.actions import CaseActions, why_above
-from armrise.tui.case.criterion import CriterionScreen
 from armrise.tui.case.head import CaseHead, named
+from armrise.tui.case.opened import CriterionScreen
 from armrise.tui.case.page import CasePage, Told
 from armrise.tui.shell.frame import Framed
 from armrise.tui.shell.say import say
 from armrise.tui.widgets.bars import KeyBar
 from armrise.tui.widgets.caselist import CaseList
 from armrise.tui.widgets.painted import plain_scroll_bar
+from armrise.tui.words import standing as words
 
 if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing
@@ -41,7 +42,7 @@ class CaseScreen(CaseActions, Framed, Screen[None]):
         "UNKNOWN names the one thing to record first. A verdict says what it does not consider.",
     )
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape,q", "leave", "to the list", id="case.leave"),
+        Binding("escape", "leave", "to the list", id="case.leave"),
         Binding("enter", "criterion", "open a criterion", show=False, id="case.criterion"),
         *CaseActions.BINDINGS,
         Binding("right_square_bracket", "beside(1)", "next case", key_display="]", id="case.next"),
@@ -75,7 +76,12 @@ class CaseScreen(CaseActions, Framed, Screen[None]):
 
     def on_unmount(self) -> None:
         """The case has been looked at."""
+        self._looked()
+
+    def _looked(self) -> None:
+        """Note that the case has been looked at: nothing in it is new any more."""
         case_reading.note_look(self.app.door, self.code)
+        self.board.listing.news.discard(self.code)
 
     def update(self) -> None:
         """Show what the case now says, then what its whole record adds."""
@@ -90,7 +96,8 @@ class CaseScreen(CaseActions, Framed, Screen[None]):
         if standing is not None:
             below = self.next_below(standing)
             above = why_above(standing, below) if below is not None else ""
-            page.tell(Told(standing, above, self.board.signed, self.reading))
+            do = words.do_line(standing, self.app.act_keys)
+            page.tell(Told(standing, do, above, self.board.signed, self.reading))
         elif self.app.as_known:
             page.tell(None, f"{self.code} was {NOT_LISTED}")
 
@@ -128,7 +135,7 @@ class CaseScreen(CaseActions, Framed, Screen[None]):
             end = "last" if by > 0 else "first"
             say(self, f"{self.code} is the {end} of the list.")
             return
-        case_reading.note_look(self.app.door, self.code)
+        self._looked()
         self.code, self.reading = beside.code, None
         self.board.query_one(CaseList).go_to(self.code)
         self.query_one("#case").scroll_home(animate=False)
@@ -136,7 +143,8 @@ class CaseScreen(CaseActions, Framed, Screen[None]):
         self.update()
 
     def action_leave(self) -> None:
-        """Back to the list."""
+        """Back to the list, where nothing in the case is new any more."""
+        self.board.listing.news.discard(self.code)
         self.dismiss(None)
 
     def action_criterion(self) -> None:
@@ -144,7 +152,7 @@ class CaseScreen(CaseActions, Framed, Screen[None]):
         standing, page = self.in_view(), self.query_one(CasePage)
         if standing is not None and page.results:
             told = with_entries(page.results[page.at], standing, self.reading)
-            self.app.push_screen(CriterionScreen(told, named(standing)))
+            self.app.push_screen(CriterionScreen(named(standing), told))
 
     def action_move(self, by: int) -> None:
         """The cursor to the next criterion while its row is in sight; else, or at the end, scroll a line."""

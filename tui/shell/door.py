@@ -136,6 +136,20 @@ class Door(Protocol):
         """The forms this author left unwritten, the one typed last first."""
         ...
 
+    # what changed, and own marks
+
+    def news(self) -> frozenset[str]:
+        """Codes of the cases in which somebody else recorded something since this author last opened them."""
+        ...
+
+    def marked(self) -> frozenset[str]:
+        """Codes of the cases this author has marked."""
+        ...
+
+    def mark(self, code: str, marked: bool) -> None:
+        """Mark a case for this author, or take the mark away."""
+        ...
+
     # writing
 
     def words(self, entry: Entry) -> str:

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from armrise.tui.shell.door import Door
     from armrise.tui.shell.opening import Opening
     from armrise.tui.widgets.bars import Head
+    from armrise.tui.widgets.confirmation import Confirmation
     from armrise.tui.widgets.listing import Listing
 
 BURST = 0.02
@@ -44,6 +45,10 @@ class Frame(App[None]):
     """What marks every screen while an earlier instant is shown; empty is now."""
     own_keys: Mapping[str, str] = {}
     """Keys of the user's own, by binding id."""
+    confirmation: Confirmation | None = None
+    """What was just written, while it stands above the keys."""
+    just_written = ""
+    """The case it was about, while the key is done that took it away: what U then undoes."""
 
     @property
     def act_keys(self) -> Mapping[str, str]:
@@ -67,6 +72,13 @@ class Frame(App[None]):
     def unwritable(self) -> str:
         """Why nothing can be written, in a sentence; empty when it can."""
         return self.unread if self.door is None else self.door.cannot_write
+
+    def unsay(self) -> None:
+        """A key was pressed: what was just written is no longer said."""
+        gone, self.confirmation = self.confirmation, None
+        self.just_written = gone.code if gone else ""
+        if gone is not None and gone.is_attached:
+            gone.remove()
 
     def begin(self, opening: Opening) -> None:
         """Open something else than was asked for at the start: what the first run made, or the demo."""

@@ -124,6 +124,10 @@ class Reading:
     head: Header
     unwritten: int = 0
     """Forms this author left unwritten."""
+    news: frozenset[str] = frozenset()
+    """Cases in which somebody else recorded something since this author last opened them."""
+    marked: frozenset[str] = frozenset()
+    """Cases this author has marked."""
 
 
 def read(door: Door) -> Reading:
@@ -135,7 +139,8 @@ def read(door: Door) -> Reading:
     listed = on_list(every)
     kept = {standing.code for standing in listed}
     waiting = sum(s.status == "waiting" and s.code not in kept for s in every)
-    return Reading(tuple(listed), waiting, door.header(), len(door.unwritten()))
+    desk = (len(door.unwritten()), door.news(), door.marked())
+    return Reading(tuple(listed), waiting, door.header(), *desk)
 
 
 def blank_after(rules: Rules) -> int | None:

@@ -32,6 +32,10 @@ class Listing:
         self.filter = ""
         self.moved = False
         """True when sorting again would change the order, the headings or the cases shown."""
+        self.news: set[str] = set()
+        """Codes of the cases in which somebody else recorded something since they were last opened."""
+        self.marked: set[str] = set()
+        """Codes of the cases marked for oneself."""
         self._order: list[tuple[str, str]] = []
         self._cases: dict[str, Standing] = {}
 
