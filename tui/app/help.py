@@ -82,5 +82,6 @@ def described(screen: Screen[Any]) -> Iterable[tuple[str, list[str], Action]]:
             continue
         action = Action(active.node, binding.action)
         told = found.setdefault(binding.description, (binding.description, [], action))
-        told[1].append(app.get_key_display(binding))
+        if (printed := app.get_key_display(binding)) not in told[1]:
+            told[1].append(printed)
     return found.values()

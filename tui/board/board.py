@@ -13,7 +13,8 @@ from textual.containers import Horizontal, Vertical
 from textual.screen import Screen
 from textual.widgets import Static
 
-from armrise.tui.board.reader import READING, CaseloadReader
+from armrise.tui.board.reader import READING
+from armrise.tui.board.searching import Searching
 from armrise.tui.case.actions import NO_CASE, CaseActions
 from armrise.tui.shell import opening
 from armrise.tui.shell.frame import Framed
@@ -43,8 +44,12 @@ HOW_TO_READ = (
     "overdue, missed visit unanswered, nothing recorded. MOVE ON: ready to step forward, red-flag question "
     "due, seldom done, over the limit, range not measured, long in stage, outcome score due, letter owed, "
     "range to watch.",
-    "A case in hand stays under TODAY until its outcome is recorded. A filter never hides a case of TODAY; "
-    "the cursor goes to the first case that matches, by its code before anything else.",
+    "A case in hand stays under TODAY until its outcome is recorded. Cases of TODAY that a search or a view "
+    "leaves out are counted under their heading.",
+    "A search finds every word that a row shows, the code before anything else, and the referrer; words in "
+    '"quotation marks" belong together. Enter opens the one case it means. Digits are the number of a case, '
+    "or of a view: 1 all, 2 coming in today, 3 none booked, 4 ready, 5 my marks, from 6 on your own.",
+    '"here 09:20": coming in today anyway, at that time.',
     "Rows never move by themselves: S sorts them again.",
     "Pain is 0 none to 10 worst: during exercise / later that day / on the next morning. Where no number is: "
     "? not asked, - not measured, d declined, p prohibited. None of these is zero.",
@@ -54,20 +59,18 @@ HOW_TO_READ = (
 )
 """The reading of the list, in its help."""
 CHANGED = "changed, press S to sort again"
-NO_MATCH = 'No case matches "{}", so none is opened: Esc shows every case again.'
 LEAST = (60, 15)
 PANE_FROM, PANE_WIDER_FROM = 110, 150
 
 
-class BoardScreen(CaseActions, CaseloadReader):
+class BoardScreen(CaseActions, Searching):
     """The caseload on one clinic date."""
 
     READING = HOW_TO_READ
     KEYED = (CaseList,)
     BINDINGS: ClassVar[list[BindingType]] = [
         *CaseActions.BINDINGS,
-        # before every other key: what is typed right behind it belongs to the filter, not to a case
-        Binding("slash", "filter", "filter", key_display="/", priority=True, id="list.filter"),
+        *Searching.BINDINGS,
         Binding("S", "sort", "sort again", id="list.sort"),
         Binding("W", "sweep", "weekly sweep", show=False, id="list.sweep"),
         Binding("M", "audit", "audit of a month", show=False, id="list.audit"),
@@ -79,7 +82,6 @@ class BoardScreen(CaseActions, CaseloadReader):
         Binding("Z", "replay", "as known then", show=False, id="list.replay"),
         Binding("<", "replay_day(-1)", "a day earlier", show=False, id="list.replay_earlier"),
         Binding(">", "replay_day(1)", "a day later", show=False, id="list.replay_later"),
-        Binding("escape", "clear_filter", "clear the filter", show=False, id="list.clear_filter"),
     ]
 
     def __init__(self) -> None:
@@ -151,10 +153,7 @@ class BoardScreen(CaseActions, CaseloadReader):
         if self.listing.moved:
             said.append(CHANGED)
         if self.listing.filter:
-            outside = self.listing.outside()
-            said.append(f'filter "{self.listing.filter}": {words.plural(len(self.listing.found()), "case")}')
-            if outside:
-                said.append(f"{words.plural(outside, 'today case')} outside this filter")
+            said.append(f'search "{self.listing.filter}": {words.plural(len(self.listing.found()), "case")}')
         return replace(self.head, notice="; ".join(said))
 
     # states
@@ -229,11 +228,15 @@ class BoardScreen(CaseActions, CaseloadReader):
     def on_case_list_opened(self, event: CaseList.Opened) -> None:
         """The whole account of a case; where the filter asks for none, the words for it."""
         if not event.code:
-            say(self, NO_MATCH.format(self.listing.filter) if self.listing.filter else NO_CASE)
-            return
+            say(self, self.listing.nothing() or NO_CASE)
+        else:
+            self.open_case(event.code)
+
+    def open_case(self, code: str) -> None:
+        """The whole account of a case."""
         from armrise.tui.case.case import CaseScreen
 
-        self.app.push_screen(CaseScreen(self, event.code), lambda _: self._returned())
+        self.app.push_screen(CaseScreen(self, code), lambda _: self._returned())
 
     def _returned(self) -> None:
         """Back on the list: now rows may move."""
@@ -296,37 +299,3 @@ class BoardScreen(CaseActions, CaseloadReader):
             say(self, self.app.unread)
         else:
             self.app.push_screen(screen(), lambda _: self.action_sort())
-
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """In the filter line its own key is a letter like any other."""
-        return action != "filter" or self.focused is None or self.focused.id != "filter"
-
-    async def action_filter(self) -> None:
-        """Type what the rows should be about."""
-        from armrise.tui.widgets.filterline import FilterLine
-
-        if not self.query(FilterLine):
-            await self.mount(FilterLine(self.listing.filter, self.set_filter), after="#middle")
-        self.set_focus(self.query_one(FilterLine))
-
-    def set_filter(self, text: str) -> None:
-        """Show the cases that ``text`` is about, and every case of today; the cursor on the one meant."""
-        if text.strip() == self.listing.filter:
-            return
-        self.listing.filter = text.strip()
-        self.query_one(CaseList).seek(self.listing.sought() if self.listing.filter else None)
-        self.lay_out()
-
-    def action_clear_filter(self) -> None:
-        """Every case again; without a filter, back from an earlier list to now."""
-        from armrise.tui.widgets.filterline import FilterLine
-
-        if self.app.as_known and not (self.listing.filter or self.query(FilterLine)):
-            from armrise.tui.earlier.replay import show
-
-            show(self, None)
-            return
-        self.query(FilterLine).remove()
-        self.query_one(CaseList).focus()
-        if self.listing.filter:
-            self.set_filter("")

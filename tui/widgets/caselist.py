@@ -98,32 +98,27 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
         offset = self.scroll_offset.y
         self._rows, self._places, self._headings = [], {}, {}
         for group in self.listing.groups():
-            self._rows.append(Row("", 0, self._head(group.tier, len(group.shown), group.total)))
+            self._rows.append(Row("", 0, group.head))
             for standing in group.shown:
+                tier = self.listing.heading(standing.code)
                 self._places[standing.code] = len(self._rows)
-                self._headings[standing.code] = group.tier
-                self._rows += [Row(standing.code, 1, group.tier), Row(standing.code, 2, group.tier)]
+                self._headings[standing.code] = tier
+                self._rows += [Row(standing.code, 1, tier), Row(standing.code, 2, tier)]
         self._measure()
         self.virtual_size = Size(0, len(self._rows))
         self.scroll_to(y=offset, animate=False, immediate=True)
         self._restore(before)
         self.refresh()
 
-    @staticmethod
-    def _head(tier: str, shown: int, total: int) -> str:
-        count = str(total) if shown == total else f"{shown} of {total}"
-        return f"{words.TIER_HEADS[tier]}  {count}"
-
     def _restore(self, before: int) -> None:
-        """Put the cursor back on the case it belongs to, else on the nearest that the filter asks for."""
+        """Put the cursor back on the case it belongs to, else on the nearest that is shown."""
         if self._nowhere:
             code = ""
         elif self._wanted in self._places:
             code = self._wanted
         else:
-            found = set(self.listing.found())
             near = [*self.codes[before:], *reversed(self.codes[:before])]
-            code = next((code for code in near if code in found), "")
+            code = next(iter(near), "")
         if not self._wanted:
             self._wanted = code
         same = code == self.cursor

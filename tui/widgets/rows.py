@@ -128,7 +128,7 @@ def cells(standing: Standing, form: Form, ascii_only: bool) -> Cells:
         triple=words.triple(standing.pain),
         age=age.removesuffix(" ago") if form.tiny else age,
         review=clean(review.replace(" d over", " over") if form.tiny else review),
-        booked=words.booked(standing) if form.booked_first else words.booked_shortly(standing),
+        booked=words.booked_column(standing, short=not form.booked_first),
     )
 
 
@@ -247,7 +247,7 @@ def second_line(standing: Standing, p: Plan, heading: str = "") -> Line:
     line = [Span(verdict, "strong" if verdict.startswith("READY") else "muted"), Span("  ")]
     line.append(Span(fit(text, end - start), _reason_style(standing)))
     if not f.booked_first:
-        slot = fit(words.booked_shortly(standing), p.review)
+        slot = fit(words.booked_column(standing, short=True), p.review)
         line += [Span(" " * f.gap), Span(slot, _booked_style(standing))]
     return line
 

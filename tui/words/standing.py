@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from rich.cells import cell_len, set_cell_size
 
 from armrise.store.clinic.standing.words import (
+    NONE_BOOKED,
     TIER_WORDS,
     asked_and_seen,
     booked,
@@ -40,6 +41,8 @@ if TYPE_CHECKING:
 
 TIER_HEADS = {tier: word.upper() for tier, word in TIER_WORDS.items()}
 """The headings of the list, by tier."""
+ACTED_ON = ("today", "harm if left")
+"""The tiers in which somebody has to be acted on."""
 ABSENT_MARKS = {
     "not measured": "-",
     "not recorded": "-",
@@ -50,6 +53,7 @@ ABSENT_MARKS = {
 """A score that is not there, in one character of the list; the pane says the word."""
 
 __all__ = [
+    "NONE_BOOKED",
     "asked_and_seen",
     "booked",
     "counts",
@@ -108,6 +112,18 @@ def booked_shortly(standing: Standing) -> str:
     if review.booked == standing.as_of and review.booked_at:
         return f"today {review.booked_at}"
     return booked(standing).removesuffix(clock_words(review.booked_at))
+
+
+def comes_in_today(standing: Standing) -> bool:
+    """True when the patient is booked today and it is not told yet what became of it."""
+    return standing.review.booked == standing.as_of
+
+
+def booked_column(standing: Standing, *, short: bool) -> str:
+    """The next visit in the list; of somebody to be acted on who is coming in anyway "here 09:20"."""
+    if comes_in_today(standing) and standing.tier in ACTED_ON:
+        return f"here {standing.review.booked_at or 'today'}"
+    return booked_shortly(standing) if short else booked(standing)
 
 
 def plain(text: str) -> str:
