@@ -12,6 +12,7 @@ import time
 from collections.abc import Callable, Coroutine, Iterable
 from contextlib import ExitStack, suppress
 from datetime import date
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar
 
@@ -29,6 +30,8 @@ from armrise.tui.shell.opening import Opening, blank_after
 from armrise.tui.widgets.painted import ascii_terminal
 
 if TYPE_CHECKING:
+    from textual.command import Provider
+
     from armrise.tui.app.help import Action
     from armrise.tui.shell.door import Door
     from armrise.tui.shell.opening import Given
@@ -68,12 +71,20 @@ BURST = 0.02
 """Seconds between keys that came together, as a slow line delivers them; no hand is so fast."""
 
 
+def case_commands() -> type[Provider]:
+    """What finds cases in the palette, imported when it is first opened."""
+    from armrise.tui.app.case_commands import CaseCommands
+
+    return CaseCommands
+
+
 class ArmriseApp(Frame):
     """The shoulder caseload."""
 
     TITLE = "armrise"
     CSS_PATH = "armrise.tcss"
     ENABLE_COMMAND_PALETTE = True
+    COMMANDS = App.COMMANDS | {case_commands}
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("question_mark", "help", "help", key_display="?", id="app.help"),
         Binding("f1", "help", "help, in a form too", show=False, priority=True, id="app.help_anywhere"),
@@ -257,6 +268,9 @@ class ArmriseApp(Frame):
 
         for description, keys, action in described(screen):
             yield SystemCommand(description.capitalize(), f"key {' or '.join(keys)}", self._doing(action))
+        if isinstance(screen, BoardScreen):
+            for key, view in screen.views.items():
+                yield SystemCommand(f"View: {view.name}", f"key {key}", partial(screen.action_view, key))
         yield SystemCommand("Theme", "light or dark", self.action_change_theme)
 
     def _doing(self, action: Action) -> Callable[[], Coroutine[Any, Any, None]]:

@@ -26,6 +26,7 @@ from armrise.tui.widgets.painted import Painted
 from armrise.tui.widgets.pane import compact, five_seconds
 from armrise.tui.widgets.pieces import FittedAccount
 from armrise.tui.widgets.rows import heads
+from armrise.tui.widgets.views import numbered
 from armrise.tui.words import standing as words
 
 if TYPE_CHECKING:
@@ -117,6 +118,7 @@ class BoardScreen(CaseActions, Searching):
         standings, head, door = reading.standings, reading.head, self.app.open_door
         newest = head["data_until"]
         (self.listing.sort if sort else self.listing.refresh)(standings)
+        self.views = numbered(head["views"])
         self.head = Head(
             fictional=head["fictional"],
             read_only=bool(door.cannot_write),
