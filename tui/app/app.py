@@ -45,7 +45,12 @@ DARK = Theme(
     success="#8fb9a8",
     secondary="#8fb9a8",
     dark=True,
-    variables={"text-muted": "#a3a199", "footer-key-foreground": "#e0b35a"},
+    variables={
+        "text-muted": "#a3a199",
+        "footer-key-foreground": "#dcd9d0",
+        "side-left": "#9dbbd8",
+        "side-right": "#c8b0d4",
+    },
 )
 LIGHT = Theme(
     name="armrise-light",
@@ -60,7 +65,12 @@ LIGHT = Theme(
     success="#2e6a57",
     secondary="#2e6a57",
     dark=False,
-    variables={"text-muted": "#5d5a52", "footer-key-foreground": "#7a4e00"},
+    variables={
+        "text-muted": "#5d5a52",
+        "footer-key-foreground": "#22211f",
+        "side-left": "#27567f",
+        "side-right": "#6b3f7c",
+    },
 )
 
 BURST = 0.02

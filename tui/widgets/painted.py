@@ -16,7 +16,7 @@ from textual.scrollbar import ScrollBarRender
 from textual.strip import Strip
 from textual.widget import Widget
 
-from armrise.tui.widgets.rows import Line, Span
+from armrise.tui.widgets.rows import Line, Span, length
 
 
 def ascii_terminal(environ: dict[str, str] | None = None) -> bool:
@@ -49,8 +49,12 @@ INKS = {
     "strong": ("", "", True),
     "muted": ("text-muted", "", False),
     "accent": ("accent", "", True),
-    "head": ("accent", "", False),
+    "head": ("text-muted", "", False),
     "loud": ("accent", "", True),
+    "today": ("accent", "", False),
+    "limit": ("error", "", True),
+    "left": ("side-left", "", False),
+    "right": ("side-right", "", False),
     "trend": ("success", "", False),
     "cursor": ("", "panel", False),
     "gone": ("text-muted", "", False),
@@ -133,7 +137,7 @@ class Painted(Brush, Widget):
 
 def pushed_apart(left: Line, right: Line, width: int) -> Line:
     """``left`` and ``right`` on one line, space between them; ``left`` alone when both do not fit."""
-    used = sum(len(span.text) for span in (*left, *right))
+    used = length(left) + length(right)
     if used + 2 > width:
         return left
     return [*left, Span(" " * (width - used)), *right]

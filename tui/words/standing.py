@@ -7,7 +7,8 @@ Vocabulary: the clinic's practice notes, 7.
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 
@@ -155,6 +156,41 @@ def days_shortly(standing: Standing) -> str:
     """The days in the stage in a narrow column: "22 of 35"."""
     days, usual = standing.days_in_stage, standing.usual_days
     return f"{days} of {usual}" if days is not None and usual is not None else days_in_stage(standing)
+
+
+def days_alone(standing: Standing) -> str:
+    """The days in the stage without the usual ones, in the narrowest window: "22"."""
+    return days_in_stage(standing) if standing.days_in_stage is None else str(standing.days_in_stage)
+
+
+def age_shortly(days: int | None) -> str:
+    """How old something is beside its number: "today", "17 d"."""
+    return "" if days is None else f"{days} d" if days > 0 else "today"
+
+
+def why_shortly(standing: Standing) -> str:
+    """As :func:`why`, the evidence alone: what the sentence goes on to advise is left to the do line.
+
+    A reason in hand has been answered: until when and by what is said, and which it is; its evidence is with
+    the row under the cursor.
+    """
+    placing = standing.placing
+    if placing is None or not placing.in_hand or not placing.in_hand_action:
+        return _ADVICE.sub("", why(standing))
+    return why(
+        replace(
+            standing, reasons=tuple(replace(r, sentence="") if r is placing else r for r in standing.reasons)
+        )
+    )
+
+
+_ADVICE = re.compile(r": consider [^;]*(?:; (?!also )[^;]*)*")
+"""What a sentence advises, up to the names of the other reasons."""
+
+
+def do_line(standing: Standing, keys: Mapping[str, str]) -> str:
+    """What to do about the case, each action with its key; nothing to do: ""."""
+    return ""
 
 
 def review_shortly(standing: Standing) -> str:
