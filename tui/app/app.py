@@ -34,8 +34,8 @@ if TYPE_CHECKING:
 
 DARK = Theme(
     name="armrise-dark",
-    primary="#e0b35a",
-    accent="#e0b35a",
+    primary="#b4b0a5",
+    accent="#b4b0a5",
     foreground="#dcd9d0",
     background="#1f2022",
     surface="#26272a",
@@ -48,14 +48,15 @@ DARK = Theme(
     variables={
         "text-muted": "#a3a199",
         "footer-key-foreground": "#dcd9d0",
+        "act-today": "#e0b35a",
         "side-left": "#9dbbd8",
         "side-right": "#c8b0d4",
     },
 )
 LIGHT = Theme(
     name="armrise-light",
-    primary="#7a4e00",
-    accent="#7a4e00",
+    primary="#65625a",
+    accent="#65625a",
     foreground="#22211f",
     background="#faf8f2",
     surface="#f1eee5",
@@ -68,6 +69,7 @@ LIGHT = Theme(
     variables={
         "text-muted": "#5d5a52",
         "footer-key-foreground": "#22211f",
+        "act-today": "#7a4e00",
         "side-left": "#27567f",
         "side-right": "#6b3f7c",
     },

@@ -49,9 +49,10 @@ INKS = {
     "strong": ("", "", True),
     "muted": ("text-muted", "", False),
     "accent": ("accent", "", True),
-    "head": ("text-muted", "", False),
-    "loud": ("accent", "", True),
-    "today": ("accent", "", False),
+    "head": ("", "", True),
+    "label": ("text-muted", "", False),
+    "loud": ("act-today", "", True),
+    "today": ("act-today", "", False),
     "limit": ("error", "", True),
     "left": ("side-left", "", False),
     "right": ("side-right", "", False),
@@ -60,6 +61,9 @@ INKS = {
     "gone": ("text-muted", "", False),
 }
 """The named styles: colour and ground by the theme's variables, and weight."""
+
+ELSE = {"act-today": "accent", "side-left": "foreground", "side-right": "foreground"}
+"""What stands for a colour that only the house's own themes have."""
 
 STRUCK = "gone"
 """The style that is struck through as well; where it is used a word says the same."""
@@ -106,7 +110,7 @@ def _colour(colours: dict[str, str], name: str) -> str | None:
     if not name:
         return None
     try:
-        return Color.parse(colours[name]).rich_color.name
+        return Color.parse(colours.get(name) or colours[ELSE.get(name, name)]).rich_color.name
     except (KeyError, ColorParseError):
         pass
     try:
