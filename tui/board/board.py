@@ -321,7 +321,9 @@ class BoardScreen(CaseActions, CaseloadReader):
         self.read_again(sort=False)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """In the filter line its own key is a letter like any other."""
+        """In the filter line its own key is a letter; Esc one while there is something to go back from."""
+        if action == "clear_filter":
+            return bool(self.listing.filter or self.app.as_known or self.query("#filter"))
         return action != "filter" or self.focused is None or self.focused.id != "filter"
 
     async def action_filter(self) -> None:

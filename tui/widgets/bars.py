@@ -109,6 +109,8 @@ def _tiers(h: Head) -> list[Line]:
 
 
 SHORT = {
+    "app.leave": "leave",
+    "case.acts": "act",
     "case.contact": "phone",
     "case.step_forward": "forward",
     "case.step_back": "back",
@@ -161,7 +163,7 @@ class Key(NamedTuple):
 
     def content(self) -> Content:
         """Key and words, to be clicked."""
-        text = Content.assemble((self.printed, "bold"), " ", self.text)
+        text = Content.assemble((self.printed, "bold"), (f" {self.text}", "$text-muted"))
         return text.stylize(Style.from_meta({"key_action": self.action}))
 
 
@@ -170,7 +172,8 @@ def shown_keys(screen: Screen[Any]) -> list[Key]:
     keys: dict[str, Key] = {}
     for active in screen.active_bindings.values():
         binding = active.binding
-        if binding.show and binding.id and binding.action not in keys:
+        leads_out = binding.id != "app.leave" or "escape" not in screen.active_bindings
+        if binding.show and binding.id and leads_out and binding.action not in keys:
             above = "screen" if active.node is screen else "focused"
             namespace = "app" if isinstance(active.node, App) else above
             action = f"{namespace}.{binding.action}"

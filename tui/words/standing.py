@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 from rich.cells import cell_len, set_cell_size
 
+from armrise.store.clinic.standing.do_words import NO_KEYS, do_words
 from armrise.store.clinic.standing.words import (
     TIER_WORDS,
     asked_and_seen,
@@ -21,7 +22,6 @@ from armrise.store.clinic.standing.words import (
     counts,
     days_in_stage,
     named,
-    observed,
     on_and_ago,
     overdue_words,
     reason_line,
@@ -30,6 +30,7 @@ from armrise.store.clinic.standing.words import (
     spoken_scores,
     stage,
     statuses,
+    verdict_told,
     verdict_words,
     why,
 )
@@ -56,7 +57,6 @@ __all__ = [
     "counts",
     "days_in_stage",
     "named",
-    "observed",
     "on_and_ago",
     "overdue_words",
     "reason_line",
@@ -65,6 +65,7 @@ __all__ = [
     "spoken_scores",
     "stage",
     "statuses",
+    "verdict_told",
     "why",
 ]
 
@@ -109,6 +110,14 @@ def booked_shortly(standing: Standing) -> str:
     if review.booked == standing.as_of and review.booked_at:
         return f"today {review.booked_at}"
     return booked(standing).removesuffix(clock_words(review.booked_at))
+
+
+def do_line(standing: Standing, keys: Mapping[str, str] = NO_KEYS) -> str:
+    """What to do about the case, each action with its key: "phone today (p), then lower the load (d)".
+
+    ``keys`` are those in force by action (:attr:`armrise.tui.shell.frame.Frame.act_keys`). Nothing to do: "".
+    """
+    return do_words(standing, keys)
 
 
 def plain(text: str) -> str:
@@ -186,11 +195,6 @@ def why_shortly(standing: Standing) -> str:
 
 _ADVICE = re.compile(r": consider [^;]*(?:; (?!also )[^;]*)*")
 """What a sentence advises, up to the names of the other reasons."""
-
-
-def do_line(standing: Standing, keys: Mapping[str, str]) -> str:
-    """What to do about the case, each action with its key; nothing to do: ""."""
-    return ""
 
 
 def review_shortly(standing: Standing) -> str:
