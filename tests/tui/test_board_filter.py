@@ -83,7 +83,7 @@ def test_a_new_case_waits_for_the_next_sort_and_says_that_something_changed():
     listing = Listing()
     listing.sort([a_standing("NV-1")])
     listing.refresh([a_standing("NV-1"), a_standing("NV-2")])
-    assert listing.moved
+    assert listing.moves == 1
     assert shown(listing) == ["NV-1"]
     listing.refresh([replace(a_standing("NV-1"), days_in_stage=23)])
-    assert not listing.moved
+    assert listing.moves == 0

@@ -7,7 +7,7 @@ from datetime import timedelta
 
 import pytest
 
-from armrise.tui.app.app import BURST
+from armrise.tui.shell.frame import BURST
 from armrise.tui.board.board import BoardScreen
 from armrise.tui.case.account import whole
 from armrise.tui.case.case import CaseScreen
@@ -125,7 +125,7 @@ async def test_a_store_for_reading_keeps_no_look(app, door):
 async def test_leaving_the_program_from_a_case_notes_the_look_too(app, door):
     async with app.run_test(size=SMALL) as pilot:
         await at_case(pilot, "BY-069", "enter")
-        await pilot.press("q")
+        await pilot.press("ctrl+q")
     assert door.last_look("BY-069") is not None
 
 
@@ -187,10 +187,10 @@ async def test_the_patients_view_shows_one_case_and_no_word_that_judges(app, sta
             assert text in told, text
 
 
-async def test_only_escape_leaves_the_patients_view(app):
+async def test_nothing_but_back_leaves_the_patients_view(app):
     async with app.run_test(size=SMALL) as pilot:
         await at_case(pilot, "BY-018", "enter", "t")
-        await press(pilot, "question_mark", "ctrl+p", "q", "enter", "c", "F", "g", "f1", "space")
+        await press(pilot, "question_mark", "ctrl+p", "ctrl+c", "enter", "c", "F", "g", "f1", "space")
         assert isinstance(pilot.app.screen, PatientScreen)
         assert pilot.app.is_running
         await press(pilot, "f8")
@@ -213,7 +213,7 @@ async def test_the_list_never_shows_through_while_the_case_is_read(app, monkeypa
     monkeypatch.setattr(PatientScreen, "read", lambda self: None)
     async with app.run_test(size=SMALL) as pilot:
         await at_case(pilot, "BY-018", "t")
-        assert painted(pilot) == "FICTIONAL CASELOAD One moment ... esc leaves this view F8 blanks the screen"
+        assert painted(pilot) == "FICTIONAL CASELOAD One moment ... Esc leaves this view F8 blanks the screen"
 
 
 async def test_the_patients_view_works_follows_the_record(app, door):

@@ -64,7 +64,7 @@ def test_those_coming_in_today_stand_by_the_hour_and_without_one_last():
 def test_a_row_to_be_acted_on_says_that_its_patient_is_coming_in_anyway(reason, at, said):
     reasons = (a_reason(reason),)
     case = a_standing("NV-1", reasons=reasons) if at == "no slot" else coming("NV-1", at, reasons=reasons)
-    assert words.booked_column(case, short=True) == said
+    assert words.booked_shortly(case) == said
 
 
 def test_none_booked_is_every_row_that_says_so_and_no_other():

@@ -9,7 +9,7 @@ from __future__ import annotations
 import asyncio
 import signal
 import time
-from collections.abc import Callable, Coroutine, Iterable
+from collections.abc import Callable, Coroutine, Iterable, Mapping
 from contextlib import ExitStack, suppress
 from datetime import date
 from functools import partial
@@ -25,7 +25,8 @@ from textual.theme import Theme
 
 from armrise.tui.board.board import BoardScreen
 from armrise.tui.case.finding import NUMBER, SEARCH, Finds
-from armrise.tui.shell.frame import Frame, Framed
+from armrise.tui.shell.frame import BURST, Frame, Framed
+from armrise.tui.shell.keyname import is_key, printed
 from armrise.tui.shell.opening import Opening, blank_after
 from armrise.tui.widgets.painted import ascii_terminal
 
@@ -38,8 +39,8 @@ if TYPE_CHECKING:
 
 DARK = Theme(
     name="armrise-dark",
-    primary="#e0b35a",
-    accent="#e0b35a",
+    primary="#b4b0a5",
+    accent="#b4b0a5",
     foreground="#dcd9d0",
     background="#1f2022",
     surface="#26272a",
@@ -49,12 +50,18 @@ DARK = Theme(
     success="#8fb9a8",
     secondary="#8fb9a8",
     dark=True,
-    variables={"text-muted": "#a3a199", "footer-key-foreground": "#e0b35a"},
+    variables={
+        "text-muted": "#a3a199",
+        "footer-key-foreground": "#dcd9d0",
+        "act-today": "#e0b35a",
+        "side-left": "#9dbbd8",
+        "side-right": "#c8b0d4",
+    },
 )
 LIGHT = Theme(
     name="armrise-light",
-    primary="#7a4e00",
-    accent="#7a4e00",
+    primary="#65625a",
+    accent="#65625a",
     foreground="#22211f",
     background="#faf8f2",
     surface="#f1eee5",
@@ -64,11 +71,18 @@ LIGHT = Theme(
     success="#2e6a57",
     secondary="#2e6a57",
     dark=False,
-    variables={"text-muted": "#5d5a52", "footer-key-foreground": "#7a4e00"},
+    variables={
+        "text-muted": "#5d5a52",
+        "footer-key-foreground": "#22211f",
+        "act-today": "#7a4e00",
+        "side-left": "#27567f",
+        "side-right": "#6b3f7c",
+    },
 )
-
-BURST = 0.02
-"""Seconds between keys that came together, as a slow line delivers them; no hand is so fast."""
+HOW_TO_LEAVE = (
+    "Nothing is selected to copy. To leave: q on the list, which from anywhere else goes one level back; "
+    "Ctrl+Q leaves at once."
+)
 
 
 def case_commands() -> type[Provider]:
@@ -90,8 +104,9 @@ class ArmriseApp(Frame):
         Binding("f1", "help", "help, in a form too", show=False, priority=True, id="app.help_anywhere"),
         Binding("x", "blank", "blank", id="app.blank"),
         Binding("f8", "blank", "blank, in a form too", show=False, priority=True, id="app.blank_anywhere"),
-        Binding("q", "quit", "leave", id="app.leave"),
-        Binding("ctrl+c", "quit", "leave, from anywhere", show=False, priority=True, id="app.leave_anywhere"),
+        Binding("q", "back", "one level back; from the list leave", id="app.leave"),
+        Binding("ctrl+q", "quit", "leave, from anywhere", show=False, priority=True, id="app.leave_anywhere"),
+        Binding("ctrl+c", "copy", "copy what is selected", show=False, priority=True, id="app.copy"),
     ]
 
     def __init__(self, opening: Opening) -> None:
@@ -120,6 +135,13 @@ class ArmriseApp(Frame):
         from armrise.tui.app.screens import screen_named
 
         return screen_named(name)
+
+    @property
+    def act_keys(self) -> Mapping[str, str]:
+        """The printed key of every action that the rules name."""
+        from armrise.tui.case.act_keys import act_keys
+
+        return act_keys(self.own_keys)
 
     def load_screens(self) -> None:
         """Import every screen of the table."""
@@ -163,14 +185,16 @@ class ArmriseApp(Frame):
             self.call_from_thread(self._use_keys, *read(path))
 
     def _use_keys(self, keymap: dict[str, str], faults: list[str]) -> None:
+        from armrise.tui.shell.keys import changed
         from armrise.tui.shell.say import say
 
         self.own_keys = keymap
         self.set_keymap(keymap)
         for screen in self.screen_stack:
             screen.query("#keys").refresh()
-        if faults:
-            say(self.screen, "\n".join([*faults, "Your keys are not used; the shipped ones hold."]))
+        told = [*faults, "Your keys are not used; the shipped ones hold."] if faults else [changed(keymap)]
+        if any(told):
+            say(self.screen, "\n".join(told))
 
     def _fatal_error(self) -> None:
         """Leave with one sentence; a traceback would print what the screen had in hand about a case."""
@@ -221,6 +245,36 @@ class ArmriseApp(Frame):
         self._finding = isinstance(self.screen, Finds) and self.screen.goes_on(event.key)
         return self._finding
 
+    async def on_key(self, event: events.Key) -> None:
+        """A key that no field took. On a modal screen the application is not asked for q: it is done here."""
+        screen = self.screen
+        if isinstance(screen, Framed) and event.time - screen.opened < BURST:
+            event.prevent_default()
+        elif event.key == "q" and screen.is_modal:
+            event.prevent_default()
+            await self.action_back()
+
+    async def action_back(self) -> None:
+        """One level back, as Esc goes on this screen; on the list, with nothing to go back from, leave."""
+        back = self.screen.active_bindings.get("escape")
+        if back is None:
+            self.exit()
+        else:
+            await self.run_action(back.binding.action, back.node)
+
+    def action_copy(self) -> None:
+        """Copy what is selected; with nothing selected say how to leave, for which many press this key."""
+        from textual.widgets import Input
+
+        from armrise.tui.shell.say import say
+
+        field = self.focused
+        typed = field.selected_text if isinstance(field, Input) else ""
+        if selected := typed or self.screen.get_selected_text():
+            self.copy_to_clipboard(selected)
+        elif not isinstance(self.screen, Framed) or self.screen.helped:
+            say(self.screen, HOW_TO_LEAVE)
+
     def _blank_when_idle(self) -> None:
         if self.blank_seconds and time.monotonic() - self._touched >= self.blank_seconds:
             self.blank()
@@ -261,6 +315,14 @@ class ArmriseApp(Frame):
             screen.dismiss(None)
         else:
             self.push_screen(HelpScreen(screen))
+
+    def get_key_display(self, binding: Binding) -> str:
+        """The key as it is written on every screen; of an act of the menu the keys that lead to it."""
+        if is_key(binding.key):
+            return binding.key_display or printed(binding.key)
+        from armrise.tui.case.acts import way
+
+        return way(binding.id or "", self.own_keys)
 
     def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:
         """Every action of the screen by its description, with its key; then the theme."""

@@ -48,7 +48,9 @@ class Searching(Finds, CaseloadReader):
     # a search
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """In the line of the search its own key is a letter like any other."""
+        """In the line of the search its own key is a letter; Esc one while there is something to clear."""
+        if action == "clear_filter":
+            return bool(not self.listing.whole or self.app.as_known or self.query("#filter"))
         return action != "filter" or self.focused is None or self.focused.id != "filter"
 
     async def action_filter(self) -> None:

@@ -8,6 +8,8 @@ from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
 from armrise.tui.shell.frame import Board, frame_of
+from armrise.tui.shell.groups import DECIDE
+from armrise.tui.shell.keyname import no_key
 from armrise.tui.shell.say import opened_door, say
 
 if TYPE_CHECKING:
@@ -21,11 +23,11 @@ class CaseActions:
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("c", "form('CheckInScreen')", "check-in", id="case.check_in"),
-        Binding("y", "form('DiaryScreen')", "diary: many days in one line", show=False, id="case.diary"),
+        Binding("r", "form('DiaryScreen')", "diary: many days in one line", show=False, id="case.diary"),
         Binding("p", "form('ContactScreen')", "phone or message", id="case.contact"),
         Binding("i", "form('InHandScreen')", "in hand", id="case.in_hand"),
-        Binding("F", "step('forward')", "step forward", id="case.step_forward"),
-        Binding("B", "step('back')", "step back", id="case.step_back"),
+        Binding("a", "acts", "act: step, hold, refer, discharge", id="case.acts", group=DECIDE),
+        Binding("F", "step('forward')", "step forward", id="case.step_forward", group=DECIDE),
         Binding("U", "form('UndoScreen')", "undo today's entry", id="case.undo"),
         Binding("w", "why_above", "why above the next", id="case.why_above"),
         Binding("g", "charts", "charts", show=False, id="case.charts"),
@@ -51,9 +53,16 @@ class CaseActions:
         Binding("s", "form('SupposeScreen')", "suppose a value", show=False, id="case.suppose"),
         Binding("l", "form('LetterScreen')", "letter sent, or a decision", show=False, id="case.letter"),
         Binding("b", "form('BookingScreen')", "booking and attendance", show=False, id="case.book"),
-        Binding("H", "form('HoldScreen')", "hold", show=False, id="case.hold"),
-        Binding("r", "form('ReferScreen')", "refer", show=False, id="case.refer"),
-        Binding("D", "ending", "discharge, or reopen", show=False, id="case.discharge"),
+        # behind the menu: each takes a key of one's own, and ships without one
+        *(
+            Binding(no_key(name), action, told, show=False, id=name, group=DECIDE)
+            for name, action, told in (
+                ("case.step_back", "step('back')", "step back"),
+                ("case.hold", "form('HoldScreen')", "hold"),
+                ("case.refer", "form('ReferScreen')", "refer"),
+                ("case.discharge", "ending", "discharge, or reopen"),
+            )
+        ),
         Binding("h", "history", "history of entries", id="case.history"),
         Binding("R", "form('RecordScreen')", "record another entry", show=False, id="case.record"),
     ]
@@ -114,6 +123,27 @@ class CaseActions:
     def action_step(self, direction: str) -> None:
         """Open the step screen."""
         self.action_form("StepScreen", direction=direction)
+
+    def action_acts(self) -> None:
+        """Open the menu of weighty acts; what is chosen is done to that very case or to none."""
+        screen, standing = self._screen(), self.in_view()
+        refusal = self._refusal(standing)
+        if standing is None or refusal:
+            say(screen, refusal)
+            return
+
+        async def chosen(name: str | None) -> None:
+            now = self.in_view()
+            if not name:
+                return
+            if now is None or now.code != standing.code:
+                say(screen, f"{standing.code} is no longer in view: nothing was opened.")
+                return
+            await screen.run_action(ACTIONS[name])
+
+        from armrise.tui.case.acts import ActsMenu
+
+        frame_of(screen).push_screen(ActsMenu(standing), chosen)
 
     def action_ending(self) -> None:
         """Open the discharge screen, or for a closed case the reopening."""
@@ -179,6 +209,10 @@ class CaseActions:
     def _screen(self) -> Screen[Any]:
         assert isinstance(self, Screen)
         return self
+
+
+ACTIONS = {b.id: b.action for b in CaseActions.BINDINGS if isinstance(b, Binding) and b.id}
+"""What each of the actions does, by its id."""
 
 
 def why_above(upper: Standing, lower: Standing) -> str:

@@ -8,18 +8,21 @@ from textual import work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
+from textual.geometry import Region
 from textual.screen import Screen
 
 from armrise.tui.case import reading as case_reading
-from armrise.tui.case.account import whole
+from armrise.tui.case.account import with_entries
 from armrise.tui.case.actions import CaseActions, why_above
+from armrise.tui.case.criterion import CriterionScreen
 from armrise.tui.case.finding import Finds
+from armrise.tui.case.head import CaseHead, named
+from armrise.tui.case.page import CasePage, Told
 from armrise.tui.shell.frame import Framed
 from armrise.tui.shell.say import say
-from armrise.tui.widgets.bars import HeadBar, KeyBar
+from armrise.tui.widgets.bars import KeyBar
 from armrise.tui.widgets.caselist import CaseList
 from armrise.tui.widgets.painted import plain_scroll_bar
-from armrise.tui.widgets.pieces import Account, Piece
 
 if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing
@@ -30,15 +33,17 @@ NOT_LISTED = "not on the list then. w says what was known of it."
 
 
 class CaseScreen(Finds, CaseActions, Framed, Screen[None]):
-    """The five-second view first, then every reason and every criterion."""
+    """What has to be read in five seconds, what is missing to step, then all it rests on."""
 
     READING: ClassVar[tuple[str, ...]] = (
-        "Limits in force come first, then why the case stands where it does, then the verdict with every "
-        "criterion: what is needed, what was observed and when, where the number comes from.",
-        "UNKNOWN names the one thing to record. A verdict says what it does not consider.",
+        "Limits in force come first, then why the case stands where it does, pain, and the verdict with "
+        "every criterion: what is now, what is needed, how long ago it was seen. What is missing is first.",
+        "Down and up go from criterion to criterion; Enter opens one: its source, and the entries behind it.",
+        "UNKNOWN names the one thing to record first. A verdict says what it does not consider.",
     )
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape,enter", "leave", "to the list", id="case.leave"),
+        Binding("escape,q", "leave", "to the list", id="case.leave"),
+        Binding("enter", "criterion", "open a criterion", show=False, id="case.criterion"),
         *CaseActions.BINDINGS,
         *Finds.BINDINGS,
         Binding(
@@ -49,8 +54,8 @@ class CaseScreen(Finds, CaseActions, Framed, Screen[None]):
         Binding("Z", "replay", "as known then", show=False, id="case.replay"),
         Binding("<", "replay_day(-1)", "a day earlier", show=False, id="case.replay_earlier"),
         Binding(">", "replay_day(1)", "a day later", show=False, id="case.replay_later"),
-        Binding("down,j", "scroll_by(1)", "scroll down", show=False, id="case.down"),
-        Binding("up,k", "scroll_by(-1)", "scroll up", show=False, id="case.up"),
+        Binding("down,j", "move(1)", "next criterion, or scroll", show=False, id="case.down"),
+        Binding("up,k", "move(-1)", "criterion before, or scroll", show=False, id="case.up"),
         Binding("pagedown,space", "scroll_page(1)", "page down", show=False, id="case.page_down"),
         Binding("pageup", "scroll_page(-1)", "page up", show=False, id="case.page_up"),
     ]
@@ -63,9 +68,9 @@ class CaseScreen(Finds, CaseActions, Framed, Screen[None]):
 
     def compose(self) -> ComposeResult:
         """Head, the case, keys."""
-        yield HeadBar(id="head")
+        yield CaseHead(id="case-head")
         with VerticalScroll(id="case", can_focus=False):
-            yield Account(id="account")
+            yield CasePage(id="account")
         yield KeyBar(id="keys")
 
     def on_mount(self) -> None:
@@ -85,14 +90,14 @@ class CaseScreen(Finds, CaseActions, Framed, Screen[None]):
     def show_case(self) -> None:
         """What is known of the case by now."""
         standing = self.in_view()
-        self.query_one(HeadBar).say(self.board.head)
+        self.query_one(CaseHead).show_case(standing, self.code, self.board.head)
+        page = self.query_one(CasePage)
         if standing is not None:
             below = self.next_below(standing)
             above = why_above(standing, below) if below is not None else ""
-            told = whole(standing, above, self.board.signed, self.reading)
-            self.query_one("#account", Account).tell(told)
+            page.tell(Told(standing, above, self.board.signed, self.reading))
         elif self.app.as_known:
-            self.query_one("#account", Account).tell([Piece(f"{self.code} was {NOT_LISTED}")])
+            page.tell(None, f"{self.code} was {NOT_LISTED}")
 
     @work(thread=True, group="case", exclusive=True)
     def read(self) -> None:
@@ -119,7 +124,7 @@ class CaseScreen(Finds, CaseActions, Framed, Screen[None]):
 
     def written(self, words: str) -> None:
         """Read again, and show what the case now says."""
-        self.board.written(words)
+        self.board.written(words, self.code)
 
     def action_beside(self, by: int) -> None:
         """The next case of the list, or the one above, without going back to it."""
@@ -135,6 +140,7 @@ class CaseScreen(Finds, CaseActions, Framed, Screen[None]):
         case_reading.note_look(self.app.door, self.code)
         self.code, self.reading = code, None
         self.query_one("#case").scroll_home(animate=False)
+        self.query_one(CasePage).at = 0
         self.update()
 
     def heads(self) -> list[tuple[str, str]]:
@@ -164,9 +170,26 @@ class CaseScreen(Finds, CaseActions, Framed, Screen[None]):
         """Back to the list."""
         self.dismiss(None)
 
-    def action_scroll_by(self, lines: int) -> None:
-        """Scroll a line."""
-        self.query_one("#case").scroll_relative(y=lines, animate=False)
+    def action_criterion(self) -> None:
+        """The criterion under the cursor, with its source and the entries behind it."""
+        standing, page = self.in_view(), self.query_one(CasePage)
+        if standing is not None and page.results:
+            told = with_entries(page.results[page.at], standing, self.reading)
+            self.app.push_screen(CriterionScreen(told, named(standing)))
+
+    def action_move(self, by: int) -> None:
+        """The cursor to the next criterion while its row is in sight; else, or at the end, scroll a line."""
+        page, view = self.query_one(CasePage), self.query_one("#case")
+        if not self._in_sight() or not page.move(by):
+            view.scroll_relative(y=by, animate=False)
+        elif place := page.place():
+            view.scroll_to_region(Region(0, place[0], 1, place[1] - place[0]), animate=False)
+
+    def _in_sight(self) -> bool:
+        """Whether any of the row under the cursor is on the screen."""
+        place, view = self.query_one(CasePage).place(), self.query_one("#case")
+        top = view.scroll_offset.y
+        return place is not None and place[0] < top + view.size.height and place[1] > top
 
     def action_scroll_page(self, pages: int) -> None:
         """Scroll a page."""

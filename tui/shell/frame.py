@@ -23,6 +23,8 @@ if TYPE_CHECKING:
     from armrise.tui.widgets.bars import Head
     from armrise.tui.widgets.listing import Listing
 
+BURST = 0.02
+"""Seconds between keys that came together, as a slow line delivers them; no hand is so fast."""
 STILL_READING = "The caseload is still being read: try again when the list is on the screen."
 NOT_OPEN = "Nothing can be written: the caseload could not be opened."
 
@@ -42,6 +44,11 @@ class Frame(App[None]):
     """What marks every screen while an earlier instant is shown; empty is now."""
     own_keys: Mapping[str, str] = {}
     """Keys of the user's own, by binding id."""
+
+    @property
+    def act_keys(self) -> Mapping[str, str]:
+        """The printed key of every action that the rules name."""
+        raise NotImplementedError
 
     @property
     def open_door(self) -> Door:
@@ -126,6 +133,8 @@ class Framed:
     """Widgets of the screen with keys of their own."""
     helped = True
     """False for a screen on which help has nothing to say."""
+    opened = -BURST
+    """When a screen was opened on which a key of the burst that opened it must do nothing."""
     marked = True
     """False for a screen that is not marked while an earlier instant is shown."""
 
@@ -140,16 +149,16 @@ class Board(Framed, Screen[None]):
     head: Head
     signed: str
 
-    def read_again(self, said: str = "") -> Worker[None]:
-        """Read the list anew and sort it; ``said`` stays in the head."""
+    def read_again(self, said: str = "", *, sort: bool = True) -> Worker[None]:
+        """Read the list anew; ``said`` stays in the head. Unless to ``sort`` it, only new cases come in."""
         raise NotImplementedError
 
     def read_through(self, door: Door, as_known: str, said: str) -> Worker[None]:
         """Read the list through another door, and turn every screen to it, marked ``as_known``."""
         raise NotImplementedError
 
-    def written(self, words: str) -> None:
-        """Something was written; ``words`` say what."""
+    def written(self, words: str, code: str = "") -> None:
+        """Something was written; ``words`` say what, of the case in view unless ``code`` names another."""
         raise NotImplementedError
 
     def reach(self, code: str) -> None:

@@ -79,7 +79,8 @@ class SayScreen(AnyKeyScreen, ModalScreen[None]):
     def compose(self) -> ComposeResult:
         """The sentence, and how to go on."""
         account = Account()
-        account.pieces = [Piece(self.words), Piece("any key goes on", "muted")]
+        lines = [Piece(line) for line in self.words.split("\n")]
+        account.pieces = [*lines, Piece("any key goes on", "muted")]
         yield account
 
 

@@ -1,7 +1,6 @@
 """What a search finds: the words that a case's row shows, and the few it is known by beside them. Pure.
 
-The words are taken from the functions that print them, in every form a row may take, so that what is read on
-the list is found whatever the width of the window.
+The words are taken from the row as it is printed, so that what is read on the list is found.
 """
 
 from __future__ import annotations
@@ -9,12 +8,15 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from armrise.tui.widgets import rows
+from armrise.tui.widgets.columns import plan
+from armrise.tui.widgets.rows import Look, case_lines
 from armrise.tui.words import standing as words
 
 if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing
 
+WIDTHS = (60, 240)
+"""Cells of a list with the fewest columns, and of one that has room for all and for every reason."""
 _WANTED = re.compile(r'"([^"]+)"|(\S+)')
 
 
@@ -30,28 +32,27 @@ def matches(about: str, text: str) -> bool:
 
 def about(standing: Standing) -> str:
     """The words a case is found by, in small letters: those of its row, its reasons, and who treats it."""
-    told = dict.fromkeys(
-        [
-            *_printed(standing),
-            words.TIER_HEADS[standing.tier],
-            str(standing.verdict.word),
-            standing.pathway,
-            standing.pathway_name,
-            standing.status,
-            standing.clinician,
-            standing.referrer,
-        ]
-    )
+    told = [
+        *_printed(standing),
+        words.TIER_HEADS[standing.tier],
+        str(standing.verdict.word),
+        standing.pathway,
+        standing.pathway_name,
+        standing.status,
+        standing.clinician,
+        standing.referrer,
+    ]
     for reason in standing.reasons:
-        told |= dict.fromkeys([reason.name, reason.sentence])
-    both = dict.fromkeys([*told, *map(words.plain, told)])  # as a terminal of plain letters has them too
-    return "\n".join(both).casefold()
+        told += [reason.name, reason.sentence]
+    return "\n".join(dict.fromkeys([*told, *map(words.plain, told)])).casefold()
 
 
 def _printed(standing: Standing) -> list[str]:
-    """Every word of both lines but the trend, whose figures in plain letters are no number of anything."""
-    told = [words.verdict_short(standing), words.why(standing)]
-    for form in rows.FORMS:
-        cell = rows.cells(standing, form, ascii_only=False)
-        told += [cell.code, cell.side, cell.stage, cell.day, cell.triple, cell.age, cell.review, cell.booked]
-    return told
+    """The row as it is printed: in the narrowest list and in one with every column, closed and opened."""
+    told: list[str] = []
+    for width in WIDTHS:
+        columns = plan([standing], width)
+        for opened in (False, True):
+            lines = case_lines(standing, columns, Look(standing.tier, opened))
+            told.append(" ".join(span.text for line in lines for span in line if span.style != "trend"))
+    return [" ".join(text.split()) for text in told]

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from armrise.store.record.words import clock_words, count_days, days_ago, near_date, value_words
 
 if TYPE_CHECKING:
-    from armrise.store.clinic.case.standing import CriterionResult, Pain, Reason, Review, Standing
+    from armrise.store.clinic.case.standing import CriterionResult, Pain, Reason, Review, Standing, Verdict
 
 TIER_WORDS = {
     "today": "today",
@@ -95,6 +95,15 @@ def verdict_words(standing: Standing) -> str:
     return word if word != "NONE" else "CLOSED" if standing.status == "closed" else ""
 
 
+def verdict_told(verdict: Verdict) -> str:
+    """The verdict in one line: "REFER: same day: ...", "READY to step forward to RC3"."""
+    word, line = str(verdict.word), verdict.line
+    if not line:
+        return word
+    said = line.casefold().startswith(f"{word.casefold()} ")
+    return f"{word}{line[len(word) :]}" if said else f"{word}: {line}"
+
+
 def named(reason: Reason) -> str:
     """The reason's sentence, led by its name when the sentence does not already say it."""
     head = reason.name.casefold()
@@ -126,17 +135,12 @@ def _without_reason(standing: Standing) -> str:
     return standing.verdict.line or TIER_WORDS["none"]
 
 
-def observed(result: CriterionResult, today: date) -> str:
-    """What was observed for a criterion, and when."""
-    when = f" ({on_and_ago(result.observed_on, today)})" if result.observed_on else ""
-    return f"{result.observed or 'nothing recorded'}{when}"
-
-
 def asked_and_seen(result: CriterionResult, today: date) -> list[str]:
-    """What a criterion needs and what was observed; what stands in the way is said alone."""
-    if not result.needed:
-        return [observed(result, today)]
-    return [f"needed {result.needed}", f"observed {observed(result, today)}"]
+    """What was observed of a criterion beside what it needs, and when it was observed."""
+    now, more, rest = (result.observed or "nothing recorded").partition("; ")
+    needs = f", needs {result.needed}" if result.needed else ""
+    when = [on_and_ago(result.observed_on, today)] if result.observed_on else []
+    return [f"{now}{needs}{more}{rest}", *when]
 
 
 def counts(standings: Iterable[Standing]) -> dict[str, int]:

@@ -1,0 +1,128 @@
+"""The weighty acts of a case behind one key: a menu at the foot, whose letters act on nothing else.
+
+A step, a hold, a referral or an ending is never one slip of the shift key away from something harmless.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, ClassVar, NamedTuple
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.content import Content
+from textual.screen import ModalScreen
+from textual.widgets import Static
+
+from armrise.tui.shell.frame import Framed
+from armrise.tui.shell.groups import DECIDE
+from armrise.tui.shell.keyname import printed
+
+if TYPE_CHECKING:
+    from armrise.store.clinic.case.standing import Standing
+
+MENU = "case.acts"
+"""The id of the key that opens the menu."""
+
+
+class Act(NamedTuple):
+    """A weighty act: its letter in the menu, the id of the action, and its words, long and short."""
+
+    letter: str
+    id: str
+    words: str
+    short: str
+
+
+ACTS = (
+    Act("f", "case.step_forward", "step forward", "forward"),
+    Act("b", "case.step_back", "step back", "back"),
+    Act("h", "case.hold", "hold", "hold"),
+    Act("r", "case.refer", "refer", "refer"),
+    Act("d", "case.discharge", "discharge", "discharge"),
+)
+REOPEN = "reopen"
+"""The last act of a closed case."""
+
+
+def way(name: str, own: Mapping[str, str]) -> str:
+    """The keys to an act of the menu, "a b", by the user's ``own`` keys; empty for any other action."""
+    for act in ACTS:
+        if act.id == name:
+            return f"{printed(own.get(MENU, 'a'))} {printed(own.get(in_menu(act), act.letter))}"
+    return ""
+
+
+def in_menu(act: Act) -> str:
+    """The id of the letter of an act."""
+    return act.id.replace("case.", "acts.")
+
+
+class ActsMenu(Framed, ModalScreen[str]):
+    """Every weighty act with its letter, at the foot. Dismissed with the id of the action, empty for none."""
+
+    READING: ClassVar[tuple[str, ...]] = (
+        "What changes where a patient stands: step, hold, refer, discharge. Each opens its form, which says "
+        "what it will write and writes nothing by itself.",
+    )
+    DEFAULT_CSS = """
+    ActsMenu { align: center bottom; background: $background 20%; }
+    ActsMenu Static { height: auto; width: 100%; background: $panel; padding: 0 1;
+        border-top: solid $accent; }
+    ActsMenu.-plain Static { border-top: ascii $accent; }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        *(
+            Binding(act.letter, f"choose('{act.id}')", act.words, id=in_menu(act), group=DECIDE)
+            for act in ACTS
+        ),
+        Binding("escape", "choose('')", "close the menu", id="acts.leave"),
+    ]
+
+    def __init__(self, standing: Standing) -> None:
+        super().__init__()
+        self.standing = standing
+
+    def compose(self) -> ComposeResult:
+        """One row, or as many as it takes."""
+        yield Static("", id="acts")
+
+    def on_mount(self) -> None:
+        """From now on keys count: one that came with the key that opened the menu chooses nothing."""
+        self.set_class(self.app.has_class("-ascii"), "-plain")
+        self.opened = time.monotonic()
+        self.on_resize()
+
+    def on_resize(self) -> None:
+        """The longest words that stand on one row."""
+        self.query_one("#acts", Static).update(row(self.standing, self.app.own_keys, self.size.width - 2))
+
+    def action_choose(self, name: str) -> None:
+        """Close, and have it done."""
+        self.dismiss(name)
+
+
+def row(standing: Standing, own: Mapping[str, str], width: int) -> Content:
+    """The menu in at most ``width`` columns if any wording fits, else in its shortest, which is wrapped."""
+    wordings = (
+        _worded(standing, own, long=long, close=close)
+        for long, close in ((True, " close"), (True, ""), (False, ""))
+    )
+    told = Content("")
+    for told in wordings:
+        if told.cell_length <= width:
+            break
+    return told
+
+
+def _worded(standing: Standing, own: Mapping[str, str], *, long: bool, close: str) -> Content:
+    parts = [Content.assemble((f"{standing.code} {standing.side}", "bold"))]
+    for act in ACTS:
+        words = act.words if long else act.short
+        if act.id == "case.discharge" and standing.status == "closed":
+            words = REOPEN
+        key = printed(own.get(in_menu(act), act.letter))
+        parts.append(Content.assemble((key, "bold"), (f" {words}", "$text-muted")))
+    parts.append(Content.assemble(("Esc", "bold"), (close, "$text-muted")))
+    return Content("  ").join(parts)
