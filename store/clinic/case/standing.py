@@ -187,6 +187,7 @@ class Standing:
     last_override: str = ""
     hold_until: date | None = None
     extra: tuple[str, ...] = field(default=())
+    referrer: str = ""
 
     @property
     def placing(self) -> Reason | None:

@@ -73,6 +73,7 @@ def stand_view(view: View) -> Standing:
         last_override=_last_override(view),
         hold_until=held.end if held else None,
         extra=extras(view),
+        referrer=record.referrer,
     )
 
 

@@ -23,6 +23,7 @@ TIER_WORDS = {
     "none": "nothing asked",
 }
 """The tiers of the list in words."""
+NONE_BOOKED = "none booked"
 
 
 def stage(standing: Standing) -> str:
@@ -83,7 +84,7 @@ def booked(standing: Standing) -> str:
     """The next booked visit: "Thu 5 Mar 09:20", "booked today", or the useful words, "none booked"."""
     when = standing.review.booked
     if when is None:
-        return "" if standing.status == "closed" else "none booked"
+        return "" if standing.status == "closed" else NONE_BOOKED
     told = "booked today" if when == standing.as_of else near_date(when, standing.as_of)
     return told + clock_words(standing.review.booked_at)
 
