@@ -180,6 +180,8 @@ class Standing:
     last_override: str = ""
     hold_until: date | None = None
     extra: tuple[str, ...] = field(default=())
+    tried: str = ""
+    """Attempts of today that reached nobody: "tried 08:41, no answer"."""
 
     @property
     def placing(self) -> Reason | None:
