@@ -17,7 +17,7 @@ from armrise.tui.shell.keyname import is_key
 from armrise.tui.shell.say import BlankScreen, SayScreen
 from armrise.tui.widgets.caselist import CaseList
 from tests.clinic.build import rules
-from tests.tui.conftest import FakeDoor, a_pain, a_reason, a_standing, an_app, settled
+from tests.tui.conftest import FakeDoor, a_caseload, a_pain, a_reason, a_standing, an_app, settled
 
 SMALL, WIDE = (80, 24), (120, 40)
 
@@ -170,7 +170,7 @@ async def test_the_mouse_selects_and_a_double_click_opens():
     app = an_app()
     async with app.run_test(size=SMALL) as pilot:
         await settled(pilot)
-        await pilot.click(CaseList, offset=(20, 4))
+        await pilot.click(CaseList, offset=(20, the_list(app)._layout.place("NV-121")))
         await settled(pilot)
         assert the_list(app).cursor == "NV-121"
         await pilot.click(CaseList, offset=(20, 1), times=2)
@@ -587,11 +587,8 @@ async def test_rows_stay_when_something_was_written_and_only_s_sorts_them(monkey
         await press(pilot, *["down"] * 4)
         codes, offset = the_list(app).codes, the_list(app).scroll_offset.y
         assert the_list(app).cursor == "NV-154"
-        door.cases = [
-            *door.cases[:4],
-            *door.cases[5:],
-            replace(door.cases[4], reasons=(), pain=a_pain(9, 9, 9)),
-        ]
+        changed = replace(door.cases[4], reasons=(), pain=a_pain(9, 9, 9))
+        door.cases = [*door.cases[:4], *door.cases[5:], changed]
         for keys in (["c"], ["enter", "c", "escape"]):
             await press(pilot, *keys)
             await settled(pilot)
@@ -697,10 +694,8 @@ async def test_pages_and_clicks_know_rows_of_several_lines():
         assert shown.codes.index(shown.cursor) >= 2
         await press(pilot, "pagedown", "pageup", "pageup", "pageup")
         assert shown.cursor == "NV-110"
-        place = next(
-            y for y in range(9) if (row := shown._layout.row(y)) and row.code == "NV-121" and row.line
-        )
-        await pilot.click(CaseList, offset=(20, place))
+        assert shown._layout.height_of("NV-121") > 1
+        await pilot.click(CaseList, offset=(20, shown._layout.place("NV-121") + 1))
         await settled(pilot)
         assert shown.cursor == "NV-121"
         await press(pilot, "end")

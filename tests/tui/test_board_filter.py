@@ -131,4 +131,5 @@ def test_done_is_what_was_written_and_changed_something_until_it_is_undone_or_so
     assert listing.done("NV-1")
     assert listing.gone == {"NV-2"}
     listing.sort([changed])
-    assert not (listing.done("NV-1") or listing.gone)
+    assert not listing.done("NV-1")
+    assert not listing.gone
