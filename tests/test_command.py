@@ -341,7 +341,7 @@ def test_the_demo_as_text_reads_without_a_screen(run: Any):
     lines = ran.out.splitlines()
     assert lines[0] == "FICTIONAL CASELOAD: nobody in it exists."
     assert "Mon 2 Mar 2026" in lines[1]
-    assert lines[2] == "Rules version 2, NOT SIGNED OFF"
+    assert lines[2] == "Rules version 3, NOT SIGNED OFF"
     assert lines[-3:] == list(plain_text.CAUTIONS)
     assert max(len(line) for line in lines) <= 80
     assert ran.out.isascii()

@@ -32,8 +32,11 @@ def booked(code: str, day: date | None, at: str | None) -> Standing:
 @pytest.mark.parametrize(
     ("code", "words"),
     [
-        ("BY-007", "phone now, then send on today, then record the outcome; no answer: try again today"),
-        ("BY-015", "phone now, then see it today, or send on today; no answer: try again today"),
+        (
+            "BY-007",
+            "phone now, then refer on the same day, then record the outcome; no answer: try again today",
+        ),
+        ("BY-015", "phone now, then see it today, or refer on the same day; no answer: try again today"),
         ("BY-003", "phone today, then correct the plan; no answer: try again today"),
         ("BY-021", "phone today, then lower the load; no answer: in hand until tomorrow"),
         ("BY-105", "phone today, then book within the week; no answer: in hand until tomorrow"),
@@ -64,9 +67,9 @@ def test_every_live_reason_of_the_demonstration_says_what_to_do() -> None:
 
 def test_a_patient_who_comes_in_today_is_seen_then_where_that_is_safe() -> None:
     today = demo().clinic_date
-    assert do_words(standings()["BY-018"]) == "at 09:20 today: lower the load"
-    assert do_words(booked("BY-021", today, None)) == "at today's visit: lower the load"
-    assert do_words(booked("BY-105", today, "15:40")) == "at 15:40 today: review"
+    assert do_words(standings()["BY-018"]) == "at 09:20 today, lower the load"
+    assert do_words(booked("BY-021", today, None)) == "at today's visit, lower the load"
+    assert do_words(booked("BY-105", today, "15:40")) == "at 15:40 today, review"
     for code in ("BY-007", "BY-015", "BY-003", "BY-096"):
         before = do_words(booked(code, None, None))
         assert do_words(booked(code, today, "15:40")) == f"{before}; coming in today at 15:40", "cannot wait"
@@ -74,10 +77,15 @@ def test_a_patient_who_comes_in_today_is_seen_then_where_that_is_safe() -> None:
 
 
 def test_what_is_in_hand_says_until_when_and_today_what_still_ends_it() -> None:
-    assert do_words(standings()["BY-012"]) == "in hand until Fri 6 Mar: record the outcome"
+    assert do_words(standings()["BY-012"]) == "in hand until Fri 6 Mar, record the outcome"
     flare = standings()["BY-021"]
     answered = replace(flare.reasons[0], in_hand_until=date(2026, 3, 9), in_hand_action="load cut")
     assert do_words(replace(flare, reasons=(answered,))) == "in hand until Mon 9 Mar"
+    pinned = standings()["BY-012"]
+    assert do_words(replace(pinned, reasons=(*pinned.reasons, *flare.reasons))) == (
+        "in hand until Fri 6 Mar, record the outcome; flare not settling: phone today, then lower the load; "
+        "no answer: in hand until tomorrow"
+    ), "what is pinned above hides nothing that waits"
 
 
 def test_a_screen_adds_the_keys_in_force_each_once() -> None:

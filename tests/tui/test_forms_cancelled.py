@@ -126,7 +126,7 @@ async def test_a_worker_cancelled_after_the_commit_says_written_and_writes_once(
             assert app.screen is app.form
             assert "not written" not in painted(pilot).lower()
         await until(lambda: app.result != "not dismissed")
-        assert app.result.endswith("Written.")
+        assert app.result.startswith("Written: ")
     assert len(sessions(door, before)) == 1
     assert door.unwritten() == []
     assert "F5 brings it back" not in await offered(door)

@@ -15,6 +15,7 @@ from textual.widgets import Static
 from armrise.store.record.kinds.head import CODE_LONGEST
 from armrise.tui.forms.kit.fields import Changed, Moved
 from armrise.tui.forms.kit.line import Line
+from armrise.tui.shell.confirm import confirm
 from armrise.tui.shell.frame import Framed
 from armrise.tui.shell.say import opened_door, say
 from armrise.tui.words.standing import FICTIONAL
@@ -141,6 +142,7 @@ def _reopen(board: Board, door: StoreDoor, code: str) -> None:
 
     def done(words: str | None) -> None:
         if words:
+            confirm(board, words, code)
             board.written(words, code)
 
     app.call_from_thread(partial(app.open, "ReopenScreen", door, standing, done=done))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
@@ -21,11 +22,14 @@ WEIGHT = {"REFER": "strong", "STEP BACK ADVISED": "strong"}
 """The verdicts that are printed heavier than the others: what they say harms if it is missed."""
 
 
-def at_once(s: Standing, reading: CaseReading | None = None, *, charted: bool = False) -> list[Piece]:
-    """Limits, why, what waits for an answer, pain, verdict; ``charted``: the mornings are drawn beside."""
-    limits = [Piece(text, "strong") for text in s.limits] or [Piece("none in force", "muted")]
+def at_once(
+    s: Standing, do: str = "", reading: CaseReading | None = None, *, charted: bool = False
+) -> list[Piece]:
+    """What to do, limits, why, what waits for an answer, pain, verdict; ``charted``: mornings are drawn."""
+    limits = [Piece(text, "strong") for text in by_order(s.limits)] or [Piece("none in force", "muted")]
     waiting = [Piece(text, "strong") for text in (reading.messages if reading else ())]
     parts = [
+        ("do", [Piece(do, "strong")] if do else []),
         ("limits", limits),
         ("why", _why(s)),
         ("message", waiting),
@@ -86,7 +90,8 @@ def _why(s: Standing) -> list[Piece]:
     """The reason that places the case whole, and the names of the others."""
     placing = s.placing or next(iter(s.reasons), None)
     if placing is None:
-        return [Piece(words.why(s))]
+        asked = s.status == "active" and s.verdict.criteria
+        return [Piece("nothing asked", "muted") if asked else Piece(words.why(s))]
     style = "loud" if placing.tier == "today" and not placing.in_hand else "strong"
     others = ", ".join(reason.name for reason in s.reasons if reason is not placing)
     also = [Piece(f"also {others}", "muted")] if others else []
@@ -100,6 +105,28 @@ def _pain(s: Standing, *, charted: bool) -> list[Piece]:
     usual = "no baseline yet" if p.baseline is None else f"baseline {p.baseline}"
     last = Piece(f"{words.spoken_scores(p)}; {words.ago(p.days_ago)}, {usual}")
     return [last] if charted else [last, Piece(mornings.in_numbers(s))]
+
+
+ORDERED = re.compile(
+    r"(?P<limit>.*) \((?P<order>surgeon's order of [^()]*)\)|order of (?P<day>[^:]*): (?P<text>.*)"
+)
+"""A limit that an order set, and an order's own words."""
+
+
+def by_order(limits: Sequence[str]) -> list[str]:
+    """Limits that one order set next to each other on one line behind its name; the others as they are."""
+    lines: list[str] = []
+    last = ""
+    for limit in limits:
+        found = ORDERED.fullmatch(limit)
+        order = (found["order"] or f"surgeon's order of {found['day']}") if found else ""
+        said = (found["limit"] or found["text"]).rstrip(".") if found else limit
+        if order and order == last:
+            lines[-1] += f"; {said}"
+        else:
+            lines.append(f"{order}: {said}" if order else said)
+        last = order
+    return lines
 
 
 def verdict_line(s: Standing) -> str:

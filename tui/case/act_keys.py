@@ -4,10 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from textual.binding import Binding
-
-from armrise.tui.case.actions import CaseActions
-from armrise.tui.shell.keys import printed
+from armrise.tui.case.key_to import key_to
 
 TAKEN_BY = {
     "phone": "case.contact",
@@ -29,7 +26,6 @@ TAKEN_BY = {
 
 
 def act_keys(own: Mapping[str, str]) -> dict[str, str]:
-    """The printed key of every action, ``own`` keys before the shipped ones."""
-    shipped = {b.id: b.key for b in CaseActions.BINDINGS if isinstance(b, Binding)}
-    found = {act: own.get(name, shipped.get(name, "")) for act, name in TAKEN_BY.items()}
-    return {act: printed(keys.split(",")[0]) for act, keys in found.items() if keys}
+    """The printed keys to every action, ``own`` keys before the shipped ones."""
+    found = {act: key_to(name, own) for act, name in TAKEN_BY.items()}
+    return {act: keys for act, keys in found.items() if keys}

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
+from armrise.tui.shell.confirm import confirm
 from armrise.tui.shell.frame import Board, frame_of
 from armrise.tui.shell.groups import DECIDE
 from armrise.tui.shell.keyname import no_key
@@ -15,6 +17,9 @@ from armrise.tui.shell.say import opened_door, say
 if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing
 
+UNDO = "UndoScreen"
+FOR_RECORD = ("CheckInScreen", "ContactScreen", "FirstVisitScreen", "ReviewScreen", "StepScreen")
+"""After these the confirmation offers a copy of the day for the record kept elsewhere."""
 NO_CASE = "No case is selected: move to one first."
 
 
@@ -28,7 +33,7 @@ class CaseActions:
         Binding("i", "form('InHandScreen')", "in hand", id="case.in_hand"),
         Binding("a", "acts", "act: step, hold, refer, discharge", id="case.acts", group=DECIDE),
         Binding("F", "step('forward')", "step forward", id="case.step_forward", group=DECIDE),
-        Binding("U", "form('UndoScreen')", "undo today's entry", id="case.undo"),
+        Binding("U", "undo", "undo today's entry", id="case.undo"),
         Binding("w", "why_above", "why above the next", id="case.why_above"),
         Binding("g", "charts", "charts", show=False, id="case.charts"),
         Binding("d", "form('ProgrammeScreen')", "doses: home programme", show=False, id="case.programme"),
@@ -65,6 +70,7 @@ class CaseActions:
         ),
         Binding("h", "history", "history of entries", id="case.history"),
         Binding("R", "form('RecordScreen')", "record another entry", show=False, id="case.record"),
+        Binding("y", "for_record", "copy for the record", show=False, id="case.copy"),
     ]
 
     code = ""
@@ -84,18 +90,29 @@ class CaseActions:
 
     def action_form(self, name: str, **options: Any) -> None:
         """Open an entry screen about the case in view."""
+        self._form(name, self.in_view(), **options)
+
+    def _form(self, name: str, standing: Standing | None, **options: Any) -> None:
         app = frame_of(self._screen())
-        standing = self.in_view()
         refusal = self._refusal(standing)
-        if refusal:
+        if standing is None or refusal:
             say(self._screen(), refusal)
             return
-
-        def done(words: str | None) -> None:
-            if words:
-                self.written(words)
-
+        code = "" if name == UNDO else standing.code  # an undo is not undone
+        done = partial(self._done, code, copied=name in FOR_RECORD)
         app.open(name, app.door, standing, done=done, **options)
+
+    def _done(self, code: str, words: str | None, *, copied: bool = False) -> None:
+        """Back from a form about ``code``: say what was written, and show what follows from it."""
+        if words:
+            confirm(self._screen(), words, code, copied=copied)
+            self.written(words)
+
+    def action_undo(self) -> None:
+        """Undo what the confirmation above the keys tells of; without one, what was written of this case."""
+        app = frame_of(self._screen())
+        code = app.confirmation.code if app.confirmation else app.just_written
+        self._form(UNDO, self._list().listing.case(code) or self.in_view())
 
     def action_charts(self) -> None:
         """Show the case over time."""
@@ -104,6 +121,16 @@ class CaseActions:
     def action_patient_view(self) -> None:
         """Show what the patient may see: this case alone, without reasons and verdicts."""
         self._look("PatientScreen")
+
+    def action_for_record(self) -> None:
+        """Copy the day of the case that was just written, as U undoes it; without one, of that in view."""
+        app, standing = frame_of(self._screen()), self.in_view()
+        written = app.confirmation.code if app.confirmation else app.just_written
+        code = written or (standing.code if standing else "")
+        if app.unread or not code:
+            say(self._screen(), app.unread or NO_CASE)
+        else:
+            app.open("ForRecordScreen", app.door, code)
 
     def _look(self, name: str) -> None:
         """Open a screen that only reads the case in view."""
@@ -158,11 +185,7 @@ class CaseActions:
             say(self._screen(), self._refusal(standing))
             return
 
-        def done(words: str | None) -> None:
-            if words:
-                self.written(words)
-
-        app.open("HistoryScreen", app.door, standing, done=done)
+        app.open("HistoryScreen", app.door, standing, done=partial(self._done, standing.code))
 
     def action_why_above(self) -> None:
         """Say why this case stands above the next; of an earlier list everything about its place."""

@@ -25,14 +25,15 @@ if TYPE_CHECKING:
 
 BESIDE_FROM = 110
 """Columns from which the mornings stand beside the table."""
-GUTTER, BETWEEN = 2, 3
+GUTTER, BETWEEN = 1, 3
 CURSOR = "▌"
 
 
 class Told(NamedTuple):
-    """What a page tells: the case, why it stands above the next, the rules' stamp, what the record adds."""
+    """What a page tells: the case, what to do, why it stands above the next, the rules' stamp, the record."""
 
     standing: Standing
+    do: str = ""
     above: str = ""
     signed: str = ""
     reading: CaseReading | None = None
@@ -53,7 +54,7 @@ def laid_page(told: Told, width: int) -> Layout:
     beside = mornings.chart(s, limit, ascii_only=ascii_terminal()) if charted else []
     inner = width - GUTTER
     room = inner - mornings.WIDTH - BETWEEN if charted else inner
-    lines = laid(at_once(s, reading, charted=charted), inner)
+    lines = laid(at_once(s, told.do, reading, charted=charted), inner)
     top = len(lines)
     left, places = _table(s, room)
     left += laid([BLANK, *further(s, told.above, told.signed, reading)], room)

@@ -15,10 +15,8 @@ from textual.widgets import Input, Static
 
 from armrise.store.record.case import KINDS
 from armrise.store.record.kinds.paperwork import Correction
-from armrise.tui.case.actions import CaseActions
-from armrise.tui.case.acts import way
+from armrise.tui.case.key_to import key_to
 from armrise.tui.shell.frame import Framed
-from armrise.tui.shell.keyname import is_key, printed
 from armrise.tui.widgets.painted import ascii_terminal
 from armrise.tui.words.standing import FICTIONAL, fit
 
@@ -53,12 +51,8 @@ ONLY_THERE = {"discharge": "asks whether the review is answered and no red flag 
 
 
 def own_key(kind: str, own: Mapping[str, str]) -> str:
-    """The keys to the form made for a kind, the user's ``own`` before the shipped; empty without a form."""
-    for binding in CaseActions.BINDINGS:
-        if isinstance(binding, Binding) and binding.id and binding.id == QUICKER.get(kind):
-            key = own.get(binding.id, binding.key).split(",")[0]
-            return printed(key) if is_key(key) else way(binding.id, own)
-    return ""
+    """The keys to the form made for a kind; empty while there is none."""
+    return key_to(QUICKER.get(kind, ""), own)
 
 
 def kinds() -> tuple[str, ...]:

@@ -20,7 +20,9 @@ INSET = 2
 """Columns by which a part stands inside the criterion it is a part of."""
 SEEN_ABOVE = "see why"
 OF_OTHER_SIDE = " of the other side"
-LEAST, MOST_NEEDS = 12, 20
+LEAST_WHAT, LEAST_NOW, LEAST_NEEDS = 16, 8, 6
+SLACK = 4
+"""Cells that the breaks between words are reckoned to cost a text of several lines."""
 
 
 class Cells(NamedTuple):
@@ -101,16 +103,28 @@ def _seen(result: CriterionResult, s: Standing) -> str:
 
 
 def _widths(rows: Sequence[Cells], width: int) -> Widths:
-    """Columns as wide as they need to be, what is judged and what is now sharing what is left."""
-    seen = max([4, *(len(c.seen) for c in rows)])
-    asked = (len(c.needs) - (0 if c.seen else GAP + seen) for c in rows)
-    needs = min(MOST_NEEDS, max([5, *asked]))
-    left = width - STATE - seen - needs - 4 * GAP
-    now = max([4, *(len(c.now) for c in rows if c.needs)])
-    what = max([LEAST, *(len(c.what) + c.inset for c in rows if c.needs)])
-    if what + now > left:
-        now = min(now, max(LEAST, left - what, left * 9 // 20))
-    return Widths(max(LEAST, left - now), now, needs, seen)
+    """The columns by which what is missing takes the fewest lines, then by which all does."""
+    seen = max([len("seen"), *(len(c.seen) for c in rows)])
+    left = width - STATE - seen - 4 * GAP
+    ways = (
+        Widths(left - now - needs, now, needs, seen)
+        for now in range(LEAST_NOW, left // 2, 2)
+        for needs in range(LEAST_NEEDS, left // 2, 2)
+        if left - now - needs >= LEAST_WHAT
+    )
+
+    def lines(way: Widths) -> tuple[int, int, int]:
+        heights = [(c.missing, _height(c, way)) for c in rows]
+        return sum(high for missing, high in heights if missing), sum(high for _, high in heights), -way.what
+
+    return min(ways, key=lines, default=Widths(LEAST_WHAT, LEAST_NOW, LEAST_NEEDS, seen))
+
+
+def _height(cells: Cells, wide: Widths) -> int:
+    """About how many lines a row takes."""
+    rooms = _rooms(cells, wide)
+    told = zip((cells.what, cells.now, cells.needs), rooms[:3], strict=True)
+    return max(1 + (len(text) + (len(text) > room) * SLACK - 1) // room for text, room in told if room)
 
 
 def _lines(cells: Cells, wide: Widths) -> list[Line]:

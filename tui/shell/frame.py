@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from armrise.tui.shell.door import Door
     from armrise.tui.shell.opening import Opening
     from armrise.tui.widgets.bars import Head
+    from armrise.tui.widgets.confirmation import Confirmation
     from armrise.tui.widgets.listing import Listing
 
 BURST = 0.02
@@ -44,6 +45,10 @@ class Frame(App[None]):
     """What marks every screen while an earlier instant is shown; empty is now."""
     own_keys: Mapping[str, str] = {}
     """Keys of the user's own, by binding id."""
+    confirmation: Confirmation | None = None
+    """What was just written, while it stands above the keys."""
+    just_written = ""
+    """The case it was about, while the key is done that took it away: what U then undoes."""
 
     @property
     def act_keys(self) -> Mapping[str, str]:
@@ -67,6 +72,13 @@ class Frame(App[None]):
     def unwritable(self) -> str:
         """Why nothing can be written, in a sentence; empty when it can."""
         return self.unread if self.door is None else self.door.cannot_write
+
+    def unsay(self) -> None:
+        """A key was pressed: what was just written is no longer said."""
+        gone, self.confirmation = self.confirmation, None
+        self.just_written = gone.code if gone else ""
+        if gone is not None and gone.is_attached:
+            gone.remove()
 
     def begin(self, opening: Opening) -> None:
         """Open something else than was asked for at the start: what the first run made, or the demo."""
@@ -111,7 +123,11 @@ class Frame(App[None]):
         self.push_screen(screen(*given, **named), done)
 
     def action_blank(self) -> None:
-        """Blank the screen; where it is blank, return like any key."""
+        """Blank the screen."""
+        raise NotImplementedError
+
+    def end_burst(self) -> None:
+        """Another case is in sight: keys pressed by now, or in one burst with them, were not meant for it."""
         raise NotImplementedError
 
     def load_screens(self) -> None:
@@ -157,6 +173,14 @@ class Board(Framed, Screen[None]):
 
     def written(self, words: str, code: str = "") -> None:
         """Something was written; ``words`` say what, of the case in view unless ``code`` names another."""
+        raise NotImplementedError
+
+    def reach(self, code: str) -> None:
+        """Put the cursor on a case of the list, whatever leaves it out."""
+        raise NotImplementedError
+
+    async def action_filter(self) -> None:
+        """Type what the rows should be about."""
         raise NotImplementedError
 
 

@@ -127,6 +127,10 @@ class Reading:
     head: Header
     unwritten: int = 0
     """Forms this author left unwritten."""
+    news: frozenset[str] = frozenset()
+    """Cases in which somebody else recorded something since this author last opened them."""
+    marked: frozenset[str] = frozenset()
+    """Cases this author has marked."""
 
 
 def read(door: Door) -> Reading:
@@ -139,7 +143,8 @@ def read(door: Door) -> Reading:
     kept = {standing.code for standing in listed}
     off = tuple(s for s in every if s.code not in kept)
     waiting = sum(s.status == "waiting" for s in off)
-    return Reading(tuple(listed), off, waiting, door.header(), len(door.unwritten()))
+    desk = (len(door.unwritten()), door.news(), door.marked())
+    return Reading(tuple(listed), off, waiting, door.header(), *desk)
 
 
 def blank_after(rules: Rules) -> int | None:

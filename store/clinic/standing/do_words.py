@@ -29,6 +29,8 @@ class Doing:
     no_answer: Step | None = None
     note: str = ""
     """Where it cannot wait for the visit of today: when the patient comes in."""
+    beside: tuple[str, Doing] | None = None
+    """Beside a reason in hand: the name of the first unanswered one, and what to do about that."""
 
     def words(self, keys: Mapping[str, str] = NO_KEYS) -> str:
         """On one line; ``keys`` gives the key of an action, which stands behind it in brackets, once."""
@@ -40,9 +42,11 @@ class Doing:
             return f"{step.say} ({key})" if key else step.say
 
         told = ", then ".join(keyed(step) for step in self.steps)
-        told = ": ".join(part for part in (self.lead, told) if part)
+        told = ", ".join(part for part in (self.lead, told) if part)
         also = [f"no answer: {keyed(self.no_answer)}"] if self.no_answer else []
-        return "; ".join([told, *also, *([self.note] if self.note else [])])
+        also += [self.note] if self.note else []
+        also += [f"{self.beside[0]}: {self.beside[1].words(keys)}"] if self.beside else []
+        return "; ".join([told, *also])
 
 
 def doing(standing: Standing) -> Doing | None:
@@ -65,7 +69,9 @@ def _in_hand(reason: Reason, do: Do, standing: Standing) -> Doing:
     """Until when; a reason of today leaves by its last step alone, which stays to be done."""
     assert reason.in_hand_until is not None
     lead = f"in hand until {near_date(reason.in_hand_until, standing.as_of)}"
-    return Doing(lead, do.steps[-1:] if reason.tier == TIERS[0] else ())
+    other = next((r for r in standing.reasons if not r.in_hand and r.do is not None), None)
+    beside = (other.name, _open(other, other.do, standing)) if other and other.do else None
+    return Doing(lead, do.steps[-1:] if reason.tier == TIERS[0] else (), beside=beside)
 
 
 def _open(reason: Reason, do: Do, standing: Standing) -> Doing:

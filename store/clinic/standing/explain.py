@@ -21,7 +21,7 @@ from armrise.store.clinic.pain.periods import period_of
 from armrise.store.clinic.pain.response import DURING, LATER, Response
 from armrise.store.clinic.pain.runs import completeness
 from armrise.store.clinic.scores import outcome
-from armrise.store.clinic.standing.rows import criterion_row, plain, reason_row
+from armrise.store.clinic.standing.rows import criterion_row, do_row, plain, reason_row
 from armrise.store.clinic.standing.stand import stand_view
 from armrise.store.clinic.time import clocks
 from armrise.store.clinic.time.clocks import interval, original_due, silence_threshold, silent_days
@@ -74,6 +74,7 @@ def explain(record: CaseRecord, rules: Rules, today: date, own_past_cases: str =
             "scores": _scores(view),
             "safety": _safety(view),
             "reasons": [reason_row(r) for r in standing.reasons],
+            "do": do_row(standing),
             "verdict": _verdict(view, standing),
             "overrides": _overrides(view),
             "cautions": list(standing.cautions),

@@ -375,7 +375,8 @@ def _joined(view: View, criterion: Criterion, order: tuple[Truth, ...]) -> Crite
     dates = [p.observed_on for p in deciding if p.observed_on]
     effort = min((p.effort for p in unknown), default=MEASUREMENT)
     judged = result(criterion, state, shown, max(dates, default=None), ask, effort)
-    return replace(judged, parts=parts, now="")
+    enough = criterion.kind == "any" and state is Truth.MET
+    return replace(judged, parts=parts, now=deciding[0].now if enough else "")
 
 
 def _one_way(unknown: list[CriterionResult]) -> str:
