@@ -156,7 +156,9 @@ class BoardScreen(OwnMarks, Searching):
 
     def lay_out(self) -> None:
         """Head, list and pane from the listing as it is."""
-        self.query_one(CaseList).rebuild()
+        cases = self.query_one(CaseList)
+        cases.keys = self.app.act_keys
+        cases.rebuild()
         self.query_one(HeadBar).say(self._head_now())
         self._show_case()
         for screen in self.app.screen_stack:
@@ -186,6 +188,8 @@ class BoardScreen(OwnMarks, Searching):
         self.query_one("#state", Static).update(state)
         self.query_one("#state").display = bool(state)
         self.query_one(CaseList).display = not state
+        self.unshown = ("case.", "list.") if state else ()
+        self.query_one(KeyBar).refresh()
         self.arrange_room(*self.size)
 
     def notice(self, said: str) -> None:
