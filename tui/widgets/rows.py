@@ -69,6 +69,7 @@ def _heads(p: Plan) -> list[tuple[int, str]]:
     """The name of each column and where it begins, the gutter counted."""
     at, found = GUTTER, list[tuple[int, str]]()
     names = [
+        "at",
         "",
         "",
         "stage" if p.name else "",
@@ -95,13 +96,19 @@ def case_lines(standing: Standing, p: Plan, look: Look) -> list[Line]:
     if look.opened:
         return _opened(standing, p, look)
     text, style = _told(standing, p, look), _reason_style(standing, look)
-    if look.compact or not {look.heading, standing.tier} & set(WHOLE):
+    if look.compact or not ({look.heading, standing.tier} & set(WHOLE) or p.hour):
         return [_first(standing, p, Span(fit(text, p.reason), style))]
     visits = _visits(standing, p)
     parts, at = _placed(text, p, length(visits))
     lines = [_first(standing, p, Span(parts[0], style)), *([Span(part, style)] for part in parts[1:])]
     _end(lines, at, visits, p)
-    return lines
+    return [*lines, *_doing(standing, p, look)] if p.hour else lines
+
+
+def _doing(standing: Standing, p: Plan, look: Look) -> list[Line]:
+    """What to do about the case, over the whole width."""
+    do = words.do_line(standing, look.keys)
+    return [[Span(part, "strong")] for part in folded(_clean(p)(f"do: {do}"), p.body, p.body)] if do else []
 
 
 def _opened(standing: Standing, p: Plan, look: Look) -> list[Line]:
@@ -109,8 +116,7 @@ def _opened(standing: Standing, p: Plan, look: Look) -> list[Line]:
     style = _reason_style(standing, look)
     parts = folded(_told(standing, p, look), _beside(p, 0), p.body)
     lines = [_first(standing, p, Span(parts[0], style)), *([Span(part, style)] for part in parts[1:])]
-    if do := words.do_line(standing, look.keys):
-        lines += [[Span(part, "strong")] for part in folded(_clean(p)(f"do: {do}"), p.body, p.body)]
+    lines += _doing(standing, p, look)
     visits = _visits_whole(standing, p)
     if visits and (len(lines) == 1 or length(lines[-1]) + APART + length(visits) > p.body):
         lines.append([])
@@ -176,6 +182,7 @@ def _columns(standing: Standing, p: Plan) -> Line:
     verdict = words.verdict_short(standing)
     trend = words.trend(standing.trend, p.trend, ascii_only=p.ascii_only)
     spans: list[Line] = [
+        [Span(fit(standing.review.booked_at or "", p.hour), "strong")],
         [Span(fit(clean(standing.code), p.code), "strong")],
         [Span(fit(standing.side, SIDE), SIDE_STYLES.get(standing.side, ""))],
         [Span(fit(clean(standing.stage or standing.pathway), p.stage))],
@@ -199,7 +206,7 @@ def _day(text: str, width: int) -> Line:
 
 def _visits(standing: Standing, p: Plan) -> Line:
     """The next visit, where it has no column of its own."""
-    told = "" if p.booked else words.booked_shortly(standing)
+    told = "" if p.booked or p.hour else words.booked_shortly(standing)
     return [Span(told, _booked_style(standing))] if told else []
 
 
@@ -211,7 +218,7 @@ def _visits_whole(standing: Standing, p: Plan) -> Line:
     if not p.review and standing.status not in ("closed", "waiting"):
         parts.append(Span(f"review {words.review_words(standing)}", _review_style(standing)))
     hour_said = standing.review.booked_at is None or standing.review.booked == standing.as_of
-    if (booked := words.booked(standing)) and not (p.booked and hour_said):
+    if (booked := words.booked(standing)) and not ((p.booked or p.hour) and hour_said):
         parts.append(Span(booked, _booked_style(standing)))
     clean = _clean(p)
     apart = [s for part in parts for s in (Span("   "), part._replace(text=clean(part.text)))]
