@@ -171,7 +171,7 @@ class BoardScreen(OwnMarks, Searching):
             said.append(f"{words.plural(self.listing.moves, 'row')} would move: S sorts")
         if self.listing.filter:
             said.append(f'search "{self.listing.filter}": {words.plural(len(self.listing.found()), "case")}')
-        return replace(self.head, notice="; ".join(said))
+        return replace(self.head, notice="; ".join(said), views=self.view_bar())
 
     # states
 

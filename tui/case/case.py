@@ -19,6 +19,7 @@ from armrise.tui.case.head import CaseHead, named
 from armrise.tui.case.opened import CriterionScreen
 from armrise.tui.case.page import CasePage, Told
 from armrise.tui.shell.frame import Framed
+from armrise.tui.shell.groups import DAY
 from armrise.tui.shell.say import say
 from armrise.tui.widgets.bars import KeyBar
 from armrise.tui.widgets.caselist import CaseList
@@ -48,7 +49,14 @@ class CaseScreen(Finds, CaseActions, Framed, Screen[None]):
         *CaseActions.BINDINGS,
         *Finds.BINDINGS,
         Binding(
-            "slash", "search", "search the list", key_display="/", show=False, priority=True, id="case.search"
+            "slash",
+            "search",
+            "search the list",
+            key_display="/",
+            show=False,
+            priority=True,
+            id="case.search",
+            group=DAY,
         ),
         Binding("right_square_bracket", "beside(1)", "next case", key_display="]", id="case.next"),
         Binding("left_square_bracket", "beside(-1)", "case above", key_display="[", id="case.previous"),

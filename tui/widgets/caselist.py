@@ -111,7 +111,8 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
         self._strips.clear()
         if self.size.width:
             # the scroll bar has its column even where there is none: a filter moves no column
-            self.plan = plan(self.listing.cases(), self.size.width - 1, ascii_only=self.ascii_only)
+            cases, by_hour = self.listing.cases(), self.listing.by_hour
+            self.plan = plan(cases, self.size.width - 1, by_hour=by_hour, ascii_only=self.ascii_only)
         groups = self.listing.groups()
         self._heads = [self._head(group) for group in groups]
         self._layout = Layout(([s.code for s in group.shown] for group in groups), self._height)
