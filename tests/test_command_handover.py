@@ -29,7 +29,7 @@ def test_a_sheet_holds_what_a_colleague_needs_and_no_name(capsys: pytest.Capture
     assert said.index("BY-012 RIGHT") < said.index("BY-018 RIGHT"), "in the order of the list"
     for line in (
         "BY-018 RIGHT, RC3 Build, day 31 of usual 42; NOT YET",
-        "     do: at 09:20 today, lower the load",
+        "     do: at 09:20 today, lower scaption raise and band row",
         "     pain during 5, later 4, next morning 6, 2 days ago",
         "     next visit: booked today 09:20; review due in 16 days",
         "     in hand until Fri 6 Mar: possible red flag (urgent referral sent, answer",

@@ -43,7 +43,7 @@ async def test_marks_news_and_the_handover_of_the_demonstration(tmp_path: Path) 
             "NOT SIGNED OFF",
             "HANDOVER, 2 cases",
             "BY-018 RIGHT, RC3 Build, day 31 of usual 42; NOT YET",
-            "do: at 09:20 today, lower the load",
+            "do: at 09:20 today, lower scaption raise and band row",
             "pain during 5, later 4, next morning 6, 2 days ago",
             "The red-flag list is a prompt",
         ):

@@ -1,4 +1,4 @@
-"""Text for the clipboard, through the terminal. Whoever copies shows the text: not every terminal takes it."""
+"""Text for the clipboard, through the terminal. Whoever copies shows it: not every terminal takes it."""
 
 from __future__ import annotations
 
