@@ -35,8 +35,8 @@ if TYPE_CHECKING:
 
 DARK = Theme(
     name="armrise-dark",
-    primary="#e0b35a",
-    accent="#e0b35a",
+    primary="#b4b0a5",
+    accent="#b4b0a5",
     foreground="#dcd9d0",
     background="#1f2022",
     surface="#26272a",
@@ -46,12 +46,18 @@ DARK = Theme(
     success="#8fb9a8",
     secondary="#8fb9a8",
     dark=True,
-    variables={"text-muted": "#a3a199", "footer-key-foreground": "#e0b35a"},
+    variables={
+        "text-muted": "#a3a199",
+        "footer-key-foreground": "#dcd9d0",
+        "act-today": "#e0b35a",
+        "side-left": "#9dbbd8",
+        "side-right": "#c8b0d4",
+    },
 )
 LIGHT = Theme(
     name="armrise-light",
-    primary="#7a4e00",
-    accent="#7a4e00",
+    primary="#65625a",
+    accent="#65625a",
     foreground="#22211f",
     background="#faf8f2",
     surface="#f1eee5",
@@ -61,7 +67,13 @@ LIGHT = Theme(
     success="#2e6a57",
     secondary="#2e6a57",
     dark=False,
-    variables={"text-muted": "#5d5a52", "footer-key-foreground": "#7a4e00"},
+    variables={
+        "text-muted": "#5d5a52",
+        "footer-key-foreground": "#22211f",
+        "act-today": "#7a4e00",
+        "side-left": "#27567f",
+        "side-right": "#6b3f7c",
+    },
 )
 HOW_TO_LEAVE = (
     "Nothing is selected to copy. To leave: q on the list, which from anywhere else goes one level back; "

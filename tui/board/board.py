@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Horizontal, Vertical
+from textual.containers import Container, Vertical
 from textual.screen import Screen
 from textual.widgets import Static
 
@@ -47,7 +47,8 @@ HOW_TO_READ = (
     "range to watch.",
     "A case in hand stays under TODAY until its outcome is recorded. A filter never hides a case of TODAY; "
     "the cursor goes to the first case that matches, by its code before anything else.",
-    "Rows never move by themselves: S sorts them again.",
+    "Rows never move by themselves, not even when something was written: S sorts them, and so does the end "
+    "of the weekly sweep. ✓ something was written, • something came in since you last looked, * your mark.",
     "Pain is 0 none to 10 worst: during exercise / later that day / on the next morning. Where no number is: "
     "? not asked, - not measured, d declined, p prohibited. None of these is zero.",
     "The small trend is next-morning pain, oldest first; a dot is a morning without a score, X is ten.",
@@ -55,10 +56,12 @@ HOW_TO_READ = (
     "A verdict is READY, NOT YET, UNKNOWN (with the one thing to record), STEP BACK ADVISED, REFER, ON HOLD.",
 )
 """The reading of the list, in its help."""
-CHANGED = "changed, press S to sort again"
 NO_MATCH = 'No case matches "{}", so none is opened: Esc shows every case again.'
 LEAST = (60, 15)
-PANE_FROM, PANE_WIDER_FROM = 110, 150
+PANE_FROM, PANE_WIDER_FROM = 142, 162
+"""Columns from which the pane stands beside a list that keeps 100; below, its key opens it under the list."""
+PANE, PANE_WIDER = 40, 50
+PANE_UNDER = 10
 
 
 class BoardScreen(OwnMarks):
@@ -71,6 +74,8 @@ class BoardScreen(OwnMarks):
         # before every other key: what is typed right behind it belongs to the filter, not to a case
         Binding("slash", "filter", "filter", key_display="/", priority=True, id="list.filter"),
         Binding("S", "sort", "sort again", id="list.sort"),
+        Binding("L", "compact", "one line a case, or all of it", show=False, id="list.compact"),
+        Binding("tab", "pane", "more about the case, or less", show=False, key_display="Tab", id="list.pane"),
         Binding("W", "sweep", "weekly sweep", show=False, id="list.sweep"),
         Binding("M", "audit", "audit of a month", show=False, id="list.audit"),
         Binding("n", "new_case", "new case, first visit", show=False, id="list.new_case"),
@@ -90,11 +95,13 @@ class BoardScreen(OwnMarks):
         self.head = Head()
         self.signed = ""
         self.state = READING
+        self.pane_asked: bool | None = None
+        """Whether the pane was asked for or put away; None as the width has it."""
 
     def compose(self) -> ComposeResult:
         """The frame, painted before anything is read."""
         yield HeadBar(id="head")
-        with Horizontal(id="middle"):
+        with Container(id="middle"):
             with Vertical(id="left"):
                 yield Painted(id="heads")
                 yield CaseList(self.listing)
@@ -112,11 +119,14 @@ class BoardScreen(OwnMarks):
 
     # what was read
 
-    def take(self, reading: opening.Reading, *, sort: bool, said: str = "") -> None:
-        """Show what was read; rows move only when ``sort``."""
+    def take(self, reading: opening.Reading, *, sort: bool, admit: bool = False, said: str = "") -> None:
+        """Show what was read; rows move only when ``sort``, a new case comes in when ``admit``."""
         standings, head, door = reading.standings, reading.head, self.app.open_door
         newest = head["data_until"]
-        (self.listing.sort if sort else self.listing.refresh)(standings)
+        if sort:
+            self.listing.sort(standings)
+        else:
+            self.listing.refresh(standings, reading.off, admit=admit)
         self.listing.news, self.listing.marked = set(reading.news), set(reading.marked)
         self.head = Head(
             fictional=head["fictional"],
@@ -142,7 +152,9 @@ class BoardScreen(OwnMarks):
 
     def lay_out(self) -> None:
         """Head, list and pane from the listing as it is."""
-        self.query_one(CaseList).rebuild()
+        cases = self.query_one(CaseList)
+        cases.keys = self.app.act_keys
+        cases.rebuild()
         self.query_one(HeadBar).say(self._head_now())
         self._show_case()
         for screen in self.app.screen_stack:
@@ -151,8 +163,8 @@ class BoardScreen(OwnMarks):
 
     def _head_now(self) -> Head:
         said = [self.head.notice] if self.head.notice else []
-        if self.listing.moved:
-            said.append(CHANGED)
+        if self.listing.moves:
+            said.append(f"{words.plural(self.listing.moves, 'row')} would move: S sorts")
         if self.listing.filter:
             outside = self.listing.outside()
             said.append(f'filter "{self.listing.filter}": {words.plural(len(self.listing.found()), "case")}')
@@ -175,6 +187,8 @@ class BoardScreen(OwnMarks):
         self.query_one("#state", Static).update(state)
         self.query_one("#state").display = bool(state)
         self.query_one(CaseList).display = not state
+        self.unshown = ("case.", "list.") if state else ()
+        self.query_one(KeyBar).refresh()
         self.arrange_room(*self.size)
 
     def notice(self, said: str) -> None:
@@ -187,11 +201,13 @@ class BoardScreen(OwnMarks):
         self.arrange_room(*event.size)
 
     def arrange_room(self, width: int, height: int) -> None:
-        """What is shown at this size: the pane from :data:`PANE_FROM` columns, words where too small."""
+        """What is shown at this size: where the pane stands if it does, and words where it is too small."""
         small = width < LEAST[0] or height < LEAST[1]
-        pane = self.query_one("#pane")
-        pane.display = width >= PANE_FROM and not self.state
-        pane.styles.width = 50 if width >= PANE_WIDER_FROM else 40
+        beside, pane = width >= PANE_FROM, self.query_one("#pane")
+        pane.display = not self.state and (beside if self.pane_asked is None else self.pane_asked)
+        self.query_one("#middle").set_class(not beside, "-under")
+        pane.styles.width = "100%" if not beside else PANE_WIDER if width >= PANE_WIDER_FROM else PANE
+        pane.styles.height = "1fr" if beside else PANE_UNDER
         self.query_one("#heads").display = not self.state
         for name in ("#head", "#middle", "#keys"):
             self.query_one(name).display = not small
@@ -209,9 +225,11 @@ class BoardScreen(OwnMarks):
         """The case next below in the list."""
         return self.listing.after(standing.code)
 
-    def written(self, words: str) -> None:
-        """Something was written: read anew, sort, cursor on its case."""
-        self.read_again()
+    def written(self, words: str, code: str = "") -> None:
+        """Something was written about the case in view, or the one named: read anew, every row stays."""
+        in_view = self.in_view()
+        self.listing.wrote(code or (in_view.code if in_view else ""))
+        self.read_again(sort=False)
 
     def _show_case(self) -> None:
         standing = self.in_view()
@@ -228,8 +246,8 @@ class BoardScreen(OwnMarks):
         self._show_case()
 
     def on_case_list_measured(self, event: CaseList.Measured) -> None:
-        """The column heads stand over the columns."""
-        self.query_one("#heads", Painted).show(list(heads(event.plan)))
+        """The column heads stand over the columns, led by the heading of the rows in sight."""
+        self.query_one("#heads", Painted).show([heads(event.plan, event.heading)])
 
     def on_case_list_opened(self, event: CaseList.Opened) -> None:
         """The whole account of a case; where the filter asks for none, the words for it."""
@@ -238,14 +256,7 @@ class BoardScreen(OwnMarks):
             return
         from armrise.tui.case.case import CaseScreen
 
-        self.app.push_screen(CaseScreen(self, event.code), lambda _: self._returned())
-
-    def _returned(self) -> None:
-        """Back on the list: now rows may move, and what was looked at is new no more."""
-        if self.listing.moved:
-            self.action_sort()
-        else:
-            self.lay_out()
+        self.app.push_screen(CaseScreen(self, event.code), lambda _: self.lay_out())
 
     # keys
 
@@ -260,6 +271,17 @@ class BoardScreen(OwnMarks):
     def action_sort(self) -> None:
         """Sort the rows again."""
         self.read_again()
+
+    def action_compact(self) -> None:
+        """One line a case, or each as it is."""
+        cases = self.query_one(CaseList)
+        cases.compact = not cases.compact
+        cases.rebuild()
+
+    def action_pane(self) -> None:
+        """Open the pane, or put it away."""
+        self.pane_asked = not self.query_one("#pane").display
+        self.arrange_room(*self.size)
 
     def action_sweep(self) -> None:
         """The weekly sweep."""
@@ -298,11 +320,14 @@ class BoardScreen(OwnMarks):
         self._open_above(UnwrittenScreen)
 
     def _open_above(self, screen: Callable[[], Screen[Any]]) -> None:
-        """A list of its own, once the caseload is open; then this one is read anew."""
+        """A list of its own, once the caseload is open; then this one is read anew, with its new cases."""
         if self.app.unread:
             say(self, self.app.unread)
         else:
-            self.app.push_screen(screen(), lambda _: self.action_sort())
+            self.app.push_screen(screen(), self._back_from_above)
+
+    def _back_from_above(self, _: Any) -> None:
+        self.read_again(sort=False)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """In the filter line its own key is a letter; Esc one while there is something to go back from."""

@@ -126,7 +126,7 @@ class CaseScreen(CaseActions, Framed, Screen[None]):
 
     def written(self, words: str) -> None:
         """Read again, and show what the case now says."""
-        self.board.written(words)
+        self.board.written(words, self.code)
 
     def action_beside(self, by: int) -> None:
         """The next case of the list, or the one above, without going back to it."""

@@ -143,6 +143,8 @@ class Framed:
     """False for a screen on which help has nothing to say."""
     opened = -BURST
     """When a screen was opened on which a key of the burst that opened it must do nothing."""
+    unshown: tuple[str, ...] = ()
+    """How the ids begin of keys that act on nothing now and are left out at the foot."""
     marked = True
     """False for a screen that is not marked while an earlier instant is shown."""
 
@@ -157,16 +159,16 @@ class Board(Framed, Screen[None]):
     head: Head
     signed: str
 
-    def read_again(self, said: str = "") -> Worker[None]:
-        """Read the list anew and sort it; ``said`` stays in the head."""
+    def read_again(self, said: str = "", *, sort: bool = True) -> Worker[None]:
+        """Read the list anew; ``said`` stays in the head. Unless to ``sort`` it, only new cases come in."""
         raise NotImplementedError
 
     def read_through(self, door: Door, as_known: str, said: str) -> Worker[None]:
         """Read the list through another door, and turn every screen to it, marked ``as_known``."""
         raise NotImplementedError
 
-    def written(self, words: str) -> None:
-        """Something was written; ``words`` say what."""
+    def written(self, words: str, code: str = "") -> None:
+        """Something was written; ``words`` say what, of the case in view unless ``code`` names another."""
         raise NotImplementedError
 
 

@@ -6,7 +6,8 @@ first tier. Pure: no screen, no store.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from bisect import bisect_left
+from collections.abc import Collection, Iterable, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from armrise.tui.words.standing import TIER_HEADS
@@ -30,29 +31,64 @@ class Listing:
 
     def __init__(self) -> None:
         self.filter = ""
-        self.moved = False
-        """True when sorting again would change the order, the headings or the cases shown."""
+        self.moves = 0
+        """How many rows would move, come or go if the list were sorted again."""
         self.news: set[str] = set()
-        """Codes of the cases in which somebody else recorded something since they were last opened."""
+        """Codes of cases where something came in since this author last looked."""
         self.marked: set[str] = set()
-        """Codes of the cases marked for oneself."""
+        """Codes of cases with a mark of this author's own."""
+        self.gone: Collection[str] = frozenset()
+        """Codes of cases that have left the list: their rows go with the next sort."""
         self._order: list[tuple[str, str]] = []
         self._cases: dict[str, Standing] = {}
+        self._sorted: dict[str, Standing] = {}
+        """What each case said when the list was last sorted."""
+        self._wrote: set[str] = set()
 
     def sort(self, standings: Sequence[Standing]) -> None:
-        """Take these cases in this order, each under the heading of its tier."""
+        """Take these cases in this order, each under the heading of its tier; nothing is done yet."""
         self._order = [(s.code, s.tier) for s in standings]
         self._cases = {s.code: s for s in standings}
-        self.moved = False
+        self._sorted = dict(self._cases)
+        self._wrote, self.gone, self.moves = set(), frozenset(), 0
 
-    def refresh(self, standings: Sequence[Standing]) -> None:
+    def refresh(
+        self, standings: Sequence[Standing], left: Iterable[Standing] = (), *, admit: bool = False
+    ) -> None:
         """Take what these cases now say and leave every row where it is.
 
-        A new case waits for the next sort; one that has left the list keeps its last words until then.
+        ``left``: what cases say that are on the list no more; their rows stay until the next sort. A new case
+        waits for it too, unless ``admit``: then it comes in at its place, and no two others change theirs.
         """
-        self.moved = [(s.code, s.tier) for s in standings] != self._order
+        if admit:
+            self._admit(standings)
         known = {code for code, _ in self._order}
-        self._cases.update({s.code: s for s in standings if s.code in known})
+        now = {s.code for s in standings}
+        self.gone = known - now
+        self._cases.update({s.code: s for s in (*left, *standings) if s.code in known})
+        self.moves = moving(self._order, [(s.code, s.tier) for s in standings])
+
+    def _admit(self, standings: Sequence[Standing]) -> None:
+        """Give each new case a row: before the first that would stand below it if all were sorted."""
+        tiers, ranks = list(TIER_HEADS), {s.code: rank for rank, s in enumerate(standings)}
+        known = {code for code, _ in self._order}
+        for case in (s for s in standings if s.code not in known):
+            own = (tiers.index(case.tier), ranks[case.code])
+            below = (
+                place
+                for place, (code, tier) in enumerate(self._order)
+                if (tiers.index(tier), ranks.get(code, -1)) > own
+            )
+            self._order.insert(next(below, len(self._order)), (case.code, case.tier))
+            self._sorted[case.code] = case
+
+    def wrote(self, code: str) -> None:
+        """Something was written about this case."""
+        self._wrote.add(code)
+
+    def done(self, code: str) -> bool:
+        """True when what was written since the last sort changed what the case says; undone, it is not."""
+        return code in self._wrote and self._cases.get(code) != self._sorted.get(code)
 
     def case(self, code: str | None) -> Standing | None:
         """The case with this code, shown or not."""
@@ -137,3 +173,17 @@ def _about(standing: Standing) -> str:
     for reason in standing.reasons:
         words += [reason.name, reason.sentence]
     return "\n".join(words).casefold()
+
+
+def moving(order: Sequence[tuple[str, str]], sorted_now: Sequence[tuple[str, str]]) -> int:
+    """How many rows sorting would move, bring or take away: all but the longest run that stays in order.
+
+    A row is a code and the tier of its heading.
+    """
+    places = {row: place for place, row in enumerate(sorted_now)}
+    ends: list[int] = []  # the least last place of a run of each length
+    for place in (places[row] for row in order if row in places):
+        at = bisect_left(ends, place)
+        ends[at : at + 1] = [place]
+    codes = {code for code, _ in order} | {code for code, _ in sorted_now}
+    return len(codes) - len(ends)

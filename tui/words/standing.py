@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 
@@ -29,6 +30,7 @@ from armrise.store.clinic.standing.words import (
     spoken_scores,
     stage,
     statuses,
+    verdict_told,
     verdict_words,
     why,
 )
@@ -63,6 +65,7 @@ __all__ = [
     "spoken_scores",
     "stage",
     "statuses",
+    "verdict_told",
     "why",
 ]
 
@@ -162,6 +165,36 @@ def days_shortly(standing: Standing) -> str:
     """The days in the stage in a narrow column: "22 of 35"."""
     days, usual = standing.days_in_stage, standing.usual_days
     return f"{days} of {usual}" if days is not None and usual is not None else days_in_stage(standing)
+
+
+def days_alone(standing: Standing) -> str:
+    """The days in the stage without the usual ones, in the narrowest window: "22"."""
+    return days_in_stage(standing) if standing.days_in_stage is None else str(standing.days_in_stage)
+
+
+def age_shortly(days: int | None) -> str:
+    """How old something is beside its number: "today", "17 d"."""
+    return "" if days is None else f"{days} d" if days > 0 else "today"
+
+
+def why_shortly(standing: Standing, *, named: bool = True) -> str:
+    """As :func:`why`, the evidence alone: what the sentence goes on to advise is left to the do line.
+
+    A reason in hand has been answered: until when and by what is said, and which it is; its evidence is with
+    the row under the cursor. Unless ``named``, the other reasons are counted.
+    """
+    first = standing.placing
+    if first is None:
+        return why(standing)
+    answered = first.in_hand and first.in_hand_action
+    others = tuple(r for r in standing.reasons if r is not first)
+    said = (replace(first, sentence="") if answered else first, *(others if named else ()))
+    more = "" if named or not others else f"; {plural(len(others), 'more reason')}"
+    return _ADVICE.sub("", why(replace(standing, reasons=said))) + more
+
+
+_ADVICE = re.compile(r": consider [^;]*(?:; (?!also )[^;]*)*")
+"""What a sentence advises, up to the names of the other reasons."""
 
 
 def review_shortly(standing: Standing) -> str:

@@ -12,7 +12,7 @@ from armrise.store.clinic.audit.counts import Group, Line, Overdue, Scores, line
 from armrise.store.clinic.audit.period import Audit
 from armrise.store.clinic.audit.share import Counted, Days, Share
 from armrise.store.clinic.audit.stages import Past, StageTime
-from armrise.store.record.words import count_days, full_date, words_date
+from armrise.store.record.words import PROMPT, count_days, full_date, words_date
 
 NOTHING = "none"
 NO_CASES = "nothing to count"
@@ -24,7 +24,6 @@ ALL_STAYS = (
     "still going on, or ended another way, lasted at least so long: it is neither left out nor taken as "
     "finished (Kaplan-Meier)."
 )
-NO_RULE_OUT = "The red-flag list is a prompt, not a rule-out."
 NOT_KNOWN = "Not known yet: still there, or left another way, before those days."
 
 
@@ -69,7 +68,7 @@ def tables(audit: Audit, group: Group) -> list[Table]:
     if whole:
         made.append(_pathways(audit))
     made += [_stages(audit, group), _scores(audit, group)]
-    made += [two("safety", "Safety", NO_RULE_OUT), two("visits", "Reviews and visits")]
+    made += [two("safety", "Safety", PROMPT), two("visits", "Reviews and visits")]
     made.append(two("decisions", "Decisions"))
     if group.overrides:
         made.append(_overrides(audit, group))

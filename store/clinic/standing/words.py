@@ -13,14 +13,14 @@ from typing import TYPE_CHECKING
 from armrise.store.record.words import clock_words, count_days, days_ago, near_date, value_words
 
 if TYPE_CHECKING:
-    from armrise.store.clinic.case.standing import CriterionResult, Pain, Reason, Review, Standing
+    from armrise.store.clinic.case.standing import CriterionResult, Pain, Reason, Review, Standing, Verdict
 
 TIER_WORDS = {
     "today": "today",
     "harm if left": "harm if left",
     "contact owed": "contact owed",
     "move on": "move on",
-    "none": "nothing asked",
+    "none": "nothing now",
 }
 """The tiers of the list in words."""
 
@@ -92,6 +92,15 @@ def verdict_words(standing: Standing) -> str:
     """The whole verdict word; a closed case has none and says that it is closed."""
     word = str(standing.verdict.word)
     return word if word != "NONE" else "CLOSED" if standing.status == "closed" else ""
+
+
+def verdict_told(verdict: Verdict) -> str:
+    """The verdict in one line: "REFER: same day: ...", "READY to step forward to RC3"."""
+    word, line = str(verdict.word), verdict.line
+    if not line:
+        return word
+    said = line.casefold().startswith(f"{word.casefold()} ")
+    return f"{word}{line[len(word) :]}" if said else f"{word}: {line}"
 
 
 def named(reason: Reason) -> str:
