@@ -21,8 +21,8 @@ from armrise.store.database.columns import (
     table_name,
 )
 from armrise.store.database.conditions import DAY, checks, one_of
-from armrise.store.record.case import AGE_BANDS, KINDS
-from armrise.store.record.kinds.head import CODE_LONGEST, SIDES, SOURCES
+from armrise.store.record.case import KINDS
+from armrise.store.record.kinds.head import AGE_BANDS, CODE_LONGEST, HANDS, SIDES, SOURCES
 from armrise.store.record.kinds.programme import DoneItem
 
 SQL_TYPES = {"whole": "INTEGER", "long": "BIGINT", "text": "TEXT", "flag": "BOOLEAN"}
@@ -112,7 +112,7 @@ CASES = Table(
         'length("person") BETWEEN 1 AND 24',
         one_of("side", SIDES),
         'length("pathway") BETWEEN 1 AND 8',
-        one_of("dominance", ("left", "right", "both")),
+        one_of("dominance", HANDS),
         one_of("age_band", AGE_BANDS),
         f'"registered_on" {DAY}',
     ),

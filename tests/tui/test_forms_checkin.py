@@ -292,7 +292,7 @@ async def test_an_empty_check_in_writes_nothing_and_says_so(door: Door) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, "f2")
-        assert "nothing to write" in painted(pilot)
+        assert "Nothing typed yet" in painted(pilot)
     assert app.result == "not dismissed"
     assert new_entries(door, "BY-084", before) == []
 

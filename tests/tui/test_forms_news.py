@@ -24,7 +24,7 @@ from tests.tui.form_store import new_entries, newest, of_kind, painted, press, t
 
 WOUND = "wound discharge or fever after surgery"
 HOT = "hot or swollen joint, or unwell"
-CONTACT = ("1", "n", "n", "n", "down", "down")
+CONTACT = ("s", *("enter",) * 5)
 """Spoke, nothing agreed, no note, today: the question comes next."""
 
 
@@ -47,7 +47,7 @@ def form(of: type, door: Door, code: str, **more: Any) -> FormApp:
 
 
 @pytest.mark.parametrize(("typed", "told"), [((), "not asked"), (("n",), "no")])
-async def test_84_the_contact_form_ends_with_the_one_question(
+async def test_84_the_contact_form_asks_the_one_question(
     door: Door, typed: tuple[str, ...], told: str
 ) -> None:
     before = newest(door)
@@ -101,7 +101,7 @@ async def test_84_an_attempt_asks_no_question(door: Door) -> None:
     before = newest(door)
     async with form(ContactScreen, door, "BY-018").run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        await press(pilot, "3")
+        await press(pilot, "n")
         assert "anything new?" not in painted(pilot)
         await press(pilot, "f2")
     assert [c.anything_new for c in of_kind(new_entries(door, "BY-018", before), Contact)] == ["not asked"]
@@ -162,7 +162,7 @@ async def test_84_a_word_that_asks_for_an_event(door: Door) -> None:
 async def test_84_a_message_taken_down_says_what_it_makes_of_the_case(door: Door) -> None:
     async with form(ContactScreen, door, "BY-069").run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        await press(pilot, "6", "n", "n", "n")
+        await press(pilot, "r", "n")
         await type_in(pilot, "arm is numb")
         shown = " ".join(painted(pilot).split())
         assert "urgent message: 'numb' (motor or sensory loss), today, not answered" in shown

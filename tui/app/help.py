@@ -82,5 +82,6 @@ def described(screen: Screen[Any]) -> Iterable[tuple[str, list[str], Action]]:
             continue
         action = Action(active.node, binding.action)
         told = found.setdefault(binding.description, (binding.description, [], action))
-        told[1].extend(key for key in (app.get_key_display(binding),) if key)
+        printed = app.get_key_display(binding)
+        told[1].extend([printed] if printed and printed not in told[1] else [])
     return found.values()

@@ -16,6 +16,7 @@ from textual.widgets import Static
 
 from armrise.tui.board.marks import OwnMarks
 from armrise.tui.board.reader import READING
+from armrise.tui.board.searching import Searching
 from armrise.tui.case.actions import NO_CASE
 from armrise.tui.shell import opening
 from armrise.tui.shell.frame import Framed
@@ -27,6 +28,7 @@ from armrise.tui.widgets.painted import Painted
 from armrise.tui.widgets.pane import compact, five_seconds
 from armrise.tui.widgets.pieces import FittedAccount
 from armrise.tui.widgets.rows import heads
+from armrise.tui.widgets.views import numbered
 from armrise.tui.words import standing as words
 
 if TYPE_CHECKING:
@@ -45,8 +47,12 @@ HOW_TO_READ = (
     "overdue, missed visit unanswered, nothing recorded. MOVE ON: ready to step forward, red-flag question "
     "due, seldom done, over the limit, range not measured, long in stage, outcome score due, letter owed, "
     "range to watch.",
-    "A case in hand stays under TODAY until its outcome is recorded. A filter never hides a case of TODAY; "
-    "the cursor goes to the first case that matches, by its code before anything else.",
+    "A case in hand stays under TODAY until its outcome is recorded. Cases of TODAY that a search or a view "
+    "leaves out are counted under their heading.",
+    "A search finds every word that a row shows, the code before anything else, and the referrer; words in "
+    '"quotation marks" belong together. Enter opens the one case it means. Digits are the number of a case, '
+    "or of a view: 1 all, 2 coming in today, 3 none booked, 4 ready, 5 my marks, from 6 on your own.",
+    '"here 09:20": coming in today anyway, at that time.',
     "Rows never move by themselves, not even when something was written: S sorts them, and so does the end "
     "of the weekly sweep. ✓ something was written, • something came in since you last looked, * your mark.",
     "Pain is 0 none to 10 worst: during exercise / later that day / on the next morning. Where no number is: "
@@ -56,7 +62,6 @@ HOW_TO_READ = (
     "A verdict is READY, NOT YET, UNKNOWN (with the one thing to record), STEP BACK ADVISED, REFER, ON HOLD.",
 )
 """The reading of the list, in its help."""
-NO_MATCH = 'No case matches "{}", so none is opened: Esc shows every case again.'
 LEAST = (60, 15)
 PANE_FROM, PANE_WIDER_FROM = 142, 162
 """Columns from which the pane stands beside a list that keeps 100; below, its key opens it under the list."""
@@ -64,15 +69,14 @@ PANE, PANE_WIDER = 40, 50
 PANE_UNDER = 10
 
 
-class BoardScreen(OwnMarks):
+class BoardScreen(OwnMarks, Searching):
     """The caseload on one clinic date."""
 
     READING = HOW_TO_READ
     KEYED = (CaseList,)
     BINDINGS: ClassVar[list[BindingType]] = [
         *OwnMarks.BINDINGS,
-        # before every other key: what is typed right behind it belongs to the filter, not to a case
-        Binding("slash", "filter", "filter", key_display="/", priority=True, id="list.filter"),
+        *Searching.BINDINGS,
         Binding("S", "sort", "sort again", id="list.sort"),
         Binding("L", "compact", "one line a case, or all of it", show=False, id="list.compact"),
         Binding("tab", "pane", "more about the case, or less", show=False, key_display="Tab", id="list.pane"),
@@ -86,7 +90,6 @@ class BoardScreen(OwnMarks):
         Binding("Z", "replay", "as known then", show=False, id="list.replay"),
         Binding("<", "replay_day(-1)", "a day earlier", show=False, id="list.replay_earlier"),
         Binding(">", "replay_day(1)", "a day later", show=False, id="list.replay_later"),
-        Binding("escape", "clear_filter", "clear the filter", show=False, id="list.clear_filter"),
     ]
 
     def __init__(self) -> None:
@@ -128,6 +131,7 @@ class BoardScreen(OwnMarks):
         else:
             self.listing.refresh(standings, reading.off, admit=admit)
         self.listing.news, self.listing.marked = set(reading.news), set(reading.marked)
+        self.views = numbered(head["views"])
         self.head = Head(
             fictional=head["fictional"],
             read_only=bool(door.cannot_write),
@@ -166,10 +170,7 @@ class BoardScreen(OwnMarks):
         if self.listing.moves:
             said.append(f"{words.plural(self.listing.moves, 'row')} would move: S sorts")
         if self.listing.filter:
-            outside = self.listing.outside()
-            said.append(f'filter "{self.listing.filter}": {words.plural(len(self.listing.found()), "case")}')
-            if outside:
-                said.append(f"{words.plural(outside, 'today case')} outside this filter")
+            said.append(f'search "{self.listing.filter}": {words.plural(len(self.listing.found()), "case")}')
         return replace(self.head, notice="; ".join(said))
 
     # states
@@ -252,11 +253,15 @@ class BoardScreen(OwnMarks):
     def on_case_list_opened(self, event: CaseList.Opened) -> None:
         """The whole account of a case; where the filter asks for none, the words for it."""
         if not event.code:
-            say(self, NO_MATCH.format(self.listing.filter) if self.listing.filter else NO_CASE)
-            return
+            say(self, self.listing.nothing() or NO_CASE)
+        else:
+            self.open_case(event.code)
+
+    def open_case(self, code: str) -> None:
+        """The whole account of a case."""
         from armrise.tui.case.case import CaseScreen
 
-        self.app.push_screen(CaseScreen(self, event.code), lambda _: self.lay_out())
+        self.app.push_screen(CaseScreen(self, code), lambda _: self.lay_out())
 
     # keys
 
@@ -328,39 +333,3 @@ class BoardScreen(OwnMarks):
 
     def _back_from_above(self, _: Any) -> None:
         self.read_again(sort=False)
-
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """In the filter line its own key is a letter; Esc one while there is something to go back from."""
-        if action == "clear_filter":
-            return bool(self.listing.filter or self.app.as_known or self.query("#filter"))
-        return action != "filter" or self.focused is None or self.focused.id != "filter"
-
-    async def action_filter(self) -> None:
-        """Type what the rows should be about."""
-        from armrise.tui.widgets.filterline import FilterLine
-
-        if not self.query(FilterLine):
-            await self.mount(FilterLine(self.listing.filter, self.set_filter), after="#middle")
-        self.set_focus(self.query_one(FilterLine))
-
-    def set_filter(self, text: str) -> None:
-        """Show the cases that ``text`` is about, and every case of today; the cursor on the one meant."""
-        if text.strip() == self.listing.filter:
-            return
-        self.listing.filter = text.strip()
-        self.query_one(CaseList).seek(self.listing.sought() if self.listing.filter else None)
-        self.lay_out()
-
-    def action_clear_filter(self) -> None:
-        """Every case again; without a filter, back from an earlier list to now."""
-        from armrise.tui.widgets.filterline import FilterLine
-
-        if self.app.as_known and not (self.listing.filter or self.query(FilterLine)):
-            from armrise.tui.earlier.replay import show
-
-            show(self, None)
-            return
-        self.query(FilterLine).remove()
-        self.query_one(CaseList).focus()
-        if self.listing.filter:
-            self.set_filter("")

@@ -42,6 +42,8 @@ class Header(TypedDict):
     signed_off: str
     backup_age: timedelta | None
     """None when no backup is known."""
+    views: Sequence[tuple[str, str]]
+    """The clinic's own views: names, and what the list is searched for."""
 
 
 class Door(Protocol):

@@ -123,7 +123,11 @@ class Frame(App[None]):
         self.push_screen(screen(*given, **named), done)
 
     def action_blank(self) -> None:
-        """Blank the screen; where it is blank, return like any key."""
+        """Blank the screen."""
+        raise NotImplementedError
+
+    def end_burst(self) -> None:
+        """Another case is in sight: keys pressed by now, or in one burst with them, were not meant for it."""
         raise NotImplementedError
 
     def load_screens(self) -> None:
@@ -169,6 +173,14 @@ class Board(Framed, Screen[None]):
 
     def written(self, words: str, code: str = "") -> None:
         """Something was written; ``words`` say what, of the case in view unless ``code`` names another."""
+        raise NotImplementedError
+
+    def reach(self, code: str) -> None:
+        """Put the cursor on a case of the list, whatever leaves it out."""
+        raise NotImplementedError
+
+    async def action_filter(self) -> None:
+        """Type what the rows should be about."""
         raise NotImplementedError
 
 

@@ -126,6 +126,14 @@ LAST = ("app.help",)
 class KeyBar(Widget):
     """The keys of the screen, as many as fit, help always; each can be clicked. Below them the caution."""
 
+    said = ""
+    """One line in place of the keys: what is being typed on the screen itself."""
+
+    def say(self, said: str) -> None:
+        """Show a line in place of the keys; "" shows them again."""
+        self.said = said
+        self.refresh()
+
     async def on_click(self, event: events.Click) -> None:
         """Do what the key under the pointer does."""
         if action := event.style.meta.get("key_action"):
@@ -135,7 +143,9 @@ class KeyBar(Widget):
     def render(self) -> Content:
         """One line of keys, one of caution."""
         caution = Content.styled(f" {words.CAUTION}", "$text-muted")
-        return Content("\n").join([Content(" ") + self._keys(self.size.width - 1), caution])
+        width = self.size.width - 1
+        line = Content.styled(words.fit(self.said, width), "bold") if self.said else self._keys(width)
+        return Content("\n").join([Content(" ") + line, caution])
 
     def _keys(self, width: int) -> Content:
         keys = shown_keys(self.screen)

@@ -119,9 +119,7 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
 
     @staticmethod
     def _head(group: Group) -> Line:
-        shown, total = len(group.shown), group.total
-        count = str(total) if shown == total else f"{shown} of {total}"
-        return [Span(f"{words.TIER_HEADS[group.tier]}  {count}", TIER_STYLES.get(group.tier, "strong"))]
+        return [Span(group.head, TIER_STYLES.get(group.tier, "strong"))]
 
     def _height(self, code: str) -> int:
         return len(self._laid(code, opened=False)) if self.plan else 1
@@ -158,15 +156,14 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
         self._tell()
 
     def _restore(self, before: int) -> None:
-        """Put the cursor back on the case it belongs to, else on the nearest that the filter asks for."""
+        """Put the cursor back on the case it belongs to, else on the nearest that is shown."""
         if self._nowhere:
             code = ""
         elif self._wanted in self._layout.places:
             code = self._wanted
         else:
-            found = set(self.listing.found())
             near = [*self.codes[before:], *reversed(self.codes[:before])]
-            code = next((code for code in near if code in found), "")
+            code = next(iter(near), "")
         if not self._wanted:
             self._wanted = code
         same = code == self.cursor

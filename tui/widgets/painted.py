@@ -12,6 +12,7 @@ from typing import Any, ClassVar
 from rich.segment import Segment
 from rich.style import Style
 from textual.color import Color, ColorParseError
+from textual.geometry import Region
 from textual.scrollbar import ScrollBarRender
 from textual.strip import Strip
 from textual.widget import Widget
@@ -124,6 +125,7 @@ class Painted(Brush, Widget):
     """A few lines of spans, exactly as wide as the widget."""
 
     lines: Sequence[Line] = ()
+    _laid: Sequence[Line] | None = None
 
     def laid_out(self, width: int) -> Sequence[Line]:
         """The lines for a width: those of :meth:`show`, unless a widget works them out."""
@@ -133,10 +135,16 @@ class Painted(Brush, Widget):
         self.lines = lines
         self.refresh()
 
+    def render_lines(self, crop: Region) -> list[Strip]:
+        """What is painted at one time is laid out once, however many of its lines are asked for."""
+        self._laid = None
+        return super().render_lines(crop)
+
     def render_line(self, y: int) -> Strip:
         """One line, cut or filled to the width."""
-        lines = self.laid_out(self.size.width)
-        return self.strip(lines[y] if y < len(lines) else [], self.size.width)
+        if self._laid is None:
+            self._laid = self.laid_out(self.size.width)
+        return self.strip(self._laid[y] if y < len(self._laid) else [], self.size.width)
 
 
 def pushed_apart(left: Line, right: Line, width: int) -> Line:

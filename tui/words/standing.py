@@ -16,6 +16,7 @@ from rich.cells import cell_len, set_cell_size
 
 from armrise.store.clinic.standing.do_words import NO_KEYS, do_words
 from armrise.store.clinic.standing.words import (
+    NONE_BOOKED,
     TIER_WORDS,
     asked_and_seen,
     booked,
@@ -42,6 +43,8 @@ if TYPE_CHECKING:
 
 TIER_HEADS = {tier: word.upper() for tier, word in TIER_WORDS.items()}
 """The headings of the list, by tier."""
+ACTED_ON = ("today", "harm if left")
+"""The tiers in which somebody has to be acted on."""
 ABSENT_MARKS = {
     "not measured": "-",
     "not recorded": "-",
@@ -52,6 +55,7 @@ ABSENT_MARKS = {
 """A score that is not there, in one character of the list; the pane says the word."""
 
 __all__ = [
+    "NONE_BOOKED",
     "asked_and_seen",
     "booked",
     "counts",
@@ -104,12 +108,22 @@ PLAIN = str.maketrans(
 )
 
 
+def comes_in_today(standing: Standing) -> bool:
+    """True when the patient is booked today and it is not told yet what became of it."""
+    return standing.review.booked == standing.as_of
+
+
 def booked_shortly(standing: Standing) -> str:
-    """The next booked visit in a narrow list, with the hour of today's slot alone: "today 09:20"."""
-    review = standing.review
-    if review.booked == standing.as_of and review.booked_at:
-        return f"today {review.booked_at}"
-    return booked(standing).removesuffix(clock_words(review.booked_at))
+    """The next booked visit in the list, with the hour of today's slot alone: "today 09:20".
+
+    Of somebody to be acted on who is coming in anyway "here 09:20".
+    """
+    at = standing.review.booked_at
+    if comes_in_today(standing) and standing.tier in ACTED_ON:
+        return f"here {at or 'today'}"
+    return (
+        f"today {at}" if comes_in_today(standing) and at else booked(standing).removesuffix(clock_words(at))
+    )
 
 
 def do_line(standing: Standing, keys: Mapping[str, str] = NO_KEYS) -> str:

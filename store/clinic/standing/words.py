@@ -23,6 +23,7 @@ TIER_WORDS = {
     "none": "nothing now",
 }
 """The tiers of the list in words."""
+NONE_BOOKED = "none booked"
 
 
 def stage(standing: Standing) -> str:
@@ -83,7 +84,7 @@ def booked(standing: Standing) -> str:
     """The next booked visit: "Thu 5 Mar 09:20", "booked today", or the useful words, "none booked"."""
     when = standing.review.booked
     if when is None:
-        return "" if standing.status == "closed" else "none booked"
+        return "" if standing.status == "closed" else NONE_BOOKED
     told = "booked today" if when == standing.as_of else near_date(when, standing.as_of)
     return told + clock_words(standing.review.booked_at)
 
@@ -119,13 +120,14 @@ def reason_line(reason: Reason, today: date) -> str:
 
 
 def why(standing: Standing) -> str:
-    """The sentence of the placing reason and the names of the others, or why there is none."""
+    """The sentence of the placing reason, who was tried today, and the names of the other reasons."""
     first = standing.placing or next((r for r in standing.reasons if r.in_hand), None)
     if first is None:
         return _without_reason(standing)
     others = [r.name + (" (in hand)" if r.in_hand else "") for r in standing.reasons if r is not first]
     also = f"; also {', '.join(others)}" if others else ""
-    return reason_line(first, standing.as_of) + also
+    tried = f"; {standing.tried}" if standing.tried else ""
+    return reason_line(first, standing.as_of) + tried + also
 
 
 def _without_reason(standing: Standing) -> str:

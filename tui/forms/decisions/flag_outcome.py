@@ -74,7 +74,6 @@ class FlagOutcomeScreen(RecordForm):
         """Which of them are open, and where to start."""
         which = self.query_one("#which", Pick)
         which.options = (*self.items, *((ALL,) if len(self.items) > 1 else ()))
-        which.hint = f"1-{len(which.options)} chooses and goes on"
         self.fit(view)
         focus = "#write" if not self.flags else "#doing" if len(self.items) == 1 else "#which"
         self.query_one(focus).focus()
