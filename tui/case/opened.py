@@ -38,7 +38,7 @@ class OpenedScreen(Framed, ModalScreen[None]):
     OpenedScreen #opened-head { height: auto; color: $text-muted; }
     OpenedScreen #opened-keys { height: 1; dock: bottom; color: $text-muted; }
     OpenedScreen #opened-body { height: auto; max-height: 1fr; scrollbar-size-vertical: 1; }
-    OpenedScreen Account { height: auto; width: 100%; background: $surface; }
+    OpenedScreen Account { height: auto; width: 100%; background: $surface; padding: 0 2 0 0; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape,enter", "close", "back", id="opened.leave"),
