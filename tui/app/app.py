@@ -19,6 +19,7 @@ from rich.text import Text
 from textual import events
 from textual.app import App, SystemCommand
 from textual.binding import Binding, BindingType
+from textual.command import CommandPalette, Provider
 from textual.screen import Screen
 from textual.theme import Theme
 
@@ -26,6 +27,7 @@ from armrise.tui.board.board import BoardScreen
 from armrise.tui.shell.frame import BURST, Frame, Framed
 from armrise.tui.shell.keyname import is_key, printed
 from armrise.tui.shell.opening import Opening, blank_after
+from armrise.tui.widgets.groups import ALWAYS
 from armrise.tui.widgets.painted import ascii_terminal
 
 if TYPE_CHECKING:
@@ -69,20 +71,27 @@ HOW_TO_LEAVE = (
 )
 
 
+def _actions() -> type[Provider]:
+    from armrise.tui.app.palette import Actions
+
+    return Actions
+
+
 class ArmriseApp(Frame):
     """The shoulder caseload."""
 
     TITLE = "armrise"
     CSS_PATH = "armrise.tcss"
     ENABLE_COMMAND_PALETTE = True
+    COMMANDS: ClassVar[set[type[Provider] | Callable[[], type[Provider]]]] = {_actions}
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("question_mark", "help", "help", key_display="?", id="app.help"),
-        Binding("f1", "help", "help, in a form too", show=False, priority=True, id="app.help_anywhere"),
-        Binding("x", "blank", "blank", id="app.blank"),
-        Binding("f8", "blank", "blank, in a form too", show=False, priority=True, id="app.blank_anywhere"),
-        Binding("q", "back", "one level back; from the list leave", id="app.leave"),
-        Binding("ctrl+q", "quit", "leave, from anywhere", show=False, priority=True, id="app.leave_anywhere"),
-        Binding("ctrl+c", "copy", "copy what is selected", show=False, priority=True, id="app.copy"),
+        Binding("question_mark", "help", "help", key_display="?", id="app.help", group=ALWAYS),
+        Binding("f1", "help", "help", show=False, priority=True, id="app.help_anywhere", group=ALWAYS),
+        Binding("x", "blank", "blank", id="app.blank", group=ALWAYS),
+        Binding("f8", "blank", "blank", show=False, priority=True, id="app.blank_anywhere", group=ALWAYS),
+        Binding("q", "back", "back; from the list leave", id="app.leave", group=ALWAYS),
+        Binding("ctrl+q", "quit", "leave", show=False, priority=True, id="app.leave_anywhere", group=ALWAYS),
+        Binding("ctrl+c", "copy", "copy selection", show=False, priority=True, id="app.copy", group=ALWAYS),
     ]
 
     def __init__(self, opening: Opening) -> None:
@@ -261,12 +270,23 @@ class ArmriseApp(Frame):
         return way(binding.id or "", self.own_keys)
 
     def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:
-        """Every action of the screen by its description, with its key; then the theme."""
+        """Every action of the screen by its description, with its key; then the colours."""
         from armrise.tui.app.help import described
 
-        for description, keys, action in described(screen):
-            yield SystemCommand(description.capitalize(), f"key {' or '.join(keys)}", self._doing(action))
-        yield SystemCommand("Theme", "light or dark", self.action_change_theme)
+        for _, description, keys, action, _ in described(screen):
+            yield SystemCommand(description.capitalize(), " or ".join(keys), self._doing(action))
+        yield SystemCommand("Light or dark", "", self.action_other_theme)
+
+    def action_command_palette(self) -> None:
+        """Ask for an action by its words."""
+        from armrise.tui.app.palette import ASKED
+
+        if self.use_command_palette and not isinstance(self.screen, CommandPalette):
+            self.push_screen(CommandPalette(placeholder=ASKED))
+
+    def action_other_theme(self) -> None:
+        """From the dark colours to the light ones, and back."""
+        self.theme = LIGHT.name if self.theme == DARK.name else DARK.name
 
     def _doing(self, action: Action) -> Callable[[], Coroutine[Any, Any, None]]:
         node, name = action

@@ -21,6 +21,7 @@ from armrise.tui.shell.frame import Framed
 from armrise.tui.shell.say import say
 from armrise.tui.widgets.bars import Head, HeadBar, KeyBar
 from armrise.tui.widgets.caselist import CaseList
+from armrise.tui.widgets.groups import DAY, PAST
 from armrise.tui.widgets.listing import Listing
 from armrise.tui.widgets.painted import Painted
 from armrise.tui.widgets.pane import compact, five_seconds
@@ -68,19 +69,19 @@ class BoardScreen(CaseActions, CaseloadReader):
     BINDINGS: ClassVar[list[BindingType]] = [
         *CaseActions.BINDINGS,
         # before every other key: what is typed right behind it belongs to the filter, not to a case
-        Binding("slash", "filter", "filter", key_display="/", priority=True, id="list.filter"),
-        Binding("S", "sort", "sort again", id="list.sort"),
-        Binding("W", "sweep", "weekly sweep", show=False, id="list.sweep"),
-        Binding("M", "audit", "audit of a month", show=False, id="list.audit"),
-        Binding("n", "new_case", "new case, first visit", show=False, id="list.new_case"),
-        Binding("A", "waiting", "referrals awaiting a first visit", show=False, id="list.waiting"),
-        Binding("N", "unwritten", "forms not written yet", show=False, id="list.unwritten"),
-        Binding("E", "closed", "find a closed case", show=False, id="list.closed"),
-        Binding("T", "trial", "trial run of changed rules", show=False, id="list.trial"),
-        Binding("Z", "replay", "as known then", show=False, id="list.replay"),
-        Binding("<", "replay_day(-1)", "a day earlier", show=False, id="list.replay_earlier"),
-        Binding(">", "replay_day(1)", "a day later", show=False, id="list.replay_later"),
-        Binding("escape", "clear_filter", "clear the filter", show=False, id="list.clear_filter"),
+        Binding("slash", "filter", "filter", key_display="/", priority=True, id="list.filter", group=DAY),
+        Binding("S", "sort", "sort again", id="list.sort", group=DAY),
+        Binding("W", "sweep", "weekly sweep", show=False, id="list.sweep", group=PAST),
+        Binding("M", "audit", "audit of a month", show=False, id="list.audit", group=PAST),
+        Binding("n", "new_case", "new case", show=False, id="list.new_case", group=DAY),
+        Binding("A", "waiting", "referrals waiting", show=False, id="list.waiting", group=DAY),
+        Binding("N", "unwritten", "unwritten forms", show=False, id="list.unwritten", group=DAY),
+        Binding("E", "closed", "closed cases", show=False, id="list.closed", group=DAY),
+        Binding("T", "trial", "trial of new rules", show=False, id="list.trial", group=PAST),
+        Binding("Z", "replay", "as known then", show=False, id="list.replay", group=PAST),
+        Binding("<", "replay_day(-1)", "a day earlier", show=False, id="list.replay_earlier", group=PAST),
+        Binding(">", "replay_day(1)", "a day later", show=False, id="list.replay_later", group=PAST),
+        Binding("escape", "clear_filter", "clear the filter", show=False, id="list.clear_filter", group=DAY),
     ]
 
     def __init__(self) -> None:

@@ -17,6 +17,7 @@ from armrise.tui.shell.frame import Framed
 from armrise.tui.shell.say import say
 from armrise.tui.widgets.bars import HeadBar, KeyBar
 from armrise.tui.widgets.caselist import CaseList
+from armrise.tui.widgets.groups import DAY, MOVE, PAST
 from armrise.tui.widgets.painted import plain_scroll_bar
 from armrise.tui.widgets.pieces import Account, Piece
 
@@ -37,17 +38,17 @@ class CaseScreen(CaseActions, Framed, Screen[None]):
         "UNKNOWN names the one thing to record. A verdict says what it does not consider.",
     )
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape,enter", "leave", "to the list", id="case.leave"),
+        Binding("escape,enter", "leave", "to the list", id="case.leave", group=DAY),
         *CaseActions.BINDINGS,
-        Binding("right_square_bracket", "beside(1)", "next case", key_display="]", id="case.next"),
-        Binding("left_square_bracket", "beside(-1)", "case above", key_display="[", id="case.previous"),
-        Binding("Z", "replay", "as known then", show=False, id="case.replay"),
-        Binding("<", "replay_day(-1)", "a day earlier", show=False, id="case.replay_earlier"),
-        Binding(">", "replay_day(1)", "a day later", show=False, id="case.replay_later"),
-        Binding("down,j", "scroll_by(1)", "scroll down", show=False, id="case.down"),
-        Binding("up,k", "scroll_by(-1)", "scroll up", show=False, id="case.up"),
-        Binding("pagedown,space", "scroll_page(1)", "page down", show=False, id="case.page_down"),
-        Binding("pageup", "scroll_page(-1)", "page up", show=False, id="case.page_up"),
+        Binding("right_square_bracket", "beside(1)", "next case", id="case.next", group=DAY),
+        Binding("left_square_bracket", "beside(-1)", "case above", id="case.previous", group=DAY),
+        Binding("Z", "replay", "as known then", show=False, id="case.replay", group=PAST),
+        Binding("<", "replay_day(-1)", "a day earlier", show=False, id="case.replay_earlier", group=PAST),
+        Binding(">", "replay_day(1)", "a day later", show=False, id="case.replay_later", group=PAST),
+        Binding("down,j", "scroll_by(1)", "scroll down", show=False, id="case.down", group=MOVE),
+        Binding("up,k", "scroll_by(-1)", "scroll up", show=False, id="case.up", group=MOVE),
+        Binding("pagedown,space", "scroll_page(1)", "page down", show=False, id="case.page_down", group=MOVE),
+        Binding("pageup", "scroll_page(-1)", "page up", show=False, id="case.page_up", group=MOVE),
     ]
 
     def __init__(self, board: Board, code: str) -> None:
