@@ -23,10 +23,12 @@ from textual.command import CommandPalette, Provider
 from textual.screen import Screen
 from textual.theme import Theme
 
+from armrise.tui.app import idle
 from armrise.tui.board.board import BoardScreen
 from armrise.tui.shell.frame import BURST, Frame, Framed
 from armrise.tui.shell.keyname import is_key, printed
 from armrise.tui.shell.opening import Opening, blank_after
+from armrise.tui.shell.say import AnyKeyScreen, BlankScreen, say
 from armrise.tui.widgets.groups import ALWAYS
 from armrise.tui.widgets.painted import ascii_terminal
 
@@ -135,7 +137,9 @@ class ArmriseApp(Frame):
         """The caseload can be read through ``door``."""
         self.door = door
         self.fictional = self.fictional or door.fictional
-        self.blank_seconds = blank_after(door.rules)
+        self.blank_seconds, fault = idle.blank_after(blank_after(door.rules))
+        if fault:
+            say(self.screen, fault)
         if self.blank_seconds:
             self.set_interval(min(1.0, self.blank_seconds / 4), self._blank_when_idle)
 
@@ -162,7 +166,6 @@ class ArmriseApp(Frame):
 
     def _use_keys(self, keymap: dict[str, str], faults: list[str]) -> None:
         from armrise.tui.shell.keys import changed
-        from armrise.tui.shell.say import say
 
         self.own_keys = keymap
         self.set_keymap(keymap)
@@ -183,6 +186,7 @@ class ArmriseApp(Frame):
         """Note that somebody is here; drop a key that was still meant for the blank screen."""
         if isinstance(event, events.InputEvent):
             self._touched = time.monotonic()
+            idle.undim(self.screen)
         if isinstance(event, events.Key) and not event.is_forwarded:
             self.unsay()
         if isinstance(event, events.Key) and not event.is_forwarded and event.time - self._woken < BURST:
@@ -211,8 +215,6 @@ class ArmriseApp(Frame):
         """Copy what is selected; with nothing selected say how to leave, for which many press this key."""
         from textual.widgets import Input
 
-        from armrise.tui.shell.say import say
-
         field = self.focused
         typed = field.selected_text if isinstance(field, Input) else ""
         if selected := typed or self.screen.get_selected_text():
@@ -221,14 +223,16 @@ class ArmriseApp(Frame):
             say(self.screen, HOW_TO_LEAVE)
 
     def _blank_when_idle(self) -> None:
-        if self.blank_seconds and time.monotonic() - self._touched >= self.blank_seconds:
+        left = (self.blank_seconds or 0) - (time.monotonic() - self._touched)
+        if self.blank_seconds and left <= 0:
             self.blank()
+        elif self.blank_seconds and left <= idle.DIM_SECONDS and not isinstance(self.screen, BlankScreen):
+            idle.dim(self.screen)
 
     def blank(self) -> None:
         """Show nothing about anybody until a key is pressed."""
-        from armrise.tui.shell.say import BlankScreen
-
         if not isinstance(self.screen, BlankScreen):
+            idle.undim(self.screen)
             self.push_screen(BlankScreen(self.woken))
 
     def woken(self) -> None:
@@ -237,8 +241,6 @@ class ArmriseApp(Frame):
 
     def action_blank(self) -> None:
         """Blank the screen; where it is blank, return like any key."""
-        from armrise.tui.shell.say import BlankScreen
-
         if isinstance(self.screen, BlankScreen):
             self.screen.leave()
         else:
@@ -249,7 +251,6 @@ class ArmriseApp(Frame):
     def action_help(self) -> None:
         """Every key of this screen, and how to read the list."""
         from armrise.tui.app.help import HelpScreen
-        from armrise.tui.shell.say import AnyKeyScreen
 
         screen = self.screen
         if isinstance(screen, Framed) and not screen.helped:
@@ -264,7 +265,7 @@ class ArmriseApp(Frame):
     def get_key_display(self, binding: Binding) -> str:
         """The key as it is written on every screen; of an act of the menu the keys that lead to it."""
         if is_key(binding.key):
-            return binding.key_display or printed(binding.key)
+            return printed(binding.key)
         from armrise.tui.case.acts import way
 
         return way(binding.id or "", self.own_keys)
