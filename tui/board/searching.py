@@ -12,10 +12,10 @@ from textual.binding import Binding, BindingType
 
 from armrise.tui.board.reader import CaseloadReader
 from armrise.tui.case.finding import Finds
-from armrise.tui.shell.groups import DAY
 from armrise.tui.shell.say import say
 from armrise.tui.widgets import views
 from armrise.tui.widgets.caselist import CaseList
+from armrise.tui.widgets.groups import DAY
 from armrise.tui.widgets.views import View
 from armrise.tui.words import standing as words
 

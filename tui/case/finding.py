@@ -17,10 +17,10 @@ from textual.timer import Timer
 from textual.widgets import Input
 
 from armrise.tui.shell.frame import frame_of
-from armrise.tui.shell.groups import DAY
 from armrise.tui.shell.say import say
 from armrise.tui.widgets import jump
 from armrise.tui.widgets.bars import KeyBar
+from armrise.tui.widgets.groups import DAY
 
 DIGITS = "0123456789"
 BACK = ("escape", "q")

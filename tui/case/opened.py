@@ -13,7 +13,7 @@ from textual.widgets import Static
 
 from armrise.tui.shell.clipboard import put
 from armrise.tui.shell.frame import Framed
-from armrise.tui.shell.groups import MOVE
+from armrise.tui.widgets.groups import MOVE
 from armrise.tui.widgets.painted import plain_scroll_bar
 from armrise.tui.widgets.pieces import BLANK, Account, Piece
 from armrise.tui.words.standing import FICTIONAL
