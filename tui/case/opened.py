@@ -28,6 +28,7 @@ COPIED = "Copied, where this terminal allows it; else select these lines."
 class OpenedScreen(Framed, ModalScreen[None]):
     """Pieces of text under a head, scrolled; they are gone from the screen when it is left."""
 
+    READING: ClassVar[tuple[str, ...]] = ("More about the case beneath. Esc goes back to it.",)
     DEFAULT_CSS = """
     OpenedScreen { align: center middle; background: $background 60%; }
     OpenedScreen #opened { width: 100%; max-width: 96; height: auto; max-height: 100%;

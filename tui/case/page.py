@@ -1,6 +1,7 @@
 """The page of a case as it is painted: what has to be read at once, the table with its cursor, the rest.
 
-From :data:`BESIDE_FROM` columns the mornings are drawn beside the table.
+From :data:`BESIDE_FROM` columns the mornings are drawn beside the table: in windows of 110, whose last one
+is that of the scroll bar.
 """
 
 from __future__ import annotations
@@ -23,8 +24,8 @@ if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import CriterionResult, Standing
     from armrise.tui.case.reading import CaseReading
 
-BESIDE_FROM = 110
-"""Columns from which the mornings stand beside the table."""
+BESIDE_FROM = 109
+"""Columns of the page from which the mornings stand beside the table."""
 GUTTER, BETWEEN = 1, 3
 CURSOR = "▌"
 
