@@ -11,7 +11,7 @@ from datetime import date
 from typing import ClassVar, get_args, get_type_hints
 
 from armrise.store.record.kinds.care import Appointment, Attendance, Contact, SweepDecision, Visit
-from armrise.store.record.kinds.head import Entry
+from armrise.store.record.kinds.head import AGE_BANDS, Entry
 from armrise.store.record.kinds.measured import Finding, Measure, Score, Target
 from armrise.store.record.kinds.pain import Irritability, Medicine, Morning, PeriodSummary, Session
 from armrise.store.record.kinds.paperwork import (
@@ -27,8 +27,6 @@ from armrise.store.record.kinds.paperwork import (
 from armrise.store.record.kinds.plan import Clearance, Hold, InHand, Orders, Override, Step
 from armrise.store.record.kinds.programme import HomeLoads, ProgrammeItem
 from armrise.store.record.kinds.safety import Event, FlagOutcome, Onset, Screen
-
-AGE_BANDS = ("under 16", "16-17", "18-19", "20s", "30s", "40s", "50s", "60s", "70s", "80s", "90 or over")
 
 
 def least_age(band: str | None) -> int:

@@ -13,7 +13,7 @@ from dataclasses import MISSING, dataclass, fields, is_dataclass
 from decimal import Decimal
 from typing import Any, cast
 
-from armrise.store.record.words import plain
+from armrise.store.record.words import plain, with_unit
 from armrise.store.rules.criterion import Criterion
 from armrise.store.rules.declared import Amount, Apart, Count, Inner, Several, Texts, Yes, keys
 from armrise.store.rules.do import Do
@@ -57,7 +57,7 @@ class RuleRow:
     @property
     def stated(self) -> str:
         """The value with its unit."""
-        return f"{self.value} {self.unit}".strip()
+        return with_unit(self.value, self.unit)
 
 
 def rows(rules: Rules) -> tuple[RuleRow, ...]:

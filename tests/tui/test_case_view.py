@@ -7,12 +7,12 @@ from datetime import timedelta
 
 import pytest
 
-from armrise.tui.app.app import BURST
 from armrise.tui.board.board import BoardScreen
 from armrise.tui.case.account import further
 from armrise.tui.case.case import CaseScreen
 from armrise.tui.case.patient import PatientScreen
 from armrise.tui.case.reading import CaseReading
+from armrise.tui.shell.frame import BURST
 from armrise.tui.shell.say import BlankScreen, SayScreen
 from armrise.tui.widgets.listing import Listing
 from tests.tui.case_store import at_case, press

@@ -11,6 +11,7 @@ from textual.containers import VerticalScroll
 from textual.dom import DOMNode
 from textual.screen import Screen
 
+from armrise.store.record.words import PROMPT
 from armrise.tui.shell.frame import Framed, frame_of
 from armrise.tui.widgets.painted import plain_scroll_bar
 from armrise.tui.widgets.pieces import BLANK, Account, Piece
@@ -18,8 +19,7 @@ from armrise.tui.words import standing as words
 from armrise.tui.words.standing import FICTIONAL
 
 ALWAYS = (
-    "Local codes and licensed practice prevail; a surgeon's orders prevail over every rule here. "
-    "The red-flag list is a prompt and no rule-out.",
+    f"Local codes and licensed practice prevail; a surgeon's orders prevail over every rule here. {PROMPT}",
     f"{words.CAUTION} Rules are NOT SIGNED OFF until a clinical lead has put a name to them.",
 )
 """Said under the reading of every screen."""
@@ -82,5 +82,6 @@ def described(screen: Screen[Any]) -> Iterable[tuple[str, list[str], Action]]:
             continue
         action = Action(active.node, binding.action)
         told = found.setdefault(binding.description, (binding.description, [], action))
-        told[1].extend(key for key in (app.get_key_display(binding),) if key)
+        printed = app.get_key_display(binding)
+        told[1].extend([printed] if printed and printed not in told[1] else [])
     return found.values()

@@ -18,6 +18,7 @@ from textual.widgets import Static
 from armrise.tui.shell.frame import Framed
 from armrise.tui.shell.groups import DECIDE
 from armrise.tui.shell.keyname import printed
+from armrise.tui.words.standing import CAUTION
 
 if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing
@@ -66,12 +67,6 @@ class ActsMenu(Framed, ModalScreen[str]):
         "What changes where a patient stands: step, hold, refer, discharge. Each opens its form, which says "
         "what it will write and writes nothing by itself.",
     )
-    DEFAULT_CSS = """
-    ActsMenu { align: center bottom; background: $background 20%; }
-    ActsMenu Static { height: auto; width: 100%; background: $panel; padding: 0 1;
-        border-top: solid $accent; }
-    ActsMenu.-plain Static { border-top: ascii $accent; }
-    """
     BINDINGS: ClassVar[list[BindingType]] = [
         *(
             Binding(act.letter, f"choose('{act.id}')", act.words, id=in_menu(act), group=DECIDE)
@@ -90,13 +85,14 @@ class ActsMenu(Framed, ModalScreen[str]):
 
     def on_mount(self) -> None:
         """From now on keys count: one that came with the key that opened the menu chooses nothing."""
-        self.set_class(self.app.has_class("-ascii"), "-plain")
         self.opened = time.monotonic()
         self.on_resize()
 
     def on_resize(self) -> None:
         """The longest words that stand on one row."""
-        self.query_one("#acts", Static).update(row(self.standing, self.app.own_keys, self.size.width - 2))
+        told = row(self.standing, self.app.own_keys, self.size.width - 2)
+        caution = Content.styled(CAUTION, "$text-muted")
+        self.query_one("#acts", Static).update(Content("\n").join([told, caution]))
 
     def action_choose(self, name: str) -> None:
         """Close, and have it done."""

@@ -14,6 +14,7 @@ from textual.screen import Screen
 from armrise.tui.case import reading as case_reading
 from armrise.tui.case.account import with_entries
 from armrise.tui.case.actions import CaseActions, why_above
+from armrise.tui.case.finding import Finds
 from armrise.tui.case.head import CaseHead, named
 from armrise.tui.case.opened import CriterionScreen
 from armrise.tui.case.page import CasePage, Told
@@ -32,7 +33,7 @@ if TYPE_CHECKING:
 NOT_LISTED = "not on the list then. w says what was known of it."
 
 
-class CaseScreen(CaseActions, Framed, Screen[None]):
+class CaseScreen(Finds, CaseActions, Framed, Screen[None]):
     """What has to be read in five seconds, what is missing to step, then all it rests on."""
 
     READING: ClassVar[tuple[str, ...]] = (
@@ -45,6 +46,10 @@ class CaseScreen(CaseActions, Framed, Screen[None]):
         Binding("escape", "leave", "to the list", id="case.leave"),
         Binding("enter", "criterion", "open a criterion", show=False, id="case.criterion"),
         *CaseActions.BINDINGS,
+        *Finds.BINDINGS,
+        Binding(
+            "slash", "search", "search the list", key_display="/", show=False, priority=True, id="case.search"
+        ),
         Binding("right_square_bracket", "beside(1)", "next case", key_display="]", id="case.next"),
         Binding("left_square_bracket", "beside(-1)", "case above", key_display="[", id="case.previous"),
         Binding("Z", "replay", "as known then", show=False, id="case.replay"),
@@ -76,7 +81,12 @@ class CaseScreen(CaseActions, Framed, Screen[None]):
 
     def on_unmount(self) -> None:
         """The case has been looked at."""
+        self._looked()
+
+    def _looked(self) -> None:
+        """Note that the case has been looked at: nothing in it is new any more."""
         case_reading.note_look(self.app.door, self.code)
+        self.board.listing.news.discard(self.code)
 
     def update(self) -> None:
         """Show what the case now says, then what its whole record adds."""
@@ -121,7 +131,7 @@ class CaseScreen(CaseActions, Framed, Screen[None]):
 
     def written(self, words: str) -> None:
         """Read again, and show what the case now says."""
-        self.board.written(words)
+        self.board.written(words, self.code)
 
     def action_beside(self, by: int) -> None:
         """The next case of the list, or the one above, without going back to it."""
@@ -130,15 +140,42 @@ class CaseScreen(CaseActions, Framed, Screen[None]):
             end = "last" if by > 0 else "first"
             say(self, f"{self.code} is the {end} of the list.")
             return
-        case_reading.note_look(self.app.door, self.code)
-        self.code, self.reading = beside.code, None
-        self.board.query_one(CaseList).go_to(self.code)
+        self.board.query_one(CaseList).go_to(beside.code)
+        self._turn_to(beside.code)
+
+    def _turn_to(self, code: str) -> None:
+        self._looked()
+        self.code, self.reading = code, None
         self.query_one("#case").scroll_home(animate=False)
         self.query_one(CasePage).at = 0
         self.update()
 
+    def heads(self) -> list[tuple[str, str]]:
+        """Every case of the list."""
+        return [(case.code, case.side) for case in self.board.listing.cases()]
+
+    def number_typed(self, before: str) -> str:
+        """The case in sight stays until another is meant."""
+        return ""
+
+    def go_to(self, code: str) -> None:
+        """Turn to the case whose number was typed; the list beneath comes along."""
+        self.board.reach(code)
+        if code != self.code:
+            self._turn_to(code)
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """The list can be searched where it lies beneath."""
+        return action != "search" or self.board in self.app.screen_stack[-2:]
+
+    async def action_search(self) -> None:
+        """Back to the list, to search it."""
+        self.dismiss(None)
+        await self.board.action_filter()
+
     def action_leave(self) -> None:
-        """Back to the list."""
+        """Back to the list, where nothing in the case is new any more."""
+        self.board.listing.news.discard(self.code)
         self.dismiss(None)
 
     def action_criterion(self) -> None:

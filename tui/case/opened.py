@@ -29,6 +29,8 @@ class OpenedScreen(Framed, ModalScreen[None]):
     """Pieces of text under a head, scrolled; they are gone from the screen when it is left."""
 
     READING: ClassVar[tuple[str, ...]] = ("More about the case beneath. Esc goes back to it.",)
+    KEYS = "Esc back   F8 blank"
+    """Its keys, at the foot."""
     DEFAULT_CSS = """
     OpenedScreen { align: center middle; background: $background 60%; }
     OpenedScreen #opened { width: 100%; max-width: 96; height: auto; max-height: 100%;
@@ -62,7 +64,7 @@ class OpenedScreen(Framed, ModalScreen[None]):
                 account = Account()
                 account.pieces = self.pieces
                 yield account
-            yield Static("Esc back   F8 blank", id="opened-keys", markup=False)
+            yield Static(self.KEYS, id="opened-keys", markup=False)
 
     def on_mount(self) -> None:
         """Plain borders where the terminal has no others."""

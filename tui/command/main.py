@@ -22,7 +22,9 @@ from armrise.tui.command.options import Group
 from armrise.tui.command.printing import tell
 from armrise.tui.command.reading import CLINIC_DATE, FILE, RULES_HELP, AsOf, Seen, seen, sources
 from armrise.tui.command.rules import rules_group
+from armrise.tui.command.serve import serve
 from armrise.tui.command.strip import WithLine
+from armrise.tui.command.views import views
 from armrise.tui.shell.intake import LOAD_A_FILE, Source, demo_store, load_rules, take, throwaway
 
 if TYPE_CHECKING:
@@ -286,7 +288,7 @@ def trial(
         tell(as_json, lambda: trial_text.as_json(made), lambda: trial_text.as_text(made))
 
 
-for _command in (rules_group, fields, schema):
+for _command in (rules_group, fields, schema, serve, views):
     cli.add_command(_command)
 
 

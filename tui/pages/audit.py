@@ -31,6 +31,8 @@ if TYPE_CHECKING:
 COUNTS = 1
 NAMES = {COUNTS: "counts", CURVES: "time in stage"}
 DAY = timedelta(days=1)
+EDGES = 3
+"""Cells that the margins and the scroll bar take."""
 
 
 class AuditScreen(AuditReader):
@@ -145,7 +147,7 @@ class AuditScreen(AuditReader):
             self._show_curve(group)
             return
         self._arrange(drawn=False, table=False)
-        width = max(40, self.size.width - 4)
+        width = max(40, self.size.width - EDGES)
         self.query_one("#audit-text", Account).tell(counts(self.made, group, width))
 
     def _show_curve(self, group: Group) -> None:

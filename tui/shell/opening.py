@@ -117,13 +117,20 @@ def author(demo: bool, given: str = "", remembered: str = "") -> str:
 
 @dataclass(frozen=True)
 class Reading:
-    """One reading: the cases of the list in order, how many wait for a first visit, what the head says."""
+    """One reading: the cases of the list in order, those on it no more, who waits, what the head says."""
 
     standings: tuple[Standing, ...]
+    off: tuple[Standing, ...]
+    """Closed cases that owe nothing, and referrals that wait for a first visit."""
     waiting: int
+    """How many of them wait."""
     head: Header
     unwritten: int = 0
     """Forms this author left unwritten."""
+    news: frozenset[str] = frozenset()
+    """Cases in which somebody else recorded something since this author last opened them."""
+    marked: frozenset[str] = frozenset()
+    """Cases this author has marked."""
 
 
 def read(door: Door) -> Reading:
@@ -134,8 +141,10 @@ def read(door: Door) -> Reading:
     every = door.standings()
     listed = on_list(every)
     kept = {standing.code for standing in listed}
-    waiting = sum(s.status == "waiting" and s.code not in kept for s in every)
-    return Reading(tuple(listed), waiting, door.header(), len(door.unwritten()))
+    off = tuple(s for s in every if s.code not in kept)
+    waiting = sum(s.status == "waiting" for s in off)
+    desk = (len(door.unwritten()), door.news(), door.marked())
+    return Reading(tuple(listed), off, waiting, door.header(), *desk)
 
 
 def blank_after(rules: Rules) -> int | None:

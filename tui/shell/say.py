@@ -43,7 +43,10 @@ class AnyKeyScreen(Framed, Screen[None]):
 
 
 class BlankScreen(AnyKeyScreen):
-    """Nothing about anybody; ``woken`` is told at once when it is left."""
+    """Nothing about anybody; ``woken`` is told at once when it is left.
+
+    A key never comes here: the application takes it, because some may mean the screen beneath.
+    """
 
     marked = False
 

@@ -30,7 +30,7 @@ def confirmed_lines(told: str, undo: str, width: int) -> list[Line]:
 class Confirmation(Painted):
     """The rows; the application takes them away at the next key."""
 
-    DEFAULT_CSS = "Confirmation { height: auto; width: 100%; padding: 0 1; background: $panel; }"
+    DEFAULT_CSS = "Confirmation { height: auto; width: 100%; padding: 0 1; background: $surface; }"
 
     def __init__(self, told: str, undo: str, code: str) -> None:
         super().__init__()

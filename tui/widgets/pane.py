@@ -71,7 +71,7 @@ def _verdict_shortly(s: Standing) -> list[Piece]:
         return []
     first = s.verdict.first_unmet
     if first is None or first in s.verdict.blocks or word in DECIDED:
-        return [Piece(f"{word}: {s.verdict.line}" if s.verdict.line else word)]
+        return [Piece(words.verdict_told(s.verdict))]
     asked = f"; record: {first.ask}" if first.ask and str(first.state) != "met" else ""
     return [Piece(f"{word}; {first.state}: {first.text}{asked}")]
 

@@ -187,6 +187,9 @@ class Standing:
     last_override: str = ""
     hold_until: date | None = None
     extra: tuple[str, ...] = field(default=())
+    referrer: str = ""
+    tried: str = ""
+    """Attempts of today that reached nobody: "tried 08:41, no answer"."""
 
     @property
     def placing(self) -> Reason | None:

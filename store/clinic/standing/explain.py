@@ -37,6 +37,7 @@ from armrise.store.clinic.verdict.screening import (
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.kinds.pain import PeriodSummary
 from armrise.store.record.phrase import phrase
+from armrise.store.record.words import PROMPT
 from armrise.store.rules.pathway import Rules
 
 
@@ -255,7 +256,7 @@ def _drift(view: View) -> dict[str, Any]:
     state = drift(view)
     planes: dict[str, Any] = {}
     for plane in PLANES:
-        found = series(view, plane)
+        found = series(view, plane, early=True)
         losses = [loss_at(view, plane, found, i) for i in range(len(found))]
         planes[plane] = [
             {
@@ -317,7 +318,7 @@ def _scores(view: View) -> dict[str, Any]:
 def _safety(view: View) -> dict[str, Any]:
     gap = safety_gap(view)
     return {
-        "note": "the red-flag list is a prompt and no rule-out",
+        "note": PROMPT,
         "open": [{"item": f.item, "on": f.on, "severity": severity_of(view, f)} for f in open_flags(view)],
         "not_asked": screen_unanswered(view),
         "missing_since": gap.since if gap else None,

@@ -14,7 +14,7 @@ from armrise.store.clinic.pain.response import Response
 from armrise.store.clinic.standing.do import with_do
 from armrise.store.clinic.standing.memory import memory_caution
 from armrise.store.clinic.standing.reasons import live_reasons
-from armrise.store.clinic.time import clocks
+from armrise.store.clinic.time import clocks, slots
 from armrise.store.clinic.verdict.cautions import cautions
 from armrise.store.clinic.verdict.readiness import verdict
 from armrise.store.record.case import CaseRecord
@@ -73,6 +73,8 @@ def stand_view(view: View) -> Standing:
         last_override=_last_override(view),
         hold_until=held.end if held else None,
         extra=extras(view),
+        referrer=record.referrer,
+        tried=slots.tried_today(view),
     )
 
 

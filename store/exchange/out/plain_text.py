@@ -11,7 +11,7 @@ from typing import Any, cast
 from armrise.store.clinic.case.standing import CriterionResult, Standing, Truth
 from armrise.store.clinic.standing import words
 from armrise.store.clinic.standing.do_words import doing
-from armrise.store.record.words import days_ago, full_date, near_date
+from armrise.store.record.words import PROMPT, days_ago, full_date, near_date
 from armrise.store.rules.figure import MEMORY
 from armrise.store.rules.pathway import TIERS, Rules
 
@@ -19,7 +19,7 @@ WIDTH = 80
 CAUTIONS = (
     "Local codes and licensed practice prevail; surgeon's orders prevail.",
     "This list supports clinical judgement and never replaces it.",
-    "The red-flag list is a prompt, not a rule-out.",
+    PROMPT,
 )
 OVERDUE = ("OVD1", "OVD2")
 """Reasons whose sentence says how late the review is, so that it is not said twice."""

@@ -90,7 +90,6 @@ class Proposed(Pick):
         """Change the options; a choice that is none of them any more is dropped."""
         if tuple(options) != self.options:
             self.options = tuple(options)
-            self.hint = f"1-{len(self.options)} chooses and goes on"
             if self.value and self.value not in self.options:
                 self.value = ""
             self.refresh(layout=True)

@@ -46,7 +46,7 @@ class ReviewScreen(AsksWeeks, PagedForm, CheckInScreen):
     asks_usual_first = False
     titles = ("what the patient tells", "what is found", "decision")
     write_label = "Write the review"
-    keys = "F2 write all   F3 the day   PgDn PgUp blocks   Esc leave, nothing written"
+    keys = "F2 write all   F3 other day   PgDn PgUp blocks   Esc leave, nothing written"
 
     def __init__(self, door: Door, standing: Standing) -> None:
         super().__init__(door, standing)
