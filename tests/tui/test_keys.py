@@ -185,7 +185,9 @@ async def test_weighty_acts_stand_behind_one_key_and_q_goes_one_level_back(own: 
                 await pilot.pause(2 * BURST)
             assert isinstance(app.screen, HoldScreen)
             await press(pilot, "escape")
-        await press(pilot, "enter", "w", "f8", "q", "q")
+        await press(pilot, "enter", "w", "f8", "q")
+        await pilot.pause(2 * BURST)  # as long as a hand takes at least
+        await press(pilot, "q")
         assert isinstance(app.screen, CaseScreen)
         await press(pilot, "q", "slash", "q")
         assert app.screen_stack[0].listing.filter == "q"  # type: ignore[attr-defined]
