@@ -13,7 +13,7 @@ from armrise.tui.case.account import by_order
 from armrise.tui.case.page import Told, laid_page
 from armrise.tui.case.reading import read
 from armrise.tui.case.table import missing_first, table
-from armrise.tui.widgets.rows import Line
+from armrise.tui.widgets.rows import Line, Span
 from armrise.tui.words.standing import do_line
 from tests.tui.conftest import TODAY, a_criterion, a_standing
 from tests.tui.form_store import open_copy
@@ -62,7 +62,7 @@ def test_no_line_is_wider_than_the_page_and_no_word_is_lost(told, width) -> None
 
 def test_rows_stand_by_what_is_missing_and_say_it_in_words() -> None:
     s = a_standing("NV-1")
-    head, rows = table(s, missing_first(s), 78, "NOT YET")
+    head, rows = table(s, missing_first(s), 78, Span("NOT YET"))
     assert " ".join(text([head])[0].split()) == "NOT YET now needs seen"
     assert [" ".join(" ".join(text(row)).split()) for row in rows] == [
         "x not met rotation strength 62 % at least 70 % 4 d ago",
@@ -80,7 +80,7 @@ def test_a_row_says_what_stands_above_by_a_word_and_a_number_from_memory_as_one(
     assert "target 45" in pages["BY-099"]
     assert "other shoulder is sore too" not in pages["BY-099"].partition("caution")[0]
     doubted = replace(a_criterion("rest pain", "2 or less", "4", Truth.NOT_MET), status="from memory")
-    rows = table(a_standing("NV-1"), [doubted], 78, "")[1]
+    rows = table(a_standing("NV-1"), [doubted], 78, Span(""))[1]
     assert "2 or less (from memory)" in " ".join(" ".join(text(rows[0])).split())
 
 
