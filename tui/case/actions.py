@@ -84,8 +84,8 @@ class CaseActions:
         """The case that the keys are about."""
         raise NotImplementedError
 
-    def written(self, words: str) -> None:
-        """Something was written; ``words`` say what."""
+    def written(self, words: str, code: str = "") -> None:
+        """Something was written; ``words`` say what, of the case in view unless ``code`` names another."""
         raise NotImplementedError
 
     def next_below(self, standing: Standing) -> Standing | None:

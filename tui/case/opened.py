@@ -28,6 +28,7 @@ COPIED = "Copied, where this terminal allows it; else select these lines."
 class OpenedScreen(Framed, ModalScreen[None]):
     """Pieces of text under a head, scrolled; they are gone from the screen when it is left."""
 
+    READING: ClassVar[tuple[str, ...]] = ("More about the case beneath. Esc goes back to it.",)
     KEYS = "Esc back   F8 blank"
     """Its keys, at the foot."""
     DEFAULT_CSS = """
