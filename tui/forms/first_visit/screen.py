@@ -201,7 +201,7 @@ class FirstVisitScreen(ScreenSeen):
             self.row(key).display = given["onset"] in onsets
         self.row("guardian").display = self.minor()
         asked = asked_of(self.age())
-        for row in self.query(FlagRow):
+        for row in self.walk_children(FlagRow):
             row.display = row.label in asked
         if self.fresh:
             kin = [f"{code} {side}" for code, person, side in self.heads if person == given["person"]]
