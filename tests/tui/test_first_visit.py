@@ -241,7 +241,7 @@ async def test_a_case_that_waited_is_asked_only_what_is_missing_and_its_slot_is_
         await haste(pilot, [*keys("y", "r", "1"), *ALL_NO, *keys("5", "<enter>", "<f3>", "7")])
         assert "[1✓] 2✓ 3✓ 4 5" in painted(pilot)
         assert "Whole visit so far: 3 entries, from pages 1, 2." in painted(pilot)
-        await haste(pilot, keys(*["<pagedown>"] * 9))
+        await haste(pilot, keys(*["<pagedown>"] * 12))
         assert "Enter: FS" in painted(pilot)
         assert "as registered" in painted(pilot)
         await haste(pilot, keys("<enter>", "<enter>", "<f2>"))

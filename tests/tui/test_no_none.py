@@ -7,6 +7,7 @@ import re
 from armrise.store.caseload.write import Ledger
 from armrise.store.entries.words import CaseHead
 from armrise.tui.shell.door import Door
+from armrise.tui.shell.store_door import StoreDoor
 from armrise.tui.widgets.caselist import CaseList
 from tests.quiet import settle
 from tests.tui.case_store import press
@@ -22,6 +23,7 @@ OF_THE_LIST = ("A", "N", "E", "W", "M", "T", "Z", "n", "question_mark")
 async def test_no_screen_of_the_demonstration_prints_none(door: Door) -> None:
     """A case of which nothing is known is asked everything, one under surgeon's orders what shows most."""
     bare = CaseHead(code="ZZ-1", person="Z-1", side="LEFT", pathway="RC", registered_on=TODAY)
+    assert isinstance(door, StoreDoor)
     Ledger(door.store, "TK", lambda: NOW, door.rules).begin(
         bare, [door.draft("screen", item="new lump or weight loss", answer="yes")]
     )

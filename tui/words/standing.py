@@ -31,6 +31,7 @@ from armrise.store.clinic.standing.words import (
     statuses,
     verdict_words,
     why,
+    with_attempt,
 )
 from armrise.store.record.words import clock_words, days_ago, full_date, month_day, near_date
 from armrise.store.record.words import rules_words as stamped
@@ -65,6 +66,7 @@ __all__ = [
     "stage",
     "statuses",
     "why",
+    "with_attempt",
 ]
 
 BARS = "▁▁▂▃▄▅▆▇▇██"
