@@ -124,7 +124,7 @@ def _top_reason(s: Standing) -> list[Piece]:
     more = len(s.reasons) - 1
     also = f"; {words.plural(more, 'further reason')}" if more else ""
     return [
-        Piece(words.reason_line(placing, s.as_of), style),
+        Piece(words.with_attempt(placing, s), style),
         Piece(how_long(placing) + also, "muted", spare=1),
     ]
 

@@ -34,6 +34,7 @@ from armrise.store.clinic.standing.words import (
     verdict_told,
     verdict_words,
     why,
+    with_attempt,
 )
 from armrise.store.record.words import clock_words, days_ago, full_date, month_day, near_date
 from armrise.store.record.words import rules_words as stamped
@@ -71,6 +72,7 @@ __all__ = [
     "statuses",
     "verdict_told",
     "why",
+    "with_attempt",
 ]
 
 BARS = "▁▁▂▃▄▅▆▇▇██"
