@@ -87,7 +87,7 @@ class ArmriseApp(Frame):
     ENABLE_COMMAND_PALETTE = True
     COMMANDS: ClassVar[set[type[Provider] | Callable[[], type[Provider]]]] = {_actions}
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("question_mark", "help", "help", key_display="?", id="app.help", group=ALWAYS),
+        Binding("question_mark", "help", "help", id="app.help", group=ALWAYS),
         Binding("f1", "help", "help", show=False, priority=True, id="app.help_anywhere", group=ALWAYS),
         Binding("x", "blank", "blank", id="app.blank", group=ALWAYS),
         Binding("f8", "blank", "blank", show=False, priority=True, id="app.blank_anywhere", group=ALWAYS),

@@ -69,7 +69,7 @@ class BoardScreen(CaseActions, CaseloadReader):
     BINDINGS: ClassVar[list[BindingType]] = [
         *CaseActions.BINDINGS,
         # before every other key: what is typed right behind it belongs to the filter, not to a case
-        Binding("slash", "filter", "filter", key_display="/", priority=True, id="list.filter", group=DAY),
+        Binding("slash", "filter", "filter", priority=True, id="list.filter", group=DAY),
         Binding("S", "sort", "sort again", id="list.sort", group=DAY),
         Binding("W", "sweep", "weekly sweep", show=False, id="list.sweep", group=PAST),
         Binding("M", "audit", "audit of a month", show=False, id="list.audit", group=PAST),
