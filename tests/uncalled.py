@@ -41,6 +41,7 @@ ALLOWED = {
     "notify_style_update": "Textual tells a widget by it",
     "get_content_height": "Textual asks a widget for it",
     "render_line": "Textual paints by it",
+    "render_lines": "Textual paints by it",
     "VERTICAL_BARS": "Textual paints its scroll bar by it",
     "get_ticks": "the plot asks its axis for it",
     "get_labels_for_ticks": "the plot asks its axis for it",

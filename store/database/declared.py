@@ -21,8 +21,8 @@ from armrise.store.database.columns import (
     table_name,
 )
 from armrise.store.database.conditions import DAY, checks, one_of
-from armrise.store.record.case import AGE_BANDS, KINDS
-from armrise.store.record.kinds.head import CODE_LONGEST, SIDES, SOURCES
+from armrise.store.record.case import KINDS
+from armrise.store.record.kinds.head import AGE_BANDS, CODE_LONGEST, HANDS, SIDES, SOURCES
 from armrise.store.record.kinds.programme import DoneItem
 
 SQL_TYPES = {"whole": "INTEGER", "long": "BIGINT", "text": "TEXT", "flag": "BOOLEAN"}
@@ -87,6 +87,9 @@ MIGRATION = Table(
 LOOK = Table("look", (*_texts("author", "code"), Column("at_utc", "long")), ("author", "code"), guarded=False)
 """On the desk, and no record: when somebody last looked at a case."""
 
+MARK = Table("mark", _texts("author", "code"), ("author", "code"), guarded=False)
+"""On the desk, and no record: the cases somebody has marked for themselves."""
+
 DRAFT = Table(
     "draft",
     (*_texts("author", "code", "form"), Column("at_utc", "long"), *_texts("fields")),
@@ -109,7 +112,7 @@ CASES = Table(
         'length("person") BETWEEN 1 AND 24',
         one_of("side", SIDES),
         'length("pathway") BETWEEN 1 AND 8',
-        one_of("dominance", ("left", "right", "both")),
+        one_of("dominance", HANDS),
         one_of("age_band", AGE_BANDS),
         f'"registered_on" {DAY}',
     ),
@@ -129,7 +132,11 @@ ENTRY = Table(
     ("id",),
     (one_of("kind", KINDS), '"batch" BETWEEN 0 AND "id"'),
     {"case_id": "cases"},
-    indexes={"entry_of_case": ("case_id", "id"), "entry_recorded": ("recorded_at_utc",)},
+    indexes={
+        "entry_of_case": ("case_id", "id"),
+        "entry_of_case_recorded": ("case_id", "recorded_at_utc"),
+        "entry_recorded": ("recorded_at_utc",),
+    },
 )
 """One line for every entry of any kind: the one increasing sequence of ids.
 
@@ -181,4 +188,4 @@ def tables() -> tuple[Table, ...]:
         defaults=defaults_of(DoneItem),
     )
     kinds = (_kind_table(kind) for kind in KINDS)
-    return (SETTING, MIGRATION, LOOK, DRAFT, CASES, ENTRY, *kinds, items)
+    return (SETTING, MIGRATION, LOOK, MARK, DRAFT, CASES, ENTRY, *kinds, items)

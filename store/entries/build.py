@@ -22,7 +22,7 @@ from armrise.store.entries.values import (
     words_of,
 )
 from armrise.store.entries.words import CaseHead, Fault, allowed, quoted, shown
-from armrise.store.record.case import AGE_BANDS, KINDS
+from armrise.store.record.case import KINDS
 from armrise.store.record.fields import (
     Children,
     Choice,
@@ -36,7 +36,7 @@ from armrise.store.record.fields import (
     Words,
 )
 from armrise.store.record.kinds.care import SPOKEN, Contact
-from armrise.store.record.kinds.head import CODE_LONGEST, SIDES, SOURCES, Entry
+from armrise.store.record.kinds.head import AGE_BANDS, CODE_LONGEST, HANDS, SIDES, SOURCES, Entry
 from armrise.store.record.kinds.pain import Session
 from armrise.store.record.kinds.safety import Screen
 from armrise.store.rules.pathway import Rules
@@ -57,7 +57,7 @@ HEAD: dict[str, Rule] = {
     "side": Choice(SIDES),
     "pathway": Words(8),
     "registered": Day(),
-    "dominance": Choice(("left", "right", "both")),
+    "dominance": Choice(HANDS),
     "age_band": Choice(AGE_BANDS),
     "clinician": Words(24),
     "referrer": Words(60),

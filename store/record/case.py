@@ -6,12 +6,12 @@ A correction is applied before a :class:`CaseRecord` is built: what was correcte
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import ClassVar, get_args, get_type_hints
 
 from armrise.store.record.kinds.care import Appointment, Attendance, Contact, SweepDecision, Visit
-from armrise.store.record.kinds.head import Entry
+from armrise.store.record.kinds.head import AGE_BANDS, Entry
 from armrise.store.record.kinds.measured import Finding, Measure, Score, Target
 from armrise.store.record.kinds.pain import Irritability, Medicine, Morning, PeriodSummary, Session
 from armrise.store.record.kinds.paperwork import (
@@ -20,6 +20,7 @@ from armrise.store.record.kinds.paperwork import (
     Decision,
     Discharge,
     Letter,
+    PatientDetails,
     Referral,
     ReferralAnswer,
     Reopen,
@@ -27,8 +28,6 @@ from armrise.store.record.kinds.paperwork import (
 from armrise.store.record.kinds.plan import Clearance, Hold, InHand, Orders, Override, Step
 from armrise.store.record.kinds.programme import HomeLoads, ProgrammeItem
 from armrise.store.record.kinds.safety import Event, FlagOutcome, Onset, Screen
-
-AGE_BANDS = ("under 16", "16-17", "18-19", "20s", "30s", "40s", "50s", "60s", "70s", "80s", "90 or over")
 
 
 def least_age(band: str | None) -> int:
@@ -106,6 +105,8 @@ class CaseRecord:
     home_loads: tuple[HomeLoads, ...] = ()
     sweep_decisions: tuple[SweepDecision, ...] = ()
     referral_answers: tuple[ReferralAnswer, ...] = ()
+    details: tuple[PatientDetails, ...] = ()
+    """Already taken up in ``age_band``, ``dominance`` and ``referrer``: see :func:`detailed`."""
     linked: tuple[str, ...] = field(default=())
     """Codes of the same person's other cases."""
 
@@ -113,6 +114,15 @@ class CaseRecord:
     def other_side(self) -> str:
         """The side this case compares with."""
         return "LEFT" if self.side == "RIGHT" else "RIGHT"
+
+
+def detailed(record: CaseRecord) -> CaseRecord:
+    """The record with what was added to its head since registration; of two entries the newer governs."""
+    known: dict[str, str] = {}
+    for entry in sorted(record.details, key=lambda e: (e.recorded_at, e.id)):
+        told = {"age_band": entry.age_band, "dominance": entry.dominance, "referrer": entry.referrer}
+        known |= {name: said for name, said in told.items() if said}
+    return replace(record, **known) if known else record
 
 
 def _kinds() -> Iterator[tuple[str, type[Entry]]]:

@@ -9,7 +9,7 @@ import pytest
 
 from armrise.store.clinic.case.standing import Word
 from armrise.store.entries.check import check_case
-from armrise.store.record.case import AGE_BANDS
+from armrise.store.record.kinds.head import AGE_BANDS
 from armrise.store.record.kinds.safety import (
     CHILD_ITEM,
     FLAG_ITEMS,

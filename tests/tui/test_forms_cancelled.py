@@ -5,9 +5,8 @@ Common practice, no source: what is written is never called unwritten, nor offer
 
 from __future__ import annotations
 
-import asyncio
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import timedelta
 from pathlib import Path
@@ -33,6 +32,7 @@ from tests.tui.form_store import (
     painted,
     press,
     settle,
+    until,
 )
 
 CODE = "BY-069"
@@ -98,14 +98,6 @@ async def begin(pilot: Pilot[Any], *, kept: bool) -> None:
         pilot.app.screen.keep_now()  # type: ignore[attr-defined]
         await settle(pilot)
     await pilot.press("f2")
-
-
-async def until(holds: Callable[[], bool]) -> None:
-    for _ in range(1000):
-        if holds():
-            return
-        await asyncio.sleep(0.01)
-    raise AssertionError("never came true")
 
 
 async def offered(door: Door) -> str:

@@ -266,7 +266,7 @@ def test_a_default_of_the_record_answers_nothing(rule: Rule, monkeypatch: pytest
 # what is confirmed
 
 WRITTEN = {
-    "contact": (ContactScreen, "BY-018", ("<1 y n n>", "rested a week")),
+    "contact": (ContactScreen, "BY-018", ("<s enter enter enter enter y n n n>", "rested a week")),
     "decision": (DecisionScreen, "BY-060", ("<c>", "seen at the ward")),
     "event": (EventScreen, "BY-015", ("<2 left enter y enter y>",)),
     "hold": (HoldScreen, "BY-042", ("<1>", "+14")),

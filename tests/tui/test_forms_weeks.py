@@ -104,11 +104,10 @@ async def test_73_a_contact_takes_the_line_where_somebody_was_spoken_to() -> Non
     door = door_on(no_diary())
     async with app_of(ContactScreen, door).run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        await press(pilot, "3")
+        await press(pilot, "n")
         assert "weeks since" not in painted(pilot)
-        await press(pilot, "up", "1")
+        await press(pilot, "up", "s", *("up",) * 3)
         assert "weeks since Mon 16 Feb" in painted(pilot)
-        await press(pilot, "n", "n", "n", "enter", "enter")
         await type_in(pilot, "9 4 3 1 w s")
         assert "9 of 14 days, worst during 4, worst later 3, 1 morning worse" in painted(pilot)
         await press(pilot, "f2")
@@ -122,7 +121,7 @@ async def test_73_the_weeks_end_on_the_day_of_the_contact() -> None:
     door = door_on(no_diary())
     async with app_of(ContactScreen, door).run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        await press(pilot, "1", "n", "n", "n", "enter", "left", "left")
+        await press(pilot, "s", *("up",) * 4, "left", "left")
         assert "12 days asked" in painted(pilot)
         await press(pilot, "enter")
         await type_in(pilot, "9 4 3 1 w")

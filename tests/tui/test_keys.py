@@ -118,7 +118,8 @@ def test_a_keys_file_of_0_4_0_with_every_key_in_it_still_holds() -> None:
     assert given_up <= set(keys.NEW_KEYS)
     for name in now:
         on_list = name.startswith(("app.", "case.", "list."))
-        if on_list and now[name] and now[name] != asked.get(name):
+        new = {*now[name].split(",")} - {*asked.get(name, "").split(",")}  # one given up is none
+        if on_list and now[name] and new:
             assert name in {*keys.NEW_KEYS, "app.leave_anywhere"}, f"{name} has a new key: NEW_KEYS names it"
 
 
@@ -188,7 +189,7 @@ async def test_weighty_acts_stand_behind_one_key_and_q_goes_one_level_back(own: 
             assert isinstance(app.screen, HoldScreen)
             await press(pilot, "escape")
         await press(pilot, "enter", "w", "f8", "q")
-        await pilot.pause(2 * BURST)
+        await pilot.pause(2 * BURST)  # as long as a hand takes at least
         await press(pilot, "q")
         assert isinstance(app.screen, CaseScreen)
         await press(pilot, "q", "slash", "q")
@@ -226,7 +227,7 @@ def test_the_hints_of_a_form_tell_the_own_key() -> None:
         own_keys = {"form.write": "f10", "checkin.day": "f9"}
 
     said = keys.in_words(App(), CheckInScreen, CheckInScreen.keys)  # type: ignore[arg-type]
-    assert said.startswith("F10 write   F9 the day   Esc leave")
+    assert said.startswith("F10 write   F9 other day   Esc leave")
 
 
 # help
@@ -280,7 +281,7 @@ async def test_every_key_is_seen_at_once_in_help_at_80_by_24_without_words_of_th
         shown = painted(pilot)
     assert len(told) > 35
     assert [(does, key) for does, key in told if does not in shown or key not in shown] == []
-    assert "find an action by its words" in shown
+    assert "find an action" in shown
     assert not FRAMEWORK.search(" ".join([shown, *titles]))
 
 

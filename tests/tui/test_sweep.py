@@ -37,7 +37,7 @@ QUEUE = [
     *("BY-024", "BY-105", "BY-042", "BY-045", "BY-048", "BY-051"),
     *("BY-060", "BY-057", "BY-054", "BY-066", "BY-063"),
 ]
-SPOKE = ("<p>", "<1>", "<y>", "<2>", "<1>", "<2>", "<f2>")
+SPOKE = ("<p>", "<s>", "<y>", "<2>", "<1>", "<2>", "<f2>")
 STEPS: dict[str, tuple[str, ...]] = {
     "BY-024": SPOKE,
     "BY-105": ("<b>", "+3", "<f2>"),
@@ -46,13 +46,13 @@ STEPS: dict[str, tuple[str, ...]] = {
         *("30", "<enter>", "120", "<enter>", "5/7", "<enter>", "14", "<f2>"),
     ),
     "BY-045": ("<d>", "<2>", "goal met by phone", "<enter>", "<2>", "<2>", "n", "<f2>"),
-    "BY-048": ("<p>", "<2>", "<f2>"),
+    "BY-048": ("<p>", "<n>", "<f2>"),
     "BY-051": ("<b>", "+4", "<f2>"),
     "BY-060": ("<h>", "<5>", "+14", "<f2>"),
     "BY-057": ("<r>", "surgeon", "<enter>", "<3>", "<9>", "<f2>"),
-    "BY-054": ("<p>", "<1>", "<n>", "<2>", "<f2>"),
+    "BY-054": ("<p>", "<s>", "<n>", "<2>", "<f2>"),
     "BY-066": SPOKE,
-    "BY-063": ("<p>", "<3>", "<f2>"),
+    "BY-063": ("<p>", "<w>", "<f2>"),
 }
 WORDS = {
     "BY-024": "phone", "BY-105": "rebook", "BY-042": "seen", "BY-045": "discharge", "BY-048": "phone",
@@ -216,7 +216,7 @@ async def test_who_has_not_exercised_tells_the_morning_alone(door: Door) -> None
     before = newest(door)
     async with app_on(door).run_test(size=(80, 24)) as pilot:
         await start(pilot)
-        await steps(pilot, "<p>", "<1>", "<f2>")
+        await steps(pilot, "<p>", "<s>", "<f2>")
         assert "! exercised?: answer y or n" in painted(pilot)
         await steps(pilot, "<n>", "<3>", "<f2>")
     kinds = {e.KIND for e in new_entries(door, "BY-024", before)}
@@ -345,7 +345,7 @@ SHOWN: dict[str, tuple[str, ...]] = {
     "first": (),
     "minor": ("<n>",),
     "seen": ("<n n>", "<s>", "<enter>", "<n>", "<y>", "<3>", "<2>", "<2>", "<enter>", "30"),
-    "phone": ("<p>", "<1>", "<y>", "<2>"),
+    "phone": ("<p>", "<s>", "<y>", "<2>"),
     "end": (),
 }
 

@@ -12,6 +12,7 @@ from textual.dom import DOMNode
 from textual.screen import ModalScreen, Screen
 from textual.widgets import Static
 
+from armrise.store.record.words import PROMPT
 from armrise.tui.app.keysheet import KeyOf, sheet
 from armrise.tui.shell.frame import Framed, frame_of
 from armrise.tui.widgets.groups import ALWAYS, HERE, MOVE
@@ -22,12 +23,11 @@ from armrise.tui.words import standing as words
 from armrise.tui.words.standing import FICTIONAL
 
 ALSO = (
-    "Local codes and licensed practice prevail; a surgeon's orders prevail over every rule here. "
-    "The red-flag list is a prompt and no rule-out.",
+    f"Local codes and licensed practice prevail; a surgeon's orders prevail over every rule here. {PROMPT}",
     f"{words.CAUTION} Rules are NOT SIGNED OFF until a clinical lead has put a name to them.",
 )
 """Said under the reading of every screen."""
-PALETTE = KeyOf(ALWAYS.description, "Ctrl+P", "find an action by its words")
+PALETTE = KeyOf(ALWAYS.description, "Ctrl+P", "find an action")
 
 
 class Action(NamedTuple):
@@ -115,7 +115,8 @@ def described(screen: Screen[Any]) -> Iterable[Described]:
         action = Action(active.node, binding.action)
         group = group_of(binding, active.node)
         told = found.setdefault(action, Described(group, binding.description, [], action, binding.priority))
-        told.keys.extend(key for key in (app.get_key_display(binding),) if key)
+        key = app.get_key_display(binding)
+        told.keys.extend([key] if key and key not in told.keys else [])
     known = {MOVE.description: 1, ALWAYS.description: 2}
     return sorted(
         found.values(), key=lambda told: (known.get(told.group, 0), told.group in known and told.late)

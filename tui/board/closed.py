@@ -144,6 +144,6 @@ def _reopen(board: Board, door: StoreDoor, code: str) -> None:
     def done(words: str | None) -> None:
         if words:
             confirm(board, words, code)
-            board.written(words)
+            board.written(words, code)
 
     app.call_from_thread(partial(app.open, "ReopenScreen", door, standing, done=done))

@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing
 
 UNDO = "UndoScreen"
+FOR_RECORD = ("CheckInScreen", "ContactScreen", "FirstVisitScreen", "ReviewScreen", "StepScreen")
+"""After these the confirmation offers a copy of the day for the record kept elsewhere."""
 NO_CASE = "No case is selected: move to one first."
 
 
@@ -67,10 +69,11 @@ class CaseActions:
         Binding("r", "form('DiaryScreen')", "diary, many days", show=False, id="case.diary", group=CASE),
         Binding("U", "undo", "undo today's entry", id="case.undo", group=CASE),
         Binding("R", "form('RecordScreen')", "record any entry", show=False, id="case.record", group=CASE),
+        Binding("y", "for_record", "copy for the record", show=False, id="case.copy", group=CASE),
         Binding("w", "why_above", "why above the next", id="case.why_above", group=LOOK),
         Binding("g", "charts", "charts", show=False, id="case.charts", group=LOOK),
         Binding("h", "history", "history of entries", id="case.history", group=LOOK),
-        Binding("t", "patient_view", "patient beside me", show=False, id="case.patient_view", group=LOOK),
+        Binding("t", "patient_view", "patient beside me", show=False, id="case.patient_view", group=CASE),
         Binding("s", "form('SupposeScreen')", "suppose a value", show=False, id="case.suppose", group=LOOK),
     ]
 
@@ -81,8 +84,8 @@ class CaseActions:
         """The case that the keys are about."""
         raise NotImplementedError
 
-    def written(self, words: str) -> None:
-        """Something was written; ``words`` say what."""
+    def written(self, words: str, code: str = "") -> None:
+        """Something was written; ``words`` say what, of the case in view unless ``code`` names another."""
         raise NotImplementedError
 
     def next_below(self, standing: Standing) -> Standing | None:
@@ -100,12 +103,13 @@ class CaseActions:
             say(self._screen(), refusal)
             return
         code = "" if name == UNDO else standing.code  # an undo is not undone
-        app.open(name, app.door, standing, done=partial(self._done, code), **options)
+        done = partial(self._done, code, copied=name in FOR_RECORD)
+        app.open(name, app.door, standing, done=done, **options)
 
-    def _done(self, code: str, words: str | None) -> None:
+    def _done(self, code: str, words: str | None, *, copied: bool = False) -> None:
         """Back from a form about ``code``: say what was written, and show what follows from it."""
         if words:
-            confirm(self._screen(), words, code)
+            confirm(self._screen(), words, code, copied=copied)
             self.written(words)
 
     def action_undo(self) -> None:
@@ -121,6 +125,16 @@ class CaseActions:
     def action_patient_view(self) -> None:
         """Show what the patient may see: this case alone, without reasons and verdicts."""
         self._look("PatientScreen")
+
+    def action_for_record(self) -> None:
+        """Copy the day of the case that was just written, as U undoes it; without one, of that in view."""
+        app, standing = frame_of(self._screen()), self.in_view()
+        written = app.confirmation.code if app.confirmation else app.just_written
+        code = written or (standing.code if standing else "")
+        if app.unread or not code:
+            say(self._screen(), app.unread or NO_CASE)
+        else:
+            app.open("ForRecordScreen", app.door, code)
 
     def _look(self, name: str) -> None:
         """Open a screen that only reads the case in view."""

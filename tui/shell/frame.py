@@ -51,6 +51,11 @@ class Frame(App[None]):
     """The case it was about, while the key is done that took it away: what U then undoes."""
 
     @property
+    def act_keys(self) -> Mapping[str, str]:
+        """The printed key of every action that the rules name."""
+        raise NotImplementedError
+
+    @property
     def open_door(self) -> Door:
         """The door, for screens that are opened only once there is one."""
         assert self.door is not None
@@ -118,7 +123,11 @@ class Frame(App[None]):
         self.push_screen(screen(*given, **named), done)
 
     def action_blank(self) -> None:
-        """Blank the screen; where it is blank, return like any key."""
+        """Blank the screen."""
+        raise NotImplementedError
+
+    def end_burst(self) -> None:
+        """Another case is in sight: keys pressed by now, or in one burst with them, were not meant for it."""
         raise NotImplementedError
 
     def load_screens(self) -> None:
@@ -138,6 +147,8 @@ class Framed:
     """False for a screen on which help has nothing to say."""
     opened = -BURST
     """When a screen was opened on which a key of the burst that opened it must do nothing."""
+    unshown: tuple[str, ...] = ()
+    """How the ids begin of keys that act on nothing now and are left out at the foot."""
     marked = True
     """False for a screen that is not marked while an earlier instant is shown."""
 
@@ -152,16 +163,24 @@ class Board(Framed, Screen[None]):
     head: Head
     signed: str
 
-    def read_again(self, said: str = "") -> Worker[None]:
-        """Read the list anew and sort it; ``said`` stays in the head."""
+    def read_again(self, said: str = "", *, sort: bool = True) -> Worker[None]:
+        """Read the list anew; ``said`` stays in the head. Unless to ``sort`` it, only new cases come in."""
         raise NotImplementedError
 
     def read_through(self, door: Door, as_known: str, said: str) -> Worker[None]:
         """Read the list through another door, and turn every screen to it, marked ``as_known``."""
         raise NotImplementedError
 
-    def written(self, words: str) -> None:
-        """Something was written; ``words`` say what."""
+    def written(self, words: str, code: str = "") -> None:
+        """Something was written; ``words`` say what, of the case in view unless ``code`` names another."""
+        raise NotImplementedError
+
+    def reach(self, code: str) -> None:
+        """Put the cursor on a case of the list, whatever leaves it out."""
+        raise NotImplementedError
+
+    async def action_filter(self) -> None:
+        """Type what the rows should be about."""
         raise NotImplementedError
 
 

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from armrise.store.caseload import read as caseload
 from armrise.store.database import desk
+from armrise.store.database.named_views import named_views
 from armrise.store.database.place import last_backup
 from armrise.store.record.case import KINDS
 from armrise.store.record.phrase import dated
@@ -150,6 +151,7 @@ class StoreDoor(Door):
             "rules": self.rules.version,
             "signed_off": self.rules.sign_off,
             "backup_age": self.backup_age(),
+            "views": named_views(self.store),
         }
 
     def backup_age(self) -> timedelta | None:
@@ -179,6 +181,19 @@ class StoreDoor(Door):
 
     def unwritten(self) -> list[Waiting]:
         return desk.drafts(self.store, self.author)
+
+    # what changed, and own marks
+
+    def news(self) -> frozenset[str]:
+        from armrise.store.caseload.news import news
+
+        return news(self.store, self.author)
+
+    def marked(self) -> frozenset[str]:
+        return desk.marks(self.store, self.author)
+
+    def mark(self, code: str, marked: bool) -> None:
+        desk.mark(self.store, self.author, code, marked)
 
     # writing
 

@@ -12,11 +12,12 @@ from typing import Any, ClassVar
 from rich.segment import Segment
 from rich.style import Style
 from textual.color import Color, ColorParseError
+from textual.geometry import Region
 from textual.scrollbar import ScrollBarRender
 from textual.strip import Strip
 from textual.widget import Widget
 
-from armrise.tui.widgets.rows import Line, Span
+from armrise.tui.widgets.rows import Line, Span, length
 
 
 def ascii_terminal(environ: dict[str, str] | None = None) -> bool:
@@ -49,13 +50,21 @@ INKS = {
     "strong": ("", "", True),
     "muted": ("text-muted", "", False),
     "accent": ("accent", "", True),
-    "head": ("accent", "", False),
-    "loud": ("accent", "", True),
+    "head": ("", "", True),
+    "label": ("text-muted", "", False),
+    "loud": ("act-today", "", True),
+    "today": ("act-today", "", False),
+    "limit": ("error", "", True),
+    "left": ("side-left", "", False),
+    "right": ("side-right", "", False),
     "trend": ("success", "", False),
     "cursor": ("", "panel", False),
     "gone": ("text-muted", "", False),
 }
 """The named styles: colour and ground by the theme's variables, and weight."""
+
+ELSE = {"act-today": "accent", "side-left": "foreground", "side-right": "foreground"}
+"""What stands for a colour that only the house's own themes have."""
 
 STRUCK = "gone"
 """The style that is struck through as well; where it is used a word says the same."""
@@ -102,7 +111,7 @@ def _colour(colours: dict[str, str], name: str) -> str | None:
     if not name:
         return None
     try:
-        return Color.parse(colours[name]).rich_color.name
+        return Color.parse(colours.get(name) or colours[ELSE.get(name, name)]).rich_color.name
     except (KeyError, ColorParseError):
         pass
     try:
@@ -116,6 +125,7 @@ class Painted(Brush, Widget):
     """A few lines of spans, exactly as wide as the widget."""
 
     lines: Sequence[Line] = ()
+    _laid: Sequence[Line] | None = None
 
     def laid_out(self, width: int) -> Sequence[Line]:
         """The lines for a width: those of :meth:`show`, unless a widget works them out."""
@@ -125,15 +135,21 @@ class Painted(Brush, Widget):
         self.lines = lines
         self.refresh()
 
+    def render_lines(self, crop: Region) -> list[Strip]:
+        """What is painted at one time is laid out once, however many of its lines are asked for."""
+        self._laid = None
+        return super().render_lines(crop)
+
     def render_line(self, y: int) -> Strip:
         """One line, cut or filled to the width."""
-        lines = self.laid_out(self.size.width)
-        return self.strip(lines[y] if y < len(lines) else [], self.size.width)
+        if self._laid is None:
+            self._laid = self.laid_out(self.size.width)
+        return self.strip(self._laid[y] if y < len(self._laid) else [], self.size.width)
 
 
 def pushed_apart(left: Line, right: Line, width: int) -> Line:
     """``left`` and ``right`` on one line, space between them; ``left`` alone when both do not fit."""
-    used = sum(len(span.text) for span in (*left, *right))
+    used = length(left) + length(right)
     if used + 2 > width:
         return left
     return [*left, Span(" " * (width - used)), *right]

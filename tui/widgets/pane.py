@@ -7,8 +7,10 @@ pain scores with their age, the next visit (practice notes 1.2).
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
+from armrise.store.clinic.standing.do_words import NO_KEYS
 from armrise.tui.widgets.pieces import BLANK, Piece
 from armrise.tui.words import standing as words
 
@@ -22,25 +24,29 @@ SOURCE = r" \([^()]*\)$"
 """Where a limit comes from, in brackets at its end: left out where lines are short, printed in the pane."""
 
 
-def five_seconds(s: Standing, signed: str = "") -> list[Piece]:
+def five_seconds(s: Standing, signed: str = "", keys: Mapping[str, str] = NO_KEYS) -> list[Piece]:
     """What has to be read at once about one case, most binding first, for a narrow column."""
     pieces = [Piece(f"{s.code}  {s.side}", "strong")]
-    for title, part in sections(s):
+    for title, part in sections(s, keys):
         pieces += [Piece(title, "head"), *part, BLANK]
     pieces += [Piece(text, "strong") for text in cautions(s)]
     return [*pieces, Piece(signed, "muted")] if signed else pieces
 
 
-def compact(s: Standing, signed: str = "", indent: int = LEAD, *, sources: bool = False) -> list[Piece]:
-    """The same in the fewest lines, each part beside the word that leads it (``indent`` 0: before it).
-
-    ``sources``: each limit with where it comes from, the surgeon's order by its date.
-    """
+def compact(
+    s: Standing,
+    signed: str = "",
+    indent: int = LEAD,
+    *,
+    keys: Mapping[str, str] = NO_KEYS,
+) -> list[Piece]:
+    """The same in the fewest lines, each part beside the word that leads it (``indent`` 0: before it)."""
     stage = words.stage(s) if indent else s.stage or words.stage(s)
-    limits = list(s.limits) if sources else [re.sub(SOURCE, "", text) for text in s.limits]
+    limits = [re.sub(SOURCE, "", text) for text in s.limits]
     pieces = [Piece(f"{s.code} {s.side}  {stage}, {_days(s)}", "strong")]
     parts = [
         ("limits", [Piece(text, "strong") for text in limits] or [Piece("none in force", "muted")]),
+        ("do", _do(s, keys)),
         ("why", _top_reason(s)[:1]),
         ("verdict", _verdict_shortly(s)),
         ("pain", [Piece(_pain_shortly(s))]),
@@ -65,7 +71,7 @@ def _verdict_shortly(s: Standing) -> list[Piece]:
         return []
     first = s.verdict.first_unmet
     if first is None or first in s.verdict.blocks or word in DECIDED:
-        return [Piece(f"{word}: {s.verdict.line}" if s.verdict.line else word)]
+        return [Piece(words.verdict_told(s.verdict))]
     asked = f"; record: {first.ask}" if first.ask and str(first.state) != "met" else ""
     return [Piece(f"{word}; {first.state}: {first.text}{asked}")]
 
@@ -80,10 +86,11 @@ def _baseline(s: Standing) -> str:
     return "no baseline yet" if s.pain.baseline is None else f"baseline {s.pain.baseline}"
 
 
-def sections(s: Standing) -> list[tuple[str, list[Piece]]]:
+def sections(s: Standing, keys: Mapping[str, str] = NO_KEYS) -> list[tuple[str, list[Piece]]]:
     """The five-second view in its order, each part with the words that lead it."""
     parts = [
         ("limits in force", [Piece(text, "strong") for text in s.limits] or [Piece("none", "muted")]),
+        ("do", _do(s, keys)),
         ("stage", [Piece(words.stage(s)), Piece(_days(s), "muted")]),
         (f"why: {words.TIER_HEADS[s.tier].lower()}", _top_reason(s)),
         ("verdict", _verdict(s)),
@@ -91,6 +98,11 @@ def sections(s: Standing) -> list[tuple[str, list[Piece]]]:
         ("next visit", _next(s)),
     ]
     return [(title, part) for title, part in parts if part]
+
+
+def _do(s: Standing, keys: Mapping[str, str]) -> list[Piece]:
+    told = words.do_line(s, keys)
+    return [Piece(told, "strong")] if told else []
 
 
 def _days(s: Standing) -> str:

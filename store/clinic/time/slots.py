@@ -6,7 +6,7 @@ from datetime import date, timedelta
 
 from armrise.store.clinic.case.view import View, answers, newest
 from armrise.store.clinic.time import clocks
-from armrise.store.record.kinds.care import MISSED, Appointment, Contact
+from armrise.store.record.kinds.care import MISSED, RECEIVED, Appointment, Contact
 from armrise.store.record.words import count_days, full_date
 
 MINOR_BANDS = ("under 16", "16-17")
@@ -66,6 +66,22 @@ def attempts(view: View) -> list[Contact]:
     return [c for c in view.since("contacts", last) if not c.spoken and c.outcome in ATTEMPTS]
 
 
+def tried_today(view: View) -> str:
+    """ "tried 08:41, no answer": the attempts of today since somebody was last spoken to; empty without one.
+
+    A wrong number is one here: whoever reads the list is to see that somebody rang.
+    """
+    rung: list[Contact] = [c for c in view.upto("contacts") if c.on == view.today and c.outcome != RECEIVED]
+    rung.sort(key=lambda c: (c.recorded_at, c.id))
+    spoken = max((at for at, c in enumerate(rung, 1) if c.spoken), default=0)
+    tried = rung[spoken:]
+    if not tried:
+        return ""
+    last = tried[-1]
+    often = "tried" if len(tried) == 1 else f"tried {len(tried)} times, last"
+    return f"{often} {last.recorded_at:%H:%M}, {last.outcome}"
+
+
 def missed_with(view: View, day: date) -> int:
     """Missed visits in a row if the slot of ``day`` is recorded as missed."""
     days = {a.booked_for for a in clocks.missed(view)} | {day}
@@ -93,7 +109,7 @@ def follows(view: View, day: date, outcome: str) -> str:
     if in_row >= rules["missed.in_row"]:
         days = rules["missed.letter_days"]
         return (
-            f"{in_row} missed in a row: write to the patient with {count_days(days)} to reply; "
+            f"{in_row} visits missed in a row: write to the patient with {count_days(days)} to reply; "
             "after that a clinician decides. Nothing is discharged by itself."
         )
     by = day + timedelta(days=rules["missed.contact_days"])

@@ -10,13 +10,12 @@ from datetime import date
 from armrise.store.clinic.case.view import NeedsFullHistory, View, answers
 from armrise.store.clinic.time.clocks import in_protected_stage
 from armrise.store.record.case import FIELD_OF_KIND
-from armrise.store.record.kinds.care import Contact
+from armrise.store.record.kinds.care import RECEIVED, Contact
 from armrise.store.record.kinds.head import NEWS_NOTE, REPORTED, Entry
 from armrise.store.record.words import days_ago
 from armrise.store.rules.pathway import Rules
 from armrise.store.rules.red_flag import MessageWords
 
-RECEIVED = "message received"
 NEUTRAL = ("died", "moved")
 """Endings after which a message is nobody's to answer; a warning word after a move is told all the same."""
 

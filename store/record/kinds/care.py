@@ -20,6 +20,8 @@ CONTACT_OUTCOMES = (
 )
 SPOKEN = ("spoke", "message answered")
 """Outcomes that are a contact; the others are an attempt, or an incoming message nobody has answered."""
+RECEIVED = "message received"
+"""What came in, and is no contact until it is answered."""
 ATTENDANCES = (
     "attended",
     "did not attend",

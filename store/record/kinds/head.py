@@ -18,6 +18,8 @@ from armrise.store.record.words import near_date
 CODE_LONGEST = 24
 """Characters of the code of a case at most."""
 SIDES = ("LEFT", "RIGHT")
+HANDS = ("left", "right", "both")
+AGE_BANDS = ("under 16", "16-17", "18-19", "20s", "30s", "40s", "50s", "60s", "70s", "80s", "90 or over")
 MEASURED, REPORTED = "clinician measured", "patient reported"
 SOURCES = (MEASURED, REPORTED, "referral letter", "surgeon", "clinic records")
 ANSWERABLE = (

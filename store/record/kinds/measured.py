@@ -8,7 +8,7 @@ from typing import ClassVar
 
 from armrise.store.record.fields import Absence, Choice, Flag, Number, Series, Words, may, must
 from armrise.store.record.kinds.head import ANSWERS, SIDES, Entry, Names
-from armrise.store.record.words import joined, listed, placed, plain, value_words
+from armrise.store.record.words import joined, listed, placed, plain, value_words, with_unit
 
 MEASURES = (
     "worst_pain",
@@ -52,6 +52,8 @@ INSTRUMENTS = (
     "QuickDASH work module",
     "QuickDASH sport or music module",
 )
+BETWEEN = "; "
+"""What stands between the names of own activities."""
 FINDINGS = (
     "wound dry",
     "sling weaned",
@@ -141,7 +143,7 @@ class Measure(Entry):
         label, unit = named_measure(self.name, names)
         said = value_words(self.value)
         if not isinstance(self.value, Absence):
-            said += f" {self.unit}" if self.unit else unit
+            said = with_unit(said, self.unit or unit)
         side = f" {self.side}" if self.side else ""
         how = listed(
             self.method,
@@ -155,14 +157,17 @@ class Measure(Entry):
 
 
 def named_measure(name: str, names: Names | None) -> tuple[str, str]:
-    """A measure's label and its unit after a blank; without ``names`` its own name and nothing."""
+    """A measure's label and its unit; without ``names`` its own name and nothing."""
     spec = names.measures.get(name) if names else None
-    return (spec.label, f" {spec.unit}") if spec else (name.replace("_", " "), "")
+    return (spec.label, spec.unit) if spec else (name.replace("_", " "), "")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Score(Entry):
-    """The total of a questionnaire. ``total`` is None when the form came back incomplete."""
+    """The total of a questionnaire. ``total`` is None when the form came back incomplete.
+
+    ``activities`` names the patient's own activities by the places of ``items``, :data:`BETWEEN` them.
+    """
 
     KIND: ClassVar[str] = "score"
     MEANING: ClassVar[str] = "the total of a questionnaire"
@@ -176,6 +181,12 @@ class Score(Entry):
     filled_by: str | None = may(Choice(("patient", "carer", "interview")))
     items: tuple[Decimal | None, ...] = may(Series(-7, 100, 1, 30, blanks=True), ())
     """Answers by the number of their item on the licensed form, None where one was left blank; no wording."""
+    activities: str | None = may(Words(120))
+
+    @property
+    def named(self) -> tuple[str, ...]:
+        """The activities by their places; "" for a place without a name."""
+        return tuple(name.strip() for name in (self.activities or "").split(BETWEEN.strip()))
 
     def sentence(self, names: Names | None, day: str) -> str:
         """The total with its range and direction, or that there is none; how it came about."""
@@ -187,6 +198,7 @@ class Score(Entry):
             self.version,
             self.language,
             f"filled in by {self.filled_by}" if self.filled_by else "",
+            listed(*filter(None, self.named)),
         )
         return joined(f"{self.instrument}: {said}{placed('on', day)}", how)
 
@@ -233,4 +245,6 @@ class Target(Entry):
     def sentence(self, names: Names | None, day: str) -> str:
         """The value to reach, and why it was set by hand."""
         label, unit = named_measure(self.measure, names)
-        return joined(f"target, {label}: {plain(self.value)}{unit}{placed('from', day)}", self.reason)
+        return joined(
+            f"target, {label}: {with_unit(plain(self.value), unit)}{placed('from', day)}", self.reason
+        )

@@ -1,8 +1,9 @@
-"""A call or message: what its words ask first, what came of it, what was agreed, and the one question."""
+"""A call or message: what its words ask first, what came of it, the pain told, what was agreed and said."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from datetime import date
 
 from textual.containers import Vertical
 from textual.widget import Widget
@@ -10,9 +11,9 @@ from textual.widgets import Static
 
 from armrise.store.clinic.actions.needs import Needs
 from armrise.store.clinic.case.view import View
-from armrise.store.clinic.verdict.messages import RECEIVED, Warned, asked_first, unanswered
+from armrise.store.clinic.verdict.messages import Warned, asked_first, unanswered
 from armrise.store.entries.build import ONLY_BESIDE
-from armrise.store.record.kinds.care import SPOKEN, Contact
+from armrise.store.record.kinds.care import RECEIVED, SPOKEN, Contact
 from armrise.store.record.kinds.head import REPORTED
 from armrise.store.record.kinds.safety import SCREEN_ITEMS, Event
 from armrise.store.record.phrase import dated
@@ -20,16 +21,18 @@ from armrise.store.rules.red_flag import EVENT
 from armrise.tui.forms.kit.asked import Ask, field_for
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.plan import Draft
-from armrise.tui.forms.kit.record import RecordForm
 from armrise.tui.forms.kit.weeks import AsksWeeks, WeeksLine
 from armrise.tui.forms.red_flags.news import AnythingNew, AsksNews
 from armrise.tui.forms.red_flags.rows import OneRow
+from armrise.tui.forms.visit.pain import PainAsked
+from armrise.tui.widgets.pieces import Piece
+from armrise.tui.words.standing import why
 
 HAPPENED = Ask("event", "what happened?", of=Event)
 """Asked where a word of the message asks for an event."""
 
 
-class ContactScreen(AsksNews, AsksWeeks, RecordForm):
+class ContactScreen(AsksNews, AsksWeeks, PainAsked):
     """Records a contact, an attempt, or a message received."""
 
     READING = (
@@ -45,25 +48,29 @@ class ContactScreen(AsksNews, AsksWeeks, RecordForm):
         Ask("load_cut", value="n"),
         Ask("plan_corrected", value="n"),
         Ask("surgeon_told", value="n"),
-        Ask("note"),
-        Ask("on", key="day"),
+        Ask("note", "what was said"),
+        Ask("on", "day of the call", key="day"),
     )
 
     def lead(self) -> str:
-        """Why one would ring: the live reasons, at most three."""
-        return "\n".join(reason.sentence for reason in self.standing.reasons[:3])
+        """Why one would ring, in sight however much is asked."""
+        return why(self.standing) if self.standing.reasons else ""
+
+    def facts(self) -> list[Piece]:
+        """Without the reason, which stands above."""
+        return [piece for piece in super().facts() if piece.lead != "why"]
 
     def rows(self) -> Iterable[Widget]:
-        """What the message says and asks for, the contact, the weeks as told, and last the one question."""
-        known, *rest = super().rows()
-        yield from (known, Vertical(id="first"), *rest)
-        yield WeeksLine()
-        yield AnythingNew()
+        """What a message asks first, the outcome, pain as in the sweep, the one question, what was agreed."""
+        known, outcome, load_cut, *agreed, note, on = super().rows()
+        yield from (known, Vertical(id="first"), outcome, *self.pain_rows(), load_cut, AnythingNew())
+        yield from (*agreed, note, self.nights_row(), on, WeeksLine())
 
     def on_mount(self) -> None:
         """Nothing is asked first until the case is read."""
         super().on_mount()
-        self.query_one("#first").styles.height = "auto"
+        first = self.query_one("#first")
+        first.styles.height, first.display = "auto", False
 
     def known(self, view: View) -> list[str]:
         """The messages that wait, in the patient's words."""
@@ -75,6 +82,7 @@ class ContactScreen(AsksNews, AsksWeeks, RecordForm):
         if not words or self.query("#first > *"):
             return
         box, rows = self.query_one("#first", Vertical), [self.row_for(one) for one in words]
+        box.display = True
         said = ", ".join(f"'{one.word}'" for one in words)
         box.mount(Static(f"The message says {said}. Ask first:", markup=False), *rows)
         self.call_after_refresh(rows[0].focus)
@@ -87,27 +95,27 @@ class ContactScreen(AsksNews, AsksWeeks, RecordForm):
         return OneRow(asked.item, severity, key=f"first-{SCREEN_ITEMS.index(asked.item)}")
 
     def fit(self, view: View) -> None:
-        """The weeks and the one question need somebody who was spoken to."""
-        spoken = self.picked("outcome") in ("", *SPOKEN)
-        self.show("new", spoken)
+        """Pain, what was agreed, the weeks and the one question need somebody who was spoken to."""
+        spoken = self.picked("outcome") in SPOKEN
+        for key in ("new", *ONLY_BESIDE[Contact.KIND][2]):
+            self.show(key, spoken)
+        self.fit_pain(view, asked=spoken)
         self.fit_weeks(self.on_its_day(view), asked=spoken)
         self.drop_untold()
+
+    def pain_day(self) -> date:
+        """The morning of the call."""
+        return self.on_day("day")
 
     def on_its_day(self, view: View) -> View:
         """The case on the day of the contact, on which the weeks end."""
         return view.at(self.on_day("day"))
 
     def checked(self, view: View) -> Needs:
-        """An outcome; and somebody spoken to where something was agreed."""
-        outcome, (_, spoken, agreed) = self.picked("outcome"), ONLY_BESIDE[Contact.KIND]
+        """An outcome; the whole triple once "exercised?" is answered; weeks that can be read."""
         needs = super().checked(view)
+        needs.faults |= self.pain_lacking() if self.answered("exercised") is not None else {}
         needs.faults |= self.weeks(self.on_its_day(view)).faults
-        if outcome and outcome not in spoken:
-            needs.faults |= {
-                ask.id: f'{ask.words}: needs somebody spoken to; the outcome is "{outcome}".'
-                for ask in self.asks
-                if ask.name in agreed and self.answered(ask.id)
-            }
         return needs
 
     def drafts(self, view: View) -> list[Draft]:
@@ -116,12 +124,12 @@ class ContactScreen(AsksNews, AsksWeeks, RecordForm):
         first = [draft for row in self.query("#first OneRow").results(OneRow) if (draft := row.draft())]
         if self.query("#event") and (event := self.picked("event")):
             first.append((Event.KIND, {"source": REPORTED, "event": event}))
-        weeks = self.weeks(self.on_its_day(view)).drafts
-        return [contact, *first, *weeks, *(self.flags if self.new.display else ())]
+        told = (*self.pain(view).drafts, *self.weeks(self.on_its_day(view)).drafts)
+        return [contact, *first, *told, *(self.flags if self.new.display else ())]
 
     def follows(self, view: View, drafts: Sequence[Draft]) -> list[str]:
         """What an attempt is not; what a message or an answer of the list makes of the case."""
         attempt = self.picked("outcome") not in SPOKEN
         said = ["(nobody was spoken to: an attempt or a message, no contact)"] if attempt else []
         told = len(drafts) > 1 or self.news() == "yes" or self.picked("outcome") == RECEIVED
-        return [*said, *(self.effect_of(drafts) if told else ())]
+        return [*said, *self.pain(view).then, *(self.effect_of(drafts) if told else ())]

@@ -71,6 +71,11 @@ class Ask(NamedTuple):
             return Choice(tuple(word for word in rule.words if word not in self.without))
         return rule
 
+    def whole(self, kind: type[Entry]) -> tuple[str, ...]:
+        """The closed list it is chosen from, the words not offered here included: their keys stay free."""
+        rule = self._replace(without=()).rule_in(kind)
+        return tuple(filter(None, rule.words)) if isinstance(rule, Choice) else ()
+
     def needed_in(self, kind: type[Entry]) -> bool:
         """True where an answer is needed: the form says so, or every entry of the kind states the field."""
         if self.needed or self.rule is not None:
@@ -85,7 +90,8 @@ def field_for(ask: Ask, kind: type[Entry], today: date, value: str = "") -> Fiel
     row: Field | Line
     match rule:
         case Choice():
-            row = Pick(label, rule.words, flow=True, key=key, value=value, beside=ask.beside)
+            whole = ask.whole(kind) if ask.without else ()
+            row = Pick(label, rule.words, of=whole, flow=True, key=key, value=value, beside=ask.beside)
         case Flag():
             row = YesNo(label, key=key, value=value, beside=ask.beside)
         case Day(future=False):

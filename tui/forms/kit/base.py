@@ -26,6 +26,10 @@ from armrise.tui.shell.door import Door, Opened, new_since
 from armrise.tui.widgets.hints import hinted
 
 
+class Body(VerticalScroll, inherit_bindings=False):
+    """The fields. Arrow keys go from one to the next, also where there is more to scroll."""
+
+
 class FormScreen(KeepingScreen[str | None]):
     """A modal form about one case. It is dismissed with what was written in words, or with None."""
 
@@ -37,7 +41,8 @@ class FormScreen(KeepingScreen[str | None]):
     FormScreen.-plain #form-hints { border-top: ascii $panel; }
     FormScreen #form-head { height: auto; text-style: bold; }
     FormScreen #form-lead { height: auto; color: $text-muted; }
-    FormScreen #form-body { height: 1fr; scrollbar-size-vertical: 1; }
+    FormScreen #form-middle { height: 1fr; }
+    FormScreen #form-body { height: auto; max-height: 100%; scrollbar-size-vertical: 1; }
     FormScreen #form-plan { height: auto; }
     FormScreen #form-says { height: auto; color: $text-error; text-style: bold; display: none; }
     FormScreen #form-hints { height: auto; color: $text-muted; border-top: solid $panel; }
@@ -98,6 +103,10 @@ class FormScreen(KeepingScreen[str | None]):
         """Fields that stay in sight while the rest scrolls."""
         return ()
 
+    def beneath(self) -> Iterable[Widget]:
+        """What takes the rows that the fields leave empty."""
+        return ()
+
     def age(self) -> str:
         """The age band of the patient; empty where nobody recorded it."""
         return (self.record and self.record.age_band) or ""
@@ -117,8 +126,10 @@ class FormScreen(KeepingScreen[str | None]):
             yield Static(self.head(), id="form-head", markup=False)
             yield Static("", id=LINE, markup=False)
             yield Static(self.lead(), id="form-lead", markup=False)
-            with VerticalScroll(id="form-body", can_focus=False):
-                yield from self.rows()
+            with Vertical(id="form-middle"):
+                with Body(id="form-body", can_focus=False):
+                    yield from self.rows()
+                yield from self.beneath()
             yield from self.below()
             yield Static("", id="form-plan", markup=False)
             yield Static("", id="form-says", markup=False)

@@ -22,6 +22,7 @@ from armrise.tui.forms.kit.entry_text import (
     word_text,
 )
 from armrise.tui.forms.kit.line import Line
+from armrise.tui.words.choices import lettered
 from armrise.tui.words.entries import day, identifying
 
 MOST_SHOWN = 14
@@ -114,7 +115,8 @@ def listed_words(words: tuple[str, ...], text: str) -> str:
     """A closed list with its numbers: the words that hold ``text``, or all of them once it names one."""
     exact = any(word_text(word) == text for word in words)
     wanted = words if exact or not text or text.isdecimal() else matches(words, text)
-    numbers = {word: number for number, word in enumerate(words, 1)}
+    numbers = {word: str(number) for number, word in enumerate(words, 1)}
+    numbers |= {word: key for key, word in lettered(words).items()}
     shown = [f"{numbers[w]} {word_text(w)}{f' {CLASS_WORDS[w]}' if w in CLASS_WORDS else ''}" for w in wanted]
     if not shown:
         return "nothing in the list holds that: Backspace"

@@ -32,6 +32,7 @@ from armrise.store.record.kinds.head import SOURCES, Entry
 from armrise.store.record.kinds.programme import CLASS_WORDS
 from armrise.store.record.labels import label_of
 from armrise.store.record.words import plain
+from armrise.tui.words.choices import in_words, lettered
 from armrise.tui.words.entries import day, read_day
 
 if TYPE_CHECKING:
@@ -152,10 +153,13 @@ def chosen(words: Sequence[str], text: str) -> str:
     said = " ".join(word_text(text).casefold().split())
     if said in exact:
         return exact[said]
+    own = lettered(words)
+    if said in own:
+        return own[said]
     if said.isdecimal():
-        if 1 <= int(said) <= len(words):
+        if not own and 1 <= int(said) <= len(words):
             return words[int(said) - 1]
-        raise Unreadable(f'"{text}" is not 1 to {len(words)}')
+        raise Unreadable(f'"{text}" is not {in_words(own) if own else f"1 to {len(words)}"}')
     close = matches(words, said)
     if len(close) == 1:
         return close[0]
@@ -314,7 +318,8 @@ def allowed_short(one: TextField) -> str:
     rule, need = one.rule, "" if one.required else "may stay empty"
     match rule:
         case Choice():
-            said = f"1-{len(rule.words)}, or a part of the word"
+            own = lettered(rule.words)
+            said = f"{in_words(own) if own else f'1-{len(rule.words)}'}, or a part of the word"
         case Flag():
             said, need = "y or n", f"empty is {'yes' if one.default else 'no'}"
         case Day():

@@ -11,6 +11,7 @@ from textual.reactive import reactive
 from textual.widget import Widget
 
 from armrise.store.record.fields import Absence
+from armrise.tui.words.choices import in_words, keys_of
 
 LABEL = 25
 VALUE = 12
@@ -156,7 +157,7 @@ class Score(Field):
         super().__init__(label, **rest)  # type: ignore[arg-type]
         self.high = high
         self.unit = unit
-        ten = ", x is 10" if high >= 10 else ""
+        ten = ", x for 10" if high >= 10 else ""
         self.hint = f"0-{min(high, 9)} and on{ten}   d declined   Backspace empties: not asked"
 
     def shown(self) -> str:
@@ -182,10 +183,10 @@ class Score(Field):
 
     @property
     def answer(self) -> int | Absence:
-        """What was answered; ``Absence.NOT_ASKED`` when nothing was typed."""
-        if not self.value:
-            return Absence.NOT_ASKED
-        return Absence.DECLINED if self.value == "d" else int(self.value)
+        """What was answered; ``Absence.NOT_ASKED`` when nothing was typed, or what is no answer."""
+        if self.value.isdecimal():
+            return int(self.value)
+        return Absence.DECLINED if self.value == "d" else Absence.NOT_ASKED
 
 
 class YesNo(Field):
@@ -210,41 +211,48 @@ class YesNo(Field):
         return self.value == "y"
 
 
-PICK_KEYS = "123456789abcdefghijklmnopqrstuvwxyz"
-"""One bare key an option: digits, then letters."""
-
-
 class Pick(Field):
-    """One of a short numbered list; from the tenth on the options go by letters."""
+    """One word of a closed list by its key; ``of`` is the whole list where fewer are offered here."""
 
-    def __init__(self, label: str, options: Sequence[str], *, flow: bool = False, **rest: str) -> None:
+    def __init__(
+        self, label: str, options: Sequence[str], *, of: Sequence[str] = (), flow: bool = False, **rest: str
+    ) -> None:
         super().__init__(label, **rest)  # type: ignore[arg-type]
         self.options = tuple(options)
+        self.of = tuple(of)
         self.flow = flow
-        self.hint = f"{self.keys} chooses and goes on".replace(" to ", "-")
         self.blank = "choose"
 
     @property
+    def by_key(self) -> dict[str, str]:
+        """The words offered here by their keys, which are those of the whole list."""
+        keys = {word: key for key, word in keys_of(self.of or self.options).items()}
+        return {keys[word]: word for word in self.options}
+
+    @property
     def keys(self) -> str:
-        """The keys that choose: "1 to 6", or "1 to 9, a to c"."""
-        last = len(self.options)
-        return f"1 to {last}" if last < 10 else f"1 to 9, a to {PICK_KEYS[last - 1]}"
+        """The keys that choose: "1 to 6", "1 to 9, a to c"."""
+        return in_words(self.by_key)
+
+    @property
+    def hint(self) -> str:
+        """What its keys do."""
+        return f"{self.keys.replace(' to ', '-')} chooses and goes on"
 
     def typed(self, character: str) -> None:
-        """The key of an option."""
-        at = PICK_KEYS.find(character.lower())
-        if 0 <= at < len(self.options):
-            self.take(self.options[at])
+        """The key of a word."""
+        if word := self.by_key.get(character.lower()):
+            self.take(word)
         else:
             self.fault = f'{self.label}: "{character}" is not {self.keys}.'
 
     def render(self) -> Content:
-        """The choice, and the numbered list under it; a flowing list folds away once it is answered."""
+        """The choice, and the list with its keys under it; a flowing one folds away once it is answered."""
         parts: list[tuple[str, str]] = []
         if self.flow and self.value and not self.has_focus:
             return super().render()
         used = ROW
-        for key, option in zip(PICK_KEYS, self.options, strict=False):
+        for key, option in self.by_key.items():
             chosen = option == self.value
             words = f" {'*' if chosen else ' '}{key} {option}"
             used += len(words)

@@ -23,7 +23,7 @@ class Plan:
     drafts: list[Draft] = field(default_factory=list[Draft])
     then: list[str] = field(default_factory=list[str])
     faults: dict[str, str] = field(default_factory=dict[str, str])
-    nothing: str = "Nothing typed yet: nothing to write."
+    nothing: str = "Nothing typed yet."
     refused: str = ""
 
 

@@ -25,6 +25,9 @@ from armrise.tui.forms.kit.effect import effect, standing_with
 from armrise.tui.forms.kit.fields import Field, Pick, YesNo
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.kit.plan import Draft, Plan
+from armrise.tui.widgets.beneath import Beneath
+from armrise.tui.widgets.pane import compact
+from armrise.tui.widgets.pieces import Piece
 from armrise.tui.words.entries import ago, day, identifying, read_day, read_time
 
 
@@ -79,6 +82,14 @@ class RecordForm(FormScreen):
         for ask in self.asked():
             yield field_for(ask, self.kind, self.door.today, self.proposal(ask))
 
+    def beneath(self) -> Iterable[Widget]:
+        """The five seconds of the case, as far as there is room."""
+        yield Beneath(id="form-beneath")
+
+    def facts(self) -> list[Piece]:
+        """Limits first, why the case is on the list, pain, what is next."""
+        return compact(self.standing)[1:]
+
     def on_mount(self) -> None:
         """Start at the first field that is asked and holds nothing yet."""
         super().on_mount()
@@ -94,6 +105,7 @@ class RecordForm(FormScreen):
         known = self.query_one("#known", Static)
         known.update("\n".join(self.known(self.view)))
         known.display = bool(self.known(self.view))
+        self.query_one(Beneath).tell(self.facts())
         self.read_in(self.view)
         self.typing()
 

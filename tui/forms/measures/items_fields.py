@@ -89,7 +89,6 @@ class Folded(Pick):
         """Other options; a choice that is none of them is dropped."""
         if options != self.options:
             self.options = options
-            self.hint = f"{self.keys} chooses and goes on".replace(" to ", "-")
             if self.value not in options:
                 self.forget()
             self.refresh(layout=True)

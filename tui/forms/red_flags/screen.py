@@ -14,6 +14,7 @@ from textual.widgets import Static
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.record.kinds.head import REPORTED
 from armrise.store.record.kinds.safety import EVENTS, asked_of
+from armrise.store.record.words import PROMPT
 from armrise.store.rules.red_flag import EVENT
 from armrise.tui.forms.kit.dayfield import DayField
 from armrise.tui.forms.kit.fields import Changed, Write
@@ -40,7 +41,7 @@ class RedFlagScreen(KeepingScreen[list[Draft] | None]):
     RedFlagScreen #flags-hints { height: auto; color: $text-muted; border-top: solid $panel; }
     """
     READING: ClassVar[tuple[str, ...]] = (
-        "The list is a prompt and no rule-out. An item without an answer was not asked; that is not no.",
+        f"{PROMPT} An item without an answer was not asked; that is not no.",
         "3, 2 and 1 answer yes with the urgency: same day, urgent, soon. y takes the item's own urgency.",
         "The answers are written with the form that called the list, in one go.",
     )
@@ -75,7 +76,7 @@ class RedFlagScreen(KeepingScreen[list[Draft] | None]):
         with Vertical(id="flags"):
             yield Static(f"Red-flag screen   {self.code} {self.side}{told}", id="flags-head", markup=False)
             yield Static("", id=LINE, markup=False)
-            yield Static("This list is a prompt and no rule-out. Not asked is not no.", classes="lead")
+            yield Static(f"{PROMPT} Not asked is not no.", classes="lead")
             with VerticalScroll(id="flags-body", can_focus=False):
                 if EVENT in self.first:
                     yield from self.events()

@@ -40,7 +40,7 @@ class Pain(Score):
 
     def __init__(self, label: str, *, high: int = 10, **rest: str) -> None:
         super().__init__(label, high=high, **rest)
-        ten = ", x is 10" if high >= 10 else ""
+        ten = ", x for 10" if high >= 10 else ""
         self.hint = f"0-{min(high, 9)} and on{ten}   Backspace empties: {AS_IS}"
         self.blank = AS_IS
 

@@ -104,13 +104,13 @@ class CallForm(PainAsked):
     asks = (
         Ask("outcome", without=("message answered", "message left", "message received")),
         Ask("load_cut", value="n"),
-        Ask("note"),
+        Ask("note", "what was said"),
     )
 
     def rows(self) -> Iterable[Widget]:
-        """Outcome, then pain, then a note."""
+        """Outcome, pain, what was agreed and said: in the order of the phone form."""
         known, outcome, *rest = super().rows()
-        yield from (known, outcome, *self.pain_rows(), *rest)
+        yield from (known, outcome, *self.pain_rows(), *rest, self.nights_row())
 
     def fit(self, view: View) -> None:
         """Pain is asked of whoever was reached."""

@@ -42,7 +42,7 @@ class SeenForm(AsksNews, PainAsked):
     def rows(self) -> Iterable[Widget]:
         """The day first: everything else is of it."""
         known, on, interval = super().rows()
-        yield from (known, on, AnythingNew(), *self.pain_rows())
+        yield from (known, on, AnythingNew(), *self.pain_rows(), self.nights_row())
         for name in RANGES:
             yield Line(LABELS[name], key=name, longest=8, beside=f"degrees; {NOT}")
         yield Line("exercise done, of asked", key="adherence", longest=8, beside="as 5/7; n not asked")

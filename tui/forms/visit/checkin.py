@@ -12,6 +12,7 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from armrise.store.clinic.case.standing import Standing
+from armrise.store.clinic.case.view import View
 from armrise.store.record.case import CaseRecord
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.dayfield import DayField
@@ -27,9 +28,10 @@ from armrise.tui.forms.visit.checkin_plan import (
     known,
     make,
     named_day,
+    one_nought,
+    pain_beside,
     programme_on,
     sling_on,
-    stage_on,
 )
 from armrise.tui.shell.door import Door
 
@@ -55,7 +57,7 @@ class CheckInScreen(AsksNews):
     records_news = False
     asks_usual_first: ClassVar[bool] = True
     """Whether the first of its kind asks the usual morning too."""
-    keys = "F2 write   F3 the day   Esc leave, nothing written   F8 blank"
+    keys = "F2 write   F3 other day   Esc leave, nothing written   F8 blank"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f3", "day", "Change the day", id="checkin.day"),
     ]
@@ -134,31 +136,18 @@ class CheckInScreen(AsksNews):
         """Limits of the stage of that day beside the scores, or why a score is not asked."""
         assert self.record is not None
         assert self.about is not None
-        stage = stage_on(self.record, self.door.rules, self.about.on)
-        limits = stage.limits if stage else None
+        view = View.of(self.record, self.door.rules, self.door.today)
+        beside = pain_beside(self.about, view, self.standing.pain.baseline)
         done = self.about.sessions[-1] if self.about.only_morning else None
         for name in ("during", "later"):
             field = self.query_one(f"#{name}", Score)
             field.can_focus = done is None
-            limit = f"limit {getattr(limits, name).whole}" if limits else ""
-            field.beside = "on record" if done else limit
+            field.beside = "on record" if done else beside[name]
             field.blank = str(getattr(done, name)) if done else "not asked"
-        self.fit_morning(limits.rise.whole if limits else None)
-
-    def fit_morning(self, rise: int | None) -> None:
-        """The morning field: its baseline, or why it cannot be asked."""
-        assert self.about is not None
-        field = self.query_one("#morning", Score)
-        field.can_focus = self.about.morning_open
-        baseline = self.standing.pain.baseline
-        usual = f"baseline {baseline}" if baseline is not None else "baseline unknown"
-        if self.about.next_morning > self.door.today:
-            field.beside, field.blank = "to be asked tomorrow", "-"
-        elif not self.about.morning_open:
-            field.beside, field.blank = "on record", str(self.about.morning)
-        else:
-            field.beside = f"{usual}, limit {rise} above it" if rise is not None else usual
-            field.blank = "not asked"
+        morning = self.query_one("#morning", Score)
+        morning.can_focus, morning.beside = self.about.morning_open, beside["morning"]
+        ahead, told = self.about.next_morning > self.door.today, str(self.about.morning)
+        morning.blank = "not asked" if self.about.morning_open else "-" if ahead else told
 
     def fit_sets(self) -> None:
         """One row for each exercise in force that day; what was typed stays where the exercise stays."""
@@ -184,9 +173,8 @@ class CheckInScreen(AsksNews):
     def typing(self) -> None:
         """A yes taken back drops the list's answers; 1 followed by 0 may have been meant as ten."""
         self.drop_untold()
-        during, later = self.query_one("#during", Score), self.query_one("#later", Score)
-        one_nought = during.value == "1" and later.value == "0"
-        self.say("Taken as during 1, later 0; for ten press x." if one_nought else "")
+        during, later = (self.query_one(f"#{name}", Score).answer for name in ("during", "later"))
+        self.say(one_nought(during, later))
 
     def all_as_asked(self) -> None:
         """Every exercise as prescribed."""

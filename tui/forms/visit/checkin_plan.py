@@ -109,6 +109,31 @@ def stage_on(record: CaseRecord, rules: Rules, on: date) -> Stage | None:
     return History(record, rules).stage_on(on)
 
 
+def pain_beside(about: Known, view: View, baseline: int | None) -> dict[str, str]:
+    """What stands beside each score: its limit in the stage of that day, and why a morning is not asked."""
+    stage = stage_on(view.record, view.rules, about.on)
+    limits = stage.limits if stage else None
+    said = {name: f"limit {getattr(limits, name).whole}" if limits else "" for name in ("during", "later")}
+    said["morning"] = _morning_limit(limits.rise.whole if limits else None, baseline)
+    if about.next_morning > about.today:
+        said["morning"] = "to be asked tomorrow"
+    elif not about.morning_open:
+        said["morning"] = "on record"
+    return said
+
+
+def _morning_limit(rise: int | None, usual: int | None) -> str:
+    """ "limit 3 (usual 2 + 1)": the number to compare with comes first."""
+    if usual is None:
+        return f"limit: usual + {rise}, usual not known" if rise is not None else "usual not known"
+    return f"limit {usual + rise} (usual {usual} + {rise})" if rise is not None else f"usual {usual}"
+
+
+def one_nought(during: Pain, later: Pain) -> str:
+    """That 1 followed by 0 may have been meant as ten; empty for anything else."""
+    return "Taken as during 1, later 0; for ten press x." if (during, later) == (1, 0) else ""
+
+
 def asks_usual(record: CaseRecord, rules: Rules, today: date) -> bool:
     """Whether the usual morning is asked: no session of the episode told, no baseline known (ruling 94)."""
     view = View.of(record, rules, today)

@@ -12,7 +12,7 @@ from armrise.store.record.fields import Absence
 from armrise.tui.forms.kit.fields import Score, YesNo
 from armrise.tui.forms.kit.plan import Plan
 from armrise.tui.forms.kit.record import RecordForm
-from armrise.tui.forms.visit.checkin_plan import Known, Typed, known, make
+from armrise.tui.forms.visit.checkin_plan import Known, Typed, known, make, one_nought, pain_beside
 from armrise.tui.words.entries import day
 
 NIGHTS = 7
@@ -27,11 +27,14 @@ class PainAsked(RecordForm):
         return self.door.today
 
     def pain_rows(self) -> Iterable[Widget]:
-        """Exercised or not, the triple, nights."""
+        """Exercised or not, and the triple."""
         yield YesNo("exercised?", key="exercised")
         for key, label in TRIPLE.items():
             yield Score(label, key=key)
-        yield Score("nights woken, of last 7", high=NIGHTS, beside="may be left out", key="waking")
+
+    def nights_row(self) -> Widget:
+        """Nights woken: asked last, because it may be left out."""
+        return Score("nights woken, of last 7", high=NIGHTS, beside="may be left out", key="waking")
 
     def fit_pain(self, view: View, *, asked: bool) -> None:
         """Which of these are asked now."""
@@ -42,10 +45,12 @@ class PainAsked(RecordForm):
             self.show(key, asked)
         for key in ("during", "later"):
             self.show(key, asked and exercised.value != "n" and not about.sessions)
-        if about.sessions:
-            exercised.beside = f"the session of {day(about.on, year=False)} is on record"
-        morning = self.query_one("#morning", Score)
-        morning.beside = "" if about.morning_open else "on record"
+        exercised.can_focus = not about.sessions
+        exercised.blank = "on record" if about.sessions else "not asked"
+        for key, words in pain_beside(about, view, self.standing.pain.baseline).items():
+            self.query_one(f"#{key}", Score).beside = words
+        if ten := one_nought(self.told("during"), self.told("later")):
+            self.query_one("#later", Score).beside = ten
         self.show("morning", asked and about.morning_open)
 
     def about(self, view: View) -> Known:
