@@ -109,13 +109,13 @@ class ArmriseApp(Frame):
     ENABLE_COMMAND_PALETTE = True
     COMMANDS: ClassVar[set[type[Provider] | Callable[[], type[Provider]]]] = {_actions, _cases}
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("question_mark", "help", "help", key_display="?", id="app.help", group=ALWAYS),
+        Binding("question_mark", "help", "help", id="app.help", group=ALWAYS),
         Binding("f1", "help", "help", show=False, priority=True, id="app.help_anywhere", group=ALWAYS),
         Binding("x", "blank", "blank", id="app.blank", group=ALWAYS),
         Binding("f8", "blank", "blank", show=False, priority=True, id="app.blank_anywhere", group=ALWAYS),
-        Binding("q", "back", "back; from the list leave", id="app.leave", group=ALWAYS),
+        Binding("q", "back", "back, or leave", id="app.leave", group=ALWAYS),
         Binding("ctrl+q", "quit", "leave", show=False, priority=True, id="app.leave_anywhere", group=ALWAYS),
-        Binding("ctrl+c", "copy", "copy selection", show=False, priority=True, id="app.copy", group=ALWAYS),
+        Binding("ctrl+c", "copy", "copy", show=False, priority=True, id="app.copy", group=ALWAYS),
     ]
 
     def __init__(self, opening: Opening) -> None:
@@ -329,7 +329,7 @@ class ArmriseApp(Frame):
     def get_key_display(self, binding: Binding) -> str:
         """The key as it is written on every screen; of an act of the menu the keys that lead to it."""
         if is_key(binding.key):
-            return printed(binding.key)
+            return binding.key_display or printed(binding.key)
         from armrise.tui.case.acts import way
 
         return way(binding.id or "", self.own_keys)

@@ -21,7 +21,7 @@ class OwnMarks(CaseActions, CaseloadReader):
     BINDINGS: ClassVar[list[BindingType]] = [
         *CaseActions.BINDINGS,
         Binding("space", "mark", "mark for yourself", show=False, id="list.mark", group=DAY),
-        Binding("G", "hand_over", "hand over the marked cases", show=False, id="list.hand_over", group=DAY),
+        Binding("G", "hand_over", "hand over marked", show=False, id="list.hand_over", group=DAY),
     ]
 
     def lay_out(self) -> None:

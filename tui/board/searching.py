@@ -25,7 +25,7 @@ class Searching(Finds, CaseloadReader):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         # before every other key: what is typed right behind it belongs to the search, not to a case
-        Binding("slash", "filter", "search", key_display="/", priority=True, id="list.filter", group=DAY),
+        Binding("slash", "filter", "search", priority=True, id="list.filter", group=DAY),
         Binding("escape", "clear_filter", "every case again", show=False, id="list.clear_filter", group=DAY),
         *Finds.BINDINGS,
     ]

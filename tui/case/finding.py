@@ -43,7 +43,7 @@ class Finds:
         Binding(
             digit,
             "number",
-            "case by its number, or a view",
+            "number of a case",
             show=False,
             key_display="0-9",
             id=NUMBER,

@@ -43,7 +43,7 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
         Binding("pageup", "page(-1)", "page up", show=False, id="list.page_up"),
         Binding("home", "end(0)", "first case", show=False, id="list.first"),
         Binding("end", "end(-1)", "last case", show=False, id="list.last"),
-        Binding("enter", "open", "open", key_display="Enter", id="list.open", group=DAY),
+        Binding("enter", "open", "open", id="list.open", group=DAY),
     ]
     cursor: reactive[str] = reactive("", repaint=False)
     """The code of the case under the cursor; empty without a case."""

@@ -23,6 +23,7 @@ from armrise.tui.forms.kit.plan import Draft
 from armrise.tui.forms.red_flags.rows import EventRow, FlagRow
 from armrise.tui.forms.red_flags.seen import Seen
 from armrise.tui.shell.door import Door
+from armrise.tui.widgets.hints import hinted
 
 
 class RedFlagScreen(KeepingScreen[list[Draft] | None]):
@@ -143,7 +144,7 @@ class RedFlagScreen(KeepingScreen[list[Draft] | None]):
         """Keys of the row."""
         hint = getattr(self.focused, "hint", "")
         keys = "F2 take these answers   Esc back, nothing taken"
-        self.query_one("#flags-hints", Static).update(f"{hint}\n{keys}")
+        self.query_one("#flags-hints", Static).update(hinted(f"{hint}\n{keys}"))
 
     def on_write_asked(self, event: Write.Asked) -> None:
         """Enter on the last row."""
