@@ -30,6 +30,7 @@ from armrise.tui.shell.keyname import is_key, no_key, printed
 
 FIXED = ("q", "question_mark", "escape", "f8")
 """Keys that stay what they are: leave, help, back, blank."""
+DIGITS = tuple("0123456789")
 NEW_KEYS = ("app.copy", "case.acts", "case.diary")
 """Actions whose shipped key is new since 0.4.0, where a user may have given it to something else."""
 PLACES = {
@@ -37,6 +38,7 @@ PLACES = {
     "app": "everywhere",
     "list": "the list",
     "case": "a case, in the list and on its own screen",
+    "find": "finding a case, in the list and from another one",
     "form": "every form",
     "help": "help",
     "checkin": "check-in",
@@ -203,6 +205,8 @@ def _fault(name: str, value: object, keys: list[str | None], shipped: Mapping[st
     if not keys or None in keys:
         return f'"{name}": {value!r} is no key; say a letter, or f5, ctrl+t, pagedown; several with commas.'
     before = shipped[name].keys
+    if before == DIGITS and tuple(keys) != DIGITS:
+        return f'"{name}" keeps 0 to 9: with them a number is typed.'
     for fixed in FIXED:
         if (fixed in before) != (fixed in keys):
             verb = "keeps" if fixed in before else "cannot have"
@@ -266,7 +270,7 @@ def as_text(rows: Iterable[Row]) -> str:
         if row.place != place:
             place = row.place
             lines += [*([""] if lines else []), place.upper()]
-        keys = " or ".join(printed(k) for k in row.keys) or "(in a menu)"
+        keys = "0-9" if row.keys == DIGITS else " or ".join(map(printed, row.keys)) or "(in a menu)"
         lines.append(f"  {keys:<18} {row.does:<34} {row.id}")
     return "\n".join(lines) + "\n"
 
