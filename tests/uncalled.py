@@ -31,6 +31,7 @@ ALLOWED = {
     "CSS_PATH": "Textual reads it",
     "TITLE": "Textual reads it",
     "ENABLE_COMMAND_PALETTE": "Textual reads it",
+    "COMMANDS": "Textual fills its command palette by it",
     "can_focus": "Textual reads it",
     "get_default_screen": "Textual asks the application for it",
     "get_system_commands": "Textual fills its command palette by it",

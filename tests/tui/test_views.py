@@ -11,11 +11,12 @@ from armrise.store.database.place import Store, StoreError
 from armrise.tui.app.app import ArmriseApp
 from armrise.tui.board.board import BoardScreen
 from armrise.tui.case.finding import PAUSE
+from armrise.tui.widgets.bars import Head, HeadBar
 from armrise.tui.widgets.caselist import CaseList
 from armrise.tui.widgets.listing import Listing
 from armrise.tui.widgets.views import ALL, SHIPPED, numbered
 from armrise.tui.words import standing as words
-from tests.tui.conftest import a_caseload, a_reason, a_review, a_standing, an_app, settled
+from tests.tui.conftest import TODAY, a_caseload, a_reason, a_review, a_standing, an_app, settled
 from tests.tui.form_store import painted, press, type_in
 
 
@@ -87,6 +88,17 @@ def test_ready_marks_and_a_clinics_own_view():
     own = listing_of("losing", *a_caseload())
     assert own.found() == ["NV-154"]
     assert own.in_view(own.view) == 1
+
+
+@pytest.mark.parametrize("width", [60, 80, 120])
+def test_the_bar_of_views_names_the_one_shown_at_every_width(width):
+    named = ("1 all 36", "2 coming in today 7", "3 none booked 12", "4 ready 4", "6 after surgery 3")
+    bar = HeadBar()
+    bar.head = Head(as_of=TODAY, rules="v1", views=tuple((name, name.startswith("6")) for name in named))
+    line = "".join(span.text for span in bar.laid_out(width)[1])
+    assert "[6 after surgery 3]" in line
+    assert len(line) <= width
+    assert ("3 none booked 12" in line) == (width >= 80)
 
 
 async def test_a_digit_shows_its_view_and_the_next_keys_act_in_it():
