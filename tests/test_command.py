@@ -492,7 +492,7 @@ def test_as_of_shows_what_was_known_on_that_date(
 def test_a_date_ends_at_midnight_of_the_clinic(run: Any, tmp_path: Path):
     # 04:30 UTC of the first of March is still the evening of the last of February in New York
     entries = [VISIT, PLACING, FLAG | {"recorded": "2026-03-01T04:30:00+00:00"}]
-    for zone, tier in (("America/New_York", "today"), ("UTC", "nothing asked")):
+    for zone, tier in (("America/New_York", "today"), ("UTC", "nothing now")):
         source = write(tmp_path / "c.json", [CASE | {"entries": entries}], zone=zone)
         (listed,) = json.loads(run("list", "--json", "--caseload", source, "--as-of", LAST).out)
         assert (listed["tier"] == "today") is (tier == "today"), zone
@@ -646,11 +646,8 @@ def test_the_head_says_what_the_list_rests_on():
     head = plain_text.Heading(T, True, None, load())
     text = plain_text.as_text([standing(reasons=(reason(),)), standing(code="C-2", status="on hold")], head)
     assert "1 active, 1 on hold, 0 closed but owing\n" in text
-    assert "0 today, 0 harm if left, 1 contact owed, 0 move on, 1 nothing asked" in text
+    assert "0 today, 0 harm if left, 1 contact owed, 0 move on, 1 nothing now" in text
     assert "nothing recorded yet" in text
     assert (
-        text.index("CONTACT OWED (1)")
-        < text.index("C-1")
-        < text.index("NOTHING ASKED (1)")
-        < text.index("C-2")
+        text.index("CONTACT OWED (1)") < text.index("C-1") < text.index("NOTHING NOW (1)") < text.index("C-2")
     )

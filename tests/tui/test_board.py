@@ -17,7 +17,7 @@ from armrise.tui.shell.keyname import is_key
 from armrise.tui.shell.say import BlankScreen, SayScreen
 from armrise.tui.widgets.caselist import CaseList
 from tests.clinic.build import rules
-from tests.tui.conftest import FakeDoor, a_caseload, a_reason, a_standing, an_app, settled
+from tests.tui.conftest import FakeDoor, a_caseload, a_pain, a_reason, a_standing, an_app, settled
 
 SMALL, WIDE = (80, 24), (120, 40)
 
@@ -50,7 +50,7 @@ async def test_the_list_stands_in_tiers_with_counts_and_whole_words():
     async with app.run_test(size=WIDE) as pilot:
         await settled(pilot)
         screen = painted(app)
-    for words in ("TODAY  3", "HARM IF LEFT  2", "CONTACT OWED  3", "MOVE ON  2", "NOTHING ASKED  4"):
+    for words in ("TODAY  3", "HARM IF LEFT  2", "CONTACT OWED  3", "MOVE ON  2", "NOTHING NOW  4"):
         assert words in screen
     assert "FICTIONAL CASELOAD" in screen
     assert "rules v1 NOT SIGNED OFF" in screen
@@ -170,7 +170,7 @@ async def test_the_mouse_selects_and_a_double_click_opens():
     app = an_app()
     async with app.run_test(size=SMALL) as pilot:
         await settled(pilot)
-        await pilot.click(CaseList, offset=(20, 4))
+        await pilot.click(CaseList, offset=(20, the_list(app)._layout.place("NV-121")))
         await settled(pilot)
         assert the_list(app).cursor == "NV-121"
         await pilot.click(CaseList, offset=(20, 1), times=2)
@@ -568,7 +568,7 @@ print(sorted(m for m, of in ours.items() if not hasattr(of, "__path__")))
 print([m for m in sys.modules if m.split(".")[0] in heavy])
 """
     told = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    words = ["clinic.standing.words", "record.words"]
+    words = ["clinic.standing.do_words", "clinic.standing.words", "record.words"]
     assert told.stdout.splitlines() == [repr([f"armrise.store.{name}" for name in words]), "[]"]
 
 
@@ -576,4 +576,133 @@ async def test_nothing_asked_is_still_a_list():
     app = an_app(FakeDoor([a_standing("NV-1")]))
     async with app.run_test(size=SMALL) as pilot:
         await settled(pilot)
-        assert "NOTHING ASKED  1" in painted(app)
+        assert "NOTHING NOW  1" in painted(app)
+
+
+# what was written, and what is new
+
+
+async def test_rows_stay_when_something_was_written_and_only_s_sorts_them(monkeypatch):
+    """Cursor and scroll stay too; the row has its new words and a mark, also after its case was opened."""
+    door = FakeDoor()
+    monkeypatch.setattr(f"{SCREENS['CheckInScreen']}.CheckInScreen", Form("NV-154: check-in. Written."))
+    app = an_app(door)
+    async with app.run_test(size=SMALL) as pilot:
+        await settled(pilot)
+        await press(pilot, *["down"] * 4)
+        codes, offset = the_list(app).codes, the_list(app).scroll_offset.y
+        assert the_list(app).cursor == "NV-154"
+        changed = replace(door.cases[4], reasons=(), pain=a_pain(9, 9, 9))
+        door.cases = [*door.cases[:4], *door.cases[5:], changed]
+        for keys in (["c"], ["enter", "c", "escape"]):
+            await press(pilot, *keys)
+            await settled(pilot)
+            assert (the_list(app).codes, the_list(app).scroll_offset.y) == (codes, offset)
+            assert the_list(app).cursor == "NV-154"
+            line = line_with(app, "NV-154 RIGHT")
+            assert line.startswith("▌ ✓NV-154")
+            assert "9/9/9" in line
+            assert "now NOTHING NOW" in line
+            assert "1 row would move: S sorts" in painted(app)
+        await press(pilot, "S")
+        assert the_list(app).codes[-1] == "NV-154"
+        assert "✓" not in painted(app)
+        assert "S sorts" not in painted(app)
+
+
+async def test_a_case_that_left_the_list_keeps_its_row_and_says_so_until_it_is_sorted(monkeypatch):
+    door = FakeDoor()
+    monkeypatch.setattr(f"{SCREENS['CheckInScreen']}.CheckInScreen", Form("NV-154: discharged. Written."))
+    app = an_app(door)
+    async with app.run_test(size=WIDE) as pilot:
+        await settled(pilot)
+        await press(pilot, *["down"] * 4)
+        door.cases[4] = replace(door.cases[4], status="closed", reasons=())
+        await press(pilot, "c")
+        await settled(pilot)
+        assert "closed: off the list with the next sort" in line_with(app, "✓NV-154")
+        assert app.screen.in_view().status == "closed"
+        await press(pilot, "S")
+        assert "NV-154" not in painted(app)
+
+
+async def test_marks_stand_before_the_code_and_are_letters_where_only_letters_can_be_shown(monkeypatch):
+    for letters, news in (("C.UTF-8", "•"), ("C", ".")):
+        monkeypatch.setenv("LC_ALL", letters)
+        app = an_app()
+        async with app.run_test(size=SMALL) as pilot:
+            await settled(pilot)
+            listing = app.screen.listing
+            listing.news, listing.marked = {"NV-121", "NV-132"}, {"NV-132"}
+            app.screen.lay_out()
+            await settled(pilot)
+            assert line_with(app, "NV-121").startswith(f"  {news}NV-121")
+            assert line_with(app, "NV-132").startswith(f" *{news}NV-132")
+            assert line_with(app, "NV-143").startswith("   NV-143")
+
+
+# how much of each row, and the pane
+
+
+async def test_one_key_shows_one_line_a_case_and_every_row_again():
+    app = an_app()
+    async with app.run_test(size=SMALL) as pilot:
+        await settled(pilot)
+        before = painted(app)
+        await press(pilot, "L")
+        codes = [line[3:9] for line in painted(app).splitlines() if line[3:6] == "NV-"]
+        assert codes == the_list(app).codes
+        await press(pilot, "down", "enter", "escape", "up")
+        assert [line[3:9] for line in painted(app).splitlines() if line[3:6] == "NV-"] == codes
+        await press(pilot, "L")
+        assert painted(app) == before
+
+
+async def test_the_pane_stands_by_itself_where_the_list_keeps_100_columns_and_elsewhere_by_its_key():
+    app = an_app()
+    async with app.run_test(size=(141, 40)) as pilot:
+        await settled(pilot)
+        pane = app.screen.query_one("#pane")
+        assert not pane.display
+        await pilot.resize_terminal(142, 40)
+        await settled(pilot)
+        assert pane.display
+        assert the_list(app).size.width >= 100
+        await press(pilot, "tab")
+        assert not pane.display
+        await pilot.resize_terminal(80, 24)
+        await settled(pilot)
+        await press(pilot, "tab")
+        assert pane.region.width == 80
+        assert the_list(app).size.width == 80
+        assert the_list(app).size.height >= 8
+        assert "NV-110  LEFT" in painted(app) or "NV-110 LEFT" in painted(app)
+        await press(pilot, "down")
+        assert "no active lift until Sat 14 Mar" in painted(app)
+
+
+async def test_an_empty_list_shows_no_key_that_acts_on_a_case():
+    app = an_app(FakeDoor([]))
+    async with app.run_test(size=SMALL) as pilot:
+        await settled(pilot)
+        assert "check-in" not in painted(app)
+        assert "sort" not in painted(app)
+        assert "? help" in painted(app)
+
+
+async def test_pages_and_clicks_know_rows_of_several_lines():
+    app = an_app()
+    async with app.run_test(size=(80, 15)) as pilot:
+        await settled(pilot)
+        shown = the_list(app)
+        await press(pilot, "pagedown")
+        assert shown.codes.index(shown.cursor) >= 2
+        await press(pilot, "pagedown", "pageup", "pageup", "pageup")
+        assert shown.cursor == "NV-110"
+        assert shown._layout.height_of("NV-121") > 1
+        await pilot.click(CaseList, offset=(20, shown._layout.place("NV-121") + 1))
+        await settled(pilot)
+        assert shown.cursor == "NV-121"
+        await press(pilot, "end")
+        lines = [line for line in painted(app).splitlines() if "NV-264" in line]
+        assert len(lines) == 1

@@ -5,7 +5,7 @@ from dataclasses import replace
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from armrise.tui.widgets.listing import Listing
+from armrise.tui.widgets.listing import Listing, moving
 from armrise.tui.widgets.search import about, matches
 from tests.tui.conftest import RANKS, a_reason, a_standing
 
@@ -85,5 +85,57 @@ def test_a_new_case_waits_for_the_next_sort_and_says_that_something_changed():
     listing.refresh([a_standing("NV-1"), a_standing("NV-2")])
     assert listing.moves == 1
     assert shown(listing) == ["NV-1"]
+    listing.refresh([a_standing("NV-1"), a_standing("NV-2")], admit=True)
+    assert shown(listing) == ["NV-1", "NV-2"]
+    listing.sort([a_standing("NV-1")])
     listing.refresh([replace(a_standing("NV-1"), days_in_stage=23)])
     assert listing.moves == 0
+
+
+def test_a_case_admitted_stands_at_its_place_and_moves_no_two_others():
+    low, high = (a_reason("nothing recorded"),), (a_reason("review overdue"),)
+    before = [a_standing("NV-1", reasons=high), a_standing("NV-2", reasons=low), a_standing("NV-3")]
+    listing = Listing()
+    listing.sort(before)
+    new = a_standing("NV-9", reasons=high)
+    listing.refresh([before[1], new, before[0], before[2]], admit=True)
+    assert shown(listing) == ["NV-9", "NV-1", "NV-2", "NV-3"]
+    assert listing.moves == 1
+    assert [listing.after(code).code for code in ("NV-9", "NV-1", "NV-2")] == ["NV-1", "NV-2", "NV-3"]
+
+
+@given(st.permutations(range(6)), st.integers(0, 6))
+def test_as_many_rows_move_as_sorting_moves_and_no_more(sorted_now, kept):
+    """All but the longest run that stays in order; rows that come and go count too."""
+    order = [(str(n), "none") for n in range(kept)]
+    now = [(str(n), "none") for n in sorted_now]
+    longest = max(len(run) for run in rising([n for n in sorted_now if n < kept]))
+    assert moving(order, now) == 6 - longest
+    assert moving(now, now) == 0
+    assert moving([("0", "today")], [("0", "none")]) == 1
+
+
+def rising(numbers):
+    """Every rising choice of these numbers in their order."""
+    found = [[]]
+    for number in numbers:
+        found += [[*run, number] for run in found if not run or run[-1] < number]
+    return found
+
+
+def test_done_is_what_was_written_and_changed_something_until_it_is_undone_or_sorted():
+    first, changed = a_standing("NV-1"), a_standing("NV-1", days_in_stage=23)
+    listing = Listing()
+    listing.sort([first, a_standing("NV-2")])
+    listing.refresh([changed, a_standing("NV-2", days_in_stage=23)])
+    assert not listing.done("NV-1")
+    listing.wrote("NV-1")
+    assert [listing.done(code) for code in ("NV-1", "NV-2", "NV-3")] == [True, False, False]
+    listing.refresh([first, a_standing("NV-2")])
+    assert not listing.done("NV-1")
+    listing.refresh([changed])
+    assert listing.done("NV-1")
+    assert listing.gone == {"NV-2"}
+    listing.sort([changed])
+    assert not listing.done("NV-1")
+    assert not listing.gone

@@ -12,10 +12,10 @@ from textual.binding import Binding, BindingType
 
 from armrise.tui.board.reader import CaseloadReader
 from armrise.tui.case.finding import Finds
-from armrise.tui.shell.groups import DAY
 from armrise.tui.shell.say import say
 from armrise.tui.widgets import views
 from armrise.tui.widgets.caselist import CaseList
+from armrise.tui.widgets.groups import DAY
 from armrise.tui.widgets.views import View
 from armrise.tui.words import standing as words
 
@@ -25,7 +25,7 @@ class Searching(Finds, CaseloadReader):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         # before every other key: what is typed right behind it belongs to the search, not to a case
-        Binding("slash", "filter", "search", key_display="/", priority=True, id="list.filter", group=DAY),
+        Binding("slash", "filter", "search", priority=True, id="list.filter", group=DAY),
         Binding("escape", "clear_filter", "every case again", show=False, id="list.clear_filter", group=DAY),
         *Finds.BINDINGS,
     ]

@@ -147,6 +147,8 @@ class Framed:
     """False for a screen on which help has nothing to say."""
     opened = -BURST
     """When a screen was opened on which a key of the burst that opened it must do nothing."""
+    unshown: tuple[str, ...] = ()
+    """How the ids begin of keys that act on nothing now and are left out at the foot."""
     marked = True
     """False for a screen that is not marked while an earlier instant is shown."""
 

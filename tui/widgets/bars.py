@@ -200,10 +200,12 @@ class Key(NamedTuple):
 def shown_keys(screen: Screen[Any]) -> list[Key]:
     """The bindings that a screen shows, one an action, the list's own first."""
     keys: dict[str, Key] = {}
+    dead: tuple[str, ...] = getattr(screen, "unshown", ())
     for active in screen.active_bindings.values():
         binding = active.binding
         leads_out = binding.id != "app.leave" or "escape" not in screen.active_bindings
-        if binding.show and binding.id and leads_out and binding.action not in keys:
+        alive = binding.show and not (binding.id or "").startswith(dead)
+        if alive and binding.id and leads_out and binding.action not in keys:
             above = "screen" if active.node is screen else "focused"
             namespace = "app" if isinstance(active.node, App) else above
             action = f"{namespace}.{binding.action}"

@@ -7,9 +7,8 @@ refresh, filter, sort and change of size.
 
 from __future__ import annotations
 
-from bisect import bisect_left, bisect_right
 from collections.abc import Mapping
-from typing import ClassVar, NamedTuple
+from typing import ClassVar
 
 from rich.segment import Segment
 from textual import events
@@ -21,21 +20,12 @@ from textual.scroll_view import ScrollView
 from textual.strip import Strip
 
 from armrise.tui.widgets.columns import GUTTER, Plan, plan
-from armrise.tui.widgets.listing import Listing
+from armrise.tui.widgets.groups import DAY
+from armrise.tui.widgets.layout import Layout, Row
+from armrise.tui.widgets.listing import Group, Listing
 from armrise.tui.widgets.painted import Brush, ascii_terminal, plain_scroll_bar
 from armrise.tui.widgets.rows import Line, Look, Span, case_lines
 from armrise.tui.words import standing as words
-
-
-class Row(NamedTuple):
-    """One line of the list: a heading, or a line of a case."""
-
-    tier: str
-    code: str = ""
-    """Empty for a heading."""
-    line: int = 0
-    """Which line of its case, from 0."""
-
 
 TIER_STYLES = {"today": "loud", "harm if left": "limit", "none": "muted"}
 """Headings in the colour of their tier; the others are plain."""
@@ -53,7 +43,7 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
         Binding("pageup", "page(-1)", "page up", show=False, id="list.page_up"),
         Binding("home", "end(0)", "first case", show=False, id="list.first"),
         Binding("end", "end(-1)", "last case", show=False, id="list.last"),
-        Binding("enter", "open", "open", key_display="Enter", id="list.open"),
+        Binding("enter", "open", "open", key_display="Enter", id="list.open", group=DAY),
     ]
     cursor: reactive[str] = reactive("", repaint=False)
     """The code of the case under the cursor; empty without a case."""
@@ -89,13 +79,8 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
         """One line a case."""
         self.keys: Mapping[str, str] = {}
         """The keys of what the row under the cursor says to do."""
-        self._heads: dict[str, str] = {}
-        self._rows: list[Row] = []
-        """Every line, with no row opened."""
-        self._places: dict[str, int] = {}
-        """Where the first line of each case is among them."""
-        self._opened = ("", 0, 0)
-        """The row opened under the cursor, and of how many lines it is with and without that."""
+        self._heads: list[Line] = []
+        self._layout = Layout()
         self._wanted = ""
         self._nowhere = False
         """True while the filter asks for no case: the cursor waits off the list until somebody moves it."""
@@ -110,11 +95,11 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
 
     @property
     def codes(self) -> list[str]:
-        return list(self._places)
+        return list(self._layout.places)
 
     def rebuild(self) -> None:
         """Lay the list out anew from the listing: cursor on its case, scroll offset as it was."""
-        before = self.codes.index(self.cursor) if self.cursor in self._places else 0
+        before = self.codes.index(self.cursor) if self.cursor in self._layout.places else 0
         offset = self.scroll_offset.y
         self._lay()
         self.scroll_to(y=offset, animate=False, immediate=True)
@@ -122,8 +107,7 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
         self.refresh()
 
     def _lay(self) -> None:
-        """Every row anew at the present width. The first heading stands over the list, in its fixed line."""
-        self._rows, self._places, self._opened = [], {}, ("", 0, 0)
+        """Every row anew, at the present width."""
         self._lines.clear()
         self._strips.clear()
         if self.size.width:
@@ -131,68 +115,42 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
             cases, by_hour = self.listing.cases(), self.listing.by_hour
             self.plan = plan(cases, self.size.width - 1, by_hour=by_hour, ascii_only=self.ascii_only)
         groups = self.listing.groups()
-        self._heads = {group.tier: group.head for group in groups}
-        for number, group in enumerate(groups):
-            if number or not group.shown:
-                self._rows.append(Row(group.tier))
-            for standing in group.shown:
-                self._places[standing.code] = len(self._rows)
-                height = len(self._laid(standing.code, opened=False)) if self.plan else 1
-                self._rows += [Row(group.tier, standing.code, line) for line in range(height)]
+        self._heads = [self._head(group) for group in groups]
+        self._layout = Layout(([s.code for s in group.shown] for group in groups), self._height)
         self._open(self.cursor)
+
+    @staticmethod
+    def _head(group: Group) -> Line:
+        return [Span(group.head, TIER_STYLES.get(group.tier, "strong"))]
+
+    def _height(self, code: str) -> int:
+        return len(self._laid(code, opened=False)) if self.plan else 1
 
     def _laid(self, code: str, *, opened: bool) -> list[Line]:
         """The lines of a case's row, worked out when they are first asked for."""
         key = (code, opened)
         if key not in self._lines:
-            case = self.listing.case(code)
+            case, listing = self.listing.case(code), self.listing
             assert case is not None
             assert self.plan is not None
-            look = Look(
-                self.listing.heading(code), opened, self.compact, code in self.listing.gone, self.keys
-            )
+            look = Look(listing.heading(code), opened, self.compact, code in listing.gone, self.keys)
             self._lines[key] = case_lines(case, self.plan, look)
         return self._lines[key]
 
     def _open(self, code: str) -> None:
         """Open the row under the cursor, and close the one that was."""
-        if code in self._places and self.plan is not None:
-            closed, opened = (len(self._laid(code, opened=look)) for look in (False, True))
-            self._opened = (code, opened, closed)
+        if code in self._layout.places and self.plan is not None:
+            self._layout.open(code, len(self._laid(code, opened=True)))
         else:
-            self._opened = ("", 0, 0)
-        self.virtual_size = Size(0, len(self._rows) + self._opened[1] - self._opened[2])
+            self._layout.open("", 0)
+        self.virtual_size = Size(0, self._layout.height)
         self._tell()
 
-    def _place(self, code: str) -> int:
-        """The line on which a case begins, below an opened row too."""
-        cursor, opened, closed = self._opened
-        place = self._places[code]
-        return place + opened - closed if cursor and place > self._places[cursor] else place
-
-    def _row(self, y: int) -> Row | None:
-        """The line ``y`` of the whole list; None below it."""
-        cursor, opened, closed = self._opened
-        start = self._places.get(cursor, 0)
-        if cursor and start <= y < start + opened:
-            return self._rows[start]._replace(line=y - start)
-        at = y if y < start + opened else y - opened + closed
-        return self._rows[at] if 0 <= at < len(self._rows) else None
-
-    def _height(self, code: str) -> int:
-        if code == self._opened[0]:
-            return self._opened[1]
-        return len(self._laid(code, opened=False))
-
     def _tell(self) -> None:
-        """Say what the fixed line over the rows has to show: the tier of the first in sight, the columns."""
-        row = self._row(self.scroll_offset.y)
+        """Say what the fixed line over the rows shows: the heading of the first in sight, and the columns."""
+        row = self._layout.row(self.scroll_offset.y)
         if self.plan is not None:
-            heading = self._heading(row.tier) if row and row.code else []
-            self.post_message(self.Measured(self.plan, heading))
-
-    def _heading(self, tier: str) -> Line:
-        return [Span(self._heads[tier], TIER_STYLES.get(tier, "strong"))]
+            self.post_message(self.Measured(self.plan, self._heads[row.group] if row and row.code else []))
 
     def watch_scroll_y(self, old_value: float, new_value: float) -> None:
         """The fixed line follows the rows."""
@@ -203,7 +161,7 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
         """Put the cursor back on the case it belongs to, else on the nearest that is shown."""
         if self._nowhere:
             code = ""
-        elif self._wanted in self._places:
+        elif self._wanted in self._layout.places:
             code = self._wanted
         else:
             near = [*self.codes[before:], *reversed(self.codes[:before])]
@@ -226,7 +184,7 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
 
     def render_line(self, y: int) -> Strip:
         """One line of the window."""
-        row, width = self._row(y + self.scroll_offset.y), self.size.width
+        row, width = self._layout.row(y + self.scroll_offset.y), self.size.width
         if row is None or self.plan is None:
             return self.strip([], width)
         key = (row, bool(row.code) and row.code == self.cursor)
@@ -236,7 +194,7 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
 
     def _paint(self, row: Row, under: bool, width: int) -> Strip:
         if not row.code:
-            return self.strip(self._heading(row.tier), width)
+            return self.strip(self._heads[row.group], width)
         lines = self._laid(row.code, opened=under)
         line = [*self._gutter(row, under), *lines[row.line]]
         strip = self.strip(line, width, "cursor" if under else "")
@@ -265,9 +223,10 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
 
     def watch_cursor(self, old: str, new: str) -> None:
         """Close one row, open the other, and repaint from the upper one on."""
-        first = min((self._place(code) for code in (old, new) if code in self._places), default=0)
+        layout = self._layout
+        first = min((layout.place(code) for code in (old, new) if code in layout.places), default=0)
         self._open(new)
-        self.refresh_lines(first, self.virtual_size.height - first + self.size.height)
+        self.refresh_lines(first, layout.height - first + self.size.height)
         self.post_message(self.Highlighted(new))
 
     def seek(self, code: str | None) -> None:
@@ -277,7 +236,7 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
 
     def go_to(self, code: str) -> None:
         """Put the cursor on a case that is shown."""
-        if code in self._places:
+        if code in self._layout.places:
             self._nowhere = False
             self._wanted = code
             self.cursor = code
@@ -285,10 +244,11 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
 
     def _reveal(self) -> None:
         """Scroll no further than needed to see the case under the cursor, and a heading right above it."""
-        if self.cursor not in self._places or self.plan is None:
+        layout = self._layout
+        if self.cursor not in layout.places:
             return
-        place, height = self._place(self.cursor), self._height(self.cursor)
-        above = self._row(place - 1) if place else None
+        place, height = layout.place(self.cursor), layout.height_of(self.cursor)
+        above = layout.row(place - 1) if place else None
         lead = 1 if above is not None and not above.code else 0
         self.scroll_to_region(
             Region(0, place - lead, 1, min(height + lead, self.size.height)),
@@ -300,22 +260,18 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
     def action_move(self, by: int) -> None:
         codes = self.codes
         if codes:
-            place = codes.index(self.cursor) + by if self.cursor in self._places else 0
+            place = codes.index(self.cursor) + by if self.cursor in self._layout.places else 0
             self.go_to(codes[max(0, min(len(codes) - 1, place))])
 
     def action_page(self, by: int) -> None:
-        """A windowful down or up: to the last case that is still in it, or the next one if that is none."""
-        if self.cursor not in self._places:
+        """A windowful down or up."""
+        if self.cursor in self._layout.places:
+            self.go_to(self._layout.paged(self.cursor, by * max(1, self.size.height - 2)))
+        else:
             self.action_move(by)
-            return
-        places = list(self._places.values())
-        here = self.codes.index(self.cursor)
-        wanted = places[here] + by * max(1, self.size.height - 2)
-        at = bisect_right(places, wanted) - 1 if by > 0 else bisect_left(places, wanted)
-        self.action_move(max(1, at - here) if by > 0 else min(-1, at - here))
 
     def action_end(self, place: int) -> None:
-        if self._places:
+        if self._layout.places:
             self.go_to(self.codes[place])
 
     def action_open(self) -> None:
@@ -325,7 +281,7 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
     def on_click(self, event: events.Click) -> None:
         """A click puts the cursor there, a second one opens."""
         place = event.get_content_offset_capture(self).y + self.scroll_offset.y
-        if (row := self._row(place)) and row.code:
+        if (row := self._layout.row(place)) and row.code:
             self.go_to(row.code)
             if event.chain == 2:
                 self.action_open()

@@ -50,6 +50,7 @@ BEGIN = 12
 """A reason does not begin in less room than this beside the verdict, but on the line below."""
 APART = 2
 """Blank cells between a reason and the visit at the end of its line."""
+DO = "do: "
 VERDICT_STYLES = {"REFER": "strong", "STEP BACK": "strong", "READY": ""}
 """The others are quiet."""
 SIDE_STYLES = {"LEFT": "left", "RIGHT": "right"}
@@ -93,11 +94,13 @@ def _heads(p: Plan) -> list[tuple[int, str]]:
 
 def case_lines(standing: Standing, p: Plan, look: Look) -> list[Line]:
     """The lines of a row beside the gutter: one, or as many as it takes to say it whole."""
+    style = _reason_style(standing, look)
     if look.opened:
-        return _opened(standing, p, look)
-    text, style = _told(standing, p, look), _reason_style(standing, look)
+        return _opened(standing, p, look, style)
     if look.compact or not ({look.heading, standing.tier} & set(WHOLE) or p.hour):
-        return [_first(standing, p, Span(fit(text, p.reason), style))]
+        short = _unsaid(_told(standing, p, look, words.why_shortly(standing, named=False)), standing)
+        return [_first(standing, p, Span(fit(short, p.reason), style))]
+    text = _told(standing, p, look, words.why_shortly(standing, named=bool(p.trend)))
     visits = _visits(standing, p)
     parts, at = _placed(text, p, length(visits))
     lines = [_first(standing, p, Span(parts[0], style)), *([Span(part, style)] for part in parts[1:])]
@@ -107,31 +110,57 @@ def case_lines(standing: Standing, p: Plan, look: Look) -> list[Line]:
 
 def _doing(standing: Standing, p: Plan, look: Look) -> list[Line]:
     """What to do about the case, over the whole width."""
-    do = words.do_line(standing, look.keys)
-    return [[Span(part, "strong")] for part in folded(_clean(p)(f"do: {do}"), p.body, p.body)] if do else []
+    if not (do := words.do_line(standing, look.keys)):
+        return []
+    told = folded(_clean(p)(do), p.body - len(DO), p.body - len(DO))
+    return [[Span(" " * len(DO) if n else DO, "label"), Span(part, "strong")] for n, part in enumerate(told)]
 
 
-def _opened(standing: Standing, p: Plan, look: Look) -> list[Line]:
+def _opened(standing: Standing, p: Plan, look: Look, style: str) -> list[Line]:
     """The whole reason, what to do about it, and review and visit as far as they have no column."""
-    style = _reason_style(standing, look)
-    parts = folded(_told(standing, p, look), _beside(p, 0), p.body)
+    parts = folded(_told(standing, p, look, words.why(standing)), _beside(p, 0), p.body)
     lines = [_first(standing, p, Span(parts[0], style)), *([Span(part, style)] for part in parts[1:])]
-    lines += _doing(standing, p, look)
-    visits = _visits_whole(standing, p)
-    if visits and (len(lines) == 1 or length(lines[-1]) + APART + length(visits) > p.body):
-        lines.append([])
-    _end(lines, len(lines) - 1, visits, p)
+    ends = [len(lines) - 1]
+    if do := _doing(standing, p, look):
+        lines += do
+        ends.append(len(lines) - 1)
+    _end_somewhere(lines, [at for at in ends if at], _visits_whole(standing, p), p)
     return lines
 
 
-def _told(standing: Standing, p: Plan, look: Look) -> str:
+def _end_somewhere(lines: list[Line], ends: list[int], parts: list[Span], p: Plan) -> None:
+    """Put review and visit where they cost no line, at need without the stage's name; else on their own."""
+    name, bare = [s for s in parts if s.style == "label"], [s for s in parts if s.style != "label"]
+    for visits in (_apart(parts), _apart(bare)):
+        for at in ends if visits else ():
+            if length(lines[at]) + APART + length(visits) <= p.body:
+                _end(lines, at, visits, p)
+                return
+    together = length(_apart(parts)) <= p.body
+    for visits in [parts] if together else [name, bare]:
+        lines.append([])
+        _end(lines, len(lines) - 1, _apart(visits), p)
+
+
+def _apart(parts: list[Span]) -> Line:
+    """The parts with blanks between them."""
+    return [span for part in parts for span in (Span(" " * APART), part)][1:]
+
+
+def _told(standing: Standing, p: Plan, look: Look, text: str) -> str:
     """The words of the reason; where the case stands under another heading than its own they say so."""
     if look.gone:
-        return f"{standing.status}: off the list with the next sort"
-    text = words.why(standing) if look.opened else words.why_shortly(standing)
-    if standing.tier != look.heading:
+        text = f"{standing.status}: off the list with the next sort"
+    elif standing.tier != look.heading:
         text = f"now {words.TIER_HEADS[standing.tier]}: {text}"
     return _clean(p)(text)
+
+
+def _unsaid(text: str, standing: Standing) -> str:
+    """The reason without what the verdict beside it says already: READY, "to step forward to RC3"."""
+    verdict = words.verdict_short(standing)
+    said = verdict and text.casefold().startswith(f"{verdict.casefold()} ")
+    return text[len(verdict) + 1 :] if said else text
 
 
 def folded(text: str, first: int, width: int) -> list[str]:
@@ -210,19 +239,18 @@ def _visits(standing: Standing, p: Plan) -> Line:
     return [Span(told, _booked_style(standing))] if told else []
 
 
-def _visits_whole(standing: Standing, p: Plan) -> Line:
+def _visits_whole(standing: Standing, p: Plan) -> list[Span]:
     """Stage by name, review, and the next visit with its hour: what the columns of this width leave out."""
-    parts: Line = []
-    if not p.name and standing.stage_name:
-        parts.append(Span(words.stage(standing), "muted"))
+    clean, parts = _clean(p), list[Span]()
+    if standing.stage_name and cell_len(standing.stage_name) > p.name:
+        parts.append(Span(clean(words.stage(standing)), "label"))
     if not p.review and standing.status not in ("closed", "waiting"):
-        parts.append(Span(f"review {words.review_words(standing)}", _review_style(standing)))
-    hour_said = standing.review.booked_at is None or standing.review.booked == standing.as_of
-    if (booked := words.booked(standing)) and not ((p.booked or p.hour) and hour_said):
+        parts.append(Span(f"review {clean(words.review_shortly(standing))}", _review_style(standing)))
+    today = standing.review.booked == standing.as_of
+    booked = words.booked_shortly(standing) if today else words.booked(standing)
+    if booked and not ((p.booked or p.hour) and booked == words.booked_shortly(standing)):
         parts.append(Span(booked, _booked_style(standing)))
-    clean = _clean(p)
-    apart = [s for part in parts for s in (Span("   "), part._replace(text=clean(part.text)))]
-    return apart[1:]
+    return parts
 
 
 def _end(lines: list[Line], at: int, visits: Line, p: Plan) -> None:
@@ -235,7 +263,7 @@ def _end(lines: list[Line], at: int, visits: Line, p: Plan) -> None:
 
 def _shortened(line: Line, width: int) -> Line:
     """The first line without the blanks that fill its last column."""
-    return [*line[:-1], line[-1]._replace(text=fit(line[-1].text, width - length(line[:-1])))]
+    return [*line[:-1], line[-1]._replace(text=fit(line[-1].text.rstrip(), width - length(line[:-1])))]
 
 
 def length(line: Line) -> int:

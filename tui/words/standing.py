@@ -191,20 +191,20 @@ def age_shortly(days: int | None) -> str:
     return "" if days is None else f"{days} d" if days > 0 else "today"
 
 
-def why_shortly(standing: Standing) -> str:
+def why_shortly(standing: Standing, *, named: bool = True) -> str:
     """As :func:`why`, the evidence alone: what the sentence goes on to advise is left to the do line.
 
     A reason in hand has been answered: until when and by what is said, and which it is; its evidence is with
-    the row under the cursor.
+    the row under the cursor. Unless ``named``, the other reasons are counted.
     """
-    placing = standing.placing
-    if placing is None or not placing.in_hand or not placing.in_hand_action:
-        return _ADVICE.sub("", why(standing))
-    return why(
-        replace(
-            standing, reasons=tuple(replace(r, sentence="") if r is placing else r for r in standing.reasons)
-        )
-    )
+    first = standing.placing
+    if first is None:
+        return why(standing)
+    answered = first.in_hand and first.in_hand_action
+    others = tuple(r for r in standing.reasons if r is not first)
+    said = (replace(first, sentence="") if answered else first, *(others if named else ()))
+    more = "" if named or not others else f"; {plural(len(others), 'more reason')}"
+    return _ADVICE.sub("", why(replace(standing, reasons=said))) + more
 
 
 _ADVICE = re.compile(r": consider [^;]*(?:; (?!also )[^;]*)*")

@@ -20,7 +20,7 @@ TIER_WORDS = {
     "harm if left": "harm if left",
     "contact owed": "contact owed",
     "move on": "move on",
-    "none": "nothing asked",
+    "none": "nothing now",
 }
 """The tiers of the list in words."""
 NONE_BOOKED = "none booked"
