@@ -31,7 +31,6 @@ ALLOWED = {
     "CSS_PATH": "Textual reads it",
     "TITLE": "Textual reads it",
     "ENABLE_COMMAND_PALETTE": "Textual reads it",
-    "COMMANDS": "Textual fills its command palette by it",
     "can_focus": "Textual reads it",
     "get_default_screen": "Textual asks the application for it",
     "COMMANDS": "Textual reads it",

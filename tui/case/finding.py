@@ -43,7 +43,7 @@ class Finds:
         Binding(
             digit,
             "number",
-            "number, or a view",
+            "case by number, view",
             show=False,
             key_display="0-9",
             id=NUMBER,
