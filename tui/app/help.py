@@ -15,7 +15,6 @@ from textual.widgets import Static
 from armrise.store.record.words import PROMPT
 from armrise.tui.app.keysheet import KeyOf, sheet
 from armrise.tui.shell.frame import Framed, frame_of
-from armrise.tui.shell.keyname import several
 from armrise.tui.widgets.groups import ALWAYS, HERE, MOVE
 from armrise.tui.widgets.painted import Painted, ascii_terminal, plain_scroll_bar
 from armrise.tui.widgets.pieces import Piece, laid
@@ -101,7 +100,7 @@ def reading(screen: Screen[Any]) -> tuple[str, ...]:
 
 def keys_of(screen: Screen[Any]) -> list[KeyOf]:
     """Every action of ``screen`` with its keys, in the order in which they are stated."""
-    found = [KeyOf(group, several(keys, " "), does) for group, does, keys, *_ in described(screen)]
+    found = [KeyOf(group, " ".join(keys), does) for group, does, keys, *_ in described(screen)]
     return [*found, PALETTE]
 
 
@@ -116,7 +115,7 @@ def described(screen: Screen[Any]) -> Iterable[Described]:
         action = Action(active.node, binding.action)
         group = group_of(binding, active.node)
         told = found.setdefault(action, Described(group, binding.description, [], action, binding.priority))
-        told.keys.extend(key for key in (app.get_key_display(binding),) if key)
+        told.keys.extend(key for key in (app.get_key_display(binding),) if key and key not in told.keys)
     known = {MOVE.description: 1, ALWAYS.description: 2}
     return sorted(
         found.values(), key=lambda told: (known.get(told.group, 0), told.group in known and told.late)

@@ -49,6 +49,6 @@ def printed(key: str) -> str:
     return shown
 
 
-def several(keys: Sequence[str], between: str = " or ") -> str:
+def several(keys: Sequence[str]) -> str:
     """The keys of one action as they are written on the screen; all ten digits are "0-9"."""
-    return "0-9" if list(keys) == list(DIGITS) else between.join(keys)
+    return "0-9" if list(keys) == list(DIGITS) else " or ".join(keys)
