@@ -43,7 +43,7 @@ class Finds:
         Binding(
             digit,
             "number",
-            "case by number, view",
+            "case number, view",
             show=False,
             key_display="0-9",
             id=NUMBER,
