@@ -150,7 +150,7 @@ UNDER = {**FOUND_UNDER, "check-in": ["c", "n", "4", "f8"], "patient view": ["t",
 NOT_FOUND_UNDER = ("check-in", "patient view")
 
 
-async def blanked(pilot: Pilot[None], under: list[str]) -> tuple[str, list[object]]:
+async def blanked(pilot: Pilot[None], under: list[str]) -> tuple[str, list[Any]]:
     """Blank the screen over these keys; what it showed before, and the screens."""
     await settled(pilot)
     for key in under[:-1]:

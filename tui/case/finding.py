@@ -141,7 +141,8 @@ class Finds:
         say(self._screen(), HOW)
 
     def on_screen_suspend(self) -> None:
-        """Behind another screen nothing is half typed."""
+        """Behind another screen nothing is half typed; the view that one digit has shown stays."""
+        self.forget()
         self.begin()
 
     def _type(self, digits: str) -> None:
