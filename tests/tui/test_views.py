@@ -76,6 +76,26 @@ def test_none_booked_is_every_row_that_says_so_and_no_other():
     assert whole.found() == listing.found()
 
 
+def test_rows_stay_in_a_view_until_something_else_is_asked():
+    """Also where what was written takes the case out of it, or moves its hour."""
+    cases = [coming("NV-1", "09:20"), coming("NV-2", "10:00"), a_standing("NV-3")]
+    listing = listing_of("coming in today", *cases)
+    assert listing.found() == ["NV-1", "NV-2"]
+    later = [
+        a_standing("NV-1", review=a_review(booked_in=7)),
+        coming("NV-2", "08:00"),
+        coming("NV-3", "07:00"),
+    ]
+    listing.refresh([*later, coming("NV-4", "07:30"), a_standing("NV-5")], admit=True)
+    assert listing.found() == ["NV-1", "NV-2", "NV-4"]  # a new case comes in, and the others stay
+    assert words.hour_today(listing.case("NV-1")) == ""
+    assert listing.in_view(listing.view) == 3
+    listing.sort([*later, coming("NV-4", "07:30"), a_standing("NV-5")])
+    assert listing.found() == ["NV-3", "NV-4", "NV-2"]
+    listing.filter = "nv-2"
+    assert listing.found() == ["NV-2"]
+
+
 def test_ready_marks_and_a_clinics_own_view():
     assert listing_of("ready", *a_caseload()).found() == ["NV-198"]
     assert listing_of("my marks", *a_caseload(), marked={"NV-187"}).found() == ["NV-187"]
