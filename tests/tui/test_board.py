@@ -199,7 +199,7 @@ async def test_a_search_narrows_as_typed_and_counts_the_today_cases_it_leaves_ou
         await press(pilot, "slash", *"overdue")
         assert the_list(app).codes == ["NV-143", "NV-165", "NV-176"]
         assert the_list(app).cursor == "NV-143"
-        assert 'search "overdue": 3 cases' in painted(app)
+        assert '3 cases for "overdue"' in painted(app)
         assert "TODAY  3 outside this search (Esc shows them)" in painted(app)
         await press(pilot, "enter")  # of three cases none is meant yet
         assert the_list(app).has_focus

@@ -171,7 +171,7 @@ class BoardScreen(OwnMarks, Searching):
         if self.listing.moves:
             said.append(f"{words.plural(self.listing.moves, 'row')} would move: S sorts")
         if self.listing.filter:
-            said.append(f'search "{self.listing.filter}": {words.plural(len(self.listing.found()), "case")}')
+            said.append(f'{words.plural(len(self.listing.found()), "case")} for "{self.listing.filter}"')
         return replace(self.head, notice="; ".join(said), views=self.view_bar())
 
     # states

@@ -71,14 +71,18 @@ def _apart(parts: list[Line]) -> Line:
 
 def _counted(h: Head, led: Line, width: int) -> Line:
     """What there is to say, or the counts a tier; then those by status. Headings count their tiers too."""
+    notice: list[Line] = [[Span(h.notice, "strong")]] if h.notice else []
     if h.views:
-        said = [*led, *([Span(h.notice, "strong"), Span("   ")] if h.notice else [])]
+        said = [*_apart(notice), Span("   ")] if notice else led
         return [*said, *_views(h, width - length(said))]
     statuses = [Span(words.statuses(h.counts), "muted")] if h.counts else []
     tiers = _tiers(h)
+    if notice:
+        line = _apart([*tiers[:1], *notice])
+        return pushed_apart([*led, *line] if length([*led, *line]) <= width else line, statuses, width)
     for shown in range(len(tiers), 1, -1):
-        line = [*led, *_apart([*tiers[:1], [Span(h.notice, "strong")]] if h.notice else tiers[:shown])]
-        if h.notice or length(line) + 2 + length(statuses) <= width:
+        line = [*led, *_apart(tiers[:shown])]
+        if length(line) + 2 + length(statuses) <= width:
             return pushed_apart(line, statuses, width)
     return [*led, *_apart(tiers)]
 
@@ -86,13 +90,12 @@ def _counted(h: Head, led: Line, width: int) -> Line:
 def _views(h: Head, width: int) -> Line:
     """The views, the one shown in brackets; where they do not fit, the last others are left out."""
     views = list(h.views)
-    while len(views) > 1 and sum(len(text) + 2 for text, _ in views) > width:
+    while True:
+        named = [Span(f"[{text}]", "strong") if shown else Span(text, "muted") for text, shown in views]
+        line = [span for view in named for span in (view, Span("  "))][:-1]
+        if length(line) <= width or len(views) == 1:
+            return line
         views.remove(next(view for view in reversed(views) if not view[1]))
-    return [
-        span
-        for text, shown in views
-        for span in (Span(f"[{text}]", "strong") if shown else Span(text, "muted"), Span("  "))
-    ]
 
 
 def _brand(h: Head, *, named: bool = True) -> list[Line]:

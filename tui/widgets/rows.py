@@ -211,7 +211,7 @@ def _columns(standing: Standing, p: Plan) -> Line:
     verdict = words.verdict_short(standing)
     trend = words.trend(standing.trend, p.trend, ascii_only=p.ascii_only)
     spans: list[Line] = [
-        [Span(fit(standing.review.booked_at or "", p.hour), "strong")],
+        [Span(fit(words.hour_today(standing), p.hour), "strong")],
         [Span(fit(clean(standing.code), p.code), "strong")],
         [Span(fit(standing.side, SIDE), SIDE_STYLES.get(standing.side, ""))],
         [Span(fit(clean(standing.stage or standing.pathway), p.stage))],

@@ -115,6 +115,11 @@ def comes_in_today(standing: Standing) -> bool:
     return standing.review.booked == standing.as_of
 
 
+def hour_today(standing: Standing) -> str:
+    """When the patient comes in today: "09:20"; nothing for another day, and where no hour was told."""
+    return standing.review.booked_at or "" if comes_in_today(standing) else ""
+
+
 def booked_shortly(standing: Standing) -> str:
     """The next booked visit in the list, with the hour of today's slot alone: "today 09:20".
 
