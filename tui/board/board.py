@@ -25,7 +25,7 @@ from armrise.tui.widgets.bars import Head, HeadBar, KeyBar
 from armrise.tui.widgets.caselist import CaseList
 from armrise.tui.widgets.listing import Listing
 from armrise.tui.widgets.painted import Painted
-from armrise.tui.widgets.pane import compact, five_seconds
+from armrise.tui.widgets.pane import LEAD, compact, five_seconds
 from armrise.tui.widgets.pieces import FittedAccount
 from armrise.tui.widgets.rows import heads
 from armrise.tui.widgets.views import numbered
@@ -53,6 +53,8 @@ HOW_TO_READ = (
     '"quotation marks" belong together. Enter opens the one case it means. Digits are the number of a case, '
     "or of a view: 1 all, 2 coming in today, 3 none booked, 4 ready, 5 my marks, from 6 on your own.",
     '"here 09:20": coming in today anyway, at that time.',
+    "A row of TODAY or HARM IF LEFT says its reason whole, any other in one line; the row under the cursor "
+    "says it all, and what to do.",
     "Rows never move by themselves, not even when something was written: S sorts them, and so does the end "
     "of the weekly sweep. ✓ something was written, • something came in since you last looked, * your mark.",
     "Pain is 0 none to 10 worst: during exercise / later that day / on the next morning. Where no number is: "
@@ -238,9 +240,9 @@ class BoardScreen(OwnMarks, Searching):
         if standing is None:
             pane.tell([])
         else:
-            keys = self.app.act_keys
-            shorter = compact(standing, self.signed, indent=0, keys=keys)
-            pane.tell(five_seconds(standing, self.signed, keys), shorter)
+            keys, beside = self.app.act_keys, self.size.width >= PANE_FROM
+            shorter = compact(standing, self.signed, 0 if beside else LEAD, keys=keys, joined=True)
+            pane.tell(five_seconds(standing, self.signed, keys) if beside else shorter, shorter)
 
     def on_case_list_highlighted(self) -> None:
         """The pane follows the cursor."""

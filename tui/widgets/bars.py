@@ -69,13 +69,16 @@ def _apart(parts: list[Line]) -> Line:
 
 def _counted(h: Head, led: Line, width: int) -> Line:
     """What there is to say, or the counts a tier; then those by status. Headings count their tiers too."""
-    statuses = [Span(words.statuses(h.counts), "muted")] if h.counts else []
     tiers = _tiers(h)
-    for shown in range(len(tiers), 1, -1):
-        line = [*led, *_apart([*tiers[:1], [Span(h.notice, "strong")]] if h.notice else tiers[:shown])]
-        if h.notice or length(line) + 2 + length(statuses) <= width:
-            return pushed_apart(line, statuses, width)
-    return [*led, *_apart(tiers)]
+    said = [*tiers[:1], [Span(h.notice, "strong")]]
+    lefts = [said] if h.notice else [tiers[:shown] for shown in range(len(tiers), 0, -1)]
+    statuses = [Span(words.statuses(h.counts), "muted")] if h.counts else []
+    for right in (statuses, []):
+        for left in lefts[:-1] if right else lefts:
+            line = [*led, *_apart(left)]
+            if length(line) + 2 + length(right) <= width:
+                return pushed_apart(line, right, width)
+    return [*led, *_apart(lefts[-1] if lefts else [])]
 
 
 def _brand(h: Head, *, named: bool = True) -> list[Line]:
