@@ -68,7 +68,8 @@ LEAST = (60, 15)
 PANE_FROM, PANE_WIDER_FROM = 142, 162
 """Columns from which the pane stands beside a list that keeps 100; below, its key opens it under the list."""
 PANE, PANE_WIDER = 40, 50
-PANE_UNDER = 10
+PANE_UNDER, PANE_UNDER_TALL, TALL = 10, 13, 36
+"""Lines of the pane under the list, and from which height of the window it has more of them."""
 
 
 class BoardScreen(OwnMarks, Searching):
@@ -210,7 +211,7 @@ class BoardScreen(OwnMarks, Searching):
         pane.display = not self.state and (beside if self.pane_asked is None else self.pane_asked)
         self.query_one("#middle").set_class(not beside, "-under")
         pane.styles.width = "100%" if not beside else PANE_WIDER if width >= PANE_WIDER_FROM else PANE
-        pane.styles.height = "1fr" if beside else PANE_UNDER
+        pane.styles.height = "1fr" if beside else PANE_UNDER if height < TALL else PANE_UNDER_TALL
         self.query_one("#heads").display = not self.state
         for name in ("#head", "#middle", "#keys"):
             self.query_one(name).display = not small
