@@ -80,8 +80,8 @@ class CaseActions:
         """The case that the keys are about."""
         raise NotImplementedError
 
-    def written(self, words: str) -> None:
-        """Something was written; ``words`` say what."""
+    def written(self, words: str, code: str = "") -> None:
+        """Something was written; ``words`` say what, of the case in view unless ``code`` names another."""
         raise NotImplementedError
 
     def next_below(self, standing: Standing) -> Standing | None:
@@ -106,7 +106,7 @@ class CaseActions:
         """Back from a form about ``code``: say what was written, and show what follows from it."""
         if words:
             confirm(self._screen(), words, code, copied=copied)
-            self.written(words)
+            self.written(words, code)
 
     def action_undo(self) -> None:
         """Undo what the confirmation above the keys tells of; without one, what was written of this case."""

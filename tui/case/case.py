@@ -129,9 +129,9 @@ class CaseScreen(Finds, CaseActions, Framed, Screen[None]):
         """The case next below in the list."""
         return self.board.listing.after(standing.code)
 
-    def written(self, words: str) -> None:
+    def written(self, words: str, code: str = "") -> None:
         """Read again, and show what the case now says."""
-        self.board.written(words, self.code)
+        self.board.written(words, code or self.code)
 
     def action_beside(self, by: int) -> None:
         """The next case of the list, or the one above, without going back to it."""
