@@ -44,6 +44,8 @@ ACTS = (
 SAID_OF = ("REFER", "STEP BACK ADVISED")
 """Verdicts that change what to do."""
 MOST_STEPS = 3
+LOADS = "{loads}"
+"""Stands in a text for the exercises a lower dose is proposed for, or for "the load" where there is none."""
 _TEXT = Text(60)
 
 
@@ -123,14 +125,21 @@ def what_to_do(table: Table, reasons: tuple[str, ...]) -> Mapping[str, tuple[Do,
 
 def _steps(part: Table) -> tuple[Step, ...]:
     inner = part.tables("steps", "step")
-    found = tuple(part.gather(inner, lambda one: read(one, Step)))
+    found = tuple(part.gather(inner, _read))
     if not 1 <= len(inner) <= MOST_STEPS and not part.spoiled("steps"):
         part.fault("steps", f"holds {len(inner)}, needed are one to {MOST_STEPS}")
     return found
 
 
 def _step(part: Table, key: str) -> Step | None:
-    return read(part.table(key), Step) if part.has(key) else None
+    return _read(part.table(key)) if part.has(key) else None
+
+
+def _read(part: Table) -> Step:
+    made = read(part, Step)
+    if "{" in made.say.replace(LOADS, "") and not part.spoiled("say"):
+        part.fault("say", f"holds a brace, allowed is only {LOADS}")
+    return made
 
 
 def _check_whole(

@@ -67,7 +67,7 @@ def test_every_live_reason_of_the_demonstration_says_what_to_do() -> None:
 
 def test_a_patient_who_comes_in_today_is_seen_then_where_that_is_safe() -> None:
     today = demo().clinic_date
-    assert do_words(standings()["BY-018"]) == "at 09:20 today, lower the load"
+    assert do_words(standings()["BY-018"]) == "at 09:20 today, lower scaption raise and band row"
     assert do_words(booked("BY-021", today, None)) == "at today's visit, lower the load"
     assert do_words(booked("BY-105", today, "15:40")) == "at 15:40 today, review"
     for code in ("BY-007", "BY-015", "BY-003", "BY-096"):

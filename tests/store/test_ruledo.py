@@ -54,6 +54,7 @@ def test_every_reason_has_its_rows_the_last_for_every_case_and_every_act_its_key
             'visit", act = "score" },\n]\nat_visit',
             "act: is 'score'",
         ),
+        (WAT, WAT.replace("visit", "{visit}"), "say: holds a brace, allowed is only {loads}"),
         (WAT, f"{WAT}colour = 1\n", "WAT, colour: is not known here"),
         (WAT, 'reason = "WAT"\nsteps = []\n', "WAT, steps: holds 0, needed are one to 3"),
         (WAT, WAT.replace('say = "measure again at the next visit", ', ""), "say: is missing"),

@@ -7,8 +7,7 @@ from pathlib import Path
 from armrise.store.database import desk
 from armrise.store.database.place import Store
 from armrise.tui.app.app import ArmriseApp
-from armrise.tui.shell.intake import demo_store
-from armrise.tui.shell.opening import Opening
+from armrise.tui.shell.opening import Opening, demonstration
 from armrise.tui.widgets.caselist import CaseList
 from armrise.tui.widgets.pieces import Account
 from tests.quiet import settle
@@ -19,7 +18,7 @@ NEW = {"BY-003", "BY-007", "BY-015", "BY-021", "BY-069", "BY-096"}
 
 async def test_marks_news_and_the_handover_of_the_demonstration(tmp_path: Path) -> None:
     """One pilot: what came in overnight, Space on two cases, G, the file, and the marks after a restart."""
-    store = demo_store(tmp_path, TODAY)
+    store = demonstration(tmp_path, TODAY)
     app = ArmriseApp(Opening(demo=True, prepare=lambda: store))
     async with app.run_test(size=(100, 30)) as pilot:
         await settled(pilot)
@@ -44,7 +43,7 @@ async def test_marks_news_and_the_handover_of_the_demonstration(tmp_path: Path) 
             "NOT SIGNED OFF",
             "HANDOVER, 2 cases",
             "BY-018 RIGHT, RC3 Build, day 31 of usual 42; NOT YET",
-            "do: at 09:20 today, lower the load",
+            "do: at 09:20 today, lower scaption raise and band row",
             "pain during 5, later 4, next morning 6, 2 days ago",
             "The red-flag list is a prompt",
         ):

@@ -190,13 +190,13 @@ class OwnCaseloadScreen(Framed, Screen[str | None]):
 
 def first_run(app: Frame, path: Path, again: Callable[[], object]) -> None:
     """Show the first run above the list; ``again`` reads the list once there is something to read."""
-    from armrise.tui.shell.intake import demo_store
+    from armrise.tui.shell.opening import demonstration
 
     def done(initials: str | None) -> None:
         if initials is None:
             folder = app.demo_folder()
             asked = app.opening
-            prepare = partial(demo_store, folder, asked.as_of, asked.rules)
+            prepare = partial(demonstration, folder, asked.as_of, asked.rules)
             app.begin(replace(asked, store_path=None, demo=True, prepare=prepare))
         else:
             app.begin(app.opening)

@@ -6,7 +6,7 @@ import contextlib
 import os
 from collections.abc import Generator
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -106,21 +106,13 @@ def filled(file: CaseloadFile, folder: Path) -> Store:
 
 
 def demo_store(folder: Path, as_of: date | None, rules: Path | None = None) -> Store:
-    """The fictional caseload in a new store in ``folder``, moved to ``as_of`` or to today.
-
-    Whoever opens it has looked at every case the evening before: what came in overnight is new.
-    """
-    from armrise.store.database.desk import looked_at_all
+    """The fictional caseload in a new store in ``folder``, moved to ``as_of`` or to today."""
     from armrise.store.exchange.into.caseload_file import demo_path, read, shift
     from armrise.store.record.clock import clinic_zone, today_in
-    from armrise.tui.shell.opening import author
 
     under = load_rules(rules)
     file = read(demo_path(), under)
-    store = filled(shift(file, as_of or today_in(clinic_zone(file.zone))), folder)
-    seen = store.end_of_day(store.today() - timedelta(days=1))
-    looked_at_all(store, author(demo=True), seen)
-    return store
+    return filled(shift(file, as_of or today_in(clinic_zone(file.zone))), folder)
 
 
 def take(file: CaseloadFile, path: Path) -> int:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -93,6 +93,19 @@ def local_zone() -> str:
     from armrise.store.record.clock import machine_zone
 
     return machine_zone()
+
+
+def demonstration(folder: Path, as_of: date | None, rules: Path | None = None) -> Store:
+    """The fictional caseload in a new store in ``folder``, moved to ``as_of`` or to today.
+
+    Whoever opens it looked at every case the evening before: what came in overnight is new.
+    """
+    from armrise.store.database.desk import looked_at_all
+    from armrise.tui.shell.intake import demo_store
+
+    store = demo_store(folder, as_of, rules)
+    looked_at_all(store, author(demo=True), store.end_of_day(store.today() - timedelta(days=1)))
+    return store
 
 
 LONGEST_AUTHOR = 12

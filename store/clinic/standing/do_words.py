@@ -9,14 +9,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from armrise.store.clinic.standing.words import TIER_WORDS
 from armrise.store.record.words import near_date
-from armrise.store.rules.pathway import TIERS
 
 if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Reason, Standing
     from armrise.store.rules.do import Do, Step
 
 NO_KEYS: Mapping[str, str] = {}
+TODAY, HARM, *_ = TIER_WORDS
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +72,7 @@ def _in_hand(reason: Reason, do: Do, standing: Standing) -> Doing:
     lead = f"in hand until {near_date(reason.in_hand_until, standing.as_of)}"
     other = next((r for r in standing.reasons if not r.in_hand and r.do is not None), None)
     beside = (other.name, _open(other, other.do, standing)) if other and other.do else None
-    return Doing(lead, do.steps[-1:] if reason.tier == TIERS[0] else (), beside=beside)
+    return Doing(lead, do.steps[-1:] if reason.tier == TODAY else (), beside=beside)
 
 
 def _open(reason: Reason, do: Do, standing: Standing) -> Doing:
@@ -83,6 +84,6 @@ def _open(reason: Reason, do: Do, standing: Standing) -> Doing:
         return Doing(
             f"at {review.booked_at} today" if review.booked_at else "at today's visit", (do.at_visit,)
         )
-    urgent = reason.tier in TIERS[:2]
+    urgent = reason.tier in (TODAY, HARM)
     comes = f"coming in today{f' at {review.booked_at}' if review.booked_at else ''}"
     return Doing("", do.steps, do.no_answer, comes if urgent else "")

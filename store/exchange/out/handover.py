@@ -54,7 +54,7 @@ def _case(s: Standing) -> Iterator[Row]:
             for r in s.reasons if r.in_hand_until]  # fmt: skip
     owed = words.review_words(s)
     parts = (
-        f"limits: {'; '.join(s.limits)}" if s.limits else "",
+        f"limits: {'; '.join(limit.rstrip('.') for limit in s.limits)}" if s.limits else "",
         f"why: {words.named(s.placing) if s.placing else NOTHING_ASKED}",
         to_do(s),
         *held,
