@@ -71,20 +71,19 @@ def _apart(parts: list[Line]) -> Line:
 
 def _counted(h: Head, led: Line, width: int) -> Line:
     """What there is to say, or the counts a tier; then those by status. Headings count their tiers too."""
-    notice: list[Line] = [[Span(h.notice, "strong")]] if h.notice else []
-    if h.views:
-        said = [*_apart(notice), Span("   ")] if notice else led
-        return [*said, *_views(h, width - length(said))]
     statuses = [Span(words.statuses(h.counts), "muted")] if h.counts else []
+    if h.views:
+        said = [*led, *([Span(h.notice, "strong"), Span("   ")] if h.notice else [])]
+        return pushed_apart([*said, *_views(h, width - length(said))], statuses, width)
     tiers = _tiers(h)
-    if notice:
-        line = _apart([*tiers[:1], *notice])
-        return pushed_apart([*led, *line] if length([*led, *line]) <= width else line, statuses, width)
-    for shown in range(len(tiers), 1, -1):
-        line = [*led, *_apart(tiers[:shown])]
-        if length(line) + 2 + length(statuses) <= width:
-            return pushed_apart(line, statuses, width)
-    return [*led, *_apart(tiers)]
+    said = [*tiers[:1], [Span(h.notice, "strong")]]
+    lefts = [said] if h.notice else [tiers[:shown] for shown in range(len(tiers), 0, -1)]
+    for right in (statuses, []):
+        for left in lefts[:-1] if right else lefts:
+            line = [*led, *_apart(left)]
+            if length(line) + 2 + length(right) <= width:
+                return pushed_apart(line, right, width)
+    return [*led, *_apart(lefts[-1] if lefts else [])]
 
 
 def _views(h: Head, width: int) -> Line:
