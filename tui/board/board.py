@@ -54,7 +54,8 @@ HOW_TO_READ = (
     "or of a view: 1 all, 2 coming in today, 3 none booked, 4 ready, 5 my marks, from 6 on your own.",
     '"here 09:20": coming in today anyway, at that time.',
     "Rows never move by themselves, not even when something was written: S sorts them, and so does the end "
-    "of the weekly sweep. ✓ something was written, • something came in since you last looked, * your mark.",
+    "of the weekly sweep. ✓ something was written, • something came in since you last looked, * your mark: "
+    "Space sets it and takes it away, and G hands the marked cases over as a sheet, shown and copied.",
     "Pain is 0 none to 10 worst: during exercise / later that day / on the next morning. Where no number is: "
     "? not asked, - not measured, d declined, p prohibited. None of these is zero.",
     "The small trend is next-morning pain, oldest first; a dot is a morning without a score, X is ten.",
@@ -159,6 +160,7 @@ class BoardScreen(OwnMarks, Searching):
         cases = self.query_one(CaseList)
         cases.keys = self.app.act_keys
         cases.rebuild()
+        self.query_one(KeyBar).explain(*self.listing.legend(ascii_only=cases.ascii_only))
         self.query_one(HeadBar).say(self._head_now())
         self._show_case()
         for screen in self.app.screen_stack:
