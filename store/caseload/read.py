@@ -29,7 +29,7 @@ from armrise.store.database.reading import (
     withdrawn,
     without,
 )
-from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
+from armrise.store.record.case import FIELD_OF_KIND, CaseRecord, detailed
 from armrise.store.record.kinds.plan import pathway_code
 
 if TYPE_CHECKING:
@@ -322,7 +322,7 @@ def _record(
         family = (head.id, *others[head.id])
         both = [entry for member in family for entry in found[kind].get(member, ())]
         entries[FIELD_OF_KIND[kind]] = tuple(sorted(both, key=lambda entry: (entry.on, entry.id)))
-    return CaseRecord(
+    record = CaseRecord(
         code=head.code,
         person=head.person,
         side=head.side,
@@ -337,3 +337,4 @@ def _record(
         linked=tuple(others[head.id].values()),
         **entries,
     )
+    return detailed(record)

@@ -6,7 +6,7 @@ A correction is applied before a :class:`CaseRecord` is built: what was correcte
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import ClassVar, get_args, get_type_hints
 
@@ -20,6 +20,7 @@ from armrise.store.record.kinds.paperwork import (
     Decision,
     Discharge,
     Letter,
+    PatientDetails,
     Referral,
     ReferralAnswer,
     Reopen,
@@ -104,6 +105,8 @@ class CaseRecord:
     home_loads: tuple[HomeLoads, ...] = ()
     sweep_decisions: tuple[SweepDecision, ...] = ()
     referral_answers: tuple[ReferralAnswer, ...] = ()
+    details: tuple[PatientDetails, ...] = ()
+    """Already taken up in ``age_band``, ``dominance`` and ``referrer``: see :func:`detailed`."""
     linked: tuple[str, ...] = field(default=())
     """Codes of the same person's other cases."""
 
@@ -111,6 +114,15 @@ class CaseRecord:
     def other_side(self) -> str:
         """The side this case compares with."""
         return "LEFT" if self.side == "RIGHT" else "RIGHT"
+
+
+def detailed(record: CaseRecord) -> CaseRecord:
+    """The record with what was added to its head since registration; of two entries the newer governs."""
+    known: dict[str, str] = {}
+    for entry in sorted(record.details, key=lambda e: (e.recorded_at, e.id)):
+        told = {"age_band": entry.age_band, "dominance": entry.dominance, "referrer": entry.referrer}
+        known |= {name: said for name, said in told.items() if said}
+    return replace(record, **known) if known else record
 
 
 def _kinds() -> Iterator[tuple[str, type[Entry]]]:

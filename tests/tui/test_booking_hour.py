@@ -67,7 +67,7 @@ async def test_what_became_of_a_slot_keeps_its_hour(door: Door) -> None:
     async with FormApp(BookingScreen(door, door.standing("BY-048"))).run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         assert "slot of Mon 2 Mar 08:40" in painted(pilot)
-        await press(pilot, "1", "f2")
+        await press(pilot, "a", "f2")
     (told,) = of_kind(new_entries(door, "BY-048", before), Attendance)
     assert (told.at, told.outcome) == ("08:40", "attended")
 

@@ -216,14 +216,14 @@ async def test_a_minor_needs_a_guardian_and_adult_thresholds_are_said_to_be_adul
     assert answers == {"consent to hold record": "yes", "guardian consent": "yes"}
 
 
-async def test_a_case_that_waited_gets_its_first_visit_and_its_slot_as_attended(door: Door) -> None:
-    """Practice note 4.13, case 41."""
+async def test_a_case_that_waited_is_asked_only_what_is_missing_and_its_slot_is_attended(door: Door) -> None:
+    """Practice note 4.13, case 41. Age, side and pathway are carried over; F3 puts the age right."""
     ledger = Ledger(door.store, "TK", lambda: NOW, door.rules)
     head = CaseHead(
         code="BY-200",
         person="P-200",
         side="LEFT",
-        pathway="RC",
+        pathway="FS",
         registered_on=TODAY - timedelta(days=9),
         age_band="60s",
     )
@@ -233,13 +233,22 @@ async def test_a_case_that_waited_gets_its_first_visit_and_its_slot_as_attended(
     app = FormApp(FirstVisitScreen(door, waiting))
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        assert "Registered Sat 21 Feb 2026: P-200, 60s" in painted(pilot)
-        await haste(
-            pilot, [*keys("y"), *ALL_NO, *keys("5", "<enter>", *["<pagedown>"] * 6, "1", "<enter>", "<f2>")]
-        )
-    stored = every_entry(door.record("BY-200"))
-    assert [a.outcome for a in of_kind(stored, Attendance)] == ["attended"]
-    assert door.standing("BY-200").status == "active"
+        shown = painted(pilot)
+        assert "Registered Sat 21 Feb 2026: person P-200, age 60s, for Frozen shoulder. F3 puts" in shown
+        assert "None" not in shown
+        assert "age band" not in shown
+        await haste(pilot, [*keys("y", "r", "1"), *ALL_NO, *keys("5", "<enter>", "<f3>", "7")])
+        assert "[1✓] 2✓ 3✓ 4 5" in painted(pilot)
+        assert "Whole visit so far: 4 entries, from pages 1, 2, 3" in painted(pilot)
+        await haste(pilot, keys(*["<pagedown>"] * 9))
+        assert "Enter: FS" in painted(pilot)
+        assert "as registered" in painted(pilot)
+        await haste(pilot, keys("<enter>", "<enter>", "<f2>"))
+    record = door.record("BY-200")
+    assert [a.outcome for a in of_kind(every_entry(record), Attendance)] == ["attended"]
+    assert (record.age_band, record.dominance, record.referrer) == ("70s", "right", "general practitioner")
+    after = door.standing("BY-200")
+    assert (after.status, after.pathway, after.age_band) == ("active", "FS", "70s")
 
 
 async def test_the_second_side_of_a_person_is_linked_and_the_same_side_refused(door: Door) -> None:
@@ -317,7 +326,7 @@ async def test_without_pathway_and_stage_nothing_is_written(door: Door) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await haste(pilot, [*HEAD, "f2"])
-        assert "pathway: Enter takes the proposed one, or choose." in painted(pilot)
+        assert "pathway: Enter for the one proposed, or choose." in painted(pilot)
         assert "DECISION" in painted(pilot)
     assert app.result == "not dismissed"
 

@@ -75,7 +75,7 @@ async def test_a_booking_is_stored_and_the_review_stays_overdue(door: Door) -> N
 async def test_a_missed_slot_by_one_key_says_what_follows(door: Door) -> None:
     write(door, "BY-066", "appointment", booked_for=TODAY)
     form = Typing(BookingScreen, door, "BY-066")
-    (stored,) = await form.run("<2>", "<f2>")
+    (stored,) = await form.run("<d>", "<f2>")
     assert isinstance(stored, Attendance)
     assert (stored.outcome, stored.booked_for, stored.on) == ("did not attend", TODAY, TODAY)
     assert "Contact within 7 days: by Mon 9 Mar 2026" in form.shown
@@ -84,7 +84,7 @@ async def test_a_missed_slot_by_one_key_says_what_follows(door: Door) -> None:
 async def test_a_minor_was_not_brought_and_safeguarding_is_thought_of(door: Door) -> None:
     write(door, "BY-105", "appointment", booked_for=TODAY)
     form = Typing(BookingScreen, door, "BY-105")
-    (stored,) = await form.run("<2>", "<f2>")
+    (stored,) = await form.run("<b>", "<f2>")
     assert stored.outcome == "was not brought"
     assert "Safeguarding: think about why" in form.shown
     assert "Protected stage AD1: phone today" in form.shown
@@ -92,7 +92,7 @@ async def test_a_minor_was_not_brought_and_safeguarding_is_thought_of(door: Door
 
 async def test_a_slot_ahead_is_cancelled_and_another_booked_in_one_go(door: Door) -> None:
     form = Typing(BookingScreen, door, "BY-054")
-    stored = await form.run("+9", "<up>", "<1>", "<f2>")
+    stored = await form.run("+9", "<up>", "<p>", "<f2>")
     assert [type(entry) for entry in stored] == [Attendance, Appointment]
     assert (stored[0].outcome, stored[0].booked_for) == ("cancelled by patient", date(2026, 3, 3))
     assert stored[0].recorded_at == stored[1].recorded_at

@@ -153,10 +153,10 @@ async def test_typing_anew_beside_what_waits_loses_neither(door: Door) -> None:
 
 
 async def test_what_is_written_beside_a_waiting_draft_does_not_take_it_away(door: Door) -> None:
-    await type_and_stop(ContactScreen(door, door.standing(CODE)), "1")
+    await type_and_stop(ContactScreen(door, door.standing(CODE)), "s")
     async with FormApp(ContactScreen(door, door.standing(CODE))).run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        await press(pilot, "2")
+        await press(pilot, "a")
         await kept(pilot)
         await press(pilot, "f2")
     assert [(w.form, w.at) for w in door.unwritten()] == [("ContactScreen", NOW)]
@@ -184,7 +184,7 @@ async def test_texts_choices_and_what_was_emptied_come_back(door: Door) -> None:
 
 
 async def test_forms_of_one_case_and_authors_are_kept_apart(door: Door) -> None:
-    await type_and_stop(ContactScreen(door, door.standing(CODE)), "1")
+    await type_and_stop(ContactScreen(door, door.standing(CODE)), "s")
     other = StoreDoor(door.store, door.rules, "AB", door.today, door.now)
     for screen in (
         CheckInScreen(door, door.standing(CODE)),

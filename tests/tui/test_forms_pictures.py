@@ -80,7 +80,7 @@ def form(of: type[FormScreen], opened: FakeDoor, **more: Any) -> FormScreen:
 PICTURES: dict[str, tuple[Callable[[], FormScreen], tuple[str, ...]]] = {
     "check_in": (lambda: form(CheckInScreen, door()), ("n", "3", "2", "h")),
     "red_flags": (lambda: form(CheckInScreen, door()), ("y", "3", "n", "n")),
-    "contact": (lambda: form(ContactScreen, door()), ("1", "y")),
+    "contact": (lambda: form(ContactScreen, door()), ("s", "y")),
     "in_hand": (lambda: form(InHandScreen, door()), ("r", "i", "n", "g", "enter", "+", "2", "0", "f2")),
     "step_forward": (lambda: form(StepScreen, door()), ()),
     "step_override": (lambda: form(StepScreen, door(Word.NOT_YET, red=True)), ("down", "2", "s", "o", "f2")),

@@ -216,7 +216,7 @@ async def test_who_has_not_exercised_tells_the_morning_alone(door: Door) -> None
     before = newest(door)
     async with app_on(door).run_test(size=(80, 24)) as pilot:
         await start(pilot)
-        await steps(pilot, "<p>", "<1>", "<f2>")
+        await steps(pilot, "<p>", "<s>", "<f2>")
         assert "! exercised?: answer y or n" in painted(pilot)
         await steps(pilot, "<n>", "<3>", "<f2>")
     kinds = {e.KIND for e in new_entries(door, "BY-024", before)}
@@ -345,7 +345,7 @@ SHOWN: dict[str, tuple[str, ...]] = {
     "first": (),
     "minor": ("<n>",),
     "seen": ("<n n>", "<s>", "<enter>", "<n>", "<y>", "<3>", "<2>", "<2>", "<enter>", "30"),
-    "phone": ("<p>", "<1>", "<y>", "<2>"),
+    "phone": ("<p>", "<s>", "<y>", "<2>"),
     "end": (),
 }
 

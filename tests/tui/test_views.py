@@ -82,7 +82,7 @@ def test_ready_marks_and_a_clinics_own_view():
     assert none.found() == []
     assert heads(none) == [
         "TODAY  3 outside this view (1 shows them)",
-        "No case is in the view my marks: 1 shows every case again.",
+        'No case is in the view "my marks": 1 shows every case again.',
     ]
     own = listing_of("losing", *a_caseload())
     assert own.found() == ["NV-154"]

@@ -104,7 +104,7 @@ async def test_a_referral_is_registered_with_what_its_letter_warns_of(door: Door
         await type_in(pilot, "NV-9")
         await press(pilot, "enter")
         await type_in(pilot, "P-9")
-        await press(pilot, "enter", "2", "1")
+        await press(pilot, "enter", "r", "5", "l", "1")
         await type_in(pilot, "walk-in")
         await press(pilot, "enter", "left", "enter", "4")
         assert "NV-9" not in [s.code for s in door.standings()]
@@ -112,6 +112,7 @@ async def test_a_referral_is_registered_with_what_its_letter_warns_of(door: Door
         assert "Referrals awaiting a first visit: 4" in painted(pilot)
     record = case(door.store, "NV-9")
     assert (record.person, record.side, record.referrer) == ("P-9", "RIGHT", "walk-in")
+    assert (record.age_band, record.dominance) == ("50s", "left")
     assert record.registered_on == date(2026, 3, 1)
     (answer,) = record.screens
     assert (answer.answer, answer.source, answer.on) == ("yes", "referral letter", date(2026, 3, 1))
@@ -121,7 +122,7 @@ async def test_a_referral_is_registered_with_what_its_letter_warns_of(door: Door
 
 async def test_the_next_free_codes_are_proposed(door: Door) -> None:
     async with app_on(door).run_test(size=(80, 40)) as pilot:
-        await waiting(pilot, "R", "enter", "enter", "1", "2", "f2")
+        await waiting(pilot, "R", "enter", "enter", "l", "enter", "enter", "2", "f2")
         assert "Referrals awaiting a first visit: 4" in painted(pilot)
     record = case(door.store, "NV-4")
     assert (record.person, record.side, record.screens) == ("P-4", "LEFT", ())
@@ -147,7 +148,7 @@ async def test_a_code_that_is_taken_is_refused_and_nothing_is_lost(door: Door) -
         await type_in(pilot, "NV-1")
         await press(pilot, "enter")
         await type_in(pilot, "P-9")
-        await press(pilot, "enter", "2", "1", "f2")
+        await press(pilot, "enter", "r", "enter", "enter", "1", "f2")
         assert "NV-1" in painted(pilot)
         assert "exists" in painted(pilot) or "taken" in painted(pilot) or "already" in painted(pilot)
         assert pilot.app.screen.query_one("#code").value == "NV-1"  # type: ignore[attr-defined]

@@ -20,14 +20,18 @@ from rich.text import Text
 from textual import events
 from textual.app import App, SystemCommand
 from textual.binding import Binding, BindingType
+from textual.command import CommandPalette, Provider
 from textual.screen import Screen
 from textual.theme import Theme
 
+from armrise.tui.app import idle
 from armrise.tui.board.board import BoardScreen
 from armrise.tui.case.finding import NUMBER, SEARCH, Finds
 from armrise.tui.shell.frame import BURST, Frame, Framed
 from armrise.tui.shell.keyname import is_key, printed
 from armrise.tui.shell.opening import Opening, blank_after
+from armrise.tui.shell.say import AnyKeyScreen, BlankScreen, say
+from armrise.tui.widgets.groups import ALWAYS
 from armrise.tui.widgets.painted import ascii_terminal
 
 if TYPE_CHECKING:
@@ -85,8 +89,13 @@ HOW_TO_LEAVE = (
 )
 
 
-def case_commands() -> type[Provider]:
-    """What finds cases in the palette, imported when it is first opened."""
+def _actions() -> type[Provider]:
+    from armrise.tui.app.palette import Actions
+
+    return Actions
+
+
+def _cases() -> type[Provider]:
     from armrise.tui.app.case_commands import CaseCommands
 
     return CaseCommands
@@ -98,15 +107,15 @@ class ArmriseApp(Frame):
     TITLE = "armrise"
     CSS_PATH = "armrise.tcss"
     ENABLE_COMMAND_PALETTE = True
-    COMMANDS = App.COMMANDS | {case_commands}
+    COMMANDS: ClassVar[set[type[Provider] | Callable[[], type[Provider]]]] = {_actions, _cases}
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("question_mark", "help", "help", key_display="?", id="app.help"),
-        Binding("f1", "help", "help, in a form too", show=False, priority=True, id="app.help_anywhere"),
-        Binding("x", "blank", "blank", id="app.blank"),
-        Binding("f8", "blank", "blank, in a form too", show=False, priority=True, id="app.blank_anywhere"),
-        Binding("q", "back", "one level back; from the list leave", id="app.leave"),
-        Binding("ctrl+q", "quit", "leave, from anywhere", show=False, priority=True, id="app.leave_anywhere"),
-        Binding("ctrl+c", "copy", "copy what is selected", show=False, priority=True, id="app.copy"),
+        Binding("question_mark", "help", "help", key_display="?", id="app.help", group=ALWAYS),
+        Binding("f1", "help", "help", show=False, priority=True, id="app.help_anywhere", group=ALWAYS),
+        Binding("x", "blank", "blank", id="app.blank", group=ALWAYS),
+        Binding("f8", "blank", "blank", show=False, priority=True, id="app.blank_anywhere", group=ALWAYS),
+        Binding("q", "back", "back; from the list leave", id="app.leave", group=ALWAYS),
+        Binding("ctrl+q", "quit", "leave", show=False, priority=True, id="app.leave_anywhere", group=ALWAYS),
+        Binding("ctrl+c", "copy", "copy selection", show=False, priority=True, id="app.copy", group=ALWAYS),
     ]
 
     def __init__(self, opening: Opening) -> None:
@@ -159,7 +168,9 @@ class ArmriseApp(Frame):
         """The caseload can be read through ``door``."""
         self.door = door
         self.fictional = self.fictional or door.fictional
-        self.blank_seconds = blank_after(door.rules)
+        self.blank_seconds, fault = idle.blank_after(blank_after(door.rules))
+        if fault:
+            say(self.screen, fault)
         if self.blank_seconds:
             self.set_interval(min(1.0, self.blank_seconds / 4), self._blank_when_idle)
 
@@ -186,7 +197,6 @@ class ArmriseApp(Frame):
 
     def _use_keys(self, keymap: dict[str, str], faults: list[str]) -> None:
         from armrise.tui.shell.keys import changed
-        from armrise.tui.shell.say import say
 
         self.own_keys = keymap
         self.set_keymap(keymap)
@@ -207,6 +217,7 @@ class ArmriseApp(Frame):
         """Note that somebody is here; take the keys that are for no field and no action."""
         if isinstance(event, events.InputEvent):
             self._touched = time.monotonic()
+            idle.undim(self.screen)
         if isinstance(event, events.Key):
             if not event.is_forwarded:
                 self.unsay()
@@ -225,8 +236,6 @@ class ArmriseApp(Frame):
 
     def _wakes(self, event: events.Key) -> bool:
         """Leave the blank screen by any key but the one that leaves the program; True when it is left."""
-        from armrise.tui.shell.say import BlankScreen
-
         screen = self.screen
         active = screen.active_bindings.get(event.key)
         if not isinstance(screen, BlankScreen) or (active and active.binding.id == "app.leave_anywhere"):
@@ -268,8 +277,6 @@ class ArmriseApp(Frame):
         """Copy what is selected; with nothing selected say how to leave, for which many press this key."""
         from textual.widgets import Input
 
-        from armrise.tui.shell.say import say
-
         field = self.focused
         typed = field.selected_text if isinstance(field, Input) else ""
         if selected := typed or self.screen.get_selected_text():
@@ -278,14 +285,16 @@ class ArmriseApp(Frame):
             say(self.screen, HOW_TO_LEAVE)
 
     def _blank_when_idle(self) -> None:
-        if self.blank_seconds and time.monotonic() - self._touched >= self.blank_seconds:
+        left = (self.blank_seconds or 0) - (time.monotonic() - self._touched)
+        if self.blank_seconds and left <= 0:
             self.blank()
+        elif self.blank_seconds and left <= idle.DIM_SECONDS and not isinstance(self.screen, BlankScreen):
+            idle.dim(self.screen)
 
     def blank(self) -> None:
         """Show nothing about anybody until a key is pressed."""
-        from armrise.tui.shell.say import BlankScreen
-
         if not isinstance(self.screen, BlankScreen):
+            idle.undim(self.screen)
             self.push_screen(BlankScreen(self.woken))
 
     def woken(self) -> None:
@@ -306,7 +315,6 @@ class ArmriseApp(Frame):
     def action_help(self) -> None:
         """Every key of this screen, and how to read the list."""
         from armrise.tui.app.help import HelpScreen
-        from armrise.tui.shell.say import AnyKeyScreen
 
         screen = self.screen
         if isinstance(screen, Framed) and not screen.helped:
@@ -321,21 +329,32 @@ class ArmriseApp(Frame):
     def get_key_display(self, binding: Binding) -> str:
         """The key as it is written on every screen; of an act of the menu the keys that lead to it."""
         if is_key(binding.key):
-            return binding.key_display or printed(binding.key)
+            return printed(binding.key)
         from armrise.tui.case.acts import way
 
         return way(binding.id or "", self.own_keys)
 
     def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:
-        """Every action of the screen by its description, with its key; then the theme."""
+        """Every action of the screen by its description, with its key; then the colours."""
         from armrise.tui.app.help import described
 
-        for description, keys, action in described(screen):
-            yield SystemCommand(description.capitalize(), f"key {' or '.join(keys)}", self._doing(action))
+        for _, description, keys, action, _ in described(screen):
+            yield SystemCommand(description.capitalize(), " or ".join(keys), self._doing(action))
         if isinstance(screen, BoardScreen):
             for key, view in screen.views.items():
-                yield SystemCommand(f"View: {view.name}", f"key {key}", partial(screen.action_view, key))
-        yield SystemCommand("Theme", "light or dark", self.action_change_theme)
+                yield SystemCommand(f"View: {view.name}", key, partial(screen.action_view, key))
+        yield SystemCommand("Light or dark", "", self.action_other_theme)
+
+    def action_command_palette(self) -> None:
+        """Ask for an action by its words."""
+        from armrise.tui.app.palette import ASKED
+
+        if self.use_command_palette and not isinstance(self.screen, CommandPalette):
+            self.push_screen(CommandPalette(placeholder=ASKED))
+
+    def action_other_theme(self) -> None:
+        """From the dark colours to the light ones, and back."""
+        self.theme = LIGHT.name if self.theme == DARK.name else DARK.name
 
     def _doing(self, action: Action) -> Callable[[], Coroutine[Any, Any, None]]:
         node, name = action

@@ -23,6 +23,7 @@ from armrise.tui.shell.frame import Framed
 from armrise.tui.shell.say import say
 from armrise.tui.widgets.bars import Head, HeadBar, KeyBar
 from armrise.tui.widgets.caselist import CaseList
+from armrise.tui.widgets.groups import DAY, PAST
 from armrise.tui.widgets.listing import Listing
 from armrise.tui.widgets.painted import Painted
 from armrise.tui.widgets.pane import compact, five_seconds
@@ -78,19 +79,19 @@ class BoardScreen(OwnMarks, Searching):
     BINDINGS: ClassVar[list[BindingType]] = [
         *OwnMarks.BINDINGS,
         *Searching.BINDINGS,
-        Binding("S", "sort", "sort again", id="list.sort"),
-        Binding("L", "compact", "one line a case, or all of it", show=False, id="list.compact"),
-        Binding("tab", "pane", "more about the case, or less", show=False, key_display="Tab", id="list.pane"),
-        Binding("W", "sweep", "weekly sweep", show=False, id="list.sweep"),
-        Binding("M", "audit", "audit of a month", show=False, id="list.audit"),
-        Binding("n", "new_case", "new case, first visit", show=False, id="list.new_case"),
-        Binding("A", "waiting", "referrals awaiting a first visit", show=False, id="list.waiting"),
-        Binding("N", "unwritten", "forms not written yet", show=False, id="list.unwritten"),
-        Binding("E", "closed", "find a closed case", show=False, id="list.closed"),
-        Binding("T", "trial", "trial run of changed rules", show=False, id="list.trial"),
-        Binding("Z", "replay", "as known then", show=False, id="list.replay"),
-        Binding("<", "replay_day(-1)", "a day earlier", show=False, id="list.replay_earlier"),
-        Binding(">", "replay_day(1)", "a day later", show=False, id="list.replay_later"),
+        Binding("S", "sort", "sort again", id="list.sort", group=DAY),
+        Binding("L", "compact", "one line a case", show=False, id="list.compact", group=DAY),
+        Binding("tab", "pane", "more of the case", show=False, key_display="Tab", id="list.pane", group=DAY),
+        Binding("W", "sweep", "weekly sweep", show=False, id="list.sweep", group=PAST),
+        Binding("M", "audit", "audit of a month", show=False, id="list.audit", group=PAST),
+        Binding("n", "new_case", "new case", show=False, id="list.new_case", group=DAY),
+        Binding("A", "waiting", "referrals waiting", show=False, id="list.waiting", group=DAY),
+        Binding("N", "unwritten", "unwritten forms", show=False, id="list.unwritten", group=DAY),
+        Binding("E", "closed", "closed cases", show=False, id="list.closed", group=DAY),
+        Binding("T", "trial", "trial of new rules", show=False, id="list.trial", group=PAST),
+        Binding("Z", "replay", "as known then", show=False, id="list.replay", group=PAST),
+        Binding("<", "replay_day(-1)", "a day earlier", show=False, id="list.replay_earlier", group=PAST),
+        Binding(">", "replay_day(1)", "a day later", show=False, id="list.replay_later", group=PAST),
     ]
 
     def __init__(self) -> None:
@@ -173,7 +174,7 @@ class BoardScreen(OwnMarks, Searching):
             said.append(f"{words.plural(self.listing.moves, 'row')} would move: S sorts")
         if self.listing.filter:
             said.append(f'search "{self.listing.filter}": {words.plural(len(self.listing.found()), "case")}')
-        return replace(self.head, notice="; ".join(said))
+        return replace(self.head, notice="; ".join(said), views=self.view_bar())
 
     # states
 

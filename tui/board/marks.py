@@ -9,8 +9,8 @@ from textual.binding import Binding, BindingType
 
 from armrise.tui.board.reader import CaseloadReader
 from armrise.tui.case.actions import NO_CASE, CaseActions
-from armrise.tui.shell.groups import DAY
 from armrise.tui.shell.say import opened_door, say
+from armrise.tui.widgets.groups import DAY
 
 NONE_MARKED = "No case is marked: Space marks the one under the cursor."
 

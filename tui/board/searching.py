@@ -15,6 +15,7 @@ from armrise.tui.case.finding import Finds
 from armrise.tui.shell.say import say
 from armrise.tui.widgets import views
 from armrise.tui.widgets.caselist import CaseList
+from armrise.tui.widgets.groups import DAY
 from armrise.tui.widgets.views import View
 from armrise.tui.words import standing as words
 
@@ -24,8 +25,8 @@ class Searching(Finds, CaseloadReader):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         # before every other key: what is typed right behind it belongs to the search, not to a case
-        Binding("slash", "filter", "search", key_display="/", priority=True, id="list.filter"),
-        Binding("escape", "clear_filter", "every case again", show=False, id="list.clear_filter"),
+        Binding("slash", "filter", "search", key_display="/", priority=True, id="list.filter", group=DAY),
+        Binding("escape", "clear_filter", "every case again", show=False, id="list.clear_filter", group=DAY),
         *Finds.BINDINGS,
     ]
 
@@ -33,7 +34,6 @@ class Searching(Finds, CaseloadReader):
     """Every view by its key."""
     _left: tuple[View, str] | None = None
     """The view, and the case under the cursor, before a digit was typed; None where none is to come back."""
-
     _searched_from = ""
     """The case under the cursor before a search."""
 
@@ -116,6 +116,16 @@ class Searching(Finds, CaseloadReader):
 
     # a view
 
+    def view_bar(self) -> tuple[tuple[str, bool], ...]:
+        """Every view with its key and how many cases it has, and whether it is shown; none while all are."""
+        listing = self.listing
+        if listing.view is views.ALL:
+            return ()
+        return tuple(
+            (f"{key} {view.name} {listing.in_view(view)}", view is listing.view)
+            for key, view in self.views.items()
+        )
+
     def action_view(self, key: str) -> None:
         """Show the view of that number."""
         self._show_view(self.views[key])
@@ -144,7 +154,7 @@ class Searching(Finds, CaseloadReader):
             if view is None:
                 return ""
             self._show_view(view)
-            return f"{self.typed} {view.name}: {words.plural(len(self.listing.found()), 'case')}"
+            return f"{self.typed} {view.name}: {words.plural(len(self.listing.found()), 'case')}  Esc back"
         view, cursor = self._left or (self.listing.view, "")
         self.listing.view = view
         self.listing.number = self.typed if self.finding else ""

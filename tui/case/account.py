@@ -18,8 +18,8 @@ if TYPE_CHECKING:
 LEAD = 9
 STATE = 9
 STILL = "reading the record ..."
-WEIGHT = {"REFER": "strong", "STEP BACK ADVISED": "strong"}
-"""The verdicts that are printed heavier than the others: what they say harms if it is missed."""
+WEIGHT = {"REFER": "strong", "STEP BACK ADVISED": "strong", "READY": "", "UNKNOWN": ""}
+"""How heavy a verdict is printed: what harms if it is missed above the good news, NOT YET quiet."""
 
 
 def at_once(
@@ -34,7 +34,10 @@ def at_once(
         ("why", _why(s)),
         ("message", waiting),
         ("pain", _pain(s, charted=charted)),
-        ("verdict", [Piece(verdict_line(s), WEIGHT.get(str(s.verdict.word), ""))] if verdict_line(s) else []),
+        (
+            "verdict",
+            [Piece(verdict_line(s), WEIGHT.get(str(s.verdict.word), "muted"))] if verdict_line(s) else [],
+        ),
     ]
     return [piece for lead, part in parts for piece in _led(lead, part)]
 

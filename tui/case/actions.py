@@ -10,9 +10,9 @@ from textual.screen import Screen
 
 from armrise.tui.shell.confirm import confirm
 from armrise.tui.shell.frame import Board, frame_of
-from armrise.tui.shell.groups import DECIDE
 from armrise.tui.shell.keyname import no_key
 from armrise.tui.shell.say import opened_door, say
+from armrise.tui.widgets.groups import CASE, DECIDE, LOOK
 
 if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing
@@ -27,37 +27,35 @@ class CaseActions:
     """Mixed into a screen that has a case in view (:meth:`in_view`) and is told what was written."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("c", "form('CheckInScreen')", "check-in", id="case.check_in"),
-        Binding("r", "form('DiaryScreen')", "diary: many days in one line", show=False, id="case.diary"),
-        Binding("p", "form('ContactScreen')", "phone or message", id="case.contact"),
-        Binding("i", "form('InHandScreen')", "in hand", id="case.in_hand"),
-        Binding("a", "acts", "act: step, hold, refer, discharge", id="case.acts", group=DECIDE),
-        Binding("F", "step('forward')", "step forward", id="case.step_forward", group=DECIDE),
-        Binding("U", "undo", "undo today's entry", id="case.undo"),
-        Binding("w", "why_above", "why above the next", id="case.why_above"),
-        Binding("g", "charts", "charts", show=False, id="case.charts"),
-        Binding("d", "form('ProgrammeScreen')", "doses: home programme", show=False, id="case.programme"),
-        Binding("v", "review", "review visit", show=False, id="case.review"),
-        Binding("m", "form('MeasuresScreen')", "measures and scores", show=False, id="case.measures"),
-        Binding("t", "patient_view", "patient beside me", show=False, id="case.patient_view"),
-        Binding("e", "form('EventScreen')", "new injury or event", show=False, id="case.event"),
+        Binding("c", "form('CheckInScreen')", "check-in", id="case.check_in", group=CASE),
+        Binding("v", "review", "review", show=False, id="case.review", group=CASE),
+        Binding("p", "form('ContactScreen')", "phone or message", id="case.contact", group=CASE),
+        Binding("b", "form('BookingScreen')", "book, attendance", show=False, id="case.book", group=CASE),
+        Binding("d", "form('ProgrammeScreen')", "doses at home", show=False, id="case.programme", group=CASE),
+        Binding(
+            "m", "form('MeasuresScreen')", "measures, scores", show=False, id="case.measures", group=CASE
+        ),
+        Binding("e", "form('EventScreen')", "injury, event", show=False, id="case.event", group=CASE),
         Binding(
             "o",
             "form('FlagOutcomeScreen')",
-            "outcome of a possible red flag",
+            "red-flag outcome",
             show=False,
             id="case.flag_outcome",
+            group=CASE,
         ),
         Binding(
             "O",
             "form('OrdersScreen')",
-            "surgeon's orders, or a clearance",
+            "orders, clearance",
             show=False,
             id="case.orders",
+            group=CASE,
         ),
-        Binding("s", "form('SupposeScreen')", "suppose a value", show=False, id="case.suppose"),
-        Binding("l", "form('LetterScreen')", "letter sent, or a decision", show=False, id="case.letter"),
-        Binding("b", "form('BookingScreen')", "booking and attendance", show=False, id="case.book"),
+        Binding("l", "form('LetterScreen')", "letter, decision", show=False, id="case.letter", group=CASE),
+        Binding("i", "form('InHandScreen')", "in hand", id="case.in_hand", group=CASE),
+        Binding("a", "acts", "act, from a menu", id="case.acts", group=DECIDE),
+        Binding("F", "step('forward')", "step forward", id="case.step_forward", group=DECIDE),
         # behind the menu: each takes a key of one's own, and ships without one
         *(
             Binding(no_key(name), action, told, show=False, id=name, group=DECIDE)
@@ -65,12 +63,18 @@ class CaseActions:
                 ("case.step_back", "step('back')", "step back"),
                 ("case.hold", "form('HoldScreen')", "hold"),
                 ("case.refer", "form('ReferScreen')", "refer"),
-                ("case.discharge", "ending", "discharge, or reopen"),
+                ("case.discharge", "ending", "discharge, reopen"),
             )
         ),
-        Binding("h", "history", "history of entries", id="case.history"),
-        Binding("R", "form('RecordScreen')", "record another entry", show=False, id="case.record"),
-        Binding("y", "for_record", "copy for the record", show=False, id="case.copy"),
+        Binding("r", "form('DiaryScreen')", "diary, many days", show=False, id="case.diary", group=CASE),
+        Binding("U", "undo", "undo today's entry", id="case.undo", group=CASE),
+        Binding("R", "form('RecordScreen')", "record any entry", show=False, id="case.record", group=CASE),
+        Binding("y", "for_record", "copy for the record", show=False, id="case.copy", group=CASE),
+        Binding("w", "why_above", "why above the next", id="case.why_above", group=LOOK),
+        Binding("g", "charts", "charts", show=False, id="case.charts", group=LOOK),
+        Binding("h", "history", "history of entries", id="case.history", group=LOOK),
+        Binding("t", "patient_view", "patient beside me", show=False, id="case.patient_view", group=LOOK),
+        Binding("s", "form('SupposeScreen')", "suppose a value", show=False, id="case.suppose", group=LOOK),
     ]
 
     code = ""
@@ -80,8 +84,8 @@ class CaseActions:
         """The case that the keys are about."""
         raise NotImplementedError
 
-    def written(self, words: str) -> None:
-        """Something was written; ``words`` say what."""
+    def written(self, words: str, code: str = "") -> None:
+        """Something was written; ``words`` say what, of the case in view unless ``code`` names another."""
         raise NotImplementedError
 
     def next_below(self, standing: Standing) -> Standing | None:

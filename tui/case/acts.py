@@ -16,8 +16,8 @@ from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from armrise.tui.shell.frame import Framed
-from armrise.tui.shell.groups import DECIDE
 from armrise.tui.shell.keyname import printed
+from armrise.tui.widgets.groups import DECIDE
 from armrise.tui.words.standing import CAUTION
 
 if TYPE_CHECKING:

@@ -22,6 +22,7 @@ from armrise.tui.shell.frame import Framed
 from armrise.tui.shell.say import say
 from armrise.tui.widgets.bars import KeyBar
 from armrise.tui.widgets.caselist import CaseList
+from armrise.tui.widgets.groups import DAY, LOOK, MOVE, PAST
 from armrise.tui.widgets.painted import plain_scroll_bar
 from armrise.tui.words import standing as words
 
@@ -43,22 +44,29 @@ class CaseScreen(Finds, CaseActions, Framed, Screen[None]):
         "UNKNOWN names the one thing to record first. A verdict says what it does not consider.",
     )
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "leave", "to the list", id="case.leave"),
-        Binding("enter", "criterion", "open a criterion", show=False, id="case.criterion"),
+        Binding("escape", "leave", "to the list", id="case.leave", group=DAY),
+        Binding("enter", "criterion", "open a criterion", show=False, id="case.criterion", group=LOOK),
         *CaseActions.BINDINGS,
         *Finds.BINDINGS,
         Binding(
-            "slash", "search", "search the list", key_display="/", show=False, priority=True, id="case.search"
+            "slash",
+            "search",
+            "search",
+            key_display="/",
+            show=False,
+            priority=True,
+            id="case.search",
+            group=DAY,
         ),
-        Binding("right_square_bracket", "beside(1)", "next case", key_display="]", id="case.next"),
-        Binding("left_square_bracket", "beside(-1)", "case above", key_display="[", id="case.previous"),
-        Binding("Z", "replay", "as known then", show=False, id="case.replay"),
-        Binding("<", "replay_day(-1)", "a day earlier", show=False, id="case.replay_earlier"),
-        Binding(">", "replay_day(1)", "a day later", show=False, id="case.replay_later"),
-        Binding("down,j", "move(1)", "next criterion, or scroll", show=False, id="case.down"),
-        Binding("up,k", "move(-1)", "criterion before, or scroll", show=False, id="case.up"),
-        Binding("pagedown,space", "scroll_page(1)", "page down", show=False, id="case.page_down"),
-        Binding("pageup", "scroll_page(-1)", "page up", show=False, id="case.page_up"),
+        Binding("right_square_bracket", "beside(1)", "next case", id="case.next", group=DAY),
+        Binding("left_square_bracket", "beside(-1)", "case above", id="case.previous", group=DAY),
+        Binding("Z", "replay", "as known then", show=False, id="case.replay", group=PAST),
+        Binding("<", "replay_day(-1)", "a day earlier", show=False, id="case.replay_earlier", group=PAST),
+        Binding(">", "replay_day(1)", "a day later", show=False, id="case.replay_later", group=PAST),
+        Binding("down,j", "move(1)", "next criterion", show=False, id="case.down", group=MOVE),
+        Binding("up,k", "move(-1)", "criterion before", show=False, id="case.up", group=MOVE),
+        Binding("pagedown,space", "scroll_page(1)", "page down", show=False, id="case.page_down", group=MOVE),
+        Binding("pageup", "scroll_page(-1)", "page up", show=False, id="case.page_up", group=MOVE),
     ]
 
     def __init__(self, board: Board, code: str) -> None:
@@ -129,9 +137,9 @@ class CaseScreen(Finds, CaseActions, Framed, Screen[None]):
         """The case next below in the list."""
         return self.board.listing.after(standing.code)
 
-    def written(self, words: str) -> None:
+    def written(self, words: str, code: str = "") -> None:
         """Read again, and show what the case now says."""
-        self.board.written(words, self.code)
+        self.board.written(words, code or self.code)
 
     def action_beside(self, by: int) -> None:
         """The next case of the list, or the one above, without going back to it."""

@@ -20,6 +20,7 @@ from armrise.tui.shell.frame import frame_of
 from armrise.tui.shell.say import say
 from armrise.tui.widgets import jump
 from armrise.tui.widgets.bars import KeyBar
+from armrise.tui.widgets.groups import DAY
 
 DIGITS = "0123456789"
 BACK = ("escape", "q")
@@ -39,7 +40,15 @@ class Finds:
     """Mixed into a screen on which digits go to a case."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(digit, "number", "case by its number", show=False, key_display="0-9", id=NUMBER)
+        Binding(
+            digit,
+            "number",
+            "case by its number, or a view",
+            show=False,
+            key_display="0-9",
+            id=NUMBER,
+            group=DAY,
+        )
         for digit in DIGITS
     ]
 

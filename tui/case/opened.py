@@ -13,7 +13,7 @@ from textual.widgets import Static
 
 from armrise.tui.shell.clipboard import put
 from armrise.tui.shell.frame import Framed
-from armrise.tui.shell.groups import MOVE
+from armrise.tui.widgets.groups import MOVE
 from armrise.tui.widgets.painted import plain_scroll_bar
 from armrise.tui.widgets.pieces import BLANK, Account, Piece
 from armrise.tui.words.standing import FICTIONAL
@@ -28,6 +28,7 @@ COPIED = "Copied, where this terminal allows it; else select these lines."
 class OpenedScreen(Framed, ModalScreen[None]):
     """Pieces of text under a head, scrolled; they are gone from the screen when it is left."""
 
+    READING: ClassVar[tuple[str, ...]] = ("More about the case beneath. Esc goes back to it.",)
     KEYS = "Esc back   F8 blank"
     """Its keys, at the foot."""
     DEFAULT_CSS = """

@@ -1,18 +1,19 @@
 """The page of a case as it is painted: what has to be read at once, the table with its cursor, the rest.
 
-From :data:`BESIDE_FROM` columns the mornings are drawn beside the table.
+From :data:`BESIDE_FROM` columns the mornings are drawn beside the table: in windows of 110, whose last one
+is that of the scroll bar.
 """
 
 from __future__ import annotations
 
-from itertools import zip_longest
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, NamedTuple
 
 from textual.geometry import Size
 from textual.strip import Strip
 
 from armrise.tui.case import mornings
-from armrise.tui.case.account import at_once, further, verdict_line
+from armrise.tui.case.account import WEIGHT, at_once, further, verdict_line
 from armrise.tui.case.table import missing_first, table
 from armrise.tui.widgets.painted import Painted, ascii_terminal
 from armrise.tui.widgets.pieces import BLANK, Piece, laid
@@ -23,8 +24,8 @@ if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import CriterionResult, Standing
     from armrise.tui.case.reading import CaseReading
 
-BESIDE_FROM = 110
-"""Columns from which the mornings stand beside the table."""
+BESIDE_FROM = 109
+"""Columns of the page from which the mornings stand beside the table."""
 GUTTER, BETWEEN = 1, 3
 CURSOR = "▌"
 
@@ -40,10 +41,16 @@ class Told(NamedTuple):
 
 
 class Layout(NamedTuple):
-    """The lines of a page, and where among them each criterion begins and ends."""
+    """The lines of a page, and where among them each criterion begins and ends.
+
+    ``beside`` are the lines drawn at the right, by the number of the line they stand beside, ``room`` columns
+    from its beginning.
+    """
 
     lines: list[Line]
     places: list[tuple[int, int]]
+    beside: Mapping[int, Line]
+    room: int
 
 
 def laid_page(told: Told, width: int) -> Layout:
@@ -58,11 +65,9 @@ def laid_page(told: Told, width: int) -> Layout:
     top = len(lines)
     left, places = _table(s, room)
     left += laid([BLANK, *further(s, told.above, told.signed, reading)], room)
-    for line, drawn in zip_longest(left, beside, fillvalue=[]):
-        used = sum(len(span.text) for span in line)
-        gap = [Span(" " * (room + BETWEEN - used))] if drawn else []
-        lines.append([*line, *gap, *drawn])
-    return Layout(lines, [(top + first, top + last) for first, last in places])
+    left += [[] for _ in range(len(beside) - len(left))]
+    placed = [(top + first, top + last) for first, last in places]
+    return Layout([*lines, *left], placed, dict(enumerate(beside, top)), room + BETWEEN)
 
 
 def _table(s: Standing, width: int) -> tuple[list[Line], list[tuple[int, int]]]:
@@ -71,7 +76,8 @@ def _table(s: Standing, width: int) -> tuple[list[Line], list[tuple[int, int]]]:
     if not results:
         return [], []
     word = str(s.verdict.word)
-    head, rows = table(s, results, width, "to step forward" if verdict_line(s) else word)
+    title = Span("to step forward", "muted") if verdict_line(s) else Span(word, WEIGHT.get(word, "muted"))
+    head, rows = table(s, results, width, title)
     lines, places = [head], list[tuple[int, int]]()
     for row in rows:
         places.append((len(lines), len(lines) + len(row)))
@@ -117,7 +123,11 @@ class CasePage(Painted):
         """The page for a width, worked out once."""
         if self._kept is None or self._kept[0] != width:
             told = self.told
-            page = laid_page(told, width) if told else Layout(laid([self.instead], max(10, width)), [])
+            page = (
+                laid_page(told, width)
+                if told
+                else Layout(laid([self.instead], max(10, width)), [], {}, width)
+            )
             self._kept = (width, page)
         return self._kept[1]
 
@@ -130,9 +140,16 @@ class CasePage(Painted):
 
     def render_line(self, y: int) -> Strip:
         """One line; the row under the cursor is marked before it and lies on another ground."""
-        lines, place = self.laid_out(self.size.width), self.place()
+        page, place = self.layout_in(self.size.width), self.place()
         here = place is not None and place[0] <= y < place[1]
-        line = [Span((CURSOR if here else "").ljust(GUTTER), "accent"), *(lines[y] if y < len(lines) else [])]
-        if ascii_terminal():
-            line = [Span(words.plain(span.text), span.style) for span in line]
-        return self.strip(line, self.size.width, "cursor" if here else "")
+        line = [Span((CURSOR if here else "").ljust(GUTTER), "accent"), *(page.lines[y : y + 1] or [[]])[0]]
+        back, drawn = "cursor" if here else "", page.beside.get(y)
+        if drawn is None:
+            return self.strip(_plainly(line), self.size.width, back)
+        left = self.strip(_plainly(line), GUTTER + page.room, back)
+        return Strip.join([left, self.strip(drawn, self.size.width - GUTTER - page.room)])
+
+
+def _plainly(line: Line) -> Line:
+    """The line in the letters that the terminal has."""
+    return [Span(words.plain(span.text), span.style) for span in line] if ascii_terminal() else line

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 from textwrap import wrap
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -21,8 +22,6 @@ INSET = 2
 SEEN_ABOVE = "see why"
 OF_OTHER_SIDE = " of the other side"
 LEAST_WHAT, LEAST_NOW, LEAST_NEEDS = 16, 8, 6
-SLACK = 4
-"""Cells that the breaks between words are reckoned to cost a text of several lines."""
 
 
 class Cells(NamedTuple):
@@ -53,14 +52,15 @@ def missing_first(s: Standing) -> list[CriterionResult]:
 
 
 def table(
-    s: Standing, results: Sequence[CriterionResult], width: int, title: str
+    s: Standing, results: Sequence[CriterionResult], width: int, title: Span
 ) -> tuple[Line, list[list[Line]]]:
     """The heads of the columns after ``title``, and the lines of each criterion, within ``width`` cells."""
     rows = [_cells(result, s, 0) for result in results]
     wide = _widths([cells for row in rows for cells in row], width)
     heads = zip(("now", "needs", "seen"), wide[1:], strict=True)
     named = [words.fit(text, room + GAP) for text, room in heads]
-    head = [Span(words.fit(title, STATE + GAP + wide.what + GAP), "strong"), Span("".join(named), "muted")]
+    room = STATE + GAP + wide.what + GAP
+    head = [Span(words.fit(title.text, room), title.style), Span("".join(named), "muted")]
     return head, [[line for cells in row for line in _lines(cells, wide)] for row in rows]
 
 
@@ -114,29 +114,39 @@ def _widths(rows: Sequence[Cells], width: int) -> Widths:
     )
 
     def lines(way: Widths) -> tuple[int, int, int]:
-        heights = [(c.missing, _height(c, way)) for c in rows]
-        return sum(high for missing, high in heights if missing), sum(high for _, high in heights), -way.what
+        heights = [(c.missing, _heights(c, way)) for c in rows]
+        return (
+            sum(max(high) for missing, high in heights if missing),
+            sum(max(high) for _, high in heights),
+            sum(sum(high) for _, high in heights),
+        )
 
     return min(ways, key=lines, default=Widths(LEAST_WHAT, LEAST_NOW, LEAST_NEEDS, seen))
 
 
-def _height(cells: Cells, wide: Widths) -> int:
-    """About how many lines a row takes."""
-    rooms = _rooms(cells, wide)
-    told = zip((cells.what, cells.now, cells.needs), rooms[:3], strict=True)
-    return max(1 + (len(text) + (len(text) > room) * SLACK - 1) // room for text, room in told if room)
+def _heights(cells: Cells, wide: Widths) -> list[int]:
+    """How many lines each cell of a row takes."""
+    what, now, needs, _ = _rooms(cells, wide)
+    told = ((cells.what, what - cells.inset), (cells.now, now), (cells.needs, needs))
+    return [len(_wrapped(text, room)) for text, room in told if room]
+
+
+@lru_cache(maxsize=4096)
+def _wrapped(text: str, width: int) -> list[str]:
+    """The lines of a cell; asked for again and again while columns are tried."""
+    return wrap(text, width)
 
 
 def _lines(cells: Cells, wide: Widths) -> list[Line]:
     """One row, its cells wrapped beside each other; an empty cell leaves its room to the one before."""
     what, now, needs, seen = _rooms(cells, wide)
     style = "strong" if cells.missing and not cells.inset else ""
-    named = [" " * cells.inset + part for part in wrap(cells.what, what - cells.inset)]
+    named = [" " * cells.inset + part for part in _wrapped(cells.what, what - cells.inset)]
     columns = (
         ([cells.state], STATE, style),
         (named, what, style),
-        (wrap(cells.now, now) if now else [], now, ""),
-        (wrap(cells.needs, needs) if needs else [], needs, ""),
+        (_wrapped(cells.now, now) if now else [], now, ""),
+        (_wrapped(cells.needs, needs) if needs else [], needs, ""),
         ([cells.seen], seen, "muted"),
     )
     return [

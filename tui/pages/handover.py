@@ -10,8 +10,8 @@ from textual.binding import Binding, BindingType
 
 from armrise.tui.case.opened import COPIED, OpenedScreen
 from armrise.tui.shell.clipboard import put
-from armrise.tui.shell.groups import DAY
 from armrise.tui.shell.store_door import StoreDoor
+from armrise.tui.widgets.groups import DAY
 from armrise.tui.widgets.pieces import BLANK, Account, Piece
 
 if TYPE_CHECKING:

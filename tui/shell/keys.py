@@ -30,7 +30,7 @@ from armrise.tui.shell.keyname import is_key, no_key, printed
 
 FIXED = ("q", "question_mark", "escape", "f8")
 """Keys that stay what they are: leave, help, back, blank."""
-NEW_KEYS = ("app.copy", "case.acts", "case.diary")
+NEW_KEYS = ("app.copy", "case.acts", "case.copy", "case.criterion", "case.diary")
 """Actions whose shipped key is new since 0.4.0, where a user may have given it to something else."""
 PLACES = {
     "acts": "the menu of weighty acts",

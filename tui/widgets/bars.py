@@ -33,6 +33,8 @@ class Head:
     unwritten: int = 0
     notice: str = ""
     """One sentence that stands in place of the counts per tier: the headings of the list have them too."""
+    views: tuple[tuple[str, bool], ...] = ()
+    """Each view of the list with key and count, and whether it is shown; empty while every case is."""
 
 
 class HeadBar(Painted):
@@ -69,6 +71,9 @@ def _apart(parts: list[Line]) -> Line:
 
 def _counted(h: Head, led: Line, width: int) -> Line:
     """What there is to say, or the counts a tier; then those by status. Headings count their tiers too."""
+    if h.views:
+        said = [*led, *([Span(h.notice, "strong"), Span("   ")] if h.notice else [])]
+        return [*said, *_views(h, width - length(said))]
     statuses = [Span(words.statuses(h.counts), "muted")] if h.counts else []
     tiers = _tiers(h)
     for shown in range(len(tiers), 1, -1):
@@ -76,6 +81,18 @@ def _counted(h: Head, led: Line, width: int) -> Line:
         if h.notice or length(line) + 2 + length(statuses) <= width:
             return pushed_apart(line, statuses, width)
     return [*led, *_apart(tiers)]
+
+
+def _views(h: Head, width: int) -> Line:
+    """The views, the one shown in brackets; where they do not fit, the last others are left out."""
+    views = list(h.views)
+    while len(views) > 1 and sum(len(text) + 2 for text, _ in views) > width:
+        views.remove(next(view for view in reversed(views) if not view[1]))
+    return [
+        span
+        for text, shown in views
+        for span in (Span(f"[{text}]", "strong") if shown else Span(text, "muted"), Span("  "))
+    ]
 
 
 def _brand(h: Head, *, named: bool = True) -> list[Line]:

@@ -20,6 +20,7 @@ from textual.scroll_view import ScrollView
 from textual.strip import Strip
 
 from armrise.tui.widgets.columns import GUTTER, Plan, plan
+from armrise.tui.widgets.groups import DAY
 from armrise.tui.widgets.layout import Layout, Row
 from armrise.tui.widgets.listing import Group, Listing
 from armrise.tui.widgets.painted import Brush, ascii_terminal, plain_scroll_bar
@@ -42,7 +43,7 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
         Binding("pageup", "page(-1)", "page up", show=False, id="list.page_up"),
         Binding("home", "end(0)", "first case", show=False, id="list.first"),
         Binding("end", "end(-1)", "last case", show=False, id="list.last"),
-        Binding("enter", "open", "open", key_display="Enter", id="list.open"),
+        Binding("enter", "open", "open", key_display="Enter", id="list.open", group=DAY),
     ]
     cursor: reactive[str] = reactive("", repaint=False)
     """The code of the case under the cursor; empty without a case."""
@@ -111,7 +112,8 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
         self._strips.clear()
         if self.size.width:
             # the scroll bar has its column even where there is none: a filter moves no column
-            self.plan = plan(self.listing.cases(), self.size.width - 1, ascii_only=self.ascii_only)
+            cases, by_hour = self.listing.cases(), self.listing.by_hour
+            self.plan = plan(cases, self.size.width - 1, by_hour=by_hour, ascii_only=self.ascii_only)
         groups = self.listing.groups()
         self._heads = [self._head(group) for group in groups]
         self._layout = Layout(([s.code for s in group.shown] for group in groups), self._height)

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 GUTTER = 3
 """The cursor, the mark of one's own, and whether something was done or came in."""
-SIDE, VERDICT = 5, 9
+HOUR, SIDE, VERDICT = 5, 5, 9
 NAME_LEAST, NAME_WHOLE = 10, 26
 REASON_FULL = 40
 """Cells in which most reasons below HARM IF LEFT are said whole; other columns have the room beyond first."""
@@ -68,6 +68,8 @@ class Plan:
     booked: int
     usual: bool
     """The days in the stage with the usual ones: "24 of 35"."""
+    hour: int = 0
+    """When the patient comes in today, before everything else and in place of the next visit."""
     ascii_only: bool = False
 
     @property
@@ -80,6 +82,7 @@ class Plan:
         """The columns before the reason, each with the blanks behind it."""
         one, gap = 1, self.gap
         return [
+            (self.hour, gap),
             (self.code, gap),
             (SIDE, gap),
             (self.stage, one if self.name else gap),
@@ -116,12 +119,13 @@ class Widest(NamedTuple):
     booked: int
 
 
-def plan(cases: Sequence[Standing], width: int, *, ascii_only: bool = False) -> Plan:
-    """The columns for these cases, all of the caseload, in ``width`` cells."""
+def plan(cases: Sequence[Standing], width: int, *, by_hour: bool = False, ascii_only: bool = False) -> Plan:
+    """The columns for these cases, all of the caseload, in ``width`` cells; ``by_hour`` led by the hour."""
     widest = _widest(cases)
-    chosen = _arranged(STEPS[0], widest, width, STEPS[1].reason)
+    hour = HOUR if by_hour else 0
+    chosen = _arranged(STEPS[0], widest, hour, width, STEPS[1].reason)
     for step, beyond in zip(STEPS[1:], (*STEPS[2:], Step(reason=width)), strict=True):
-        arranged = _arranged(step, widest, width, beyond.reason)
+        arranged = _arranged(step, widest, hour, width, beyond.reason)
         if arranged.reason < step.reason:
             break
         chosen = arranged
@@ -145,10 +149,11 @@ def _widest(cases: Sequence[Standing]) -> Widest:
     )
 
 
-def _arranged(step: Step, widest: Widest, width: int, most: int) -> Plan:
+def _arranged(step: Step, widest: Widest, hour: int, width: int, most: int) -> Plan:
     """One arrangement: the reason has up to ``most`` cells, then come the name, wider gaps, blanks."""
     narrow = Plan(
         width=width,
+        hour=hour,
         code=widest.code,
         stage=widest.stage,
         name=min(step.name, widest.name),
@@ -160,7 +165,7 @@ def _arranged(step: Step, widest: Widest, width: int, most: int) -> Plan:
         space=0,
         reason=0,
         review=widest.review if step.review else 0,
-        booked=widest.booked if step.booked else 0,
+        booked=widest.booked if step.booked and not hour else 0,
         usual=step.usual,
     )
     room = max(0, narrow.ends - narrow.reason_at)

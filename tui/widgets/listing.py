@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 FIRST_TIER = "today"
 NO_MATCH = 'No case matches "{}": Esc shows every case again.'
 NO_NUMBER = 'No case on the list has the number "{}": Esc shows every case again.'
-NONE_IN_VIEW = "No case is in the view {}: 1 shows every case again."
+NONE_IN_VIEW = 'No case is in the view "{}": 1 shows every case again.'
 
 
 class Group(NamedTuple):
@@ -132,10 +132,15 @@ class Listing:
         """True when nothing leaves a row out."""
         return self.view is views.ALL and not self.filter and not self.number
 
+    @property
+    def by_hour(self) -> bool:
+        """True when the cases stand by the hour at which they come in today."""
+        return self.view.by_time and not self.number
+
     def groups(self) -> list[Group]:
         """The headings in order with the cases to show; a heading with nothing to say is left out."""
         shown = self._shown()
-        if self.view.by_time and not self.number:
+        if self.by_hour:
             came = tuple(sorted(shown, key=views.by_time))
             head = f"{self.view.name.upper()}  {len(came)}" if came else ""
             groups = [Group(FIRST_TIER, self._first_head(0), ()), Group("", head, came)]
@@ -160,7 +165,7 @@ class Listing:
         outside = self.outside()
         if not outside:
             return ""
-        here = f"{shown}, " if shown else ""
+        here = f"{shown} and " if shown else ""
         by_view = not (self.number or self.filter)
         back = "this view (1 shows them)" if by_view else "this search (Esc shows them)"
         return f"{TIER_HEADS[FIRST_TIER]}  {here}{outside} outside {back}"

@@ -70,6 +70,7 @@ def _heads(p: Plan) -> list[tuple[int, str]]:
     """The name of each column and where it begins, the gutter counted."""
     at, found = GUTTER, list[tuple[int, str]]()
     names = [
+        "at",
         "",
         "",
         "stage" if p.name else "",
@@ -96,7 +97,7 @@ def case_lines(standing: Standing, p: Plan, look: Look) -> list[Line]:
     style = _reason_style(standing, look)
     if look.opened:
         return _opened(standing, p, look, style)
-    if look.compact or not {look.heading, standing.tier} & set(WHOLE):
+    if look.compact or not ({look.heading, standing.tier} & set(WHOLE) or p.hour):
         short = _unsaid(_told(standing, p, look, words.why_shortly(standing, named=False)), standing)
         return [_first(standing, p, Span(fit(short, p.reason), style))]
     text = _told(standing, p, look, words.why_shortly(standing, named=bool(p.trend)))
@@ -104,7 +105,15 @@ def case_lines(standing: Standing, p: Plan, look: Look) -> list[Line]:
     parts, at = _placed(text, p, length(visits))
     lines = [_first(standing, p, Span(parts[0], style)), *([Span(part, style)] for part in parts[1:])]
     _end(lines, at, visits, p)
-    return lines
+    return [*lines, *_doing(standing, p, look)] if p.hour else lines
+
+
+def _doing(standing: Standing, p: Plan, look: Look) -> list[Line]:
+    """What to do about the case, over the whole width."""
+    if not (do := words.do_line(standing, look.keys)):
+        return []
+    told = folded(_clean(p)(do), p.body - len(DO), p.body - len(DO))
+    return [[Span(" " * len(DO) if n else DO, "label"), Span(part, "strong")] for n, part in enumerate(told)]
 
 
 def _opened(standing: Standing, p: Plan, look: Look, style: str) -> list[Line]:
@@ -112,11 +121,8 @@ def _opened(standing: Standing, p: Plan, look: Look, style: str) -> list[Line]:
     parts = folded(_told(standing, p, look, words.why(standing)), _beside(p, 0), p.body)
     lines = [_first(standing, p, Span(parts[0], style)), *([Span(part, style)] for part in parts[1:])]
     ends = [len(lines) - 1]
-    if do := words.do_line(standing, look.keys):
-        told = folded(_clean(p)(do), p.body - len(DO), p.body - len(DO))
-        lines += [
-            [Span(" " * len(DO) if n else DO, "label"), Span(part, "strong")] for n, part in enumerate(told)
-        ]
+    if do := _doing(standing, p, look):
+        lines += do
         ends.append(len(lines) - 1)
     _end_somewhere(lines, [at for at in ends if at], _visits_whole(standing, p), p)
     return lines
@@ -205,6 +211,7 @@ def _columns(standing: Standing, p: Plan) -> Line:
     verdict = words.verdict_short(standing)
     trend = words.trend(standing.trend, p.trend, ascii_only=p.ascii_only)
     spans: list[Line] = [
+        [Span(fit(standing.review.booked_at or "", p.hour), "strong")],
         [Span(fit(clean(standing.code), p.code), "strong")],
         [Span(fit(standing.side, SIDE), SIDE_STYLES.get(standing.side, ""))],
         [Span(fit(clean(standing.stage or standing.pathway), p.stage))],
@@ -228,7 +235,7 @@ def _day(text: str, width: int) -> Line:
 
 def _visits(standing: Standing, p: Plan) -> Line:
     """The next visit, where it has no column of its own."""
-    told = "" if p.booked else words.booked_shortly(standing)
+    told = "" if p.booked or p.hour else words.booked_shortly(standing)
     return [Span(told, _booked_style(standing))] if told else []
 
 
@@ -241,7 +248,7 @@ def _visits_whole(standing: Standing, p: Plan) -> list[Span]:
         parts.append(Span(f"review {clean(words.review_shortly(standing))}", _review_style(standing)))
     today = standing.review.booked == standing.as_of
     booked = words.booked_shortly(standing) if today else words.booked(standing)
-    if booked and not (p.booked and booked == words.booked_shortly(standing)):
+    if booked and not ((p.booked or p.hour) and booked == words.booked_shortly(standing)):
         parts.append(Span(booked, _booked_style(standing)))
     return parts
 

@@ -2,7 +2,7 @@
 
 A key hangs on the place in the whole list of the record. A form that offers fewer words leaves gaps; it never
 counts anew, because a hand that learned "3 is no answer" in one form is not to record a wrong number in
-another.
+another. Lists that forms had counted differently have letters, and no digit means anything in them any more.
 """
 
 from __future__ import annotations
@@ -11,19 +11,22 @@ from collections.abc import Iterable, Mapping, Sequence
 from itertools import groupby
 from string import ascii_lowercase, digits
 
-from armrise.store.record.kinds.care import CONTACT_OUTCOMES
+from armrise.store.record.kinds.care import ATTENDANCES, CONTACT_OUTCOMES
 from armrise.store.record.kinds.head import AGE_BANDS, ANSWERS, HANDS, NEWS, SIDES
+from armrise.store.record.kinds.plan import CLEARANCES
 
 BY_PLACE = digits[1:] + ascii_lowercase
 """One bare key a place: digits, then letters."""
 
 LETTERS: Mapping[tuple[str, ...], str] = {
     CONTACT_OUTCOMES: "sanwmr",
+    ATTENDANCES: "adbpc",
     SIDES: "lr",
     HANDS: "lrb",
     AGE_BANDS: "01t23456789",
     ANSWERS: "ynad",
     NEWS: "yna",
+    CLEARANCES: "ynkw",
 }
 """Lists whose words have a key of their own, in the order of the list. An age band has its decade."""
 
@@ -36,13 +39,6 @@ def lettered(words: Sequence[str]) -> dict[str, str]:
 def keys_of(words: Sequence[str]) -> dict[str, str]:
     """The words of a whole closed list by their keys, in the order of the list."""
     return lettered(words) or dict(zip(BY_PLACE, words, strict=False))
-
-
-def chosen(character: str, whole: Sequence[str]) -> str:
-    """The word of the whole list that a key means, by its letter or else by its place; empty for none."""
-    own = keys_of(whole)
-    places = {} if set(digits) & own.keys() else dict(zip(BY_PLACE, whole, strict=False))
-    return (places | own).get(character.lower(), "")
 
 
 def in_words(keys: Iterable[str]) -> str:

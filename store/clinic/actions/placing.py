@@ -46,8 +46,11 @@ class Stiffness:
         return bool(self.half) and self.planes > 1 and bool(self.equal)
 
 
-def propose_pathway(view: View) -> Placing:
-    """The pathway by mechanism and range: healing tissue first, then stiffness, then the common one."""
+def propose_pathway(view: View, registered: str = "") -> Placing:
+    """The pathway by mechanism and range: healing tissue first, then stiffness, then the common one.
+
+    What healing and stiffness leave open goes by the pathway it is ``registered`` for.
+    """
     onsets = {onset.what for onset in view.upto("onsets")}
     for pathway in view.rules.pathways.values():
         if pathway.clock in onsets:
@@ -56,6 +59,9 @@ def propose_pathway(view: View) -> Placing:
     asked = (_stiff_words(stiff, view),) if stiff.half and frozen else ()
     if stiff.complete and frozen:
         return Placing(frozen.code, because=stiff.words, consider=asked)
+    if (told := view.rules.pathways.get(registered)) is not None:
+        unseen = (f"registered for {told.name}, and no {told.clock} is recorded",) if told.clock else ()
+        return Placing(told.code, because="as registered", consider=(*unseen, *asked))
     if onsets and usual:
         because = f"{sorted(onsets)[0]} onset, no surgery or fracture"
         return Placing(usual.code, because=because, consider=asked)

@@ -18,7 +18,7 @@ from armrise.store.clinic.healing.breaches import in_force
 from armrise.store.clinic.motion import motion
 from armrise.store.clinic.standing.stand import stand
 from armrise.store.clinic.verdict.criteria import evaluate
-from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
+from armrise.store.record.case import FIELD_OF_KIND, CaseRecord, detailed
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.measured import STRENGTHS, Finding, Measure, Score
 from armrise.store.record.kinds.pain import Session
@@ -71,7 +71,7 @@ def added(record: CaseRecord, entries: Sequence[Entry]) -> CaseRecord:
         name = FIELD_OF_KIND[entry.KIND]
         changes[name] = (*changes.get(name, getattr(record, name)), replace(entry, id=number))
     ordered = {name: tuple(sorted(found, key=lambda e: (e.on, e.id))) for name, found in changes.items()}
-    return replace(record, **ordered)
+    return detailed(replace(record, **ordered))
 
 
 def suppose(

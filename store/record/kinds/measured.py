@@ -52,6 +52,8 @@ INSTRUMENTS = (
     "QuickDASH work module",
     "QuickDASH sport or music module",
 )
+BETWEEN = "; "
+"""What stands between the names of own activities."""
 FINDINGS = (
     "wound dry",
     "sling weaned",
@@ -162,7 +164,10 @@ def named_measure(name: str, names: Names | None) -> tuple[str, str]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Score(Entry):
-    """The total of a questionnaire. ``total`` is None when the form came back incomplete."""
+    """The total of a questionnaire. ``total`` is None when the form came back incomplete.
+
+    ``activities`` names the patient's own activities by the places of ``items``, :data:`BETWEEN` them.
+    """
 
     KIND: ClassVar[str] = "score"
     MEANING: ClassVar[str] = "the total of a questionnaire"
@@ -176,6 +181,12 @@ class Score(Entry):
     filled_by: str | None = may(Choice(("patient", "carer", "interview")))
     items: tuple[Decimal | None, ...] = may(Series(-7, 100, 1, 30, blanks=True), ())
     """Answers by the number of their item on the licensed form, None where one was left blank; no wording."""
+    activities: str | None = may(Words(120))
+
+    @property
+    def named(self) -> tuple[str, ...]:
+        """The activities by their places; "" for a place without a name."""
+        return tuple(name.strip() for name in (self.activities or "").split(BETWEEN.strip()))
 
     def sentence(self, names: Names | None, day: str) -> str:
         """The total with its range and direction, or that there is none; how it came about."""
@@ -187,6 +198,7 @@ class Score(Entry):
             self.version,
             self.language,
             f"filled in by {self.filled_by}" if self.filled_by else "",
+            listed(*filter(None, self.named)),
         )
         return joined(f"{self.instrument}: {said}{placed('on', day)}", how)
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from armrise.store.record.fields import Choice, Flag, Whole, Words, may, must
-from armrise.store.record.kinds.head import ANSWERABLE, Entry, Names
+from armrise.store.record.kinds.head import AGE_BANDS, ANSWERABLE, HANDS, Entry, Names
 from armrise.store.record.words import joined, listed, placed
 
 DISCHARGE_OUTCOMES = (
@@ -18,6 +18,28 @@ DISCHARGE_OUTCOMES = (
     "died",
     "moved",
 )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PatientDetails(Entry):
+    """What was said of the patient at registration, put right; what is left out stays as it was."""
+
+    KIND: ClassVar[str] = "patient details"
+    MEANING: ClassVar[str] = "age band, preferred hand or referrer, added or put right"
+    GROUPS: ClassVar[tuple[str, ...]] = ("paperwork",)
+
+    age_band: str | None = may(Choice(AGE_BANDS))
+    dominance: str | None = may(Choice(HANDS))
+    referrer: str | None = may(Words(60))
+
+    def sentence(self, names: Names | None, day: str) -> str:
+        """What is now known."""
+        said = listed(
+            f"age {self.age_band}" if self.age_band else "",
+            f"preferred hand {self.dominance}" if self.dominance else "",
+            f"referred by {self.referrer}" if self.referrer else "",
+        )
+        return f"patient details{placed('on', day)}: {said or 'nothing told'}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

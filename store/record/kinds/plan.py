@@ -29,6 +29,8 @@ OVERRIDE_CATEGORIES = (
     "other",
 )
 
+CLEARANCES = ("yes", "no", "not known", "withdrawn")
+"""What was answered to the question whether the shoulder is cleared for something."""
 NOT_ALLOWED = "not allowed:"
 """How an override begins that puts an exercise into the programme; the others keep a case where it is."""
 
@@ -198,7 +200,7 @@ class Clearance(Entry):
 
     by: str = must(Choice(("surgeon", "union", "stability")))
     scope: str = may(Choice(("movement", "resisted")), "movement")
-    answer: str = must(Choice(("yes", "no", "not known", "withdrawn")))
+    answer: str = must(Choice(CLEARANCES))
 
     def sentence(self, names: Names | None, day: str) -> str:
         """What is permitted, and by whom or what."""

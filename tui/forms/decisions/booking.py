@@ -11,7 +11,7 @@ from textual.widget import Widget
 from armrise.store.clinic.actions import needs
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.time import clocks, slots
-from armrise.store.record.kinds.care import MISSED, Appointment, Attendance
+from armrise.store.record.kinds.care import ATTENDANCES, MISSED, Appointment, Attendance
 from armrise.store.record.words import clock_words
 from armrise.tui.forms.kit.asked import Ask
 from armrise.tui.forms.kit.fields import Pick
@@ -118,7 +118,8 @@ class SlotPick(Pick):
 
     def __init__(self, on: date, at: str | None, options: tuple[str, ...], beside: str) -> None:
         label = f"slot of {day(on, year=False)}{clock_words(at)}"
-        super().__init__(label, options, flow=True, beside=beside, key=f"slot-{on.isoformat()}")
+        key = f"slot-{on.isoformat()}"
+        super().__init__(label, options, of=ATTENDANCES, flow=True, beside=beside, key=key)
         self.on = on
         self.at = at
         self.blank = "choose" if "attended" in options else "booked"

@@ -10,9 +10,8 @@ from textual.widgets import Static
 
 from armrise.store.clinic.pain.irritability import END_RANGE, REST_AND_NIGHT, SETTLING
 from armrise.store.entries.build import HEAD
-from armrise.store.record.case import AGE_BANDS
-from armrise.store.record.fields import Choice, rule_of
-from armrise.store.record.kinds.head import CODE_LONGEST, SIDES
+from armrise.store.record.fields import rule_of
+from armrise.store.record.kinds.head import AGE_BANDS, CODE_LONGEST, HANDS, SIDES
 from armrise.store.record.kinds.pain import IRRITABILITIES
 from armrise.store.record.kinds.paperwork import Background
 from armrise.store.record.kinds.plan import Orders
@@ -22,6 +21,8 @@ from armrise.store.rules.pathway import Rules
 from armrise.tui.forms.kit.asked import choices, longest
 from armrise.tui.forms.kit.fields import Pick, Score
 from armrise.tui.forms.kit.line import Line
+from armrise.tui.forms.measures.activity import Activity
+from armrise.tui.forms.measures.plan import FUNCTIONS
 from armrise.tui.forms.measures.range_line import METHODS, NOT_CHOSEN, POSITIONS, RangeLine
 from armrise.tui.forms.measures.range_line_case import ACTIVE, PASSIVE, STRENGTH, asked_for
 from armrise.tui.forms.paged.fields import (
@@ -34,6 +35,7 @@ from armrise.tui.forms.paged.fields import (
     Total,
 )
 from armrise.tui.forms.red_flags.rows import FlagRow
+from armrise.tui.words.choices import keys_of
 
 TITLES = (
     "identity",
@@ -47,9 +49,6 @@ TITLES = (
     "context",
     "decision",
 )
-AGES = dict(zip("01t23456789", AGE_BANDS, strict=True))
-"""The key of an age band: its decade."""
-
 REFERRERS = (
     "general practitioner",
     "self",
@@ -60,31 +59,40 @@ REFERRERS = (
 )
 
 
-def by_letter(words: Sequence[str]) -> dict[str, str]:
-    """Each word of a list by its first letter."""
-    return {word[0].lower(): word for word in words}
-
-
 def identity(*, known: bool) -> Sequence[Widget]:
-    """Code, person and side only of a case that is not registered yet."""
+    """Code, person and side only of a case that is not registered yet; what is known is not asked again."""
     consent = (
         Answer("consent to hold record?", key="consent"),
         Answer("guardian's consent?", key="guardian", aside="needed for a minor: y n d"),
     )
+    referrer = Pick("referred by", REFERRERS, flow=True, key="referrer")
     if known:
-        return (Static("", id="known", markup=False), *consent)
-    hands = HEAD["dominance"]
-    assert isinstance(hands, Choice)
+        return (Static("", id="known", markup=False), *consent, age_row(), hand_row(), referrer)
     return (
         ProposedLine("code", longest=CODE_LONGEST, key="code"),
         ProposedLine("person", longest=longest(HEAD["person"]), key="person"),
-        Letters("side affected", by_letter(SIDES), key="side"),
-        Letters("age band", AGES, aside="5 for the 50s; the rest below", key="age"),
-        Letters("preferred hand", by_letter(hands.words), key="dominance"),
-        Pick("referred by", REFERRERS, flow=True, key="referrer"),
+        side_row(),
+        age_row(),
+        hand_row(),
+        referrer,
         *consent,
         Static("", id="kin", markup=False),
     )
+
+
+def side_row() -> Letters:
+    """Which shoulder."""
+    return Letters("side affected", keys_of(SIDES), key="side")
+
+
+def age_row() -> Letters:
+    """The decade of the patient."""
+    return Letters("age band", keys_of(AGE_BANDS), aside="5 for the 50s; the rest below", key="age")
+
+
+def hand_row() -> Letters:
+    """Which hand is used more."""
+    return Letters("preferred hand", keys_of(HANDS), key="dominance")
 
 
 def red_flags(rules: Rules) -> Sequence[Widget]:
@@ -187,9 +195,7 @@ def outcome(rules: Rules) -> Sequence[Widget]:
     return (
         Proposed("outcome score", regions, key="instrument"),
         Total("total", key="total"),
-        Score("own activity 1, ability", beside="10 as before: higher is better", key="function-1"),
-        Score("own activity 2", key="function-2"),
-        Score("own activity 3", key="function-3"),
+        *(Activity(number, key=key) for number, key in enumerate(FUNCTIONS, 1)),
     )
 
 

@@ -26,9 +26,9 @@ def decision(given: Given, pathway: Pathway | None, *, minor: bool) -> Plan:
     code = given["stage"].partition(" ")[0]
     stage = pathway.stage(code) if pathway else None
     if pathway is None:
-        plan.faults["pathway"] = "pathway: Enter takes the proposed one, or choose."
+        plan.faults["pathway"] = "pathway: Enter for the one proposed, or choose."
     elif stage is None:
-        plan.faults["stage"] = "stage: Enter takes the proposed one, or choose."
+        plan.faults["stage"] = "stage: Enter for the one proposed, or choose."
     interval, usual = given["interval"], given.number("usual-morning")
     if fault := interval_fault(interval):
         plan.faults["interval"] = fault

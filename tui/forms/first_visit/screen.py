@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import timedelta
-from typing import Any
+from typing import ClassVar
 
 from textual import work
+from textual.binding import Binding, BindingType
 from textual.widget import Widget
 from textual.widgets import Static
 
@@ -22,12 +23,13 @@ from armrise.store.record.kinds.safety import UNDER_18, asked_of
 from armrise.store.rules.exercise import Exercise
 from armrise.store.rules.pathway import Pathway
 from armrise.tui.forms.first_visit import blocks as blocks
-from armrise.tui.forms.first_visit import ending
+from armrise.tui.forms.first_visit import ending, patient
 from armrise.tui.forms.first_visit import plan as plans
 from armrise.tui.forms.first_visit.codes import FIRST_CODE, FIRST_PERSON, next_code
 from armrise.tui.forms.first_visit.list_seen import ScreenSeen
 from armrise.tui.forms.first_visit.mechanism import mechanism
 from armrise.tui.forms.kit.plan import Plan, sentence
+from armrise.tui.forms.measures.activity import name_activities
 from armrise.tui.forms.measures.given import Given, given_in
 from armrise.tui.forms.measures.plan import DYNAMOMETER, measured
 from armrise.tui.forms.measures.range_line_case import ACTIVE, PASSIVE, STRENGTH, asked_for
@@ -44,13 +46,21 @@ BARRED = "x x"
 class FirstVisitScreen(ScreenSeen):
     """The first visit of a case that waits for one, or of a new case when ``standing`` is None."""
 
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("f3", "patient", "Change what the registration told", show=False, id="first_visit.patient"),
+    ]
     heading = "First visit"
     titles = blocks.TITLES
     write_label = "Write the first visit"
+    whole = "Whole visit"
 
     def __init__(self, door: Door, standing: Standing | None = None) -> None:
         super().__init__(door, standing)  # type: ignore[arg-type]
         self.fresh = standing is None
+        self.changing = self.fresh
+        """True where age, hand and referrer are asked although they are known."""
+        if not self.fresh:
+            self.keys = "F2 write all   F3 patient   PgDn PgUp blocks   Esc leave, nothing written"
         self.heads: list[tuple[str, str, str]] = []
         self.offered: tuple[Exercise, ...] = ()
 
@@ -120,13 +130,21 @@ class FirstVisitScreen(ScreenSeen):
         self.show_plan()
 
     def arrived(self, record: CaseRecord) -> None:
-        """Say what is known of a case that was registered before."""
-        told = [record.person, record.age_band or "age not recorded", f"preferred hand {record.dominance}"]
-        told.append(f"referred by {record.referrer}" if record.referrer else "referrer not recorded")
-        self.query_one("#known", Static).update(
-            f"  Registered {day(record.registered_on)}: {', '.join(told)}."
-        )
+        """Say what is known of a case that was registered before; only what is missing is asked."""
+        self.query_one("#known", Static).update(patient.known_words(record, self.door.rules))
+        for key, told in patient.told_before(record).items():
+            row = self.row(key)
+            row.value = row.value or told
+        name_activities(self, record)
         self.fit()
+
+    def action_patient(self) -> None:
+        """Ask anew what the registration told: it may be put right until the first visit is written."""
+        if not self.fresh and self.record is not None:
+            self.changing = True
+            self.fit()
+            self.go(0)
+            self.row("age").focus()
 
     # what is typed
 
@@ -141,7 +159,7 @@ class FirstVisitScreen(ScreenSeen):
 
     def age(self) -> str:
         """The age band, of a new case as it is chosen."""
-        return self.given_text("age") if self.fresh else super().age()
+        return self.given_text("age") or ("" if self.fresh else super().age())
 
     def minor(self) -> bool:
         """True for a patient under 18."""
@@ -162,6 +180,8 @@ class FirstVisitScreen(ScreenSeen):
             side=side,
             pathway=next(iter(self.door.rules.pathways)),
             registered_on=self.door.today,
+            age_band=self.given_text("age") or None,
+            dominance=self.given_text("dominance") or None,
             linked=tuple(kin),
         )
 
@@ -200,6 +220,9 @@ class FirstVisitScreen(ScreenSeen):
         for key, onsets in blocks.OF_ONSET.items():
             self.row(key).display = given["onset"] in onsets
         self.row("guardian").display = self.minor()
+        known = patient.told_before(self.record) if self.record else {}
+        for key in patient.FIELDS:
+            self.row(key).display = self.changing or not known.get(key)
         asked = asked_of(self.age())
         for row in self.query(FlagRow):
             row.display = row.label in asked
@@ -229,8 +252,9 @@ class FirstVisitScreen(ScreenSeen):
 
     def fit_decision(self, view: View) -> None:
         """Pathway, stage, score, interval and next date."""
-        found = placing.propose_pathway(view)
         rules = self.door.rules
+        told = "" if self.fresh else patient.registered_for(view.record, self.given_text("onset"), rules)
+        found = placing.propose_pathway(view, told)
         chosen = self.row("pathway")
         chosen.propose(found.pathway or "", found.because)
         likely = self.pathway() or rules.pathways.get(found.pathway or "")
@@ -283,12 +307,10 @@ class FirstVisitScreen(ScreenSeen):
         if chosen is None:
             return
         days = str(placing.interval_of(view, chosen))
-        interval.propose(days, f"Enter takes {days}, those of {chosen.code}")
+        interval.propose(days, f"Enter: {days}, usual in {chosen.code}")
         wanted = interval.value if interval.value.isdecimal() else days
         when = self.door.today + timedelta(days=int(wanted))
-        following.proposal = when.isoformat()
-        if not following.value:
-            following.say_beside(f"Enter takes {day(when)}; Down books none")
+        following.propose(when.isoformat(), f"Enter: {day(when)}; Down books none")
 
     def fit_programme(self, view: View) -> None:
         """The exercises to begin with, for the stage that is chosen."""
@@ -337,6 +359,7 @@ class FirstVisitScreen(ScreenSeen):
     def identity(self, plan: Plan, given: Given) -> Plan:
         """The head of a new case; faults where it lacks something."""
         if not self.fresh:
+            plan.drafts += patient.details(given, self.record) if self.record else []
             return plan
         for key in ("code", "person", "side"):
             if not given[key]:
@@ -368,23 +391,8 @@ class FirstVisitScreen(ScreenSeen):
         stage = self.row("stage").code
         said = f"{code} {self.side()}: first visit written, placed in {stage}, {len(entries)} entries."
         if self.fresh:
-            self.door.begin(self.case_head(pathway), entries, confirmed=self.confirmed)
+            head = patient.head(self.typed_now(), pathway.code)
+            self.door.begin(head, entries, confirmed=self.confirmed)
         else:
             super().write_now(entries)
         return said
-
-    def case_head(self, pathway: Pathway) -> Any:
-        """What is said of the new case once."""
-        from armrise.store.entries.words import CaseHead
-
-        return CaseHead(
-            code=self.given_text("code"),
-            person=self.given_text("person"),
-            side=self.side(),
-            pathway=pathway.code,
-            registered_on=self.door.today,
-            dominance=self.given_text("dominance") or None,
-            age_band=self.given_text("age") or None,
-            clinician=self.door.author,
-            referrer=self.given_text("referrer"),
-        )

@@ -90,7 +90,7 @@ def field_for(ask: Ask, kind: type[Entry], today: date, value: str = "") -> Fiel
     row: Field | Line
     match rule:
         case Choice():
-            whole = ask.whole(kind)
+            whole = ask.whole(kind) if ask.without else ()
             row = Pick(label, rule.words, of=whole, flow=True, key=key, value=value, beside=ask.beside)
         case Flag():
             row = YesNo(label, key=key, value=value, beside=ask.beside)

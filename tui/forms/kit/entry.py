@@ -29,7 +29,7 @@ from armrise.tui.shell.door import Door
 PLACING = ("placing",)
 """A step forward or back goes through its own screen, which asks the criteria; this form only places."""
 
-NEVER_EMPTY = ("orders", "session", "background", "home loads")
+NEVER_EMPTY = ("orders", "session", "background", "home loads", "patient details")
 """Kinds of which no field is needed and an empty entry would still say something: orders without a limit
 would answer the question for the surgeon's orders."""
 

@@ -10,7 +10,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal, InvalidOperation
-from string import digits
 from typing import TYPE_CHECKING, Any
 
 from armrise.store.entries.build import build, field_rules
@@ -158,7 +157,7 @@ def chosen(words: Sequence[str], text: str) -> str:
     if said in own:
         return own[said]
     if said.isdecimal():
-        if not own.keys() & set(digits) and 1 <= int(said) <= len(words):
+        if not own and 1 <= int(said) <= len(words):
             return words[int(said) - 1]
         raise Unreadable(f'"{text}" is not {in_words(own) if own else f"1 to {len(words)}"}')
     close = matches(words, said)

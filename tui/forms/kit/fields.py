@@ -11,7 +11,7 @@ from textual.reactive import reactive
 from textual.widget import Widget
 
 from armrise.store.record.fields import Absence
-from armrise.tui.words.choices import chosen, in_words, keys_of
+from armrise.tui.words.choices import in_words, keys_of
 
 LABEL = 25
 VALUE = 12
@@ -226,8 +226,8 @@ class Pick(Field):
     @property
     def by_key(self) -> dict[str, str]:
         """The words offered here by their keys, which are those of the whole list."""
-        whole = keys_of(self.of or self.options)
-        return {key: word for key, word in whole.items() if word in self.options}
+        keys = {word: key for key, word in keys_of(self.of or self.options).items()}
+        return {keys[word]: word for word in self.options}
 
     @property
     def keys(self) -> str:
@@ -241,8 +241,7 @@ class Pick(Field):
 
     def typed(self, character: str) -> None:
         """The key of a word."""
-        word = chosen(character, self.of or self.options)
-        if word in self.options:
+        if word := self.by_key.get(character.lower()):
             self.take(word)
         else:
             self.fault = f'{self.label}: "{character}" is not {self.keys}.'

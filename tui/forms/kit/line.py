@@ -21,6 +21,9 @@ class Text(Input):
             event.stop()
             event.prevent_default()
             line.submitted()
+        elif isinstance(line, Line) and event.character and line.takes(event.character):
+            event.stop()
+            event.prevent_default()
         else:
             await super()._on_key(event)
 
@@ -144,6 +147,10 @@ class Line(Vertical):
         if self._fault:
             self.fault = ""
         self.post_message(Changed())
+
+    def takes(self, character: str) -> bool:
+        """True where a key is an answer by itself and no letter of the text."""
+        return False
 
     def submitted(self) -> None:
         """Enter goes on."""

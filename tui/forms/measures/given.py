@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 
+from armrise.store.clinic.scores.activities import own_activities
 from armrise.store.record.fields import Absence
 from armrise.store.rules.pathway import Rules
 from armrise.tui.forms.kit.plan import Draft
@@ -28,6 +29,8 @@ class Given:
     lines: Mapping[str, RangeTyped] = field(default_factory=dict[str, RangeTyped])
     flags: tuple[Draft, ...] = ()
     """Answers of the red-flag list."""
+    activities: tuple[str, ...] = ()
+    """The names known of the patient's own activities, by their places."""
 
     def __getitem__(self, key: str) -> str:
         return self.text.get(key, "").strip()
@@ -55,4 +58,5 @@ def given_in(form: PagedForm, other_side: str) -> Given:
         other_side,
         {key: row.typed for key, row in rows if isinstance(row, RangeLine)},
         tuple(d for _, row in rows if isinstance(row, FlagRow) and row.display and (d := row.draft())),
+        own_activities(record.scores) if (record := form.case_now()) else (),
     )

@@ -12,9 +12,11 @@ from typing import Any
 from armrise.store.clinic.motion.motion import PAIRS
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.head import REPORTED
+from armrise.store.record.kinds.measured import BETWEEN
 from armrise.store.record.words import plain
 from armrise.store.rules.pathway import Rules
 from armrise.tui.forms.kit.plan import Draft, Plan
+from armrise.tui.forms.measures.activity import read_activity
 from armrise.tui.forms.measures.given import Given
 from armrise.tui.forms.measures.range_line_case import How, measure_drafts
 from armrise.tui.forms.measures.range_line_parse import Line as RangeTyped
@@ -103,13 +105,28 @@ def mean(values: Sequence[int]) -> Decimal:
 
 
 def function(plan: Plan, given: Given) -> None:
-    """The mean of one to three activities the patient chose; declined only when nothing else was said."""
-    answers = [given.number(key) for key in FUNCTIONS]
-    numbers = [value for value in answers if isinstance(value, int)]
+    """The mean of one to three activities the patient chose; declined only when nothing else was said.
+
+    A rating keeps its place, so that it is compared with the same activity next time.
+    """
+    known = [*given.activities, *("",) * len(FUNCTIONS)][: len(FUNCTIONS)]
+    told = [
+        read_activity(given[key], f"own activity {at}", known[at - 1]) for at, key in enumerate(FUNCTIONS, 1)
+    ]
+    for key, one in zip(FUNCTIONS, told, strict=True):
+        if one.fault or (one.name and one.rating is Absence.NOT_ASKED):
+            plan.faults[key] = (
+                one.fault or f'own activity: "{one.name}" needs its rating, 0 to 10, or d for declined.'
+            )
+    numbers = [one.rating for one in told if isinstance(one.rating, int)]
+    draft: dict[str, Any] = {"instrument": FUNCTION, "source": REPORTED}
+    if any(one.name for one in told):
+        names = [one.name or before for one, before in zip(told, known, strict=True)]
+        draft["activities"] = BETWEEN.join(names).rstrip(BETWEEN)
     if numbers:
-        total, items = mean(numbers), tuple(Decimal(n) for n in numbers)
-        draft = {"instrument": FUNCTION, "total": total, "items": items, "source": REPORTED}
-        plan.drafts.append(("score", draft))
-    elif Absence.DECLINED in answers:
-        draft = {"instrument": FUNCTION, "total": Absence.DECLINED, "source": REPORTED}
-        plan.drafts.append(("score", draft))
+        items = [Decimal(one.rating) if isinstance(one.rating, int) else None for one in told]
+        while items[-1] is None:
+            items.pop()
+        plan.drafts.append(("score", {**draft, "total": mean(numbers), "items": tuple(items)}))
+    elif any(one.rating is Absence.DECLINED for one in told):
+        plan.drafts.append(("score", {**draft, "total": Absence.DECLINED}))

@@ -19,6 +19,7 @@ from armrise.tui.forms.kit.fields import Score
 from armrise.tui.forms.kit.plan import Draft, Plan
 from armrise.tui.forms.kit.second import WithSecondPage
 from armrise.tui.forms.measures import plan as plans
+from armrise.tui.forms.measures.activity import Activity, name_activities
 from armrise.tui.forms.measures.given import given_in
 from armrise.tui.forms.measures.items import ItemsScreen
 from armrise.tui.forms.measures.range_line import METHODS, NOT_CHOSEN, POSITIONS, RangeLine
@@ -60,7 +61,7 @@ class MeasuresScreen(WithSecondPage, PagedForm):
                 RangeLine("dynamometer", asked_for(STRENGTH, rules, None), NOT_CHOSEN, key="strength"),
                 Proposed("outcome score", regions, key="instrument"),
                 Total("total", key="total"),
-                *(Score(f"own activity {number}", key=key) for number, key in enumerate(plans.FUNCTIONS, 1)),
+                *(Activity(number, key=key) for number, key in enumerate(plans.FUNCTIONS, 1)),
             ),
         )
 
@@ -76,6 +77,7 @@ class MeasuresScreen(WithSecondPage, PagedForm):
             line.fit(asked_for(names, self.door.rules, record), (record.side, record.other_side))
         barred = strength_barred(view, view.pathway)
         self.tell_if("barred", f"  {barred}: x says so" if barred else "")
+        name_activities(self, record)
         if view.pathway:
             score = self.row("instrument")
             score.propose(view.pathway.score, f"{view.pathway.score}, of {view.pathway.code}")

@@ -75,7 +75,7 @@ class Proposed(Pick):
         if self.value and self.value == self.proposal:
             self.beside, self.because = "", ""
         else:
-            lead = "proposed was" if self.value else "Enter takes"
+            lead = "proposed was" if self.value else "Enter:"
             self.beside = f"{lead} {proposal}" if self.proposal else ""
             self.because = because
         self.refresh(layout=True)
@@ -115,16 +115,27 @@ class Noted(Line):
 class ProposedLine(Line):
     """A line with a proposal that Enter takes when nothing is typed."""
 
-    hint = "Enter takes what is proposed, or type another and Enter"
+    hint = "Enter alone: as proposed   or type another and Enter"
 
     def __init__(self, label: str, **rest: Any) -> None:
         super().__init__(label, **rest)
         self.proposal = ""
+        self.offer = ""
 
-    def propose(self, proposal: str, words: str = "") -> None:
-        """Offer a text."""
+    def propose(self, proposal: str, words: str = "", *, second: str = "") -> None:
+        """Offer a text, with what it is in ``words``, and when something else is right in ``second``."""
         self.proposal = proposal
-        self.say_beside(words or (f"Enter takes {proposal}" if proposal else ""))
+        said = words or (f"Enter: {proposal}, the next free" if proposal else "")
+        self.offer = f"{said}; {second}" if second else said
+        self.say_beside(self.beside_now())
+
+    def beside_now(self) -> str:
+        """What Enter would take; once something is typed it takes that, and nothing stands there."""
+        return "" if self.value else self.offer
+
+    def on_input_changed(self, event: Input.Changed) -> None:
+        """Offer, or no more."""
+        self.say_beside(self.beside_now())
 
     def submitted(self) -> None:
         """Enter on nothing takes the proposal."""
@@ -140,8 +151,8 @@ class DateLine(ProposedLine):
         super().__init__(label, longest=20, **rest)
         self.today = today
         self.ahead = ahead
-        past = "27 Feb, -60 days, 12w weeks ago, 2025-11-30"
-        self.hint = "27 Mar, +14, Thu, and Enter" if ahead else f"{past}, and Enter; empty is not known"
+        past = "27 Feb, 2025-11-30, -60 for 60 days ago, 12w for 12 weeks ago"
+        self.hint = "27 Mar, +14, Thu, and Enter" if ahead else f"{past}; empty is not known"
 
     @property
     def when(self) -> date | None:
@@ -152,13 +163,10 @@ class DateLine(ProposedLine):
         """Why what was typed is no date for this line."""
         return read_when(self.value, self.today, ahead=self.ahead, label=self.label)[1]
 
-    def on_input_changed(self, event: Input.Changed) -> None:
-        """Say the date in words."""
+    def beside_now(self) -> str:
+        """The date in words, or what is offered."""
         when = self.when
-        if when:
-            self.say_beside(f"{day(when)}, {ago(when, self.today)}")
-        else:
-            self.propose(self.proposal)
+        return f"{day(when)}, {ago(when, self.today)}" if when else self.offer
 
     def submitted(self) -> None:
         """A date that cannot be read stays and is marked."""

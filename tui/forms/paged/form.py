@@ -17,12 +17,13 @@ from armrise.tui.forms.kit.fields import Field, in_order
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.kit.plan import Plan
 from armrise.tui.shell.door import Door
+from armrise.tui.widgets.painted import ascii_terminal
 from armrise.tui.words.standing import plural
 
 WIDEST, FRAME = 100, 4
 """Columns of the form at most, and those of its frame."""
-MOST_ROWS = 3
-"""Rows of what will be written that stand under a block; the rest is counted."""
+MOST_ROWS = 2
+"""Rows of what will be written that stand under a block; the rest is counted. The whole takes one more."""
 ROWS_BESIDE = 14
 """Rows of the screen that are left to the rest of the form where everything is said."""
 
@@ -44,6 +45,8 @@ class PagedForm(FormScreen):
     ]
     keys = "F2 write all   PgDn PgUp blocks   Esc leave, nothing written   F8 blank"
     titles: tuple[str, ...] = ()
+    whole = "In all"
+    """What all blocks together are called."""
     at = 0
     warned = False
     writing = False
@@ -53,6 +56,7 @@ class PagedForm(FormScreen):
     def __init__(self, door: Door, standing: Standing) -> None:
         super().__init__(door, standing)
         self._named = {}
+        self._block_of: dict[str, int] = {}
 
     # what each form says for itself
 
@@ -86,7 +90,20 @@ class PagedForm(FormScreen):
 
     def look_again(self) -> None:
         """Fields have come or gone."""
-        self._named = {}
+        self._named, self._block_of = {}, {}
+
+    def rows_of_blocks(self) -> list[list[Field | Line]]:
+        """The fields that are asked, block by block."""
+        if not self._block_of:
+            for number in range(len(self.titles)):
+                for row in self.query(f"#block-{number} *"):
+                    if row.id:
+                        self._block_of[row.id] = number
+        found: list[list[Field | Line]] = [[] for _ in self.titles]
+        for key, row in self.named().items():
+            if row.display and row.is_mounted:
+                found[self._block_of.get(key, self.at)].append(row)
+        return found
 
     # frame
 
@@ -98,9 +115,16 @@ class PagedForm(FormScreen):
         ]
 
     def lead(self) -> str:
-        """Where in the form this is."""
+        """Where in the form this is, which blocks hold something, and which a fault."""
         after = f"   next: {self.titles[self.at + 1]}" if self.at + 1 < len(self.titles) else ""
-        return f"{self.at + 1} of {len(self.titles)}  {self.titles[self.at].upper()}{after}"
+        marked = (self.marked(number, rows) for number, rows in enumerate(self.rows_of_blocks()))
+        return f"{self.titles[self.at].upper()}   {' '.join(marked)}{after}"
+
+    def marked(self, number: int, rows: Sequence[Field | Line]) -> str:
+        """The number of a block with its mark; the one in sight in brackets."""
+        filled = "x" if ascii_terminal() else "✓"
+        mark = "!" if any(row.fault for row in rows) else filled if any(row.value for row in rows) else ""
+        return f"[{number + 1}{mark}]" if number == self.at else f"{number + 1}{mark}"
 
     def on_mount(self) -> None:
         """Open the first block."""
@@ -121,7 +145,6 @@ class PagedForm(FormScreen):
         for number in range(len(self.titles)):
             self.query_one(f"#block-{number}").display = number == self.at
         self.query_one("#form-body", VerticalScroll).scroll_home(animate=False)
-        self.query_one("#form-lead", Static).update(self.lead())
         self.query_one("#form-lead").display = True
         self.opened()
         self.show_plan()
@@ -194,14 +217,29 @@ class PagedForm(FormScreen):
             self.show_plan()
 
     def show_plan(self) -> None:
-        """What the block in sight would write, in short; on the last row what all of them would."""
+        """What the block in sight would write and how much all would; on the last row all of it in full."""
+        self.query_one("#form-lead", Static).update(self.lead())
         parts = list(self.parts())
         here = self.plan() if self.writing else parts[self.at] if self.at < len(parts) else Plan()
         most = self.app.size.height - ROWS_BESIDE if self.writing else MOST_ROWS
         room, lead = min(self.app.size.width, WIDEST) - FRAME, f"{self.verb}: "
         rows = [] if here.refused else self.rows_to_confirm(here, most, room - len(lead))
         said = lead + f"\n{' ' * len(lead)}".join(rows) if rows else fill(here.refused or here.nothing, room)
-        self.query_one("#form-plan", Static).update(said)
+        whole = [] if self.writing else self.whole_words(parts)
+        self.query_one("#form-plan", Static).update("\n".join([said, *folded(whole, room)]))
+
+    def whole_words(self, parts: Sequence[Plan]) -> list[str]:
+        """A fault in another block, where F2 will go; else how much would be written, by which blocks."""
+        for number, rows in enumerate(self.rows_of_blocks()):
+            for row in rows:
+                if row.fault and number != self.at:
+                    return [f"! page {number + 1}: {row.fault} F2 goes there."]
+        filled = [number for number, part in enumerate(parts, 1) if part.drafts]
+        if not filled or len(parts) < len(self.titles):
+            return []
+        entries = plural(sum(len(part.drafts) for part in parts), "entry", "entries")
+        pages = "page" if len(filled) == 1 else "pages"
+        return [f"{self.whole} so far: {entries}, from {pages} {', '.join(map(str, filled))}."]
 
     def rows_to_confirm(self, plan: Plan, most: int, width: int) -> list[str]:
         """As many phrases as ``most`` rows have room for, the rest counted; what follows is always said."""

@@ -1,4 +1,4 @@
-"""A referral put in the store before anybody has seen the patient: code, side, pathway, referrer, date."""
+"""A referral put in the store before anybody has seen the patient: who it is, which side, from where."""
 
 from __future__ import annotations
 
@@ -13,11 +13,13 @@ from armrise.store.entries.words import CaseHead
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.kinds.head import CODE_LONGEST, SIDES, Entry
 from armrise.store.record.kinds.safety import SCREEN_ITEMS
+from armrise.store.record.words import listed
+from armrise.tui.forms.first_visit.blocks import age_row, hand_row, side_row
 from armrise.tui.forms.first_visit.codes import FIRST_CODE, FIRST_PERSON, next_code
 from armrise.tui.forms.kit.asked import longest
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.dayfield import DayField
-from armrise.tui.forms.kit.fields import Pick
+from armrise.tui.forms.kit.fields import Field, Pick
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.kit.plan import Plan, sentence
 from armrise.tui.forms.paged.fields import ProposedLine
@@ -26,22 +28,6 @@ from armrise.tui.words.entries import day, identifying
 
 DAYS_BACK = 366
 """How far back a referral may have come in; an older one is begun with its first visit."""
-
-
-class LetterFlag(Pick):
-    """One item of the red-flag list; there are ten, so 0 stands for the tenth."""
-
-    def on_mount(self) -> None:
-        """Say so."""
-        self.blank = "none told"
-        self.hint = "1-9 chooses, 0 the tenth   Backspace: none told"
-
-    def typed(self, character: str) -> None:
-        """The number of an item."""
-        if character == "0":
-            self.take(self.options[9])
-        else:
-            super().typed(character)
 
 
 class RegisterScreen(FormScreen):
@@ -68,15 +54,17 @@ class RegisterScreen(FormScreen):
         return ""
 
     def rows(self) -> Iterable[Widget]:
-        """The five things, and what the letter warns of."""
+        """Who it is, what is known, and what the letter warns of."""
         pathways = [f"{p.code} {p.name}" for p in self.door.rules.pathways.values()]
         yield ProposedLine("code", key="code", longest=CODE_LONGEST)
         yield ProposedLine("person's code", key="person", longest=longest(HEAD["person"]))
-        yield Pick("side", SIDES, flow=True, key="side")
+        yield from (side_row(), age_row(), hand_row())
         yield Pick("pathway", pathways, flow=True, key="pathway")
         yield Line("referrer", key="referrer", longest=longest(HEAD["referrer"]), beside="a role or a place")
         yield DayField("registered on", self.door.today, self.door.today, key="day", back=DAYS_BACK)
-        yield LetterFlag("red flag in the letter", SCREEN_ITEMS, flow=True, key="flag")
+        flag = Pick("red flag in the letter", SCREEN_ITEMS, flow=True, key="flag")
+        flag.blank = "none told"
+        yield flag
 
     def on_mount(self) -> None:
         """There is nothing to read."""
@@ -105,9 +93,7 @@ class RegisterScreen(FormScreen):
         code = next_code((code for code, _, _ in heads), FIRST_CODE)
         person = next_code((person for _, person, _ in heads), FIRST_PERSON)
         self.query_one("#code", ProposedLine).propose(code)
-        self.query_one("#person", ProposedLine).propose(
-            person, f"Enter takes {person}; for a second side its own"
-        )
+        self.query_one("#person", ProposedLine).propose(person, second="for the other shoulder, the same")
 
     def typing(self) -> None:
         """A referrer that looks like a person's name is warned about, not refused."""
@@ -117,7 +103,7 @@ class RegisterScreen(FormScreen):
     def given(self, key: str) -> str:
         """What stands in a field."""
         row = self.query_one(f"#{key}")
-        return row.value if isinstance(row, Line | Pick) else ""
+        return row.value if isinstance(row, Line | Field) else ""
 
     def plan(self) -> Plan:
         """The case, and what its letter warns of; faults are marked only when it is to be written."""
@@ -129,7 +115,9 @@ class RegisterScreen(FormScreen):
         if lacking:
             return Plan(faults=lacking, nothing="Code, person's code, side and pathway are needed.")
         source = f", from {self.given('referrer')}" if self.given("referrer") else ""
-        told = [f"{self.given('code')} {self.given('side')}, {self.given('pathway')}{source}"]
+        who = [self.given("age"), f"preferred hand {hand}" if (hand := self.given("dominance")) else ""]
+        about = listed(f"{self.given('code')} {self.given('side')}", *who, self.given("pathway"))
+        told = [f"{about}{source}"]
         told.append(f"registered {day(field.chosen)}, waiting for a first visit")
         flag = self.given("flag")
         if not flag:
@@ -150,6 +138,8 @@ class RegisterScreen(FormScreen):
             side=self.given("side"),
             pathway=self.given("pathway").partition(" ")[0],
             registered_on=self.query_one("#day", DayField).chosen,
+            age_band=self.given("age") or None,
+            dominance=self.given("dominance") or None,
             clinician=self.door.author,
             referrer=self.given("referrer"),
         )

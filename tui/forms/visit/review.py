@@ -24,6 +24,7 @@ from armrise.tui.forms.first_visit.ending import interval_fault
 from armrise.tui.forms.kit.fields import Pick, Score
 from armrise.tui.forms.kit.plan import Plan
 from armrise.tui.forms.kit.weeks import AsksWeeks, WeeksLine
+from armrise.tui.forms.measures.activity import Activity, name_activities
 from armrise.tui.forms.measures.given import Given, given_in
 from armrise.tui.forms.measures.plan import FUNCTIONS
 from armrise.tui.forms.measures.range_line import METHODS, NOT_CHOSEN, POSITIONS, RangeLine
@@ -77,7 +78,7 @@ class ReviewScreen(AsksWeeks, PagedForm, CheckInScreen):
                 Vertical(id="asks"),
                 Letters("medicine", review_plan.CHANGES, key="medicine"),
                 Total("total", key="total"),
-                *(Score(f"own activity {number}", key=key) for number, key in enumerate(FUNCTIONS, 1)),
+                *(Activity(number, key=key) for number, key in enumerate(FUNCTIONS, 1)),
             ),
             (
                 Static("", id="verdict", markup=False),
@@ -115,6 +116,7 @@ class ReviewScreen(AsksWeeks, PagedForm, CheckInScreen):
             for n, name in enumerate(self.asks.findings)
             if not self.query(f"#find-{n}")
         )
+        name_activities(self, record)
         self.look_again()
         self.fit_asks()
         self.fit_decision()
@@ -227,13 +229,11 @@ class ReviewScreen(AsksWeeks, PagedForm, CheckInScreen):
         self.query_one("#verdict", Static).update("\n".join(lines))
         interval, following = self.row("interval"), self.row("next")
         days = str(self.asks.interval or "")
-        interval.propose(days, f"Enter takes {days}, those of {self.standing.stage}" if days else "")
+        interval.propose(days, f"Enter: {days}, usual in {self.standing.stage}" if days else "")
         wanted = days if interval_fault(interval.value) else interval.value or days
         if wanted:
             when = self.door.today + timedelta(days=int(wanted))
-            following.proposal = when.isoformat()
-            if not following.value:
-                following.say_beside(f"Enter takes {day(when)}; Down books none")
+            following.propose(when.isoformat(), f"Enter: {day(when)}; Down books none")
 
     def supposed(self) -> Standing:
         """What would follow if what is typed were written now."""
