@@ -170,7 +170,7 @@ class KeyBar(Widget):
         width = self.size.width - 1
         room = width - len(words.CAUTION) - 3
         legend = next((told for told in self.legend if len(told) <= room), "")
-        told = f" {words.CAUTION}" + (f"{legend:>{room + 2}}" if legend else "")
+        told = f" {words.CAUTION}" + (f"{legend:>{room + 1}}" if legend else "")
         caution = Content.styled(told, "$text-muted")
         line = Content.styled(words.fit(self.said, width), "bold") if self.said else self._keys(width)
         return Content("\n").join([Content(" ") + line, caution])
