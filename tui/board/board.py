@@ -57,7 +57,8 @@ HOW_TO_READ = (
     "A row of TODAY or HARM IF LEFT says its reason whole, any other in one line; the row under the cursor "
     "says it all, and what to do.",
     "Rows never move by themselves, not even when something was written: S sorts them, and so does the end "
-    "of the weekly sweep. ✓ something was written, • something came in since you last looked, * your mark.",
+    "of the weekly sweep. ✓ something was written, • something came in since you last looked, * your mark: "
+    "Space sets it and takes it away, and G hands the marked cases over as a sheet, shown and copied.",
     "Pain is 0 none to 10 worst: during exercise / later that day / on the next morning. Where no number is: "
     "? not asked, - not measured, d declined, p prohibited. None of these is zero.",
     "The small trend is next-morning pain, oldest first; a dot is a morning without a score, X is ten.",
@@ -163,6 +164,7 @@ class BoardScreen(OwnMarks, Searching):
         cases = self.query_one(CaseList)
         cases.keys = self.app.act_keys
         cases.rebuild()
+        self.query_one(KeyBar).explain(*self.listing.legend(ascii_only=cases.ascii_only))
         self.query_one(HeadBar).say(self._head_now())
         self._show_case()
         for screen in self.app.screen_stack:

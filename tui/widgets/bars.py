@@ -148,6 +148,14 @@ class KeyBar(Widget):
     said = ""
     """One line in place of the keys: what is being typed on the screen itself."""
 
+    legend: tuple[str, ...] = ()
+
+    def explain(self, *legend: str) -> None:
+        """Show what the marks mean beside the caution: the first of these wordings that fits."""
+        if legend != self.legend:
+            self.legend = legend
+            self.refresh()
+
     def say(self, said: str) -> None:
         """Show a line in place of the keys; "" shows them again."""
         self.said = said
@@ -161,8 +169,11 @@ class KeyBar(Widget):
 
     def render(self) -> Content:
         """One line of keys, one of caution."""
-        caution = Content.styled(f" {words.CAUTION}", "$text-muted")
         width = self.size.width - 1
+        room = width - len(words.CAUTION) - 3
+        legend = next((told for told in self.legend if len(told) <= room), "")
+        told = f" {words.CAUTION}" + (f"{legend:>{room + 1}}" if legend else "")
+        caution = Content.styled(told, "$text-muted")
         line = Content.styled(words.fit(self.said, width), "bold") if self.said else self._keys(width)
         return Content("\n").join([Content(" ") + line, caution])
 

@@ -110,6 +110,17 @@ class Listing:
         """True when what was written since the last sort changed what the case says; undone, it is not."""
         return code in self._wrote and self._cases.get(code) != self._sorted.get(code)
 
+    def legend(self, *, ascii_only: bool = False) -> tuple[str, ...]:
+        """How many rows carry a mark and what it means, the longer wording first; nothing without any."""
+        shown = {code for code, _ in self._order}
+        new, own = len(self.news & shown), len(self.marked & shown)
+        dot = "." if ascii_only else "•"
+        long = [f"{dot} {new} new since you looked"] if new else []
+        short = [f"{dot} {new} new"] if new else []
+        long += [f"* {own} marked, G hands over"] if own else []
+        short += [f"* {own} marked"] if own else []
+        return ("   ".join(long), "   ".join(short)) if long else ()
+
     def case(self, code: str | None) -> Standing | None:
         """The case with this code, shown or not."""
         return self._cases.get(code or "")
