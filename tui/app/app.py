@@ -28,7 +28,7 @@ from armrise.tui.app import idle
 from armrise.tui.board.board import BoardScreen
 from armrise.tui.case.finding import NUMBER, SEARCH, Finds
 from armrise.tui.shell.frame import BURST, Frame, Framed
-from armrise.tui.shell.keyname import is_key, printed
+from armrise.tui.shell.keyname import DIGITS, is_key, printed, several
 from armrise.tui.shell.opening import Opening, blank_after
 from armrise.tui.shell.say import AnyKeyScreen, BlankScreen, say
 from armrise.tui.widgets.groups import ALWAYS
@@ -328,6 +328,8 @@ class ArmriseApp(Frame):
 
     def get_key_display(self, binding: Binding) -> str:
         """The key as it is written on every screen; of an act of the menu the keys that lead to it."""
+        if binding.id == NUMBER:
+            return several(DIGITS)
         if is_key(binding.key):
             return binding.key_display or printed(binding.key)
         from armrise.tui.case.acts import way

@@ -24,6 +24,10 @@ class OwnMarks(CaseActions, CaseloadReader):
         Binding("G", "hand_over", "hand over marked", show=False, id="list.hand_over", group=DAY),
     ]
 
+    def written(self, words: str, code: str = "") -> None:
+        """Something was written about the case in view, or the one named."""
+        raise NotImplementedError
+
     def lay_out(self) -> None:
         """Head, list and pane from the listing as it is."""
         raise NotImplementedError

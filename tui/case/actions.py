@@ -110,7 +110,7 @@ class CaseActions:
         """Back from a form about ``code``: say what was written, and show what follows from it."""
         if words:
             confirm(self._screen(), words, code, copied=copied)
-            self.written(words)
+            self.written(words, code)
 
     def action_undo(self) -> None:
         """Undo what the confirmation above the keys tells of; without one, what was written of this case."""

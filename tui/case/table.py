@@ -7,7 +7,6 @@ from functools import lru_cache
 from textwrap import wrap
 from typing import TYPE_CHECKING, NamedTuple
 
-from armrise.store.rules.figure import mark
 from armrise.tui.widgets.rows import Line, Span
 from armrise.tui.words import standing as words
 
@@ -90,6 +89,8 @@ def _now(result: CriterionResult, s: Standing) -> str:
 
 def _needs(result: CriterionResult, s: Standing) -> str:
     """What is asked for, and the day on which time alone brings it; figures from memory say so."""
+    from armrise.store.rules.figure import mark
+
     needs = result.needed.partition(" (")[0].replace(OF_OTHER_SIDE, "")
     needs = f"{needs}, {words.day(result.opens_on, s.as_of)}" if result.opens_on else needs
     return needs + mark(result.status) if str(result.state) != "met" else needs

@@ -27,7 +27,7 @@ from armrise.tui.widgets.painted import Brush, ascii_terminal, plain_scroll_bar
 from armrise.tui.widgets.rows import Line, Look, Span, case_lines
 from armrise.tui.words import standing as words
 
-TIER_STYLES = {"today": "loud", "harm if left": "limit", "none": "muted"}
+TIER_STYLES = {"today": "loud", "harm if left": "harm", "none": "muted"}
 """Headings in the colour of their tier; the others are plain."""
 DONE, NEWS, OWN, CURSOR = ("✓", "+"), ("•", "."), ("*", "*"), ("▌", ">")
 """The marks of the gutter, and as plain letters."""

@@ -119,7 +119,7 @@ class RedFlagScreen(KeepingScreen[list[Draft] | None]):
 
     def items(self) -> list[FlagRow]:
         """The rows of the list without the events."""
-        return [row for row in self.query(FlagRow) if not isinstance(row, EventRow)]
+        return [row for row in self.walk_children(FlagRow) if not isinstance(row, EventRow)]
 
     def on_changed(self, event: Changed) -> None:
         """Keep what is answered."""
@@ -167,7 +167,7 @@ class RedFlagScreen(KeepingScreen[list[Draft] | None]):
         on = self.query_one("#event-day", DayField).chosen
         events = [
             ("event", {"source": REPORTED, "event": row.label, "on": on})
-            for row in self.query(EventRow)
+            for row in self.walk_children(EventRow)
             if row.value
         ]
         return [*answers, *events]
