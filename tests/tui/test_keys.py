@@ -129,7 +129,7 @@ def test_the_hints_of_a_form_tell_the_own_key() -> None:
         own_keys = {"form.write": "f10", "checkin.day": "f9"}
 
     said = keys.in_words(App(), CheckInScreen, CheckInScreen.keys)  # type: ignore[arg-type]
-    assert said.startswith("F10 write   F9 the day   Esc leave")
+    assert said.startswith("F10 write   F9 other day   Esc leave")
 
 
 # help
