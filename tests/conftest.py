@@ -13,8 +13,10 @@ import pytest
 
 from tests.demo_store import make_store
 from tests.quiet import wait_for_quiet
+from tests.styles import parse_once
 
 wait_for_quiet()
+parse_once()
 gc.set_threshold(
     200_000, 50, 100
 )  # screens and records stay for long: searching them costs a fifth of all time

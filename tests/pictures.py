@@ -13,7 +13,8 @@ import os
 import re
 import sys
 import tempfile
-from collections.abc import Sequence
+from collections.abc import AsyncIterator, Sequence
+from contextlib import asynccontextmanager
 from datetime import date
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -57,23 +58,30 @@ PICTURES = {
 }
 
 
-async def shoot(picture: Picture, folder: Path) -> str:
-    """The picture as SVG, the demo's store kept in ``folder`` meanwhile."""
+@asynccontextmanager
+async def opened(size: tuple[int, int], folder: Path) -> AsyncIterator[Pilot[Any]]:
+    """The demo as it stands on :data:`TODAY`, its list read and painted, its store kept in ``folder``."""
 
     def prepare() -> Any:
         return filled(shift(read(demo_path()), TODAY), folder)
 
     app = ArmriseApp(Opening(None, True, TODAY, prepare))
-    async with app.run_test(size=picture.size) as pilot:
-        await _still(pilot)
+    async with app.run_test(size=size) as pilot:
+        await still(pilot)
+        yield pilot
+
+
+async def shoot(picture: Picture, folder: Path) -> str:
+    """The picture as SVG, the demo's store kept in ``folder`` meanwhile."""
+    async with opened(picture.size, folder) as pilot:
         await _go_to(pilot, picture.case)
         for key in picture.keys:
             await pilot.press(key)
-            await _still(pilot)
-        return tidied(app.export_screenshot(title="armrise demo"))
+            await still(pilot)
+        return tidied(pilot.app.export_screenshot(title="armrise demo"))
 
 
-async def _still(pilot: Pilot[Any]) -> None:
+async def still(pilot: Pilot[Any]) -> None:
     """Wait until the caseload is there, nothing is being read any more and the screen is painted."""
     board = pilot.app.screen_stack[0]
     for _ in range(1000):

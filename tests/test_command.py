@@ -162,6 +162,19 @@ def test_the_keys_told_are_those_asked_for(run: Any, tmp_path: Path, monkeypatch
     assert rows["case.check_in"]["keys"] == ["z", "f9"]
 
 
+def test_a_key_that_a_new_version_wanted_is_told_and_stays(
+    run: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+):
+    (tmp_path / "keys.toml").write_text('[keys]\n"case.charts" = "a"\n"case.hold" = "H"')
+    monkeypatch.setenv("ARMRISE_KEYS", str(tmp_path / "keys.toml"))
+    said = run("keys", "--json")
+    rows = {row["id"]: row["keys"] for row in json.loads(said.out)}
+    assert (rows["case.charts"], rows["case.hold"], rows["case.acts"]) == (["a"], ["H"], [])
+    assert said.code == 0
+    assert "Your keys hold." in said.err
+    assert "(case.acts, shipped on a)" in said.err
+
+
 def test_a_fault_in_the_keys_is_said_and_the_shipped_keys_told(
     run: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ):
@@ -341,7 +354,7 @@ def test_the_demo_as_text_reads_without_a_screen(run: Any):
     lines = ran.out.splitlines()
     assert lines[0] == "FICTIONAL CASELOAD: nobody in it exists."
     assert "Mon 2 Mar 2026" in lines[1]
-    assert lines[2] == "Rules version 2, NOT SIGNED OFF"
+    assert lines[2] == "Rules version 3, NOT SIGNED OFF"
     assert lines[-3:] == list(plain_text.CAUTIONS)
     assert max(len(line) for line in lines) <= 80
     assert ran.out.isascii()
@@ -492,7 +505,7 @@ def test_as_of_shows_what_was_known_on_that_date(
 def test_a_date_ends_at_midnight_of_the_clinic(run: Any, tmp_path: Path):
     # 04:30 UTC of the first of March is still the evening of the last of February in New York
     entries = [VISIT, PLACING, FLAG | {"recorded": "2026-03-01T04:30:00+00:00"}]
-    for zone, tier in (("America/New_York", "today"), ("UTC", "nothing asked")):
+    for zone, tier in (("America/New_York", "today"), ("UTC", "nothing now")):
         source = write(tmp_path / "c.json", [CASE | {"entries": entries}], zone=zone)
         (listed,) = json.loads(run("list", "--json", "--caseload", source, "--as-of", LAST).out)
         assert (listed["tier"] == "today") is (tier == "today"), zone
@@ -646,11 +659,8 @@ def test_the_head_says_what_the_list_rests_on():
     head = plain_text.Heading(T, True, None, load())
     text = plain_text.as_text([standing(reasons=(reason(),)), standing(code="C-2", status="on hold")], head)
     assert "1 active, 1 on hold, 0 closed but owing\n" in text
-    assert "0 today, 0 harm if left, 1 contact owed, 0 move on, 1 nothing asked" in text
+    assert "0 today, 0 harm if left, 1 contact owed, 0 move on, 1 nothing now" in text
     assert "nothing recorded yet" in text
     assert (
-        text.index("CONTACT OWED (1)")
-        < text.index("C-1")
-        < text.index("NOTHING ASKED (1)")
-        < text.index("C-2")
+        text.index("CONTACT OWED (1)") < text.index("C-1") < text.index("NOTHING NOW (1)") < text.index("C-2")
     )

@@ -154,19 +154,19 @@ def test_twice_after_a_command_is_refused(
 def test_rules_alone_reads_the_folder_given_before_it(tmp_path: Path) -> None:
     folder = str(tmp_path / "rules")
     assert run("--rules", folder, "rules", "copy").exit_code == 0
-    assert (tmp_path / "rules" / "3" / "rules.toml").is_file()
+    assert (tmp_path / "rules" / "4" / "rules.toml").is_file()
     alone = run("--rules", folder, "rules")
-    assert "the clinic's own versions: 3" in alone.output
+    assert "the clinic's own versions: 4" in alone.output
     assert alone.output == run("rules", "show", "--rules", folder).output
     refused(run("--author", "AB", "rules"), "--author")
 
 
 def test_the_list_is_read_under_the_rules_given_before_it(tmp_path: Path) -> None:
     run("rules", "copy", "--rules", str(tmp_path))
-    changed = tmp_path / "3" / "rules.toml"
-    changed.write_text(changed.read_text("utf-8").replace('version = "3"', 'version = "tried"'), "utf-8")
-    assert "Rules version tried," in run("--rules", str(tmp_path / "3"), "list", "--demo").output
-    assert "Rules version 2," in run("list", "--demo").output
+    changed = tmp_path / "4" / "rules.toml"
+    changed.write_text(changed.read_text("utf-8").replace('version = "4"', 'version = "tried"'), "utf-8")
+    assert "Rules version tried," in run("--rules", str(tmp_path / "4"), "list", "--demo").output
+    assert "Rules version 3," in run("list", "--demo").output
 
 
 def test_a_refusal_says_what_to_do() -> None:

@@ -50,7 +50,7 @@ def edit(path: Path, old: str, new: str) -> None:
 
 def test_rules_alone_shows_the_rules_in_force_with_counts_and_sources(folder: Path) -> None:
     said = run().output
-    assert said.startswith("Rules version 2, NOT SIGNED OFF\nshipped with the program\n")
+    assert said.startswith("Rules version 3, NOT SIGNED OFF\nshipped with the program\n")
     stated = Counter(
         figure["status"]
         for path in sorted(rulefile.SHIPPED.glob("*.toml"))
@@ -76,7 +76,7 @@ def test_a_place_and_a_status_narrow_what_is_shown(folder: Path) -> None:
 
 def test_json_has_every_statement(folder: Path) -> None:
     data = json.loads(run("show", "RC2", "--json").output)
-    assert (data["version"], data["signed_off"]) == ("2", "NOT SIGNED OFF")
+    assert (data["version"], data["signed_off"]) == ("3", "NOT SIGNED OFF")
     assert list(data["counts"]) == list(STATUSES)
     minimum = next(row for row in data["rules"] if row["name"] == "minimum")
     assert minimum == {
@@ -92,53 +92,53 @@ def test_json_has_every_statement(folder: Path) -> None:
 
 
 def test_from_copy_to_signature(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    assert f"Version 3 lies in {folder / '3'}. It is not in force yet." in run("copy").output
-    edit(folder / "3" / "RC.toml", "minimum = { days = 14,", "minimum = { days = 10,")
-    assert run("check").output == "version 3: holds together.\n"
-    assert run("diff", "shipped", "3").output == (
-        "version 2 (NOT SIGNED OFF) -> version 3 (NOT SIGNED OFF)\nRC2, minimum days: 14 -> 10\n"
+    assert f"Version 4 lies in {folder / '4'}. It is not in force yet." in run("copy").output
+    edit(folder / "4" / "RC.toml", "minimum = { days = 14,", "minimum = { days = 10,")
+    assert run("check").output == "version 4: holds together.\n"
+    assert run("diff", "shipped", "4").output == (
+        "version 3 (NOT SIGNED OFF) -> version 4 (NOT SIGNED OFF)\nRC2, minimum days: 14 -> 10\n"
     )
-    assert "Version 3 is in force from now on, NOT SIGNED OFF. 1 difference" in run("adopt", "3").output
-    assert "the clinic's own versions: 3, 3 in force since" in run().output
-    wrong = run("sign", "--name", "A. Lead", "--on", "2026-03-02", typed="2\n")
+    assert "Version 4 is in force from now on, NOT SIGNED OFF. 1 difference" in run("adopt", "4").output
+    assert "the clinic's own versions: 4, 4 in force since" in run().output
+    wrong = run("sign", "--name", "A. Lead", "--on", "2026-03-02", typed="3\n")
     assert wrong.exit_code == 1
     assert "Nothing is signed" in wrong.output
-    signed = run("sign", "--name", "A. Lead", "--on", "2026-03-02", typed="3\n")
-    assert "Version 3 is signed off by A. Lead on 2026-03-02." in signed.output
+    signed = run("sign", "--name", "A. Lead", "--on", "2026-03-02", typed="4\n")
+    assert "Version 4 is signed off by A. Lead on 2026-03-02." in signed.output
     code, out, _ = told(capsys, "list", "--demo")
     assert code == 0
-    assert "Rules version 3, signed off by A. Lead on 2026-03-02" in out
+    assert "Rules version 4, signed off by A. Lead on 2026-03-02" in out
     assert "already" in told(capsys, "rules", "sign", "--name", "A. Lead")[2]
-    edit(folder / "3" / "RC.toml", "days = 10", "days = 11")
+    edit(folder / "4" / "RC.toml", "days = 10", "days = 11")
     assert "NOT SIGNED OFF, changed since signed" in told(capsys, "list", "--demo")[1]
 
 
 def test_check_names_every_fault_and_leaves_with_1(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     run("copy")
-    edit(folder / "3" / "RC.toml", "minimum = { days = 14,", 'minimum = { days = "ten",')
-    edit(folder / "3" / "FS.toml", 'name = "', 'colour = "red"\nname = "')
-    for words in (("rules", "check"), ("rules", "check", "3"), ("rules", "check", str(folder))):
+    edit(folder / "4" / "RC.toml", "minimum = { days = 14,", 'minimum = { days = "ten",')
+    edit(folder / "4" / "FS.toml", 'name = "', 'colour = "red"\nname = "')
+    for words in (("rules", "check"), ("rules", "check", "4"), ("rules", "check", str(folder))):
         code, out, err = told(capsys, *words)
         assert (code, out) == (1, "")
         lines = err.splitlines()
-        assert lines[0].startswith("armrise: version 3, RC.toml, stage RC2, minimum, days: is 'ten', allowed")
-        assert "version 3, FS.toml, colour: is not known here" in lines[1]
+        assert lines[0].startswith("armrise: version 4, RC.toml, stage RC2, minimum, days: is 'ten', allowed")
+        assert "version 4, FS.toml, colour: is not known here" in lines[1]
         assert lines[2].startswith("2 faults.")
-    assert told(capsys, "rules", "check", str(folder / "3"))[2].startswith("armrise: RC.toml, stage RC2")
+    assert told(capsys, "rules", "check", str(folder / "4"))[2].startswith("armrise: RC.toml, stage RC2")
 
 
 def test_nothing_is_read_under_other_rules_than_the_clinics_own(
     folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     run("copy")
-    run("adopt", "3")
-    edit(folder / "3" / "RC.toml", "minimum = { days = 14,", 'minimum = { days = "ten",')
+    run("adopt", "4")
+    edit(folder / "4" / "RC.toml", "minimum = { days = 14,", 'minimum = { days = "ten",')
     for words in (("list", "--demo"), ("case", "BY-003", "--demo"), ("rules",)):
         code, out, err = told(capsys, *words)
         assert (code, out) == (1, "")
-        assert "version 3, RC.toml, stage RC2, minimum, days: is 'ten'" in err
+        assert "version 4, RC.toml, stage RC2, minimum, days: is 'ten'" in err
         assert "Next: armrise rules check" in err
-    assert "version 3, RC.toml" in told(capsys, "rules", "adopt", "3")[2]
+    assert "version 4, RC.toml" in told(capsys, "rules", "adopt", "4")[2]
     assert told(capsys, "rules", "adopt", "shipped")[0] == 0
     assert told(capsys, "list", "--demo")[0] == 0
 
@@ -147,9 +147,9 @@ def test_another_folder_by_option_and_by_environment(
     folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     run("copy")
-    edit(folder / "3" / "rules.toml", 'version = "3"', 'version = "of the trial"')
-    assert "Rules version of the trial" in told(capsys, "list", "--demo", "--rules", str(folder / "3"))[1]
-    assert "Rules version 2," in told(capsys, "list", "--demo")[1]
+    edit(folder / "4" / "rules.toml", 'version = "4"', 'version = "of the trial"')
+    assert "Rules version of the trial" in told(capsys, "list", "--demo", "--rules", str(folder / "4"))[1]
+    assert "Rules version 3," in told(capsys, "list", "--demo")[1]
     monkeypatch.setenv("ARMRISE_RULES", str(tmp_path / "nowhere"))
     code, _, err = told(capsys, "list", "--demo")
     assert code == 1
@@ -177,10 +177,10 @@ def test_93_older_rules_are_said_to_be_completed_and_are_brought_up_to_date(
     assert "The clinic's own, kept against a shipped change: 0" in said
     assert "  PO, sling until day days: 27 -> 41" in said
     assert "  rules.toml, figures, visit" in said
-    assert f"Version 3 lies in {own.path('3')}. It is not in force yet." in said
-    assert run("check", "3").output == "version 3: holds together.\n"
-    assert "RC2, minimum days: 14 -> 10" in run("diff", "shipped", "3").output
-    assert "Version 3 is in force from now on, NOT SIGNED OFF." in run("adopt", "3").output
+    assert f"Version 4 lies in {own.path('4')}. It is not in force yet." in said
+    assert run("check", "4").output == "version 4: holds together.\n"
+    assert "RC2, minimum days: 14 -> 10" in run("diff", "shipped", "4").output
+    assert "Version 4 is in force from now on, NOT SIGNED OFF." in run("adopt", "4").output
     code, _, err = told(capsys, "rules", "upgrade")
     assert (code, "there is nothing to upgrade" in err) == (1, True)
 

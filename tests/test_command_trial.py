@@ -33,14 +33,14 @@ def run(capsys: pytest.CaptureFixture[str], tmp_path: Path, monkeypatch: pytest.
 
 @pytest.fixture
 def shorter(tmp_path: Path) -> Path:
-    """The shipped rules with ten minimum days in RC2 instead of fourteen, as version 2."""
+    """The shipped rules with ten minimum days in RC2 instead of fourteen, as version 4."""
     folder = tmp_path / "shorter"
     shutil.copytree(SHIPPED, folder)
     text = (folder / "RC.toml").read_text()
     head, stage = text.split('code = "RC2"')
     (folder / "RC.toml").write_text(f'{head}code = "RC2"{stage.replace("days = 14", "days = 10", 1)}')
     common = (folder / "rules.toml").read_text()
-    (folder / "rules.toml").write_text(common.replace('version = "1"', 'version = "2"', 1))
+    (folder / "rules.toml").write_text(common.replace('version = "3"', 'version = "4"', 1))
     return folder
 
 
@@ -54,7 +54,7 @@ def few(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_a_changed_number_as_text_and_as_json(run: Any, shorter: Path, few: None) -> None:
     ran = run("rules", "trial", shorter, *SINCE)
     assert (ran.code, ran.err) == (0, "")
-    assert "new: version 2, NOT SIGNED OFF" in ran.out
+    assert "new: version 4, NOT SIGNED OFF" in ran.out
     assert "4 case-days would have read differently, on 4 dates, in 1 case\n" in ran.out
     assert max(len(line) for line in ran.out.splitlines()) <= 80
     found = json.loads(run("rules", "trial", shorter, *SINCE, "--json").out)

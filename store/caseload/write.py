@@ -190,7 +190,7 @@ class Ledger:
                 drafts = [_correction(self.store.today(now), entry.id, UNDONE) for entry in entries]
                 _write(session, one, self._stamped(session, drafts, confirmed=True))
             kept = [entry for entry in batch if not isinstance(entry, Correction)] or batch
-            said = f"undone in {code}: {'; '.join(dated(entry, self._rule_files()) for entry in kept)}"
+            said = f"Undone: {code} {'; '.join(dated(entry, self._rule_files()) for entry in kept)}."
         return said
 
     def last_action(self, code: str) -> tuple[Entry, ...]:

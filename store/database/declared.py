@@ -87,6 +87,9 @@ MIGRATION = Table(
 LOOK = Table("look", (*_texts("author", "code"), Column("at_utc", "long")), ("author", "code"), guarded=False)
 """On the desk, and no record: when somebody last looked at a case."""
 
+MARK = Table("mark", _texts("author", "code"), ("author", "code"), guarded=False)
+"""On the desk, and no record: the cases somebody has marked for themselves."""
+
 DRAFT = Table(
     "draft",
     (*_texts("author", "code", "form"), Column("at_utc", "long"), *_texts("fields")),
@@ -129,7 +132,11 @@ ENTRY = Table(
     ("id",),
     (one_of("kind", KINDS), '"batch" BETWEEN 0 AND "id"'),
     {"case_id": "cases"},
-    indexes={"entry_of_case": ("case_id", "id"), "entry_recorded": ("recorded_at_utc",)},
+    indexes={
+        "entry_of_case": ("case_id", "id"),
+        "entry_of_case_recorded": ("case_id", "recorded_at_utc"),
+        "entry_recorded": ("recorded_at_utc",),
+    },
 )
 """One line for every entry of any kind: the one increasing sequence of ids.
 
@@ -181,4 +188,4 @@ def tables() -> tuple[Table, ...]:
         defaults=defaults_of(DoneItem),
     )
     kinds = (_kind_table(kind) for kind in KINDS)
-    return (SETTING, MIGRATION, LOOK, DRAFT, CASES, ENTRY, *kinds, items)
+    return (SETTING, MIGRATION, LOOK, MARK, DRAFT, CASES, ENTRY, *kinds, items)

@@ -1,4 +1,4 @@
-"""What lies on the desk and is no record: forms not written yet, and when a case was last opened.
+"""What lies on the desk and is no record: forms not written yet, when a case was last opened, own marks.
 
 These lines may change and go. They sit in the store because a form half filled in says as much about a
 patient as an entry does, and the store is what is kept private. The forms left are counted at the head of the
@@ -90,6 +90,30 @@ def last_look(store: Store, author: str, code: str) -> datetime | None:
     with store.session() as session:
         look = session.get(Look, (author, code))
         return _instant(store, look.at_utc) if look else None
+
+
+def looked_at_all(store: Store, author: str, at: datetime) -> None:
+    """Note that ``author`` looked at every case at that instant: how the demonstration begins."""
+    with store.writing() as connection:
+        connection.execute("INSERT INTO look SELECT ?, code, ? FROM cases", (author, micros(at)))
+
+
+def marks(store: Store, author: str) -> frozenset[str]:
+    """The codes of the cases that ``author`` has marked."""
+    with store.reading() as connection:
+        rows = connection.execute("SELECT code FROM mark WHERE author = ?", (author,)).fetchall()
+    return frozenset(code for (code,) in rows)
+
+
+def mark(store: Store, author: str, code: str, marked: bool) -> None:
+    """Mark the case for ``author``, or take the mark away. Raises a store error."""
+    from armrise.store.database.tables import Mark
+
+    with store.session(writing=True) as session:
+        if marked:
+            session.merge(Mark(author=author, code=code))
+        elif found := session.get(Mark, (author, code)):
+            session.delete(found)
 
 
 def _instant(store: Store, at_utc: int) -> datetime:

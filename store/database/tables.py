@@ -100,6 +100,13 @@ class Look(SQLModel, table=True):
     at_utc: int = _field(declared.LOOK, "at_utc")
 
 
+class Mark(SQLModel, table=True):
+    """A case that somebody has marked for themselves."""
+
+    author: str = _field(declared.MARK, "author")
+    code: str = _field(declared.MARK, "code")
+
+
 class LeftDraft(SQLModel, table=True):
     """What was typed in a form and is not written yet."""
 

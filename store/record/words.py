@@ -16,6 +16,10 @@ DAYS = tuple(name[:3] for name in WEEKDAYS)
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
+PROMPT = "The red-flag list is a prompt: a clean list rules nothing out."
+"""Said wherever the list is asked or shown (practice notes 6.4)."""
+
+
 def month_day(day: date) -> str:
     """A date without the name of its day: "2 Mar"."""
     return f"{day.day} {MONTHS[day.month - 1]}"
@@ -44,6 +48,14 @@ def clock_words(at: str | None) -> str:
 def days_ago(days: int) -> str:
     """ "today", "yesterday" or "n days ago"."""
     return "today" if days == 0 else "yesterday" if days == 1 else f"{days} days ago"
+
+
+def with_unit(value: str, unit: str) -> str:
+    """A value with its unit, of one in the singular: "3 nights a week", "1 night a week"."""
+    if value == "1":
+        noun, blank, rest = unit.partition(" ")
+        unit = noun.removesuffix("s") + blank + rest
+    return f"{value} {unit}".strip()
 
 
 def count_days(days: int) -> str:

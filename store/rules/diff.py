@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from itertools import zip_longest
 
 from armrise.store.rules.pathway import Rules
-from armrise.store.rules.rows import RuleRow, rows
+from armrise.store.rules.rows import RANKS, TO_DO, RuleRow, rows
 
 Key = tuple[tuple[str, ...], str, str]
 
@@ -40,7 +40,7 @@ def _whole(old: Rules, new: Rules) -> tuple[list[str], set[str]]:
 
 
 def _key(row: RuleRow) -> Key:
-    return (row.place, "" if row.place == ("ranks",) else row.name, row.subject)
+    return (row.place, "" if row.place in (RANKS, TO_DO) else row.name, row.subject)
 
 
 def _changes(before: Sequence[RuleRow], after: Sequence[RuleRow]) -> Iterator[str]:
@@ -70,7 +70,8 @@ def _unlike(old: Sequence[RuleRow], new: Sequence[RuleRow]) -> tuple[list[RuleRo
 
 
 def _said(row: RuleRow) -> tuple[str, ...]:
-    return (row.name, row.value, row.unit, row.meaning, row.source, row.status)
+    name = "" if row.place == TO_DO else row.name  # the name of a reason is that of its rank
+    return (name, row.value, row.unit, row.meaning, row.source, row.status)
 
 
 def _line(old: RuleRow | None, new: RuleRow | None) -> str:
@@ -122,5 +123,5 @@ def _orders(before: Sequence[RuleRow], after: Sequence[RuleRow]) -> Iterator[str
         )
         common = set(old) & set(new)
         left, right = ([s for s in side if s in common] for side in (old, new))
-        if left != right and sorted(left) == sorted(right) and place != ("ranks",):
+        if left != right and sorted(left) == sorted(right) and place != RANKS:
             yield f"{place[-1]}, {name}: in another order"

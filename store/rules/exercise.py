@@ -1,11 +1,31 @@
-"""An exercise of the catalogue: its name in the trade, its load class and the usual dose to begin with."""
+"""An exercise of the catalogue: its name in the trade, its load class and the usual dose to begin with.
+
+The records and the reading of their file.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-from armrise.store.record.kinds.programme import ASSISTS, LOAD_CLASSES
-from armrise.store.rules.declared import SOURCE, STATUS, Apart, Count, OneOf, Text, Texts, Yes, may, must
+from armrise.store.record.kinds.programme import ASSISTS, ISOMETRIC, LOAD_CLASSES
+from armrise.store.rules.declared import (
+    SOURCE,
+    STATUS,
+    Apart,
+    Count,
+    OneOf,
+    Text,
+    Texts,
+    Yes,
+    may,
+    must,
+    read,
+)
+from armrise.store.rules.table import Table, one_of, shown
+
+CATALOGUE = "exercises.toml"
+_REP_KEYS = ("reps", "reps_low", "reps_high")
 
 _REPS = Count(1, 200)
 _SETS = Count(1, 20)
@@ -67,3 +87,82 @@ class ExerciseLadder:
     """The order whose degrees end the arc of every rung."""
     source: str = must(SOURCE)
     status: str = must(STATUS)
+
+
+def class_order(table: Table) -> tuple[str, ...]:
+    """Every load class once, from the least asked of the shoulder to the most."""
+    part = table.table("class_order")
+    order = part.choices("order", LOAD_CLASSES)
+    missing = [c for c in LOAD_CLASSES if c not in order]
+    if (missing or len(order) != len(LOAD_CLASSES)) and not part.spoiled("order"):
+        fault = f"lacks {missing[0]}" if missing else "names a class twice"
+        part.fault("order", f"{fault}, needed is each of the {len(LOAD_CLASSES)} load classes once")
+    part.source()
+    part.done()
+    return order
+
+
+def mobility_classes(table: Table) -> tuple[str, ...]:
+    """The load classes of movement without load (ruling 81)."""
+    part = table.table("mobility")
+    classes = part.choices("classes", LOAD_CLASSES)
+    if not classes and not part.spoiled("classes"):
+        part.fault("classes", "is missing, needed is at least one load class")
+    part.source()
+    part.done()
+    return classes
+
+
+def ladders(table: Table, named: Sequence[Exercise]) -> tuple[ExerciseLadder, ...]:
+    """The ladders in the order of the file; each exercise stands on one rung of one of them at most."""
+    known, taken = [one.name for one in named], dict[str, str]()
+    found: list[ExerciseLadder] = []
+    for part in table.tables("ladder", "ladder"):
+        made = read(part, ExerciseLadder)
+        for rung in made.rungs:
+            if rung not in known and not table.spoiled("exercise"):
+                part.fault("rungs", f"holds {shown(rung)}, allowed is {one_of(known, rung)}")
+            if rung in taken:
+                part.fault("rungs", f"holds {shown(rung)}, which {taken[rung]!r} holds already")
+            taken[rung] = made.name
+        if len(made.rungs) < 2 and not part.spoiled("rungs"):
+            part.fault("rungs", f"holds {len(made.rungs)}, needed are two or more exercises")
+        if any(made.name == other.name for other in found) and not part.spoiled("name"):
+            part.fault("name", f"is {made.name!r} a second time, allowed is each name once")
+        found.append(made)
+    return tuple(found)
+
+
+def exercises(table: Table, codes: Sequence[str]) -> tuple[Exercise, ...]:
+    """The exercises in the order of the file, each name once. ``codes`` are those of the pathways."""
+    found: list[Exercise] = []
+    for part in table.tables("exercise", "exercise"):
+        made = read(part, Exercise, load_class_in=_classes_in(part, codes))
+        _hold_together(part, made)
+        if any(made.name == other.name for other in found) and not part.spoiled("name"):
+            part.fault("name", f"is {made.name!r} a second time, allowed is each name once")
+        found.append(made)
+    if not found:
+        table.fault("exercise", "is missing, needed is at least one exercise")
+    return tuple(found)
+
+
+def _classes_in(part: Table, codes: Sequence[str]) -> tuple[tuple[str, str], ...]:
+    if not part.has("load_class_in"):
+        return ()
+    inner = part.table("load_class_in")
+    found = tuple((code, inner.choice(code, LOAD_CLASSES)) for code in codes if inner.has(code))
+    inner.done()
+    return found
+
+
+def _hold_together(part: Table, made: Exercise) -> None:
+    for low, high in (("sets", "sets_high"), ("lower_s", "lower_s_high"), ("arc_from", "arc_to")):
+        least, most = getattr(made, low), getattr(made, high)
+        if least is not None and most is not None and least > most and not part.spoiled(low, high):
+            part.fault(low, f"is {least}, allowed is at most {high}, {most}")
+    low, high = made.reps_low, made.reps_high
+    if low is not None and high is not None and not part.spoiled(*_REP_KEYS) and not low <= made.reps <= high:
+        part.fault("reps", f"is {made.reps}, allowed is reps_low {low} to reps_high {high}, in that order")
+    if made.hold is not None and made.load_class in ISOMETRIC and not part.spoiled("load_class"):
+        part.fault("hold", f"is {made.hold}, allowed is none in an isometric class, whose reps are seconds")

@@ -7,6 +7,7 @@ added here and in the file. :mod:`armrise.store.rules.read` reads the files; not
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import cached_property
@@ -31,6 +32,7 @@ from armrise.store.rules.declared import (
     may,
     must,
 )
+from armrise.store.rules.do import Do
 from armrise.store.rules.exercise import Exercise, ExerciseLadder
 from armrise.store.rules.figure import Figure
 from armrise.store.rules.measure import InstrumentSpec, MeasureSpec, ScoreFigures, with_own
@@ -243,6 +245,8 @@ class Rules:
     instruments: dict[str, InstrumentSpec] = field(default_factory=dict[str, InstrumentSpec])
     ranks: dict[str, Rank] = field(default_factory=dict[str, Rank])
     """By inside code (RED, INJ, ...)."""
+    do: Mapping[str, tuple[Do, ...]] = field(default_factory=dict[str, tuple[Do, ...]])
+    """What to do about a reason, by inside code; the first row that fits the case."""
     leads: tuple[Lead, ...] = ()
     """What a patient with a red flag is to do, the most urgent first."""
     screen_items: dict[str, ScreenItem] = field(default_factory=dict[str, ScreenItem])

@@ -20,10 +20,11 @@ from typing import Any
 
 from armrise.store.record.kinds.measured import FINDINGS, INSTRUMENTS, MEASURES
 from armrise.store.rules.declared import Around
+from armrise.store.rules.do import what_to_do
+from armrise.store.rules.exercise import CATALOGUE, class_order, exercises, ladders, mobility_classes
 from armrise.store.rules.figure import Figure
 from armrise.store.rules.figures import FIGURES
 from armrise.store.rules.pathway import TIERS, Pathway, Rank, Rules
-from armrise.store.rules.read_catalogue import CATALOGUE, class_order, exercises, ladders, mobility_classes
 from armrise.store.rules.read_form import constant_points, instrument, measure
 from armrise.store.rules.read_pathway import pathway
 from armrise.store.rules.red_flag import leads, message_words, screen_items
@@ -85,7 +86,8 @@ def _load(folder: Path, said: Faults) -> Rules:
         figures=figures,
         measures=measures,
         instruments=instruments,
-        ranks=_ranks(common.table("ranks")),
+        ranks=(reasons := _ranks(common.table("ranks"))),
+        do=what_to_do(common, tuple(reasons)),
         leads=first,
         screen_items=screen_items(common, around),
         message_words=message_words(common.table("message_words")),

@@ -13,9 +13,10 @@ from dataclasses import MISSING, dataclass, fields, is_dataclass
 from decimal import Decimal
 from typing import Any, cast
 
-from armrise.store.record.words import plain
+from armrise.store.record.words import plain, with_unit
 from armrise.store.rules.criterion import Criterion
 from armrise.store.rules.declared import Amount, Apart, Count, Inner, Several, Texts, Yes, keys
+from armrise.store.rules.do import Do
 from armrise.store.rules.exercise import Exercise, ExerciseLadder
 from armrise.store.rules.figure import STATUSES, Figure
 from armrise.store.rules.figures import FIGURES
@@ -27,8 +28,10 @@ from armrise.store.rules.red_flag import Lead
 from armrise.store.rules.trigger import DAYS, Contradiction, Trigger
 
 _BESIDE = ("text", "source", "status", "parts", "rule")
-Stated = Criterion | ReferRule | Trigger | Contradiction | Exercise | ExerciseLadder | Lead
+Stated = Criterion | ReferRule | Trigger | Contradiction | Exercise | ExerciseLadder | Lead | Do
 """What carries its source and status itself."""
+RANKS, TO_DO = ("ranks",), ("what to do",)
+"""Places whose statements are about a reason, not named by themselves."""
 _DAYS = ("from_day", "found_from", "to_day")
 _CONSTANT = ("line", "sleep", "hand_level", "elevation", "external_rotation", "internal_rotation")
 
@@ -54,7 +57,7 @@ class RuleRow:
     @property
     def stated(self) -> str:
         """The value with its unit."""
-        return f"{self.value} {self.unit}".strip()
+        return with_unit(self.value, self.unit)
 
 
 def rows(rules: Rules) -> tuple[RuleRow, ...]:
@@ -65,6 +68,7 @@ def rows(rules: Rules) -> tuple[RuleRow, ...]:
 def _rows(rules: Rules) -> Iterator[RuleRow]:
     yield from _figures(rules)
     yield from _ranks(rules)
+    yield from _do(rules)
     yield from _red_flags(rules)
     yield from _decides(("findings",), "findings that decide, in every pathway", "finding", rules.triggers)
     yield from _contradictions(rules)
@@ -137,7 +141,16 @@ def _figures(rules: Rules) -> Iterator[RuleRow]:
 def _ranks(rules: Rules) -> Iterator[RuleRow]:
     for rank in sorted(rules.ranks.values(), key=lambda row: row.rank):
         stated = f"rank {rank.rank} in {rank.tier}"
-        yield RuleRow(("ranks",), "reasons for attention, first first", rank.name, stated, subject=rank.code)
+        yield RuleRow(RANKS, "reasons for attention, first first", rank.name, stated, subject=rank.code)
+
+
+def _do(rules: Rules) -> Iterator[RuleRow]:
+    place, head = TO_DO, "what to do about a reason: the first row that fits the case"
+    for code, offered in rules.do.items():
+        for one in offered:
+            when = told(one, ("reason", "steps", "no_answer", "at_visit", *_BESIDE))
+            name, about = rules.ranks[code].name, f"{code} {when}".strip()
+            yield _listed(place, head, name, one.words, when, one, about)
 
 
 def _red_flags(rules: Rules) -> Iterator[RuleRow]:

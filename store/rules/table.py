@@ -165,7 +165,8 @@ class Table:
     def choice(self, key: str, offered: Iterable[str]) -> str:
         """One of a closed list of words."""
         offered = tuple(offered)
-        if self.lacks(key, one_of(offered, "")):
+        if not self.has(key):
+            self.fault(key, f"is missing, needed is {one_of(offered, '')}")
             return next(iter(offered), "")
         value = self.data[key]
         if value not in offered:

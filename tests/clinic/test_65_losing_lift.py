@@ -64,6 +64,31 @@ def test_65_yes_after_a_repair() -> None:
     )
 
 
+def moved_on(*, torn: bool = True) -> Builder:
+    """A repair of 230 days ago in PO5, filed under cuff-related pain for the last 30 days."""
+    made = case("PO5", day=90, onset=230).measure(-60, FLEXION, 150).measure(-60, PASSIVE, 165)
+    made.step(-30, "RC3", "placing").screen_all_no(-30)
+    return made.measure(-2, FLEXION, 60 if torn else 121).measure(-2, PASSIVE, 165)
+
+
+def test_65_a_repair_stays_one_in_the_pathway_that_follows() -> None:
+    """The safer reading: a re-tear after PO is as urgent in RC, and only telling the surgeon answers it."""
+    assert severity(moved_on()) == 2
+    assert severity(moved_on(torn=False)) == 0
+    assert standing_of(moved_on()).verdict.line == "lift or strength lost after the repair: tell the surgeon"
+    assert severity(moved_on().decision(-1, "losing lift or strength")) == 2
+    assert severity(moved_on().contact(-1, surgeon_told=True)) == 0
+
+
+@pytest.mark.parametrize(("anew", "expected"), [(True, 1), (False, 2)])
+def test_65_the_repair_of_an_earlier_episode_is_none_of_this_one(anew: bool, expected: int) -> None:
+    made = case("PO5", day=160, onset=300, last_visit=None).discharge(-60)
+    made.reopen(-40, new_mechanism=anew).visit(-40).step(-40, "RC3", "placing")
+    for day, lift in ((-40, 150), (-2, 60)):
+        made.measure(day, FLEXION, lift).measure(day, PASSIVE, 165)
+    assert severity(made) == expected
+
+
 def test_65_yes_lift_together_with_strength() -> None:
     """RC3, 165 -> 70, passive 170, 10 -> 3 kg."""
     made = lost(FLEXION, 165, 70, passive=170, stage="RC3")

@@ -302,6 +302,20 @@ def test_66_bony(stage: str, rule: str) -> None:
     assert referred(made.decision(0, "bony")) == ""
 
 
+@pytest.mark.parametrize(("stage", "expected"), [("RC2", 2), ("FS1", 2), ("OA1", 2), ("PO3", 0)])
+@pytest.mark.parametrize(
+    ("finding", "about"), [(BONY, "bony"), (SECOND, "second event"), (SECOND, "surgical opinion")]
+)
+def test_66_found_where_no_dislocation_is_treated(
+    stage: str, expected: int, finding: str, about: str
+) -> None:
+    """The safer reading: in RC, FS and OA it is acted on too, and refers for nothing."""
+    made = case(stage, day=10).finding(-1, finding, "yes")
+    assert (severity(made), referred(made)) == (expected, "")
+    assert severity(made.decision(0, about)) == 0
+    assert severity(case(stage, day=10).finding(-1, finding, "no")) == 0
+
+
 @pytest.mark.parametrize("stage", ["RC2", "FS1", "OA1", "PO3", "AD1", "FX1"])
 @pytest.mark.parametrize("band", ["20s", "50s", None])
 def test_66_weak_everywhere_and_at_any_age(stage: str, band: str | None) -> None:
@@ -626,8 +640,8 @@ def test_66_a_decision_says_what_it_answers(finding: str, about: str, said: str)
 def own(**more: Any) -> Rules:
     """The shipped rules with the trigger of RC about lifting changed by a clinic."""
     path = rules().pathways["RC"]
-    (lift,) = path.triggers
-    changed = replace(path, triggers=(replace(lift, **more),))
+    lift, *others = path.triggers
+    changed = replace(path, triggers=(replace(lift, **more), *others))
     return replace(rules(), pathways={**rules().pathways, "RC": changed})
 
 

@@ -203,6 +203,20 @@ def test_70_not_answered_it_refers() -> None:
     assert (verdict.word, verdict.rule) == (Word.REFER, "second event")
 
 
+@pytest.mark.parametrize(("ago", "expected"), [(41, True), (42, False)])
+@pytest.mark.parametrize("stage", ["PO3", "FX3"])
+def test_94_a_dislocation_asks_how_another_tissue_heals(ago: int, expected: bool, stage: str) -> None:
+    """The safer reading: in PO and FX it is no onset, and READY waits until somebody says so."""
+    made = case(stage, day=60, onset=120).event(-ago, "dislocation").visit(-ago, injury_assessed=True)
+    assert (ASKED in blocks(standing_of(made))) is expected
+    assert ASKED not in blocks(standing_of(made.decision(-1, "healing clock", ENOUGH)))
+
+
+def test_94_a_dislocation_with_the_fracture_is_no_further_one() -> None:
+    made = case("FX3", day=60, onset=100).event(-100, "dislocation").visit(-99, injury_assessed=True)
+    assert ASKED not in blocks(standing_of(made))
+
+
 @pytest.mark.parametrize("stage", ["RC2", "FX3", "PO3"])
 def test_70_only_where_a_dislocation_is_the_clock(stage: str) -> None:
     made = case(stage, day=60, onset=120 if stage != "RC2" else None).event(-5, "slipped out of joint")

@@ -142,7 +142,7 @@ def test_72_over_when_measured_again() -> None:
 
 def test_72_said_to_be_none_needs_a_target_as_before() -> None:
     found = criterion(standing_of(lifting(139, 170).finding(-1, REFERENCE, "no")), "active flexion")
-    assert found.ask == "active flexion: 139; other side is no reference, no target typed"
+    assert found.ask == "active flexion: 139 degrees; other side is no reference, no target typed"
 
 
 def test_72_one_doubtful_value_makes_the_whole_side_doubtful() -> None:

@@ -170,7 +170,7 @@ def test_76_an_exit_that_asks_for_it_reads_the_summary(line: str, expected: Trut
 
 
 def test_76_an_exit_that_asks_for_it_reads_what_is_counted() -> None:
-    assert criterion(standing_of(doing(asked(7), [*BEFORE, *LAST])), "70 %").observed == "100 per cent"
+    assert criterion(standing_of(doing(asked(7), [*BEFORE, *LAST])), "70 %").observed == "100 %"
 
 
 @pytest.mark.parametrize(

@@ -224,7 +224,7 @@ def test_92_the_two_sessions_before_are_of_known_class() -> None:
     for day in (-7, -5, -3):
         built.session(day, 3, None, None, did("3x8 @ 3"))
     built.session(-1, 4, 4, 5, did("3x8 @ 3"))
-    assert "flare before it too, see the verdict" in propose(built).reason
+    assert "the session before it flared too: see the verdict" in propose(built).reason
 
 
 def test_80_one_of_climb_sets_and_load_a_date_the_first_of_the_programme() -> None:

@@ -87,7 +87,7 @@ EXAMPLES = [
         "flare, good, flare",
         "DELOAD",
         "3x8 @ 2",
-        ("see the verdict", "2.4 kg wanted, 2 kg at home"),
+        ("see the verdict", "2 kg, the next at home below 2.4 kg"),
     ),
     Example(
         9,
@@ -121,7 +121,13 @@ EXAMPLES = [
         ("dose not completed",),
     ),
     Example(
-        14, "3x8 @ 4", ((-16, (3, 2, 2), 3),), "good", "RESTART", "3x8 @ 3", ("16 days ago", "3.2 kg wanted")
+        14,
+        "3x8 @ 4",
+        ((-16, (3, 2, 2), 3),),
+        "good",
+        "RESTART",
+        "3x8 @ 3",
+        ("16 days ago", "3 kg, the next at home below 3.2 kg"),
     ),
     Example(15, "3x8 @ 2", ((-30, (3, 2, 2), 3),), "good", "REASSESS", "", ("30 days ago",)),
     Example(16, "3x8 @ 1", ((-1, (3, 3, 6), 3),), "flare", "DELOAD", "2x8 @ 1"),

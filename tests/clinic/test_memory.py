@@ -33,7 +33,7 @@ EXERCISE = "side-lying external rotation"
 
 def cautioned(standing: Standing) -> str:
     """The caution that names what rests on memory."""
-    found = [text for text in standing.cautions if text.startswith("rests on")]
+    found = [text for text in standing.cautions if text.startswith("uses ")]
     assert len(found) == 1, standing.cautions
     assert found[0] in standing.verdict.cautions
     return found[0]

@@ -373,8 +373,8 @@ def test_slots_without_an_answer() -> None:
         (ordinary().booked(0), "Contact within 7 days: by Mon 9 Mar 2026."),
         (
             ordinary().missed(-9).booked(0),
-            "2 missed in a row: write to the patient with 14 days to reply; after that a clinician decides. "
-            "Nothing is discharged by itself.",
+            "2 visits missed in a row: write to the patient with 14 days to reply; after that a clinician "
+            "decides. Nothing is discharged by itself.",
         ),
         (
             ordinary().missed(-9).contact(-5).booked(0),

@@ -140,7 +140,7 @@ def test_strength_is_supposed_in_the_unit_on_record() -> None:
         made.record(), rules(), TODAY, Supposed(measures=(("external_rotation_strength", Decimal(8)),))
     )
     strength = next(c for c in then.verdict.criteria if c.text.startswith("external rotation strength"))
-    assert (strength.state, strength.observed) == (Truth.MET, "8, 80 per cent of other side 10")
+    assert (strength.state, strength.observed) == (Truth.MET, "80 % (8 of 10 kg)")
 
 
 def test_a_supposed_clearance_is_read_and_withdrawn_ones_are_outdone() -> None:

@@ -8,9 +8,12 @@ from armrise.store.clinic.advice.sheet import sheet
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.clinic.case.view import View
 from armrise.store.exchange.out import plain_text
-from armrise.tui.case.account import whole
+from armrise.store.exchange.out.for_record import for_record
+from armrise.tui.case.account import with_entries
+from armrise.tui.case.page import Told, laid_page
 from armrise.tui.case.patient import on_screen
 from armrise.tui.case.reading import read
+from armrise.tui.case.table import missing_first
 from armrise.tui.forms.kit import effect
 from armrise.tui.forms.visit import review_plan
 from armrise.tui.pages.sweep_words import case_pieces
@@ -86,10 +89,15 @@ def _wordings(s: Standing) -> Iterator[tuple[str, str, str]]:
 
 
 def _case_screen(s: Standing, demo: Demo) -> str:
-    """The pane beside the list, the parts of a narrow case, and the case in full."""
+    """The pane beside the list, its parts, the page of the case, every row of its table opened, its copy."""
     parts = [f"[{title}] {piece.text}" for title, pieces in sections(s) for piece in pieces]
-    account = whole(s, signed=demo.rules.sign_off, reading=read(demo.door, s.code))
-    return _part(s.code, [*_lines(compact(s)), "--", *parts, "--", *_lines(account)])
+    reading = read(demo.door, s.code)
+    page = laid_page(Told(s, words.do_line(s), "", demo.rules.sign_off, reading), WIDTH).lines
+    told = ["".join(span.text for span in line).rstrip() for line in page]
+    opened = [piece for result in missing_first(s) for piece in with_entries(result, s, reading)]
+    copied = for_record(View.of(demo.door.record(s.code), demo.rules, TODAY), s)
+    blocks = (_lines(compact(s)), parts, told, _lines(opened), copied)
+    return _part(s.code, [line for block in blocks for line in (*block, "--")])
 
 
 def _patient(s: Standing, demo: Demo) -> str:

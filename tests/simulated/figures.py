@@ -44,8 +44,8 @@ SIGNS = {
     "fall": set[tuple[str, str]](),
 }
 """What of it stands on record: a finding or an item with its answer; a message or an event does for any."""
-LOST = {"stiffening": ("passive_external_rotation", VISIBLE_LOSS, 7), "tear": ("active_flexion", 30, 0)}
-"""The same where range is lost: the measure, degrees below its best, and days after which it is confirmed."""
+LOST = {"stiffening": ("passive_external_rotation", VISIBLE_LOSS), "tear": ("active_flexion", 30)}
+"""The same where range is lost: the measure, and degrees below its best, beyond the error of one rater."""
 
 
 # --- the figures ----------------------------------------------------------------------------------------
@@ -147,24 +147,16 @@ def on_record(look: Look) -> bool:
         return False
     known = look.chart.made.entries[: look.known]
     if danger.kind in LOST:
-        return _lost(look, known, *LOST[danger.kind])
+        return _lost(known, *LOST[danger.kind])
     since = [e for e in known if e.on >= danger.start]
     said = {(getattr(e, "name", None) or getattr(e, "item", e.KIND), getattr(e, "answer", "")) for e in since}
     return bool(said & SIGNS[danger.kind]) or any(e.KIND == "event" or _message(e) for e in since)
 
 
-def _lost(look: Look, known: Sequence[Entry], name: str, lost: int, apart: int) -> bool:
-    """A loss at the newest value and at one so many days before it (practice notes 4.6).
-
-    After a fracture the best counts from day 42 (ruling 86).
-    """
-    onset = look.chart.shoulder.onset if look.stage.startswith("FX") else None
-    start = onset + timedelta(days=42) if onset else look.chart.shoulder.first
-    values = [e for e in known if isinstance(e, Measure) and e.name == name and e.side is None]
-    values = [e for e in values if e.on >= start]
-    best = [max(_degrees(e) for e in values[: place + 1]) for place in range(len(values))]
-    low = [e for e, most in zip(values, best, strict=True) if most - _degrees(e) >= lost]
-    return bool(low) and low[-1] is values[-1] and (low[-1].on - low[0].on).days >= apart
+def _lost(known: Sequence[Entry], name: str, degrees: int) -> bool:
+    """A newest value so far below the shoulder's own best, whichever day that was and however often seen."""
+    values = [_degrees(e) for e in known if isinstance(e, Measure) and e.name == name and e.side is None]
+    return bool(values) and max(values) - values[-1] >= degrees
 
 
 def _degrees(measure: Measure) -> float:

@@ -24,11 +24,12 @@ def opened(chart: Chart, stage: Stage, entered: date, day: date) -> bool:
     """Minimum days and the gate of the next stage.
 
     Days of an earlier stay count after a step back of 14 days at most; where healing gates the stage they
-    count from its opening day, with 14 in the stage at least (ruling 87).
+    count from its opening day, with 14 in the present stay at least (ruling 87).
     """
     shoulder, stages = chart.shoulder, rules().pathways[stage.code[:2]].stages
     served = _days_in(chart, stage.code, entered, day)
-    if shoulder.onset and stage.opens_day is not None and served >= min(stage.minimum.whole, 14):
+    here = (day - entered).days
+    if shoulder.onset and stage.opens_day is not None and here >= min(stage.minimum.whole, 14):
         served = max(served, (day - shoulder.onset).days - stage.opens_day.whole)
     place = [s.code for s in stages].index(stage.code)
     following = stages[place + 1] if place + 1 < len(stages) else None

@@ -115,6 +115,13 @@ def stiffening(made: Builder, day: date) -> None:
     made.measure(day - 8 * DAY, name, low).measure(day, name, low)
 
 
+def stiff_once(made: Builder, day: date) -> None:
+    """Passive rotation is 16 degrees below its best, seen today only."""
+    name = "passive_external_rotation"
+    if values := measured(made, name):
+        made.measure(day, name, most(values) - 16)
+
+
 TOLD: dict[str, Callable[[Builder, date], object]] = {
     "fall": lambda made, day: made.event(day, "fall"),
     "night pain": lambda made, day: made.screen(day, "unrelenting night pain", "yes"),
@@ -128,6 +135,7 @@ TOLD: dict[str, Callable[[Builder, date], object]] = {
     "worse nights": lambda made, day: made.measure(day, "night_pain", 9).measure(day, "rest_pain", 9),
     "tear": tear,
     "stiffening": stiffening,
+    "stiffening, seen once": stiff_once,
 }
 """What may be told or found of a shoulder on the day on which it was called ready."""
 ONLY = {"wet wound": ("PO",), "tear": ("RC", "AD", "PO")}

@@ -200,5 +200,7 @@ def fill(
         ledger.move(wrong, "wrong case", "T-1", draft("event", {"event": "pop"}))
         desk.keep_draft(ledger.store, "TK", "T-1", "review", {"during": "3"}, NOW)
         desk.looked(ledger.store, "TK", "T-1", NOW)
+    if schema >= 4:
+        desk.mark(ledger.store, "TK", "T-2", True)
     ledger.append("T-2", [draft("contact", {"outcome": "spoke"})])
     ledger.undo("T-2")

@@ -168,7 +168,7 @@ def test_undo_withdraws_the_whole_last_action(ledger: Ledger) -> None:
     before = caseload.case(ledger.store, CODE)
     ledger.append(CODE, [draft("visit"), draft("contact", outcome="spoke")])
     said = ledger.undo(CODE)
-    assert said == "undone in T-1: visit on Mon 2 Mar 2026; contact on Mon 2 Mar 2026: spoke"
+    assert said == "Undone: T-1 visit on Mon 2 Mar 2026; contact on Mon 2 Mar 2026: spoke."
     assert caseload.case(ledger.store, CODE) == before
 
 
@@ -178,7 +178,7 @@ def test_undo_of_a_correction_brings_the_first_back(ledger: Ledger) -> None:
     before = caseload.case(ledger.store, CODE)
     ledger.correct(number, "wrong day", replace(before.sessions[0], on=date(2026, 2, 28)))
     assert caseload.case(ledger.store, CODE) != before
-    assert ledger.undo(CODE).startswith("undone in T-1: session of Sat 28 Feb 2026, during / later")
+    assert ledger.undo(CODE).startswith("Undone: T-1 session of Sat 28 Feb 2026, during / later")
     assert caseload.case(ledger.store, CODE) == before
 
 

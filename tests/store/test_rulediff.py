@@ -15,7 +15,7 @@ from armrise.store.rules import read as rulefile
 from armrise.store.rules.diff import difference
 from armrise.store.rules.read import RuleFileError, load
 from armrise.store.rules.rows import counted, pick, rows
-from tests.store.test_rulefaults import WHERE, mutated
+from tests.store.test_rulefaults import WHERE, mutated, untouched
 
 OLD = load()
 DESIGN = 'source = "design of this clinic", status = "design"'
@@ -174,10 +174,10 @@ def test_rows_count_each_status_and_are_found_by_place_and_status() -> None:
 def test_whatever_changes_the_rules_is_in_the_difference(
     monkeypatch: pytest.MonkeyPatch, name: str, seed: int
 ) -> None:
-    data, real = mutated(name, seed, 1), rulefile._read
+    data = mutated(name, seed, 1)
 
     def read(path: Path) -> dict[str, Any]:
-        return data if path.name == name else real(path)
+        return data if path.name == name else untouched(path)
 
     with monkeypatch.context() as patched:
         patched.setattr(rulefile, "_read", read)

@@ -89,7 +89,7 @@ def test_the_shipped_files_load_and_hold_everything_the_rules_ask_for(rules: Rul
 
 
 def test_shipped_rules_are_not_signed_off(rules: Rules) -> None:
-    assert rules.version == "2"
+    assert rules.version == "3"
     assert rules.sign_off == "NOT SIGNED OFF"
 
 
@@ -350,9 +350,9 @@ def test_92_apprehension_goes_stale_and_every_exit_says_so(rules: Rules) -> None
 @pytest.mark.parametrize(
     ("name", "old", "new", "says"),
     [
-        ("rules.toml", 'version = "2"', "version = 1", "rules.toml, version: is 1"),
-        ("rules.toml", 'version = "2"', 'version = ""', "rules.toml, version: is empty"),
-        ("rules.toml", 'version = "2"', "", "rules.toml, version: is missing"),
+        ("rules.toml", 'version = "3"', "version = 1", "rules.toml, version: is 1"),
+        ("rules.toml", 'version = "3"', 'version = ""', "rules.toml, version: is empty"),
+        ("rules.toml", 'version = "3"', "", "rules.toml, version: is missing"),
         ("rules.toml", 'signed_by = ""', 'signed_by = "A. Lead"', "rules.toml, signed_on: is missing"),
         ("rules.toml", 'signed_by = ""', 'signed_by = ""\nsigned_on = 2026-02-01', "signed_by: is empty"),
         (

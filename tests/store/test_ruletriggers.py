@@ -27,14 +27,14 @@ def days(one: Trigger) -> tuple[int | None, int | None]:
 # --- 66: the table ------------------------------------------------------------------------------------------
 
 LIFT = "cannot lift after injury"
+FOUND = ["second dislocation found", "bony lesion found"]
+"""The safer reading in RC, FS and OA: what was found is acted on, and refers for nothing."""
 
 
 @pytest.mark.parametrize(
     ("code", "keys"),
     [
-        ("RC", [LIFT]),
-        ("FS", [LIFT]),
-        ("OA", [LIFT]),
+        *((code, [LIFT, *FOUND]) for code in ("RC", "FS", "OA")),
         ("AD", ["badge", "deltoid", "nerve", LIFT, "second event", "bony"]),
         ("PO", ["badge", "deltoid", "wound early", "wound late"]),
         ("FX", ["badge", "deltoid", "nerve", "one piece", "cannot lift", "bony"]),
@@ -84,6 +84,7 @@ def test_66_what_the_verdict_refers_for() -> None:
         **{"badge": None, "deltoid": None, "nerve": "nerve"},
         **{LIFT: "image cuff", "second event": "second event", "bony": "bony"},
     }
+    assert [one.refer for one in RULES.pathways["RC"].triggers] == ["image cuff", None, None]
     assert trigger("AD", "nerve").referral_only
     assert not trigger("AD", "badge").referral_only
 

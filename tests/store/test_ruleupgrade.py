@@ -215,13 +215,13 @@ def test_rules_newer_than_the_program_are_refused(tmp_path: Path) -> None:
 def test_an_untouched_copy_becomes_the_shipped_rules(tmp_path: Path) -> None:
     own = older(tmp_path / "rules")
     made = brought_up(own)
-    assert (made.before, made.version, made.conflicts) == ("2", "3", ())
-    assert rows(own.load("3")) == rows(load())
-    assert not own.load("3").completed
-    assert own.load("3").sign_off == "NOT SIGNED OFF"
+    assert (made.before, made.version, made.conflicts) == ("2", "4", ())
+    assert rows(own.load("4")) == rows(load())
+    assert not own.load("4").completed
+    assert own.load("4").sign_off == "NOT SIGNED OFF"
     for path in rulefile.SHIPPED.glob("*.toml"):
         if path.name != "rules.toml":
-            assert (own.path("3") / path.name).read_text("utf-8") == path.read_text("utf-8"), (
+            assert (own.path("4") / path.name).read_text("utf-8") == path.read_text("utf-8"), (
                 "remarks and all"
             )
 
@@ -234,7 +234,7 @@ def test_what_the_clinic_changed_stays_and_what_it_left_is_taken(tmp_path: Path)
     )
     before = of_folder(own.path("2"))
     made = brought_up(own)
-    rules = own.load("3")
+    rules = own.load("4")
     assert rules.pathways["RC"].stages[1].minimum.whole == 10, "the shipped one did not change"
     sling = rules.pathways["PO"].sling_until_day
     assert sling is not None
@@ -262,9 +262,9 @@ def test_what_the_clinic_added_or_took_out_stays_so(tmp_path: Path) -> None:
         ("exercises.toml", "per_week = 3\n", ""),
     )
     made = brought_up(own)
-    found = {one.name: one for one in own.load("3").exercises}
+    found = {one.name: one for one in own.load("4").exercises}
     assert "towel slide" in found
-    assert 'name = "towel slide"   # ours' in (own.path("3") / "exercises.toml").read_text("utf-8")
+    assert 'name = "towel slide"   # ours' in (own.path("4") / "exercises.toml").read_text("utf-8")
     assert found["side-lying external rotation"].per_week is None
     place = "exercises.toml, exercise side-lying external rotation"
     assert made.conflicts == (

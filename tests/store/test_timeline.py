@@ -8,7 +8,6 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
-from pathlib import Path
 
 import pytest
 
@@ -22,11 +21,6 @@ from tests.clinic.build import rules
 from tests.store.drafts import TODAY, Clock, draft, head
 
 BEFORE = TODAY - timedelta(days=10)
-
-
-@pytest.fixture
-def store(tmp_path: Path) -> Store:
-    return Store.create(tmp_path / "s.armrise", zone="Europe/London")
 
 
 @pytest.fixture

@@ -28,6 +28,8 @@ from armrise.tui.app.app import ArmriseApp
 from armrise.tui.shell.door import Door
 from armrise.tui.shell.opening import Opening
 from armrise.tui.shell.store_door import READ_ONLY
+from tests.clinic.build import rules
+from tests.known_standings import KnownStandings
 from tests.quiet import settle
 from tests.tui.form_store import app_on, open_copy
 
@@ -195,6 +197,8 @@ class FakeDoor:
         self.today = TODAY
         self.fictional = True
         self.was_changed = False
+        self.new: set[str] = set()
+        self.marks: set[str] = set()
         self.readings = 0
 
     def standings(self) -> list[Standing]:
@@ -209,6 +213,7 @@ class FakeDoor:
             "rules": "v1",
             "signed_off": "NOT SIGNED OFF",
             "backup_age": timedelta(days=2),
+            "views": [("repairs", "po2")],
         }
 
     def local(self, instant: datetime) -> datetime:
@@ -216,6 +221,15 @@ class FakeDoor:
 
     def unwritten(self) -> list[Waiting]:
         return []
+
+    def news(self) -> frozenset[str]:
+        return frozenset(self.new)
+
+    def marked(self) -> frozenset[str]:
+        return frozenset(self.marks)
+
+    def mark(self, code: str, marked: bool) -> None:
+        (self.marks.add if marked else self.marks.discard)(code)
 
     def changed(self) -> bool:
         was, self.was_changed = self.was_changed, False
@@ -257,6 +271,19 @@ def _utf8_terminal(monkeypatch: pytest.MonkeyPatch) -> None:
 def _no_look_by_the_clock(monkeypatch: pytest.MonkeyPatch) -> None:
     """The list looks for what others wrote when a test asks, never in the midst of another one."""
     monkeypatch.setattr("armrise.tui.board.reader.POLL_SECONDS", 3600)
+
+
+@pytest.fixture(scope="session")
+def known_standings(made: Path) -> KnownStandings:
+    """The standings of the untouched demonstration."""
+    return KnownStandings(made, rules())
+
+
+@pytest.fixture(autouse=True)
+def _stand_once(known_standings: KnownStandings, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What a hundred tests ask of the untouched demonstration is worked out once."""
+    monkeypatch.setattr("armrise.store.clinic.standing.stand.stand", known_standings.stand)
+    monkeypatch.setattr("armrise.store.caseload.sweep.stand_view", known_standings.stand_view)
 
 
 @pytest.fixture

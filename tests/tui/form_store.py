@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import asyncio
 import shutil
+from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -10,7 +12,7 @@ from typing import Any
 from textual.events import Key
 from textual.pilot import Pilot
 
-from armrise.store.caseload.read import case, codes
+from armrise.store.caseload.read import case
 from armrise.store.database.place import Store
 from armrise.store.record.kinds.head import Entry
 from armrise.tui.app.app import ArmriseApp
@@ -47,13 +49,23 @@ def of_kind(entries: list[Entry], kind: type) -> list[Any]:
 
 def newest(door: Door) -> int:
     """The newest entry id of the whole store."""
-    return max(e.id for code in codes(door.store) for e in every_entry(case(door.store, code)))
+    with door.store.reading() as connection:
+        return connection.execute("SELECT max(id) FROM entry").fetchone()[0]
 
 
 async def press(pilot: Pilot[Any], *keys: str) -> None:
     """Press keys and settle."""
     await pilot.press(*keys)
     await settle(pilot)
+
+
+async def until(holds: Callable[[], bool]) -> None:
+    """Wait for what a worker brings about."""
+    for _ in range(1000):
+        if holds():
+            return
+        await asyncio.sleep(0.01)
+    raise AssertionError("never came true")
 
 
 async def burst(pilot: Pilot[Any], *keys: str) -> None:

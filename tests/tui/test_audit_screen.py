@@ -47,7 +47,7 @@ async def test_the_last_whole_month_is_counted_with_its_denominators(app: Armris
             "NOT SIGNED OFF",
             "whole clinic (1 of 7)",
             "being treated on Sat 28 Feb 35, 1 of them on hold",
-            "review overdue 2 of 18",
+            "RC Rotator-cuff- 18 4 1 2 of 18 5 of 18",
         ):
             assert text in told, text
         await press(pilot, "escape")
@@ -182,10 +182,15 @@ async def test_an_ascii_terminal_has_the_table_and_plain_letters_alone(
 
 
 def test_a_table_stands_in_columns_where_they_fit_and_in_sentences_where_not() -> None:
-    table = Table("x", "X", ("stage", "stays", "moved on"), (("RC1", "17", "12"),))
-    wide, narrow = list(rows(table, 60)), list(rows(table, 20))
-    assert [p.text for p in wide] == ["stage  stays  moved on", "RC1    17     12"]
-    assert [p.text for p in narrow] == ["RC1", "stays 17, moved on 12"]
+    table = Table("x", "X", ("stage", "stays", "moved on"), (("RC1 Settle", "17", "12 of 17"),))
+
+    def told(width: int) -> list[str]:
+        return [piece.text for piece in rows(table, width)]
+
+    assert told(60) == ["stage       stays  moved on", "RC1 Settle  17     12 of 17"]
+    assert told(25) == ["stage   stays  moved on", "RC1     17     12 of 17", "Settle"]
+    assert told(18) == ["stays  moved on", "RC1 Settle", "17     12 of 17"], "the name above its numbers"
+    assert told(16) == ["RC1 Settle", "stays 17, moved on 12 of 17"], "no number is cut"
 
 
 def test_a_count_stays_beside_its_words() -> None:

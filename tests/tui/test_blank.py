@@ -11,6 +11,8 @@ import pytest
 from textual.pilot import Pilot
 
 from armrise.tui.app.app import ArmriseApp
+from armrise.tui.app.help import HelpScreen
+from armrise.tui.app.idle import SOON, blank_after
 from armrise.tui.shell.door import Door
 from armrise.tui.shell.say import BlankScreen
 from tests.quiet import settle
@@ -21,10 +23,11 @@ WAYS = {
     "list": [],
     "case": ["enter"],
     "check-in": ["c", "n", "4"],
-    "diary": ["y", "minus", "7", "colon"],
+    "diary": ["r", "minus", "7", "colon"],
     "red-flag list above it": ["c", "y", "3"],
     "first visit": ["n"],
     "sentence": ["w"],
+    "menu of acts": ["a"],
     "help above a form": ["c", "f1"],
     "palette": ["ctrl+p"],
     "referrals": ["A"],
@@ -73,6 +76,51 @@ async def test_the_screen_blanks_itself_above_everything(keys: list[str], app: A
         app._blank_when_idle()  # once is enough
         await press(pilot, "f1")  # help is no way around it
         assert app.screen is under
+
+
+@pytest.mark.parametrize(
+    ("asked", "seconds", "told"),
+    [
+        ("", 60, ""),
+        ("300", 300, ""),
+        ("15", 15, ""),
+        ("14", 60, "ARMRISE_BLANK_AFTER is '14', allowed is 15 to 900 seconds: the screen blanks after 60."),
+        ("901", 60, "allowed is 15 to 900 seconds"),
+        ("never", 60, "allowed is 15 to 900 seconds"),
+    ],
+)
+def test_a_workplace_may_ask_for_another_time_within_bounds(
+    asked: str, seconds: int, told: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("ARMRISE_BLANK_AFTER", asked)
+    found, said = blank_after(60)
+    assert found == seconds
+    assert told in said if told else said == ""
+
+
+@pytest.mark.parametrize("keys", [[], ["c", "n", "4"]], ids=["list", "check-in"])
+async def test_the_screen_is_dimmed_before_and_a_key_keeps_it_and_acts(
+    keys: list[str], app: ArmriseApp
+) -> None:
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await press(pilot, *keys) if keys else None
+        under = app.screen
+        app._touched = time.monotonic() - 57
+        app._blank_when_idle()
+        app._blank_when_idle()
+        await settle(pilot)
+        assert app.screen is under
+        assert painted(pilot).count(SOON) == 1
+        await press(pilot, "question_mark" if not keys else "3")
+        assert not under.query("#idle")
+        assert not under.has_class("-idle")
+        assert under.query_one("#later").value == "3" if keys else isinstance(app.screen, HelpScreen)  # type: ignore[attr-defined]
+        await press(pilot, "f8")
+        app._touched = time.monotonic() - 57
+        app._blank_when_idle()
+        await nothing_of_anybody(pilot)
+        assert SOON not in painted(pilot)
 
 
 async def test_what_is_typed_is_kept_under_the_blank_screen(app: ArmriseApp, door: Door) -> None:

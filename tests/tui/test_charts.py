@@ -17,6 +17,7 @@ from armrise.tui.charts.pain import baseline_page, pain_page, window
 from armrise.tui.charts.range import range_page, strength_page
 from armrise.tui.charts.score import score_page
 from armrise.tui.charts.screen import ChartsScreen
+from armrise.tui.charts.texts import Room, written
 from tests.clinic.build import TODAY, case, on, rules
 from tests.tui.case_store import at_case, press
 from tests.tui.form_store import app_on, painted
@@ -59,7 +60,9 @@ async def test_every_page_has_its_digit_and_drift_shows_its_movement_first(app):
         await at_case(pilot, "BY-027", "g", "2")
         told = painted(pilot)
         assert "Passive external rotation at side, degrees, higher is better (1 of 4)" in told
-        assert "──B best 60, same rater TK" in told
+        assert "░ measurement error of same rater TK" in told
+        for words in ("best 60", "watch from 50", "act from 45", "● 42", "○ 65"):
+            assert words in told, words
         assert "passive external rotation at side 60 to 58 to 45 to 42 degrees, same rater" in told
         await press(pilot, "right")
         assert "Passive flexion, degrees" in painted(pilot)
@@ -68,7 +71,8 @@ async def test_every_page_has_its_digit_and_drift_shows_its_movement_first(app):
         await press(pilot, "3")
         told = painted(pilot)
         assert "SPADI, 0 to 100, lower is better" in told
-        assert "──A acceptable state 30 ╌╌R response 36 ┈┈D better beyond error 31" in told
+        for words in ("acceptable 30", "response 36", "better 31", "worse 67", "● 44"):
+            assert words in told.replace("░", " "), words
         await press(pilot, "4")
         assert "58 to 63 per cent: within measurement error" in painted(pilot)
         await press(pilot, "5")
@@ -181,7 +185,7 @@ def test_scores_of_one_day_stand_side_by_side_and_are_never_joined_across_a_gap(
 
 def test_a_limit_line_is_as_long_as_its_stage():
     page = pain_page(seen(case("FS2", day=10, first=40).session(-5, 3, 3, 2)), Days(on(-20), TODAY))
-    lines = [(s.xs, s.ys, s.letter) for s in page.strokes]
+    lines = [(s.xs, s.ys, s.edge) for s in page.strokes]
     assert lines == [
         ([0.0, 10.0], [3, 3], ""),
         ([10.0, END], [5, 5], "L"),
@@ -197,9 +201,11 @@ def a_name(code):
 def test_two_raters_bring_two_sets_of_lines_and_say_what_counts():
     built = case("RC2", day=38).measure(-37, ROTATION, 60).measure(-3, ROTATION, 50, rater="AB")
     page = range_page(seen(built), ROTATION)
-    assert [(s.letter, s.ys[0]) for s in page.strokes if s.letter] == [
-        ("B", 50), ("W", 40), ("A", 35), ("b", 60), ("w", 40), ("a", 35),
+    assert [s.edge for s in page.strokes if s.edge] == [
+        "best 50, AB", "watch from 40, AB", "act from 35, AB",
+        "best 60, different raters", "watch from 40, different raters", "act from 35, different raters",
     ]  # fmt: skip
+    assert [(b.low, b.high, b.words) for b in page.bands] == [(40, 50, "measurement error of same rater AB")]
     assert page.notes[0] == "Fri 27 Feb: 50, 10 below the best by different raters: within measurement error."
     assert "Different raters: a loss counts from 20 degrees (watch) and 25 (act)" in page.notes[2]
 
@@ -277,3 +283,49 @@ def test_a_table_hangs_its_last_column_and_aligns_numbers():
     columns = [Column("day"), Column("degrees", right=True), Column("how")]
     lines = [line[0].text for line in tabled(columns, [["Mon", "5", "one two three four"]], 28)]
     assert lines == ["day  degrees  how", "Mon        5  one two three", "              four"]
+
+
+# what is written into a chart
+
+
+def room_of(page, cells=72, rows=11):
+    return Room(page, cells, rows)
+
+
+def test_every_value_stands_in_the_chart_and_none_hides_a_point_or_another():
+    built = case("RC2", day=60).measure(-50, ROTATION, 65, other=True)
+    for day, value in ((-50, 60), (-49, 58), (-48, 58), (-30, 45), (-3, 42), (-2, 42)):
+        built = built.measure(day, ROTATION, value)
+    room = room_of(range_page(seen(built), ROTATION, low_window=True))
+    texts = written(room)
+    told = sorted(t.words for t in texts if t.words.isdigit())
+    assert told == ["42", "42", "45", "58", "58", "60", "65"]
+    points = {(room.column(x), room.row(y)) for m in room.page.marks for x, y in zip(m.xs, m.ys, strict=True)}
+    cells = [(t.column + n, t.row) for t in texts for n in range(len(t.words))]
+    assert len(set(cells)) == len(cells)
+    assert points.isdisjoint(cells)
+
+
+def test_in_a_low_window_a_loss_and_its_levels_take_rows_of_their_own():
+    """60, watch from 50, act from 45, and 42: on the whole scale two of them shared a row at 80 by 24."""
+    built = case("RC2", day=60).both(-50, ROTATION, 60, 65).measure(-3, ROTATION, 42)
+    room = room_of(range_page(seen(built), ROTATION, low_window=True))
+    assert len({room.row(y) for y in (60, 50, 45, 42)}) == 4
+    tall = range_page(seen(built), ROTATION)
+    assert tall.high - tall.low >= 60
+
+
+def test_lines_of_one_level_are_each_named():
+    built = case("RC2", day=38).measure(-37, ROTATION, 60).measure(-3, ROTATION, 50, rater="AB")
+    texts = written(room_of(range_page(seen(built), ROTATION)))
+    named = [t for t in texts if "from" in t.words or "best" in t.words]
+    assert len({t.row for t in named}) == len(named) == 6
+    assert all(t.column + len(t.words) <= 72 for t in named)
+
+
+def test_a_score_is_read_against_its_own_error():
+    built = case("RC2", day=40, scored=False).score(-39, "SPADI", 46).score(-1, "SPADI", 41)
+    page = score_page(seen(built), "SPADI", low_window=True)
+    assert [(b.low, b.high) for b in page.bands] == [(28, 64)]
+    assert (page.low, page.high) != (0, 100)
+    assert all(page.low <= y <= page.high for s in page.strokes for y in s.ys)

@@ -46,11 +46,11 @@ def test_what_is_appended_is_said_and_read_back(door: Door) -> None:
     before = newest(door)
     opened = door.open("BY-084")
     said = door.append("BY-084", [door.draft("contact", outcome="spoke", load_cut=True)], seen=opened.seen)
-    assert said == "BY-084: contact on Mon 2 Mar: spoke, load cut. Written."
+    assert said == "Written: BY-084 contact on Mon 2 Mar: spoke, load cut."
     (stored,) = new_entries(door, "BY-084", before)
     assert stored.KIND == "contact"
     assert door.open("BY-084").last == (stored,)
-    assert "undone in BY-084" in door.undo("BY-084")
+    assert "Undone: BY-084" in door.undo("BY-084")
     assert new_entries(door, "BY-084", before) == []
     assert door.open("BY-084").last == ()
 

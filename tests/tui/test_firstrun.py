@@ -45,7 +45,7 @@ async def test_nothing_is_made_before_it_is_asked_for(path: Path) -> None:
         for words in (
             "Supports and never replaces clinical judgement",
             "surgeon's orders prevail",
-            "a prompt and no rule-out",
+            "a clean list rules nothing out",
             "NOT SIGNED OFF",
         ):
             assert words in shown

@@ -237,7 +237,7 @@ async def test_something_new_opens_the_list_and_is_written_with_the_check_in(doo
         await settle(pilot)
         await press(pilot, "y")
         assert isinstance(pilot.app.screen, RedFlagScreen)
-        assert "a prompt and no rule-out" in painted(pilot)
+        assert "a clean list rules nothing out" in painted(pilot)
         await press(pilot, "2", "n", "d", "f2")
         assert new_entries(door, "BY-084", before) == []
         await press(pilot, "f2")

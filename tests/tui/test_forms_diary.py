@@ -14,7 +14,7 @@ from armrise.tui.shell.door import Door
 from tests.quiet import settle
 from tests.tui.conftest import settled
 from tests.tui.form_fakes import FormApp
-from tests.tui.form_store import NOW, new_entries, newest, painted, press, type_in
+from tests.tui.form_store import NOW, burst, new_entries, newest, painted, press, type_in
 from tests.tui.test_forms_draft import kept, later
 
 LONG = "-7: 221/231*2/-2/?/322/.1./2 2 .; whole"
@@ -111,13 +111,12 @@ async def test_the_key_of_the_diary_and_a_key_that_wakes(app: ArmriseApp) -> Non
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
         await press(pilot, "x")
-        await pilot.press("y", "y")
-        await settle(pilot)
+        await burst(pilot, "r", "r")
         assert len(app.screen_stack) == 1
         await pilot.pause(2 * BURST)
-        await press(pilot, "y")
+        await press(pilot, "r")
         assert isinstance(app.screen, DiaryScreen)
-        await press(pilot, "escape", "enter", "y")
+        await press(pilot, "escape", "enter", "r")
         assert isinstance(app.screen, DiaryScreen)
 
 

@@ -13,6 +13,7 @@ from armrise.store.clinic.case.standing import Word
 from armrise.store.record.kinds.paperwork import Letter, Referral, ReferralAnswer
 from armrise.store.record.kinds.plan import InHand
 from armrise.store.record.kinds.safety import FlagOutcome
+from armrise.store.record.words import PROMPT
 from armrise.tui.forms.decisions.flag_outcome import FlagOutcomeScreen
 from armrise.tui.shell.door import Door
 from tests.quiet import settle
@@ -34,7 +35,7 @@ async def test_an_open_flag_is_shown_with_urgency_since_when_and_by_whom(door: D
         shown = painted(pilot)
         assert f"URGENT: {NIGHT}" in shown
         assert "since Wed 25 Feb, 5 days ago; clinician measured, entered by RS" in shown
-        assert "prompt and no rule-out" in shown
+        assert "a clean list rules nothing out" in shown
 
 
 async def test_a_flag_is_cleared_with_its_reason(door: Door) -> None:
@@ -169,7 +170,7 @@ async def test_with_nothing_open_the_form_says_so_and_writes_nothing(door: Door)
     async with form(door, "BY-099").run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         shown = painted(pilot)
-        assert "No possible red flag is open for BY-099, nor for BY-100. That is no rule-out." in shown
+        assert f"No possible red flag is open for BY-099, nor for BY-100. {PROMPT}" in shown
         await press(pilot, "1", "f2")
         assert "Nothing is open" in painted(pilot)
     assert new_entries(door, "BY-099", before) == []

@@ -32,7 +32,7 @@ async def test_a_sent_letter_ends_what_was_owed(door: Door) -> None:
         await press(pilot, "1")
         assert "then gone: letter owed" in painted(pilot)
         await press(pilot, "f2")
-        assert app.result == "BY-087: letter about discharge: sent on Mon 2 Mar. Written."
+        assert app.result == "Written: BY-087 letter about discharge: sent on Mon 2 Mar."
     (stored,) = new_entries(door, "BY-087", before)
     assert isinstance(stored, Letter)
     assert (stored.about, stored.state, stored.on) == ("discharge", "sent", date(2026, 3, 2))

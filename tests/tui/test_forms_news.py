@@ -20,7 +20,7 @@ from armrise.tui.forms.visit.review import ReviewScreen
 from armrise.tui.shell.door import Door
 from tests.quiet import settle
 from tests.tui.form_fakes import FormApp
-from tests.tui.form_store import new_entries, newest, of_kind, painted, press, type_in
+from tests.tui.form_store import new_entries, newest, of_kind, painted, press, type_in, until
 
 WOUND = "wound discharge or fever after surgery"
 HOT = "hot or swollen joint, or unwell"
@@ -112,7 +112,7 @@ async def test_84_the_item_of_a_word_is_asked_first_and_answered_by_nobody_yet(d
     before = newest(door)
     async with form(ContactScreen, door, "BY-024").run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        await pilot.pause(0.5)  # the case is read by a worker
+        await until(lambda: WOUND in painted(pilot))
         shown = painted(pilot)
         assert "contact on Mon 2 Mar: message received; the wound is leaking" in shown
         assert "The message says 'leaking'. Ask first:" in shown

@@ -282,7 +282,7 @@ async def test_undo_restores_the_clock_and_keeps_both(door: Door) -> None:
         await settle(pilot)
         assert "Will withdraw: stepped forward to RC3 on Mon 2 Mar; the verdict was READY" in painted(pilot)
         await press(pilot, "y")
-    assert "undone in BY-069" in app.result
+    assert "Undone: BY-069" in app.result
     after = door.standing("BY-069")
     assert (after.stage, after.days_in_stage) == ("RC2", days)
     with door.store.reading() as connection:

@@ -82,7 +82,7 @@ async def test_a_fresh_range_leaves_one_more_to_measure(door: Door) -> None:
         await settle(pilot)
         await type_in(pilot, "42")
         shown = then(pilot)
-        assert "42, 64 per cent of other side 65, one more needed" in shown
+        assert "64 % (42 of 65 degrees), one more needed" in shown
         assert "gone: nothing recorded" in shown
         assert "too old" in now(pilot)
 

@@ -226,7 +226,7 @@ async def test_an_entry_is_withdrawn_with_its_reason(door: Door) -> None:
         assert "then gone: losing range" in shown
         await press(pilot, "f2")
         assert isinstance(app.screen, HistoryScreen)
-        assert "withdrawn: passive external rotation at side: 42 degrees" in painted(pilot)
+        assert "Withdrawn: BY-027 passive external rotation at side: 42 degrees" in painted(pilot)
     told = door.timeline(CORRECTED).of(entry.id)
     assert told is not None
     assert told.withdrawn_by is not None
@@ -347,7 +347,7 @@ async def test_an_entry_goes_to_the_case_it_belongs_to(door: Door) -> None:
         await fill(pilot, "code", "by-084")
         assert "and write in BY-084: passive external rotation at side: 42 degrees" in painted(pilot)
         await press(pilot, "f2")
-        assert "moved from BY-027 to BY-084" in str(app.result)
+        assert "Moved from BY-027 to BY-084, written in both" in str(app.result)
     (stored,) = new_entries(door, "BY-084", before)
     assert isinstance(stored, Measure)
     assert stored.value == Decimal(42)
@@ -420,7 +420,7 @@ async def test_a_discharge_is_left_to_the_form_that_asks_what_is_open(door: Door
         await type_in(pilot, "discharge")
         await press(pilot, "enter")
         assert isinstance(app.screen, RecordScreen)
-        assert "discharge: press D" in painted(pilot)
+        assert "discharge: press a d in the list or the case" in painted(pilot)
 
 
 async def test_leaving_a_form_goes_back_to_the_kinds(door: Door) -> None:

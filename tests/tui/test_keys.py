@@ -5,6 +5,8 @@ From memory: what a clinic's keyboard or a hand needs differs; leave, help, back
 
 from __future__ import annotations
 
+import re
+import tomllib
 from pathlib import Path
 from typing import Any
 
@@ -13,11 +15,20 @@ from textual.binding import Binding
 from textual.screen import Screen
 
 from armrise.tui.app.help import HelpScreen, described
+from armrise.tui.app.keysheet import KeyOf, sheet
+from armrise.tui.board.board import BoardScreen
+from armrise.tui.case.acts import MENU
+from armrise.tui.case.case import CaseScreen
+from armrise.tui.firstrun.screen import FirstRunScreen
+from armrise.tui.forms.decisions.hold import HoldScreen
 from armrise.tui.forms.visit.checkin import CheckInScreen
 from armrise.tui.shell import keys
+from armrise.tui.shell.frame import BURST
+from armrise.tui.shell.say import AnyKeyScreen
+from armrise.tui.widgets.groups import CASE, DAY, DECIDE, MOVE
 from tests.quiet import settle
 from tests.tui.conftest import FakeDoor, an_app, settled
-from tests.tui.form_store import painted
+from tests.tui.form_store import burst, painted, press
 
 
 @pytest.fixture
@@ -35,6 +46,15 @@ def fault_of(asked: dict[str, Any]) -> str:
 
 
 # what may be asked
+
+
+def test_the_digits_stay_what_a_number_is_typed_with() -> None:
+    assert fault_of({"find.number": "f5"}) == '"find.number" keeps 0 to 9: with them a number is typed.'
+    keymap, faults = keys.accepted({"case.check_in": "1"})  # as an older file may have it: that stays
+    assert faults == []
+    assert "(find.number, shipped on 0-9)" in keys.changed(keymap)
+    assert keys.accepted({"find.number": "0,1,2,3,4,5,6,7,8,9"})[1] == []
+    assert "  0-9 " in keys.as_text(keys.reference())
 
 
 def test_keys_are_taken_by_letter_by_name_and_several() -> None:
@@ -95,6 +115,51 @@ def test_the_shipped_keys_clash_nowhere_and_the_sample_holds_them_all() -> None:
         assert f'# "{row.id}" = "{",".join(row.keys)}"' in sample
 
 
+def test_a_keys_file_of_0_4_0_with_every_key_in_it_still_holds() -> None:
+    """Nothing of it is refused; what it names keeps its key, and what now ships on such a key is told."""
+    asked = tomllib.loads((Path(__file__).parent / "keys-0.4.0.toml").read_text())["keys"]
+    keymap, faults = keys.accepted(asked)
+    assert faults == []
+    assert {name: keymap[name] for name in asked} == asked
+    given_up = keymap.keys() - asked.keys()
+    now = {row.id: ",".join(row.keys) for row in keys.reference()}
+    assert all(name in keys.changed(keymap) for name in given_up)
+    assert given_up <= set(keys.NEW_KEYS)
+    for name in now:
+        on_list = name.startswith(("app.", "case.", "list."))
+        new = {*now[name].split(",")} - {*asked.get(name, "").split(",")}  # one given up is none
+        if on_list and now[name] and new:
+            assert name in {*keys.NEW_KEYS, "app.leave_anywhere"}, f"{name} has a new key: NEW_KEYS names it"
+
+
+def test_a_key_given_to_something_else_stays_and_the_new_action_is_told() -> None:
+    keymap, faults = keys.accepted({"case.charts": "a", "case.hold": "H", "case.refer": ""})
+    assert faults == []
+    assert keymap == {"case.charts": "a", "case.hold": "H", "case.acts": "nokey:case.acts"}
+    assert "act, from a menu (case.acts, shipped on a)" in keys.changed(keymap)
+    assert keys.changed({"case.charts": "z"}) == ""
+
+
+@pytest.mark.parametrize("screen", keys.screens(), ids=lambda s: s.__name__)
+def test_no_slip_of_the_shift_key_does_something_weighty(screen: type[Screen[Any]]) -> None:
+    """Of the two cases of a letter either both decide something or neither does; the menu itself does not."""
+    decides: dict[str, set[bool]] = {}
+    for of in (screen, *getattr(screen, "KEYED", ()), *keys.applications()):
+        for key, bindings in of._merge_bindings().key_to_bindings.items():  # type: ignore[attr-defined]
+            if len(key) == 1:
+                decides.setdefault(key, set()).update(b.group is DECIDE and b.id != MENU for b in bindings)
+    twins = [key for key in decides if key.islower() and key.upper() in decides]
+    assert [key for key in twins if decides[key] != decides[key.upper()]] == []
+
+
+@pytest.mark.parametrize("screen", keys.screens(), ids=lambda s: s.__name__)
+def test_every_screen_has_a_way_back(screen: type[Screen[Any]]) -> None:
+    """Esc, which q follows; what any key leaves and the first run, with nothing beneath, need none."""
+    if issubclass(screen, AnyKeyScreen | FirstRunScreen) or screen.compose is Screen.compose:
+        return
+    assert "escape" in screen._merge_bindings().key_to_bindings  # type: ignore[attr-defined]
+
+
 # in force
 
 
@@ -103,15 +168,57 @@ async def test_own_keys_work_and_are_shown_at_the_foot_in_help_and_palette(own: 
     app = an_app(FakeDoor())
     async with app.run_test(size=(120, 40)) as pilot:
         await settled(pilot)
-        shown = {action: printed for _, printed, (_, action) in described(app.screen)}
-        assert shown["why_above"] == ["f9"]
-        assert "f7 check-in" in painted(pilot)
+        shown = {found.action.name: found.keys for found in described(app.screen)}
+        assert shown["why_above"] == ["F9"]
+        assert "F7 check-in" in painted(pilot)
         await pilot.press("w")
         assert len(app.screen_stack) == 1
         await pilot.press("f9")
         assert len(app.screen_stack) == 2
         commands = {c.title: c.help for c in app.get_system_commands(app.screen_stack[0])}
-        assert commands["Why above the next"] == "key f9"
+        assert commands["Why above the next"] == "F9"
+
+
+async def test_weighty_acts_stand_behind_one_key_and_q_goes_one_level_back(own: Path) -> None:
+    """Without the menu the letters do nothing, one of the opening burst chooses nothing."""
+    own.write_text('[keys]\n"case.hold" = "H"')
+    app = an_app(FakeDoor())
+    async with app.run_test(size=(60, 20)) as pilot:
+        await settled(pilot)
+        await press(pilot, "B", "D")
+        assert len(app.screen_stack) == 1
+        await burst(pilot, "a", "h")
+        assert "NV-110 LEFT f forward b back h hold r refer d discharge Esc" in painted(pilot)
+        await press(pilot, "q")
+        assert len(app.screen_stack) == 1
+        for keys_to_it in (("a", "h"), ("H",)):
+            for key in keys_to_it:
+                await press(pilot, key)
+                await pilot.pause(2 * BURST)
+            assert isinstance(app.screen, HoldScreen)
+            await press(pilot, "escape")
+        await press(pilot, "enter", "w", "f8", "q")
+        await pilot.pause(2 * BURST)  # as long as a hand takes at least
+        await press(pilot, "q")
+        assert isinstance(app.screen, CaseScreen)
+        await press(pilot, "q", "slash", "q")
+        assert app.screen_stack[0].listing.filter == "q"  # type: ignore[attr-defined]
+        await press(pilot, "enter", "q", "q")
+    assert not app.is_running
+
+
+async def test_ctrl_c_copies_what_is_selected_and_else_says_how_to_leave(own: Path) -> None:
+    app = an_app(FakeDoor())
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await press(pilot, "ctrl+c")
+        assert "To leave: q on the list" in painted(pilot)
+        await press(pilot, "escape", "slash", "r", "c", "2", "ctrl+c")
+        assert app.clipboard == ""
+        await press(pilot, "space", "shift+home", "ctrl+c")
+        assert app.clipboard == "rc2"
+        await press(pilot, "ctrl+q")
+    assert not app.is_running
 
 
 async def test_a_faulty_file_is_said_and_the_shipped_keys_hold(own: Path) -> None:
@@ -154,6 +261,60 @@ def test_an_id_means_one_thing() -> None:
         for binding in keys.own(of):
             found.setdefault(str(binding.id), set()).add(binding.description)
     assert {name: told for name, told in found.items() if len(told) > 1} == {}
+
+
+@pytest.mark.parametrize("screen", [BoardScreen, CaseScreen])
+def test_every_key_of_the_list_and_the_case_stands_under_a_heading(screen: type[Screen[Any]]) -> None:
+    """Said with the binding itself, so that a new key is not left over at the end of the help."""
+    merged = screen._merge_bindings().key_to_bindings  # type: ignore[attr-defined]
+    left = {b.id for bindings in merged.values() for b in bindings if b.id and b.group is None}
+    assert left == set()
+
+
+FRAMEWORK = re.compile(r"binding|widget|focus|maximi[sz]e|command palette|screen library|textual", re.I)
+
+
+@pytest.mark.parametrize("start", [[], ["enter"]], ids=["list", "case"])
+async def test_every_key_is_seen_at_once_in_help_at_80_by_24_without_words_of_the_framework(
+    start: list[str], own: Path
+) -> None:
+    app = an_app(FakeDoor())
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        for key in start:
+            await press(pilot, key)
+        beneath = app.screen
+        told = [(found.does, key) for found in described(beneath) for key in found.keys]
+        titles = [command.title for command in app.get_system_commands(beneath)]
+        await press(pilot, "question_mark")
+        shown = painted(pilot)
+    assert len(told) > 35
+    assert [(does, key) for does, key in told if does not in shown or key not in shown] == []
+    assert "find an action" in shown
+    assert not FRAMEWORK.search(" ".join([shown, *titles]))
+
+
+@pytest.mark.parametrize("width", [30, 75, 100, 160])
+def test_no_key_of_the_sheet_is_cut_and_none_parted_from_its_words(width: int) -> None:
+    given = [KeyOf(g.description, k, f"does {k}") for g in (DAY, CASE, DECIDE, MOVE) for k in "abcdefgh"]
+    rows = ["".join(span.text for span in line) for line in sheet(given, width)]
+    assert max(len(row.rstrip()) for row in rows) <= width
+    for key in given:
+        assert any(re.search(rf"{key.keys} +{key.does}( |$)", row) for row in rows)
+
+
+async def test_the_palette_names_the_key_of_an_action_on_its_line_and_does_it(own: Path) -> None:
+    app = an_app(FakeDoor())
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await press(pilot, "ctrl+p", *"step")
+        await pilot.pause(0.1)
+        await settled(pilot)
+        assert "Step forward F" in painted(pilot)
+        assert "Step back a b" in painted(pilot)
+        await press(pilot, "down", "enter")
+        await settled(pilot)
+        assert type(app.screen).__name__ == "StepScreen"
 
 
 async def test_help_is_one_key_away_in_a_form_too(tmp_path: Path) -> None:

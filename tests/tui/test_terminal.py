@@ -49,22 +49,22 @@ def private(terminal: Terminal) -> None:
         assert not any(words.encode() in title for title in terminal.titles)
 
 
-@pytest.mark.parametrize("how", ["q", "ctrl+c", "SIGTERM", "SIGHUP", "ctrl+c in a form"])
+@pytest.mark.parametrize("how", ["q", "ctrl+q", "SIGTERM", "SIGHUP", "ctrl+q in a form"])
 def test_leaving_clears_the_screen(how: str, door: Door, tmp_path: Path) -> None:
     with run(OPEN.format(path=str(door.store.path)), environ(tmp_path)) as terminal:
         terminal.until(CASE)
         if how == "q":
             terminal.press("q")
-        elif how == "ctrl+c":
-            terminal.press("\x03")
-        elif how == "ctrl+c in a form":
+        elif how == "ctrl+q":
+            terminal.press("\x11")
+        elif how == "ctrl+q in a form":
             terminal.press("c")
             terminal.until("Nothing typed yet")
             terminal.press("n")
             terminal.until("nothing new")
             terminal.press("4")
             terminal.until("Will write")
-            terminal.press("\x03")
+            terminal.press("\x11")
         else:
             os.kill(terminal.process.pid, getattr(signal, how))
         assert terminal.ended() == 0
@@ -122,5 +122,7 @@ def test_a_process_killed_in_a_form_leaves_the_store_whole_and_the_draft_there(
         terminal.until("unwritten: N")
         terminal.press("N")
         terminal.until("Check-in")
+        terminal.press("q")  # back to the list
+        terminal.until(CASE)
         terminal.press("q")
         assert terminal.ended() == 0

@@ -9,9 +9,10 @@ from __future__ import annotations
 import asyncio
 import signal
 import time
-from collections.abc import Callable, Coroutine, Iterable
+from collections.abc import Callable, Coroutine, Iterable, Mapping
 from contextlib import ExitStack, suppress
 from datetime import date
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar
 
@@ -19,23 +20,31 @@ from rich.text import Text
 from textual import events
 from textual.app import App, SystemCommand
 from textual.binding import Binding, BindingType
+from textual.command import CommandPalette, Provider
 from textual.screen import Screen
 from textual.theme import Theme
 
+from armrise.tui.app import idle
 from armrise.tui.board.board import BoardScreen
-from armrise.tui.shell.frame import Frame, Framed
+from armrise.tui.case.finding import NUMBER, SEARCH, Finds
+from armrise.tui.shell.frame import BURST, Frame, Framed
+from armrise.tui.shell.keyname import DIGITS, is_key, printed, several
 from armrise.tui.shell.opening import Opening, blank_after
+from armrise.tui.shell.say import AnyKeyScreen, BlankScreen, say
+from armrise.tui.widgets.groups import ALWAYS
 from armrise.tui.widgets.painted import ascii_terminal
 
 if TYPE_CHECKING:
+    from textual.command import Provider
+
     from armrise.tui.app.help import Action
     from armrise.tui.shell.door import Door
     from armrise.tui.shell.opening import Given
 
 DARK = Theme(
     name="armrise-dark",
-    primary="#e0b35a",
-    accent="#e0b35a",
+    primary="#b4b0a5",
+    accent="#b4b0a5",
     foreground="#dcd9d0",
     background="#1f2022",
     surface="#26272a",
@@ -45,12 +54,18 @@ DARK = Theme(
     success="#8fb9a8",
     secondary="#8fb9a8",
     dark=True,
-    variables={"text-muted": "#a3a199", "footer-key-foreground": "#e0b35a"},
+    variables={
+        "text-muted": "#a3a199",
+        "footer-key-foreground": "#dcd9d0",
+        "act-today": "#e0b35a",
+        "side-left": "#9dbbd8",
+        "side-right": "#c8b0d4",
+    },
 )
 LIGHT = Theme(
     name="armrise-light",
-    primary="#7a4e00",
-    accent="#7a4e00",
+    primary="#65625a",
+    accent="#65625a",
     foreground="#22211f",
     background="#faf8f2",
     surface="#f1eee5",
@@ -60,11 +75,30 @@ LIGHT = Theme(
     success="#2e6a57",
     secondary="#2e6a57",
     dark=False,
-    variables={"text-muted": "#5d5a52", "footer-key-foreground": "#7a4e00"},
+    variables={
+        "text-muted": "#5d5a52",
+        "footer-key-foreground": "#22211f",
+        "act-today": "#7a4e00",
+        "side-left": "#27567f",
+        "side-right": "#6b3f7c",
+    },
+)
+HOW_TO_LEAVE = (
+    "Nothing is selected to copy. To leave: q on the list, which from anywhere else goes one level back; "
+    "Ctrl+Q leaves at once."
 )
 
-BURST = 0.02
-"""Seconds between keys that came together, as a slow line delivers them; no hand is so fast."""
+
+def _actions() -> type[Provider]:
+    from armrise.tui.app.palette import Actions
+
+    return Actions
+
+
+def _cases() -> type[Provider]:
+    from armrise.tui.app.case_commands import CaseCommands
+
+    return CaseCommands
 
 
 class ArmriseApp(Frame):
@@ -73,13 +107,15 @@ class ArmriseApp(Frame):
     TITLE = "armrise"
     CSS_PATH = "armrise.tcss"
     ENABLE_COMMAND_PALETTE = True
+    COMMANDS: ClassVar[set[type[Provider] | Callable[[], type[Provider]]]] = {_actions, _cases}
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("question_mark", "help", "help", key_display="?", id="app.help"),
-        Binding("f1", "help", "help, in a form too", show=False, priority=True, id="app.help_anywhere"),
-        Binding("x", "blank", "blank", id="app.blank"),
-        Binding("f8", "blank", "blank, in a form too", show=False, priority=True, id="app.blank_anywhere"),
-        Binding("q", "quit", "leave", id="app.leave"),
-        Binding("ctrl+c", "quit", "leave, from anywhere", show=False, priority=True, id="app.leave_anywhere"),
+        Binding("question_mark", "help", "help", id="app.help", group=ALWAYS),
+        Binding("f1", "help", "help", show=False, priority=True, id="app.help_anywhere", group=ALWAYS),
+        Binding("x", "blank", "blank", id="app.blank", group=ALWAYS),
+        Binding("f8", "blank", "blank", show=False, priority=True, id="app.blank_anywhere", group=ALWAYS),
+        Binding("q", "back", "back, or leave", id="app.leave", group=ALWAYS),
+        Binding("ctrl+q", "quit", "leave", show=False, priority=True, id="app.leave_anywhere", group=ALWAYS),
+        Binding("ctrl+c", "copy", "copy", show=False, priority=True, id="app.copy", group=ALWAYS),
     ]
 
     def __init__(self, opening: Opening) -> None:
@@ -89,8 +125,10 @@ class ArmriseApp(Frame):
         """Closed when the application is left: the folder of a demo begun in the first run."""
         self.blank_seconds: int | None = None
         self._touched = time.monotonic()
-        self._woken = -BURST
-        """When the blank screen was last left, or the last key of the burst that left it was pressed."""
+        self._turned = self._burst = -BURST
+        """When a case was opened by its number, and the last key of the burst that did, or left the blank."""
+        self._finding = False
+        """True when a key of that burst began to find a case: the others may go on with that alone."""
         for theme in (DARK, LIGHT):
             self.register_theme(theme)
         self.set_reactive(App.theme, DARK.name)  # set before anything is styled, not changed afterwards
@@ -106,6 +144,13 @@ class ArmriseApp(Frame):
         from armrise.tui.app.screens import screen_named
 
         return screen_named(name)
+
+    @property
+    def act_keys(self) -> Mapping[str, str]:
+        """The printed key of every action that the rules name."""
+        from armrise.tui.case.act_keys import act_keys
+
+        return act_keys(self.own_keys)
 
     def load_screens(self) -> None:
         """Import every screen of the table."""
@@ -123,7 +168,9 @@ class ArmriseApp(Frame):
         """The caseload can be read through ``door``."""
         self.door = door
         self.fictional = self.fictional or door.fictional
-        self.blank_seconds = blank_after(door.rules)
+        self.blank_seconds, fault = idle.blank_after(blank_after(door.rules))
+        if fault:
+            say(self.screen, fault)
         if self.blank_seconds:
             self.set_interval(min(1.0, self.blank_seconds / 4), self._blank_when_idle)
 
@@ -149,14 +196,15 @@ class ArmriseApp(Frame):
             self.call_from_thread(self._use_keys, *read(path))
 
     def _use_keys(self, keymap: dict[str, str], faults: list[str]) -> None:
-        from armrise.tui.shell.say import say
+        from armrise.tui.shell.keys import changed
 
         self.own_keys = keymap
         self.set_keymap(keymap)
         for screen in self.screen_stack:
             screen.query("#keys").refresh()
-        if faults:
-            say(self.screen, "\n".join([*faults, "Your keys are not used; the shipped ones hold."]))
+        told = [*faults, "Your keys are not used; the shipped ones hold."] if faults else [changed(keymap)]
+        if any(told):
+            say(self.screen, "\n".join(told))
 
     def _fatal_error(self) -> None:
         """Leave with one sentence; a traceback would print what the screen had in hand about a case."""
@@ -166,44 +214,107 @@ class ArmriseApp(Frame):
         self._close_messages_no_wait()
 
     async def on_event(self, event: events.Event) -> None:
-        """Note that somebody is here; drop a key that was still meant for the blank screen."""
+        """Note that somebody is here; take the keys that are for no field and no action."""
         if isinstance(event, events.InputEvent):
             self._touched = time.monotonic()
-        if isinstance(event, events.Key) and not event.is_forwarded and event.time - self._woken < BURST:
-            self._woken = max(self._woken, event.time)
-            return
+            idle.undim(self.screen)
+        if isinstance(event, events.Key):
+            if not event.is_forwarded:
+                self.unsay()
+            before = event.is_forwarded and event.time < self._turned  # on its way when another case came
+            if before or (not event.is_forwarded and self._takes(event)):
+                return
         await super().on_event(event)
 
+    def _takes(self, event: events.Key) -> bool:
+        """True for a key that nobody else is to get: it wakes the screen, is too fast, or types a number."""
+        if self._wakes(event):
+            meant = self._begins(event.key, *SEARCH, NUMBER)
+        else:
+            meant = event.time - self._burst >= BURST or self._goes_on(event)
+        return not meant or (isinstance(self.screen, Finds) and self.screen.takes(event))
+
+    def _wakes(self, event: events.Key) -> bool:
+        """Leave the blank screen by any key but the one that leaves the program; True when it is left."""
+        screen = self.screen
+        active = screen.active_bindings.get(event.key)
+        if not isinstance(screen, BlankScreen) or (active and active.binding.id == "app.leave_anywhere"):
+            return False
+        screen.leave()
+        return True
+
+    def _begins(self, key: str, *names: str) -> bool:
+        """True for a key that begins to find a case, by one of the actions of these ``names``."""
+        self._finding = isinstance(self.screen, Finds) and self.screen.begins(key, names)
+        return self._finding
+
+    def _goes_on(self, event: events.Key) -> bool:
+        """True for a key of the burst that belongs to a search or number begun in it, or begins a number."""
+        self._burst = max(self._burst, event.time)
+        if not self._finding:
+            return self._begins(event.key, NUMBER)
+        self._finding = isinstance(self.screen, Finds) and self.screen.goes_on(event.key)
+        return self._finding
+
+    async def on_key(self, event: events.Key) -> None:
+        """A key that no field took. On a modal screen the application is not asked for q: it is done here."""
+        screen = self.screen
+        if isinstance(screen, Framed) and event.time - screen.opened < BURST:
+            event.prevent_default()
+        elif event.key == "q" and screen.is_modal:
+            event.prevent_default()
+            await self.action_back()
+
+    async def action_back(self) -> None:
+        """One level back, as Esc goes on this screen; on the list, with nothing to go back from, leave."""
+        back = self.screen.active_bindings.get("escape")
+        if back is None:
+            self.exit()
+        else:
+            await self.run_action(back.binding.action, back.node)
+
+    def action_copy(self) -> None:
+        """Copy what is selected; with nothing selected say how to leave, for which many press this key."""
+        from textual.widgets import Input
+
+        field = self.focused
+        typed = field.selected_text if isinstance(field, Input) else ""
+        if selected := typed or self.screen.get_selected_text():
+            self.copy_to_clipboard(selected)
+        elif not isinstance(self.screen, Framed) or self.screen.helped:
+            say(self.screen, HOW_TO_LEAVE)
+
     def _blank_when_idle(self) -> None:
-        if self.blank_seconds and time.monotonic() - self._touched >= self.blank_seconds:
+        left = (self.blank_seconds or 0) - (time.monotonic() - self._touched)
+        if self.blank_seconds and left <= 0:
             self.blank()
+        elif self.blank_seconds and left <= idle.DIM_SECONDS and not isinstance(self.screen, BlankScreen):
+            idle.dim(self.screen)
 
     def blank(self) -> None:
         """Show nothing about anybody until a key is pressed."""
-        from armrise.tui.shell.say import BlankScreen
-
         if not isinstance(self.screen, BlankScreen):
+            idle.undim(self.screen)
             self.push_screen(BlankScreen(self.woken))
 
     def woken(self) -> None:
-        """The blank screen is left: keys pressed by now, or in one burst with them, are for no screen."""
-        self._woken = time.monotonic()
+        """The blank screen is left: of keys in one burst with this only those that find a case count."""
+        self._burst, self._finding = time.monotonic(), False
+
+    def end_burst(self) -> None:
+        """Another case is in sight: keys pressed by now, or in one burst with them, were not meant for it."""
+        self._turned = time.monotonic()
+        self.woken()
 
     def action_blank(self) -> None:
-        """Blank the screen; where it is blank, return like any key."""
-        from armrise.tui.shell.say import BlankScreen
-
-        if isinstance(self.screen, BlankScreen):
-            self.screen.leave()
-        else:
-            self.blank()
+        """Blank the screen."""
+        self.blank()
 
     # help and palette
 
     def action_help(self) -> None:
         """Every key of this screen, and how to read the list."""
         from armrise.tui.app.help import HelpScreen
-        from armrise.tui.shell.say import AnyKeyScreen
 
         screen = self.screen
         if isinstance(screen, Framed) and not screen.helped:
@@ -215,13 +326,37 @@ class ArmriseApp(Frame):
         else:
             self.push_screen(HelpScreen(screen))
 
+    def get_key_display(self, binding: Binding) -> str:
+        """The key as it is written on every screen; of an act of the menu the keys that lead to it."""
+        if binding.id == NUMBER:
+            return several(DIGITS)
+        if is_key(binding.key):
+            return binding.key_display or printed(binding.key)
+        from armrise.tui.case.acts import way
+
+        return way(binding.id or "", self.own_keys)
+
     def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:
-        """Every action of the screen by its description, with its key; then the theme."""
+        """Every action of the screen by its description, with its key; then the colours."""
         from armrise.tui.app.help import described
 
-        for description, keys, action in described(screen):
-            yield SystemCommand(description.capitalize(), f"key {' or '.join(keys)}", self._doing(action))
-        yield SystemCommand("Theme", "light or dark", self.action_change_theme)
+        for _, description, keys, action, _ in described(screen):
+            yield SystemCommand(description.capitalize(), " or ".join(keys), self._doing(action))
+        if isinstance(screen, BoardScreen):
+            for key, view in screen.views.items():
+                yield SystemCommand(f"View: {view.name}", key, partial(screen.action_view, key))
+        yield SystemCommand("Light or dark", "", self.action_other_theme)
+
+    def action_command_palette(self) -> None:
+        """Ask for an action by its words."""
+        from armrise.tui.app.palette import ASKED
+
+        if self.use_command_palette and not isinstance(self.screen, CommandPalette):
+            self.push_screen(CommandPalette(placeholder=ASKED))
+
+    def action_other_theme(self) -> None:
+        """From the dark colours to the light ones, and back."""
+        self.theme = LIGHT.name if self.theme == DARK.name else DARK.name
 
     def _doing(self, action: Action) -> Callable[[], Coroutine[Any, Any, None]]:
         node, name = action

@@ -19,6 +19,7 @@ SCREENS = {
     "EventScreen": "armrise.tui.forms.decisions.event",
     "FirstVisitScreen": "armrise.tui.forms.first_visit.screen",
     "FlagOutcomeScreen": "armrise.tui.forms.decisions.flag_outcome",
+    "ForRecordScreen": "armrise.tui.case.opened",
     "HistoryScreen": "armrise.tui.case.history",
     "HoldScreen": "armrise.tui.forms.decisions.hold",
     "InHandScreen": "armrise.tui.forms.decisions.inhand",

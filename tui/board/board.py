@@ -4,27 +4,32 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Horizontal, Vertical
+from textual.containers import Container, Vertical
 from textual.screen import Screen
 from textual.widgets import Static
 
-from armrise.tui.board.reader import READING, CaseloadReader
-from armrise.tui.case.actions import NO_CASE, CaseActions
+from armrise.tui.board.marks import OwnMarks
+from armrise.tui.board.reader import READING
+from armrise.tui.board.searching import Searching
+from armrise.tui.case.actions import NO_CASE
 from armrise.tui.shell import opening
 from armrise.tui.shell.frame import Framed
 from armrise.tui.shell.say import say
 from armrise.tui.widgets.bars import Head, HeadBar, KeyBar
 from armrise.tui.widgets.caselist import CaseList
+from armrise.tui.widgets.groups import DAY, PAST
 from armrise.tui.widgets.listing import Listing
 from armrise.tui.widgets.painted import Painted
-from armrise.tui.widgets.pane import compact, five_seconds
+from armrise.tui.widgets.pane import LEAD, compact, five_seconds
 from armrise.tui.widgets.pieces import FittedAccount
 from armrise.tui.widgets.rows import heads
+from armrise.tui.widgets.views import numbered
 from armrise.tui.words import standing as words
 
 if TYPE_CHECKING:
@@ -43,9 +48,17 @@ HOW_TO_READ = (
     "overdue, missed visit unanswered, nothing recorded. MOVE ON: ready to step forward, red-flag question "
     "due, seldom done, over the limit, range not measured, long in stage, outcome score due, letter owed, "
     "range to watch.",
-    "A case in hand stays under TODAY until its outcome is recorded. A filter never hides a case of TODAY; "
-    "the cursor goes to the first case that matches, by its code before anything else.",
-    "Rows never move by themselves: S sorts them again.",
+    "A case in hand stays under TODAY until its outcome is recorded. Cases of TODAY that a search or a view "
+    "leaves out are counted under their heading.",
+    "A search finds every word that a row shows, the code before anything else, and the referrer; words in "
+    '"quotation marks" belong together. Enter opens the one case it means. Digits are the number of a case, '
+    "or of a view: 1 all, 2 coming in today, 3 none booked, 4 ready, 5 my marks, from 6 on your own.",
+    '"here 09:20": coming in today anyway, at that time.',
+    "A row of TODAY or HARM IF LEFT says its reason whole, any other in one line; the row under the cursor "
+    "says it all, and what to do.",
+    "Rows never move by themselves, not even when something was written: S sorts them, and so does the end "
+    "of the weekly sweep. ✓ something was written, • something came in since you last looked, * your mark: "
+    "Space sets it and takes it away, and G hands the marked cases over as a sheet, shown and copied.",
     "Pain is 0 none to 10 worst: during exercise / later that day / on the next morning. Where no number is: "
     "? not asked, - not measured, d declined, p prohibited. None of these is zero.",
     "The small trend is next-morning pain, oldest first; a dot is a morning without a score, X is ten.",
@@ -53,33 +66,35 @@ HOW_TO_READ = (
     "A verdict is READY, NOT YET, UNKNOWN (with the one thing to record), STEP BACK ADVISED, REFER, ON HOLD.",
 )
 """The reading of the list, in its help."""
-CHANGED = "changed, press S to sort again"
-NO_MATCH = 'No case matches "{}", so none is opened: Esc shows every case again.'
 LEAST = (60, 15)
-PANE_FROM, PANE_WIDER_FROM = 110, 150
+PANE_FROM, PANE_WIDER_FROM = 142, 162
+"""Columns from which the pane stands beside a list that keeps 100; below, its key opens it under the list."""
+PANE, PANE_WIDER = 40, 50
+PANE_UNDER, PANE_UNDER_TALL, TALL = 10, 13, 36
+"""Lines of the pane under the list, and from which height of the window it has more of them."""
 
 
-class BoardScreen(CaseActions, CaseloadReader):
+class BoardScreen(OwnMarks, Searching):
     """The caseload on one clinic date."""
 
     READING = HOW_TO_READ
     KEYED = (CaseList,)
     BINDINGS: ClassVar[list[BindingType]] = [
-        *CaseActions.BINDINGS,
-        # before every other key: what is typed right behind it belongs to the filter, not to a case
-        Binding("slash", "filter", "filter", key_display="/", priority=True, id="list.filter"),
-        Binding("S", "sort", "sort again", id="list.sort"),
-        Binding("W", "sweep", "weekly sweep", show=False, id="list.sweep"),
-        Binding("M", "audit", "audit of a month", show=False, id="list.audit"),
-        Binding("n", "new_case", "new case, first visit", show=False, id="list.new_case"),
-        Binding("A", "waiting", "referrals awaiting a first visit", show=False, id="list.waiting"),
-        Binding("N", "unwritten", "forms not written yet", show=False, id="list.unwritten"),
-        Binding("E", "closed", "find a closed case", show=False, id="list.closed"),
-        Binding("T", "trial", "trial run of changed rules", show=False, id="list.trial"),
-        Binding("Z", "replay", "as known then", show=False, id="list.replay"),
-        Binding("<", "replay_day(-1)", "a day earlier", show=False, id="list.replay_earlier"),
-        Binding(">", "replay_day(1)", "a day later", show=False, id="list.replay_later"),
-        Binding("escape", "clear_filter", "clear the filter", show=False, id="list.clear_filter"),
+        *OwnMarks.BINDINGS,
+        *Searching.BINDINGS,
+        Binding("S", "sort", "sort again", id="list.sort", group=DAY),
+        Binding("L", "compact", "one line a case", show=False, id="list.compact", group=DAY),
+        Binding("tab", "pane", "more of the case", show=False, id="list.pane", group=DAY),
+        Binding("W", "sweep", "weekly sweep", show=False, id="list.sweep", group=PAST),
+        Binding("M", "audit", "audit of a month", show=False, id="list.audit", group=PAST),
+        Binding("n", "new_case", "new case", show=False, id="list.new_case", group=DAY),
+        Binding("A", "waiting", "referrals waiting", show=False, id="list.waiting", group=DAY),
+        Binding("N", "unwritten", "unwritten forms", show=False, id="list.unwritten", group=DAY),
+        Binding("E", "closed", "closed cases", show=False, id="list.closed", group=PAST),
+        Binding("T", "trial", "trial of new rules", show=False, id="list.trial", group=PAST),
+        Binding("Z", "replay", "as known then", show=False, id="list.replay", group=PAST),
+        Binding("<", "replay_day(-1)", "a day earlier", show=False, id="list.replay_earlier", group=PAST),
+        Binding(">", "replay_day(1)", "a day later", show=False, id="list.replay_later", group=PAST),
     ]
 
     def __init__(self) -> None:
@@ -88,11 +103,13 @@ class BoardScreen(CaseActions, CaseloadReader):
         self.head = Head()
         self.signed = ""
         self.state = READING
+        self.pane_asked: bool | None = None
+        """Whether the pane was asked for or put away; None as the width has it."""
 
     def compose(self) -> ComposeResult:
         """The frame, painted before anything is read."""
         yield HeadBar(id="head")
-        with Horizontal(id="middle"):
+        with Container(id="middle"):
             with Vertical(id="left"):
                 yield Painted(id="heads")
                 yield CaseList(self.listing)
@@ -110,11 +127,16 @@ class BoardScreen(CaseActions, CaseloadReader):
 
     # what was read
 
-    def take(self, reading: opening.Reading, *, sort: bool, said: str = "") -> None:
-        """Show what was read; rows move only when ``sort``."""
+    def take(self, reading: opening.Reading, *, sort: bool, admit: bool = False, said: str = "") -> None:
+        """Show what was read; rows move only when ``sort``, a new case comes in when ``admit``."""
         standings, head, door = reading.standings, reading.head, self.app.open_door
         newest = head["data_until"]
-        (self.listing.sort if sort else self.listing.refresh)(standings)
+        if sort:
+            self.listing.sort(standings)
+        else:
+            self.listing.refresh(standings, reading.off, admit=admit)
+        self.listing.news, self.listing.marked = set(reading.news), set(reading.marked)
+        self.views = numbered(head["views"])
         self.head = Head(
             fictional=head["fictional"],
             read_only=bool(door.cannot_write),
@@ -139,7 +161,10 @@ class BoardScreen(CaseActions, CaseloadReader):
 
     def lay_out(self) -> None:
         """Head, list and pane from the listing as it is."""
-        self.query_one(CaseList).rebuild()
+        cases = self.query_one(CaseList)
+        cases.keys = self.app.act_keys
+        cases.rebuild()
+        self.query_one(KeyBar).explain(*self.listing.legend(ascii_only=cases.ascii_only))
         self.query_one(HeadBar).say(self._head_now())
         self._show_case()
         for screen in self.app.screen_stack:
@@ -148,14 +173,11 @@ class BoardScreen(CaseActions, CaseloadReader):
 
     def _head_now(self) -> Head:
         said = [self.head.notice] if self.head.notice else []
-        if self.listing.moved:
-            said.append(CHANGED)
+        if self.listing.moves:
+            said.append(f"{words.plural(self.listing.moves, 'row')} would move: S sorts")
         if self.listing.filter:
-            outside = self.listing.outside()
-            said.append(f'filter "{self.listing.filter}": {words.plural(len(self.listing.found()), "case")}')
-            if outside:
-                said.append(f"{words.plural(outside, 'today case')} outside this filter")
-        return replace(self.head, notice="; ".join(said))
+            said.append(f'{words.plural(len(self.listing.found()), "case")} for "{self.listing.filter}"')
+        return replace(self.head, notice="; ".join(said), views=self.view_bar())
 
     # states
 
@@ -172,6 +194,8 @@ class BoardScreen(CaseActions, CaseloadReader):
         self.query_one("#state", Static).update(state)
         self.query_one("#state").display = bool(state)
         self.query_one(CaseList).display = not state
+        self.unshown = ("case.", "list.") if state else ()
+        self.query_one(KeyBar).refresh()
         self.arrange_room(*self.size)
 
     def notice(self, said: str) -> None:
@@ -184,11 +208,13 @@ class BoardScreen(CaseActions, CaseloadReader):
         self.arrange_room(*event.size)
 
     def arrange_room(self, width: int, height: int) -> None:
-        """What is shown at this size: the pane from :data:`PANE_FROM` columns, words where too small."""
+        """What is shown at this size: where the pane stands if it does, and words where it is too small."""
         small = width < LEAST[0] or height < LEAST[1]
-        pane = self.query_one("#pane")
-        pane.display = width >= PANE_FROM and not self.state
-        pane.styles.width = 50 if width >= PANE_WIDER_FROM else 40
+        beside, pane = width >= PANE_FROM, self.query_one("#pane")
+        pane.display = not self.state and (beside if self.pane_asked is None else self.pane_asked)
+        self.query_one("#middle").set_class(not beside, "-under")
+        pane.styles.width = "100%" if not beside else PANE_WIDER if width >= PANE_WIDER_FROM else PANE
+        pane.styles.height = "1fr" if beside else PANE_UNDER if height < TALL else PANE_UNDER_TALL
         self.query_one("#heads").display = not self.state
         for name in ("#head", "#middle", "#keys"):
             self.query_one(name).display = not small
@@ -206,9 +232,11 @@ class BoardScreen(CaseActions, CaseloadReader):
         """The case next below in the list."""
         return self.listing.after(standing.code)
 
-    def written(self, words: str) -> None:
-        """Something was written: read anew, sort, cursor on its case."""
-        self.read_again(words)
+    def written(self, words: str, code: str = "") -> None:
+        """Something was written about the case in view, or the one named: read anew, every row stays."""
+        in_view = self.in_view()
+        self.listing.wrote(code or (in_view.code if in_view else ""))
+        self.read_again(sort=False)
 
     def _show_case(self) -> None:
         standing = self.in_view()
@@ -216,29 +244,30 @@ class BoardScreen(CaseActions, CaseloadReader):
         if standing is None:
             pane.tell([])
         else:
-            pane.tell(five_seconds(standing, self.signed), compact(standing, self.signed, indent=0))
+            keys, beside = self.app.act_keys, self.size.width >= PANE_FROM
+            shorter = compact(standing, self.signed, 0 if beside else LEAD, keys=keys, joined=True)
+            pane.tell(five_seconds(standing, self.signed, keys) if beside else shorter, shorter)
 
     def on_case_list_highlighted(self) -> None:
         """The pane follows the cursor."""
         self._show_case()
 
     def on_case_list_measured(self, event: CaseList.Measured) -> None:
-        """The column heads stand over the columns."""
-        self.query_one("#heads", Painted).show(list(heads(event.plan)))
+        """The column heads stand over the columns, led by the heading of the rows in sight."""
+        self.query_one("#heads", Painted).show([heads(event.plan, event.heading)])
 
     def on_case_list_opened(self, event: CaseList.Opened) -> None:
         """The whole account of a case; where the filter asks for none, the words for it."""
         if not event.code:
-            say(self, NO_MATCH.format(self.listing.filter) if self.listing.filter else NO_CASE)
-            return
+            say(self, self.listing.nothing() or NO_CASE)
+        else:
+            self.open_case(event.code)
+
+    def open_case(self, code: str) -> None:
+        """The whole account of a case."""
         from armrise.tui.case.case import CaseScreen
 
-        self.app.push_screen(CaseScreen(self, event.code), lambda _: self._returned())
-
-    def _returned(self) -> None:
-        """Back on the list: now rows may move."""
-        if self.listing.moved:
-            self.action_sort()
+        self.app.push_screen(CaseScreen(self, code), lambda _: self.lay_out())
 
     # keys
 
@@ -248,11 +277,22 @@ class BoardScreen(CaseActions, CaseloadReader):
         if app.unwritable:
             say(self, app.unwritable)
         else:
-            app.open("FirstVisitScreen", app.door, done=lambda said: self.written(said) if said else None)
+            app.open("FirstVisitScreen", app.door, done=partial(self._done, ""))
 
     def action_sort(self) -> None:
         """Sort the rows again."""
         self.read_again()
+
+    def action_compact(self) -> None:
+        """One line a case, or each as it is."""
+        cases = self.query_one(CaseList)
+        cases.compact = not cases.compact
+        cases.rebuild()
+
+    def action_pane(self) -> None:
+        """Open the pane, or put it away."""
+        self.pane_asked = not self.query_one("#pane").display
+        self.arrange_room(*self.size)
 
     def action_sweep(self) -> None:
         """The weekly sweep."""
@@ -291,42 +331,11 @@ class BoardScreen(CaseActions, CaseloadReader):
         self._open_above(UnwrittenScreen)
 
     def _open_above(self, screen: Callable[[], Screen[Any]]) -> None:
-        """A list of its own, once the caseload is open; then this one is read anew."""
+        """A list of its own, once the caseload is open; then this one is read anew, with its new cases."""
         if self.app.unread:
             say(self, self.app.unread)
         else:
-            self.app.push_screen(screen(), lambda _: self.action_sort())
+            self.app.push_screen(screen(), self._back_from_above)
 
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """In the filter line its own key is a letter like any other."""
-        return action != "filter" or self.focused is None or self.focused.id != "filter"
-
-    async def action_filter(self) -> None:
-        """Type what the rows should be about."""
-        from armrise.tui.widgets.filterline import FilterLine
-
-        if not self.query(FilterLine):
-            await self.mount(FilterLine(self.listing.filter, self.set_filter), after="#middle")
-        self.set_focus(self.query_one(FilterLine))
-
-    def set_filter(self, text: str) -> None:
-        """Show the cases that ``text`` is about, and every case of today; the cursor on the one meant."""
-        if text.strip() == self.listing.filter:
-            return
-        self.listing.filter = text.strip()
-        self.query_one(CaseList).seek(self.listing.sought() if self.listing.filter else None)
-        self.lay_out()
-
-    def action_clear_filter(self) -> None:
-        """Every case again; without a filter, back from an earlier list to now."""
-        from armrise.tui.widgets.filterline import FilterLine
-
-        if self.app.as_known and not (self.listing.filter or self.query(FilterLine)):
-            from armrise.tui.earlier.replay import show
-
-            show(self, None)
-            return
-        self.query(FilterLine).remove()
-        self.query_one(CaseList).focus()
-        if self.listing.filter:
-            self.set_filter("")
+    def _back_from_above(self, _: Any) -> None:
+        self.read_again(sort=False)

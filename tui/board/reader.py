@@ -30,8 +30,8 @@ class CaseloadReader(Board):
     overtaken = False
     """True once a poll has noticed something and a reading began before it was shown."""
 
-    def take(self, reading: opening.Reading, *, sort: bool, said: str = "") -> None:
-        """Show what was read; rows move only when ``sort``."""
+    def take(self, reading: opening.Reading, *, sort: bool, admit: bool = False, said: str = "") -> None:
+        """Show what was read; rows move only when ``sort``, a new case comes in when ``admit``."""
         raise NotImplementedError
 
     def none_yet(self, path: Path) -> None:
@@ -151,8 +151,8 @@ class CaseloadReader(Board):
         self.take(reading, sort=True, said=said)
 
     @work(thread=True, group=GROUP, exclusive=True)
-    def read_again(self, said: str = "") -> None:
-        """Read the list anew and sort it; ``said`` stays in the head."""
+    def read_again(self, said: str = "", *, sort: bool = True) -> None:
+        """Read the list anew; ``said`` stays in the head. Unless to ``sort`` it, only new cases come in."""
         door = self.app.door
         if door is None:
             return
@@ -161,4 +161,4 @@ class CaseloadReader(Board):
         except Exception as error:
             self.app.call_from_thread(self.notice, str(error))
             return
-        self.app.call_from_thread(self.take, reading, sort=True, said=said)
+        self.app.call_from_thread(self.take, reading, sort=sort, admit=True, said=said)

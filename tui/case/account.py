@@ -1,48 +1,162 @@
-"""One case in full as pieces of text: five seconds, what is new, what to say, every rule behind."""
+"""One case in full as pieces of text: what has to be read at once, then everything it rests on."""
 
 from __future__ import annotations
 
+import re
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from armrise.tui.widgets.pane import LEAD, compact, how_long
+from armrise.tui.case import mornings
+from armrise.tui.widgets.pane import cautions, how_long
 from armrise.tui.widgets.pieces import BLANK, Piece
 from armrise.tui.words import standing as words
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
     from armrise.store.clinic.case.standing import CriterionResult, Reason, Standing
-    from armrise.store.clinic.verdict.pace import Projection
     from armrise.tui.case.reading import CaseReading
 
+LEAD = 9
 STATE = 9
 STILL = "reading the record ..."
+WEIGHT = {"REFER": "strong", "STEP BACK ADVISED": "strong", "READY": "", "UNKNOWN": ""}
+"""How heavy a verdict is printed: what harms if it is missed above the good news, NOT YET quiet."""
 
 
-def whole(s: Standing, above: str = "", signed: str = "", reading: CaseReading | None = None) -> list[Piece]:
-    """Everything that places a case and its verdict rests on; ``above``: why it stands above the next.
+def at_once(
+    s: Standing, do: str = "", reading: CaseReading | None = None, *, charted: bool = False
+) -> list[Piece]:
+    """What to do, limits, why, what waits for an answer, pain, verdict; ``charted``: mornings are drawn."""
+    limits = [Piece(text, "strong") for text in by_order(s.limits)] or [Piece("none in force", "muted")]
+    waiting = [Piece(text, "strong") for text in (reading.messages if reading else ())]
+    parts = [
+        ("do", [Piece(do, "strong")] if do else []),
+        ("limits", limits),
+        ("why", _why(s)),
+        ("message", waiting),
+        ("pain", _pain(s, charted=charted)),
+        (
+            "verdict",
+            [Piece(verdict_line(s), WEIGHT.get(str(s.verdict.word), "muted"))] if verdict_line(s) else [],
+        ),
+    ]
+    return [piece for lead, part in parts for piece in _led(lead, part)]
+
+
+def further(
+    s: Standing, above: str = "", signed: str = "", reading: CaseReading | None = None
+) -> list[Piece]:
+    """Everything else that is known of a case and its verdict; ``above``: why it stands above the next.
 
     ``reading`` is what the whole record adds; None while it is being read.
     """
-    pieces = [*compact(s, signed, sources=True), BLANK, *_from_record(reading)]
+    pieces = [*_led("caution", [Piece(text) for text in cautions(s)]), *_from_record(reading)]
     if above:
         pieces += [BLANK, Piece("why above the next", "head"), Piece(above)]
     pieces += [BLANK, Piece(f"all reasons ({len(s.reasons)})", "head")]
-    for reason in s.reasons:
-        pieces += _reason(reason, s)
-    if not s.reasons:
-        pieces.append(Piece("nothing asked", "muted"))
-    return [*pieces, *_criteria(s, reading), *_minded(reading), *_rest(s)]
+    pieces += [piece for reason in s.reasons for piece in _reason(reason, s)] or [
+        Piece("nothing asked", "muted")
+    ]
+    return [*pieces, *_minded(reading), *_rest(s, signed, reading)]
+
+
+def opened(result: CriterionResult, s: Standing, reading: CaseReading | None, inset: int = 0) -> list[Piece]:
+    """One criterion opened up: what is observed and needed, when, its pace, what to record, source, parts."""
+    met = str(result.state) == "met"
+    inside = inset + STATE
+    pieces = [Piece(result.text, "" if met else "strong", " " * inset + str(result.state), inside)]
+    lines = [Piece("; ".join(words.asked_and_seen(result, s.as_of)))]
+    if reading and result in reading.paces:
+        lines.append(Piece(reading.paces[result].line))
+    if result.ask and not met and result.ask != result.text:
+        lines.append(Piece(f"record: {result.ask}", "strong"))
+    if result.source:
+        known = result.source == result.status
+        lines.append(Piece(f"source: {result.source}{'' if known else f' ({result.status})'}", "muted"))
+    pieces += [piece._replace(indent=inside) for piece in lines]
+    for part in result.parts:
+        pieces += opened(part, s, reading, inside)
+    return pieces
+
+
+def with_entries(result: CriterionResult, s: Standing, reading: CaseReading | None) -> list[Piece]:
+    """A criterion opened up, and the entries it was judged by."""
+    kept = reading.behind.get(result, ()) if reading else ()
+    lines = [Piece(STILL)] if reading is None else [Piece(text) for text in kept] or [Piece("no entry")]
+    return [*opened(result, s, reading), BLANK, Piece("judged by, newest first", "head"), *lines]
+
+
+def _led(lead: str, part: Sequence[Piece]) -> list[Piece]:
+    return [piece._replace(lead="" if n else lead, indent=LEAD) for n, piece in enumerate(part)]
+
+
+def _why(s: Standing) -> list[Piece]:
+    """The reason that places the case whole, and the names of the others."""
+    placing = s.placing or next(iter(s.reasons), None)
+    if placing is None:
+        asked = s.status == "active" and s.verdict.criteria
+        return [Piece("nothing asked", "muted") if asked else Piece(words.why(s))]
+    style = "loud" if placing.tier == "today" and not placing.in_hand else "strong"
+    others = ", ".join(reason.name for reason in s.reasons if reason is not placing)
+    also = [Piece(f"also {others}", "muted")] if others else []
+    return [Piece(words.reason_line(placing, s.as_of), style), *also]
+
+
+def _pain(s: Standing, *, charted: bool) -> list[Piece]:
+    p = s.pain
+    if p.date is None:
+        return [Piece(words.spoken_scores(p))]
+    usual = "no baseline yet" if p.baseline is None else f"baseline {p.baseline}"
+    last = Piece(f"{words.spoken_scores(p)}; {words.ago(p.days_ago)}, {usual}")
+    return [last] if charted else [last, Piece(mornings.in_numbers(s))]
+
+
+ORDERED = re.compile(
+    r"(?P<limit>.*) \((?P<order>surgeon's order of [^()]*)\)|order of (?P<day>[^:]*): (?P<text>.*)"
+)
+"""A limit that an order set, and an order's own words."""
+
+
+def by_order(limits: Sequence[str]) -> list[str]:
+    """Limits that one order set next to each other on one line behind its name; the others as they are."""
+    lines: list[str] = []
+    last = ""
+    for limit in limits:
+        found = ORDERED.fullmatch(limit)
+        order = (found["order"] or f"surgeon's order of {found['day']}") if found else ""
+        said = (found["limit"] or found["text"]).rstrip(".") if found else limit
+        if order and order == last:
+            lines[-1] += f"; {said}"
+        else:
+            lines.append(f"{order}: {said}" if order else said)
+        last = order
+    return lines
+
+
+def verdict_line(s: Standing) -> str:
+    """The verdict with what it rests on beside the rows of the table, or with the one thing to see to first.
+
+    Empty where the word alone is to be said, at the head of the table, and where there is no verdict.
+    """
+    word, line = str(s.verdict.word), s.verdict.line
+    if word == "UNKNOWN" and s.verdict.also_missing:
+        return f"{word}, first to settle: {s.verdict.also_missing[0]}"
+    if word in ("NOT YET", "NONE") or line in words.why(s):
+        return ""
+    return f"{word}: {line}" if line else ""
 
 
 def _from_record(reading: CaseReading | None) -> list[Piece]:
-    """What waits for an answer, what changed since the last look, and what to say to the patient."""
-    waiting = reading.messages if reading else ()
-    came = [Piece(text, "strong", "" if n else "message", LEAD) for n, text in enumerate(waiting)]
-    changed = Piece(STILL if reading is None else reading.changed, lead="changed", indent=LEAD)
+    """What changed since the last look, and what to say to the patient."""
+    changed = Piece(STILL if reading is None else reading.changed)
     said = ["..."] if reading is None else list(reading.say) or ["nothing: the case is closed"]
-    lines = [Piece(text, lead="" if n else "say this", indent=LEAD) for n, text in enumerate(said)]
-    return [*came, changed, *lines]
+    return [*_led("changed", [changed]), *_led("say this", [Piece(text) for text in said])]
+
+
+def _reason(reason: Reason, s: Standing) -> list[Piece]:
+    """A reason with its tier and how long it has been true; the top one, said above, by its name."""
+    since = f", since {words.day(reason.since, s.as_of)}" if reason.days_open > 0 else ""
+    said = reason.name if reason is s.placing else words.reason_line(reason, s.as_of)
+    return [Piece(said, "strong"), Piece(f"{reason.tier}; {how_long(reason)}{since}", "muted", indent=2)]
 
 
 def _minded(reading: CaseReading | None) -> list[Piece]:
@@ -52,51 +166,15 @@ def _minded(reading: CaseReading | None) -> list[Piece]:
     return [BLANK, Piece("to mind in this stage and pathway", "head"), *map(Piece, reading.precautions)]
 
 
-def _reason(reason: Reason, s: Standing) -> list[Piece]:
-    since = f", since {words.day(reason.since, s.as_of)}" if reason.days_open > 0 else ""
-    facts = f"{reason.tier}; {how_long(reason)}{since}; severity {reason.severity}"
-    return [Piece(words.reason_line(reason, s.as_of), "strong"), Piece(facts, "muted", indent=2)]
-
-
-def _criteria(s: Standing, reading: CaseReading | None) -> list[Piece]:
-    pieces: list[Piece] = []
-    paces: Mapping[CriterionResult, Projection] = reading.paces if reading else {}
-    for title, results in (("in the way", s.verdict.blocks), ("to step forward", s.verdict.criteria)):
-        if results:
-            pieces += [BLANK, Piece(title, "head")]
-            for result in results:
-                pieces += criterion(result, s, paces)
+def _rest(s: Standing, signed: str, reading: CaseReading | None) -> list[Piece]:
+    pieces = [BLANK]
     if reading and reading.own_past_cases:
         pieces.append(Piece(reading.own_past_cases))
-    return pieces
-
-
-def criterion(
-    result: CriterionResult, s: Standing, paces: Mapping[CriterionResult, Projection], inset: int = 0
-) -> list[Piece]:
-    """One criterion opened up: state, needed, observed and when, at what pace, what to record, source."""
-    met = str(result.state) == "met"
-    inside = inset + STATE
-    pieces = [Piece(result.text, "" if met else "strong", " " * inset + str(result.state), inside)]
-    pieces.append(Piece("; ".join(words.asked_and_seen(result, s.as_of)), "", indent=inside))
-    if result in paces:
-        pieces.append(Piece(paces[result].line, "", indent=inside))
-    if result.ask and not met and result.ask != result.text:
-        pieces.append(Piece(f"record: {result.ask}", "strong", indent=inside))
-    if result.source:
-        pieces.append(Piece(f"source: {result.source} ({result.status})", "muted", indent=inside))
-    for part in result.parts:
-        pieces += criterion(part, s, paces, inside)
-    return pieces
-
-
-def _rest(s: Standing) -> list[Piece]:
-    pieces: list[Piece] = []
     if s.verdict.also_missing:
-        pieces += [BLANK, Piece("also missing", "head"), *(Piece(text) for text in s.verdict.also_missing)]
-    pieces += [BLANK, Piece(f"This verdict {s.verdict.not_considered}.", "muted")]
+        pieces.append(Piece(f"also missing: {'; '.join(s.verdict.also_missing)}"))
+    pieces.append(Piece(f"This verdict {s.verdict.not_considered}.", "muted"))
     if s.last_override:
         pieces.append(Piece(f"last override: {s.last_override}", "muted"))
     if s.linked:
         pieces.append(Piece(f"same person: {', '.join(s.linked)}", "muted"))
-    return pieces + [Piece(text, "muted") for text in s.extra]
+    return pieces + [Piece(text, "muted") for text in (*s.extra, signed) if text]

@@ -2,17 +2,24 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
+from armrise.tui.shell.confirm import confirm
 from armrise.tui.shell.frame import Board, frame_of
+from armrise.tui.shell.keyname import no_key
 from armrise.tui.shell.say import opened_door, say
+from armrise.tui.widgets.groups import CASE, DECIDE, LOOK
 
 if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing
 
+UNDO = "UndoScreen"
+FOR_RECORD = ("CheckInScreen", "ContactScreen", "FirstVisitScreen", "ReviewScreen", "StepScreen")
+"""After these the confirmation offers a copy of the day for the record kept elsewhere."""
 NO_CASE = "No case is selected: move to one first."
 
 
@@ -20,42 +27,54 @@ class CaseActions:
     """Mixed into a screen that has a case in view (:meth:`in_view`) and is told what was written."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("c", "form('CheckInScreen')", "check-in", id="case.check_in"),
-        Binding("y", "form('DiaryScreen')", "diary: many days in one line", show=False, id="case.diary"),
-        Binding("p", "form('ContactScreen')", "phone or message", id="case.contact"),
-        Binding("i", "form('InHandScreen')", "in hand", id="case.in_hand"),
-        Binding("F", "step('forward')", "step forward", id="case.step_forward"),
-        Binding("B", "step('back')", "step back", id="case.step_back"),
-        Binding("U", "form('UndoScreen')", "undo today's entry", id="case.undo"),
-        Binding("w", "why_above", "why above the next", id="case.why_above"),
-        Binding("g", "charts", "charts", show=False, id="case.charts"),
-        Binding("d", "form('ProgrammeScreen')", "doses: home programme", show=False, id="case.programme"),
-        Binding("v", "review", "review visit", show=False, id="case.review"),
-        Binding("m", "form('MeasuresScreen')", "measures and scores", show=False, id="case.measures"),
-        Binding("t", "patient_view", "patient beside me", show=False, id="case.patient_view"),
-        Binding("e", "form('EventScreen')", "new injury or event", show=False, id="case.event"),
+        Binding("c", "form('CheckInScreen')", "check-in", id="case.check_in", group=CASE),
+        Binding("v", "review", "review", show=False, id="case.review", group=CASE),
+        Binding("p", "form('ContactScreen')", "phone or message", id="case.contact", group=CASE),
+        Binding("b", "form('BookingScreen')", "book, attendance", show=False, id="case.book", group=CASE),
+        Binding("d", "form('ProgrammeScreen')", "doses at home", show=False, id="case.programme", group=CASE),
+        Binding(
+            "m", "form('MeasuresScreen')", "measures, scores", show=False, id="case.measures", group=CASE
+        ),
+        Binding("e", "form('EventScreen')", "injury, event", show=False, id="case.event", group=CASE),
         Binding(
             "o",
             "form('FlagOutcomeScreen')",
-            "outcome of a possible red flag",
+            "red-flag outcome",
             show=False,
             id="case.flag_outcome",
+            group=CASE,
         ),
         Binding(
             "O",
             "form('OrdersScreen')",
-            "surgeon's orders, or a clearance",
+            "orders, clearance",
             show=False,
             id="case.orders",
+            group=CASE,
         ),
-        Binding("s", "form('SupposeScreen')", "suppose a value", show=False, id="case.suppose"),
-        Binding("l", "form('LetterScreen')", "letter sent, or a decision", show=False, id="case.letter"),
-        Binding("b", "form('BookingScreen')", "booking and attendance", show=False, id="case.book"),
-        Binding("H", "form('HoldScreen')", "hold", show=False, id="case.hold"),
-        Binding("r", "form('ReferScreen')", "refer", show=False, id="case.refer"),
-        Binding("D", "ending", "discharge, or reopen", show=False, id="case.discharge"),
-        Binding("h", "history", "history of entries", id="case.history"),
-        Binding("R", "form('RecordScreen')", "record another entry", show=False, id="case.record"),
+        Binding("l", "form('LetterScreen')", "letter, decision", show=False, id="case.letter", group=CASE),
+        Binding("i", "form('InHandScreen')", "in hand", id="case.in_hand", group=CASE),
+        Binding("a", "acts", "act, from a menu", id="case.acts", group=DECIDE),
+        Binding("F", "step('forward')", "step forward", id="case.step_forward", group=DECIDE),
+        # behind the menu: each takes a key of one's own, and ships without one
+        *(
+            Binding(no_key(name), action, told, show=False, id=name, group=DECIDE)
+            for name, action, told in (
+                ("case.step_back", "step('back')", "step back"),
+                ("case.hold", "form('HoldScreen')", "hold"),
+                ("case.refer", "form('ReferScreen')", "refer"),
+                ("case.discharge", "ending", "discharge, reopen"),
+            )
+        ),
+        Binding("r", "form('DiaryScreen')", "diary, many days", show=False, id="case.diary", group=CASE),
+        Binding("U", "undo", "undo today's entry", id="case.undo", group=CASE),
+        Binding("R", "form('RecordScreen')", "record any entry", show=False, id="case.record", group=CASE),
+        Binding("y", "for_record", "copy for the record", show=False, id="case.copy", group=CASE),
+        Binding("w", "why_above", "why above the next", id="case.why_above", group=LOOK),
+        Binding("g", "charts", "charts", show=False, id="case.charts", group=LOOK),
+        Binding("h", "history", "history of entries", id="case.history", group=LOOK),
+        Binding("t", "patient_view", "patient beside me", show=False, id="case.patient_view", group=CASE),
+        Binding("s", "form('SupposeScreen')", "suppose a value", show=False, id="case.suppose", group=LOOK),
     ]
 
     code = ""
@@ -65,8 +84,8 @@ class CaseActions:
         """The case that the keys are about."""
         raise NotImplementedError
 
-    def written(self, words: str) -> None:
-        """Something was written; ``words`` say what."""
+    def written(self, words: str, code: str = "") -> None:
+        """Something was written; ``words`` say what, of the case in view unless ``code`` names another."""
         raise NotImplementedError
 
     def next_below(self, standing: Standing) -> Standing | None:
@@ -75,18 +94,29 @@ class CaseActions:
 
     def action_form(self, name: str, **options: Any) -> None:
         """Open an entry screen about the case in view."""
+        self._form(name, self.in_view(), **options)
+
+    def _form(self, name: str, standing: Standing | None, **options: Any) -> None:
         app = frame_of(self._screen())
-        standing = self.in_view()
         refusal = self._refusal(standing)
-        if refusal:
+        if standing is None or refusal:
             say(self._screen(), refusal)
             return
-
-        def done(words: str | None) -> None:
-            if words:
-                self.written(words)
-
+        code = "" if name == UNDO else standing.code  # an undo is not undone
+        done = partial(self._done, code, copied=name in FOR_RECORD)
         app.open(name, app.door, standing, done=done, **options)
+
+    def _done(self, code: str, words: str | None, *, copied: bool = False) -> None:
+        """Back from a form about ``code``: say what was written, and show what follows from it."""
+        if words:
+            confirm(self._screen(), words, code, copied=copied)
+            self.written(words, code)
+
+    def action_undo(self) -> None:
+        """Undo what the confirmation above the keys tells of; without one, what was written of this case."""
+        app = frame_of(self._screen())
+        code = app.confirmation.code if app.confirmation else app.just_written
+        self._form(UNDO, self._list().listing.case(code) or self.in_view())
 
     def action_charts(self) -> None:
         """Show the case over time."""
@@ -95,6 +125,16 @@ class CaseActions:
     def action_patient_view(self) -> None:
         """Show what the patient may see: this case alone, without reasons and verdicts."""
         self._look("PatientScreen")
+
+    def action_for_record(self) -> None:
+        """Copy the day of the case that was just written, as U undoes it; without one, of that in view."""
+        app, standing = frame_of(self._screen()), self.in_view()
+        written = app.confirmation.code if app.confirmation else app.just_written
+        code = written or (standing.code if standing else "")
+        if app.unread or not code:
+            say(self._screen(), app.unread or NO_CASE)
+        else:
+            app.open("ForRecordScreen", app.door, code)
 
     def _look(self, name: str) -> None:
         """Open a screen that only reads the case in view."""
@@ -115,6 +155,27 @@ class CaseActions:
         """Open the step screen."""
         self.action_form("StepScreen", direction=direction)
 
+    def action_acts(self) -> None:
+        """Open the menu of weighty acts; what is chosen is done to that very case or to none."""
+        screen, standing = self._screen(), self.in_view()
+        refusal = self._refusal(standing)
+        if standing is None or refusal:
+            say(screen, refusal)
+            return
+
+        async def chosen(name: str | None) -> None:
+            now = self.in_view()
+            if not name:
+                return
+            if now is None or now.code != standing.code:
+                say(screen, f"{standing.code} is no longer in view: nothing was opened.")
+                return
+            await screen.run_action(ACTIONS[name])
+
+        from armrise.tui.case.acts import ActsMenu
+
+        frame_of(screen).push_screen(ActsMenu(standing), chosen)
+
     def action_ending(self) -> None:
         """Open the discharge screen, or for a closed case the reopening."""
         standing = self.in_view()
@@ -128,11 +189,7 @@ class CaseActions:
             say(self._screen(), self._refusal(standing))
             return
 
-        def done(words: str | None) -> None:
-            if words:
-                self.written(words)
-
-        app.open("HistoryScreen", app.door, standing, done=done)
+        app.open("HistoryScreen", app.door, standing, done=partial(self._done, standing.code))
 
     def action_why_above(self) -> None:
         """Say why this case stands above the next; of an earlier list everything about its place."""
@@ -179,6 +236,10 @@ class CaseActions:
     def _screen(self) -> Screen[Any]:
         assert isinstance(self, Screen)
         return self
+
+
+ACTIONS = {b.id: b.action for b in CaseActions.BINDINGS if isinstance(b, Binding) and b.id}
+"""What each of the actions does, by its id."""
 
 
 def why_above(upper: Standing, lower: Standing) -> str:

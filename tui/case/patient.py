@@ -53,7 +53,7 @@ class PatientScreen(Framed, Screen[None]):
         with VerticalScroll(id="patient", can_focus=False):
             yield Account(id="patient-text")
         foot = Account(id="patient-keys")
-        foot.pieces = [Piece("esc leaves this view   F8 blanks the screen", "muted")]
+        foot.pieces = [Piece("Esc leaves this view   F8 blanks the screen", "muted")]
         yield foot
 
     def on_mount(self) -> None:
@@ -92,12 +92,12 @@ class PatientScreen(Framed, Screen[None]):
             self.query_one("#patient-text", Account).tell([*head, *pieces])
 
     def on_key(self, event: events.Key) -> None:
-        """No key of the clinician's screens works here: not help, not leaving the program."""
+        """No key of the clinician's screens works here, and no help; q goes back as Esc does."""
         if not self.is_active:
             pass  # blanked or left meanwhile: this key came in the same burst
         elif event.key == "x":
             self.app.action_blank()
-        elif event.key == "escape":
+        elif event.key in ("escape", "q"):
             self.dismiss(None)
         elif event.key in SCROLL:
             self.action_scroll_by(SCROLL[event.key])

@@ -20,7 +20,8 @@ class CaseReading(NamedTuple):
     """Beyond the standing: one line of what changed, sentences for the patient, precautions.
 
     ``paces`` are the projections of criteria not met yet; ``own_past_cases`` how long others took, in words;
-    ``messages`` what the patient wrote and nobody has answered, oldest first.
+    ``messages`` what the patient wrote and nobody has answered, oldest first; ``limit`` the most pain allowed
+    on the next morning, None where no baseline is known; ``behind`` what each criterion was judged by.
     """
 
     changed: str
@@ -29,6 +30,8 @@ class CaseReading(NamedTuple):
     paces: Mapping[CriterionResult, Projection] = {}
     own_past_cases: str = ""
     messages: tuple[str, ...] = ()
+    limit: int | None = None
+    behind: Mapping[CriterionResult, tuple[str, ...]] = {}
 
 
 def read(door: Door | None, code: str) -> CaseReading | None:
@@ -42,7 +45,8 @@ def read(door: Door | None, code: str) -> CaseReading | None:
         return None
     from armrise.store.clinic.advice.today import say_to_patient
     from armrise.store.clinic.case.view import View
-    from armrise.store.clinic.healing.limits import precautions
+    from armrise.store.clinic.healing.limits import morning_limit, precautions
+    from armrise.store.clinic.series.behind import behind
     from armrise.store.clinic.standing.stand import stand_view
     from armrise.store.clinic.verdict.messages import unanswered
     from armrise.store.clinic.verdict.pace import paces
@@ -50,10 +54,21 @@ def read(door: Door | None, code: str) -> CaseReading | None:
 
     record = door.record(code)
     view = View.of(record, door.rules, door.today)
-    new = _changed(door, code, record, stand_view(view))
-    others = door.own_past_cases(record)
+    now = stand_view(view)
     waiting = tuple(dated(entry, door.rules, year=view.today.year) for entry in unanswered(view))
-    return CaseReading(new, say_to_patient(view), precautions(view), paces(view), others, waiting)
+    return CaseReading(
+        _changed(door, code, record, now),
+        say_to_patient(view),
+        precautions(view),
+        paces(view),
+        door.own_past_cases(record),
+        waiting,
+        morning_limit(view),
+        {
+            result: tuple(dated(entry, door.rules, year=view.today.year) for entry in entries)
+            for result, entries in behind(view, now).items()
+        },
+    )
 
 
 def _changed(door: StoreDoor, code: str, record: CaseRecord, now: Standing) -> str:

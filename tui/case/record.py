@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, ClassVar
 
 from rich.text import Text
@@ -14,8 +15,9 @@ from textual.widgets import Input, Static
 
 from armrise.store.record.case import KINDS
 from armrise.store.record.kinds.paperwork import Correction
-from armrise.tui.case.actions import CaseActions
+from armrise.tui.case.key_to import key_to
 from armrise.tui.shell.frame import Framed
+from armrise.tui.widgets.hints import hinted
 from armrise.tui.widgets.painted import ascii_terminal
 from armrise.tui.words.standing import FICTIONAL, fit
 
@@ -49,12 +51,9 @@ ONLY_THERE = {"discharge": "asks whether the review is answered and no red flag 
 """Kinds that are refused here while their own form is there, because it asks what this one cannot."""
 
 
-def own_key(kind: str) -> str:
-    """The key of the form made for a kind, empty while there is none."""
-    for binding in CaseActions.BINDINGS:
-        if isinstance(binding, Binding) and binding.id == QUICKER.get(kind):
-            return binding.key
-    return ""
+def own_key(kind: str, own: Mapping[str, str]) -> str:
+    """The keys to the form made for a kind; empty while there is none."""
+    return key_to(QUICKER.get(kind, ""), own)
 
 
 def kinds() -> tuple[str, ...]:
@@ -108,7 +107,7 @@ class RecordScreen(Framed, ModalScreen[str | None]):
             yield Static("", id="record-kinds")
             yield Static("", id="record-says", markup=False)
             keys = "Enter opens its form   Up Down choose   Esc leave   F8 blank"
-            yield Static(keys, id="record-keys", markup=False)
+            yield Static(hinted(keys), id="record-keys")
 
     def on_mount(self) -> None:
         """Type at once."""
@@ -145,7 +144,7 @@ class RecordScreen(Framed, ModalScreen[str | None]):
     def line(self, kind: str, *, chosen: bool, width: int) -> str:
         """One kind: its number, its word, what it is, and the key of its own form."""
         mark = (">" if ascii_terminal() else "▌") if chosen else " "
-        key = own_key(kind)
+        key = own_key(kind, self.app.own_keys)
         quick = f"  (also {key})" if key and kind not in ONLY_THERE else f"  (with {key})" if key else ""
         said = f"{mark} {kinds().index(kind) + 1:>2}  {kind:<16} {KINDS[kind].MEANING}{quick}"
         return fit(said, width).rstrip()
@@ -169,7 +168,7 @@ class RecordScreen(Framed, ModalScreen[str | None]):
             self.query_one("#record-says", Static).update("! no kind of entry holds that")
             return
         kind = shown[self.at]
-        key = own_key(kind)
+        key = own_key(kind, self.app.own_keys)
         if kind in ONLY_THERE and key:
             words = f"! {kind}: press {key} in the list or the case; its form {ONLY_THERE[kind]}."
             self.query_one("#record-says", Static).update(words)

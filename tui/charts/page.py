@@ -32,17 +32,31 @@ class Marks(NamedTuple):
     char: str
     words: str
     style: str = "strong"
+    values: Sequence[str] = ()
+    """What is printed beside each point; nothing where the axis alone tells the value."""
 
 
 class Stroke(NamedTuple):
-    """A line through points. ``letter`` stands at its right end, so that no line is told by colour."""
+    """A line through points. ``edge`` stands at its right end, so that no line is told by colour.
+
+    A letter, which the legend explains by ``words``, or the words themselves.
+    """
 
     xs: Sequence[float]
     ys: Sequence[float]
     kind: str = SOLID
-    letter: str = ""
+    edge: str = ""
     words: str = ""
     style: str = ""
+
+
+class Band(NamedTuple):
+    """Values from ``low`` to ``high`` shaded over all days; ``words`` say in the legend what they are."""
+
+    low: float
+    high: float
+    words: str
+    char: str = "░"
 
 
 class Column(NamedTuple):
@@ -67,6 +81,7 @@ class Page:
     days: Days
     marks: Sequence[Marks] = ()
     strokes: Sequence[Stroke] = ()
+    bands: Sequence[Band] = ()
     above: Sequence[Sequence[Above]] = ()
     low: float = 0
     high: float = 10
@@ -81,7 +96,8 @@ class Page:
 
     def __post_init__(self) -> None:
         told = [f"{m.char} {m.words}" for m in self.marks if m.words and len(m.xs)]
-        told += [f"{DRAWN[s.kind]}{s.letter} {s.words}" for s in self.strokes if s.words and len(s.xs)]
+        told += [f"{DRAWN[s.kind]}{s.edge} {s.words}" for s in self.strokes if s.words and len(s.xs)]
+        told += [f"{band.char} {band.words}" for band in self.bands]
         object.__setattr__(self, "legend", "   ".join(dict.fromkeys(told)))
 
 

@@ -177,7 +177,7 @@ def _baseline(told: BaselineSeries, days: Days) -> list[Stroke]:
         else:
             pieces[-1] += [(days.at(d.on), float(d.baseline)), (days.at(d.on, 1.0), float(d.baseline))]
     return [
-        Stroke([x for x, _ in piece], [y for _, y in piece], letter="U", words="usual")
+        Stroke([x for x, _ in piece], [y for _, y in piece], edge="U", words="usual")
         for piece in pieces
         if piece
     ]

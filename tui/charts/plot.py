@@ -14,6 +14,7 @@ from textual_plot import AxisFormatter, HiResMode, PlotWidget
 from textual_plot.plot_widget import Legend
 
 from armrise.tui.charts.page import DASHES, DOTS, SOLID, Page, Stroke
+from armrise.tui.charts.texts import Room, shaded, written
 from armrise.tui.shell.frame import frame_of
 from armrise.tui.widgets.painted import Brush
 
@@ -53,8 +54,6 @@ class Plot(Brush, PlotWidget):
     def __init__(self) -> None:
         super().__init__(allow_pan_and_zoom=False)
         self.page: Page | None = None
-        self._letters: dict[int, int] = {}
-        """How many letters stand at the right end, by row."""
 
     def compose(self) -> ComposeResult:
         """The parts of the library's own widget by the names it finds them by."""
@@ -81,23 +80,29 @@ class Plot(Brush, PlotWidget):
         if page is None or not self.size.width:
             return
         self.clear()
-        self.set_xlimits(0, page.days.end)
         self.set_ylimits(page.low, page.high)
-        ticks = dict(page.days.ticks(self.cells))
+        room = Room(page, self.cells, self._rows)
+        ticks = dict(page.days.ticks(room.column(page.days.end)))
         self.set_x_formatter(Words(ticks))
         self.set_xticks(list(ticks))
         self.set_yticks(list(page.ticks))
         if page.tick_words:
             self.set_y_formatter(Words(dict(page.tick_words)))
-        self._letters = {}
+        self.set_xlimits(0, room.right)
+        for char, places in shaded(room):
+            self._scatter(places, char, "muted")
         for stroke in page.strokes:
             self._stroke(stroke)
-        for stroke in page.strokes:
-            if stroke.letter:
-                self._letter(stroke)
+        for text in written(room):
+            for n, char in enumerate(text.words):
+                self._scatter([room.at(text.column + n, text.row)], char, text.style)
         for marks in page.marks:
-            if len(marks.xs):
-                self.scatter(marks.xs, marks.ys, marker=marks.char, marker_style=self._ink(marks.style))
+            self._scatter(list(zip(marks.xs, marks.ys, strict=True)), marks.char, marks.style)
+
+    def _scatter(self, places: Sequence[tuple[float, float]], char: str, style: str) -> None:
+        if places:
+            xs, ys = zip(*places, strict=True)
+            self.scatter(xs, ys, marker=char, marker_style=self._ink(style))
 
     def _stroke(self, stroke: Stroke) -> None:
         if len(stroke.xs) < 2:
@@ -109,17 +114,6 @@ class Plot(Brush, PlotWidget):
             xs = self._pattern(stroke)
             level, ink = [ys[0]] * len(xs), self._ink(stroke.style)
             self.scatter(xs, level, marker_style=ink, hires_mode=HiResMode.BRAILLE)
-
-    def _letter(self, stroke: Stroke) -> None:
-        """The letter at the right end of a line, beside those that stand in the same row already."""
-        assert self.page is not None
-        share = (stroke.ys[-1] - self.page.low) / (self.page.high - self.page.low)
-        row = int(share * self._rows)
-        taken = self._letters.get(row, 0)
-        self._letters[row] = taken + 1
-        cell = self.page.days.end / self.cells
-        at = stroke.xs[-1] - cell * (0.01 + taken)
-        self.scatter([at], [stroke.ys[-1]], marker=stroke.letter, marker_style=self._ink("strong"))
 
     @property
     def _lift(self) -> float:
@@ -136,7 +130,7 @@ class Plot(Brush, PlotWidget):
         """Where along a level line a dot is drawn."""
         assert self.page is not None
         on, off = PATTERN[stroke.kind]
-        dot = self.page.days.end / (2 * self.cells)
+        dot = Room(self.page, self.cells, self._rows).right / (2 * self.cells)
         count = int((stroke.xs[-1] - stroke.xs[0]) / dot)
         return [stroke.xs[0] + n * dot for n in range(count) if n % (on + off) < on]
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from armrise.store.record.fields import Absence
 from armrise.store.record.words import plain
-from armrise.tui.charts.page import DASHES, DOTS, SOLID, Column, Days, Marks, Page, Stroke, steps
+from armrise.tui.charts.page import DASHES, DOTS, SOLID, Band, Column, Days, Marks, Page, Stroke, steps
 from armrise.tui.words import standing as words
 
 if TYPE_CHECKING:
@@ -32,31 +32,34 @@ STRENGTH_TABLE = (
     Column("rater"),
     Column("how"),
 )
-LEAST_SPAN = 60
-"""Degrees shown at least, so that a small change does not look like a large one."""
+LEAST_SPAN, LEAST_SPAN_LOW = 60, 20
+"""Degrees shown at least, so that a small change does not look like a large one; fewer in a low window,
+where values beyond one another's error would else share a row."""
 
 
-def range_page(view: View, name: str) -> Page:
-    """One movement over the whole record, both sides."""
+def range_page(view: View, name: str, *, low_window: bool = False) -> Page:
+    """One movement over the whole record, both sides; in a low window the axis follows the values closely."""
     from armrise.store.clinic.series.series import range_series
 
     told = range_series(view, name)
     here, other = _real(told.entries), _real(told.others)
     days = Days.of([m.on for m in (*here, *other)], view.today)
-    low, high = _room(_drawn([*here, *other], days)[1], told.errors)
+    least = LEAST_SPAN_LOW if low_window else LEAST_SPAN
+    low, high = _room(_drawn([*here, *other], days)[1], told.errors, least)
     side = view.record.side
     name_other = f"{view.record.other_side}, other side" + ("" if told.reference else " (no reference)")
     return Page(
         title=f"{told.label.capitalize()}, degrees, higher is better",
         days=days,
         marks=[
-            Marks(*_drawn(other, days), OTHER, name_other),
-            Marks(*_drawn(here, days), HERE, f"{side}, affected"),
+            Marks(*_drawn(other, days), OTHER, name_other, values=_printed(other)),
+            Marks(*_drawn(here, days), HERE, f"{side}, affected", values=_printed(here)),
         ],
         strokes=[*_error_lines(told.errors, days), Stroke(*_drawn(here, days))],
+        bands=[Band(e.best - e.watch, e.best, f"measurement error of {e.raters}") for e in told.errors[:1]],
         low=low,
         high=high,
-        ticks=steps(low, high, 10 if high - low <= 80 else 20),
+        ticks=steps(low, high, 5 if high - low <= 30 else 10 if high - low <= 80 else 20),
         notes=_notes(told, view.today),
         columns=RANGE_TABLE,
         rows=_rows(view, told),
@@ -83,28 +86,30 @@ def _drawn(measures: Sequence[Measure], days: Days) -> tuple[list[float], list[f
     return [x for x, _ in drawn], [y for _, y in drawn]
 
 
-def _room(values: Sequence[float], errors: Sequence[ErrorBand]) -> tuple[float, float]:
+def _printed(measures: Sequence[Measure]) -> list[str]:
+    return [_value(m) for m in measures]
+
+
+def _room(values: Sequence[float], errors: Sequence[ErrorBand], least: int) -> tuple[float, float]:
     """The degrees shown: every value and every line of the error, and some room."""
     every = [*values, *(float(e.best - e.act) for e in errors)] or [0.0, 90.0]
-    low, high = min(every) - 5, max(every) + 5
-    short = max(0.0, LEAST_SPAN - (high - low))
+    low, high = min(every) - 3, max(every) + 3
+    short = max(0.0, least - (high - low))
     return max(-30.0, low - short / 2), high + short / 2
 
 
 def _error_lines(errors: Sequence[ErrorBand], days: Days) -> list[Stroke]:
-    """Best, watch level and act level for each way of measuring; capital letters are one rater."""
+    """Best, watch level and act level for each way of measuring, named at their right ends."""
     found: list[Stroke] = []
     ends = [0.0, days.end]
     for error in errors:
-        one = error.raters.startswith("same")
-        by = error.raters
-        for letter, level, kind, said in (
-            ("B", error.best, SOLID, f"best {error.best}, {by}"),
-            ("W", error.best - error.watch, DASHES, f"watch from {error.best - error.watch}"),
-            ("A", error.best - error.act, DOTS, f"act from {error.best - error.act}"),
+        by = f", {error.raters.removeprefix('same rater ')}" if len(errors) > 1 else ""
+        for level, kind, said, style in (
+            (error.best, SOLID, f"best {error.best}", "muted"),
+            (error.best - error.watch, DASHES, f"watch from {error.best - error.watch}", "muted"),
+            (error.best - error.act, DOTS, f"act from {error.best - error.act}", "loud"),
         ):
-            letter = letter if one else letter.lower()
-            found.append(Stroke(ends, [level] * 2, kind, letter, said, "loud" if letter in "Aa" else "muted"))
+            found.append(Stroke(ends, [level] * 2, kind, said + by, style=style))
     return found
 
 
@@ -170,10 +175,14 @@ def strength_page(view: View, name: str) -> Page:
     return Page(
         title=f"{told.label.capitalize()}, per cent of the other side, higher is better",
         days=days,
-        marks=[Marks(xs, values, PERCENT, f"{view.record.side}, affected")],
+        marks=[
+            Marks(
+                xs, values, PERCENT, f"{view.record.side}, affected", values=[f"{int(v)} %" for v in values]
+            )
+        ],
         strokes=[
             *(_error_bar(x, v, p) for x, v, p in zip(xs, values, shown, strict=True)),
-            Stroke([0.0, days.end], [100.0] * 2, DASHES, "O", "other side, 100 %", "muted"),
+            Stroke([0.0, days.end], [100.0] * 2, DASHES, "other side, 100 %", style="muted"),
         ],
         low=0,
         high=high,

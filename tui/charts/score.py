@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from armrise.store.record.fields import Absence
 from armrise.store.record.words import plain
-from armrise.tui.charts.page import DASHES, DOTS, SOLID, Column, Days, Marks, Page, Stroke, steps
+from armrise.tui.charts.page import DASHES, DOTS, SOLID, Band, Column, Days, Marks, Page, Stroke, steps
 from armrise.tui.words import standing as words
 
 if TYPE_CHECKING:
@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 TOTAL, APART = "●", "x"
 STEPS = (1, 2, 4, 8, 10, 20, 50, 100)
 """Distances that ticks may have."""
+ROOM = 12
+"""Room above and below what is used of a scale: this part of the whole."""
 RESPONSE = {
     "met": "Responded",
     "not met": "Response not reached",
@@ -32,24 +34,25 @@ TABLE = (
 )
 
 
-def score_page(view: View, instrument: str) -> Page:
-    """One score over the episode on its whole scale."""
+def score_page(view: View, instrument: str, *, low_window: bool = False) -> Page:
+    """One score over the episode: on its whole scale; in a low window on the part that is used of it."""
     from armrise.store.clinic.series.scores import score_series
 
     told = score_series(view, instrument)
     totals = [s for s in told.totals if isinstance(s.total, Decimal)]
     apart = [s for s in told.forms if isinstance(s.total, Decimal) and s not in told.totals]
     days = Days.of([s.on for s in (*totals, *apart)], view.today)
-    low, high = float(told.low), float(told.high)
+    low, high = _scale(told, [*totals, *apart]) if low_window else (float(told.low), float(told.high))
     nothing = f"No total of {instrument} recorded: the form is due at the next visit."
     return Page(
         title=f"{instrument}, {plain(told.low)} to {plain(told.high)}, {told.direction}",
         days=days,
         marks=[
-            Marks(*_drawn(totals, days), TOTAL, "total"),
-            Marks(*_drawn(apart, days), APART, "not comparable"),
+            Marks(*_drawn(totals, days), TOTAL, "total", values=_printed(totals)),
+            Marks(*_drawn(apart, days), APART, "not comparable", values=_printed(apart)),
         ],
         strokes=[*_thresholds(told, days), Stroke(*_drawn(totals, days))],
+        bands=_error(told),
         low=low,
         high=high,
         # About six on the scale.
@@ -67,17 +70,38 @@ def _drawn(scores: list[Score], days: Days) -> tuple[list[float], list[float]]:
     return [x for x, _ in drawn], [y for _, y in drawn]
 
 
+def _printed(scores: list[Score]) -> list[str]:
+    return [plain(s.total) for s in scores if isinstance(s.total, Decimal)]
+
+
+def _scale(told: ScoreSeries, scores: list[Score]) -> tuple[float, float]:
+    """The part of the scale with every total and threshold, and some room."""
+    named = (told.acceptable_at, told.response_at, told.detectable_at, told.worse_at)
+    used = [float(n) for n in (*named, *(s.total for s in scores)) if isinstance(n, Decimal)]
+    room = (float(told.high) - float(told.low)) / ROOM
+    least, most = min(used, default=float(told.low)), max(used, default=float(told.high))
+    return max(float(told.low), least - room), min(float(told.high), most + room)
+
+
+def _error(told: ScoreSeries) -> list[Band]:
+    """Totals that differ from the first by no more than measurement error."""
+    if told.detectable_at is None or told.worse_at is None:
+        return []
+    low, high = sorted((float(told.detectable_at), float(told.worse_at)))
+    return [Band(low, high, "no change beyond measurement error")]
+
+
 def _thresholds(told: ScoreSeries, days: Days) -> list[Stroke]:
     """Response, beyond error and acceptable toward better, worse by more than error the other way."""
     lines = (
-        ("A", told.acceptable_at, SOLID, "acceptable state", "muted"),
-        ("R", told.response_at, DASHES, "response", "loud"),
-        ("D", told.detectable_at, DOTS, "better beyond error", "loud"),
-        ("X", told.worse_at, DOTS, "worse beyond error", "muted"),
+        (told.acceptable_at, SOLID, "acceptable", "muted"),
+        (told.response_at, DASHES, "response", "loud"),
+        (told.detectable_at, DOTS, "better", "muted"),
+        (told.worse_at, DOTS, "worse", "muted"),
     )
     return [
-        Stroke([0.0, days.end], [float(at)] * 2, kind, letter, f"{said} {plain(at)}", style)
-        for letter, at, kind, said, style in lines
+        Stroke([0.0, days.end], [float(at)] * 2, kind, f"{said} {plain(at)}", style=style)
+        for at, kind, said, style in lines
         if at is not None
     ]
 

@@ -29,6 +29,8 @@ NAMES = {PAIN: "pain", RANGE: "range", SCORE: "score", STRENGTH: "strength", BAS
 PARTED = (RANGE, SCORE, STRENGTH)
 """Pages with several charts, one at a time: movements, questionnaires, tests."""
 NO_CHARTS = "This terminal shows no charts: these are the same values."
+LOW = 30
+"""Rows of a window below which an axis follows its values closely."""
 CELLS_A_DAY, LEAST_DAYS = 3, 21
 """Room for during, later and next morning side by side."""
 
@@ -80,8 +82,8 @@ class ChartsScreen(Framed, Screen[None]):
         Binding("escape", "dismiss", "back", id="charts.leave"),
         *(Binding(str(n), f"page({n})", NAMES[n], show=False, id=f"charts.page_{n}") for n in NAMES),
         Binding("T", "table", "table or chart", id="charts.table"),
-        Binding("right,l", "part(1)", "next chart", key_display="right", id="charts.next_part"),
-        Binding("left,h", "part(-1)", "chart before", key_display="left", id="charts.previous_part"),
+        Binding("right,l", "part(1)", "next chart", id="charts.next_part"),
+        Binding("left,h", "part(-1)", "chart before", id="charts.previous_part"),
         Binding("a", "all_days", "all days or the last", id="charts.all_days"),
         Binding("down,j", "scroll_by(1)", "scroll down", show=False, id="charts.down"),
         Binding("up,k", "scroll_by(-1)", "scroll up", show=False, id="charts.up"),
@@ -150,7 +152,7 @@ class ChartsScreen(Framed, Screen[None]):
         at = self.parts[self.number]
         chosen = self._first(view, names) if at is None else at % len(names)
         self.parts[self.number] = chosen
-        page = self._part_page(view, names[chosen])
+        page = self._part_page(view, names[chosen], self.size.height < LOW)
         return replace(page, title=f"{page.title} ({chosen + 1} of {len(names)})") if names[1:] else page
 
     def _names(self, view: View) -> list[str]:
@@ -169,11 +171,13 @@ class ChartsScreen(Framed, Screen[None]):
         state = drift(view) if self.number == RANGE else None
         return names.index(state.plane) if state and state.plane in names else 0
 
-    def _part_page(self, view: View, name: str) -> Page:
+    def _part_page(self, view: View, name: str, low_window: bool) -> Page:
         from armrise.tui.charts.range import range_page, strength_page
         from armrise.tui.charts.score import score_page
 
-        return {RANGE: range_page, STRENGTH: strength_page, SCORE: score_page}[self.number](view, name)
+        if self.number == STRENGTH:
+            return strength_page(view, name)
+        return (range_page if self.number == RANGE else score_page)(view, name, low_window=low_window)
 
     # showing
 

@@ -18,12 +18,15 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from armrise.tui.command.describing import fields, schema
+from armrise.tui.command.handover import handover
 from armrise.tui.command.options import Group
 from armrise.tui.command.printing import tell
 from armrise.tui.command.reading import CLINIC_DATE, FILE, RULES_HELP, AsOf, Seen, seen, sources
 from armrise.tui.command.rules import rules_group
+from armrise.tui.command.serve import serve
 from armrise.tui.command.strip import WithLine
-from armrise.tui.shell.intake import LOAD_A_FILE, Source, demo_store, load_rules, take, throwaway
+from armrise.tui.command.views import views
+from armrise.tui.shell.intake import LOAD_A_FILE, Source, load_rules, take, throwaway
 
 if TYPE_CHECKING:
     from armrise.store.clinic.actions.minutes import Minutes
@@ -84,9 +87,12 @@ def leave(code: int) -> None:
 def demo(as_of: date | None, rules: Path | None) -> None:
     """Open the list on a fictional caseload, in a store that is thrown away afterwards."""
     from armrise.tui.app.app import open_board
+    from armrise.tui.shell.opening import demonstration
 
     with throwaway() as folder:
-        prepare = partial(demo_store, folder, as_of, rules)  # called once the first picture is on the screen
+        prepare = partial(
+            demonstration, folder, as_of, rules
+        )  # called once the first picture is on the screen
         leave(open_board(demo=True, as_of=as_of, prepare=prepare, rules=rules))
 
 
@@ -244,8 +250,8 @@ def keys(as_json: bool, sample: bool) -> int:
     rows = of.reference(keymap)
     words = of.as_sample if sample else of.as_text
     tell(as_json, lambda: [row._asdict() for row in rows], lambda: words(rows))
-    for fault in faults:
-        click.echo(f"armrise: {fault}", err=True)
+    for told in faults or filter(None, [of.changed(keymap)]):
+        click.echo(f"armrise: {told}", err=True)
     return REFUSED if faults else 0
 
 
@@ -286,7 +292,7 @@ def trial(
         tell(as_json, lambda: trial_text.as_json(made), lambda: trial_text.as_text(made))
 
 
-for _command in (rules_group, fields, schema):
+for _command in (rules_group, handover, fields, schema, serve, views):
     cli.add_command(_command)
 
 

@@ -30,6 +30,7 @@ from armrise.tui.forms.kit.fields import Changed, Moved, Write
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.kit.plan import sentence
 from armrise.tui.shell.frame import Frame, Framed
+from armrise.tui.widgets.hints import hinted
 from armrise.tui.widgets.painted import plain_scroll_bar
 from armrise.tui.widgets.pieces import BLANK, Account, Piece
 
@@ -121,7 +122,7 @@ class OwnCaseloadScreen(Framed, Screen[str | None]):
             yield Static("", id="own-plan", markup=False)
             yield Static("", id="own-says", markup=False)
             yield Write("Make this caseload", key="make")
-            yield Static("F2 make it   Esc back, nothing made   F1 help", id="own-hints", markup=False)
+            yield Static(hinted("F2 make it   Esc back, nothing made   F1 help"), id="own-hints")
 
     def on_mount(self) -> None:
         """The zone is proposed, the initials nobody knows."""
@@ -190,13 +191,13 @@ class OwnCaseloadScreen(Framed, Screen[str | None]):
 
 def first_run(app: Frame, path: Path, again: Callable[[], object]) -> None:
     """Show the first run above the list; ``again`` reads the list once there is something to read."""
-    from armrise.tui.shell.intake import demo_store
+    from armrise.tui.shell.opening import demonstration
 
     def done(initials: str | None) -> None:
         if initials is None:
             folder = app.demo_folder()
             asked = app.opening
-            prepare = partial(demo_store, folder, asked.as_of, asked.rules)
+            prepare = partial(demonstration, folder, asked.as_of, asked.rules)
             app.begin(replace(asked, store_path=None, demo=True, prepare=prepare))
         else:
             app.begin(app.opening)

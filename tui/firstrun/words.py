@@ -6,13 +6,14 @@ from difflib import get_close_matches
 from pathlib import Path
 from zoneinfo import available_timezones
 
+from armrise.store.record.words import PROMPT
 from armrise.tui.shell.opening import LONGEST_AUTHOR, local_zone
 from armrise.tui.words import standing as words
 
 CAUTIONS = (
     words.CAUTION,
     "Local codes of practice, your licence and the surgeon's orders prevail over every rule here.",
-    "The red-flag list is a prompt and no rule-out.",
+    PROMPT,
     "The rules are NOT SIGNED OFF until a clinical lead has read them and put a name to them.",
     "Cases carry codes: no names, no birthdays. The file is not encrypted, encryption is the machine's job.",
 )

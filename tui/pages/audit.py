@@ -31,6 +31,8 @@ if TYPE_CHECKING:
 COUNTS = 1
 NAMES = {COUNTS: "counts", CURVES: "time in stage"}
 DAY = timedelta(days=1)
+EDGES = 3
+"""Cells that the margins and the scroll bar take."""
 
 
 class AuditScreen(AuditReader):
@@ -43,8 +45,8 @@ class AuditScreen(AuditReader):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "leave", "to the list", id="audit.leave"),
-        Binding("left,h", "month(-1)", "month before", key_display="left", id="audit.month_before"),
-        Binding("right,l", "month(1)", "month after", key_display="right", id="audit.month_after"),
+        Binding("left,h", "month(-1)", "month before", id="audit.month_before"),
+        Binding("right,l", "month(1)", "month after", id="audit.month_after"),
         Binding("p", "group(1)", "next pathway", id="audit.next_pathway"),
         Binding("P", "group(-1)", "pathway before", show=False, id="audit.pathway_before"),
         Binding("1", "page(1)", "counts", show=False, id="audit.counts"),
@@ -145,7 +147,7 @@ class AuditScreen(AuditReader):
             self._show_curve(group)
             return
         self._arrange(drawn=False, table=False)
-        width = max(40, self.size.width - 4)
+        width = max(40, self.size.width - EDGES)
         self.query_one("#audit-text", Account).tell(counts(self.made, group, width))
 
     def _show_curve(self, group: Group) -> None:

@@ -42,6 +42,8 @@ class Header(TypedDict):
     signed_off: str
     backup_age: timedelta | None
     """None when no backup is known."""
+    views: Sequence[tuple[str, str]]
+    """The clinic's own views: names, and what the list is searched for."""
 
 
 class Door(Protocol):
@@ -134,6 +136,20 @@ class Door(Protocol):
 
     def unwritten(self) -> list[Waiting]:
         """The forms this author left unwritten, the one typed last first."""
+        ...
+
+    # what changed, and own marks
+
+    def news(self) -> frozenset[str]:
+        """Codes of the cases in which somebody else recorded something since this author last opened them."""
+        ...
+
+    def marked(self) -> frozenset[str]:
+        """Codes of the cases this author has marked."""
+        ...
+
+    def mark(self, code: str, marked: bool) -> None:
+        """Mark a case for this author, or take the mark away."""
         ...
 
     # writing

@@ -21,8 +21,11 @@ if TYPE_CHECKING:
     from armrise.tui.shell.door import Door
     from armrise.tui.shell.opening import Opening
     from armrise.tui.widgets.bars import Head
+    from armrise.tui.widgets.confirmation import Confirmation
     from armrise.tui.widgets.listing import Listing
 
+BURST = 0.02
+"""Seconds between keys that came together, as a slow line delivers them; no hand is so fast."""
 STILL_READING = "The caseload is still being read: try again when the list is on the screen."
 NOT_OPEN = "Nothing can be written: the caseload could not be opened."
 
@@ -42,6 +45,15 @@ class Frame(App[None]):
     """What marks every screen while an earlier instant is shown; empty is now."""
     own_keys: Mapping[str, str] = {}
     """Keys of the user's own, by binding id."""
+    confirmation: Confirmation | None = None
+    """What was just written, while it stands above the keys."""
+    just_written = ""
+    """The case it was about, while the key is done that took it away: what U then undoes."""
+
+    @property
+    def act_keys(self) -> Mapping[str, str]:
+        """The printed key of every action that the rules name."""
+        raise NotImplementedError
 
     @property
     def open_door(self) -> Door:
@@ -60,6 +72,13 @@ class Frame(App[None]):
     def unwritable(self) -> str:
         """Why nothing can be written, in a sentence; empty when it can."""
         return self.unread if self.door is None else self.door.cannot_write
+
+    def unsay(self) -> None:
+        """A key was pressed: what was just written is no longer said."""
+        gone, self.confirmation = self.confirmation, None
+        self.just_written = gone.code if gone else ""
+        if gone is not None and gone.is_attached:
+            gone.remove()
 
     def begin(self, opening: Opening) -> None:
         """Open something else than was asked for at the start: what the first run made, or the demo."""
@@ -104,7 +123,11 @@ class Frame(App[None]):
         self.push_screen(screen(*given, **named), done)
 
     def action_blank(self) -> None:
-        """Blank the screen; where it is blank, return like any key."""
+        """Blank the screen."""
+        raise NotImplementedError
+
+    def end_burst(self) -> None:
+        """Another case is in sight: keys pressed by now, or in one burst with them, were not meant for it."""
         raise NotImplementedError
 
     def load_screens(self) -> None:
@@ -122,6 +145,10 @@ class Framed:
     """Widgets of the screen with keys of their own."""
     helped = True
     """False for a screen on which help has nothing to say."""
+    opened = -BURST
+    """When a screen was opened on which a key of the burst that opened it must do nothing."""
+    unshown: tuple[str, ...] = ()
+    """How the ids begin of keys that act on nothing now and are left out at the foot."""
     marked = True
     """False for a screen that is not marked while an earlier instant is shown."""
 
@@ -136,16 +163,24 @@ class Board(Framed, Screen[None]):
     head: Head
     signed: str
 
-    def read_again(self, said: str = "") -> Worker[None]:
-        """Read the list anew and sort it; ``said`` stays in the head."""
+    def read_again(self, said: str = "", *, sort: bool = True) -> Worker[None]:
+        """Read the list anew; ``said`` stays in the head. Unless to ``sort`` it, only new cases come in."""
         raise NotImplementedError
 
     def read_through(self, door: Door, as_known: str, said: str) -> Worker[None]:
         """Read the list through another door, and turn every screen to it, marked ``as_known``."""
         raise NotImplementedError
 
-    def written(self, words: str) -> None:
-        """Something was written; ``words`` say what."""
+    def written(self, words: str, code: str = "") -> None:
+        """Something was written; ``words`` say what, of the case in view unless ``code`` names another."""
+        raise NotImplementedError
+
+    def reach(self, code: str) -> None:
+        """Put the cursor on a case of the list, whatever leaves it out."""
+        raise NotImplementedError
+
+    async def action_filter(self) -> None:
+        """Type what the rows should be about."""
         raise NotImplementedError
 
 

@@ -26,13 +26,30 @@ from textual.screen import Screen
 
 from armrise.tui.shell.frame import Frame, Framed
 from armrise.tui.shell.keyfile import keys_path
+from armrise.tui.shell.keyname import DIGITS, is_key, no_key, printed, several
 
 FIXED = ("q", "question_mark", "escape", "f8")
 """Keys that stay what they are: leave, help, back, blank."""
+NEW_KEYS = (
+    "app.copy",
+    "case.acts",
+    "case.copy",
+    "case.criterion",
+    "case.diary",
+    "case.search",
+    "find.number",
+    "list.compact",
+    "list.hand_over",
+    "list.mark",
+    "list.pane",
+)
+"""Actions whose shipped key is new since 0.4.0, where a user may have given it to something else."""
 PLACES = {
+    "acts": "the menu of weighty acts",
     "app": "everywhere",
     "list": "the list",
     "case": "a case, in the list and on its own screen",
+    "find": "finding a case, in the list and from another one",
     "form": "every form",
     "help": "help",
     "checkin": "check-in",
@@ -44,20 +61,6 @@ PLACES = {
 }
 """What the first part of a binding's id stands for, where the part alone does not say it."""
 MODIFIED = re.compile(r"(?:(?:ctrl|alt|shift)\+)*([a-z0-9_]+)")
-PRINTED = {
-    "pagedown": "PgDn",
-    "pageup": "PgUp",
-    "escape": "Esc",
-    "enter": "Enter",
-    "space": "Space",
-    "tab": "Tab",
-    "up": "Up",
-    "down": "Down",
-    "left": "Left",
-    "right": "Right",
-    "home": "Home",
-    "end": "End",
-}
 
 
 class Row(NamedTuple):
@@ -94,7 +97,7 @@ def screens() -> list[type[Screen[Any]]]:
     return [of for of in classes() if issubclass(of, Screen)]
 
 
-def _applications() -> list[type[App[Any]]]:
+def applications() -> list[type[App[Any]]]:
     """The application: its keys are in force on every screen."""
     return [of for of in classes() if issubclass(of, App)]
 
@@ -112,10 +115,15 @@ def reference(keymap: Mapping[str, str] | None = None) -> list[Row]:
         for binding in own(of):
             assert binding.id
             keys, _ = found.setdefault(binding.id, ([], binding.description))
-            keys += [binding.key] if binding.key not in keys else []
-    changed = keymap or {}
+            keys += [binding.key] if is_key(binding.key) and binding.key not in keys else []
+    asked = keymap or {}
     rows = [
-        Row(place_of(name), name, tuple(changed[name].split(",") if name in changed else keys), does)
+        Row(
+            place_of(name),
+            name,
+            tuple(filter(is_key, asked[name].split(",") if name in asked else keys)),
+            does,
+        )
         for name, (keys, does) in found.items()
     ]
     order = list(PLACES.values())
@@ -157,10 +165,30 @@ def accepted(asked: Mapping[str, object]) -> tuple[dict[str, str], list[str]]:
         fault = _fault(name, value, keys, shipped)
         if fault:
             faults.append(fault)
-        else:
+        elif keys:
             keymap[name] = ",".join(key for key in keys if key)
-    faults += [] if faults else clashes(keymap)
+    if not faults:
+        keymap |= {name: no_key(name) for name in _given_up(keymap)}
+        faults = clashes(keymap)
     return ({}, faults) if faults else (keymap, [])
+
+
+def _given_up(keymap: Mapping[str, str]) -> list[str]:
+    """Actions whose shipped key is new since a user gave that key to something else: the user's own stays."""
+    return [name for _, *pair in _pairs(keymap) for name in pair if name in NEW_KEYS and name not in keymap]
+
+
+def changed(keymap: Mapping[str, str]) -> str:
+    """What a newer version wanted a user's own keys for, in one sentence; empty where it wants none."""
+    shipped = {row.id: row for row in reference()}
+    told = [
+        f"{shipped[name].does} ({name}, shipped on {several([printed(k) for k in shipped[name].keys])})"
+        for name, key in keymap.items()
+        if not is_key(key)
+    ]
+    if not told:
+        return ""
+    return f"Your keys hold. New, and without a key until you give them one: {'; '.join(told)}."
 
 
 def _parts(value: object) -> list[str]:
@@ -183,14 +211,18 @@ def _fault(name: str, value: object, keys: list[str | None], shipped: Mapping[st
         near = get_close_matches(name, shipped, n=3)
         told = f"near it: {', '.join(near)}" if near else "armrise keys lists them all"
         return f'"{name}" is no action; {told}.'
+    if not keys and value == "" and not shipped[name].keys:
+        return ""
     if not keys or None in keys:
         return f'"{name}": {value!r} is no key; say a letter, or f5, ctrl+t, pagedown; several with commas.'
     before = shipped[name].keys
+    if before == tuple(DIGITS) and tuple(keys) != before:
+        return f'"{name}" keeps 0 to 9: with them a number is typed.'
     for fixed in FIXED:
         if (fixed in before) != (fixed in keys):
             verb = "keeps" if fixed in before else "cannot have"
             return f'"{name}" {verb} {printed(fixed)}: that key means the same on every screen.'
-    if not any(_letter(key) for key in before) and any(_letter(key or "") for key in keys):
+    if before and not any(_letter(key) for key in before) and any(_letter(key or "") for key in keys):
         return f'"{name}": {value!r} is typed as text there; take a function key, or one with ctrl.'
     return ""
 
@@ -201,21 +233,30 @@ def _letter(key: str) -> bool:
 
 def clashes(keymap: Mapping[str, str]) -> list[str]:
     """Two actions on one key of one screen, where the shipped keys have none."""
-    found: dict[tuple[str, str, str], str] = {}
+    return [
+        f"{printed(key)} is given to both {one} and {other}, which stand on one screen: "
+        "give one of them another key."
+        for (key, one, other) in _pairs(keymap)
+    ]
+
+
+def _pairs(keymap: Mapping[str, str]) -> list[tuple[str, str, str]]:
+    """A key and the two actions it would do on one screen, where the shipped keys have none."""
+    found: dict[tuple[str, str, str], None] = {}
     for screen in screens():
         shipped, asked = _by_key(screen, {}), _by_key(screen, keymap)
         for key, names in asked.items():
-            for pair in combinations(sorted(names), 2):
-                if not any(set(pair) <= others for others in shipped.values()):
-                    found.setdefault((key, *pair), f"{printed(key)} is given to both {pair[0]} and {pair[1]}")
-    return [f"{told}, which stand on one screen: give one of them another key." for told in found.values()]
+            for one, other in combinations(sorted(names), 2):
+                if not any({one, other} <= others for others in shipped.values()):
+                    found.setdefault((key, one, other))
+    return list(found)
 
 
 def _by_key(screen: type[Screen[Any]], keymap: Mapping[str, str]) -> dict[str, set[str]]:
     """The actions of each key that is in force on a screen."""
     keys: dict[str, set[str]] = {}
     own = screen.KEYED if issubclass(screen, Framed) else ()
-    for of in (*_applications(), screen, *own):
+    for of in (*applications(), screen, *own):
         for binding in _merged(of):
             if binding.id:
                 for key in keymap.get(binding.id, binding.key).split(","):
@@ -232,18 +273,6 @@ def _merged(of: DOMNode | type[DOMNode]) -> list[Binding]:
 # in words
 
 
-def printed(key: str) -> str:
-    """A key as it is written on the screen: "Esc", "F2", "?", "Ctrl+S"."""
-    *modifiers, last = key.split("+")
-    from textual.keys import format_key
-
-    shown = PRINTED.get(last) or (last.upper() if re.fullmatch(r"f\d+", last) else format_key(last))
-    if modifiers:
-        shown = shown.upper() if len(shown) == 1 else shown
-        return "+".join([*(m.capitalize() for m in modifiers), shown])
-    return shown
-
-
 def as_text(rows: Iterable[Row]) -> str:
     """The reference for reading: a heading for each place, one line an action."""
     lines: list[str] = []
@@ -252,7 +281,8 @@ def as_text(rows: Iterable[Row]) -> str:
         if row.place != place:
             place = row.place
             lines += [*([""] if lines else []), place.upper()]
-        lines.append(f"  {' or '.join(printed(k) for k in row.keys):<18} {row.does:<34} {row.id}")
+        keys = several([printed(k) for k in row.keys]) or "(in a menu)"
+        lines.append(f"  {keys:<18} {row.does:<34} {row.id}")
     return "\n".join(lines) + "\n"
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -95,6 +95,19 @@ def local_zone() -> str:
     return machine_zone()
 
 
+def demonstration(folder: Path, as_of: date | None, rules: Path | None = None) -> Store:
+    """The fictional caseload in a new store in ``folder``, moved to ``as_of`` or to today.
+
+    Whoever opens it looked at every case the evening before: what came in overnight is new.
+    """
+    from armrise.store.database.desk import looked_at_all
+    from armrise.tui.shell.intake import demo_store
+
+    store = demo_store(folder, as_of, rules)
+    looked_at_all(store, author(demo=True), store.end_of_day(store.today() - timedelta(days=1)))
+    return store
+
+
 LONGEST_AUTHOR = 12
 
 
@@ -117,13 +130,20 @@ def author(demo: bool, given: str = "", remembered: str = "") -> str:
 
 @dataclass(frozen=True)
 class Reading:
-    """One reading: the cases of the list in order, how many wait for a first visit, what the head says."""
+    """One reading: the cases of the list in order, those on it no more, who waits, what the head says."""
 
     standings: tuple[Standing, ...]
+    off: tuple[Standing, ...]
+    """Closed cases that owe nothing, and referrals that wait for a first visit."""
     waiting: int
+    """How many of them wait."""
     head: Header
     unwritten: int = 0
     """Forms this author left unwritten."""
+    news: frozenset[str] = frozenset()
+    """Cases in which somebody else recorded something since this author last opened them."""
+    marked: frozenset[str] = frozenset()
+    """Cases this author has marked."""
 
 
 def read(door: Door) -> Reading:
@@ -134,8 +154,10 @@ def read(door: Door) -> Reading:
     every = door.standings()
     listed = on_list(every)
     kept = {standing.code for standing in listed}
-    waiting = sum(s.status == "waiting" and s.code not in kept for s in every)
-    return Reading(tuple(listed), waiting, door.header(), len(door.unwritten()))
+    off = tuple(s for s in every if s.code not in kept)
+    waiting = sum(s.status == "waiting" for s in off)
+    desk = (len(door.unwritten()), door.news(), door.marked())
+    return Reading(tuple(listed), off, waiting, door.header(), *desk)
 
 
 def blank_after(rules: Rules) -> int | None:

@@ -43,7 +43,10 @@ class AnyKeyScreen(Framed, Screen[None]):
 
 
 class BlankScreen(AnyKeyScreen):
-    """Nothing about anybody; ``woken`` is told at once when it is left."""
+    """Nothing about anybody; ``woken`` is told at once when it is left.
+
+    A key never comes here: the application takes it, because some may mean the screen beneath.
+    """
 
     marked = False
 
@@ -76,7 +79,8 @@ class SayScreen(AnyKeyScreen, ModalScreen[None]):
     def compose(self) -> ComposeResult:
         """The sentence, and how to go on."""
         account = Account()
-        account.pieces = [Piece(self.words), Piece("any key goes on", "muted")]
+        lines = [Piece(line) for line in self.words.split("\n")]
+        account.pieces = [*lines, Piece("any key goes on", "muted")]
         yield account
 
 

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from armrise.store.caseload import read as caseload
 from armrise.store.database import desk
+from armrise.store.database.named_views import named_views
 from armrise.store.database.place import last_backup
 from armrise.store.record.case import KINDS
 from armrise.store.record.phrase import dated
@@ -150,6 +151,7 @@ class StoreDoor(Door):
             "rules": self.rules.version,
             "signed_off": self.rules.sign_off,
             "backup_age": self.backup_age(),
+            "views": named_views(self.store),
         }
 
     def backup_age(self) -> timedelta | None:
@@ -180,6 +182,19 @@ class StoreDoor(Door):
     def unwritten(self) -> list[Waiting]:
         return desk.drafts(self.store, self.author)
 
+    # what changed, and own marks
+
+    def news(self) -> frozenset[str]:
+        from armrise.store.caseload.news import news
+
+        return news(self.store, self.author)
+
+    def marked(self) -> frozenset[str]:
+        return desk.marks(self.store, self.author)
+
+    def mark(self, code: str, marked: bool) -> None:
+        desk.mark(self.store, self.author, code, marked)
+
     # writing
 
     def words(self, entry: Entry) -> str:
@@ -195,14 +210,14 @@ class StoreDoor(Door):
     def append(
         self, code: str, entries: Sequence[Entry], seen: int | None = None, *, confirmed: bool = False
     ) -> str:
-        said = f"{code}: {'; '.join(map(self.words, entries))}. Written."
+        said = f"Written: {code} {'; '.join(map(self.words, entries))}."
         self._ledger().append(code, entries, seen=seen, confirmed=confirmed)
         return said
 
     def begin(self, head: CaseHead, entries: Sequence[Entry], *, confirmed: bool = False) -> str:
-        told = [f"{head.code} {head.side} registered", *map(self.words, entries)]
+        told = [f"{head.code} {head.side}", *map(self.words, entries)]
         self._ledger().begin(head, entries, confirmed=confirmed)
-        return f"{'; '.join(told)}. Written."
+        return f"Registered: {'; '.join(told)}."
 
     def correct(
         self,
@@ -214,14 +229,14 @@ class StoreDoor(Door):
         confirmed: bool = False,
     ) -> str:
         instead = f", instead: {self.words(replacement)}" if replacement else ""
-        said = f"{code}: withdrawn: {self.words(entry)} ({reason}){instead}. Written."
+        said = f"Withdrawn: {code} {self.words(entry)} ({reason}){instead}."
         self._ledger().correct(entry.id, reason, replacement, confirmed=confirmed)
         return said
 
     def move(
         self, code: str, entry: Entry, reason: str, to: str, there: Entry, *, confirmed: bool = False
     ) -> str:
-        said = f"moved from {code} to {to}: {self.words(there)} ({reason}). Written in both."
+        said = f"Moved from {code} to {to}, written in both: {self.words(there)} ({reason})."
         self._ledger().move(entry.id, reason, to, there, confirmed=confirmed)
         return said
 

@@ -14,7 +14,7 @@ from textual.style import Style
 from textual.widget import Widget
 
 from armrise.tui.widgets.painted import Painted, pushed_apart
-from armrise.tui.widgets.rows import Line, Span
+from armrise.tui.widgets.rows import Line, Span, length
 from armrise.tui.words import standing as words
 
 
@@ -33,10 +33,12 @@ class Head:
     unwritten: int = 0
     notice: str = ""
     """One sentence that stands in place of the counts per tier: the headings of the list have them too."""
+    views: tuple[tuple[str, bool], ...] = ()
+    """Each view of the list with key and count, and whether it is shown; empty while every case is."""
 
 
 class HeadBar(Painted):
-    """Three lines: what this is, as of when, and how many."""
+    """Two lines: what this is and as of when; how many, or what there is to say."""
 
     head = Head()
 
@@ -46,62 +48,88 @@ class HeadBar(Painted):
 
     def laid_out(self, width: int) -> list[Line]:
         h, inner = self.head, width - 2
-        lines = [
-            pushed_apart(_brand(h), _rules(h), inner),
-            _dates(h, inner),
-            _notice(h) if h.notice else _tiers(h),
-        ]
-        return [[Span(" "), *line] for line in lines]
+        first, dated = _first(h, inner)
+        led = [] if dated else [*_dates(h)[-1], Span("   ")]
+        return [[Span(" "), *line] for line in (first, _counted(h, led, inner))]
 
 
-def _brand(h: Head) -> Line:
-    line = [Span("armrise", "accent")]
-    if h.fictional:
-        line.append(Span(f"   {words.FICTIONAL}", "strong"))
+def _first(h: Head, width: int) -> tuple[Line, bool]:
+    """The first line as it fits, and whether the dates are in it: before them the program's name goes."""
+    rules = [Span(words.rules_words(h.rules, h.signed_off), "strong")] if h.rules else []
+    for named in (True, False):
+        for dates in _dates(h):
+            left = _apart([*_brand(h, named=named), dates])
+            if length(left) + 2 + length(rules) <= width:
+                return pushed_apart(left, rules, width), True
+    return pushed_apart(_apart(_brand(h)), rules, width), False
+
+
+def _apart(parts: list[Line]) -> Line:
+    """The parts with room between them."""
+    return [span for part in parts if part for span in (*part, Span("   "))][:-1]
+
+
+def _counted(h: Head, led: Line, width: int) -> Line:
+    """What there is to say, or the counts a tier; then those by status. Headings count their tiers too."""
+    statuses = [Span(words.statuses(h.counts), "muted")] if h.counts else []
+    if h.views:
+        said = [*led, *([Span(h.notice, "strong"), Span("   ")] if h.notice else [])]
+        return pushed_apart([*said, *_views(h, width - length(said))], statuses, width)
+    tiers = _tiers(h)
+    said = [*tiers[:1], [Span(h.notice, "strong")]]
+    lefts = [said] if h.notice else [tiers[:shown] for shown in range(len(tiers), 0, -1)]
+    for right in (statuses, []):
+        for left in lefts[:-1] if right else lefts:
+            line = [*led, *_apart(left)]
+            if length(line) + 2 + length(right) <= width:
+                return pushed_apart(line, right, width)
+    return [*led, *_apart(lefts[-1] if lefts else [])]
+
+
+def _views(h: Head, width: int) -> Line:
+    """The views, the one shown in brackets; where they do not fit, the last others are left out."""
+    views = list(h.views)
+    while True:
+        named = [Span(f"[{text}]", "strong") if shown else Span(text, "muted") for text, shown in views]
+        line = [span for view in named for span in (view, Span("  "))][:-1]
+        if length(line) <= width or len(views) == 1:
+            return line
+        views.remove(next(view for view in reversed(views) if not view[1]))
+
+
+def _brand(h: Head, *, named: bool = True) -> list[Line]:
+    parts = ["armrise"] if named else []
+    parts += [words.FICTIONAL] if h.fictional else []
     if h.read_only:
-        line.append(Span("   READ ONLY", "strong"))
+        parts.append("READ ONLY")
     elif h.unwritten:
-        line.append(Span(f"   {words.plural(h.unwritten, 'form')} unwritten: N", "accent"))
-    return line
+        parts.append(f"{words.plural(h.unwritten, 'form')} unwritten: N")
+    return [[Span(part, "strong")] for part in parts]
 
 
-def _rules(h: Head) -> Line:
-    return [Span(words.rules_words(h.rules, h.signed_off), "accent")] if h.rules else []
-
-
-def _dates(h: Head, width: int) -> Line:
-    """Clinic date and age of the data, and the counts: what does not fit is said shorter, the backup last."""
+def _dates(h: Head) -> list[Line]:
+    """Clinic date, age of the data and of the backup, from the longest wording to the shortest."""
     if h.as_of is None:
-        return []
+        return [[]]
     long, short = words.day(h.as_of), words.day(h.as_of, h.as_of)
     data = words.data_until(h.data_until, h.as_of)
     backup = "" if h.backup_age is None else f", backup {words.age(h.backup_age)} old"
-    counts = [Span(words.statuses(h.counts), "muted")]
-    for when, last in ((long, backup), (long, ""), (short, "")):
-        left = [Span(f"{when}, {data}"), Span(last, "muted")]
-        line = pushed_apart(left, counts, width)
-        if line is not left:
-            return line
-    return left
+    told = ((long, backup), (long, ""), (short, ""))
+    return [[Span(f"{when}, {data}"), Span(last, "muted")] for when, last in told]
 
 
-def _tiers(h: Head) -> Line:
-    if not h.counts:
-        return []
-    line: Line = []
-    for tier, title in words.TIER_HEADS.items():
+def _tiers(h: Head) -> list[Line]:
+    found: list[Line] = []
+    for tier, title in words.TIER_HEADS.items() if h.counts else ():
         count = h.counts.get(tier, 0)
         style = "loud" if tier == "today" and count else "muted" if tier == "none" else ""
-        line += [Span(f"{count} {title.lower()}", style), Span("   ")]
-    return line
-
-
-def _notice(h: Head) -> Line:
-    today = h.counts.get("today", 0)
-    return [Span(f"{today} today", "loud" if today else ""), Span("   "), Span(h.notice, "accent")]
+        found.append([Span(f"{count} {title.lower()}", style)])
+    return found
 
 
 SHORT = {
+    "app.leave": "leave",
+    "case.acts": "act",
     "case.contact": "phone",
     "case.step_forward": "forward",
     "case.step_back": "back",
@@ -117,6 +145,22 @@ LAST = ("app.help",)
 class KeyBar(Widget):
     """The keys of the screen, as many as fit, help always; each can be clicked. Below them the caution."""
 
+    said = ""
+    """One line in place of the keys: what is being typed on the screen itself."""
+
+    legend: tuple[str, ...] = ()
+
+    def explain(self, *legend: str) -> None:
+        """Show what the marks mean beside the caution: the first of these wordings that fits."""
+        if legend != self.legend:
+            self.legend = legend
+            self.refresh()
+
+    def say(self, said: str) -> None:
+        """Show a line in place of the keys; "" shows them again."""
+        self.said = said
+        self.refresh()
+
     async def on_click(self, event: events.Click) -> None:
         """Do what the key under the pointer does."""
         if action := event.style.meta.get("key_action"):
@@ -125,8 +169,13 @@ class KeyBar(Widget):
 
     def render(self) -> Content:
         """One line of keys, one of caution."""
-        caution = Content.styled(f" {words.CAUTION}", "$text-muted")
-        return Content("\n").join([Content(" ") + self._keys(self.size.width - 1), caution])
+        width = self.size.width - 1
+        room = width - len(words.CAUTION) - 3
+        legend = next((told for told in self.legend if len(told) <= room), "")
+        told = f" {words.CAUTION}" + (f"{legend:>{room + 1}}" if legend else "")
+        caution = Content.styled(told, "$text-muted")
+        line = Content.styled(words.fit(self.said, width), "bold") if self.said else self._keys(width)
+        return Content("\n").join([Content(" ") + line, caution])
 
     def _keys(self, width: int) -> Content:
         keys = shown_keys(self.screen)
@@ -154,16 +203,19 @@ class Key(NamedTuple):
 
     def content(self) -> Content:
         """Key and words, to be clicked."""
-        text = Content.assemble((self.printed, "bold $accent"), " ", self.text)
+        text = Content.assemble((self.printed, "bold"), (f" {self.text}", "$text-muted"))
         return text.stylize(Style.from_meta({"key_action": self.action}))
 
 
 def shown_keys(screen: Screen[Any]) -> list[Key]:
     """The bindings that a screen shows, one an action, the list's own first."""
     keys: dict[str, Key] = {}
+    dead: tuple[str, ...] = getattr(screen, "unshown", ())
     for active in screen.active_bindings.values():
         binding = active.binding
-        if binding.show and binding.id and binding.action not in keys:
+        leads_out = binding.id != "app.leave" or "escape" not in screen.active_bindings
+        alive = binding.show and not (binding.id or "").startswith(dead)
+        if alive and binding.id and leads_out and binding.action not in keys:
             above = "screen" if active.node is screen else "focused"
             namespace = "app" if isinstance(active.node, App) else above
             action = f"{namespace}.{binding.action}"

@@ -1,12 +1,14 @@
-"""The list itself: headings and two-line rows, painted line by line, with a cursor that belongs to a case.
+"""The list itself: headings and rows of as many lines as they need, with a cursor that belongs to a case.
 
-The cost of a key press is two rows repainted, whatever the length of the list. The cursor is a case code and
-not a position, so it stays on its case through every refresh, filter, sort and change of size.
+A key press lays out two rows, whatever the length of the list: the one the cursor leaves and the one it comes
+to, which is opened. The cursor is a case code and not a position, so it stays on its case through every
+refresh, filter, sort and change of size.
 """
 
 from __future__ import annotations
 
-from typing import ClassVar, NamedTuple
+from collections.abc import Mapping
+from typing import ClassVar
 
 from rich.segment import Segment
 from textual import events
@@ -17,20 +19,18 @@ from textual.reactive import reactive
 from textual.scroll_view import ScrollView
 from textual.strip import Strip
 
-from armrise.tui.widgets import rows
-from armrise.tui.widgets.listing import Listing
+from armrise.tui.widgets.columns import GUTTER, Plan, plan
+from armrise.tui.widgets.groups import DAY
+from armrise.tui.widgets.layout import Layout, Row
+from armrise.tui.widgets.listing import Group, Listing
 from armrise.tui.widgets.painted import Brush, ascii_terminal, plain_scroll_bar
-from armrise.tui.widgets.rows import Line, Span
+from armrise.tui.widgets.rows import Line, Look, Span, case_lines
 from armrise.tui.words import standing as words
 
-
-class Row(NamedTuple):
-    """One line of the list: a heading, or the first or second line of a case."""
-
-    code: str
-    part: int
-    """0 heading, 1 first line, 2 second line."""
-    heading: str
+TIER_STYLES = {"today": "loud", "harm if left": "harm", "none": "muted"}
+"""Headings in the colour of their tier; the others are plain."""
+DONE, NEWS, OWN, CURSOR = ("✓", "+"), ("•", "."), ("*", "*"), ("▌", ">")
+"""The marks of the gutter, and as plain letters."""
 
 
 class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
@@ -43,7 +43,7 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
         Binding("pageup", "page(-1)", "page up", show=False, id="list.page_up"),
         Binding("home", "end(0)", "first case", show=False, id="list.first"),
         Binding("end", "end(-1)", "last case", show=False, id="list.last"),
-        Binding("enter", "open", "open", key_display="Enter", id="list.open"),
+        Binding("enter", "open", "open", id="list.open", group=DAY),
     ]
     cursor: reactive[str] = reactive("", repaint=False)
     """The code of the case under the cursor; empty without a case."""
@@ -63,24 +63,29 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
             self.code = code
 
     class Measured(Message):
-        """The columns have new widths."""
+        """The columns have new widths, or the first row in sight stands under another heading."""
 
-        def __init__(self, plan: rows.Plan) -> None:
+        def __init__(self, plan: Plan, heading: Line) -> None:
             super().__init__()
             self.plan = plan
+            self.heading = heading
 
     def __init__(self, listing: Listing) -> None:
         super().__init__(id="list")
         self.listing = listing
         self.ascii_only = ascii_terminal()
-        self.plan: rows.Plan | None = None
-        self._rows: list[Row] = []
-        self._places: dict[str, int] = {}
-        self._headings: dict[str, str] = {}
+        self.plan: Plan | None = None
+        self.compact = False
+        """One line a case."""
+        self.keys: Mapping[str, str] = {}
+        """The keys of what the row under the cursor says to do."""
+        self._heads: list[Line] = []
+        self._layout = Layout()
         self._wanted = ""
         self._nowhere = False
         """True while the filter asks for no case: the cursor waits off the list until somebody moves it."""
-        self._strips: dict[tuple[int, bool], Strip] = {}
+        self._lines: dict[tuple[str, bool], list[Line]] = {}
+        self._strips: dict[tuple[Row, bool], Strip] = {}
 
     def on_mount(self) -> None:
         """A scroll bar that the terminal can show."""
@@ -90,40 +95,77 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
 
     @property
     def codes(self) -> list[str]:
-        return list(self._places)
+        return list(self._layout.places)
 
     def rebuild(self) -> None:
         """Lay the list out anew from the listing: cursor on its case, scroll offset as it was."""
-        before = self.codes.index(self.cursor) if self.cursor in self._places else 0
+        before = self.codes.index(self.cursor) if self.cursor in self._layout.places else 0
         offset = self.scroll_offset.y
-        self._rows, self._places, self._headings = [], {}, {}
-        for group in self.listing.groups():
-            self._rows.append(Row("", 0, self._head(group.tier, len(group.shown), group.total)))
-            for standing in group.shown:
-                self._places[standing.code] = len(self._rows)
-                self._headings[standing.code] = group.tier
-                self._rows += [Row(standing.code, 1, group.tier), Row(standing.code, 2, group.tier)]
-        self._measure()
-        self.virtual_size = Size(0, len(self._rows))
+        self._lay()
         self.scroll_to(y=offset, animate=False, immediate=True)
         self._restore(before)
         self.refresh()
 
+    def _lay(self) -> None:
+        """Every row anew, at the present width."""
+        self._lines.clear()
+        self._strips.clear()
+        if self.size.width:
+            # the scroll bar has its column even where there is none: a filter moves no column
+            cases, by_hour = self.listing.cases(), self.listing.by_hour
+            self.plan = plan(cases, self.size.width - 1, by_hour=by_hour, ascii_only=self.ascii_only)
+        groups = self.listing.groups()
+        self._heads = [self._head(group) for group in groups]
+        self._layout = Layout(([s.code for s in group.shown] for group in groups), self._height)
+        self._open(self.cursor)
+
     @staticmethod
-    def _head(tier: str, shown: int, total: int) -> str:
-        count = str(total) if shown == total else f"{shown} of {total}"
-        return f"{words.TIER_HEADS[tier]}  {count}"
+    def _head(group: Group) -> Line:
+        return [Span(group.head, TIER_STYLES.get(group.tier, "strong"))]
+
+    def _height(self, code: str) -> int:
+        return len(self._laid(code, opened=False)) if self.plan else 1
+
+    def _laid(self, code: str, *, opened: bool) -> list[Line]:
+        """The lines of a case's row, worked out when they are first asked for."""
+        key = (code, opened)
+        if key not in self._lines:
+            case, listing = self.listing.case(code), self.listing
+            assert case is not None
+            assert self.plan is not None
+            look = Look(listing.heading(code), opened, self.compact, code in listing.gone, self.keys)
+            self._lines[key] = case_lines(case, self.plan, look)
+        return self._lines[key]
+
+    def _open(self, code: str) -> None:
+        """Open the row under the cursor, and close the one that was."""
+        if code in self._layout.places and self.plan is not None:
+            self._layout.open(code, len(self._laid(code, opened=True)))
+        else:
+            self._layout.open("", 0)
+        self.virtual_size = Size(0, self._layout.height)
+        self._tell()
+
+    def _tell(self) -> None:
+        """Say what the fixed line over the rows shows: the heading of the first in sight, and the columns."""
+        row = self._layout.row(self.scroll_offset.y)
+        if self.plan is not None:
+            self.post_message(self.Measured(self.plan, self._heads[row.group] if row and row.code else []))
+
+    def watch_scroll_y(self, old_value: float, new_value: float) -> None:
+        """The fixed line follows the rows."""
+        super().watch_scroll_y(old_value, new_value)
+        self._tell()
 
     def _restore(self, before: int) -> None:
-        """Put the cursor back on the case it belongs to, else on the nearest that the filter asks for."""
+        """Put the cursor back on the case it belongs to, else on the nearest that is shown."""
         if self._nowhere:
             code = ""
-        elif self._wanted in self._places:
+        elif self._wanted in self._layout.places:
             code = self._wanted
         else:
-            found = set(self.listing.found())
             near = [*self.codes[before:], *reversed(self.codes[:before])]
-            code = next((code for code in near if code in found), "")
+            code = next(iter(near), "")
         if not self._wanted:
             self._wanted = code
         same = code == self.cursor
@@ -132,18 +174,9 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
         if same:
             self.post_message(self.Highlighted(code))
 
-    def _measure(self) -> None:
-        width = self.scrollable_content_region.width or self.size.width
-        if not width:
-            return
-        self._strips.clear()
-        shown = [case for code in self._places if (case := self.listing.case(code))]
-        self.plan = rows.plan(shown, width, ascii_only=self.ascii_only)
-        self.post_message(self.Measured(self.plan))
-
     def on_resize(self) -> None:
         """New widths for the columns; the case under the cursor stays in sight."""
-        self._measure()
+        self._lay()
         self.refresh()
         self.call_after_refresh(self._reveal)
 
@@ -151,30 +184,31 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
 
     def render_line(self, y: int) -> Strip:
         """One line of the window."""
-        place = y + self.scroll_offset.y
-        width = self.size.width
-        if place >= len(self._rows) or self.plan is None:
+        row, width = self._layout.row(y + self.scroll_offset.y), self.size.width
+        if row is None or self.plan is None:
             return self.strip([], width)
-        row = self._rows[place]
-        key = (place, bool(row.code) and row.code == self.cursor)
+        key = (row, bool(row.code) and row.code == self.cursor)
         if key not in self._strips:
             self._strips[key] = self._paint(row, key[1], width)
         return self._strips[key]
 
     def _paint(self, row: Row, under: bool, width: int) -> Strip:
-        assert self.plan is not None
-        case = self.listing.case(row.code)
-        if case is None:
-            return self.strip([Span(row.heading, "accent")], width)
-        line: Line = (
-            rows.first_line(case, self.plan)
-            if row.part == 1
-            else rows.second_line(case, self.plan, self._headings[row.code])
-        )
-        mark = Span(("▌" if not self.ascii_only else ">") if under else " ", "accent")
-        space = Span(" " * (self.plan.form.gutter - 1))
-        strip = self.strip([mark, space, *line], width, "cursor" if under else "")
+        if not row.code:
+            return self.strip(self._heads[row.group], width)
+        lines = self._laid(row.code, opened=under)
+        line = [*self._gutter(row, under), *lines[row.line]]
+        strip = self.strip(line, width, "cursor" if under else "")
         return Strip(self._ascii(strip), width) if self.ascii_only else strip
+
+    def _gutter(self, row: Row, under: bool) -> Line:
+        """The cursor on every line of its row; on the first one's own mark, and whether it is done or new."""
+        bar = Span(CURSOR[self.ascii_only] if under else " ", "strong")
+        if row.line:
+            return [bar, Span(" " * (GUTTER - 1))]
+        own = OWN[self.ascii_only] if row.code in self.listing.marked else " "
+        news = NEWS if row.code in self.listing.news else (" ", " ")
+        done = DONE if self.listing.done(row.code) else news
+        return [bar, Span(own, "strong"), Span(done[self.ascii_only], "strong")]
 
     @staticmethod
     def _ascii(strip: Strip) -> list[Segment]:
@@ -188,10 +222,11 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
     # moving
 
     def watch_cursor(self, old: str, new: str) -> None:
-        """Repaint the two rows concerned and nothing else."""
-        for code in (old, new):
-            if code in self._places:
-                self.refresh_lines(self._places[code], 2)
+        """Close one row, open the other, and repaint from the upper one on."""
+        layout = self._layout
+        first = min((layout.place(code) for code in (old, new) if code in layout.places), default=0)
+        self._open(new)
+        self.refresh_lines(first, layout.height - first + self.size.height)
         self.post_message(self.Highlighted(new))
 
     def seek(self, code: str | None) -> None:
@@ -201,7 +236,7 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
 
     def go_to(self, code: str) -> None:
         """Put the cursor on a case that is shown."""
-        if code in self._places:
+        if code in self._layout.places:
             self._nowhere = False
             self._wanted = code
             self.cursor = code
@@ -209,26 +244,34 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
 
     def _reveal(self) -> None:
         """Scroll no further than needed to see the case under the cursor, and a heading right above it."""
-        place = self._places.get(self.cursor)
-        if place is None:
+        layout = self._layout
+        if self.cursor not in layout.places:
             return
-        lead = 1 if self._rows[place - 1].part == 0 else 0
+        place, height = layout.place(self.cursor), layout.height_of(self.cursor)
+        above = layout.row(place - 1) if place else None
+        lead = 1 if above is not None and not above.code else 0
         self.scroll_to_region(
-            Region(0, place - lead, 1, 2 + lead), animate=False, immediate=True, x_axis=False
+            Region(0, place - lead, 1, min(height + lead, self.size.height)),
+            animate=False,
+            immediate=True,
+            x_axis=False,
         )
 
     def action_move(self, by: int) -> None:
         codes = self.codes
         if codes:
-            place = codes.index(self.cursor) + by if self.cursor in self._places else 0
+            place = codes.index(self.cursor) + by if self.cursor in self._layout.places else 0
             self.go_to(codes[max(0, min(len(codes) - 1, place))])
 
     def action_page(self, by: int) -> None:
-        """A windowful of cases down or up."""
-        self.action_move(by * max(1, self.size.height // 2 - 1))
+        """A windowful down or up."""
+        if self.cursor in self._layout.places:
+            self.go_to(self._layout.paged(self.cursor, by * max(1, self.size.height - 2)))
+        else:
+            self.action_move(by)
 
     def action_end(self, place: int) -> None:
-        if self._places:
+        if self._layout.places:
             self.go_to(self.codes[place])
 
     def action_open(self) -> None:
@@ -238,7 +281,7 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
     def on_click(self, event: events.Click) -> None:
         """A click puts the cursor there, a second one opens."""
         place = event.get_content_offset_capture(self).y + self.scroll_offset.y
-        if 0 <= place < len(self._rows) and (code := self._rows[place].code):
-            self.go_to(code)
+        if (row := self._layout.row(place)) and row.code:
+            self.go_to(row.code)
             if event.chain == 2:
                 self.action_open()

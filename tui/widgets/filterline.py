@@ -12,20 +12,21 @@ from armrise.tui.widgets.caselist import CaseList
 
 
 class FilterLine(Input):
-    """Filters while typing; the arrows still move in the list, Enter goes back to it."""
+    """Searches while typing; the arrows still move in the list, Enter opens or goes back to it."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("down", "in_list(1)", "next case", show=False, id="filter.next"),
         Binding("up", "in_list(-1)", "case above", show=False, id="filter.previous"),
     ]
 
-    def __init__(self, text: str, asked: Callable[[str], None]) -> None:
-        """``asked`` is told what is typed."""
+    def __init__(self, text: str, asked: Callable[[str], None], opened: Callable[[], bool]) -> None:
+        """``asked`` is told what is typed; ``opened`` opens the one case it means, if it means one."""
         super().__init__(
-            text, placeholder="filter: code, stage, side, reason, clinician", compact=True, id="filter"
+            text, placeholder="search: number, or any words of the rows", compact=True, id="filter"
         )
         self.cursor_blink = False
         self.asked = asked
+        self.opened = opened
 
     def on_input_changed(self, event: Input.Changed) -> None:
         event.stop()
@@ -36,8 +37,12 @@ class FilterLine(Input):
         self.asked(self.value)
 
     async def action_submit(self) -> None:
-        """Keep the filter and go to the list; an empty one is done with."""
+        """Open the case that is meant; else keep the search and go to the list. An empty one is done with."""
+        if not self.screen.is_current:
+            return  # the second of two keys that came together: the first has opened the case
         self._filter()
+        if self.opened():
+            return
         self.screen.set_focus(self.screen.query_one(CaseList))
         if not self.value.strip():
             self.remove()

@@ -12,11 +12,12 @@ from typing import Any, ClassVar
 from rich.segment import Segment
 from rich.style import Style
 from textual.color import Color, ColorParseError
+from textual.geometry import Region
 from textual.scrollbar import ScrollBarRender
 from textual.strip import Strip
 from textual.widget import Widget
 
-from armrise.tui.widgets.rows import Line, Span
+from armrise.tui.widgets.rows import Line, Span, length
 
 
 def ascii_terminal(environ: dict[str, str] | None = None) -> bool:
@@ -49,13 +50,32 @@ INKS = {
     "strong": ("", "", True),
     "muted": ("text-muted", "", False),
     "accent": ("accent", "", True),
-    "head": ("accent", "", False),
-    "loud": ("accent", "", True),
+    "head": ("", "", True),
+    "label": ("text-muted", "", False),
+    "loud": ("act-today", "", True),
+    "today": ("act-today", "", False),
+    "harm": ("error", "", True),
+    "limit": ("error", "", False),
+    "left": ("side-left", "", False),
+    "right": ("side-right", "", False),
     "trend": ("success", "", False),
     "cursor": ("", "panel", False),
     "gone": ("text-muted", "", False),
 }
 """The named styles: colour and ground by the theme's variables, and weight."""
+
+PLAIN_INKS = INKS | {
+    "loud": ("", "", True),
+    "today": ("", "", True),
+    "harm": ("", "", True),
+    "limit": ("", "", True),
+    "left": ("", "", False),
+    "right": ("", "", False),
+}
+"""Without colour: what stood out by its colour does so by its weight."""
+
+ELSE = {"act-today": "accent", "side-left": "foreground", "side-right": "foreground"}
+"""What stands for a colour that only the house's own themes have."""
 
 STRUCK = "gone"
 """The style that is struck through as well; where it is used a word says the same."""
@@ -69,7 +89,7 @@ class Brush:
     the style sheet of the first base alone that is one.
     """
 
-    _inks: tuple[str, dict[str, Style]] = ("", {})
+    _inks: tuple[tuple[str, bool], dict[str, Style]] = (("", False), {})
 
     def strip(self: Any, line: Line, width: int, back: str = "") -> Strip:
         """The spans of ``line``; ``back`` names a style to lie under all of them."""
@@ -80,12 +100,13 @@ class Brush:
     def named(self: Any, style: str) -> Style:
         """The style of that name in the present theme."""
         theme = self.app.theme
-        if Brush._inks[0] != theme:
-            Brush._inks = (theme, _inks(self.app.theme_variables))
+        if Brush._inks[0] != (theme, self.app.no_color):
+            inks = PLAIN_INKS if self.app.no_color else INKS
+            Brush._inks = ((theme, self.app.no_color), _inks(inks, self.app.theme_variables))
         return Brush._inks[1].get(style) or Style.null()
 
 
-def _inks(colours: dict[str, str]) -> dict[str, Style]:
+def _inks(inks: dict[str, tuple[str, str, bool]], colours: dict[str, str]) -> dict[str, Style]:
     return {
         name: Style(
             color=_colour(colours, ink),
@@ -93,7 +114,7 @@ def _inks(colours: dict[str, str]) -> dict[str, Style]:
             bold=bold or None,
             strike=name == STRUCK or None,
         )
-        for name, (ink, ground, bold) in INKS.items()
+        for name, (ink, ground, bold) in inks.items()
     }
 
 
@@ -102,7 +123,7 @@ def _colour(colours: dict[str, str], name: str) -> str | None:
     if not name:
         return None
     try:
-        return Color.parse(colours[name]).rich_color.name
+        return Color.parse(colours.get(name) or colours[ELSE.get(name, name)]).rich_color.name
     except (KeyError, ColorParseError):
         pass
     try:
@@ -116,6 +137,7 @@ class Painted(Brush, Widget):
     """A few lines of spans, exactly as wide as the widget."""
 
     lines: Sequence[Line] = ()
+    _laid: Sequence[Line] | None = None
 
     def laid_out(self, width: int) -> Sequence[Line]:
         """The lines for a width: those of :meth:`show`, unless a widget works them out."""
@@ -125,15 +147,21 @@ class Painted(Brush, Widget):
         self.lines = lines
         self.refresh()
 
+    def render_lines(self, crop: Region) -> list[Strip]:
+        """What is painted at one time is laid out once, however many of its lines are asked for."""
+        self._laid = None
+        return super().render_lines(crop)
+
     def render_line(self, y: int) -> Strip:
         """One line, cut or filled to the width."""
-        lines = self.laid_out(self.size.width)
-        return self.strip(lines[y] if y < len(lines) else [], self.size.width)
+        if self._laid is None:
+            self._laid = self.laid_out(self.size.width)
+        return self.strip(self._laid[y] if y < len(self._laid) else [], self.size.width)
 
 
 def pushed_apart(left: Line, right: Line, width: int) -> Line:
     """``left`` and ``right`` on one line, space between them; ``left`` alone when both do not fit."""
-    used = sum(len(span.text) for span in (*left, *right))
+    used = length(left) + length(right)
     if used + 2 > width:
         return left
     return [*left, Span(" " * (width - used)), *right]

@@ -7,40 +7,54 @@ pain scores with their age, the next visit (practice notes 1.2).
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
+from armrise.store.clinic.standing.do_words import NO_KEYS
 from armrise.tui.widgets.pieces import BLANK, Piece
+from armrise.tui.widgets.rows import VERDICT_STYLES
 from armrise.tui.words import standing as words
 
 if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import CriterionResult, Reason, Standing
 
-LEAD = 9
+LEAD = 8
 DECIDED = ("REFER", "STEP BACK ADVISED")
 """Verdicts that rest on more than the first criterion not met: their own line says why."""
 SOURCE = r" \([^()]*\)$"
 """Where a limit comes from, in brackets at its end: left out where lines are short, printed in the pane."""
 
 
-def five_seconds(s: Standing, signed: str = "") -> list[Piece]:
+def five_seconds(s: Standing, signed: str = "", keys: Mapping[str, str] = NO_KEYS) -> list[Piece]:
     """What has to be read at once about one case, most binding first, for a narrow column."""
-    pieces = [Piece(f"{s.code}  {s.side}", "strong")]
-    for title, part in sections(s):
-        pieces += [Piece(title, "head"), *part, BLANK]
+    pieces = [Piece(f"{s.code}  {s.side}", "strong"), BLANK]
+    for title, part in sections(s, keys):
+        lead = title.split()[0].rstrip(":")
+        pieces += [_led(lead if n == 0 else "", piece, LEAD) for n, piece in enumerate(part)]
+        pieces.append(BLANK)
     pieces += [Piece(text, "strong") for text in cautions(s)]
     return [*pieces, Piece(signed, "muted")] if signed else pieces
 
 
-def compact(s: Standing, signed: str = "", indent: int = LEAD, *, sources: bool = False) -> list[Piece]:
+def compact(
+    s: Standing,
+    signed: str = "",
+    indent: int = LEAD,
+    *,
+    keys: Mapping[str, str] = NO_KEYS,
+    joined: bool = False,
+) -> list[Piece]:
     """The same in the fewest lines, each part beside the word that leads it (``indent`` 0: before it).
 
-    ``sources``: each limit with where it comes from, the surgeon's order by its date.
+    ``joined``: the limits one behind the other, not one below the other.
     """
     stage = words.stage(s) if indent else s.stage or words.stage(s)
-    limits = list(s.limits) if sources else [re.sub(SOURCE, "", text) for text in s.limits]
+    limits = [re.sub(SOURCE, "", text) for text in s.limits]
+    limits = ["; ".join(text.rstrip(".") for text in limits)] if joined and limits else limits
     pieces = [Piece(f"{s.code} {s.side}  {stage}, {_days(s)}", "strong")]
     parts = [
-        ("limits", [Piece(text, "strong") for text in limits] or [Piece("none in force", "muted")]),
+        ("limits", [Piece(text, "limit") for text in limits] or [Piece("none in force", "muted")]),
+        ("do", _do(s, keys)),
         ("why", _top_reason(s)[:1]),
         ("verdict", _verdict_shortly(s)),
         ("pain", [Piece(_pain_shortly(s))]),
@@ -65,7 +79,7 @@ def _verdict_shortly(s: Standing) -> list[Piece]:
         return []
     first = s.verdict.first_unmet
     if first is None or first in s.verdict.blocks or word in DECIDED:
-        return [Piece(f"{word}: {s.verdict.line}" if s.verdict.line else word)]
+        return [Piece(words.verdict_told(s.verdict))]
     asked = f"; record: {first.ask}" if first.ask and str(first.state) != "met" else ""
     return [Piece(f"{word}; {first.state}: {first.text}{asked}")]
 
@@ -80,17 +94,23 @@ def _baseline(s: Standing) -> str:
     return "no baseline yet" if s.pain.baseline is None else f"baseline {s.pain.baseline}"
 
 
-def sections(s: Standing) -> list[tuple[str, list[Piece]]]:
+def sections(s: Standing, keys: Mapping[str, str] = NO_KEYS) -> list[tuple[str, list[Piece]]]:
     """The five-second view in its order, each part with the words that lead it."""
     parts = [
-        ("limits in force", [Piece(text, "strong") for text in s.limits] or [Piece("none", "muted")]),
+        ("limits in force", [Piece(text, "limit") for text in s.limits] or [Piece("none", "muted")]),
+        ("do", _do(s, keys)),
         ("stage", [Piece(words.stage(s)), Piece(_days(s), "muted")]),
         (f"why: {words.TIER_HEADS[s.tier].lower()}", _top_reason(s)),
         ("verdict", _verdict(s)),
-        ("pain: during / later / next morning", _pain(s)),
+        ("pain", _pain(s)),
         ("next visit", _next(s)),
     ]
     return [(title, part) for title, part in parts if part]
+
+
+def _do(s: Standing, keys: Mapping[str, str]) -> list[Piece]:
+    told = words.do_line(s, keys)
+    return [Piece(told, "strong")] if told else []
 
 
 def _days(s: Standing) -> str:
@@ -126,7 +146,7 @@ def _verdict(s: Standing) -> list[Piece]:
     word = str(s.verdict.word)
     if word == "NONE":
         return []
-    pieces = [Piece(word, "strong")]
+    pieces = [Piece(word, VERDICT_STYLES.get(words.verdict_short(s), "muted"))]
     if s.verdict.line and s.verdict.line.casefold() != word.casefold():
         pieces.append(Piece(s.verdict.line))
     first = s.verdict.first_unmet
@@ -147,8 +167,10 @@ def _pain(s: Standing) -> list[Piece]:
     p = s.pain
     if p.date is None:
         return [Piece(words.spoken_scores(p), "strong")]
-    told = " / ".join(words.scores(p))
-    return [Piece(told, "strong"), Piece(f"{words.on_and_ago(p.date, s.as_of)}; {_baseline(s)}", "muted")]
+    return [
+        Piece(words.spoken_scores(p), "strong"),
+        Piece(f"{words.on_and_ago(p.date, s.as_of)}; {_baseline(s)}", "muted"),
+    ]
 
 
 def _next(s: Standing) -> list[Piece]:

@@ -37,7 +37,7 @@ def laid(pieces: Iterable[Piece], width: int, *, ascii_only: bool = False) -> li
         parts = wrap(text, max(10, width - piece.indent), break_on_hyphens=False) or [""]
         for number, part in enumerate(parts):
             lead = clean(piece.lead) if number == 0 else ""
-            lines.append([Span(words.fit(lead, piece.indent), "head"), Span(part, piece.style)])
+            lines.append([Span(words.fit(lead, piece.indent), "label"), Span(part, piece.style)])
     return lines
 
 
@@ -48,7 +48,7 @@ def fitted(pieces: Sequence[Piece], width: int, height: int, *, ascii_only: bool
         lines = laid([p for p in pieces if p.spare <= most], width, ascii_only=ascii_only)
         if len(lines) <= height:
             return lines
-    return [*lines[: max(0, height - 1)], [Span(MORE, "accent")]]
+    return [*lines[: max(0, height - 1)], [Span(MORE, "strong")]]
 
 
 def cut(lines: Sequence[Line]) -> bool:

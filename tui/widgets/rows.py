@@ -1,17 +1,17 @@
-"""How a case becomes two lines of the list at a given width. Pure: text and the names of styles.
+"""How a case becomes the lines of its row. Pure: text and the names of styles.
 
-The widest arrangement that fits is taken. What is short of room is said shorter, then left out in the order
-stage name, trend, "ago"; a number is never cut.
+A row of TODAY or HARM IF LEFT says its reason whole, and so does the row under the cursor; every other is one
+line. The reason begins beside the verdict and goes on below, over the whole width. A number is never cut.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, NamedTuple
 
-from rich.cells import cell_len
+from rich.cells import cell_len, chop_cells
 
+from armrise.tui.widgets.columns import GUTTER, SIDE, VERDICT, Plan
 from armrise.tui.words import standing as words
 from armrise.tui.words.standing import fit, plain
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 
 class Span(NamedTuple):
-    """A piece of a line and the name of its style: "", strong, muted, accent, loud or trend."""
+    """A piece of a line and the name of its style, as :data:`armrise.tui.widgets.painted.INKS` has them."""
 
     text: str
     style: str = ""
@@ -29,191 +29,201 @@ class Span(NamedTuple):
 Line = list[Span]
 
 
-@dataclass(frozen=True)
-class Form:
-    """One way to lay a row out."""
+class Look(NamedTuple):
+    """How a row is to be seen."""
 
-    gap: int
-    gutter: int
-    trend: int
-    whole_words: bool
-    stage_name: bool = True
-    short_age: bool = True
-    tiny: bool = False
-    """Without "ago", and "31 over of 28"."""
-    booked_first: bool = False
-    """The next visit stands on the first line, not below the review."""
-
-
-FORMS = (
-    Form(gap=3, gutter=2, trend=14, whole_words=True, short_age=False, booked_first=True),
-    Form(gap=2, gutter=2, trend=14, whole_words=True, short_age=False, booked_first=True),
-    Form(gap=2, gutter=2, trend=7, whole_words=True, booked_first=True),
-    Form(gap=2, gutter=2, trend=7, whole_words=True),
-    Form(gap=2, gutter=2, trend=7, whole_words=False),
-    Form(gap=2, gutter=1, trend=7, whole_words=False),
-    Form(gap=2, gutter=1, trend=5, whole_words=False),
-    Form(gap=1, gutter=1, trend=5, whole_words=False),
-    Form(gap=1, gutter=1, trend=5, whole_words=False, stage_name=False),
-    Form(gap=1, gutter=1, trend=0, whole_words=False, stage_name=False),
-    Form(gap=1, gutter=1, trend=0, whole_words=False, stage_name=False, tiny=True),
-)
-LEAST_STAGE = 12
-VERDICT_WIDTH = 9
-PAIN_HEAD = ("during/later/", "next morning")
+    heading: str
+    """The tier under whose heading it stands."""
+    opened: bool = False
+    """Under the cursor: whole, and with what the columns have no room for."""
+    compact: bool = False
+    """One line a case, in every tier."""
+    gone: bool = False
+    """The case has left the list; the row stays until it is sorted."""
+    keys: Mapping[str, str] = {}
+    """The keys of what there is to do."""
 
 
-@dataclass(frozen=True)
-class Cells:
-    """The pieces of a case's two lines, in words, for one form."""
-
-    code: str
-    side: str
-    stage: str
-    day: str
-    trend: str
-    triple: str
-    age: str
-    review: str
-    booked: str
+WHOLE = ("today", "harm if left")
+"""The tiers in which no reason is cut."""
+BEGIN = 12
+"""A reason does not begin in less room than this beside the verdict, but on the line below."""
+APART = 2
+"""Blank cells between a reason and the visit at the end of its line."""
+DO = "do: "
+VERDICT_STYLES = {"REFER": "strong", "STEP BACK": "strong", "READY": ""}
+"""The others are quiet."""
+SIDE_STYLES = {"LEFT": "left", "RIGHT": "right"}
 
 
-@dataclass(frozen=True)
-class Plan:
-    """The chosen form and the width of each column."""
-
-    form: Form
-    width: int
-    code: int
-    side: int
-    stage: int
-    day: int
-    triple: int
-    age: int
-    review: int
-    booked: int
-    ascii_only: bool = False
-
-    @property
-    def pain(self) -> int:
-        """Width of the pain triple with its age."""
-        return self.triple + 1 + self.age
-
-    @property
-    def review_at(self) -> int:
-        """The column where the review begins."""
-        f = self.form
-        before = [self.code, self.side, self.stage, self.day, self.pain] + ([f.trend] if f.trend else [])
-        return f.gutter + sum(before) + f.gap * len(before)
-
-    @property
-    def needed(self) -> int:
-        """Cells that all columns take together."""
-        last = self.form.gap + self.booked if self.form.booked_first else 0
-        return self.review_at + self.review + last
-
-
-def cells(standing: Standing, form: Form, ascii_only: bool) -> Cells:
-    """The words of a case's columns."""
-    short = not form.whole_words
-    clean: Callable[[str], str] = plain if ascii_only else str
-    age = words.ago(standing.pain.days_ago, short=form.short_age)
-    review = words.review_shortly(standing) if short else words.review_column(standing)
-    return Cells(
-        code=clean(standing.code),
-        side=standing.side,
-        stage=clean(words.stage(standing) if form.stage_name else standing.stage or standing.pathway),
-        day=words.days_shortly(standing) if short else words.days_in_stage(standing),
-        trend=words.trend(standing.trend, form.trend, ascii_only=ascii_only),
-        triple=words.triple(standing.pain),
-        age=age.removesuffix(" ago") if form.tiny else age,
-        review=clean(review.replace(" d over", " over") if form.tiny else review),
-        booked=words.booked(standing) if form.booked_first else words.booked_shortly(standing),
-    )
-
-
-def plan(standings: Sequence[Standing], width: int, *, ascii_only: bool = False) -> Plan:
-    """The widest form in which every one of these cases fits into ``width`` cells; else the narrowest."""
-    chosen = None
-    for form in FORMS:
-        chosen = _measure(standings, form, width, ascii_only)
-        if chosen.needed <= width:
-            break
-    assert chosen is not None
-    return chosen
-
-
-def _measure(standings: Sequence[Standing], form: Form, width: int, ascii_only: bool) -> Plan:
-    every = [cells(s, form, ascii_only) for s in standings]
-
-    def widest(name: str, least: int) -> int:
-        return max([least, *(cell_len(getattr(c, name)) for c in every)])
-
-    stage = widest("stage", 5)
-    triple = widest("triple", 5)
-    measured = Plan(
-        form=form,
-        width=width,
-        code=widest("code", 6),
-        side=5,
-        stage=min(stage, LEAST_STAGE) if form.stage_name else stage,
-        day=widest("day", 6),
-        triple=triple,
-        age=widest("age", len(PAIN_HEAD[0]) - triple - 1),
-        review=max(widest("review", 10), 0 if form.booked_first else widest("booked", 11)),
-        booked=widest("booked", 11),
-        ascii_only=ascii_only,
-    )
-    spare = max(0, width - measured.needed)
-    return replace(measured, stage=min(stage, measured.stage + spare))
-
-
-def heads(p: Plan) -> tuple[Line, Line]:
-    """The two lines of column heads."""
-    f = p.form
-    top: list[tuple[str, int]] = [("case", p.code), ("side", p.side), ("stage", p.stage)]
-    low: list[tuple[str, int]] = []
-    top.append(("day of" if not f.whole_words else "day in stage", p.day))
-    low.append(("usual" if not f.whole_words else "of usual", p.day))
-    if f.trend:
-        top.append(("next", f.trend))
-        low.append(("morning" if f.trend >= 7 else "morn.", f.trend))
-    top.append((PAIN_HEAD[0], p.pain))
-    low.append((PAIN_HEAD[1], p.pain))
-    top.append(("review", p.review))
-    low.append(("" if f.booked_first else "next visit", p.review))
-    if f.booked_first:
-        top.append(("next visit", p.booked))
-    left = f.gutter + p.code + p.side + p.stage + 2 * f.gap
-    start = " " * f.gutter + fit("verdict", VERDICT_WIDTH) + "  reason"
-    return (
-        [Span(fit(" " * f.gutter + _joined(top, f.gap), p.width), "muted")],
-        [Span(fit(fit(start, left) + " " * f.gap + _joined(low, f.gap), p.width), "muted")],
-    )
-
-
-def _joined(columns: list[tuple[str, int]], gap: int) -> str:
-    return (" " * gap).join(fit(text, width) for text, width in columns)
-
-
-def first_line(standing: Standing, p: Plan) -> Line:
-    """Code, side, stage, days, trend, pain with its age, review; the next visit where there is room."""
-    c = cells(standing, p.form, p.ascii_only)
-    gap = Span(" " * p.form.gap)
-    line = [Span(fit(c.code, p.code), "strong"), gap, Span(fit(c.side, p.side)), gap]
-    line += [Span(fit(c.stage, p.stage)), gap, *_day(c.day, p.day), gap]
-    if p.form.trend:
-        line += [Span(fit(c.trend, p.form.trend, right=True), "trend"), gap]
-    pain_style = "strong" if standing.pain.date else "muted"
-    line += [
-        Span(fit(c.triple, p.triple, right=True), pain_style),
-        Span(" " + fit(c.age, p.age), "muted"),
-        gap,
-    ]
-    line.append(Span(fit(c.review, p.review), _review_style(standing)))
-    if p.form.booked_first:
-        line += [gap, Span(fit(c.booked, p.booked), _booked_style(standing))]
+def heads(p: Plan, heading: Line) -> Line:
+    """The fixed line over the rows: the heading of the tier in sight, then what the columns hold."""
+    line, at = [*heading], length(heading)
+    for start, text in _heads(p):
+        if start > at:
+            line += [Span(" " * (start - at)), Span(text, "muted")]
+            at = start + cell_len(text)
     return line
+
+
+def _heads(p: Plan) -> list[tuple[int, str]]:
+    """The name of each column and where it begins, the gutter counted."""
+    at, found = GUTTER, list[tuple[int, str]]()
+    names = [
+        "at",
+        "",
+        "",
+        "stage" if p.name else "",
+        "",
+        "day of" if p.usual else "day",
+        "morning",
+        "pain",
+        "",
+        "verdict",
+    ]
+    for (width, gap), name in zip(p.columns, names, strict=True):
+        found += [(at, name)] if name and width else []
+        at += width + gap if width else 0
+    found.append((at, "reason"))
+    at = p.width - sum(column + p.gap for column in (p.review, p.booked) if column)
+    for width, name in ((p.review, "review"), (p.booked, "next visit")):
+        found += [(at + p.gap, name)] if width else []
+        at += width + p.gap if width else 0
+    return found
+
+
+def case_lines(standing: Standing, p: Plan, look: Look) -> list[Line]:
+    """The lines of a row beside the gutter: one, or as many as it takes to say it whole."""
+    style = _reason_style(standing, look)
+    if look.opened:
+        return _opened(standing, p, look, style)
+    if look.compact or not ({look.heading, standing.tier} & set(WHOLE) or p.hour):
+        short = _unsaid(_told(standing, p, look, words.why_shortly(standing, named=False)), standing)
+        return [_first(standing, p, Span(fit(short, p.reason), style))]
+    text = _told(standing, p, look, words.why_shortly(standing, named=bool(p.trend)))
+    visits = _visits(standing, p)
+    parts, at = _placed(text, p, length(visits))
+    lines = [_first(standing, p, Span(parts[0], style)), *([Span(part, style)] for part in parts[1:])]
+    _end(lines, at, visits, p)
+    return [*lines, *_doing(standing, p, look)] if p.hour else lines
+
+
+def _doing(standing: Standing, p: Plan, look: Look) -> list[Line]:
+    """What to do about the case, over the whole width."""
+    if not (do := words.do_line(standing, look.keys)):
+        return []
+    told = folded(_clean(p)(do), p.body - len(DO), p.body - len(DO))
+    return [[Span(" " * len(DO) if n else DO, "label"), Span(part, "strong")] for n, part in enumerate(told)]
+
+
+def _opened(standing: Standing, p: Plan, look: Look, style: str) -> list[Line]:
+    """The whole reason, what to do about it, and review and visit as far as they have no column."""
+    parts = folded(_told(standing, p, look, words.why(standing)), _beside(p, 0), p.body)
+    lines = [_first(standing, p, Span(parts[0], style)), *([Span(part, style)] for part in parts[1:])]
+    ends = [len(lines) - 1]
+    if do := _doing(standing, p, look):
+        lines += do
+        ends.append(len(lines) - 1)
+    _end_somewhere(lines, [at for at in ends if at], _visits_whole(standing, p), p)
+    return lines
+
+
+def _end_somewhere(lines: list[Line], ends: list[int], parts: list[Span], p: Plan) -> None:
+    """Put review and visit where they cost no line, at need without the stage's name; else on their own."""
+    bare = [part for part in parts if part.style != "label"]
+    for visits in (_apart(parts), _apart(bare)):
+        for at in ends if visits else ():
+            if length(lines[at]) + APART + length(visits) <= p.body:
+                _end(lines, at, visits, p)
+                return
+    visits = _apart(parts) if length(_apart(parts)) <= p.body else _apart(bare)
+    if visits:
+        lines.append([])
+        _end(lines, len(lines) - 1, visits, p)
+
+
+def _apart(parts: list[Span]) -> Line:
+    """The parts with blanks between them."""
+    return [span for part in parts for span in (Span(" " * APART), part)][1:]
+
+
+def _told(standing: Standing, p: Plan, look: Look, text: str) -> str:
+    """The words of the reason; where the case stands under another heading than its own they say so."""
+    if look.gone:
+        text = f"{standing.status}: off the list with the next sort"
+    elif standing.tier != look.heading:
+        text = f"now {words.TIER_HEADS[standing.tier]}: {text}"
+    return _clean(p)(text)
+
+
+def _unsaid(text: str, standing: Standing) -> str:
+    """The reason without what the verdict beside it says already: READY, "to step forward to RC3"."""
+    verdict = words.verdict_short(standing)
+    said = verdict and text.casefold().startswith(f"{verdict.casefold()} ")
+    return text[len(verdict) + 1 :] if said else text
+
+
+def folded(text: str, first: int, width: int) -> list[str]:
+    """``text`` in lines of ``width`` cells; the first has ``first``, and stays empty if no word fits."""
+    lines, room = [""], first
+    for word in text.split():
+        for part in chop_cells(word, width) if cell_len(word) > width else [word]:
+            longer = f"{lines[-1]} {part}".lstrip()
+            if cell_len(longer) <= room:
+                lines[-1] = longer
+            else:
+                lines.append(part)
+                room = width
+    return lines
+
+
+def _placed(text: str, p: Plan, visits: int) -> tuple[list[str], int]:
+    """The reason in lines, and at the end of which of them the visit stands: the last, or else the first."""
+    parts = folded(text, _beside(p, 0), p.body)
+    room = p.body if len(parts) > 1 else _beside(p, 0)
+    if not visits or room - cell_len(parts[-1]) >= visits + APART:
+        return parts, len(parts) - 1
+    return folded(text, _beside(p, visits + APART), p.body), 0
+
+
+def _beside(p: Plan, taken: int) -> int:
+    """The room of a reason beside the verdict without ``taken`` cells at its end; 0 if it is too little."""
+    room = p.ends - p.reason_at - taken
+    return room if room >= BEGIN else 0
+
+
+def _first(standing: Standing, p: Plan, reason: Span) -> Line:
+    """The columns, the beginning of the reason, and review and next visit where they have columns."""
+    line = [*_columns(standing, p), reason._replace(text=fit(reason.text, p.ends - p.reason_at))]
+    gap = Span(" " * p.gap)
+    if p.review:
+        review = _clean(p)(words.review_shortly(standing))
+        line += [gap, Span(fit(review, p.review), _review_style(standing))]
+    if p.booked:
+        line += [gap, Span(fit(words.booked_shortly(standing), p.booked), _booked_style(standing))]
+    return line
+
+
+def _columns(standing: Standing, p: Plan) -> Line:
+    """Code, side, stage, days, trend, pain with its age, verdict."""
+    clean, pain = _clean(p), standing.pain
+    day = words.days_shortly(standing) if p.usual else words.days_alone(standing)
+    verdict = words.verdict_short(standing)
+    trend = words.trend(standing.trend, p.trend, ascii_only=p.ascii_only)
+    spans: list[Line] = [
+        [Span(fit(words.hour_today(standing), p.hour), "strong")],
+        [Span(fit(clean(standing.code), p.code), "strong")],
+        [Span(fit(standing.side, SIDE), SIDE_STYLES.get(standing.side, ""))],
+        [Span(fit(clean(standing.stage or standing.pathway), p.stage))],
+        [Span(fit(clean(standing.stage_name), p.name), "muted")],
+        _day(day, p.day),
+        [Span(fit(trend, p.trend, right=True), "trend")],
+        [Span(fit(words.triple(pain), p.triple, right=True), "strong" if pain.date else "muted")],
+        [Span(fit(words.age_shortly(pain.days_ago), p.age), "muted")],
+        [Span(fit(verdict, VERDICT), VERDICT_STYLES.get(verdict, "muted"))],
+    ]
+    columns = zip(p.columns, spans, strict=True)
+    return [span for (width, gap), part in columns if width for span in (*part, Span(" " * gap))]
 
 
 def _day(text: str, width: int) -> Line:
@@ -221,6 +231,48 @@ def _day(text: str, width: int) -> Line:
     number, of, usual = text.partition(" of ")
     padded = " " * (width - cell_len(text)) + number
     return [Span(padded), Span(of + usual, "muted")]
+
+
+def _visits(standing: Standing, p: Plan) -> Line:
+    """The next visit, where it has no column of its own."""
+    told = "" if p.booked or p.hour else words.booked_shortly(standing)
+    return [Span(told, _booked_style(standing))] if told else []
+
+
+def _visits_whole(standing: Standing, p: Plan) -> list[Span]:
+    """Stage by name, review, and the next visit with its hour: what the columns of this width leave out."""
+    clean, parts = _clean(p), list[Span]()
+    if standing.stage_name and cell_len(standing.stage_name) > p.name:
+        parts.append(Span(clean(words.stage(standing)), "label"))
+    if not p.review and standing.status not in ("closed", "waiting"):
+        parts.append(Span(f"review {clean(words.review_shortly(standing))}", _review_style(standing)))
+    today = standing.review.booked == standing.as_of
+    booked = words.booked_shortly(standing) if today else words.booked(standing)
+    if booked and not ((p.booked or p.hour) and booked == words.booked_shortly(standing)):
+        parts.append(Span(booked, _booked_style(standing)))
+    return parts
+
+
+def _end(lines: list[Line], at: int, visits: Line, p: Plan) -> None:
+    """Put the visit at the right end of that line."""
+    if visits:
+        edge = p.ends if at == 0 else p.body
+        lines[at] = _shortened(lines[at], edge - length(visits) - APART) if at == 0 else lines[at]
+        lines[at] = [*lines[at], Span(" " * (edge - length(lines[at]) - length(visits))), *visits]
+
+
+def _shortened(line: Line, width: int) -> Line:
+    """The first line without the blanks that fill its last column."""
+    return [*line[:-1], line[-1]._replace(text=fit(line[-1].text.rstrip(), width - length(line[:-1])))]
+
+
+def length(line: Line) -> int:
+    """The cells of a line."""
+    return sum(cell_len(span.text) for span in line)
+
+
+def _clean(p: Plan) -> Callable[[str], str]:
+    return plain if p.ascii_only else str
 
 
 def _review_style(standing: Standing) -> str:
@@ -234,26 +286,8 @@ def _booked_style(standing: Standing) -> str:
     return "" if standing.review.booked is None else "muted"
 
 
-def second_line(standing: Standing, p: Plan, heading: str = "") -> Line:
-    """The verdict in a word, and the reason; the next visit below the review where it has no column."""
-    f = p.form
-    text = words.why(standing)
-    if heading and standing.tier != heading:
-        text = f"now {words.TIER_HEADS[standing.tier]}: {text}"
-    text = plain(text) if p.ascii_only else text
-    verdict = fit(words.verdict_short(standing), VERDICT_WIDTH)
-    start = f.gutter + VERDICT_WIDTH + 2
-    end = p.width if f.booked_first else p.review_at - f.gap
-    line = [Span(verdict, "strong" if verdict.startswith("READY") else "muted"), Span("  ")]
-    line.append(Span(fit(text, end - start), _reason_style(standing)))
-    if not f.booked_first:
-        slot = fit(words.booked_shortly(standing), p.review)
-        line += [Span(" " * f.gap), Span(slot, _booked_style(standing))]
-    return line
-
-
-def _reason_style(standing: Standing) -> str:
+def _reason_style(standing: Standing, look: Look) -> str:
     placing = standing.placing
-    if placing is None or placing.in_hand:
+    if look.gone or placing is None or placing.in_hand:
         return "muted"
-    return "loud" if placing.tier == "today" else ""
+    return "today" if placing.tier == "today" else ""

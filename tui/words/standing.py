@@ -7,20 +7,22 @@ Vocabulary: the clinic's practice notes, 7.
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 
 from rich.cells import cell_len, set_cell_size
 
+from armrise.store.clinic.standing.do_words import NO_KEYS, do_words
 from armrise.store.clinic.standing.words import (
+    NONE_BOOKED,
     TIER_WORDS,
     asked_and_seen,
     booked,
     counts,
     days_in_stage,
     named,
-    observed,
     on_and_ago,
     overdue_words,
     reason_line,
@@ -29,6 +31,7 @@ from armrise.store.clinic.standing.words import (
     spoken_scores,
     stage,
     statuses,
+    verdict_told,
     verdict_words,
     why,
     with_attempt,
@@ -41,6 +44,8 @@ if TYPE_CHECKING:
 
 TIER_HEADS = {tier: word.upper() for tier, word in TIER_WORDS.items()}
 """The headings of the list, by tier."""
+ACTED_ON = ("today", "harm if left")
+"""The tiers in which somebody has to be acted on."""
 ABSENT_MARKS = {
     "not measured": "-",
     "not recorded": "-",
@@ -51,12 +56,12 @@ ABSENT_MARKS = {
 """A score that is not there, in one character of the list; the pane says the word."""
 
 __all__ = [
+    "NONE_BOOKED",
     "asked_and_seen",
     "booked",
     "counts",
     "days_in_stage",
     "named",
-    "observed",
     "on_and_ago",
     "overdue_words",
     "reason_line",
@@ -65,6 +70,7 @@ __all__ = [
     "spoken_scores",
     "stage",
     "statuses",
+    "verdict_told",
     "why",
     "with_attempt",
 ]
@@ -104,12 +110,35 @@ PLAIN = str.maketrans(
 )
 
 
+def comes_in_today(standing: Standing) -> bool:
+    """True when the patient is booked today and it is not told yet what became of it."""
+    return standing.review.booked == standing.as_of
+
+
+def hour_today(standing: Standing) -> str:
+    """When the patient comes in today: "09:20"; nothing for another day, and where no hour was told."""
+    return standing.review.booked_at or "" if comes_in_today(standing) else ""
+
+
 def booked_shortly(standing: Standing) -> str:
-    """The next booked visit in a narrow list, with the hour of today's slot alone: "today 09:20"."""
-    review = standing.review
-    if review.booked == standing.as_of and review.booked_at:
-        return f"today {review.booked_at}"
-    return booked(standing).removesuffix(clock_words(review.booked_at))
+    """The next booked visit in the list, with the hour of today's slot alone: "today 09:20".
+
+    Of somebody to be acted on who is coming in anyway "here 09:20".
+    """
+    at = standing.review.booked_at
+    if comes_in_today(standing) and standing.tier in ACTED_ON:
+        return f"here {at or 'today'}"
+    return (
+        f"today {at}" if comes_in_today(standing) and at else booked(standing).removesuffix(clock_words(at))
+    )
+
+
+def do_line(standing: Standing, keys: Mapping[str, str] = NO_KEYS) -> str:
+    """What to do about the case, each action with its key: "phone today (p), then lower the load (d)".
+
+    ``keys`` are those in force by action (:attr:`armrise.tui.shell.frame.Frame.act_keys`). Nothing to do: "".
+    """
+    return do_words(standing, keys)
 
 
 def plain(text: str) -> str:
@@ -157,6 +186,36 @@ def days_shortly(standing: Standing) -> str:
     """The days in the stage in a narrow column: "22 of 35"."""
     days, usual = standing.days_in_stage, standing.usual_days
     return f"{days} of {usual}" if days is not None and usual is not None else days_in_stage(standing)
+
+
+def days_alone(standing: Standing) -> str:
+    """The days in the stage without the usual ones, in the narrowest window: "22"."""
+    return days_in_stage(standing) if standing.days_in_stage is None else str(standing.days_in_stage)
+
+
+def age_shortly(days: int | None) -> str:
+    """How old something is beside its number: "today", "17 d"."""
+    return "" if days is None else f"{days} d" if days > 0 else "today"
+
+
+def why_shortly(standing: Standing, *, named: bool = True) -> str:
+    """As :func:`why`, the evidence alone: what the sentence goes on to advise is left to the do line.
+
+    A reason in hand has been answered: until when and by what is said, and which it is; its evidence is with
+    the row under the cursor. Unless ``named``, the other reasons are counted.
+    """
+    first = standing.placing
+    if first is None:
+        return why(standing)
+    answered = first.in_hand and first.in_hand_action
+    others = tuple(r for r in standing.reasons if r is not first)
+    said = (replace(first, sentence="") if answered else first, *(others if named else ()))
+    more = "" if named or not others else f"; {plural(len(others), 'more reason')}"
+    return _ADVICE.sub("", why(replace(standing, reasons=said))) + more
+
+
+_ADVICE = re.compile(r": consider [^;]*(?:; (?!also )[^;]*)*")
+"""What a sentence advises, up to the names of the other reasons."""
 
 
 def review_shortly(standing: Standing) -> str:

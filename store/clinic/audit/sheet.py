@@ -12,7 +12,7 @@ from armrise.store.clinic.audit.counts import Group, Line, Overdue, Scores, line
 from armrise.store.clinic.audit.period import Audit
 from armrise.store.clinic.audit.share import Counted, Days, Share
 from armrise.store.clinic.audit.stages import Past, StageTime
-from armrise.store.record.words import count_days, full_date, words_date
+from armrise.store.record.words import PROMPT, count_days, full_date, words_date
 
 NOTHING = "none"
 NO_CASES = "nothing to count"
@@ -24,7 +24,7 @@ ALL_STAYS = (
     "still going on, or ended another way, lasted at least so long: it is neither left out nor taken as "
     "finished (Kaplan-Meier)."
 )
-NO_RULE_OUT = "The red-flag list is a prompt, not a rule-out."
+FEW = "too few"
 NOT_KNOWN = "Not known yet: still there, or left another way, before those days."
 
 
@@ -69,7 +69,7 @@ def tables(audit: Audit, group: Group) -> list[Table]:
     if whole:
         made.append(_pathways(audit))
     made += [_stages(audit, group), _scores(audit, group)]
-    made += [two("safety", "Safety", NO_RULE_OUT), two("visits", "Reviews and visits")]
+    made += [two("safety", "Safety", PROMPT), two("visits", "Reviews and visits")]
     made.append(two("decisions", "Decisions"))
     if group.overrides:
         made.append(_overrides(audit, group))
@@ -136,11 +136,11 @@ def median_words(stage: StageTime) -> str:
     """The median, that it was not reached, or that too few moved on to say it."""
     if stage.median is None:
         return "not reached"
-    return "too few moved on" if stage.few else count_days(stage.median)
+    return f"{FEW} moved on" if stage.few else count_days(stage.median)
 
 
 def _stages(audit: Audit, g: Group) -> Table:
-    head = ("stage", "stays", "moved on", "of them in the period", "still there", "left otherwise", "median")
+    head = ("stage", "stays", "moved on", "of them in the period", "still there", "left other way", "median")
     head = (*head, "past usual", "not known yet", "past long", "not known yet")
     rows = [_stage_row(s, audit.percent_least) for s in g.stages]
     return Table("stages", "Time in stage", head, tuple(rows), (ALL_STAYS, NOT_KNOWN) if rows else ())
@@ -150,7 +150,8 @@ def _stage_row(s: StageTime, least: int) -> tuple[str, ...]:
     counts = (s.count, s.moved_on, s.moved_in_period, s.still_there, s.left_otherwise)
     limits = f"usual {s.usual.days}, long from {s.stall.days} days" if s.usual and s.stall else s.name
     name = f"{s.stage} {s.name}, {limits}" if s.usual else f"{s.stage}, {s.name}"
-    return (name, *map(str, counts), median_words(s), *_past(s.usual, least), *_past(s.stall, least))
+    median = FEW if s.few and s.median is not None else median_words(s)
+    return (name, *map(str, counts), median, *_past(s.usual, least), *_past(s.stall, least))
 
 
 def _past(past: Past | None, least: int) -> tuple[str, str]:

@@ -9,6 +9,7 @@ from enum import StrEnum
 from typing import Protocol, TypeVar
 
 from armrise.store.record.fields import Absence
+from armrise.store.rules.do import Do
 from armrise.store.rules.pathway import TIERS
 
 
@@ -53,6 +54,10 @@ class CriterionResult:
     effort: int = 0
     opens_on: date | None = None
     parts: tuple[CriterionResult, ...] = ()
+    what: str = ""
+    """What is judged, without the number asked for, for a narrow column; empty: ``text`` says it."""
+    now: str = ""
+    """What was observed in the fewest words; empty: ``observed`` says it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +101,8 @@ class Reason:
     in_hand_action: str = ""
     evidence: tuple[int, ...] = ()
     """Ids of the entries it rests on."""
+    do: Do | None = None
+    """What to do about it."""
 
     @property
     def in_hand(self) -> bool:
@@ -180,6 +187,7 @@ class Standing:
     last_override: str = ""
     hold_until: date | None = None
     extra: tuple[str, ...] = field(default=())
+    referrer: str = ""
     tried: str = ""
     """Attempts of today that reached nobody: "tried 08:41, no answer"."""
 

@@ -70,7 +70,8 @@ class History:
         self.record = record
         self.rules = rules
         self._ordered: dict[str, tuple[list[Any], list[date]]] = {}
-        self._classed: dict[str, tuple[list[Any], list[date]]] = {}
+        self._read: dict[str, tuple[list[Any], list[date]]] = {}
+        """The same under these rules, with the load classes that they read."""
         self._pathways: dict[str | None, Pathway | None] = {}
         self.memo: dict[Hashable, Any] = {}
         self.views: dict[date, View] = {}
@@ -96,13 +97,22 @@ class History:
 
     def ordered(self, name: str) -> tuple[list[Any], list[date]]:
         """Entries of one field by (date, id), and their dates for bisection."""
+        found = self._read.get(name)
+        if found is None:
+            found = self._in_order(name)
+            if name in WITH_CLASSES and self._reads_classes:
+                found = self._with_classes(*found)
+            self._read[name] = found
+        return found
+
+    def _in_order(self, name: str) -> tuple[list[Any], list[date]]:
         found = self._ordered.get(name)
         if found is None:
             entries = sorted(getattr(self.record, name), key=attrgetter("on", "id"))
             if name in OF_THE_EPISODE:
                 entries = [e for e in entries if not (e.history and e.on < self.began)]
             found = self._ordered[name] = (entries, [e.on for e in entries])
-        return self._with_classes(name, *found) if name in WITH_CLASSES and self._reads_classes else found
+        return found
 
     @cached_property
     def _reads_classes(self) -> bool:
@@ -110,11 +120,9 @@ class History:
         codes = {self.record.pathway, *(pathway_code(step.stage) for step in self.record.steps)}
         return not codes.isdisjoint(self.rules.classes_in)
 
-    def _with_classes(self, name: str, entries: list[Any], dates: list[date]) -> tuple[list[Any], list[date]]:
+    def _with_classes(self, entries: list[Any], dates: list[date]) -> tuple[list[Any], list[date]]:
         """The same entries, each with the load classes of the pathway that the case was in on its day."""
-        if name not in self._classed:
-            self._classed[name] = ([read_in(e, self._classes_on(e.on)) for e in entries], dates)
-        return self._classed[name]
+        return [read_in(e, self._classes_on(e.on)) for e in entries], dates
 
     def _classes_on(self, day: date) -> dict[str, str]:
         span = self.span_on(day)
@@ -218,12 +226,17 @@ class View:
         """The rule version in force."""
         return self.history.rules
 
+    @cached_property
+    def _happened(self) -> dict[str, list[Any]]:
+        return {}
+
     def upto(self, name: str) -> list[Any]:
         """Entries of one field of the record that had happened by today, oldest first."""
-        entries, dates = self.history.ordered(name)
-        if not dates or dates[-1] <= self.today:
-            return entries
-        return entries[: bisect_right(dates, self.today)]
+        found = self._happened.get(name)
+        if found is None:
+            entries, dates = self.history.ordered(name)
+            found = self._happened[name] = entries[: bisect_right(dates, self.today)]
+        return found
 
     def since(self, name: str, first: date | None) -> list[Any]:
         """The same, from ``first`` (inclusive) on."""

@@ -147,8 +147,12 @@ def after_surgery(view: View) -> Pathway | None:
 
 
 def allowed_on(view: View, day: date) -> tuple[str, ...] | None:
-    """Load classes allowed on ``day``, the stricter of the stage and the date; None: no healing limit."""
-    return view.history.once(("allowed", view.today, day), lambda: _allowed_on(view, day))
+    """Load classes allowed on ``day``, the stricter of the stage and the date; None: no healing limit.
+
+    What comes after ``day`` allows and forbids nothing on it, so every later view says the same.
+    """
+    key = ("allowed", day, None if day <= view.today else view.today)
+    return view.history.once(key, lambda: _allowed_on(view, day))
 
 
 def _allowed_on(view: View, day: date) -> tuple[str, ...] | None:

@@ -15,6 +15,7 @@ from armrise.store.clinic.healing.healing import (
     ordered_date,
     sling_until,
 )
+from armrise.store.clinic.pain.response import Response
 from armrise.store.record.kinds.programme import ISOMETRIC
 from armrise.store.record.words import words_date
 from armrise.store.rules.pathway import Pathway, Stage
@@ -44,10 +45,18 @@ def limits_in_force(view: View) -> tuple[str, ...]:
     lines += _template_lines(view, pathway, stage)
     lim = stage.limits
     lines.append(
-        f"pain: during at most {lim.during.whole}, later at most {lim.later.whole},"
-        f" next morning at most {lim.rise.whole} above baseline"
+        f"pain: during at most {lim.during.whole}, later {lim.later.whole},"
+        f" next morning {lim.rise.whole} above baseline"
     )
     return tuple(lines)
+
+
+def morning_limit(view: View) -> int | None:
+    """The most pain the stage allows on the next morning, 0 to 10; None without a stage or a baseline."""
+    baseline = Response.of(view).baseline(view.today)
+    if view.stage is None or view.closed or baseline is None:
+        return None
+    return min(10, baseline + view.stage.limits.rise.whole)
 
 
 def precautions(view: View) -> tuple[str, ...]:

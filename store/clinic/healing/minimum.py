@@ -56,13 +56,14 @@ def _opening_day(view: View, stage: Stage) -> date | None:
 
 
 def minimum_served(view: View) -> bool:
-    """True when the minimum days are served: in this stay, or over all stays after a short step back."""
+    """True when the minimum days are served: in this stay, or in full over all stays after a short step back.
+
+    Healing time shortens no stay by the days of an earlier one: what was stepped back from is tried anew.
+    """
     found = minimum(view)
     if found is None or found.waited:
         return found is not None
-    here = total_days(view) or 0
-    enough = found.healing_days >= found.least and here >= found.least_in_stage
-    return (enough or here >= found.least) and _short_step_back(view)
+    return (total_days(view) or 0) >= found.least and _short_step_back(view)
 
 
 def _short_step_back(view: View) -> bool:

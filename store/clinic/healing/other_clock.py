@@ -55,6 +55,8 @@ def _opens(stage: Stage, *, large: bool) -> int | None:
 def other_clocks(view: View, day: date, *, large: bool) -> list[OtherClock]:
     """Onsets on or before ``day`` whose own pathway has not reached its last stage yet, filed under one
     without that clock, and not decided about by then."""
+    if not view.upto("onsets") and not view.upto("events"):
+        return []
     filed = _filed(view, day)
     if filed is None:
         return []

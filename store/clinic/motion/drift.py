@@ -7,7 +7,7 @@ value by the same rater and against the best by anyone, each with its own allowa
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from armrise.store.clinic.case.evidence import together
@@ -50,46 +50,49 @@ class Drift:
     rule: str
 
 
-def best_counts_from(view: View) -> date | None:
-    """First date whose values count as best: first visit, surgery or injury, fracture date plus healing."""
+def best_counts_from(view: View, *, early: bool = False) -> date | None:
+    """First date whose values count as best: first visit, surgery or injury, fracture date plus healing.
+
+    ``early``: the days of healing count too.
+    """
     starts, onset, pathway = [view.first_visit, view.pathway_start], view.onset(), view.pathway
     if onset and pathway:
-        extra = pathway.best_from_day.whole if pathway.best_from_day else 0
+        extra = pathway.best_from_day.whole if pathway.best_from_day and not early else 0
         starts.append(onset.on + timedelta(days=extra))
     return max([day for day in starts if day], default=None)
 
 
-def _like(one: Measure, two: Measure) -> bool:
+def is_like(one: Measure, two: Measure) -> bool:
     """Like method and position; one left unstated is taken as like, so that no loss hides behind a blank."""
     method = one.method is None or two.method is None or one.method == two.method
     position = one.position is None or two.position is None or one.position == two.position
     return method and position
 
 
-def counted(view: View, plane: str) -> list[Measure]:
+def counted(view: View, plane: str, *, early: bool = False) -> list[Measure]:
     """Uncontradicted values of one plane that count for drift, whatever the device, oldest first."""
-    start = best_counts_from(view)
+    start = best_counts_from(view, early=early)
     doubtful = contradictions(view)
     return [m for m in values(view, plane) if (start is None or m.on >= start) and m.id not in doubtful]
 
 
-def series(view: View, plane: str) -> list[Measure]:
+def series(view: View, plane: str, *, early: bool = False) -> list[Measure]:
     """The values comparable with the newest: like method and position."""
-    found = counted(view, plane)
-    return [m for m in found if _like(m, found[-1])]
+    found = counted(view, plane, early=early)
+    return [m for m in found if is_like(m, found[-1])]
 
 
-def older_series(view: View, plane: str) -> list[list[Measure]]:
+def older_series(view: View, plane: str, *, early: bool = False) -> list[list[Measure]]:
     """Series by another device or position that ended before the newest value and still count.
 
     Measuring once in another way does not show that the range has come back: an older series goes on speaking
     until a value by any device is within the watch allowance of its best.
     """
-    found = counted(view, plane)
-    rest = [m for m in found if not _like(m, found[-1])]
+    found = counted(view, plane, early=early)
+    rest = [m for m in found if not is_like(m, found[-1])]
     older: list[list[Measure]] = []
     while rest:
-        one = [m for m in rest if _like(m, rest[-1])]
+        one = [m for m in rest if is_like(m, rest[-1])]
         rest = [m for m in rest if m not in one]
         best = max(degrees(m) for m in one)
         if best - degrees(found[-1]) >= view.rules["drift.same_watch"]:
@@ -148,23 +151,45 @@ def _drift(view: View) -> Drift | None:
     referred, stiff = referred_for_range(view), stiff_after_surgery(view)
     lost = [] if referred else _lost(view)
     act = [*lost, stiff] if stiff else lost
-    watched = [] if act or referred else _watch(view)
-    return together(act or watched)
+    watch = [] if act or referred else [*lost_since_early(view), *watched(view)]
+    return together(act or watch)
 
 
 def referred_for_range(view: View) -> bool:
     """True when a referral of this stage, made on or after the loss was seen, names the loss of range."""
     named = [r.on for r in view.since("referrals", view.stage_start) if r.about == "losing range"]
-    return any(_lost(view.at(on)) for on in named)
+    return any(_lost(view.at(on)) or lost_since_early(view.at(on)) for on in named)
 
 
-def _lost(view: View) -> list[Drift]:
+def _lost(view: View, *, early: bool = False) -> list[Drift]:
     """Range lost at act level, referred for or not: everything that is true, the largest severity first."""
-    planes = {p: found for p in PLANES if (found := series(view, p))}
+    planes = {p: found for p in PLANES if (found := series(view, p, early=early))}
     found = [_half(view, planes), _two_planes(view, planes)]
     for plane, newest_series in planes.items():
-        found += [_one_plane(view, plane, one) for one in (newest_series, *older_series(view, plane))]
+        older = older_series(view, plane, early=early)
+        found += [_one_plane(view, plane, one) for one in (newest_series, *older)]
     return [lost for lost in found if lost]
+
+
+def lost_since_early(view: View) -> list[Drift]:
+    """Range lost at act level against a best of the days of healing, which ruling 86 leaves out.
+
+    It is no "losing range"; that it began early hides it from nobody, so it is watched and forbids READY.
+    """
+    healed = view.pathway and view.pathway.best_from_day
+    if not healed:
+        return []
+    words = f"; its best was before day {healed.whole}"
+    return [
+        replace(lost, code="WAT", severity=_degrees_lost(view, lost), sentence=lost.sentence + words)
+        for lost in _lost(view, early=True)
+    ]
+
+
+def _degrees_lost(view: View, lost: Drift) -> int:
+    """Degrees between the best of one plane, the days of healing included, and its newest value."""
+    found = [degrees(m) for m in counted(view, lost.plane, early=True)]
+    return max(found) - found[-1]
 
 
 def _half(view: View, planes: dict[str, list[Measure]]) -> Drift | None:
@@ -224,20 +249,21 @@ def _one_plane(view: View, plane: str, found: list[Measure]) -> Drift | None:
     return Drift("STF", 2, plane, _plane_words(view, plane, found) + _hint(view), ids, rule)
 
 
-def _watch(view: View) -> list[Drift]:
-    watched: list[Drift] = []
+def watched(view: View, *, at_act_level: bool = False) -> list[Drift]:
+    """Each plane whose newest value lies below its best by the watch allowance, or by that to act."""
+    found_lost: list[Drift] = []
     for plane in PLANES:
-        found = series(view, plane)
+        found = series(view, plane, early=True)
         if not found:
             continue
         last = loss_at(view, plane, found, len(found) - 1)
-        if last.watch:
+        if last.act if at_act_level else last.watch:
             words = _plane_words(view, plane, found)
             if last.at.limited_by:
                 words += f", limited by {last.at.limited_by}"
             words += "; measure again"
-            watched.append(Drift("WAT", last.most, plane, words, (last.at.id,), "watch allowance"))
-    return watched
+            found_lost.append(Drift("WAT", last.most, plane, words, (last.at.id,), "watch allowance"))
+    return found_lost
 
 
 def _label(view: View, plane: str) -> str:

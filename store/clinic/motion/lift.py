@@ -160,8 +160,11 @@ class _Course:
                 held.at = self.newest[cause].value if cause in self.newest else None
 
     def _kind(self) -> str:
-        """After a repair, after an injury, or neither."""
-        if self.view.pathway and self.view.pathway.clock == "surgery":
+        """After a repair, whatever pathway followed it, after an injury, or neither."""
+        view, since = self.view, self.view.episode_start or date.min
+        stays = [stay.stage for stay in view.history.spans if since <= stay.start <= view.today]
+        pathways = [view.pathway, *map(view.history.pathway_of, stays)]
+        if any(pathway and pathway.clock == "surgery" for pathway in pathways):
             return "repair"
         return "injury" if any(self._injured_before(h.days) for h in self._live().values()) else ""
 

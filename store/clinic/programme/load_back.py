@@ -23,10 +23,12 @@ from armrise.store.record.kinds.programme import ProgrammeItem
 @dataclass(frozen=True, slots=True)
 class LoadBack:
     """``goes_on``: it flared again after the load was cut. ``doses``: "scaption raise to 3 x 8 at 1.5 kg",
-    one for each exercise to go back with; empty where there is no load to take back."""
+    one for each exercise to go back with; empty where there is no load to take back. ``names``: those of them
+    that a lower dose is proposed for."""
 
     goes_on: bool
     doses: tuple[str, ...]
+    names: tuple[str, ...] = ()
 
 
 def load_back(view: View) -> LoadBack | None:
@@ -41,7 +43,8 @@ def _load_back(view: View) -> LoadBack | None:
     cut = _load_cut_on(view, going_on)
     if cut is not None and sustained(view, cut + DAY):
         return LoadBack(True, ())
-    return LoadBack(False, tuple(_doses(CaseFacts(view))))
+    found = _doses(CaseFacts(view))
+    return LoadBack(False, tuple(found), tuple(name for name in found.values() if name))
 
 
 # --- the day load was cut -------------------------------------------------------------------------------
@@ -64,16 +67,19 @@ def _by_exercise(view: View) -> dict[str, list[ProgrammeItem]]:
 # --- what to go back to ---------------------------------------------------------------------------------
 
 
-def _doses(case: CaseFacts) -> list[str]:
-    """The exercises to blame with the dose proposed for each; where those are out, the loaded ones kept."""
+def _doses(case: CaseFacts) -> dict[str, str]:
+    """The exercises to blame with the dose proposed for each; where those are out, the loaded ones kept.
+
+    Beside the words the name of the exercise where its dose is lowered, else "".
+    """
     raised, loaded = _raised_before_flare(case), _loaded(case)
     if not raised and not loaded:
-        return []
+        return {}
     held = {item.exercise: item for item in case.items}
     flares = [judged for judged in case.known if judged.klass == FLARE]
     blamed = [n for n in case.blame(flares[-1]).exercises if n in held] if flares else []
     names = blamed or [item.exercise for item in loaded]
-    return [_dose(case, held[name]) for name in names] or [f"{name} stays out" for name in raised]
+    return dict(_dose(case, held[name]) for name in names) or {f"{name} stays out": "" for name in raised}
 
 
 def _loaded(case: CaseFacts) -> list[ProgrammeItem]:
@@ -105,9 +111,10 @@ def _asks_more(case: CaseFacts, before: ProgrammeItem | None, after: ProgrammeIt
     return is_raised(before, after, case.rules.class_order)
 
 
-def _dose(case: CaseFacts, item: ProgrammeItem) -> str:
+def _dose(case: CaseFacts, item: ProgrammeItem) -> tuple[str, str]:
     """ "scaption raise to 3 x 8 at 1.5 kg", "keep band row at 3 x 10, band 3", "band row out"."""
     found = lowered(ItemFacts(case, item))
     if found is None or not found.changes:
-        return f"keep {item.exercise} at {Dose.of(item).words(item)}"
-    return f"{item.exercise} to {found.dose_words}" if found.dose else f"{item.exercise} out"
+        return f"keep {item.exercise} at {Dose.of(item).words(item)}", ""
+    words = f"{item.exercise} to {found.dose_words}" if found.dose else f"{item.exercise} out"
+    return words, item.exercise

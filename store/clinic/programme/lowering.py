@@ -87,7 +87,7 @@ def _new_since(facts: ItemFacts, judged: Judged) -> bool:
 def _lower(facts: ItemFacts, flare: Judged, why: str) -> Proposal:
     before = [j for j in facts.case.known[-1 - facts.rules["dose.flare_before"] : -1] if j.klass == FLARE]
     said = f"flare on {words_date(flare.on)}: {flare.cause}; {why}"
-    said += f"; flare before it too, {SEE_VERDICT}" if before else ""
+    said += f"; the session before it flared too: {SEE_VERDICT}" if before else ""
     found = after_flare(facts, said, *before, flare)
     if found.dose is None or facts.is_mobility:
         return found

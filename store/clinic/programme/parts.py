@@ -166,7 +166,7 @@ def _lower_words(item: ProgrammeItem, lower: Dose, percent: int) -> str:
     wanted = wanted_load(item.load, percent)
     if wanted == lower.load:
         return f"{percent} % of {plain(item.load)} kg"
-    return f"{plain(wanted)} kg wanted, {plain(lower.load)} kg at home"
+    return f"{plain(lower.load)} kg, the next at home below {plain(wanted)} kg"
 
 
 def _why_not_lower(item: ProgrammeItem, home: Home, percent: int) -> str:

@@ -125,7 +125,7 @@ class RangeSeries:
 
 def range_series(view: View, name: str) -> RangeSeries:
     """One range of movement over time, in degrees."""
-    comparable = series(view, name)
+    comparable = series(view, name, early=True)
     loss = loss_at(view, name, comparable, len(comparable) - 1) if comparable else None
     state = drift(view)
     return RangeSeries(

@@ -21,7 +21,7 @@ from armrise.store.clinic.pain.periods import period_of
 from armrise.store.clinic.pain.response import DURING, LATER, Response
 from armrise.store.clinic.pain.runs import completeness
 from armrise.store.clinic.scores import outcome
-from armrise.store.clinic.standing.rows import criterion_row, plain, reason_row
+from armrise.store.clinic.standing.rows import criterion_row, do_row, plain, reason_row
 from armrise.store.clinic.standing.stand import stand_view
 from armrise.store.clinic.time import clocks
 from armrise.store.clinic.time.clocks import interval, original_due, silence_threshold, silent_days
@@ -37,6 +37,7 @@ from armrise.store.clinic.verdict.screening import (
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.kinds.pain import PeriodSummary
 from armrise.store.record.phrase import phrase
+from armrise.store.record.words import PROMPT
 from armrise.store.rules.pathway import Rules
 
 
@@ -73,6 +74,7 @@ def explain(record: CaseRecord, rules: Rules, today: date, own_past_cases: str =
             "scores": _scores(view),
             "safety": _safety(view),
             "reasons": [reason_row(r) for r in standing.reasons],
+            "do": do_row(standing),
             "verdict": _verdict(view, standing),
             "overrides": _overrides(view),
             "cautions": list(standing.cautions),
@@ -254,7 +256,7 @@ def _drift(view: View) -> dict[str, Any]:
     state = drift(view)
     planes: dict[str, Any] = {}
     for plane in PLANES:
-        found = series(view, plane)
+        found = series(view, plane, early=True)
         losses = [loss_at(view, plane, found, i) for i in range(len(found))]
         planes[plane] = [
             {
@@ -316,7 +318,7 @@ def _scores(view: View) -> dict[str, Any]:
 def _safety(view: View) -> dict[str, Any]:
     gap = safety_gap(view)
     return {
-        "note": "the red-flag list is a prompt and no rule-out",
+        "note": PROMPT,
         "open": [{"item": f.item, "on": f.on, "severity": severity_of(view, f)} for f in open_flags(view)],
         "not_asked": screen_unanswered(view),
         "missing_since": gap.since if gap else None,

@@ -27,8 +27,8 @@ def memory_caution(view: View, reasons: Iterable[Reason], decided: Verdict) -> t
     for reason in reasons:
         found += _of_reason(view, reason)
     named = tuple(dict.fromkeys(found))
-    number = "a number" if len(named) == 1 else "numbers"
-    return (f"rests on {number} from memory: {'; '.join(named)}",) if named else ()
+    figure = "a figure" if len(named) == 1 else "figures"
+    return (f"uses {figure} from memory, not yet checked: {'; '.join(named)}",) if named else ()
 
 
 def _said(name: str, figure: Figure | None) -> Iterator[str]:

@@ -1,4 +1,4 @@
-"""Reasons and criteria as rows of plain data, the same in every listing."""
+"""Reasons, what to do about them, and criteria as rows of plain data, the same in every listing."""
 
 from __future__ import annotations
 
@@ -7,8 +7,10 @@ from datetime import date
 from decimal import Decimal
 from typing import Any, cast
 
-from armrise.store.clinic.case.standing import CriterionResult, Reason
+from armrise.store.clinic.case.standing import CriterionResult, Reason, Standing
+from armrise.store.clinic.standing.do_words import doing
 from armrise.store.clinic.verdict.pace import Projection
+from armrise.store.rules.do import Step
 
 
 def plain(value: Any) -> Any:
@@ -38,6 +40,22 @@ def reason_row(reason: Reason) -> dict[str, Any]:
         "sentence": reason.sentence,
         "evidence": list(reason.evidence),
     }
+
+
+def do_row(standing: Standing) -> dict[str, Any] | None:
+    """What to do about the reason that places the case; None where nothing is asked of it."""
+    found = doing(standing)
+    if found is None:
+        return None
+    return {
+        "words": found.words(),
+        "steps": [_step_row(step) for step in found.steps],
+        "no_answer": _step_row(found.no_answer) if found.no_answer else None,
+    }
+
+
+def _step_row(step: Step) -> dict[str, str]:
+    return {"say": step.say, "act": step.act}
 
 
 def criterion_row(

@@ -11,6 +11,7 @@ from armrise.store.clinic.healing.breaches import in_force
 from armrise.store.clinic.healing.healing import onset_word
 from armrise.store.clinic.healing.limits import limits_in_force
 from armrise.store.clinic.pain.response import Response
+from armrise.store.clinic.standing.do import with_do
 from armrise.store.clinic.standing.memory import memory_caution
 from armrise.store.clinic.standing.reasons import live_reasons
 from armrise.store.clinic.time import clocks, slots
@@ -40,6 +41,7 @@ def stand_view(view: View) -> Standing:
     clock = view.at(view.closed.on) if view.closed else view
     held, onset = clocks.hold_now(view), view.onset()
     reasons, decided = live_reasons(view), verdict(view)
+    reasons = with_do(view, reasons, decided)
     noted = (*cautions(view), *memory_caution(view, reasons, decided))
     return Standing(
         code=record.code,
@@ -71,6 +73,7 @@ def stand_view(view: View) -> Standing:
         last_override=_last_override(view),
         hold_until=held.end if held else None,
         extra=extras(view),
+        referrer=record.referrer,
         tried=slots.tried_today(view),
     )
 

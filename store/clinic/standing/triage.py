@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from armrise.store.clinic.case.standing import Reason, Standing
+from armrise.store.record.words import count_days
 from armrise.store.rules.pathway import TIERS
 
 NO_FURTHER = 99
@@ -48,11 +49,11 @@ def why_above(above: Standing, below: Standing) -> str:
     first, second = above.placing, below.placing
     names = f"{above.code} is above {below.code}"
     if first is None and second is None:
-        return f"{names}: neither has a live reason, and the code comes first"
+        return f"{names}: nothing is asked of either; listed by code"
     if second is None:
-        return f"{names}: {_named(first)}; {below.code} has no live reason"
+        return f"{names}: {_named(first)}; nothing is asked of {below.code}"
     if first is None:
-        return f"{above.code} is below {below.code}: it has no live reason"
+        return f"{above.code} is below {below.code}: nothing is asked of it"
     return f"{names}: {_difference(above, below, first, second)}"
 
 
@@ -68,9 +69,10 @@ def _difference(above: Standing, below: Standing, first: Reason, second: Reason)
     if first.rank != second.rank:
         return f"{first.name} ranks before {second.name}"
     if first.severity != second.severity:
-        return f"both have {first.name}, severity {first.severity} against {second.severity}"
+        return f"both have {first.name}, here it is worse"
     if first.days_open != second.days_open:
-        return f"both have {first.name} alike, open {first.days_open} days against {second.days_open}"
+        days = count_days(first.days_open)
+        return f"both have {first.name} alike, here for {days} and there for {second.days_open}"
     return _further(above, below, first, second)
 
 
@@ -82,4 +84,4 @@ def _further(above: Standing, below: Standing, first: Reason, second: Reason) ->
             return f"alike in {first.name}; further, {mine.name} ranks before {other.name}"
     if len(ours) > len(theirs):
         return f"alike in {first.name}; further, it also has {ours[len(theirs)].name}"
-    return f"alike in every reason, and the code {above.code} comes first"
+    return "alike in every reason; listed by code"

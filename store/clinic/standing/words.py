@@ -13,16 +13,17 @@ from typing import TYPE_CHECKING
 from armrise.store.record.words import clock_words, count_days, days_ago, near_date, value_words
 
 if TYPE_CHECKING:
-    from armrise.store.clinic.case.standing import CriterionResult, Pain, Reason, Review, Standing
+    from armrise.store.clinic.case.standing import CriterionResult, Pain, Reason, Review, Standing, Verdict
 
 TIER_WORDS = {
     "today": "today",
     "harm if left": "harm if left",
     "contact owed": "contact owed",
     "move on": "move on",
-    "none": "nothing asked",
+    "none": "nothing now",
 }
 """The tiers of the list in words."""
+NONE_BOOKED = "none booked"
 
 
 def stage(standing: Standing) -> str:
@@ -83,7 +84,7 @@ def booked(standing: Standing) -> str:
     """The next booked visit: "Thu 5 Mar 09:20", "booked today", or the useful words, "none booked"."""
     when = standing.review.booked
     if when is None:
-        return "" if standing.status == "closed" else "none booked"
+        return "" if standing.status == "closed" else NONE_BOOKED
     told = "booked today" if when == standing.as_of else near_date(when, standing.as_of)
     return told + clock_words(standing.review.booked_at)
 
@@ -92,6 +93,15 @@ def verdict_words(standing: Standing) -> str:
     """The whole verdict word; a closed case has none and says that it is closed."""
     word = str(standing.verdict.word)
     return word if word != "NONE" else "CLOSED" if standing.status == "closed" else ""
+
+
+def verdict_told(verdict: Verdict) -> str:
+    """The verdict in one line: "REFER: same day: ...", "READY to step forward to RC3"."""
+    word, line = str(verdict.word), verdict.line
+    if not line:
+        return word
+    said = line.casefold().startswith(f"{word.casefold()} ")
+    return f"{word}{line[len(word) :]}" if said else f"{word}: {line}"
 
 
 def named(reason: Reason) -> str:
@@ -131,17 +141,12 @@ def _without_reason(standing: Standing) -> str:
     return standing.verdict.line or TIER_WORDS["none"]
 
 
-def observed(result: CriterionResult, today: date) -> str:
-    """What was observed for a criterion, and when."""
-    when = f" ({on_and_ago(result.observed_on, today)})" if result.observed_on else ""
-    return f"{result.observed or 'nothing recorded'}{when}"
-
-
 def asked_and_seen(result: CriterionResult, today: date) -> list[str]:
-    """What a criterion needs and what was observed; what stands in the way is said alone."""
-    if not result.needed:
-        return [observed(result, today)]
-    return [f"needed {result.needed}", f"observed {observed(result, today)}"]
+    """What was observed of a criterion beside what it needs, and when it was observed."""
+    now, more, rest = (result.observed or "nothing recorded").partition("; ")
+    needs = f", needs {result.needed}" if result.needed else ""
+    when = [on_and_ago(result.observed_on, today)] if result.observed_on else []
+    return [f"{now}{needs}{more}{rest}", *when]
 
 
 def counts(standings: Iterable[Standing]) -> dict[str, int]:

@@ -109,7 +109,7 @@ def follows(view: View, day: date, outcome: str) -> str:
     if in_row >= rules["missed.in_row"]:
         days = rules["missed.letter_days"]
         return (
-            f"{in_row} missed in a row: write to the patient with {count_days(days)} to reply; "
+            f"{in_row} visits missed in a row: write to the patient with {count_days(days)} to reply; "
             "after that a clinician decides. Nothing is discharged by itself."
         )
     by = day + timedelta(days=rules["missed.contact_days"])

@@ -19,6 +19,7 @@ from armrise.store.clinic.healing.other_clock import NO_FIT
 from armrise.store.clinic.motion.drift import drift, stiff_after_surgery
 from armrise.store.clinic.motion.lift import LOOK, lift_denied, power_loss
 from armrise.store.clinic.motion.lift import MATTER as LOSING_POWER
+from armrise.store.clinic.motion.unsettled import doubted_loss, lost_early, lost_once
 from armrise.store.clinic.pain.flare import flare_state
 from armrise.store.clinic.pain.visits import MATTER as WORSE_AT_VISITS
 from armrise.store.clinic.pain.visits import worse_at_visits
@@ -105,6 +106,8 @@ def _range_lost(view: View) -> Lines:
     lost, stiff = drift(view), stiff_after_surgery(view)
     if lost and lost.code == "STF" and lost != stiff:
         yield _block("range being lost", lost.sentence)
+    elif early := lost_early(view):
+        yield _block("range being lost", early.sentence)
     if stiff:
         yield _block("surgeon not told", stiff.sentence)
 
@@ -182,6 +185,12 @@ def _healing_date(view: View) -> Lines:
         yield _missing(f"{onset_word(view.pathway)} date missing", "not recorded")
 
 
+def _range_in_doubt(view: View) -> Lines:
+    once = lost_once(view)
+    for observed in filter(None, (once.sentence if once else "", doubted_loss(view))):
+        yield _missing("passive range, measured again", observed)
+
+
 UNKNOWN_LINES: tuple[Callable[[View], Lines], ...] = (
     _other_clock,
     _second_event,
@@ -192,5 +201,6 @@ UNKNOWN_LINES: tuple[Callable[[View], Lines], ...] = (
     _screen,
     _orders,
     _healing_date,
+    _range_in_doubt,
 )
 """In the order of ruling 68.7; what the criteria lack follows."""

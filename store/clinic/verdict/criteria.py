@@ -33,7 +33,7 @@ from armrise.store.record.kinds.measured import Finding, Score
 from armrise.store.record.words import plain, words_date
 from armrise.store.rules.criterion import Criterion
 from armrise.store.rules.figure import MEMORY
-from armrise.store.rules.measure import InstrumentSpec
+from armrise.store.rules.measure import InstrumentSpec, MeasureSpec
 
 
 def evaluate(view: View, criterion: Criterion) -> CriterionResult:
@@ -163,9 +163,7 @@ def _adherence(view: View, criterion: Criterion) -> CriterionResult:
     if done is None:
         return unknown(criterion, "not asked", ask="sessions done of the last 14 days")
     told = ", as told" if done.told else ""
-    return decided(
-        criterion, within(criterion, Decimal(done.percent)), f"{done.percent} per cent{told}", done.on
-    )
+    return decided(criterion, within(criterion, Decimal(done.percent)), f"{done.percent} %{told}", done.on)
 
 
 # --- findings, permissions, scores ----------------------------------------------------------------------
@@ -332,8 +330,12 @@ def _screen(view: View, criterion: Criterion) -> CriterionResult:
 
 
 def _plateau(view: View, criterion: Criterion) -> CriterionResult:
-    name, days = criterion.measure or "", criterion.days or 0
-    spec = view.rules.measures[name]
+    spec = view.rules.measures[criterion.measure or ""]
+    return replace(_steady(view, criterion, spec), what=f"change of {spec.label}")
+
+
+def _steady(view: View, criterion: Criterion, spec: MeasureSpec) -> CriterionResult:
+    name, days = spec.key, criterion.days or 0
     found = motion.values(view, name)
     last = newest(found)
     if last is None or stale(view, name, last.on):
@@ -366,12 +368,21 @@ def _joined(view: View, criterion: Criterion, order: tuple[Truth, ...]) -> Crite
     state = min((p.state for p in parts), key=order.index)
     deciding = [p for p in parts if p.state is state]
     unknown = [p for p in parts if p.state is Truth.UNKNOWN]
-    shown = "; ".join(dict.fromkeys(p.observed for p in deciding))
-    ask = " or ".join(dict.fromkeys(p.ask for p in unknown))
+    shown = "; ".join(dict.fromkeys(p.observed if p.parts else f"{p.what}: {p.observed}" for p in deciding))
+    ask = (
+        _one_way(unknown) if criterion.kind == "any" else " and ".join(dict.fromkeys(p.ask for p in unknown))
+    )
     dates = [p.observed_on for p in deciding if p.observed_on]
     effort = min((p.effort for p in unknown), default=MEASUREMENT)
     judged = result(criterion, state, shown, max(dates, default=None), ask, effort)
-    return replace(judged, parts=parts)
+    enough = criterion.kind == "any" and state is Truth.MET
+    return replace(judged, parts=parts, now=deciding[0].now if enough else "")
+
+
+def _one_way(unknown: list[CriterionResult]) -> str:
+    """What to ask where any of several would do: the ways of one answer each, or else the first joint one."""
+    single = [p.ask for p in unknown if not p.parts]
+    return " or ".join(dict.fromkeys(single)) if single else next((p.ask for p in unknown), "")
 
 
 _KINDS: dict[str, Callable[[View, Criterion], CriterionResult]] = {

@@ -20,10 +20,18 @@ from armrise.store.record.words import days_ago, plain, words_date
 from armrise.store.rules.criterion import Criterion
 from armrise.store.rules.measure import MeasureSpec
 
+PER_CENT = "percent of other side"
+"""The unit of a strength told by the other side: its value is the share itself."""
+OF_TEN = "of 10"
+
 
 def measured(view: View, criterion: Criterion) -> CriterionResult:
     """The result of a criterion on a measure: of its newest value while that is fresh."""
     spec = view.rules.measures[criterion.measure or ""]
+    return replace(_measured(view, criterion, spec), what=spec.label)
+
+
+def _measured(view: View, criterion: Criterion, spec: MeasureSpec) -> CriterionResult:
     found = motion.values(view, spec.key)
     if not found or stale(view, spec.key, found[-1].on):
         return _nothing_fresh(view, criterion, spec, newest(found))
@@ -86,31 +94,38 @@ def _judge(view: View, criterion: Criterion, measure: Measure) -> tuple[bool | N
     """(passes, what is shown); None when the reference is missing."""
     value = measure.value
     assert not isinstance(value, Absence)
+    unit = _unit(view, measure)
     if criterion.of is None:
-        return within(criterion, value), plain(value)
-    if measure.unit == "percent of other side":
-        return within(criterion, value), f"{plain(value)} per cent of other side"
+        return within(criterion, value), f"{plain(value)}{unit}"
+    if measure.unit == PER_CENT:
+        return within(criterion, value), f"{plain(value)} %"
     if criterion.of == "other side":
         target = _target(view, criterion.measure or "")
         if why := no_reference(view):
             if target is None:
-                return None, f"{plain(value)}; {why}"
-            return value >= target.value, f"{plain(value)} of target {plain(target.value)}"
+                return None, f"{plain(value)}{unit}; {why}"
+            return value >= target.value, f"{plain(value)} of target {plain(target.value)}{unit}"
         reference = motion.other_side(view, criterion.measure or "")
-        name = "other side"
+        name = "the other side"
     else:
         reference = newest(motion.values(view, criterion.of))
         name = key_words(criterion.of)
     if reference is None or isinstance(reference.value, Absence) or reference.value <= 0:
-        return None, f"{plain(value)}; {name} never measured"
+        return None, f"{plain(value)}{unit}; {name} never measured"
     share = value * 100 / reference.value
-    shown = f"{plain(value)}, {int(share)} per cent of {name} {plain(reference.value)}"
+    shown = f"{int(share)} % ({plain(value)} of {plain(reference.value)}{unit})"
     return within(criterion, value * 100, reference.value), shown
+
+
+def _unit(view: View, measure: Measure) -> str:
+    """The unit after a blank; nothing for a score of ten, which is told without."""
+    unit = measure.unit or view.rules.measures[measure.name].unit
+    return "" if unit == OF_TEN else f" {unit}"
 
 
 def _target_in_force(view: View, criterion: Criterion, measure: Measure) -> Target | None:
     """The typed target, where the other side would be asked for and is no reference."""
-    if criterion.of != "other side" or measure.unit == "percent of other side":
+    if criterion.of != "other side" or measure.unit == PER_CENT:
         return None
     return _target(view, criterion.measure or "") if no_reference(view) else None
 

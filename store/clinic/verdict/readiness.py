@@ -151,6 +151,8 @@ def minimum_result(view: View, stage: Stage) -> CriterionResult | None:
         source=stage.minimum.source,
         status=stage.minimum.status,
         opens_on=None if served else opens,
+        what=text.removeprefix(f"{found.least} "),
+        now=f"day {found.stage_days}",
     )
 
 
@@ -168,15 +170,16 @@ def gate_result(view: View, stage: Stage) -> CriterionResult | None:
         state=Truth.UNKNOWN,
         source=figure.source if figure else "surgeon's order",
         status=figure.status if figure else "published",
+        what=f"{stage.code} opens",
     )
     if opening.opens is None:
         return replace(missing, effort=1)
     is_open, onset = opening.opens <= view.today, view.onset()
-    day = f"day {(view.today - onset.on).days}, " if onset else ""
-    shown = f"{day}{'open since' if is_open else 'opens on'} {full_date(opening.opens)}"
+    now = f"day {(view.today - onset.on).days}" if onset else ""
+    shown = f"{f'{now}, ' if now else ''}{'open since' if is_open else 'opens on'} {full_date(opening.opens)}"
     shut_until = None if is_open else opening.opens
     state = Truth.of(is_open)
-    return replace(missing, observed=shown, observed_on=view.today, state=state, opens_on=shut_until)
+    return replace(missing, observed=shown, observed_on=view.today, state=state, opens_on=shut_until, now=now)
 
 
 def exit_results(view: View) -> list[CriterionResult]:

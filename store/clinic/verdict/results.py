@@ -34,6 +34,8 @@ def result(
         criterion.status,
         ask if state is Truth.UNKNOWN else "",
         effort,
+        what=_what(criterion),
+        now=observed.partition("; ")[0],
     )
 
 
@@ -50,26 +52,43 @@ def decided(criterion: Criterion, passes: bool, observed: str, on: date | None =
 
 
 def needed(criterion: Criterion) -> str:
-    """What the criterion asks for, in words."""
-    if criterion.kind in ("any", "all"):
-        joint = " or " if criterion.kind == "any" else " and "
-        return joint.join(needed(p) for p in criterion.parts)
+    """What the criterion asks for, to stand beside what was observed; empty where its text says it all."""
     if criterion.kind == "finding":
-        return f"{criterion.finding}: {criterion.answer}"
+        return criterion.answer if criterion.answer == "yes" else f"{criterion.finding}: {criterion.answer}"
+    if criterion.kind == "clearance":
+        return "yes"
+    if criterion.kind == "plateau":
+        return f"less than {criterion.change} in {criterion.days} days"
+    if criterion.kind == "sessions":
+        dose = f" at {criterion.sets} x {criterion.reps} or more" if criterion.sets and criterion.reps else ""
+        return f"{criterion.good}{dose}"
+    bound = _bound(criterion)
+    of = (
+        f" of {'the ' if criterion.of == 'other side' else ''}{key_words(criterion.of)}"
+        if criterion.of
+        else ""
+    )
+    twice = f", {criterion.observations} times" if bound and criterion.observations > 1 else ""
+    apart = f" over {criterion.apart_days} days" if bound and criterion.apart_days else ""
+    return f"{bound}{of}{twice}{apart}"
+
+
+def _bound(criterion: Criterion) -> str:
+    unit = " %" if criterion.of or criterion.kind == "adherence" else ""
+    if criterion.at_most is not None:
+        return f"{plain(criterion.at_most)}{unit} or less"
+    return f"{plain(criterion.at_least)}{unit} or more" if criterion.at_least is not None else ""
+
+
+def _what(criterion: Criterion) -> str:
+    """What is judged, without its number; that of a measure is its label, which the rules know."""
     if criterion.kind == "sessions":
         classes = " or ".join(CLASS_WORDS[each] for each in criterion.load_class)
-        what = f" of {classes}" if classes else ""
-        dose = f" at {criterion.sets} x {criterion.reps} or more" if criterion.sets and criterion.reps else ""
-        return f"{criterion.good} good sessions{what}{dose}"
-    bound = f"{plain(criterion.at_least)} or more" if criterion.at_least is not None else ""
-    if criterion.at_most is not None:
-        bound = f"{plain(criterion.at_most)} or less"
-    if not bound:
-        return criterion.text
-    unit = f" per cent of {key_words(criterion.of)}" if criterion.of else ""
-    twice = f", {criterion.observations} times" if criterion.observations > 1 else ""
-    apart = f" over {criterion.apart_days} days" if criterion.apart_days else ""
-    return f"{bound}{unit}{twice}{apart}"
+        above = " above the shoulder" if criterion.above_shoulder else ""
+        return f"good sessions{f' of {classes}' if classes else ''}{above}"
+    if criterion.kind == "finding" and criterion.answer == "no":
+        return criterion.finding or ""
+    return criterion.text.removesuffix(f" {needed(criterion)}")
 
 
 def key_words(key: str | None) -> str:

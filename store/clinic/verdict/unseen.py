@@ -11,8 +11,10 @@ from armrise.store.clinic.findings.looks import Look, looks, subjects
 from armrise.store.clinic.healing.other_clock import decided_on
 from armrise.store.clinic.time.clocks import in_protected_stage, lost, original_due
 from armrise.store.record.words import count_days, words_date
+from armrise.store.rules.trigger import Condition
 
 SECOND_EVENT = "second event"
+_DISLOCATED = (Condition(event=("dislocation",), assessed=True),)
 
 
 class Unseen(NamedTuple):
@@ -61,10 +63,16 @@ def does_healing_count_anew(view: View) -> str:
 
 
 def _last_event(view: View) -> Look | None:
-    """The newest further event that the pathway asks an opinion for, of the present healing."""
+    """The newest further event that the pathway asks an opinion for, of the present healing.
+
+    Where healing counts from something else, a dislocation is one: that it starts no clock of its own there
+    (ruling 94) does not say that the first one counts on.
+    """
     if view.pathway is None:
         return None
     matters = [m for t in view.pathway.triggers if t.refer == SECOND_EVENT for m in subjects(t.when)]
+    if not matters and view.pathway.clock:
+        matters = [_DISLOCATED]
     start = view.episode_start or date.min
     found = [look for m in matters for look in looks(view, view.pathway, m) if look.bad and look.on >= start]
     return max(found, key=lambda look: look.on, default=None)

@@ -7,7 +7,7 @@ from datetime import date
 from typing import Any
 
 from armrise.store.clinic.case.standing import Standing
-from armrise.store.clinic.standing.rows import criterion_row, plain, reason_row
+from armrise.store.clinic.standing.rows import criterion_row, do_row, plain, reason_row
 from armrise.store.record.fields import Absence
 from armrise.store.rules.pathway import TIERS
 
@@ -46,6 +46,7 @@ def _case(s: Standing) -> dict[str, Any]:
         "review": _review(s),
         "pain": _pain(s),
         "reasons": plain([reason_row(r) for r in s.reasons]),
+        "do": do_row(s),
         "verdict": s.verdict.word.value,
         "verdict_line": s.verdict.line,
         "criteria": plain([criterion_row(c) for c in (*s.verdict.blocks, *s.verdict.criteria)]),

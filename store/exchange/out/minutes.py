@@ -10,7 +10,7 @@ from armrise.store.clinic.actions.minutes import Decided, Minutes, counted
 from armrise.store.clinic.actions.sweep import SweepCase
 from armrise.store.clinic.standing.words import days_in_stage, overdue_words, reason_line, stage
 from armrise.store.database.place import Store
-from armrise.store.exchange.out.plain_text import Heading, headline, wrapped
+from armrise.store.exchange.out.plain_text import Heading, headline, to_do, wrapped
 from armrise.store.exchange.out.private_file import write_private
 from armrise.store.record.phrase import dated
 from armrise.store.record.words import full_date, near_date
@@ -78,7 +78,8 @@ def _queue(made: Minutes) -> Iterator[str]:
         yield from wrapped(f"{place}. {_who(case)}", "", "     ")
         for reason in case.reasons:
             yield from wrapped(reason_line(reason, made.as_of), "     ", "     ")
-        for words in (f"last contact: {case.contact}", f"attempts: {case.tried}", case.booked, *case.guards):
+        told = (f"last contact: {case.contact}", f"attempts: {case.tried}", case.booked, *case.guards)
+        for words in filter(None, (to_do(case.standing), *told)):
             yield from wrapped(words, "     ", "     ")
 
 

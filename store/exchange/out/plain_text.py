@@ -10,7 +10,8 @@ from typing import Any, cast
 
 from armrise.store.clinic.case.standing import CriterionResult, Standing, Truth
 from armrise.store.clinic.standing import words
-from armrise.store.record.words import days_ago, full_date, near_date
+from armrise.store.clinic.standing.do_words import doing
+from armrise.store.record.words import PROMPT, days_ago, full_date, near_date
 from armrise.store.rules.figure import MEMORY
 from armrise.store.rules.pathway import TIERS, Rules
 
@@ -18,7 +19,7 @@ WIDTH = 80
 CAUTIONS = (
     "Local codes and licensed practice prevail; surgeon's orders prevail.",
     "This list supports clinical judgement and never replaces it.",
-    "The red-flag list is a prompt, not a rule-out.",
+    PROMPT,
 )
 OVERDUE = ("OVD1", "OVD2")
 """Reasons whose sentence says how late the review is, so that it is not said twice."""
@@ -91,13 +92,19 @@ def counts(standings: Sequence[Standing]) -> Iterator[str]:
 
 
 def case_lines(s: Standing) -> list[str]:
-    """A case in four sentences, each on its own lines: where it stands, why it is here, pain, review."""
+    """A case in sentences, each on its own lines: where it stands, why, what to do, pain, review."""
     stands = f"{s.code} {s.side}, {words.stage(s)}, {words.days_in_stage(s)}"
     verdict = words.verdict_words(s)
     lines = wrapped(f"{stands}; {verdict}" if verdict else stands, "  ")
-    for sentence in (words.why(s), pain_words(s), review_words(s)):
+    for sentence in (words.why(s), to_do(s), pain_words(s), review_words(s)):
         lines += wrapped(sentence, "     ", "     ") if sentence else []
     return lines
+
+
+def to_do(s: Standing) -> str:
+    """What to do about the case, led by the word; empty where nothing is asked beyond what is in hand."""
+    found = doing(s)
+    return f"do: {found.words()}" if found and (found.steps or found.beside) else ""
 
 
 def pain_words(s: Standing) -> str:

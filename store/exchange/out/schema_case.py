@@ -9,6 +9,7 @@ from armrise.store.exchange.out.schema_parts import (
     CASE_HEAD,
     DAY,
     DAYS,
+    DO,
     LINES,
     NUMBER,
     REVIEW,
@@ -60,6 +61,7 @@ def case_schema() -> Schema:
         "scores": one(_scores()),
         "safety": one(_safety()),
         "reasons": many(ref("reason")),
+        "do": DO,
         "verdict": one(_verdict()),
         "overrides": rows(_override(), "what was decided against a verdict, oldest first"),
         "cautions": told(

@@ -9,6 +9,7 @@ from armrise.store.clinic.standing.conditions import REASONS
 from armrise.store.entries.words import ABSENCE_WORDS
 from armrise.store.exchange.out.schema import Schema, either, many, mapping, of_fields, ref, told, words
 from armrise.store.record.kinds.head import SIDES
+from armrise.store.rules.do import ACTS
 from armrise.store.rules.pathway import TIERS
 from armrise.store.rules.read import load
 
@@ -78,6 +79,17 @@ REVIEW = {
     "booked": maybe(DAY, "next booked visit"),
     "booked_at": maybe(TEXT, "its time of day, such as 09:20; null where it was not told"),
 }
+_STEP = one({"say": TEXT, "act": words(ACTS)})
+DO = maybe(
+    one(
+        {
+            "words": told(TEXT, "all of it on one line"),
+            "steps": told(many(_STEP), "in their order; of a reason in hand what still ends it"),
+            "no_answer": maybe(_STEP, "when nobody answers the phone"),
+        }
+    ),
+    "what to do about the reason that places the case; null where nothing is asked",
+)
 
 
 def severity_words() -> str:
@@ -88,11 +100,11 @@ def severity_words() -> str:
 
 def parts() -> dict[str, Schema]:
     """Reasons and criteria: the same in every listing."""
-    reason = of_fields(Reason, ["code"])
+    reason = of_fields(Reason, ["code", "do"])
     reason["severity"] = told(WHOLE, severity_words())
     reason["in_hand_until"] = maybe(DAY, "when answered: until when")
     reason["in_hand_action"] = maybe(TEXT, "when answered: what was done")
-    criterion = of_fields(CriterionResult, ["effort", "parts"])
+    criterion = of_fields(CriterionResult, ["effort", "parts", "what", "now"])
     criterion["ask"] = maybe(TEXT, "what to record when unknown")
     criterion["opens_on"] = maybe(DAY, "the date on which a minimum or a gate is passed")
     criterion["status"] = told(TEXT, "how far its number may be trusted")

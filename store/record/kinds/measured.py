@@ -8,7 +8,7 @@ from typing import ClassVar
 
 from armrise.store.record.fields import Absence, Choice, Flag, Number, Series, Words, may, must
 from armrise.store.record.kinds.head import ANSWERS, SIDES, Entry, Names
-from armrise.store.record.words import joined, listed, placed, plain, value_words
+from armrise.store.record.words import joined, listed, placed, plain, value_words, with_unit
 
 MEASURES = (
     "worst_pain",
@@ -145,7 +145,7 @@ class Measure(Entry):
         label, unit = named_measure(self.name, names)
         said = value_words(self.value)
         if not isinstance(self.value, Absence):
-            said += f" {self.unit}" if self.unit else unit
+            said = with_unit(said, self.unit or unit)
         side = f" {self.side}" if self.side else ""
         how = listed(
             self.method,
@@ -159,9 +159,9 @@ class Measure(Entry):
 
 
 def named_measure(name: str, names: Names | None) -> tuple[str, str]:
-    """A measure's label and its unit after a blank; without ``names`` its own name and nothing."""
+    """A measure's label and its unit; without ``names`` its own name and nothing."""
     spec = names.measures.get(name) if names else None
-    return (spec.label, f" {spec.unit}") if spec else (name.replace("_", " "), "")
+    return (spec.label, spec.unit) if spec else (name.replace("_", " "), "")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -247,4 +247,6 @@ class Target(Entry):
     def sentence(self, names: Names | None, day: str) -> str:
         """The value to reach, and why it was set by hand."""
         label, unit = named_measure(self.measure, names)
-        return joined(f"target, {label}: {plain(self.value)}{unit}{placed('from', day)}", self.reason)
+        return joined(
+            f"target, {label}: {with_unit(plain(self.value), unit)}{placed('from', day)}", self.reason
+        )

@@ -13,7 +13,7 @@ from decimal import Decimal
 from typing import Any, cast
 
 Address = tuple[str, ...]
-_NAMED_BY = ("code", "key", "name", "item", "text")
+_NAMED_BY = ("code", "key", "name", "item", "text", "reason")
 """What an entry of a list is called by, whichever comes first."""
 
 

@@ -158,4 +158,5 @@ def missed_line(view: View) -> str:
     what = "Not brought" if slots.brought_by_others(view) else "Missed"
     letter = slots.letter_to_patient(view)
     wrote = f"letter to the patient sent {day(letter, year=False)}" if letter else "no letter to the patient"
-    return f"{what} {len(misses)} in a row ({days}); {wrote}."
+    count = "once" if len(misses) == 1 else f"{len(misses)} times in a row"
+    return f"{what} {count} ({days}); {wrote}."

@@ -12,6 +12,7 @@ from armrise.store.record.fields import Choice, Flag, Words, rule_of
 from armrise.store.record.kinds.paperwork import Letter, Referral, ReferralAnswer
 from armrise.store.record.kinds.plan import InHand
 from armrise.store.record.kinds.safety import FlagOutcome, Screen
+from armrise.store.record.words import PROMPT
 from armrise.tui.forms.kit.asked import Ask
 from armrise.tui.forms.kit.effect import STAYS
 from armrise.tui.forms.kit.fields import Pick
@@ -47,7 +48,7 @@ class FlagOutcomeScreen(RecordForm):
 
     def lead(self) -> str:
         """What the list of red flags is, and is not."""
-        return "Outcome of a possible red flag. The list is a prompt and no rule-out."
+        return f"Outcome of a possible red flag. {PROMPT}"
 
     def proposal(self, ask: Ask) -> str:
         """In hand for as long as it may be."""
@@ -67,7 +68,7 @@ class FlagOutcomeScreen(RecordForm):
     def nothing_open(self) -> str:
         """That there is no flag, with what that does not mean."""
         both = f", nor for {', '.join(self.standing.linked)}" if self.standing.linked else ""
-        return f"No possible red flag is open for {self.standing.code}{both}. That is no rule-out."
+        return f"No possible red flag is open for {self.standing.code}{both}. {PROMPT}"
 
     def read_in(self, view: View) -> None:
         """Which of them are open, and where to start."""

@@ -16,6 +16,7 @@ from armrise.store.record.kinds.pain import IRRITABILITIES
 from armrise.store.record.kinds.paperwork import Background
 from armrise.store.record.kinds.plan import Orders
 from armrise.store.record.kinds.safety import ONSETS, SCREEN_ITEMS, Onset
+from armrise.store.record.words import PROMPT
 from armrise.store.rules.pathway import Rules
 from armrise.tui.forms.kit.asked import choices, longest
 from armrise.tui.forms.kit.fields import Pick, Score
@@ -101,7 +102,7 @@ def red_flags(rules: Rules) -> Sequence[Widget]:
         FlagRow(item, severity[item].whole if item in severity else None, key=f"flag-{number}")
         for number, item in enumerate(SCREEN_ITEMS)
     ]
-    return (Static("A prompt. A clean list rules nothing out. Not asked is not no."), *rows)
+    return (Static(f"{PROMPT} Not asked is not no."), *rows)
 
 
 def mechanism(today: date) -> Sequence[Widget]:

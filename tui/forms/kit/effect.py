@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from armrise.store.clinic.actions.suppose import added, difference
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.clinic.standing.stand import stand
+from armrise.store.clinic.standing.words import verdict_told
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.kinds.head import Entry
 from armrise.store.rules.pathway import Rules
@@ -39,4 +40,4 @@ def effect(before: Standing, after: Standing) -> list[str]:
 def verdict_words(standing: Standing) -> str:
     """The verdict with its first line."""
     verdict = standing.verdict
-    return f"{verdict.word.value}: {verdict.line}" if verdict.line else verdict.word.value
+    return verdict_told(verdict)

@@ -27,7 +27,7 @@ NOT_NAMED = "not named yet: a possible red flag until it is"
 class AnythingNew(YesNo):
     """The red-flag question of every review."""
 
-    hint = "n no   y opens the red-flag list, which is no rule-out   Backspace empties"
+    hint = "n no   y opens the red-flag list   Backspace empties"
 
     def __init__(self, *, key: str = "new") -> None:
         super().__init__("anything new?", beside=NEWS_ASKED, key=key)

@@ -14,6 +14,7 @@ from textual.widgets import Static
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.record.kinds.head import REPORTED
 from armrise.store.record.kinds.safety import EVENTS, asked_of
+from armrise.store.record.words import PROMPT
 from armrise.store.rules.red_flag import EVENT
 from armrise.tui.forms.kit.dayfield import DayField
 from armrise.tui.forms.kit.fields import Changed, Write
@@ -22,6 +23,7 @@ from armrise.tui.forms.kit.plan import Draft
 from armrise.tui.forms.red_flags.rows import EventRow, FlagRow
 from armrise.tui.forms.red_flags.seen import Seen
 from armrise.tui.shell.door import Door
+from armrise.tui.widgets.hints import hinted
 
 
 class RedFlagScreen(KeepingScreen[list[Draft] | None]):
@@ -39,7 +41,7 @@ class RedFlagScreen(KeepingScreen[list[Draft] | None]):
     RedFlagScreen #flags-hints { height: auto; color: $text-muted; border-top: solid $panel; }
     """
     READING: ClassVar[tuple[str, ...]] = (
-        "The list is a prompt and no rule-out. An item without an answer was not asked; that is not no.",
+        f"{PROMPT} An item without an answer was not asked; that is not no.",
         "3, 2 and 1 answer yes with the urgency: same day, urgent, soon. y takes the item's own urgency.",
         "The answers are written with the form that called the list, in one go.",
     )
@@ -74,7 +76,7 @@ class RedFlagScreen(KeepingScreen[list[Draft] | None]):
         with Vertical(id="flags"):
             yield Static(f"Red-flag screen   {self.code} {self.side}{told}", id="flags-head", markup=False)
             yield Static("", id=LINE, markup=False)
-            yield Static("This list is a prompt and no rule-out. Not asked is not no.", classes="lead")
+            yield Static(f"{PROMPT} Not asked is not no.", classes="lead")
             with VerticalScroll(id="flags-body", can_focus=False):
                 if EVENT in self.first:
                     yield from self.events()
@@ -117,7 +119,7 @@ class RedFlagScreen(KeepingScreen[list[Draft] | None]):
 
     def items(self) -> list[FlagRow]:
         """The rows of the list without the events."""
-        return [row for row in self.query(FlagRow) if not isinstance(row, EventRow)]
+        return [row for row in self.walk_children(FlagRow) if not isinstance(row, EventRow)]
 
     def on_changed(self, event: Changed) -> None:
         """Keep what is answered."""
@@ -142,7 +144,7 @@ class RedFlagScreen(KeepingScreen[list[Draft] | None]):
         """Keys of the row."""
         hint = getattr(self.focused, "hint", "")
         keys = "F2 take these answers   Esc back, nothing taken"
-        self.query_one("#flags-hints", Static).update(f"{hint}\n{keys}")
+        self.query_one("#flags-hints", Static).update(hinted(f"{hint}\n{keys}"))
 
     def on_write_asked(self, event: Write.Asked) -> None:
         """Enter on the last row."""
@@ -165,7 +167,7 @@ class RedFlagScreen(KeepingScreen[list[Draft] | None]):
         on = self.query_one("#event-day", DayField).chosen
         events = [
             ("event", {"source": REPORTED, "event": row.label, "on": on})
-            for row in self.query(EventRow)
+            for row in self.walk_children(EventRow)
             if row.value
         ]
         return [*answers, *events]

@@ -13,6 +13,7 @@ from armrise.store.clinic.case.view import View
 from armrise.store.clinic.healing.breaches import in_force
 from armrise.store.clinic.motion.motion import other_side
 from armrise.store.clinic.scores.outcome import score_owed
+from armrise.store.clinic.standing.words import verdict_told
 from armrise.store.clinic.time.clocks import stage_interval
 from armrise.store.clinic.verdict.criteria import evaluate
 from armrise.store.record.case import CaseRecord
@@ -196,7 +197,7 @@ FLAGS = {
 def verdict_words(standing: Standing) -> Sequence[str]:
     """The verdict that would follow, its first line, and what is still open."""
     verdict = standing.verdict
-    first = f"{verdict.word.value}{': ' + verdict.line if verdict.line else ''}"
+    first = verdict_told(verdict)
     open_still = [
         f"  {result.state.value}: {result.text}"
         for result in (*verdict.blocks, *verdict.criteria)

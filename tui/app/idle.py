@@ -1,0 +1,44 @@
+"""A screen that nobody is at: dimmed, with a word why, for a moment before it is blanked."""
+
+from __future__ import annotations
+
+import os
+from typing import Any
+
+from textual.screen import Screen
+from textual.widgets import Static
+
+DIM_SECONDS = 5
+"""How long before the blank the screen is dimmed."""
+ASKED = "ARMRISE_BLANK_AFTER"
+LEAST, MOST = 15, 900
+"""Seconds that a workplace may ask for: never so long that a list stands open over a break."""
+SOON = f"Blank in {DIM_SECONDS} seconds: any key keeps it."
+
+
+def blank_after(ruled: int | None) -> tuple[int | None, str]:
+    """Idle seconds until the screen blanks itself, and what is wrong with those this workplace asks for.
+
+    A workplace sets ``ARMRISE_BLANK_AFTER``; without it, or where it is at fault, the rules' own hold.
+    """
+    asked = os.environ.get(ASKED, "")
+    if not asked:
+        return ruled, ""
+    if asked.isdecimal() and asked.isascii() and LEAST <= int(asked) <= MOST:
+        return int(asked), ""
+    told = f"{ASKED} is {asked!r}, allowed is {LEAST} to {MOST} seconds"
+    return ruled, f"{told}: the screen blanks after {ruled}." if ruled else f"{told}: it never blanks itself."
+
+
+def dim(screen: Screen[Any]) -> None:
+    """Say that the screen will be blanked, and dim it; what is on it stays where it is."""
+    if not screen.query("#idle"):
+        screen.add_class("-idle")
+        screen.mount(Static(SOON, id="idle", markup=False))
+
+
+def undim(screen: Screen[Any]) -> None:
+    """As it was."""
+    if screen.has_class("-idle"):
+        screen.remove_class("-idle")
+        screen.query("#idle").remove()

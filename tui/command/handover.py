@@ -1,0 +1,54 @@
+"""The handover sheet printed: of the cases named, or of those marked on the list."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import click
+
+from armrise.tui.command.options import Command
+from armrise.tui.command.reading import AsOf, Seen, seen, sources
+from armrise.tui.shell.intake import Source
+
+if TYPE_CHECKING:
+    from armrise.store.clinic.case.standing import Standing
+
+NONE_MARKED = (
+    "No case is marked: Space on the list marks one, or name cases here, such as armrise handover BY-018."
+)
+
+
+@click.command(cls=Command)
+@click.argument("codes", nargs=-1, metavar="[CODE]...")
+@sources
+def handover(source: Source, codes: tuple[str, ...], as_of: AsOf) -> None:
+    """Print what a colleague who covers needs of the cases CODE; without codes, of those you have marked."""
+    from armrise.store.exchange.out.handover import as_text
+
+    with seen(source, as_of) as of:
+        wanted = codes or marked(of, source)
+        if not wanted:
+            click.echo(NONE_MARKED)
+            return
+        click.echo(as_text(chosen(of, wanted), of.heading()), nl=False)
+
+
+def marked(of: Seen, source: Source) -> tuple[str, ...]:
+    """The codes of the cases marked by whoever asks."""
+    from armrise.store.database.desk import marks
+    from armrise.tui.shell.opening import author
+
+    return tuple(sorted(marks(of.store, author(source.demo, "", of.store.author))))
+
+
+def chosen(of: Seen, codes: Sequence[str]) -> list[Standing]:
+    """Their standings, each once, in the order of the list. Raises a store error for a code no case has."""
+    from armrise.store.caseload import read as caseload
+    from armrise.store.clinic.standing.stand import stand
+
+    listed = caseload.standings(of.store, of.rules, of.today, of.known_at)
+    found = [standing for standing in listed if standing.code in codes]
+    rest = [code for code in dict.fromkeys(codes) if code not in {s.code for s in found}]
+    records = [caseload.case(of.store, code, known_at=of.known_at) for code in rest]
+    return [*found, *(stand(record, of.rules, of.today) for record in records)]

@@ -1,0 +1,49 @@
+"""``armrise views``: the views of the list with their keys, and a clinic's own among them."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from armrise.tui.command.options import Command
+from armrise.tui.command.reading import FILE
+
+if TYPE_CHECKING:
+    from armrise.store.database.place import Store
+
+
+@click.command(cls=Command)
+@click.option("--add", metavar="VIEW", help='A view of your own: "name = words to search for".')
+@click.option("--drop", metavar="NAME", help="Forget the view of your own by that name.")
+@click.option("--store", type=FILE, metavar="FILE", help="A store other than your own.")
+def views(add: str | None, drop: str | None, store: Path | None) -> None:
+    """Print the views of the list, each with the digit that shows it.
+
+    Your clinic's own begin at 6: a name, and what the list is searched for; words in "quotation marks" belong
+    together.
+    """
+    from armrise.store.database import named_views as own
+    from armrise.tui.shell.intake import Source, load_rules, opened
+    from armrise.tui.widgets.views import SHIPPED
+
+    if add is not None and drop is not None:
+        raise click.UsageError("--add and --drop exclude each other, give one of them")
+    changes = add is not None or drop is not None
+    with opened(Source(demo=False, caseload=None, store=store), load_rules(), writing=changes) as of:
+        if add is not None:
+            own.add_view(of, add, [view.name for view in SHIPPED])
+        if drop is not None:
+            own.drop_view(of, drop)
+        click.echo("\n".join(_lines(of)))
+
+
+def _lines(store: Store) -> list[str]:
+    from armrise.store.database.named_views import named_views
+    from armrise.tui.widgets.views import numbered
+
+    return [
+        f"{key}  {view.name}" + (f" = {view.text}" if view.text else "")
+        for key, view in numbered(named_views(store)).items()
+    ]
