@@ -68,9 +68,10 @@ def reasons(store: Store) -> dict[str, Any]:
 async def screens(store: Store, *presses: tuple[str, ...]) -> list[str]:
     """What is painted after each group of keys, the cursor of the list on the case."""
     from armrise.tui.shell.store_door import StoreDoor
-    from tests.quiet import settle
+    from tests.quiet import settle, wait_for_quiet
     from tests.tui.form_store import app_on, painted, press
 
+    wait_for_quiet()
     app = app_on(StoreDoor(store, load(), "TK", T, lambda: NOW))
     seen: list[str] = []
     async with app.run_test(size=(100, 40)) as pilot:

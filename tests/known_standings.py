@@ -11,7 +11,8 @@ from pathlib import Path
 
 from armrise.store.caseload.read import board, codes, in_full
 from armrise.store.clinic.case.standing import Standing
-from armrise.store.clinic.standing.stand import stand
+from armrise.store.clinic.case.view import View
+from armrise.store.clinic.standing.stand import stand, stand_view
 from armrise.store.database.place import Store
 from armrise.store.record.case import CaseRecord
 from armrise.store.rules.pathway import Rules
@@ -31,14 +32,17 @@ class KnownStandings:
 
     def stand(self, record: CaseRecord, rules: Rules, today: date) -> Standing:
         """As :func:`armrise.store.clinic.standing.stand.stand`, with which tests put this in its place."""
-        if rules is self.rules and today == self.today:
-            for number, untouched in enumerate(self.records.get(record.code, ())):
-                if untouched == record:
-                    return self._known(number, record)
-        return stand(record, rules, today)
+        return self._known(record, rules, today) or stand(record, rules, today)
 
-    def _known(self, number: int, record: CaseRecord) -> Standing:
-        key = (record.code, number)
-        if key not in self.standings:
-            self.standings[key] = stand(record, self.rules, self.today)
-        return self.standings[key]
+    def stand_view(self, view: View) -> Standing:
+        """The same in place of :func:`armrise.store.clinic.standing.stand.stand_view`."""
+        return self._known(view.record, view.rules, view.today) or stand_view(view)
+
+    def _known(self, record: CaseRecord, rules: Rules, today: date) -> Standing | None:
+        if rules is not self.rules or today != self.today:
+            return None
+        same = (n for n, untouched in enumerate(self.records.get(record.code, ())) if untouched == record)
+        key = (record.code, next(same, -1))
+        if key[1] >= 0 and key not in self.standings:
+            self.standings[key] = stand(record, rules, today)
+        return self.standings.get(key)

@@ -74,8 +74,19 @@ stale = { days = 28, source = "design of this project", status = "design" }
     "reason": [
         Change(
             "store/rules/pathways/rules.toml",
-            "\n# Urgency of a red-flag answer",
+            "\n# What to do about a reason",
             'FUP = { rank = 27, tier = "move on", name = "note to follow up" }\n',
+        ),
+        Change(
+            "store/rules/pathways/rules.toml",
+            "\n# Urgency of a red-flag answer",
+            """
+[[do]]
+reason = "FUP"
+steps = [{ say = "look at the note", act = "review" }]
+source = "this test"
+status = "design"
+""",
         ),
         Change(
             "store/clinic/standing/care.py",

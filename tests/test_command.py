@@ -162,6 +162,19 @@ def test_the_keys_told_are_those_asked_for(run: Any, tmp_path: Path, monkeypatch
     assert rows["case.check_in"]["keys"] == ["z", "f9"]
 
 
+def test_a_key_that_a_new_version_wanted_is_told_and_stays(
+    run: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+):
+    (tmp_path / "keys.toml").write_text('[keys]\n"case.charts" = "a"\n"case.hold" = "H"')
+    monkeypatch.setenv("ARMRISE_KEYS", str(tmp_path / "keys.toml"))
+    said = run("keys", "--json")
+    rows = {row["id"]: row["keys"] for row in json.loads(said.out)}
+    assert (rows["case.charts"], rows["case.hold"], rows["case.acts"]) == (["a"], ["H"], [])
+    assert said.code == 0
+    assert "Your keys hold." in said.err
+    assert "(case.acts, shipped on a)" in said.err
+
+
 def test_a_fault_in_the_keys_is_said_and_the_shipped_keys_told(
     run: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ):

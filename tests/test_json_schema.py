@@ -91,8 +91,18 @@ def test_63_the_severity_of_every_reason_is_told(name: str) -> None:
     assert all(said.values())
 
 
+PRINTED: dict[str, list[Any]] = {}
+
+
 def outputs(name: str, capsys: pytest.CaptureFixture[str]) -> list[Any]:
-    """What a command prints as JSON over the demonstration; the golden files are what it prints."""
+    """What a command prints as JSON over the demonstration, printed once and copied for each test."""
+    if name not in PRINTED:
+        PRINTED[name] = printed_by(name, capsys)
+    return deepcopy(PRINTED[name])
+
+
+def printed_by(name: str, capsys: pytest.CaptureFixture[str]) -> list[Any]:
+    """The same from the command itself, or from the golden files, which are what it prints."""
     match name:
         case "caseload":
             return [json.loads(demo_path().read_bytes())]

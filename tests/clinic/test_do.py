@@ -11,8 +11,11 @@ import pytest
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.clinic.standing.do_words import do_words, doing
 from armrise.store.clinic.standing.stand import stand
+from armrise.store.exchange.out import plain_text
+from armrise.store.exchange.out.listing import as_json
 from armrise.store.rules.read import load
 from armrise.tui.case.act_keys import act_keys
+from armrise.tui.widgets.pane import compact, five_seconds, sections
 from armrise.tui.words.standing import do_line
 from tests.clinic.demo_records import demo, records
 
@@ -95,3 +98,25 @@ def test_a_screen_adds_the_keys_in_force_each_once() -> None:
     )
     assert do_line(standing, act_keys({"case.contact": "f6,t"})).startswith("phone today (F6), then")
     assert do_line(standings()["BY-007"], act_keys({})).endswith("no answer: try again today")
+
+
+def test_it_stands_after_the_limits_on_the_pane_and_after_the_reason_in_the_list() -> None:
+    standing = standings()["BY-003"]
+    told = "phone today (p), then correct the plan (d); no answer: try again today"
+    assert [title for title, _ in sections(standing, act_keys({}))][:3] == ["limits in force", "do", "stage"]
+    for pieces in (five_seconds(standing, "", act_keys({})), compact(standing, keys=act_keys({}))):
+        assert told in [piece.text for piece in pieces]
+    lines = plain_text.case_lines(standing)
+    at = lines.index("     do: phone today, then correct the plan; no answer: try again today")
+    assert lines[at - 1].strip().startswith("surgery; light resisted work opens")
+    assert "do:" not in "\n".join(plain_text.case_lines(standings()["BY-099"]))
+
+
+def test_json_says_it_with_the_name_of_each_action() -> None:
+    rows = {row["code"]: row["do"] for row in as_json([standings()["BY-021"], standings()["BY-100"]])}
+    assert rows["BY-021"] == {
+        "words": "phone today, then lower the load; no answer: in hand until tomorrow",
+        "steps": [{"say": "phone today", "act": "phone"}, {"say": "lower the load", "act": "doses"}],
+        "no_answer": {"say": "in hand until tomorrow", "act": "in hand"},
+    }
+    assert rows["BY-100"] is None

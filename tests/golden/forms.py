@@ -14,7 +14,6 @@ from armrise.store.clinic.case.standing import Standing
 from armrise.store.database.place import Store
 from armrise.tui.forms.decisions.booking import BookingScreen
 from armrise.tui.forms.decisions.clearance import ClearanceScreen
-from armrise.tui.forms.decisions.contact import ContactScreen
 from armrise.tui.forms.decisions.decision import DecisionScreen
 from armrise.tui.forms.decisions.discharge import DischargeScreen
 from armrise.tui.forms.decisions.event import EventScreen
@@ -36,6 +35,7 @@ from armrise.tui.forms.programme.small import HomeLoadsScreen, StopItemScreen
 from armrise.tui.forms.sweep.forms import SweepPhone, SweepRebook
 from armrise.tui.forms.sweep.seen import SweepSeen
 from armrise.tui.forms.visit.checkin import CheckInScreen
+from armrise.tui.forms.visit.contact import ContactScreen
 from armrise.tui.forms.visit.review import ReviewScreen
 from armrise.tui.shell.door import Door
 from armrise.tui.shell.frame import Frame

@@ -283,6 +283,7 @@ def known_standings(made: Path) -> KnownStandings:
 def _stand_once(known_standings: KnownStandings, monkeypatch: pytest.MonkeyPatch) -> None:
     """What a hundred tests ask of the untouched demonstration is worked out once."""
     monkeypatch.setattr("armrise.store.clinic.standing.stand.stand", known_standings.stand)
+    monkeypatch.setattr("armrise.store.caseload.sweep.stand_view", known_standings.stand_view)
 
 
 @pytest.fixture

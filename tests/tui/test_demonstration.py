@@ -39,7 +39,7 @@ async def answer_the_broken_limit(pilot: Pilot[Any]) -> None:
     await press(pilot, "i")
     await type_in(pilot, "ringing today")
     await press(pilot, "enter", "f2")
-    await press(pilot, "p", "1", "n", "y", "n")
+    await press(pilot, "p", "s", "n", "n", "y", "n")
     await type_in(pilot, "bands put away")
     await press(pilot, "f2")
     await press(pilot, "escape")

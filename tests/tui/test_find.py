@@ -75,7 +75,7 @@ async def test_the_foot_says_what_is_typed_and_no_other_key_acts_meanwhile(app: 
         cases = app.screen_stack[0].query_one(CaseList)
         await press(pilot, "down", "0", "2")
         assert "go to: 02_" in painted(pilot)
-        assert "matches, type on or move to one" in painted(pilot)
+        assert "matches: type on, or move to one" in painted(pilot)
         assert len(cases.codes) > 1
         await press(pilot, "enter", "c", "F", "S", "space", "tab")  # none is meant, and none is acted on
         assert on_top(pilot) == ("BoardScreen", "")
@@ -150,7 +150,7 @@ UNDER = {**FOUND_UNDER, "check-in": ["c", "n", "4", "f8"], "patient view": ["t",
 NOT_FOUND_UNDER = ("check-in", "patient view")
 
 
-async def blanked(pilot: Pilot[None], under: list[str]) -> tuple[str, list[object]]:
+async def blanked(pilot: Pilot[None], under: list[str]) -> tuple[str, list[Any]]:
     """Blank the screen over these keys; what it showed before, and the screens."""
     await settled(pilot)
     for key in under[:-1]:
@@ -161,8 +161,17 @@ async def blanked(pilot: Pilot[None], under: list[str]) -> tuple[str, list[objec
     return shown, stack
 
 
-@pytest.mark.parametrize("under", FOUND_UNDER.values(), ids=FOUND_UNDER)
-@pytest.mark.parametrize("keys", FINDING.values(), ids=FINDING)
+@pytest.mark.parametrize(
+    ("keys", "under"),
+    [
+        *((keys, FOUND_UNDER["list"]) for keys in FINDING.values()),
+        *(
+            (FINDING[name], FOUND_UNDER[under])
+            for name in ("number", "search")
+            for under in ("case", "filter")
+        ),
+    ],
+)
 async def test_a_digit_or_slash_at_the_blank_screen_finds_the_case_and_does_nothing_to_it(
     keys: list[str], under: list[str], door: Door
 ) -> None:
@@ -180,7 +189,7 @@ async def test_a_digit_or_slash_at_the_blank_screen_finds_the_case_and_does_noth
     ("keys", "under"),
     [
         *((keys, under) for keys in BLIND.values() for under in UNDER.values()),
-        *((keys, UNDER[name]) for keys in FINDING.values() for name in NOT_FOUND_UNDER),
+        *((FINDING[name], UNDER[under]) for name in ("number", "search") for under in NOT_FOUND_UNDER),
     ],
 )
 async def test_any_other_burst_at_the_blank_screen_wakes_it_and_does_nothing_else(

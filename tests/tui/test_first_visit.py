@@ -9,6 +9,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 from decimal import Decimal
 
+import pytest
 from textual import events
 
 from armrise.store.caseload.write import Ledger
@@ -239,8 +240,8 @@ async def test_a_case_that_waited_is_asked_only_what_is_missing_and_its_slot_is_
         assert "age band" not in shown
         await haste(pilot, [*keys("y", "r", "1"), *ALL_NO, *keys("5", "<enter>", "<f3>", "7")])
         assert "[1✓] 2✓ 3✓ 4 5" in painted(pilot)
-        assert "Whole visit so far: 4 entries, from pages 1, 2, 3" in painted(pilot)
-        await haste(pilot, keys(*["<pagedown>"] * 9))
+        assert "Whole visit so far: 3 entries, from pages 1, 2." in painted(pilot)
+        await haste(pilot, keys(*["<pagedown>"] * 12))
         assert "Enter: FS" in painted(pilot)
         assert "as registered" in painted(pilot)
         await haste(pilot, keys("<enter>", "<enter>", "<f2>"))
@@ -268,6 +269,25 @@ async def test_the_second_side_of_a_person_is_linked_and_the_same_side_refused(d
         assert "RC1 Settle" in painted(pilot)
         await haste(pilot, keys(*["<pageup>"] * 24, "<down>", "<down>", other, "<f2>"))
     assert door.record(CODE).linked == ("BY-069",)
+
+
+async def test_the_strip_shows_what_is_filled_and_f2_goes_to_the_page_at_fault(
+    door: Door, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async with fresh(door).run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await haste(pilot, [*HEAD, *ALL_NO, *keys("5", "<enter>", "6", "q", "<pagedown>", "<pagedown>")])
+        shown = painted(pilot)
+        assert "STRENGTH 1✓ 2✓ 3✓ 4! 5 [6] 7 8 9 10 next: neck" in shown
+        assert '! page 4: pain at rest: "q" is not 0 to 9' in shown
+        assert "F2 goes there." in shown
+        await press(pilot, "f2")
+        assert "IRRITABILITY 1✓ 2✓ 3✓ [4!] 5 6" in painted(pilot)
+        await press(pilot, "2", "pagedown")
+        assert "Whole visit so far: 4 entries, from pages 1, 2, 4." in painted(pilot)
+        monkeypatch.setenv("LC_ALL", "C")
+        await press(pilot, "pageup")
+        assert "IRRITABILITY 1x 2x 3x [4x] 5" in painted(pilot)
 
 
 async def test_leaving_asks_once_when_something_is_typed(door: Door) -> None:

@@ -13,8 +13,8 @@ from armrise.store.clinic.standing.words import why
 from armrise.store.record.kinds.care import Contact
 from armrise.store.record.kinds.pain import Session
 from armrise.store.record.kinds.plan import InHand
-from armrise.tui.forms.decisions.contact import ContactScreen
 from armrise.tui.forms.decisions.inhand import InHandScreen
+from armrise.tui.forms.visit.contact import ContactScreen
 from armrise.tui.shell.door import Door
 from tests.quiet import settle
 from tests.tui.case_store import at_case

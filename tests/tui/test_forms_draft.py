@@ -16,7 +16,6 @@ from armrise.store.database import desk
 from armrise.store.database.place import Store, StoreError
 from armrise.store.record.kinds.pain import Session
 from armrise.store.record.kinds.safety import Event, Screen
-from armrise.tui.forms.decisions.contact import ContactScreen
 from armrise.tui.forms.decisions.inhand import InHandScreen
 from armrise.tui.forms.decisions.step import StepScreen
 from armrise.tui.forms.kit.base import FormScreen
@@ -26,6 +25,7 @@ from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.red_flags.rows import FlagRow
 from armrise.tui.forms.red_flags.screen import RedFlagScreen
 from armrise.tui.forms.visit.checkin import AnythingNew, CheckInScreen
+from armrise.tui.forms.visit.contact import ContactScreen
 from armrise.tui.shell.door import Door
 from armrise.tui.shell.store_door import StoreDoor
 from tests.clinic.build import rules

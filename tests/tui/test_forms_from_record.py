@@ -24,7 +24,6 @@ from armrise.store.record.kinds.plan import Clearance
 from armrise.store.record.kinds.programme import DoneItem
 from armrise.tui.forms.decisions.booking import BookingScreen
 from armrise.tui.forms.decisions.clearance import ClearanceScreen
-from armrise.tui.forms.decisions.contact import ContactScreen
 from armrise.tui.forms.decisions.decision import DecisionScreen
 from armrise.tui.forms.decisions.discharge import DischargeScreen
 from armrise.tui.forms.decisions.event import EventScreen
@@ -41,6 +40,7 @@ from armrise.tui.forms.kit.fields import Pick
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.kit.record import RecordForm
 from armrise.tui.forms.sweep.forms import SweepPhone
+from armrise.tui.forms.visit.contact import ContactScreen
 from armrise.tui.shell.door import Door
 from tests.quiet import settle
 from tests.tui.form_fakes import FormApp

@@ -10,12 +10,12 @@ import pytest
 from armrise.store.record.kinds.care import Contact, Visit
 from armrise.store.record.kinds.plan import Step
 from armrise.store.record.kinds.safety import Event, Screen
-from armrise.tui.forms.decisions.contact import ContactScreen
 from armrise.tui.forms.decisions.inhand import InHandScreen
 from armrise.tui.forms.decisions.step import StepScreen
 from armrise.tui.forms.red_flags.news import AnythingNew
 from armrise.tui.forms.red_flags.rows import FlagRow
 from armrise.tui.forms.red_flags.screen import RedFlagScreen
+from armrise.tui.forms.visit.contact import ContactScreen
 from armrise.tui.forms.visit.review import ReviewScreen
 from armrise.tui.shell.door import Door
 from tests.quiet import settle

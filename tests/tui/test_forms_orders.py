@@ -131,7 +131,7 @@ async def test_a_clearance_is_written_from_the_second_page(door: Door) -> None:
         await press(pilot, "f4")
         assert isinstance(pilot.app.screen, ClearanceScreen)
         assert "On record: surgeon, resisted: yes, Fri 27 Feb 2026" in painted(pilot)
-        await press(pilot, "1", "2", "4")
+        await press(pilot, "1", "2", "w")
         assert "then gone: ready to step forward" in painted(pilot)
         await press(pilot, "f2")
         assert app.result.startswith(

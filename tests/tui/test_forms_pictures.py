@@ -12,12 +12,12 @@ import pytest
 from textual.pilot import Pilot
 
 from armrise.store.clinic.case.standing import Truth, Word
-from armrise.tui.forms.decisions.contact import ContactScreen
 from armrise.tui.forms.decisions.inhand import InHandScreen
 from armrise.tui.forms.decisions.step import StepScreen
 from armrise.tui.forms.decisions.undo import UndoScreen
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.visit.checkin import CheckInScreen
+from armrise.tui.forms.visit.contact import ContactScreen
 from tests.clinic.build import case
 from tests.quiet import settle
 from tests.tui.form_fakes import FakeDoor, FormApp, criterion, reason, standing

@@ -11,7 +11,7 @@ from armrise.store.clinic.actions.summing_up import period_asked
 from armrise.store.clinic.case.view import View
 from armrise.store.record.kinds.care import Contact, Visit
 from armrise.store.record.kinds.pain import PeriodSummary
-from armrise.tui.forms.decisions.contact import ContactScreen
+from armrise.tui.forms.visit.contact import ContactScreen
 from armrise.tui.forms.visit.review import ReviewScreen
 from tests.clinic.build import TODAY, Builder, case, on, rules, standing_of
 from tests.quiet import settle

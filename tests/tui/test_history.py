@@ -420,7 +420,7 @@ async def test_a_discharge_is_left_to_the_form_that_asks_what_is_open(door: Door
         await type_in(pilot, "discharge")
         await press(pilot, "enter")
         assert isinstance(app.screen, RecordScreen)
-        assert "discharge: press D" in painted(pilot)
+        assert "discharge: press a d in the list or the case" in painted(pilot)
 
 
 async def test_leaving_a_form_goes_back_to_the_kinds(door: Door) -> None:

@@ -53,8 +53,8 @@ def test_two_cases_with_one_number_are_a_choice_and_none_is_meant() -> None:
         ("0", False, "go to: 0_  type on  Esc back"),
         ("027", False, "go to: 027_  1 match: BY-027 RIGHT  Enter opens  Esc back"),
         ("27", False, "go to: 27_  BY-027 RIGHT  1 more  Enter opens  Esc back"),
-        ("02", False, "go to: 02_  2 matches, type on or move to one  Esc back"),
-        ("02", True, "go to: 02_  2 matches, none opened, type on or move to one  Esc back"),
+        ("02", False, "go to: 02_  2 matches: type on, or move to one  Esc back"),
+        ("02", True, "go to: 02_  2 matches, none opened: type on or move to one"),
         ("99", True, "go to: 99_  no case on the list has it  Esc back"),
     ],
 )

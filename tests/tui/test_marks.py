@@ -12,6 +12,7 @@ from armrise.tui.widgets.caselist import CaseList
 from armrise.tui.widgets.pieces import Account
 from tests.quiet import settle
 from tests.tui.conftest import TODAY, settled
+from tests.tui.form_store import painted
 
 NEW = {"BY-003", "BY-007", "BY-015", "BY-021", "BY-069", "BY-096"}
 
@@ -33,6 +34,7 @@ async def test_marks_news_and_the_handover_of_the_demonstration(tmp_path: Path) 
         await pilot.press("space", "up", "space", "down", "down", "space", "space")
         await settle(pilot)
         assert listing.marked == {"BY-018", "BY-096"}
+        assert "• 6 new * 2 marked" in painted(pilot), "what the marks mean, in the room there is"
         await pilot.press("G")
         await settle(pilot)
         sheet = app.clipboard

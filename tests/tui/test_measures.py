@@ -10,10 +10,12 @@ from decimal import Decimal
 
 import pytest
 
+from armrise.store.clinic.scores.activities import own_activities
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.care import Visit
 from armrise.store.record.kinds.measured import Measure, Score
 from armrise.tui.forms.first_visit.codes import next_code
+from armrise.tui.forms.measures.activity import read_activity
 from armrise.tui.forms.measures.plan import mean
 from armrise.tui.forms.measures.screen import MeasuresScreen
 from armrise.tui.forms.paged.read import read_total, read_when
@@ -115,3 +117,40 @@ def test_a_date_ahead_is_refused_where_it_happened_and_one_behind_where_it_is_bo
 )
 def test_an_empty_total_is_not_asked_and_nought_is_nought(text: str, total: object) -> None:
     assert read_total(text, "total", Decimal(0), Decimal(100)) == (total, "")
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("3", ("", 3, "")),
+        ("x", ("", 10, "")),
+        ("d", ("", Absence.DECLINED, "")),
+        ("reach up 3", ("reach up", 3, "")),
+        ("walk 5 km 10", ("walk 5 km", 10, "")),
+        ("reach up", ("reach up", Absence.NOT_ASKED, "")),
+        ("", ("", Absence.NOT_ASKED, "")),
+        ("reach up 14", ("", Absence.NOT_ASKED, "one: 14 is no rating: 0-9, x for 10, or d for declined.")),
+        ("a; b 3", ("", Absence.NOT_ASKED, "one: a name has at most 30 characters and no semicolon.")),
+    ],
+)
+def test_an_own_activity_in_one_line(text: str, said: tuple[str, object, str]) -> None:
+    assert tuple(read_activity(text, "one")) == said
+    assert read_activity("swim 3", "one", "swim").fault == ""
+    assert "another activity goes on an empty row" in read_activity("run 3", "one", "swim").fault
+
+
+async def test_an_own_activity_is_named_once_and_asked_by_its_name_in_its_place(door: Door) -> None:
+    """Three bare digits are three ratings, as before; what is not rated keeps its place."""
+    for typed in (("reach up 3", "<enter>", "4", "<enter>"), ("5", "<enter>", "swim 2", "<enter>")):
+        app = FormApp(MeasuresScreen(door, door.standing("BY-018")))
+        async with app.run_test(size=(80, 40)) as pilot:
+            await settle(pilot)
+            await haste(pilot, keys("<pagedown>"))
+            app.form.row("function-1").focus()
+            assert ("reach up" in painted(pilot)) is (typed[0] == "5")
+            await haste(pilot, keys(*typed, "<f2>"))
+    first, then = [s for s in door.record("BY-018").scores if s.instrument == "PSFS"][-2:]
+    assert (first.activities, first.items, first.total) == ("reach up", (3, 4), Decimal("3.5"))
+    assert (then.activities, then.items, then.total) == ("reach up; ; swim", (5, None, 2), Decimal("3.5"))
+    assert "reach up, swim" in door.words(then)
+    assert own_activities(door.record("BY-018").scores) == ("reach up", "", "swim")

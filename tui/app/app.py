@@ -28,7 +28,7 @@ from armrise.tui.app import idle
 from armrise.tui.board.board import BoardScreen
 from armrise.tui.case.finding import NUMBER, SEARCH, Finds
 from armrise.tui.shell.frame import BURST, Frame, Framed
-from armrise.tui.shell.keyname import is_key, printed
+from armrise.tui.shell.keyname import DIGITS, is_key, printed, several
 from armrise.tui.shell.opening import Opening, blank_after
 from armrise.tui.shell.say import AnyKeyScreen, BlankScreen, say
 from armrise.tui.widgets.groups import ALWAYS
@@ -109,13 +109,13 @@ class ArmriseApp(Frame):
     ENABLE_COMMAND_PALETTE = True
     COMMANDS: ClassVar[set[type[Provider] | Callable[[], type[Provider]]]] = {_actions, _cases}
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("question_mark", "help", "help", key_display="?", id="app.help", group=ALWAYS),
+        Binding("question_mark", "help", "help", id="app.help", group=ALWAYS),
         Binding("f1", "help", "help", show=False, priority=True, id="app.help_anywhere", group=ALWAYS),
         Binding("x", "blank", "blank", id="app.blank", group=ALWAYS),
         Binding("f8", "blank", "blank", show=False, priority=True, id="app.blank_anywhere", group=ALWAYS),
-        Binding("q", "back", "back; from the list leave", id="app.leave", group=ALWAYS),
+        Binding("q", "back", "back, or leave", id="app.leave", group=ALWAYS),
         Binding("ctrl+q", "quit", "leave", show=False, priority=True, id="app.leave_anywhere", group=ALWAYS),
-        Binding("ctrl+c", "copy", "copy selection", show=False, priority=True, id="app.copy", group=ALWAYS),
+        Binding("ctrl+c", "copy", "copy", show=False, priority=True, id="app.copy", group=ALWAYS),
     ]
 
     def __init__(self, opening: Opening) -> None:
@@ -328,8 +328,10 @@ class ArmriseApp(Frame):
 
     def get_key_display(self, binding: Binding) -> str:
         """The key as it is written on every screen; of an act of the menu the keys that lead to it."""
+        if binding.id == NUMBER:
+            return several(DIGITS)
         if is_key(binding.key):
-            return printed(binding.key)
+            return binding.key_display or printed(binding.key)
         from armrise.tui.case.acts import way
 
         return way(binding.id or "", self.own_keys)

@@ -23,9 +23,7 @@ class CaseCommands(Provider):
             return
         sides = dict(screen.heads())
         for place, code in enumerate(matching(list(sides), query)):
-            yield Hit(
-                ABOVE - place, f"{code} {sides[code]}", partial(screen.go_to, code), help="open the case"
-            )
+            yield Hit(ABOVE - place, f"{code} {sides[code]}: open", partial(screen.go_to, code))
 
 
 def matching(codes: list[str], query: str) -> list[str]:

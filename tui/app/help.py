@@ -27,7 +27,7 @@ ALSO = (
     f"{words.CAUTION} Rules are NOT SIGNED OFF until a clinical lead has put a name to them.",
 )
 """Said under the reading of every screen."""
-PALETTE = KeyOf(ALWAYS.description, "Ctrl+P", "find an action by its words")
+PALETTE = KeyOf(ALWAYS.description, "Ctrl+P", "find an action")
 
 
 class Action(NamedTuple):
@@ -115,7 +115,8 @@ def described(screen: Screen[Any]) -> Iterable[Described]:
         action = Action(active.node, binding.action)
         group = group_of(binding, active.node)
         told = found.setdefault(action, Described(group, binding.description, [], action, binding.priority))
-        told.keys.extend(key for key in (app.get_key_display(binding),) if key)
+        key = app.get_key_display(binding)
+        told.keys.extend([key] if key and key not in told.keys else [])
     known = {MOVE.description: 1, ALWAYS.description: 2}
     return sorted(
         found.values(), key=lambda told: (known.get(told.group, 0), told.group in known and told.late)

@@ -12,7 +12,7 @@ SCREENS = {
     "ChartsScreen": "armrise.tui.charts.screen",
     "CheckInScreen": "armrise.tui.forms.visit.checkin",
     "ClearanceScreen": "armrise.tui.forms.decisions.clearance",
-    "ContactScreen": "armrise.tui.forms.decisions.contact",
+    "ContactScreen": "armrise.tui.forms.visit.contact",
     "DecisionScreen": "armrise.tui.forms.decisions.decision",
     "DiaryScreen": "armrise.tui.forms.visit.diary",
     "DischargeScreen": "armrise.tui.forms.decisions.discharge",

@@ -26,7 +26,7 @@ from armrise.tui.widgets.caselist import CaseList
 from armrise.tui.widgets.groups import DAY, PAST
 from armrise.tui.widgets.listing import Listing
 from armrise.tui.widgets.painted import Painted
-from armrise.tui.widgets.pane import compact, five_seconds
+from armrise.tui.widgets.pane import LEAD, compact, five_seconds
 from armrise.tui.widgets.pieces import FittedAccount
 from armrise.tui.widgets.rows import heads
 from armrise.tui.widgets.views import numbered
@@ -54,8 +54,11 @@ HOW_TO_READ = (
     '"quotation marks" belong together. Enter opens the one case it means. Digits are the number of a case, '
     "or of a view: 1 all, 2 coming in today, 3 none booked, 4 ready, 5 my marks, from 6 on your own.",
     '"here 09:20": coming in today anyway, at that time.',
+    "A row of TODAY or HARM IF LEFT says its reason whole, any other in one line; the row under the cursor "
+    "says it all, and what to do.",
     "Rows never move by themselves, not even when something was written: S sorts them, and so does the end "
-    "of the weekly sweep. ✓ something was written, • something came in since you last looked, * your mark.",
+    "of the weekly sweep. ✓ something was written, • something came in since you last looked, * your mark: "
+    "Space sets it and takes it away, and G hands the marked cases over as a sheet, shown and copied.",
     "Pain is 0 none to 10 worst: during exercise / later that day / on the next morning. Where no number is: "
     "? not asked, - not measured, d declined, p prohibited. None of these is zero.",
     "The small trend is next-morning pain, oldest first; a dot is a morning without a score, X is ten.",
@@ -67,7 +70,8 @@ LEAST = (60, 15)
 PANE_FROM, PANE_WIDER_FROM = 142, 162
 """Columns from which the pane stands beside a list that keeps 100; below, its key opens it under the list."""
 PANE, PANE_WIDER = 40, 50
-PANE_UNDER = 10
+PANE_UNDER, PANE_UNDER_TALL, TALL = 10, 13, 36
+"""Lines of the pane under the list, and from which height of the window it has more of them."""
 
 
 class BoardScreen(OwnMarks, Searching):
@@ -80,13 +84,13 @@ class BoardScreen(OwnMarks, Searching):
         *Searching.BINDINGS,
         Binding("S", "sort", "sort again", id="list.sort", group=DAY),
         Binding("L", "compact", "one line a case", show=False, id="list.compact", group=DAY),
-        Binding("tab", "pane", "more of the case", show=False, key_display="Tab", id="list.pane", group=DAY),
+        Binding("tab", "pane", "more of the case", show=False, id="list.pane", group=DAY),
         Binding("W", "sweep", "weekly sweep", show=False, id="list.sweep", group=PAST),
         Binding("M", "audit", "audit of a month", show=False, id="list.audit", group=PAST),
         Binding("n", "new_case", "new case", show=False, id="list.new_case", group=DAY),
         Binding("A", "waiting", "referrals waiting", show=False, id="list.waiting", group=DAY),
         Binding("N", "unwritten", "unwritten forms", show=False, id="list.unwritten", group=DAY),
-        Binding("E", "closed", "closed cases", show=False, id="list.closed", group=DAY),
+        Binding("E", "closed", "closed cases", show=False, id="list.closed", group=PAST),
         Binding("T", "trial", "trial of new rules", show=False, id="list.trial", group=PAST),
         Binding("Z", "replay", "as known then", show=False, id="list.replay", group=PAST),
         Binding("<", "replay_day(-1)", "a day earlier", show=False, id="list.replay_earlier", group=PAST),
@@ -160,6 +164,7 @@ class BoardScreen(OwnMarks, Searching):
         cases = self.query_one(CaseList)
         cases.keys = self.app.act_keys
         cases.rebuild()
+        self.query_one(KeyBar).explain(*self.listing.legend(ascii_only=cases.ascii_only))
         self.query_one(HeadBar).say(self._head_now())
         self._show_case()
         for screen in self.app.screen_stack:
@@ -171,7 +176,7 @@ class BoardScreen(OwnMarks, Searching):
         if self.listing.moves:
             said.append(f"{words.plural(self.listing.moves, 'row')} would move: S sorts")
         if self.listing.filter:
-            said.append(f'search "{self.listing.filter}": {words.plural(len(self.listing.found()), "case")}')
+            said.append(f'{words.plural(len(self.listing.found()), "case")} for "{self.listing.filter}"')
         return replace(self.head, notice="; ".join(said), views=self.view_bar())
 
     # states
@@ -209,7 +214,7 @@ class BoardScreen(OwnMarks, Searching):
         pane.display = not self.state and (beside if self.pane_asked is None else self.pane_asked)
         self.query_one("#middle").set_class(not beside, "-under")
         pane.styles.width = "100%" if not beside else PANE_WIDER if width >= PANE_WIDER_FROM else PANE
-        pane.styles.height = "1fr" if beside else PANE_UNDER
+        pane.styles.height = "1fr" if beside else PANE_UNDER if height < TALL else PANE_UNDER_TALL
         self.query_one("#heads").display = not self.state
         for name in ("#head", "#middle", "#keys"):
             self.query_one(name).display = not small
@@ -239,9 +244,9 @@ class BoardScreen(OwnMarks, Searching):
         if standing is None:
             pane.tell([])
         else:
-            keys = self.app.act_keys
-            shorter = compact(standing, self.signed, indent=0, keys=keys)
-            pane.tell(five_seconds(standing, self.signed, keys), shorter)
+            keys, beside = self.app.act_keys, self.size.width >= PANE_FROM
+            shorter = compact(standing, self.signed, 0 if beside else LEAD, keys=keys, joined=True)
+            pane.tell(five_seconds(standing, self.signed, keys) if beside else shorter, shorter)
 
     def on_case_list_highlighted(self) -> None:
         """The pane follows the cursor."""

@@ -18,6 +18,7 @@ from armrise.tui.forms.kit.line import Line
 from armrise.tui.shell.confirm import confirm
 from armrise.tui.shell.frame import Framed
 from armrise.tui.shell.say import opened_door, say
+from armrise.tui.widgets.hints import hinted
 from armrise.tui.words.standing import FICTIONAL
 
 if TYPE_CHECKING:
@@ -57,7 +58,7 @@ class ClosedScreen(Framed, ModalScreen[str | None]):
             yield Static(f"Find a closed case{told}", id="closed-head", markup=False)
             yield Line("case code", key="code", longest=CODE_LONGEST)
             yield Static("Reading ...", id="closed-known", markup=False)
-            yield Static("Enter opens it to be reopened   Esc leave", id="closed-keys", markup=False)
+            yield Static(hinted("Enter opens it to be reopened   Esc leave"), id="closed-keys")
 
     def on_mount(self) -> None:
         """Read which cases are closed."""

@@ -21,8 +21,12 @@ class OwnMarks(CaseActions, CaseloadReader):
     BINDINGS: ClassVar[list[BindingType]] = [
         *CaseActions.BINDINGS,
         Binding("space", "mark", "mark for yourself", show=False, id="list.mark", group=DAY),
-        Binding("G", "hand_over", "hand over the marked cases", show=False, id="list.hand_over", group=DAY),
+        Binding("G", "hand_over", "hand over marked", show=False, id="list.hand_over", group=DAY),
     ]
+
+    def written(self, words: str, code: str = "") -> None:
+        """Something was written about the case in view, or the one named."""
+        raise NotImplementedError
 
     def lay_out(self) -> None:
         """Head, list and pane from the listing as it is."""

@@ -25,7 +25,7 @@ class Searching(Finds, CaseloadReader):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         # before every other key: what is typed right behind it belongs to the search, not to a case
-        Binding("slash", "filter", "search", key_display="/", priority=True, id="list.filter", group=DAY),
+        Binding("slash", "filter", "search", priority=True, id="list.filter", group=DAY),
         Binding("escape", "clear_filter", "every case again", show=False, id="list.clear_filter", group=DAY),
         *Finds.BINDINGS,
     ]
@@ -122,7 +122,7 @@ class Searching(Finds, CaseloadReader):
         if listing.view is views.ALL:
             return ()
         return tuple(
-            (f"{key} {view.name} {listing.in_view(view)}", view is listing.view)
+            (f"{key} {view.name} {listing.in_view(view)}", view == listing.view)
             for key, view in self.views.items()
         )
 
@@ -168,11 +168,10 @@ class Searching(Finds, CaseloadReader):
 
     def reach(self, code: str) -> None:
         """Put the cursor on a case, out of the search and the view that leave it out."""
-        case = self.listing.case(code)
-        if case is None:
+        if self.listing.case(code) is None:
             say(self, f"{code} is not on the list.")
             return
-        if not self.listing.shows(case):
+        if not self.listing.shows(code):
             self.listing.view = views.ALL
             self._end_search()
         self._seek_and_show(code)

@@ -16,6 +16,7 @@ from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.plan import sentence
 from armrise.tui.shell.frame import Framed
 from armrise.tui.shell.say import say
+from armrise.tui.widgets.hints import hinted
 from armrise.tui.widgets.rowlist import RowList
 from armrise.tui.words.entries import ago, day
 
@@ -45,7 +46,7 @@ class UnwrittenScreen(Framed, Screen[str | None]):
             yield Static("Forms not written", id="waiting-head", markup=False)
             yield RowList(key="rows")
             yield Static("", id="waiting-says", markup=False)
-            yield Static("Enter opens the form   Esc the list   ? help   x blank", id="waiting-keys")
+            yield Static(hinted("Enter opens the form   Esc the list   ? help   x blank"), id="waiting-keys")
 
     def on_mount(self) -> None:
         """Read what waits."""

@@ -16,6 +16,7 @@ from armrise.store.record.words import clock_words
 from armrise.tui.forms.kit.plan import sentence
 from armrise.tui.shell.frame import Framed
 from armrise.tui.shell.say import say
+from armrise.tui.widgets.hints import hinted
 from armrise.tui.widgets.rowlist import RowList
 from armrise.tui.words.entries import ago, day
 from armrise.tui.words.standing import FICTIONAL
@@ -54,7 +55,7 @@ class WaitingScreen(Framed, Screen[None]):
             yield RowList(key="rows")
             yield Static("", id="waiting-says", markup=False)
             yield Static(
-                "Enter first visit   R register   b book   p phone   Esc the list   ? help   x blank",
+                hinted("Enter first visit   R register   b book   p phone   Esc the list   ? help   x blank"),
                 id="waiting-keys",
             )
 

@@ -73,7 +73,7 @@ class CaseActions:
         Binding("w", "why_above", "why above the next", id="case.why_above", group=LOOK),
         Binding("g", "charts", "charts", show=False, id="case.charts", group=LOOK),
         Binding("h", "history", "history of entries", id="case.history", group=LOOK),
-        Binding("t", "patient_view", "patient beside me", show=False, id="case.patient_view", group=LOOK),
+        Binding("t", "patient_view", "patient beside me", show=False, id="case.patient_view", group=CASE),
         Binding("s", "form('SupposeScreen')", "suppose a value", show=False, id="case.suppose", group=LOOK),
     ]
 
@@ -110,7 +110,7 @@ class CaseActions:
         """Back from a form about ``code``: say what was written, and show what follows from it."""
         if words:
             confirm(self._screen(), words, code, copied=copied)
-            self.written(words)
+            self.written(words, code)
 
     def action_undo(self) -> None:
         """Undo what the confirmation above the keys tells of; without one, what was written of this case."""

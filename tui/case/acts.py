@@ -100,25 +100,22 @@ class ActsMenu(Framed, ModalScreen[str]):
 
 
 def row(standing: Standing, own: Mapping[str, str], width: int) -> Content:
-    """The menu in at most ``width`` columns if any wording fits, else in its shortest, which is wrapped."""
-    wordings = (
-        _worded(standing, own, long=long, close=close)
-        for long, close in ((True, " close"), (True, ""), (False, ""))
-    )
-    told = Content("")
-    for told in wordings:
+    """The menu in the longest wording of one row of ``width`` columns; else the case on a row of its own."""
+    case = Content.styled(f"{standing.code} {standing.side}", "bold")
+    for acts in (_worded(standing, own, long=True), _worded(standing, own, long=False)):
+        told = Content("  ").join([case, acts])
         if told.cell_length <= width:
-            break
-    return told
+            return told
+    return Content("\n").join([case, acts])
 
 
-def _worded(standing: Standing, own: Mapping[str, str], *, long: bool, close: str) -> Content:
-    parts = [Content.assemble((f"{standing.code} {standing.side}", "bold"))]
+def _worded(standing: Standing, own: Mapping[str, str], *, long: bool) -> Content:
+    """Every act with its letter, and the way out."""
+    parts: list[Content] = []
     for act in ACTS:
         words = act.words if long else act.short
         if act.id == "case.discharge" and standing.status == "closed":
             words = REOPEN
         key = printed(own.get(in_menu(act), act.letter))
         parts.append(Content.assemble((key, "bold"), (f" {words}", "$text-muted")))
-    parts.append(Content.assemble(("Esc", "bold"), (close, "$text-muted")))
-    return Content("  ").join(parts)
+    return Content("  ").join([*parts, Content.styled("Esc", "bold")])

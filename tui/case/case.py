@@ -52,7 +52,6 @@ class CaseScreen(Finds, CaseActions, Framed, Screen[None]):
             "slash",
             "search",
             "search",
-            key_display="/",
             show=False,
             priority=True,
             id="case.search",

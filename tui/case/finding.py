@@ -17,12 +17,12 @@ from textual.timer import Timer
 from textual.widgets import Input
 
 from armrise.tui.shell.frame import frame_of
+from armrise.tui.shell.keyname import DIGITS
 from armrise.tui.shell.say import say
 from armrise.tui.widgets import jump
 from armrise.tui.widgets.bars import KeyBar
 from armrise.tui.widgets.groups import DAY
 
-DIGITS = "0123456789"
 BACK = ("escape", "q")
 PAUSE = 1.0
 """Seconds after which a single digit is no longer the beginning of a number: the next one begins anew."""
@@ -43,7 +43,7 @@ class Finds:
         Binding(
             digit,
             "number",
-            "case by its number, or a view",
+            "case number, view",
             show=False,
             key_display="0-9",
             id=NUMBER,
@@ -85,7 +85,7 @@ class Finds:
 
     def takes(self, event: events.Key) -> bool:
         """Take a key before everything else; False leaves it to whom it is meant for."""
-        if event.key in DIGITS:
+        if event.key in DIGITS and (self.typed or self._is_own(event.key)):
             if isinstance(self._screen().focused, Input) or not self.heads():
                 return False
             self._type(self.typed + event.key)
@@ -109,10 +109,15 @@ class Finds:
         field = self._screen().focused
         self._screen().set_focus(None)
         active = self._screen().active_bindings.get(key)
-        begins = active is not None and active.binding.id in names
-        if not begins:
+        name = active.binding.id if active else NUMBER if key in DIGITS else ""
+        if name not in names:
             self._screen().set_focus(field)
-        return begins
+        return name in names
+
+    def _is_own(self, key: str) -> bool:
+        """False for a digit that the user has given to something else."""
+        active = self._screen().active_bindings.get(key)
+        return active is None or active.binding.id == NUMBER
 
     def goes_on(self, key: str) -> bool:
         """True for a key that goes on with what is being typed to find a case."""
@@ -136,7 +141,8 @@ class Finds:
         say(self._screen(), HOW)
 
     def on_screen_suspend(self) -> None:
-        """Behind another screen nothing is half typed."""
+        """Behind another screen nothing is half typed; the view that one digit has shown stays."""
+        self.forget()
         self.begin()
 
     def _type(self, digits: str) -> None:

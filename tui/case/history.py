@@ -16,6 +16,8 @@ from armrise.tui.case.history_list import EntryList
 from armrise.tui.case.history_words import EVERYTHING, GROUPS, in_group, together, whole_entry
 from armrise.tui.shell.frame import Framed
 from armrise.tui.widgets.bars import KeyBar
+from armrise.tui.widgets.groups import DECIDE
+from armrise.tui.widgets.hints import hinted
 from armrise.tui.widgets.painted import plain_scroll_bar
 from armrise.tui.widgets.pieces import BLANK, Account, Piece
 from armrise.tui.words.standing import FICTIONAL, plural
@@ -48,7 +50,7 @@ class HistoryScreen(Framed, Screen[str | None]):
     """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "leave", "back", id="history.leave"),
-        Binding("C", "correct", "correct", id="history.correct"),
+        Binding("C", "correct", "correct", id="history.correct", group=DECIDE),
         Binding("y", "confirm", "confirmed as measured", show=False, id="history.confirm"),
         Binding("l", "jump(1)", "link", id="history.jump"),
         Binding("L", "jump(-1)", "link back", show=False, id="history.jump_back"),
@@ -288,7 +290,7 @@ class WholeScreen(Framed, ModalScreen[str | None]):
     """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape,enter", "close", "back", id="whole.leave"),
-        Binding("C", "correct", "correct", id="whole.correct"),
+        Binding("C", "correct", "correct", id="whole.correct", group=DECIDE),
         Binding("down,j", "scroll_by(1)", "scroll down", show=False, id="whole.down"),
         Binding("up,k", "scroll_by(-1)", "scroll up", show=False, id="whole.up"),
         Binding("pagedown,space", "scroll_by(10)", "page down", show=False, id="whole.page_down"),
@@ -308,7 +310,7 @@ class WholeScreen(Framed, ModalScreen[str | None]):
                 account = Account()
                 account.pieces = self.pieces
                 yield account
-            yield Static("Esc back   C correct this entry   F8 blank", id="whole-keys", markup=False)
+            yield Static(hinted("Esc back   C correct this entry   F8 blank"), id="whole-keys")
 
     def on_mount(self) -> None:
         """Plain borders where the terminal has no others."""

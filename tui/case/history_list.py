@@ -53,7 +53,7 @@ class EntryList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
         Binding("pageup", "page(-1)", "page up", show=False, id="history.page_up"),
         Binding("home", "end(0)", "newest entry", show=False, id="history.first"),
         Binding("end", "end(-1)", "oldest entry", show=False, id="history.last"),
-        Binding("enter", "open", "open", key_display="Enter", id="history.open"),
+        Binding("enter", "open", "open", id="history.open"),
     ]
     cursor: reactive[int] = reactive(0, repaint=False)
     """The id of the entry under the cursor; 0 without one."""

@@ -17,6 +17,7 @@ from armrise.store.record.case import KINDS
 from armrise.store.record.kinds.paperwork import Correction
 from armrise.tui.case.key_to import key_to
 from armrise.tui.shell.frame import Framed
+from armrise.tui.widgets.hints import hinted
 from armrise.tui.widgets.painted import ascii_terminal
 from armrise.tui.words.standing import FICTIONAL, fit
 
@@ -106,7 +107,7 @@ class RecordScreen(Framed, ModalScreen[str | None]):
             yield Static("", id="record-kinds")
             yield Static("", id="record-says", markup=False)
             keys = "Enter opens its form   Up Down choose   Esc leave   F8 blank"
-            yield Static(keys, id="record-keys", markup=False)
+            yield Static(hinted(keys), id="record-keys")
 
     def on_mount(self) -> None:
         """Type at once."""

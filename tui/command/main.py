@@ -250,8 +250,8 @@ def keys(as_json: bool, sample: bool) -> int:
     rows = of.reference(keymap)
     words = of.as_sample if sample else of.as_text
     tell(as_json, lambda: [row._asdict() for row in rows], lambda: words(rows))
-    for fault in faults:
-        click.echo(f"armrise: {fault}", err=True)
+    for told in faults or filter(None, [of.changed(keymap)]):
+        click.echo(f"armrise: {told}", err=True)
     return REFUSED if faults else 0
 
 

@@ -30,6 +30,7 @@ from armrise.tui.forms.kit.fields import Changed, Moved, Write
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.kit.plan import sentence
 from armrise.tui.shell.frame import Frame, Framed
+from armrise.tui.widgets.hints import hinted
 from armrise.tui.widgets.painted import plain_scroll_bar
 from armrise.tui.widgets.pieces import BLANK, Account, Piece
 
@@ -121,7 +122,7 @@ class OwnCaseloadScreen(Framed, Screen[str | None]):
             yield Static("", id="own-plan", markup=False)
             yield Static("", id="own-says", markup=False)
             yield Write("Make this caseload", key="make")
-            yield Static("F2 make it   Esc back, nothing made   F1 help", id="own-hints", markup=False)
+            yield Static(hinted("F2 make it   Esc back, nothing made   F1 help"), id="own-hints")
 
     def on_mount(self) -> None:
         """The zone is proposed, the initials nobody knows."""

@@ -45,8 +45,8 @@ class AuditScreen(AuditReader):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "leave", "to the list", id="audit.leave"),
-        Binding("left,h", "month(-1)", "month before", key_display="left", id="audit.month_before"),
-        Binding("right,l", "month(1)", "month after", key_display="right", id="audit.month_after"),
+        Binding("left,h", "month(-1)", "month before", id="audit.month_before"),
+        Binding("right,l", "month(1)", "month after", id="audit.month_after"),
         Binding("p", "group(1)", "next pathway", id="audit.next_pathway"),
         Binding("P", "group(-1)", "pathway before", show=False, id="audit.pathway_before"),
         Binding("1", "page(1)", "counts", show=False, id="audit.counts"),

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 
+DIGITS = "0123456789"
 NO_KEY = "nokey:"
 """What stands before the id of an action that has no key of its own: a name that no terminal ever sends.
 
@@ -45,3 +47,8 @@ def printed(key: str) -> str:
         shown = shown.upper() if len(shown) == 1 else shown
         return "+".join([*(m.capitalize() for m in modifiers), shown])
     return shown
+
+
+def several(keys: Sequence[str]) -> str:
+    """The keys of one action as they are written on the screen; all ten digits are "0-9"."""
+    return "0-9" if list(keys) == list(DIGITS) else " or ".join(keys)

@@ -26,17 +26,30 @@ from textual.screen import Screen
 
 from armrise.tui.shell.frame import Frame, Framed
 from armrise.tui.shell.keyfile import keys_path
-from armrise.tui.shell.keyname import is_key, no_key, printed
+from armrise.tui.shell.keyname import DIGITS, is_key, no_key, printed, several
 
 FIXED = ("q", "question_mark", "escape", "f8")
 """Keys that stay what they are: leave, help, back, blank."""
-NEW_KEYS = ("app.copy", "case.acts", "case.copy", "case.criterion", "case.diary")
+NEW_KEYS = (
+    "app.copy",
+    "case.acts",
+    "case.copy",
+    "case.criterion",
+    "case.diary",
+    "case.search",
+    "find.number",
+    "list.compact",
+    "list.hand_over",
+    "list.mark",
+    "list.pane",
+)
 """Actions whose shipped key is new since 0.4.0, where a user may have given it to something else."""
 PLACES = {
     "acts": "the menu of weighty acts",
     "app": "everywhere",
     "list": "the list",
     "case": "a case, in the list and on its own screen",
+    "find": "finding a case, in the list and from another one",
     "form": "every form",
     "help": "help",
     "checkin": "check-in",
@@ -169,7 +182,7 @@ def changed(keymap: Mapping[str, str]) -> str:
     """What a newer version wanted a user's own keys for, in one sentence; empty where it wants none."""
     shipped = {row.id: row for row in reference()}
     told = [
-        f"{shipped[name].does} ({name}, shipped on {' or '.join(map(printed, shipped[name].keys))})"
+        f"{shipped[name].does} ({name}, shipped on {several([printed(k) for k in shipped[name].keys])})"
         for name, key in keymap.items()
         if not is_key(key)
     ]
@@ -203,6 +216,8 @@ def _fault(name: str, value: object, keys: list[str | None], shipped: Mapping[st
     if not keys or None in keys:
         return f'"{name}": {value!r} is no key; say a letter, or f5, ctrl+t, pagedown; several with commas.'
     before = shipped[name].keys
+    if before == tuple(DIGITS) and tuple(keys) != before:
+        return f'"{name}" keeps 0 to 9: with them a number is typed.'
     for fixed in FIXED:
         if (fixed in before) != (fixed in keys):
             verb = "keeps" if fixed in before else "cannot have"
@@ -266,7 +281,7 @@ def as_text(rows: Iterable[Row]) -> str:
         if row.place != place:
             place = row.place
             lines += [*([""] if lines else []), place.upper()]
-        keys = " or ".join(printed(k) for k in row.keys) or "(in a menu)"
+        keys = several([printed(k) for k in row.keys]) or "(in a menu)"
         lines.append(f"  {keys:<18} {row.does:<34} {row.id}")
     return "\n".join(lines) + "\n"
 

@@ -52,9 +52,9 @@ class ReportScreen(Framed, Screen[None]):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "leave", "back", id="report.leave"),
-        Binding("down,j", "scroll_by(1)", "scroll down", key_display="↓", id="report.down"),
-        Binding("up,k", "scroll_by(-1)", "scroll up", key_display="↑", id="report.up"),
-        Binding("pagedown,space", "scroll_page(1)", "page down", key_display="PgDn", id="report.page_down"),
+        Binding("down,j", "scroll_by(1)", "scroll down", id="report.down"),
+        Binding("up,k", "scroll_by(-1)", "scroll up", id="report.up"),
+        Binding("pagedown,space", "scroll_page(1)", "page down", id="report.page_down"),
         Binding("pageup", "scroll_page(-1)", "page up", show=False, id="report.page_up"),
         Binding("home", "scroll_top", "to the top", show=False, id="report.top"),
     ]

@@ -71,28 +71,30 @@ def _apart(parts: list[Line]) -> Line:
 
 def _counted(h: Head, led: Line, width: int) -> Line:
     """What there is to say, or the counts a tier; then those by status. Headings count their tiers too."""
+    statuses = [Span(words.statuses(h.counts), "muted")] if h.counts else []
     if h.views:
         said = [*led, *([Span(h.notice, "strong"), Span("   ")] if h.notice else [])]
-        return [*said, *_views(h, width - length(said))]
-    statuses = [Span(words.statuses(h.counts), "muted")] if h.counts else []
+        return pushed_apart([*said, *_views(h, width - length(said))], statuses, width)
     tiers = _tiers(h)
-    for shown in range(len(tiers), 1, -1):
-        line = [*led, *_apart([*tiers[:1], [Span(h.notice, "strong")]] if h.notice else tiers[:shown])]
-        if h.notice or length(line) + 2 + length(statuses) <= width:
-            return pushed_apart(line, statuses, width)
-    return [*led, *_apart(tiers)]
+    said = [*tiers[:1], [Span(h.notice, "strong")]]
+    lefts = [said] if h.notice else [tiers[:shown] for shown in range(len(tiers), 0, -1)]
+    for right in (statuses, []):
+        for left in lefts[:-1] if right else lefts:
+            line = [*led, *_apart(left)]
+            if length(line) + 2 + length(right) <= width:
+                return pushed_apart(line, right, width)
+    return [*led, *_apart(lefts[-1] if lefts else [])]
 
 
 def _views(h: Head, width: int) -> Line:
     """The views, the one shown in brackets; where they do not fit, the last others are left out."""
     views = list(h.views)
-    while len(views) > 1 and sum(len(text) + 2 for text, _ in views) > width:
+    while True:
+        named = [Span(f"[{text}]", "strong") if shown else Span(text, "muted") for text, shown in views]
+        line = [span for view in named for span in (view, Span("  "))][:-1]
+        if length(line) <= width or len(views) == 1:
+            return line
         views.remove(next(view for view in reversed(views) if not view[1]))
-    return [
-        span
-        for text, shown in views
-        for span in (Span(f"[{text}]", "strong") if shown else Span(text, "muted"), Span("  "))
-    ]
 
 
 def _brand(h: Head, *, named: bool = True) -> list[Line]:
@@ -146,6 +148,14 @@ class KeyBar(Widget):
     said = ""
     """One line in place of the keys: what is being typed on the screen itself."""
 
+    legend: tuple[str, ...] = ()
+
+    def explain(self, *legend: str) -> None:
+        """Show what the marks mean beside the caution: the first of these wordings that fits."""
+        if legend != self.legend:
+            self.legend = legend
+            self.refresh()
+
     def say(self, said: str) -> None:
         """Show a line in place of the keys; "" shows them again."""
         self.said = said
@@ -159,8 +169,11 @@ class KeyBar(Widget):
 
     def render(self) -> Content:
         """One line of keys, one of caution."""
-        caution = Content.styled(f" {words.CAUTION}", "$text-muted")
         width = self.size.width - 1
+        room = width - len(words.CAUTION) - 3
+        legend = next((told for told in self.legend if len(told) <= room), "")
+        told = f" {words.CAUTION}" + (f"{legend:>{room + 1}}" if legend else "")
+        caution = Content.styled(told, "$text-muted")
         line = Content.styled(words.fit(self.said, width), "bold") if self.said else self._keys(width)
         return Content("\n").join([Content(" ") + line, caution])
 

@@ -27,7 +27,7 @@ from armrise.tui.widgets.painted import Brush, ascii_terminal, plain_scroll_bar
 from armrise.tui.widgets.rows import Line, Look, Span, case_lines
 from armrise.tui.words import standing as words
 
-TIER_STYLES = {"today": "loud", "harm if left": "limit", "none": "muted"}
+TIER_STYLES = {"today": "loud", "harm if left": "harm", "none": "muted"}
 """Headings in the colour of their tier; the others are plain."""
 DONE, NEWS, OWN, CURSOR = ("✓", "+"), ("•", "."), ("*", "*"), ("▌", ">")
 """The marks of the gutter, and as plain letters."""
@@ -43,7 +43,7 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
         Binding("pageup", "page(-1)", "page up", show=False, id="list.page_up"),
         Binding("home", "end(0)", "first case", show=False, id="list.first"),
         Binding("end", "end(-1)", "last case", show=False, id="list.last"),
-        Binding("enter", "open", "open", key_display="Enter", id="list.open", group=DAY),
+        Binding("enter", "open", "open", id="list.open", group=DAY),
     ]
     cursor: reactive[str] = reactive("", repaint=False)
     """The code of the case under the cursor; empty without a case."""

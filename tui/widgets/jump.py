@@ -59,5 +59,6 @@ def words(digits: str, heads: Sequence[tuple[str, str]], *, refused: bool = Fals
         return (
             f"{prompt}  {'1 match: ' if not others else ''}{one} {sides[one]}{others}  Enter opens  Esc back"
         )
-    none = "none opened, " if refused else ""
-    return f"{prompt}  {len(having)} matches, {none}type on or move to one  Esc back"
+    if refused:
+        return f"{prompt}  {len(having)} matches, none opened: type on or move to one"
+    return f"{prompt}  {len(having)} matches: type on, or move to one  Esc back"

@@ -56,6 +56,9 @@ class Listing:
         self._wrote: set[str] = set()
         self._about: dict[str, str] = {}
         """The words each case is found by, put together when first searched."""
+        self._shown: dict[str, None] = {}
+        self._asked: tuple[views.View, str, str] | None = None
+        """What the cases shown were chosen by: they stay until something else is asked for."""
 
     def sort(self, standings: Sequence[Standing]) -> None:
         """Take these cases in this order, each under the heading of its tier; nothing is done yet."""
@@ -64,6 +67,7 @@ class Listing:
         self._sorted = dict(self._cases)
         self._wrote, self.gone, self.moves = set(), frozenset(), 0
         self._about.clear()
+        self._asked = None
 
     def refresh(
         self, standings: Sequence[Standing], left: Iterable[Standing] = (), *, admit: bool = False
@@ -73,6 +77,7 @@ class Listing:
         ``left``: what cases say that are on the list no more; their rows stay until the next sort. A new case
         waits for it too, unless ``admit``: then it comes in at its place, and no two others change theirs.
         """
+        before = {code for code, _ in self._order}
         if admit:
             self._admit(standings)
         known = {code for code, _ in self._order}
@@ -80,6 +85,7 @@ class Listing:
         self.gone = known - now
         self._cases.update({s.code: s for s in (*left, *standings) if s.code in known})
         self._about.clear()
+        self._let_in(known - before)
         self.moves = moving(self._order, [(s.code, s.tier) for s in standings])
 
     def _admit(self, standings: Sequence[Standing]) -> None:
@@ -103,6 +109,17 @@ class Listing:
     def done(self, code: str) -> bool:
         """True when what was written since the last sort changed what the case says; undone, it is not."""
         return code in self._wrote and self._cases.get(code) != self._sorted.get(code)
+
+    def legend(self, *, ascii_only: bool = False) -> tuple[str, ...]:
+        """How many rows carry a mark and what it means, the longer wording first; nothing without any."""
+        shown = {code for code, _ in self._order}
+        new, own = len(self.news & shown), len(self.marked & shown)
+        dot = "." if ascii_only else "•"
+        long = [f"{dot} {new} new since you looked"] if new else []
+        short = [f"{dot} {new} new"] if new else []
+        long += [f"* {own} marked, G hands over"] if own else []
+        short += [f"* {own} marked"] if own else []
+        return ("   ".join(long), "   ".join(short)) if long else ()
 
     def case(self, code: str | None) -> Standing | None:
         """The case with this code, shown or not."""
@@ -128,9 +145,9 @@ class Listing:
 
     def groups(self) -> list[Group]:
         """The headings in order with the cases to show; a heading with nothing to say is left out."""
-        shown = self._shown()
+        shown = [self._cases[code] for code in self._chosen()]
         if self.by_hour:
-            came = tuple(sorted(shown, key=views.by_time))
+            came = tuple(shown)
             head = f"{self.view.name.upper()}  {len(came)}" if came else ""
             groups = [Group(FIRST_TIER, self._first_head(0), ()), Group("", head, came)]
         else:
@@ -167,8 +184,27 @@ class Listing:
             return NO_NUMBER.format(self.number)
         return NO_MATCH.format(self.filter) if self.filter else NONE_IN_VIEW.format(self.view.name)
 
-    def shows(self, standing: Standing) -> bool:
+    def shows(self, code: str) -> bool:
         """True when view, search and number let the case through."""
+        return code in self._chosen()
+
+    def _chosen(self) -> dict[str, None]:
+        """The cases shown in the order of their rows, chosen anew when something else is asked."""
+        asked = (self.view, self.filter, self.number)
+        if asked != self._asked:
+            fitting = [case for case in self.cases() if self._fits(case)]
+            if self.by_hour:
+                fitting.sort(key=views.by_time)
+            self._asked, self._shown = asked, dict.fromkeys(case.code for case in fitting)
+        return self._shown
+
+    def _let_in(self, new: Collection[str]) -> None:
+        """Show those of the new cases that are asked for, beside what is shown."""
+        fitting = [code for code in new if self._fits(self._cases[code])]
+        order = self._shown if self.by_hour else [code for code, _ in self._order]
+        self._shown = dict.fromkeys(code for code in [*order, *fitting] if code in {*self._shown, *fitting})
+
+    def _fits(self, standing: Standing) -> bool:
         if self.number:
             return bool(jump.found([standing.code], self.number))
         return self._in(self.view, standing) and self._tells(standing, self.filter)
@@ -183,10 +219,6 @@ class Listing:
             self._about[standing.code] = search.about(standing)
         return search.matches(self._about[standing.code], text)
 
-    def _shown(self) -> list[Standing]:
-        """The cases shown, in the order of the list."""
-        return [case for case in self.cases() if self.shows(case)]
-
     def in_view(self, view: views.View) -> int:
         """How many cases of the list a view shows."""
         return sum(self._in(view, case) for case in self.cases())
@@ -194,7 +226,7 @@ class Listing:
     def outside(self) -> int:
         """How many cases of the first tier are left out, under its heading or of it by now."""
         firsts = [self._cases[c] for c, t in self._order if FIRST_TIER in (t, self._cases[c].tier)]
-        return sum(not self.shows(s) for s in firsts)
+        return sum(not self.shows(case.code) for case in firsts)
 
     def found(self) -> list[str]:
         """The codes of the cases shown, in the order of the rows."""

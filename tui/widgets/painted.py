@@ -54,7 +54,8 @@ INKS = {
     "label": ("text-muted", "", False),
     "loud": ("act-today", "", True),
     "today": ("act-today", "", False),
-    "limit": ("error", "", True),
+    "harm": ("error", "", True),
+    "limit": ("error", "", False),
     "left": ("side-left", "", False),
     "right": ("side-right", "", False),
     "trend": ("success", "", False),
@@ -62,6 +63,16 @@ INKS = {
     "gone": ("text-muted", "", False),
 }
 """The named styles: colour and ground by the theme's variables, and weight."""
+
+PLAIN_INKS = INKS | {
+    "loud": ("", "", True),
+    "today": ("", "", True),
+    "harm": ("", "", True),
+    "limit": ("", "", True),
+    "left": ("", "", False),
+    "right": ("", "", False),
+}
+"""Without colour: what stood out by its colour does so by its weight."""
 
 ELSE = {"act-today": "accent", "side-left": "foreground", "side-right": "foreground"}
 """What stands for a colour that only the house's own themes have."""
@@ -78,7 +89,7 @@ class Brush:
     the style sheet of the first base alone that is one.
     """
 
-    _inks: tuple[str, dict[str, Style]] = ("", {})
+    _inks: tuple[tuple[str, bool], dict[str, Style]] = (("", False), {})
 
     def strip(self: Any, line: Line, width: int, back: str = "") -> Strip:
         """The spans of ``line``; ``back`` names a style to lie under all of them."""
@@ -89,12 +100,13 @@ class Brush:
     def named(self: Any, style: str) -> Style:
         """The style of that name in the present theme."""
         theme = self.app.theme
-        if Brush._inks[0] != theme:
-            Brush._inks = (theme, _inks(self.app.theme_variables))
+        if Brush._inks[0] != (theme, self.app.no_color):
+            inks = PLAIN_INKS if self.app.no_color else INKS
+            Brush._inks = ((theme, self.app.no_color), _inks(inks, self.app.theme_variables))
         return Brush._inks[1].get(style) or Style.null()
 
 
-def _inks(colours: dict[str, str]) -> dict[str, Style]:
+def _inks(inks: dict[str, tuple[str, str, bool]], colours: dict[str, str]) -> dict[str, Style]:
     return {
         name: Style(
             color=_colour(colours, ink),
@@ -102,7 +114,7 @@ def _inks(colours: dict[str, str]) -> dict[str, Style]:
             bold=bold or None,
             strike=name == STRUCK or None,
         )
-        for name, (ink, ground, bold) in INKS.items()
+        for name, (ink, ground, bold) in inks.items()
     }
 
 

@@ -12,12 +12,13 @@ from typing import TYPE_CHECKING
 
 from armrise.store.clinic.standing.do_words import NO_KEYS
 from armrise.tui.widgets.pieces import BLANK, Piece
+from armrise.tui.widgets.rows import VERDICT_STYLES
 from armrise.tui.words import standing as words
 
 if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import CriterionResult, Reason, Standing
 
-LEAD = 9
+LEAD = 8
 DECIDED = ("REFER", "STEP BACK ADVISED")
 """Verdicts that rest on more than the first criterion not met: their own line says why."""
 SOURCE = r" \([^()]*\)$"
@@ -26,9 +27,11 @@ SOURCE = r" \([^()]*\)$"
 
 def five_seconds(s: Standing, signed: str = "", keys: Mapping[str, str] = NO_KEYS) -> list[Piece]:
     """What has to be read at once about one case, most binding first, for a narrow column."""
-    pieces = [Piece(f"{s.code}  {s.side}", "strong")]
+    pieces = [Piece(f"{s.code}  {s.side}", "strong"), BLANK]
     for title, part in sections(s, keys):
-        pieces += [Piece(title, "head"), *part, BLANK]
+        lead = title.split()[0].rstrip(":")
+        pieces += [_led(lead if n == 0 else "", piece, LEAD) for n, piece in enumerate(part)]
+        pieces.append(BLANK)
     pieces += [Piece(text, "strong") for text in cautions(s)]
     return [*pieces, Piece(signed, "muted")] if signed else pieces
 
@@ -39,13 +42,18 @@ def compact(
     indent: int = LEAD,
     *,
     keys: Mapping[str, str] = NO_KEYS,
+    joined: bool = False,
 ) -> list[Piece]:
-    """The same in the fewest lines, each part beside the word that leads it (``indent`` 0: before it)."""
+    """The same in the fewest lines, each part beside the word that leads it (``indent`` 0: before it).
+
+    ``joined``: the limits one behind the other, not one below the other.
+    """
     stage = words.stage(s) if indent else s.stage or words.stage(s)
     limits = [re.sub(SOURCE, "", text) for text in s.limits]
+    limits = ["; ".join(text.rstrip(".") for text in limits)] if joined and limits else limits
     pieces = [Piece(f"{s.code} {s.side}  {stage}, {_days(s)}", "strong")]
     parts = [
-        ("limits", [Piece(text, "strong") for text in limits] or [Piece("none in force", "muted")]),
+        ("limits", [Piece(text, "limit") for text in limits] or [Piece("none in force", "muted")]),
         ("do", _do(s, keys)),
         ("why", _top_reason(s)[:1]),
         ("verdict", _verdict_shortly(s)),
@@ -89,12 +97,12 @@ def _baseline(s: Standing) -> str:
 def sections(s: Standing, keys: Mapping[str, str] = NO_KEYS) -> list[tuple[str, list[Piece]]]:
     """The five-second view in its order, each part with the words that lead it."""
     parts = [
-        ("limits in force", [Piece(text, "strong") for text in s.limits] or [Piece("none", "muted")]),
+        ("limits in force", [Piece(text, "limit") for text in s.limits] or [Piece("none", "muted")]),
         ("do", _do(s, keys)),
         ("stage", [Piece(words.stage(s)), Piece(_days(s), "muted")]),
         (f"why: {words.TIER_HEADS[s.tier].lower()}", _top_reason(s)),
         ("verdict", _verdict(s)),
-        ("pain: during / later / next morning", _pain(s)),
+        ("pain", _pain(s)),
         ("next visit", _next(s)),
     ]
     return [(title, part) for title, part in parts if part]
@@ -124,7 +132,7 @@ def _top_reason(s: Standing) -> list[Piece]:
     more = len(s.reasons) - 1
     also = f"; {words.plural(more, 'further reason')}" if more else ""
     return [
-        Piece(words.reason_line(placing, s.as_of), style),
+        Piece(words.with_attempt(placing, s), style),
         Piece(how_long(placing) + also, "muted", spare=1),
     ]
 
@@ -138,7 +146,7 @@ def _verdict(s: Standing) -> list[Piece]:
     word = str(s.verdict.word)
     if word == "NONE":
         return []
-    pieces = [Piece(word, "strong")]
+    pieces = [Piece(word, VERDICT_STYLES.get(words.verdict_short(s), "muted"))]
     if s.verdict.line and s.verdict.line.casefold() != word.casefold():
         pieces.append(Piece(s.verdict.line))
     first = s.verdict.first_unmet
@@ -159,8 +167,10 @@ def _pain(s: Standing) -> list[Piece]:
     p = s.pain
     if p.date is None:
         return [Piece(words.spoken_scores(p), "strong")]
-    told = " / ".join(words.scores(p))
-    return [Piece(told, "strong"), Piece(f"{words.on_and_ago(p.date, s.as_of)}; {_baseline(s)}", "muted")]
+    return [
+        Piece(words.spoken_scores(p), "strong"),
+        Piece(f"{words.on_and_ago(p.date, s.as_of)}; {_baseline(s)}", "muted"),
+    ]
 
 
 def _next(s: Standing) -> list[Piece]:

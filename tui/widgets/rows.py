@@ -130,16 +130,16 @@ def _opened(standing: Standing, p: Plan, look: Look, style: str) -> list[Line]:
 
 def _end_somewhere(lines: list[Line], ends: list[int], parts: list[Span], p: Plan) -> None:
     """Put review and visit where they cost no line, at need without the stage's name; else on their own."""
-    name, bare = [s for s in parts if s.style == "label"], [s for s in parts if s.style != "label"]
+    bare = [part for part in parts if part.style != "label"]
     for visits in (_apart(parts), _apart(bare)):
         for at in ends if visits else ():
             if length(lines[at]) + APART + length(visits) <= p.body:
                 _end(lines, at, visits, p)
                 return
-    together = length(_apart(parts)) <= p.body
-    for visits in [parts] if together else [name, bare]:
+    visits = _apart(parts) if length(_apart(parts)) <= p.body else _apart(bare)
+    if visits:
         lines.append([])
-        _end(lines, len(lines) - 1, _apart(visits), p)
+        _end(lines, len(lines) - 1, visits, p)
 
 
 def _apart(parts: list[Span]) -> Line:
@@ -211,7 +211,7 @@ def _columns(standing: Standing, p: Plan) -> Line:
     verdict = words.verdict_short(standing)
     trend = words.trend(standing.trend, p.trend, ascii_only=p.ascii_only)
     spans: list[Line] = [
-        [Span(fit(standing.review.booked_at or "", p.hour), "strong")],
+        [Span(fit(words.hour_today(standing), p.hour), "strong")],
         [Span(fit(clean(standing.code), p.code), "strong")],
         [Span(fit(standing.side, SIDE), SIDE_STYLES.get(standing.side, ""))],
         [Span(fit(clean(standing.stage or standing.pathway), p.stage))],

@@ -34,6 +34,7 @@ from armrise.store.clinic.standing.words import (
     verdict_told,
     verdict_words,
     why,
+    with_attempt,
 )
 from armrise.store.record.words import clock_words, days_ago, full_date, month_day, near_date
 from armrise.store.record.words import rules_words as stamped
@@ -71,6 +72,7 @@ __all__ = [
     "statuses",
     "verdict_told",
     "why",
+    "with_attempt",
 ]
 
 BARS = "▁▁▂▃▄▅▆▇▇██"
@@ -111,6 +113,11 @@ PLAIN = str.maketrans(
 def comes_in_today(standing: Standing) -> bool:
     """True when the patient is booked today and it is not told yet what became of it."""
     return standing.review.booked == standing.as_of
+
+
+def hour_today(standing: Standing) -> str:
+    """When the patient comes in today: "09:20"; nothing for another day, and where no hour was told."""
+    return standing.review.booked_at or "" if comes_in_today(standing) else ""
 
 
 def booked_shortly(standing: Standing) -> str:

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from armrise.store.rules.do import Do, Step
 
 NO_KEYS: Mapping[str, str] = {}
-TODAY, HARM, *_ = TIER_WORDS
+TODAY, HARM = list(TIER_WORDS)[:2]
 
 
 @dataclass(frozen=True, slots=True)

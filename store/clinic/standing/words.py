@@ -126,8 +126,13 @@ def why(standing: Standing) -> str:
         return _without_reason(standing)
     others = [r.name + (" (in hand)" if r.in_hand else "") for r in standing.reasons if r is not first]
     also = f"; also {', '.join(others)}" if others else ""
-    tried = f"; {standing.tried}" if standing.tried else ""
-    return reason_line(first, standing.as_of) + tried + also
+    return with_attempt(first, standing) + also
+
+
+def with_attempt(reason: Reason, standing: Standing) -> str:
+    """The reason as the list prints it, and who was tried in vain today."""
+    line = reason_line(reason, standing.as_of)
+    return f"{line}; {standing.tried}" if standing.tried else line
 
 
 def _without_reason(standing: Standing) -> str:

@@ -54,6 +54,8 @@ INSTRUMENTS = (
 )
 BETWEEN = "; "
 """What stands between the names of own activities."""
+ACTIVITY_LONGEST = 30
+"""Characters of one of these names: three, and what is between them, fit into the field."""
 FINDINGS = (
     "wound dry",
     "sling weaned",

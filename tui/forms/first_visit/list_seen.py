@@ -38,7 +38,7 @@ class ScreenSeen(PagedForm):
 
     def items(self) -> list[FlagRow]:
         """The rows that this patient is asked."""
-        return [row for row in self.query(FlagRow) if row.display]
+        return [row for row in self.walk_children(FlagRow) if row.display]
 
     def rest_asked_no(self) -> None:
         """The rest was asked, all no: taken only when nothing of the list has been out of sight."""

@@ -224,7 +224,7 @@ class FirstVisitScreen(ScreenSeen):
         for key in patient.FIELDS:
             self.row(key).display = self.changing or not known.get(key)
         asked = asked_of(self.age())
-        for row in self.query(FlagRow):
+        for row in self.walk_children(FlagRow):
             row.display = row.label in asked
         if self.fresh:
             kin = [f"{code} {side}" for code, person, side in self.heads if person == given["person"]]

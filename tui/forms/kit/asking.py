@@ -14,6 +14,7 @@ from textual.widgets import Static
 from armrise.tui.forms.kit.fields import Changed, Moved
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.shell.frame import Framed
+from armrise.tui.widgets.hints import hinted
 from armrise.tui.words.standing import FICTIONAL
 
 
@@ -52,7 +53,7 @@ class AskScreen(Framed, ModalScreen[Any]):
             yield Static(f"{title}{fictional}", id="ask-head", markup=False)
             yield Line(self.label, key="answer")
             yield Static(hint, id="ask-hint", markup=False)
-            yield Static(keys, id="ask-keys", markup=False)
+            yield Static(hinted(keys), id="ask-keys")
 
     def on_mount(self) -> None:
         """Ready to type."""

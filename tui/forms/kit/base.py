@@ -23,6 +23,7 @@ from armrise.tui.forms.kit.kept import Fields, texts_of
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.kit.plan import CLOCK, Draft, Plan, sentence
 from armrise.tui.shell.door import Door, Opened, new_since
+from armrise.tui.widgets.hints import hinted
 
 
 class Body(VerticalScroll, inherit_bindings=False):
@@ -212,7 +213,7 @@ class FormScreen(KeepingScreen[str | None]):
             from armrise.tui.shell.keys import in_words
 
             keys = in_words(self.app, self, keys)
-        self.query_one("#form-hints", Static).update(f"{own}\n{keys}" if own else keys)
+        self.query_one("#form-hints", Static).update(hinted(f"{own}\n{keys}" if own else keys))
 
     def show_plan(self) -> None:
         """Print what will be written, before it is written."""

@@ -117,6 +117,11 @@ class Field(Widget, can_focus=True):
         if not fault:
             go_on(self)
 
+    def refuse(self, sentence: str) -> None:
+        """Say why a key means nothing here; what was answered stays."""
+        self.fault = sentence
+        self.post_message(Changed())
+
     def forget(self) -> None:
         """Back to nothing typed."""
         self.fault = ""
@@ -203,7 +208,7 @@ class YesNo(Field):
         if character.lower() in ("y", "n"):
             self.take(character.lower())
         else:
-            self.fault = f'{self.label}: "{character}" is neither y nor n.'
+            self.refuse(f'{self.label}: "{character}" is neither y nor n.')
 
     @property
     def yes(self) -> bool:
@@ -244,7 +249,7 @@ class Pick(Field):
         if word := self.by_key.get(character.lower()):
             self.take(word)
         else:
-            self.fault = f'{self.label}: "{character}" is not {self.keys}.'
+            self.refuse(f'{self.label}: "{character}" is not {self.keys}.')
 
     def render(self) -> Content:
         """The choice, and the list with its keys under it; a flowing one folds away once it is answered."""

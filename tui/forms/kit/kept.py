@@ -46,8 +46,8 @@ def pack(typed: Fields, earlier: Sequence[Left]) -> Fields:
 
 
 def fields_of(screen: Screen[Any]) -> dict[str, Field | Line]:
-    """The fields of a form by their names."""
-    found = [*screen.query(Field), *screen.query(Line)]
+    """The fields of a form by their names; a query would match a selector with every widget."""
+    found = [*screen.walk_children(Field), *screen.walk_children(Line)]
     return {field.id: field for field in found if field.id and not isinstance(field, Write)}
 
 

@@ -113,10 +113,10 @@ class RecordForm(FormScreen):
         """Fields come and go with what is typed; one that went cannot be at fault."""
         if self.view is not None:
             self.fit(self.view)
-        for field in self.query(Field):
+        for field in self.walk_children(Field):
             if field.fault and not field.display:
                 field.fault = ""
-        for line in self.query(Line):
+        for line in self.walk_children(Line):
             if line.warns:
                 line.warn(identifying(line.value))
 
@@ -124,7 +124,7 @@ class RecordForm(FormScreen):
         """Nothing before the case is read, nor while a day is half typed."""
         if self.view is None:
             return Plan(nothing="Reading the case ...")
-        for field in self.query(DayField):
+        for field in self.walk_children(DayField):
             if field.display and (field.fault or field.value):
                 faults = {field.id or "": field.fault} if field.fault else {}
                 return Plan(faults=faults, nothing=f"{field.label}: the day is being typed.")

@@ -12,13 +12,11 @@ from textual.widgets import Input
 from armrise.store.clinic.scores.activities import own_activities
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.fields import Absence
-from armrise.store.record.kinds.measured import BETWEEN
+from armrise.store.record.kinds.measured import ACTIVITY_LONGEST, BETWEEN
 from armrise.tui.forms.kit.fields import Changed, go_on
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.words.entries import identifying
 
-LONGEST = 30
-"""Characters of a name: three of them and what stands between fit into the record's field."""
 RATED = re.compile(r"(?:(?P<name>.*?)\s+)?(?P<rating>\d{1,3}|x|d)", re.IGNORECASE)
 
 
@@ -34,8 +32,8 @@ def read_activity(text: str, label: str, known: str = "") -> Rated:
     """The name and the rating in "reach up 3", "3", "x", "d"; a name alone is not asked yet."""
     match = RATED.fullmatch(text.strip())
     name = (match["name"] or "" if match else text).strip()
-    if BETWEEN.strip() in name or len(name) > LONGEST:
-        return Rated(fault=f"{label}: a name has at most {LONGEST} characters and no semicolon.")
+    if BETWEEN.strip() in name or len(name) > ACTIVITY_LONGEST:
+        return Rated(fault=f"{label}: a name has at most {ACTIVITY_LONGEST} characters and no semicolon.")
     if name and known and name != known:
         return Rated(fault=f'{label}: this one is "{known}"; another activity goes on an empty row.')
     key = match["rating"].lower() if match else ""
@@ -43,7 +41,7 @@ def read_activity(text: str, label: str, known: str = "") -> Rated:
         return Rated(name, Absence.DECLINED)
     rating = 10 if key == "x" else int(key) if key else Absence.NOT_ASKED
     if isinstance(rating, int) and rating > 10:
-        return Rated(fault=f"{label}: {rating} is not 0 to 10.")
+        return Rated(fault=f"{label}: {rating} is no rating: 0-9, x for 10, or d for declined.")
     return Rated(name, rating)
 
 
@@ -53,8 +51,8 @@ class Activity(Line):
     hint = "0-9 rates it and goes on; or its name first: reach up 3, Enter   x 10   d declined"
 
     def __init__(self, number: int, *, key: str) -> None:
-        best = "0 to 10, 10 as before the trouble" if number == 1 else ""
-        super().__init__(f"own activity {number}", key=key, longest=LONGEST + 4, beside=best)
+        best = "10 as before the trouble" if number == 1 else ""
+        super().__init__(f"own activity {number}", key=key, longest=ACTIVITY_LONGEST + 4, beside=best)
         self.number = number
         self.known = ""
 

@@ -116,7 +116,7 @@ def function(plan: Plan, given: Given) -> None:
     for key, one in zip(FUNCTIONS, told, strict=True):
         if one.fault or (one.name and one.rating is Absence.NOT_ASKED):
             plan.faults[key] = (
-                one.fault or f'own activity: "{one.name}" needs its rating, 0 to 10, or d for declined.'
+                one.fault or f'own activity: "{one.name}" needs its rating: 0-9, x for 10, or d.'
             )
     numbers = [one.rating for one in told if isinstance(one.rating, int)]
     draft: dict[str, Any] = {"instrument": FUNCTION, "source": REPORTED}

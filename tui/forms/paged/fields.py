@@ -46,7 +46,7 @@ class Letters(Field):
             self.take(word)
         else:
             allowed = ", ".join(f"{key} {meant}" for key, meant in self.options.items())
-            self.fault = f'{self.label}: "{character}" is none of {allowed}.'
+            self.refuse(f'{self.label}: "{character}" is none of {allowed}.')
 
 
 class Answer(Letters):

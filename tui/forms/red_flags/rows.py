@@ -54,7 +54,7 @@ class FlagRow(Field):
         elif key in ("y", "n", "d", "1", "2", "3"):
             self.take(key)
         else:
-            self.fault = f'"{character}" is no answer: y, n, d, or 3, 2, 1 for a yes with its urgency.'
+            self.refuse(f'"{character}" is no answer: y, n, d, or 3, 2, 1 for a yes with its urgency.')
 
     def draft(self) -> Draft | None:
         """The screen answer, None when not asked."""

@@ -23,6 +23,7 @@ from armrise.tui.forms.kit.plan import Draft
 from armrise.tui.forms.red_flags.rows import EventRow, FlagRow
 from armrise.tui.forms.red_flags.seen import Seen
 from armrise.tui.shell.door import Door
+from armrise.tui.widgets.hints import hinted
 
 
 class RedFlagScreen(KeepingScreen[list[Draft] | None]):
@@ -118,7 +119,7 @@ class RedFlagScreen(KeepingScreen[list[Draft] | None]):
 
     def items(self) -> list[FlagRow]:
         """The rows of the list without the events."""
-        return [row for row in self.query(FlagRow) if not isinstance(row, EventRow)]
+        return [row for row in self.walk_children(FlagRow) if not isinstance(row, EventRow)]
 
     def on_changed(self, event: Changed) -> None:
         """Keep what is answered."""
@@ -143,7 +144,7 @@ class RedFlagScreen(KeepingScreen[list[Draft] | None]):
         """Keys of the row."""
         hint = getattr(self.focused, "hint", "")
         keys = "F2 take these answers   Esc back, nothing taken"
-        self.query_one("#flags-hints", Static).update(f"{hint}\n{keys}")
+        self.query_one("#flags-hints", Static).update(hinted(f"{hint}\n{keys}"))
 
     def on_write_asked(self, event: Write.Asked) -> None:
         """Enter on the last row."""
@@ -166,7 +167,7 @@ class RedFlagScreen(KeepingScreen[list[Draft] | None]):
         on = self.query_one("#event-day", DayField).chosen
         events = [
             ("event", {"source": REPORTED, "event": row.label, "on": on})
-            for row in self.query(EventRow)
+            for row in self.walk_children(EventRow)
             if row.value
         ]
         return [*answers, *events]

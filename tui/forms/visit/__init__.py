@@ -1,1 +1,1 @@
-"""Check-in, diary strip, review, and a referral registered."""
+"""Check-in, diary strip, review, a call, and a referral registered."""

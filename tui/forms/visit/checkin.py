@@ -155,9 +155,9 @@ class CheckInScreen(AsksNews):
         assert self.about is not None
         items = [] if self.about.only_morning else programme_on(self.record, self.door.rules, self.about.on)
         box = self.query_one("#sets", Vertical)
-        if [row.item for row in self.query(SetsField)] == items:
+        if [row.item for row in self.walk_children(SetsField)] == items:
             return
-        typed = {row.item.exercise: row.kept_text() for row in self.query(SetsField)}
+        typed = {row.item.exercise: row.kept_text() for row in self.walk_children(SetsField)}
         box.remove_children()
         rows = [SetsField(item, key=f"set-{item.id or n}") for n, item in enumerate(items)]
         for row in rows:
@@ -178,7 +178,7 @@ class CheckInScreen(AsksNews):
 
     def all_as_asked(self) -> None:
         """Every exercise as prescribed."""
-        for row in self.query(SetsField):
+        for row in self.walk_children(SetsField):
             row.fault = ""
             row.value = str(row.item.sets)
         self.set_focus(self.query_one("#write"))
@@ -201,7 +201,7 @@ class CheckInScreen(AsksNews):
         names = ("during", "later", "morning", "waking", "usual")
         scores = {name: self.query_one(f"#{name}", Score) for name in names}
         answers = {name: field.answer for name, field in scores.items() if not field.fault}
-        rows = [row for row in self.query(SetsField) if not row.fault]
+        rows = [row for row in self.walk_children(SetsField) if not row.fault]
         return Typed(
             **answers,
             items=tuple(row.done() for row in rows),
