@@ -94,12 +94,19 @@ def _heads(p: Plan) -> list[tuple[int, str]]:
     return found
 
 
+def one_line(standing: Standing, p: Plan, look: Look) -> bool:
+    """True for a row that is one line, whatever it has to say."""
+    if look.opened or look.compact:
+        return not look.opened
+    return not (p.hour or look.heading in WHOLE or standing.tier in WHOLE)
+
+
 def case_lines(standing: Standing, p: Plan, look: Look) -> list[Line]:
     """The lines of a row beside the gutter: one, or as many as it takes to say it whole."""
     style = _reason_style(standing, look)
     if look.opened:
         return _opened(standing, p, look, style)
-    if look.compact or not ({look.heading, standing.tier} & set(WHOLE) or p.hour):
+    if one_line(standing, p, look):
         short = _unsaid(_told(standing, p, look, words.why_shortly(standing, named=False)), standing)
         return [_first(standing, p, Span(fit(short, p.reason), style))]
     text = _told(standing, p, look, words.why_shortly(standing, named=bool(p.trend)))
