@@ -167,7 +167,7 @@ def _told(standing: Standing, p: Plan, look: Look, text: str) -> str:
 
 
 def _unsaid(text: str, standing: Standing) -> str:
-    """The reason without what the verdict beside it says already: READY, "to step forward to RC3"."""
+    """The reason without what the verdict beside it says already: READY, "to step forward"."""
     verdict = words.verdict_short(standing)
     said = verdict and text.casefold().startswith(f"{verdict.casefold()} ")
     return text[len(verdict) + 1 :] if said else text
