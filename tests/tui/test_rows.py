@@ -248,6 +248,7 @@ def test_folded_breaks_between_words_and_a_word_too_long_within():
 
 def test_a_reason_cut_to_one_line_is_cut_between_words_and_never_within_a_number():
     assert shortened("due on day 42, 10 days ago", 13) == "due on day…"
+    assert shortened("day 42, 10 days ago", 9) == "day 42…"
     assert shortened("due on day 42", 13) == "due on day 42"
     assert shortened("unpronounceable", 8) == "unprono…"
 

@@ -178,7 +178,7 @@ def shortened(text: str, width: int) -> str:
     if cell_len(text) <= width:
         return text
     kept = folded(text, width - 1, width)[0]
-    return f"{kept}…" if kept else fit(text, width)
+    return f"{kept.rstrip(',;:')}…" if kept else fit(text, width)
 
 
 def folded(text: str, first: int, width: int) -> list[str]:
