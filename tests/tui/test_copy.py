@@ -8,7 +8,7 @@ from textual.screen import ModalScreen
 
 from armrise.tui.app.screens import SCREENS
 from armrise.tui.board.board import BoardScreen
-from armrise.tui.case.opened import ForRecordScreen
+from armrise.tui.case.opened import CriterionScreen, ForRecordScreen
 from armrise.tui.case.patient import PatientScreen
 from armrise.tui.widgets.caselist import CaseList
 from tests.tui.case_store import at_case, press
@@ -30,6 +30,18 @@ async def test_y_copies_the_case_in_view_and_leaves_nothing_on_the_screen(app):
         assert "Last pain" not in painted(pilot)
         await press(pilot, "enter", "y")
         assert "BY-018 RIGHT, RC3 Build" in painted(pilot)
+
+
+async def test_lines_of_an_earlier_instant_say_so_and_its_mark_stays_in_sight(app):
+    async with app.run_test(size=(80, 24)) as pilot:
+        await at_case(pilot, "BY-003", "less_than_sign", "y")
+        mark = app.as_known
+        assert mark.startswith("AS KNOWN")
+        assert app.clipboard.split("\n")[1] == mark
+        assert painted(pilot).count(mark) == 2
+        await press(pilot, "escape", "enter", "enter")
+        assert isinstance(app.screen, CriterionScreen)
+        assert mark in painted(pilot)
 
 
 async def test_the_patients_screen_copies_nothing(app):

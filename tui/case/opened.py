@@ -57,9 +57,10 @@ class OpenedScreen(Framed, ModalScreen[None]):
         self.pieces = pieces
 
     def compose(self) -> ComposeResult:
-        """Head, text, keys."""
+        """Head with the mark of an earlier instant, text, keys."""
         with Vertical(id="opened"):
-            yield Static(self.head, id="opened-head", markup=False)
+            head = "   ".join(filter(None, [self.head, self.app.as_known]))
+            yield Static(head, id="opened-head", markup=False)
             with VerticalScroll(id="opened-body", can_focus=False):
                 account = Account()
                 account.pieces = self.pieces
@@ -124,7 +125,8 @@ class ForRecordScreen(OpenedScreen):
     def copied(self, lines: tuple[str, ...]) -> None:
         """Put the lines into the clipboard and show them."""
         if self.is_attached:
-            told = [FICTIONAL, *lines] if self.app.fictional else [*lines]
+            marks = [FICTIONAL if self.app.fictional else "", self.app.as_known]
+            told = [*filter(None, marks), *lines]
             put(self, "\n".join(told))
             self.tell([Piece(COPIED, "muted"), BLANK, *map(Piece, told)])
 
