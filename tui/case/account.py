@@ -64,7 +64,7 @@ def opened(result: CriterionResult, s: Standing, reading: CaseReading | None, in
     met = str(result.state) == "met"
     inside = inset + STATE
     pieces = [Piece(result.text, "" if met else "strong", " " * inset + str(result.state), inside)]
-    lines = [Piece("; ".join(words.asked_and_seen(result, s.as_of)))]
+    lines = [] if result.parts else [Piece("; ".join(words.asked_and_seen(result, s.as_of)))]
     if reading and result in reading.paces:
         lines.append(Piece(reading.paces[result].line))
     if result.ask and not met and result.ask != result.text:
