@@ -57,7 +57,7 @@ async def test_who_was_not_spoken_to_is_asked_for_nothing_agreed_and_no_pain(doo
         await press(pilot, *["up"] * 6, "n")
         shown = painted(pilot)
         assert "load cut" not in shown
-        assert "pain during" not in shown
+        assert "exercised?" not in shown
         assert "nobody was spoken to: an attempt or a message, no contact" in shown
         await press(pilot, "f2")
     (stored,) = new_entries(door, "BY-018", before)

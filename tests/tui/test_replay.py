@@ -59,6 +59,14 @@ async def test_every_screen_says_that_it_is_not_now(app: ArmriseApp, keys: tuple
         assert MARK in painted(pilot)
 
 
+async def test_no_sheet_is_handed_over_of_an_earlier_list(app: ArmriseApp) -> None:
+    """A colleague would take what was known then for what is known now."""
+    async with app.run_test(size=(80, 24)) as pilot:
+        await look_back(pilot)
+        await press(pilot, "G")
+        assert "A handover is of now" in painted(pilot)
+
+
 async def test_the_blank_screen_tells_nothing_of_it(app: ArmriseApp) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         await look_back(pilot)

@@ -84,6 +84,7 @@ class HelpScreen(Framed, ModalScreen[None]):
     def on_mount(self) -> None:
         """Fill in."""
         plain_scroll_bar(self.query_one("#help-body"))
+        self.query_one("#help").border_title = self.app.as_known  # it may cover the mark beneath
         told = self.query_one(Sheet)
         told.keys, told.reading = self.keys, self.told
         told.refresh(layout=True)

@@ -14,6 +14,7 @@ from textual.widgets import Static
 from armrise.store.record.kinds.paperwork import Correction
 from armrise.tui.case.history_list import EntryList
 from armrise.tui.case.history_words import EVERYTHING, GROUPS, in_group, together, whole_entry
+from armrise.tui.shell.confirm import confirm
 from armrise.tui.shell.frame import Framed
 from armrise.tui.widgets.bars import KeyBar
 from armrise.tui.widgets.groups import DECIDE
@@ -254,7 +255,7 @@ class HistoryScreen(Framed, Screen[str | None]):
     def _after_writing(self, words: str | None) -> None:
         if words:
             self.written.append(words)
-            self.say(words)
+            confirm(self, words)
             self.read()
 
 

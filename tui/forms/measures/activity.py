@@ -48,7 +48,7 @@ def read_activity(text: str, label: str, known: str = "") -> Rated:
 class Activity(Line):
     """A row for one of them. A bare digit is its rating and goes on; a letter begins a name."""
 
-    hint = "0-9 rates it and goes on; or its name first: reach up 3, Enter   x 10   d declined"
+    hint = "0-9 rates and goes on; or name it: reach up 3, Enter   x 10   d declined"
 
     def __init__(self, number: int, *, key: str) -> None:
         best = "10 as before the trouble" if number == 1 else ""

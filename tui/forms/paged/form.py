@@ -22,8 +22,8 @@ from armrise.tui.words.standing import plural
 
 WIDEST, FRAME = 100, 4
 """Columns of the form at most, and those of its frame."""
-MOST_ROWS = 2
-"""Rows of what will be written that stand under a block; the rest is counted. The whole takes one more."""
+MOST_ROWS = 3
+"""Rows of what will be written that stand under a block, those about the whole among them."""
 ROWS_BESIDE = 14
 """Rows of the screen that are left to the rest of the form where everything is said."""
 
@@ -45,8 +45,8 @@ class PagedForm(FormScreen):
     ]
     keys = "F2 write all   PgDn PgUp blocks   Esc leave, nothing written   F8 blank"
     titles: tuple[str, ...] = ()
-    whole = "In all"
-    """What all blocks together are called."""
+    whole = ""
+    """What all blocks together are called, where under each block it is said how much they would write."""
     at = 0
     warned = False
     writing = False
@@ -221,12 +221,12 @@ class PagedForm(FormScreen):
         self.query_one("#form-lead", Static).update(self.lead())
         parts = list(self.parts())
         here = self.plan() if self.writing else parts[self.at] if self.at < len(parts) else Plan()
-        most = self.app.size.height - ROWS_BESIDE if self.writing else MOST_ROWS
         room, lead = min(self.app.size.width, WIDEST) - FRAME, f"{self.verb}: "
+        whole = [] if self.writing else folded(self.whole_words(parts), room)
+        most = self.app.size.height - ROWS_BESIDE if self.writing else MOST_ROWS - len(whole)
         rows = [] if here.refused else self.rows_to_confirm(here, most, room - len(lead))
         said = lead + f"\n{' ' * len(lead)}".join(rows) if rows else fill(here.refused or here.nothing, room)
-        whole = [] if self.writing else self.whole_words(parts)
-        self.query_one("#form-plan", Static).update("\n".join([said, *folded(whole, room)]))
+        self.query_one("#form-plan", Static).update("\n".join([said, *whole]))
 
     def whole_words(self, parts: Sequence[Plan]) -> list[str]:
         """A fault in another block, where F2 will go; else how much would be written, by which blocks."""
@@ -234,7 +234,7 @@ class PagedForm(FormScreen):
             for row in rows:
                 if row.fault and number != self.at:
                     return [f"! page {number + 1}: {row.fault} F2 goes there."]
-        filled = [number for number, part in enumerate(parts, 1) if part.drafts]
+        filled = [number for number, part in enumerate(parts, 1) if part.drafts and self.whole]
         if not filled or len(parts) < len(self.titles):
             return []
         entries = plural(sum(len(part.drafts) for part in parts), "entry", "entries")

@@ -36,7 +36,7 @@ class ContactScreen(AsksNews, AsksWeeks, PainAsked):
     """Records a contact, an attempt, or a message received."""
 
     READING = (
-        "A call made or a message received. An attempt reaches nobody and is no contact.",
+        "A call made or a message received. An attempt is no contact; the list says when it was tried.",
         "A word of a waiting message puts its red-flag item first; the word itself answers nothing.",
         "Load cut puts a flare in hand for a week; it needs somebody who was spoken to.",
         *FormScreen.READING,
