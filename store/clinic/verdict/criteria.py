@@ -347,7 +347,7 @@ def _steady(view: View, criterion: Criterion, spec: MeasureSpec) -> CriterionRes
         return unknown(criterion, shown, last.on, f"{spec.label} over {days} days", MEASUREMENT)
     moved = abs(motion.number(last) - motion.number(earlier[-1]))
     steady = criterion.change is not None and moved < criterion.change
-    return decided(criterion, steady, f"changed by {plain(moved)} in {days} days", last.on)
+    return decided(criterion, steady, f"{plain(moved)} in {days} days", last.on)
 
 
 # --- and, or --------------------------------------------------------------------------------------------
