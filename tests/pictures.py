@@ -21,10 +21,8 @@ from typing import Any, NamedTuple
 
 from textual.pilot import Pilot
 
-from armrise.store.exchange.into.caseload_file import demo_path, read, shift
 from armrise.tui.app.app import ArmriseApp
-from armrise.tui.shell.intake import filled
-from armrise.tui.shell.opening import Opening
+from armrise.tui.shell.opening import Opening, demonstration
 from armrise.tui.widgets.caselist import CaseList
 from tests.quiet import settle
 
@@ -63,7 +61,7 @@ async def opened(size: tuple[int, int], folder: Path) -> AsyncIterator[Pilot[Any
     """The demo as it stands on :data:`TODAY`, its list read and painted, its store kept in ``folder``."""
 
     def prepare() -> Any:
-        return filled(shift(read(demo_path()), TODAY), folder)
+        return demonstration(folder, TODAY)
 
     app = ArmriseApp(Opening(None, True, TODAY, prepare))
     async with app.run_test(size=size) as pilot:

@@ -601,7 +601,7 @@ async def test_rows_stay_when_something_was_written_and_only_s_sorts_them(monkey
             line = line_with(app, "NV-154 RIGHT")
             assert line.startswith("▌ ✓NV-154")
             assert "9/9/9" in line
-            assert "now NOTHING NOW" in line
+            assert "NOTHING NOW: " in line
             assert "1 row would move: S sorts" in painted(app)
         await press(pilot, "S")
         assert the_list(app).codes[-1] == "NV-154"
@@ -705,3 +705,20 @@ async def test_pages_and_clicks_know_rows_of_several_lines():
         await press(pilot, "end")
         lines = [line for line in painted(app).splitlines() if "NV-264" in line]
         assert len(lines) == 1
+
+
+async def test_the_end_of_the_sweep_sorts_and_a_look_at_another_list_does_not(app):
+    async with app.run_test(size=SMALL) as pilot:
+        await settled(pilot)
+        board, before = app.screen, the_list(app).codes
+        board.listing.sort(board.listing.cases()[::-1])
+        board.lay_out()
+        turned = the_list(app).codes
+        for key in ("A", "N", "enter"):
+            await press(pilot, key)
+            assert app.screen is not board
+            await press(pilot, "escape")
+            assert the_list(app).codes == turned != before
+        await press(pilot, "W")
+        await press(pilot, "escape")
+        assert the_list(app).codes == before

@@ -208,6 +208,19 @@ def test_what_the_verdict_says_is_not_said_again_beside_it():
     assert "ON HOLD until Wed 11 Mar" in said(held, in_window([held], 120))
 
 
+def under(heading: str, case: Standing) -> str:
+    lines = case_lines(case, in_window([case], 200), Look(heading))
+    return " ".join("".join(span.text for line in lines for span in line).split())
+
+
+def test_a_row_that_stayed_under_another_heading_says_where_it_belongs():
+    broken, answered = a_reason("new injury"), a_reason("losing range", hand=3)
+    assert "now TODAY: new injury" in under("move on", a_standing("NV-1", reasons=(broken,)))
+    assert "YET in hand until" in under("harm if left", a_standing("NV-1", reasons=(answered,)))
+    assert "NOTHING NOW: rotation strength" in under("harm if left", a_standing("NV-1"))
+    assert "NOTHING NOW" not in under("none", a_standing("NV-1"))
+
+
 def test_a_case_that_left_the_list_says_so_and_nothing_else():
     case = a_standing("NV-1", status="closed", reasons=(a_reason("losing range"),))
     p = in_window([case], 80)

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import click
 
+from armrise.tui.command.options import Command
 from armrise.tui.command.reading import FILE, RULES_HELP
 
 PORT = click.IntRange(1, 65535)
@@ -20,7 +21,7 @@ REFUSED = (
 )
 
 
-@click.command()
+@click.command(cls=Command)
 @click.option("--demo", is_flag=True, help="The fictional caseload, a new one for each page opened.")
 @click.option("--port", type=PORT, default=8080, show_default=True, help="Where it listens at that address.")
 @click.option("--address", default="127.0.0.1", show_default=True, help="The address it listens at.")

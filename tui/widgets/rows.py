@@ -46,6 +46,8 @@ class Look(NamedTuple):
 
 WHOLE = ("today", "harm if left")
 """The tiers in which no reason is cut."""
+NOTHING = "none"
+"""The tier of cases that ask for nothing now: a reason in hand there says so itself."""
 BEGIN = 12
 """A reason does not begin in less room than this beside the verdict, but on the line below."""
 APART = 2
@@ -152,12 +154,13 @@ def _told(standing: Standing, p: Plan, look: Look, text: str) -> str:
     if look.gone:
         text = f"{standing.status}: off the list with the next sort"
     elif standing.tier != look.heading:
-        text = f"now {words.TIER_HEADS[standing.tier]}: {text}"
+        head, answered = words.TIER_HEADS[standing.tier], any(reason.in_hand for reason in standing.reasons)
+        text = f"now {head}: {text}" if standing.tier != NOTHING else text if answered else f"{head}: {text}"
     return _clean(p)(text)
 
 
 def _unsaid(text: str, standing: Standing) -> str:
-    """The reason without what the verdict beside it says already: READY, "to step forward to RC3"."""
+    """The reason without what the verdict beside it says already: READY, "to step forward"."""
     verdict = words.verdict_short(standing)
     said = verdict and text.casefold().startswith(f"{verdict.casefold()} ")
     return text[len(verdict) + 1 :] if said else text

@@ -96,7 +96,7 @@ def verdict_words(standing: Standing) -> str:
 
 
 def verdict_told(verdict: Verdict) -> str:
-    """The verdict in one line: "REFER: same day: ...", "READY to step forward to RC3"."""
+    """The verdict in one line: "REFER: same day: ...", "READY to step forward"."""
     word, line = str(verdict.word), verdict.line
     if not line:
         return word
