@@ -84,6 +84,8 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
         self._wanted = ""
         self._nowhere = False
         """True while the filter asks for no case: the cursor waits off the list until somebody moves it."""
+        self._anew = False
+        """True while something else is asked for: a case that it leaves out has no neighbours there."""
         self._lines: dict[tuple[str, bool], list[Line]] = {}
         self._strips: dict[tuple[Row, bool], Strip] = {}
 
@@ -99,7 +101,8 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
 
     def rebuild(self) -> None:
         """Lay the list out anew from the listing: cursor on its case, scroll offset as it was."""
-        before = self.codes.index(self.cursor) if self.cursor in self._layout.places else 0
+        near = self.cursor in self._layout.places and not self._anew
+        before, self._anew = (self.codes.index(self.cursor) if near else 0), False
         offset = self.scroll_offset.y
         self._lay()
         self.scroll_to(y=offset, animate=False, immediate=True)
@@ -165,7 +168,7 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
         self._tell()
 
     def _restore(self, before: int) -> None:
-        """Put the cursor back on the case it belongs to, else on the nearest that is shown."""
+        """Put the cursor back on the case it belongs to, else on the nearest to row ``before``."""
         if self._nowhere:
             code = ""
         elif self._wanted in self._layout.places:
@@ -237,7 +240,11 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
         self.post_message(self.Highlighted(new))
 
     def seek(self, code: str | None) -> None:
-        """Of which case the cursor is when the list is laid out next: empty for no case, None as before."""
+        """Of which case the cursor is when something else is shown next: empty for no case, None as before.
+
+        A case that is not shown leaves the cursor to the first one: what is asked for is read from its top.
+        """
+        self._anew = True
         self._nowhere = code == ""
         self._wanted = code or self._wanted
 
