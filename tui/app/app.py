@@ -259,7 +259,7 @@ class ArmriseApp(Frame):
     async def on_key(self, event: events.Key) -> None:
         """A key that no field took. On a modal screen the application is not asked for q: it is done here."""
         screen = self.screen
-        if isinstance(screen, Framed) and event.time - screen.opened < BURST:
+        if isinstance(screen, Framed) and event.time - screen.opened_at < BURST:
             event.prevent_default()
         elif event.key == "q" and screen.is_modal:
             event.prevent_default()

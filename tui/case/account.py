@@ -99,7 +99,7 @@ def _why(s: Standing) -> list[Piece]:
     style = "loud" if placing.tier == "today" and not placing.in_hand else "strong"
     others = ", ".join(reason.name for reason in s.reasons if reason is not placing)
     also = [Piece(f"also {others}", "muted")] if others else []
-    return [Piece(words.reason_line(placing, s.as_of), style), *also]
+    return [Piece(words.with_attempt(placing, s), style), *also]
 
 
 def _pain(s: Standing, *, charted: bool) -> list[Piece]:
