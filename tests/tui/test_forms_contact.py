@@ -87,6 +87,8 @@ async def test_a_call_with_the_triple_takes_nine_keys_and_an_attempt_three(door:
     assert (contacts[1].load_cut, contacts[1].anything_new) == (True, "no")
     assert (session.on, session.during, session.later, session.morning) == (date(2026, 3, 1), 4, 3, 6)
     assert door.standing("BY-018").tried == ""
+    flare = next(r for r in door.standing("BY-018").reasons if r.code == "FLA")
+    assert flare.in_hand_until == date(2026, 3, 9)  # the pain told in the call is what it answers (ruling 4)
 
 
 async def test_pain_once_begun_is_asked_whole(door: Door) -> None:

@@ -1,4 +1,7 @@
-"""No screen prints "None": a value that nobody recorded is said in words, or not at all."""
+"""On no screen of the demonstration is "None" printed, and on none does a key that means nothing do harm.
+
+A value that nobody recorded is said in words, or not at all.
+"""
 
 from __future__ import annotations
 
@@ -17,6 +20,8 @@ from tests.tui.form_store import NOW, TODAY, app_on, painted
 NONE = re.compile(r"\bNone\b")
 OF_A_CASE = (*"cvpbdmeolghwtsiURO", "enter")
 """The keys about a case; one that means nothing there does no harm."""
+NO_KEY = "f7"
+"""A key that no screen knows, which comes to the application from each of them."""
 OF_THE_LIST = ("A", "N", "E", "W", "M", "T", "Z", "n", "question_mark")
 
 
@@ -38,6 +43,7 @@ async def test_no_screen_of_the_demonstration_prints_none(door: Door) -> None:
             shown, looked = painted(pilot), looked + 1
             if none := NONE.search(shown):
                 found.append(f"{about} {key}: {shown[max(0, none.start() - 60) : none.end() + 20]}")
+            await press(pilot, NO_KEY)
             while len(pilot.app.screen_stack) > depth:
                 pilot.app.pop_screen()
                 await settle(pilot)

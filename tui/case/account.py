@@ -64,7 +64,7 @@ def opened(result: CriterionResult, s: Standing, reading: CaseReading | None, in
     met = str(result.state) == "met"
     inside = inset + STATE
     pieces = [Piece(result.text, "" if met else "strong", " " * inset + str(result.state), inside)]
-    lines = [Piece("; ".join(words.asked_and_seen(result, s.as_of)))]
+    lines = [] if result.parts else [Piece("; ".join(words.asked_and_seen(result, s.as_of)))]
     if reading and result in reading.paces:
         lines.append(Piece(reading.paces[result].line))
     if result.ask and not met and result.ask != result.text:
@@ -81,8 +81,9 @@ def opened(result: CriterionResult, s: Standing, reading: CaseReading | None, in
 def with_entries(result: CriterionResult, s: Standing, reading: CaseReading | None) -> list[Piece]:
     """A criterion opened up, and the entries it was judged by."""
     kept = reading.behind.get(result, ()) if reading else ()
-    lines = [Piece(STILL)] if reading is None else [Piece(text) for text in kept] or [Piece("no entry")]
-    return [*opened(result, s, reading), BLANK, Piece("judged by, newest first", "head"), *lines]
+    lines = [Piece(STILL)] if reading is None else [Piece(text, "", "-", 2) for text in kept]
+    head = [BLANK, Piece("judged by, newest first", "head")] if lines else []
+    return [*opened(result, s, reading), *head, *lines]
 
 
 def _led(lead: str, part: Sequence[Piece]) -> list[Piece]:

@@ -85,7 +85,7 @@ class ActsMenu(Framed, ModalScreen[str]):
 
     def on_mount(self) -> None:
         """From now on keys count: one that came with the key that opened the menu chooses nothing."""
-        self.opened = time.monotonic()
+        self.opened_at = time.monotonic()
         self.on_resize()
 
     def on_resize(self) -> None:

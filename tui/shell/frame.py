@@ -145,7 +145,7 @@ class Framed:
     """Widgets of the screen with keys of their own."""
     helped = True
     """False for a screen on which help has nothing to say."""
-    opened = -BURST
+    opened_at = -BURST
     """When a screen was opened on which a key of the burst that opened it must do nothing."""
     unshown: tuple[str, ...] = ()
     """How the ids begin of keys that act on nothing now and are left out at the foot."""

@@ -24,7 +24,7 @@ from armrise.tui.widgets.groups import DAY
 from armrise.tui.widgets.layout import Layout, Row
 from armrise.tui.widgets.listing import Group, Listing
 from armrise.tui.widgets.painted import Brush, ascii_terminal, plain_scroll_bar
-from armrise.tui.widgets.rows import Line, Look, Span, case_lines
+from armrise.tui.widgets.rows import Line, Look, Span, case_lines, one_line
 from armrise.tui.words import standing as words
 
 TIER_STYLES = {"today": "loud", "harm if left": "harm", "none": "muted"}
@@ -84,6 +84,8 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
         self._wanted = ""
         self._nowhere = False
         """True while the filter asks for no case: the cursor waits off the list until somebody moves it."""
+        self._anew = False
+        """True while something else is asked for: a case that it leaves out has no neighbours there."""
         self._lines: dict[tuple[str, bool], list[Line]] = {}
         self._strips: dict[tuple[Row, bool], Strip] = {}
 
@@ -99,7 +101,8 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
 
     def rebuild(self) -> None:
         """Lay the list out anew from the listing: cursor on its case, scroll offset as it was."""
-        before = self.codes.index(self.cursor) if self.cursor in self._layout.places else 0
+        near = self.cursor in self._layout.places and not self._anew
+        before, self._anew = (self.codes.index(self.cursor) if near else 0), False
         offset = self.scroll_offset.y
         self._lay()
         self.scroll_to(y=offset, animate=False, immediate=True)
@@ -124,17 +127,24 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
         return [Span(group.head, TIER_STYLES.get(group.tier, "strong"))]
 
     def _height(self, code: str) -> int:
-        return len(self._laid(code, opened=False)) if self.plan else 1
+        """The lines of a row that is not opened; most are one and need not be laid out for it."""
+        case = self.listing.case(code)
+        if case is None or self.plan is None or one_line(case, self.plan, self._look(code, opened=False)):
+            return 1
+        return len(self._laid(code, opened=False))
+
+    def _look(self, code: str, *, opened: bool) -> Look:
+        listing = self.listing
+        return Look(listing.heading(code), opened, self.compact, code in listing.gone, self.keys)
 
     def _laid(self, code: str, *, opened: bool) -> list[Line]:
         """The lines of a case's row, worked out when they are first asked for."""
         key = (code, opened)
         if key not in self._lines:
-            case, listing = self.listing.case(code), self.listing
+            case = self.listing.case(code)
             assert case is not None
             assert self.plan is not None
-            look = Look(listing.heading(code), opened, self.compact, code in listing.gone, self.keys)
-            self._lines[key] = case_lines(case, self.plan, look)
+            self._lines[key] = case_lines(case, self.plan, self._look(code, opened=opened))
         return self._lines[key]
 
     def _open(self, code: str) -> None:
@@ -158,7 +168,7 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
         self._tell()
 
     def _restore(self, before: int) -> None:
-        """Put the cursor back on the case it belongs to, else on the nearest that is shown."""
+        """Put the cursor back on the case it belongs to, else on the nearest to row ``before``."""
         if self._nowhere:
             code = ""
         elif self._wanted in self._layout.places:
@@ -230,7 +240,11 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
         self.post_message(self.Highlighted(new))
 
     def seek(self, code: str | None) -> None:
-        """Of which case the cursor is when the list is laid out next: empty for no case, None as before."""
+        """Of which case the cursor is when something else is shown next: empty for no case, None as before.
+
+        A case that is not shown leaves the cursor to the first one: what is asked for is read from its top.
+        """
+        self._anew = True
         self._nowhere = code == ""
         self._wanted = code or self._wanted
 

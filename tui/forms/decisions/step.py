@@ -28,7 +28,8 @@ from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.kit.plan import Draft, Plan
 from armrise.tui.forms.red_flags.news import AnythingNew, AsksNews
 from armrise.tui.shell.door import Door
-from armrise.tui.words.entries import day, identifying
+from armrise.tui.words.entries import identifying
+from armrise.tui.words.standing import asked_and_seen
 
 HEADINGS = {FORWARD: "Step forward", BACK: "Step back", STAY: "Stay, with reason"}
 STATES = {Truth.MET: "met", Truth.NOT_MET: "NOT MET", Truth.UNKNOWN: "UNKNOWN"}
@@ -202,15 +203,13 @@ class StepScreen(AsksNews):
         self.query_one("#criteria", Static).update(self.criteria())
 
     def criterion(self, text: Text, result: CriterionResult, indent: str) -> None:
-        """One criterion in two lines, its parts indented under it."""
+        """One criterion with what was seen of it and its source, its parts indented under it."""
         state = STATES[result.state]
         text.append(f"{indent}{state:<8}", "" if result.state is Truth.MET else "bold")
         text.append(fill(result.text, self.room() - 8, subsequent_indent=indent + " " * 8) + "\n")
-        when = f" on {day(result.observed_on, year=False)}" if result.observed_on else ""
-        seen = f"{result.observed}{when}" if result.observed else "nothing"
-        told = [f"needed {result.needed}", f"observed {seen}"] if result.needed else [seen]
+        told = "" if result.parts else "; ".join(asked_and_seen(result, self.door.today))
         source = result.source if result.source == result.status else f"{result.source} ({result.status})"
-        for line in ("; ".join(told), f"source: {source}"):
+        for line in filter(None, (told, f"source: {source}")):
             text.append(folded(line, self.room(), indent) + "\n", "dim")
         for part in result.parts:
             self.criterion(text, part, indent + "  ")

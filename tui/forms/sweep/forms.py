@@ -124,8 +124,8 @@ class CallForm(PainAsked):
         return Needs(faults=self.lacks() | (self.pain_lacking() if spoke else {}))
 
     def drafts(self, view: View) -> list[Draft]:
-        """The contact, and the pain told in it."""
-        return [*super().drafts(view), *self.pain(view).drafts]
+        """The pain told, and the contact: it puts in hand what was recorded before it (ruling 4)."""
+        return [*self.pain(view).drafts, *super().drafts(view)]
 
     def follows(self, view: View, drafts: Sequence[Draft]) -> list[str]:
         """What a call is not."""

@@ -119,13 +119,16 @@ class ContactScreen(AsksNews, AsksWeeks, PainAsked):
         return needs
 
     def drafts(self, view: View) -> list[Draft]:
-        """The contact, what was asked first, and what the list was answered with."""
+        """What was told, the contact, what was asked first, and what the list was answered with.
+
+        The pain is told before the load is cut for it: in hand covers what was recorded before (ruling 4).
+        """
         contact: Draft = (Contact.KIND, {**self.stated(), "anything_new": self.news()})
         first = [draft for row in self.query("#first OneRow").results(OneRow) if (draft := row.draft())]
         if self.query("#event") and (event := self.picked("event")):
             first.append((Event.KIND, {"source": REPORTED, "event": event}))
         told = (*self.pain(view).drafts, *self.weeks(self.on_its_day(view)).drafts)
-        return [contact, *first, *told, *(self.flags if self.new.display else ())]
+        return [*told, contact, *first, *(self.flags if self.new.display else ())]
 
     def follows(self, view: View, drafts: Sequence[Draft]) -> list[str]:
         """What an attempt is not; what a message or an answer of the list makes of the case."""
