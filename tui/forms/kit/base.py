@@ -25,9 +25,18 @@ from armrise.tui.forms.kit.plan import CLOCK, Draft, Plan, sentence
 from armrise.tui.shell.door import Door, Opened, new_since
 from armrise.tui.widgets.hints import hinted
 
+SHORT = 20
+"""Rows of a window under which fields and what will be written scroll together under the head."""
+
 
 class Body(VerticalScroll, inherit_bindings=False):
     """The fields. Arrow keys go from one to the next, also where there is more to scroll."""
+
+    def on_resize(self) -> None:
+        """What stands below grows with what is typed: the field of the next key stays in sight."""
+        focused = self.screen.focused
+        if focused is not None and self in focused.ancestors:
+            self.call_after_refresh(self.scroll_to_widget, focused, animate=False)
 
 
 class FormScreen(KeepingScreen[str | None]):
@@ -46,7 +55,15 @@ class FormScreen(KeepingScreen[str | None]):
     FormScreen #form-plan { height: auto; }
     FormScreen #form-says { height: auto; color: $text-error; text-style: bold; display: none; }
     FormScreen #form-hints { height: auto; color: $text-muted; border-top: solid $panel; }
+    FormScreen.-short #form { overflow-y: auto; scrollbar-size-vertical: 1; }
+    FormScreen.-short #form-head { dock: top; background: $surface; }
+    FormScreen.-short #form-lead { max-height: 2; }
+    FormScreen.-short #form-middle { min-height: 4; }
+    FormScreen.-short #form-body { height: 1fr; }
+    FormScreen.-short Beneath { display: none; }
+    FormScreen.-short #form-hints { max-height: 2; }
     """
+    VERTICAL_BREAKPOINTS = [(0, "-short"), (SHORT, "-tall")]
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "leave", "Leave, nothing written", id="form.leave"),
         Binding("f2,ctrl+s", "write", "Write", id="form.write"),

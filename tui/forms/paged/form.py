@@ -33,10 +33,15 @@ def folded(lines: Sequence[str], width: int) -> list[str]:
     return [row for line in lines for row in wrap(line, width, subsequent_indent="  ")]
 
 
+class Block(Vertical):
+    """The rows of one block: as many as they are, and the body scrolls."""
+
+    DEFAULT_CSS = "Block { height: auto; }"
+
+
 class PagedForm(FormScreen):
     """A form whose rows are dealt into blocks. F2 writes all of them from anywhere."""
 
-    DEFAULT_CSS = "PagedForm .block { height: auto; }"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("down,tab", "forward", "Next field", show=False, id="pages.next"),
         Binding("up,shift+tab", "backward", "Field before", show=False, id="pages.before"),
@@ -109,10 +114,7 @@ class PagedForm(FormScreen):
 
     def rows(self) -> list[Widget]:
         """Every block; only one is in sight."""
-        return [
-            Vertical(*rows, id=f"block-{number}", classes="block")
-            for number, rows in enumerate(self.blocks())
-        ]
+        return [Block(*rows, id=f"block-{number}") for number, rows in enumerate(self.blocks())]
 
     def lead(self) -> str:
         """Where in the form this is, which blocks hold something, and which a fault."""
