@@ -27,6 +27,7 @@ from armrise.tui.widgets.hints import hinted
 
 SHORT = 20
 """Rows of a window under which fields and what will be written scroll together under the head."""
+MARKED = "Not written: a field above is marked."
 
 
 class Body(VerticalScroll, inherit_bindings=False):
@@ -91,6 +92,8 @@ class FormScreen(KeepingScreen[str | None]):
         self.confirmed = False
         self.busy = False
         self.done: str | None = None
+        self.said = ""
+        """What went wrong, as it is said now."""
         self.composed: Fields | None = None
 
     @classmethod
@@ -210,6 +213,8 @@ class FormScreen(KeepingScreen[str | None]):
         self.typing()
         self.show_plan()
         self.keep_soon()
+        if self.said == MARKED and not any(r.fault for kind in (Field, Line) for r in self.query(kind)):
+            self.say("")
 
     def typing(self) -> None:
         """A field has changed."""
@@ -250,6 +255,7 @@ class FormScreen(KeepingScreen[str | None]):
 
     def say(self, words: str) -> None:
         """One sentence about what went wrong; what was typed stays."""
+        self.said = words
         says = self.query_one("#form-says", Static)
         says.update(f"! {words}" if words else "")
         says.display = bool(words)
@@ -280,12 +286,12 @@ class FormScreen(KeepingScreen[str | None]):
         plan = self.plan()
         self.mark(plan.faults)
         if plan.refused or plan.faults:
-            self.say(plan.refused or "Not written: a field above is marked.")
+            self.say(plan.refused or MARKED)
             return
         standing_faults = [f for f in self.query(Field) if f.fault]
         if standing_faults:
             standing_faults[0].focus()
-            self.say("Not written: a field above is marked.")
+            self.say(MARKED)
         elif not plan.drafts:
             self.say(plan.nothing)
         else:

@@ -12,7 +12,7 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from armrise.store.clinic.case.standing import Standing
-from armrise.tui.forms.kit.base import FormScreen
+from armrise.tui.forms.kit.base import MARKED, FormScreen
 from armrise.tui.forms.kit.fields import Field, in_order
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.kit.plan import Plan
@@ -274,7 +274,7 @@ class PagedForm(FormScreen):
         if faulty and not self.busy:
             self.uncover(faulty[0])
             faulty[0].focus()
-            self.say("Not written: a field above is marked.")
+            self.say(MARKED)
             return
         super().action_write()
 
