@@ -106,6 +106,10 @@ async def test_an_outcome_is_needed(door: Door) -> None:
         assert "outcome: choose s, a, n, w, m, r" in painted(pilot)
         await press(pilot, "7")
         assert '"7" is not s, a, n, w, m, r' in painted(pilot)
+        await press(pilot, "f2")
+        assert "Not written: a field above is marked." in painted(pilot)
+        await press(pilot, "n")
+        assert "Not written" not in painted(pilot)
     assert new_entries(door, "BY-018", before) == []
 
 

@@ -52,6 +52,7 @@ class StepScreen(AsksNews):
     )
     DEFAULT_CSS = """
     StepScreen #step-asks { height: auto; max-height: 40%; scrollbar-size-vertical: 1; }
+    StepScreen.-short #step-asks { max-height: 100%; }
     """
     write_label = "Write this"
     BINDINGS: ClassVar[list[BindingType]] = [

@@ -25,9 +25,19 @@ from armrise.tui.forms.kit.plan import CLOCK, Draft, Plan, sentence
 from armrise.tui.shell.door import Door, Opened, new_since
 from armrise.tui.widgets.hints import hinted
 
+SHORT = 20
+"""Rows of a window under which fields and what will be written scroll together under the head."""
+MARKED = "Not written: a field above is marked."
+
 
 class Body(VerticalScroll, inherit_bindings=False):
     """The fields. Arrow keys go from one to the next, also where there is more to scroll."""
+
+    def on_resize(self) -> None:
+        """What stands below grows with what is typed: the field of the next key stays in sight."""
+        focused = self.screen.focused
+        if focused is not None and self in focused.ancestors:
+            self.call_after_refresh(self.scroll_to_widget, focused, animate=False)
 
 
 class FormScreen(KeepingScreen[str | None]):
@@ -47,7 +57,15 @@ class FormScreen(KeepingScreen[str | None]):
     FormScreen #form-plan { height: auto; }
     FormScreen #form-says { height: auto; color: $text-error; text-style: bold; display: none; }
     FormScreen #form-hints { height: auto; color: $text-muted; border-top: solid $panel; }
+    FormScreen.-short #form { overflow-y: auto; scrollbar-size-vertical: 1; }
+    FormScreen.-short #form-head { dock: top; background: $surface; }
+    FormScreen.-short #form-lead { max-height: 2; }
+    FormScreen.-short #form-middle { min-height: 4; }
+    FormScreen.-short #form-body { height: 1fr; }
+    FormScreen.-short Beneath { display: none; }
+    FormScreen.-short #form-hints { max-height: 2; }
     """
+    VERTICAL_BREAKPOINTS = [(0, "-short"), (SHORT, "-tall")]
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "leave", "Leave, nothing written", id="form.leave"),
         Binding("f2,ctrl+s", "write", "Write", id="form.write"),
@@ -75,6 +93,8 @@ class FormScreen(KeepingScreen[str | None]):
         self.confirmed = False
         self.busy = False
         self.done: str | None = None
+        self.said = ""
+        """What went wrong, as it is said now."""
         self.composed: Fields | None = None
 
     @classmethod
@@ -194,6 +214,8 @@ class FormScreen(KeepingScreen[str | None]):
         self.typing()
         self.show_plan()
         self.keep_soon()
+        if self.said == MARKED and not any(r.fault for kind in (Field, Line) for r in self.query(kind)):
+            self.say("")
 
     def typing(self) -> None:
         """A field has changed."""
@@ -234,6 +256,7 @@ class FormScreen(KeepingScreen[str | None]):
 
     def say(self, words: str) -> None:
         """One sentence about what went wrong; what was typed stays."""
+        self.said = words
         says = self.query_one("#form-says", Static)
         says.update(f"! {words}" if words else "")
         says.display = bool(words)
@@ -264,12 +287,12 @@ class FormScreen(KeepingScreen[str | None]):
         plan = self.plan()
         self.mark(plan.faults)
         if plan.refused or plan.faults:
-            self.say(plan.refused or "Not written: a field above is marked.")
+            self.say(plan.refused or MARKED)
             return
         standing_faults = [f for f in self.query(Field) if f.fault]
         if standing_faults:
             standing_faults[0].focus()
-            self.say("Not written: a field above is marked.")
+            self.say(MARKED)
         elif not plan.drafts:
             self.say(plan.nothing)
         else:

@@ -256,12 +256,13 @@ class Pick(Field):
         parts: list[tuple[str, str]] = []
         if self.flow and self.value and not self.has_focus:
             return super().render()
-        used = ROW
+        room = min(ROW, self.app.size.width - 8)  # in a narrow window fewer stand in a line
+        used = room
         for key, option in self.by_key.items():
             chosen = option == self.value
             words = f" {'*' if chosen else ' '}{key} {option}"
             used += len(words)
-            if used > ROW or not self.flow:
+            if used > room or not self.flow:
                 parts.append(("\n  ", ""))
                 used = len(words)
             parts.append((words, GIVEN if chosen else BESIDE))

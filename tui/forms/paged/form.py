@@ -12,7 +12,7 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from armrise.store.clinic.case.standing import Standing
-from armrise.tui.forms.kit.base import FormScreen
+from armrise.tui.forms.kit.base import MARKED, FormScreen
 from armrise.tui.forms.kit.fields import Field, in_order
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.kit.plan import Plan
@@ -35,10 +35,15 @@ def folded(lines: Sequence[str], width: int) -> list[str]:
     return [row for line in lines for row in wrap(line, width, subsequent_indent="  ")]
 
 
+class Block(Vertical):
+    """The rows of one block: as many as they are, and the body scrolls."""
+
+    DEFAULT_CSS = "Block { height: auto; }"
+
+
 class PagedForm(FormScreen):
     """A form whose rows are dealt into blocks. F2 writes all of them from anywhere."""
 
-    DEFAULT_CSS = "PagedForm .block { height: auto; }"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("down,tab", "forward", "Next field", show=False, id="pages.next"),
         Binding("up,shift+tab", "backward", "Field before", show=False, id="pages.before"),
@@ -111,10 +116,7 @@ class PagedForm(FormScreen):
 
     def rows(self) -> list[Widget]:
         """Every block; only one is in sight."""
-        return [
-            Vertical(*rows, id=f"block-{number}", classes="block")
-            for number, rows in enumerate(self.blocks())
-        ]
+        return [Block(*rows, id=f"block-{number}") for number, rows in enumerate(self.blocks())]
 
     def lead(self) -> str:
         """Where in the form this is, which blocks hold something, and which a fault."""
@@ -281,7 +283,7 @@ class PagedForm(FormScreen):
         if faulty and not self.busy:
             self.uncover(faulty[0])
             faulty[0].focus()
-            self.say("Not written: a field above is marked.")
+            self.say(MARKED)
             return
         super().action_write()
 

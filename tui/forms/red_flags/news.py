@@ -21,6 +21,8 @@ from armrise.tui.forms.red_flags.screen import RedFlagScreen
 ANSWERS = {"y": "yes", "n": "no"}
 ROOM = 34
 """Columns beside a value."""
+WIDE = 80
+"""Columns of a window in which that much room stands beside one."""
 NOT_NAMED = "not named yet: a possible red flag until it is"
 
 
@@ -33,8 +35,10 @@ class AnythingNew(YesNo):
         super().__init__("anything new?", beside=NEWS_ASKED, key=key)
 
     def render(self) -> Content:
-        """What the question names stands in two lines: none of it may be cut off."""
-        beside = ("\n" + " " * (2 + LABEL + 1 + VALUE + 1)).join(wrap(self.beside, ROOM))
+        """What the question names stands in lines of its own where one is too short: nothing of it is cut."""
+        width = self.app.size.width
+        lines = wrap(self.beside, ROOM) if width >= WIDE else ["", *wrap(self.beside, width - 10)]
+        beside = ("\n" + " " * (2 + LABEL + 1 + VALUE + 1 if width >= WIDE else 4)).join(lines)
         return Content.assemble(
             f"{self.marker} {self.label:<{LABEL}} ",
             (f"{self.shown():<{VALUE}} ", GIVEN if self.value else BESIDE),
