@@ -14,6 +14,7 @@ from textual.widgets import Static
 
 from armrise.store.clinic.case.standing import CriterionResult, Standing, Truth, Word
 from armrise.store.clinic.case.view import View
+from armrise.store.clinic.standing.words import verdict_told
 from armrise.store.clinic.verdict.messages import unanswered
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.kinds.care import SPOKEN, Contact
@@ -108,9 +109,8 @@ class StepScreen(AsksNews):
         s, v = self.standing, self.judged.verdict
         days = f"day {s.days_in_stage} in stage" if s.days_in_stage is not None else "not placed"
         usual = f", usual {s.usual_days}" if s.usual_days else ""
-        word = "no verdict" if v.word is Word.NONE else v.word.value
-        line = f": {v.line}" if v.line else ""
-        return f"{word}{line}\n{days}{usual}"
+        told = f"no verdict: {v.line}" if v.word is Word.NONE else verdict_told(v)
+        return f"{told}\n{days}{usual}"
 
     def rows(self) -> Iterable[Widget]:
         """Blocks, then criteria, then cautions."""
