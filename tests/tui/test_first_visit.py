@@ -299,6 +299,9 @@ async def test_leaving_asks_once_when_something_is_typed(door: Door) -> None:
         await settle(pilot)
         await haste(pilot, keys("<enter>", "<enter>", "r", "<escape>"))
         assert "What is typed is not written. F2 writes it; Esc again leaves it" in painted(pilot)
+        await press(pilot, "5")  # typed after the question, which is asked about anew
+        assert "What is typed is not written" not in painted(pilot)
+        await press(pilot, "escape")
         assert app.result == "not dismissed"
         await press(pilot, "escape")
     assert app.result is None

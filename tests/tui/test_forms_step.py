@@ -44,7 +44,7 @@ async def test_a_ready_case_steps_forward_on_confirmation(door: Door) -> None:
     (stored,) = new_entries(door, "BY-069", before)
     assert isinstance(stored, Step)
     assert (stored.stage, stored.direction, stored.verdict) == ("RC3", "forward", "READY")
-    assert stored.rules == "3 NOT SIGNED OFF"
+    assert stored.rules == door.rules.stamp
     assert (stored.override_category, stored.override_reason) == (None, None)
     after = door.standing("BY-069")
     assert (after.stage, after.days_in_stage) == ("RC3", 0)
@@ -240,7 +240,7 @@ async def test_staying_against_the_verdict_is_written_with_its_reason(
         await press(pilot, "f2")
     (stored,) = new_entries(door, code, before)
     assert isinstance(stored, Override)
-    assert stored.rules == "3 NOT SIGNED OFF"
+    assert stored.rules == door.rules.stamp
     assert (stored.against, stored.category, stored.reason) == (against, "patient goal", REASON)
 
 

@@ -22,7 +22,7 @@ from armrise.tui.forms.measures.given import Given
 
 def decision(given: Given, pathway: Pathway | None, *, minor: bool) -> Plan:
     """The visit itself, the placing, the next date and safety-net advice."""
-    plan = Plan()
+    plan = Plan(nothing="Nothing decided yet.")
     code = given["stage"].partition(" ")[0]
     stage = pathway.stage(code) if pathway else None
     if pathway is None:

@@ -325,9 +325,9 @@ class FirstVisitScreen(ScreenSeen):
         self.row("programme").display = bool(said)
 
     def left_open(self) -> str:
-        """Blocks in which nothing was typed: what stays unknown."""
-        parts = zip(self.titles, self.parts(), strict=False)
-        empty = [title for title, part in parts if not part.drafts and title != self.titles[-1]]
+        """Blocks that would write nothing: what stays unknown. Of the identity that is the consent."""
+        parts = zip(("consent", *self.titles[1:-1]), self.parts(), strict=False)
+        empty = [title for title, part in parts if not part.drafts]
         return f"  Left open: {', '.join(empty)}." if empty else "  Every block has something in it."
 
     # writing

@@ -293,6 +293,12 @@ class PagedForm(FormScreen):
         """True when leaving would lose something."""
         return bool(self.plan().drafts)
 
+    def on_changed(self) -> None:
+        """What is typed after the question is asked about anew."""
+        if self.warned:
+            self.warned = False
+            self.say("")
+
     def action_leave(self) -> None:
         """Leaving asks once when something is typed."""
         if not self.warned and not self.busy and self.something_typed():
