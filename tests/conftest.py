@@ -31,6 +31,12 @@ def no_rules_of_ones_own(tmp_path_factory: pytest.TempPathFactory) -> None:
 
 
 @pytest.fixture(scope="session")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def demonstration(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A store holding the demo caseload, to be copied and never written to."""
     return make_store(tmp_path_factory.mktemp("store") / "demo.armrise")
+
+
+@pytest.fixture(scope="session")
+def made(demonstration: Path) -> Path:
+    """The store that is copied for each test; a file may put one of its own in its place."""
+    return demonstration

@@ -17,7 +17,8 @@ def test_views_are_printed_added_and_dropped(tmp_path: Path, capsys: pytest.Capt
 
     def views(*asked: str) -> tuple[int, str, str]:
         code = command.run(["views", "--store", path, *asked])
-        return code, *capsys.readouterr()
+        out, err = capsys.readouterr()
+        return code, out, err
 
     assert views() == (0, SHIPPED, "")
     assert views("--add", 'TK = tk "none booked"') == (0, f'{SHIPPED}6  TK = tk "none booked"\n', "")

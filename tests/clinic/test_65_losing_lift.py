@@ -630,3 +630,93 @@ def test_65_a_lift_denied_by_a_later_look_opens_no_stage(day: int, answer: str, 
     assert verdict.word is word
     asked = "look again: can lift to 90 degrees" in [block.text for block in verdict.blocks]
     assert asked is (word is Word.UNKNOWN)
+
+
+DENIED = "cannot lift to 90 degrees, though 130 were measured on Fri 27 Feb: look again"
+
+
+def denied(**more: Any) -> Builder:
+    """Ready in PO3 but for a look of D-2 that denies the flexion 130 of D-3."""
+    return ready_po3().finding(-2, "can lift to 90 degrees", "no", **more)
+
+
+@pytest.mark.parametrize("source", ["clinician measured", "patient reported", "referral letter"])
+def test_65_a_lift_denied_is_a_finding_to_act_on_where_it_withholds_ready(source: str) -> None:
+    """It lost the case its place among those ready to step forward, and puts it above them."""
+    standing = standing_of(denied(source=source))
+    found = reason(standing, "FND")
+    assert (found.severity, found.sentence, found.days_open) == (1, DENIED, 2)
+    assert found.do is not None
+    assert (
+        found.do.words
+        == "bring the review forward (book); look again (review); at a visit today: look again (review)"
+    )
+    assert standing.placing == found
+    assert standing.verdict.line == "look again: can lift to 90 degrees"
+
+
+@pytest.mark.parametrize(
+    "ended",
+    [
+        denied().measure(-1, FLEXION, 130),
+        denied().finding(-1, "can lift to 90 degrees"),
+        denied().decision(-2, "image cuff"),
+        denied().referral(-1, about="image cuff"),
+        ready_po3().finding(-4, "can lift to 90 degrees", "no"),
+        ready_po3().finding(-2, "can lift to 90 degrees", "not asked"),
+    ],
+)
+def test_65_a_lift_denied_ends_with_the_withholding(ended: Builder) -> None:
+    """By a later value, a "yes" or an entry about the cuff; a look before the value denies nothing."""
+    assert codes(standing_of(ended))[0] == "RDY"
+
+
+@pytest.mark.parametrize(
+    "still",
+    [
+        denied().decision(-1, "losing lift or strength"),
+        denied().decision(-3, "image cuff"),
+        denied().finding(-1, "can lift to 90 degrees", source="patient reported"),
+        denied().measure(-1, FLEXION, 130, source="patient reported"),
+    ],
+)
+def test_65_a_lift_denied_is_ended_by_nothing_else(still: Builder) -> None:
+    """Nor by what the patient says can be lifted (ruling 95)."""
+    standing = standing_of(still)
+    assert (codes(standing)[0], standing.verdict.word) == ("FND", Word.UNKNOWN)
+
+
+@pytest.mark.parametrize(("lift", "expected"), [(89, False), (90, True)])
+def test_65_a_lift_denied_reached_the_figure(lift: int, expected: bool) -> None:
+    made = (
+        case("PO3", day=43, onset=85).measure(-3, FLEXION, lift).finding(-1, "can lift to 90 degrees", "no")
+    )
+    assert ("FND" in codes(standing_of(made))) is expected
+
+
+@pytest.mark.parametrize(("day", "expected"), [(-11, False), (-10, True)])
+def test_65_a_lift_before_the_operation_is_not_denied(day: int, expected: bool) -> None:
+    """Surgery on D-10: an arm in a sling is not asked to lift, whatever it lifted before."""
+    made = case("PO1", day=10, onset=10).measure(day, FLEXION, 130)
+    made.finding(-1, "can lift to 90 degrees", "no")
+    standing = standing_of(made)
+    asked = "look again: can lift to 90 degrees" in [block.text for block in standing.verdict.blocks]
+    assert ("FND" in codes(standing), asked) == (expected, expected)
+
+
+def test_65_a_lift_denied_is_said_once() -> None:
+    """Where the look itself is a loss of lift, that speaks."""
+    made = case("RC2", day=30).measure(-9, FLEXION, 130).finding(-1, "can lift to 90 degrees", "no")
+    assert set(codes(standing_of(made))) & {"FUN", "FND"} == {"FUN"}
+
+
+def test_63_no_discharge_while_a_lift_is_denied() -> None:
+    assert refused(denied()) == (
+        f'No discharge while "{DENIED}" is not answered: '
+        'record another look, or a decision or referral about "image cuff" first.'
+    )
+    assert "look again" not in refused(denied().decision(0, "image cuff"))
+
+
+def test_65_a_decision_about_the_cuff_says_that_it_answers_a_lift_denied() -> None:
+    assert silences(View.of(denied().record(), rules(), TODAY), "image cuff", TODAY) == f'answers "{DENIED}"'

@@ -51,7 +51,7 @@ def caseload() -> list[CaseRecord]:
         override_category="clinical judgement",
         override_reason="strong and calm, wants to work",
         verdict="NOT YET",
-        rules="2 NOT SIGNED OFF",
+        rules="3 NOT SIGNED OFF",
     )
     one.session(-5, during=9)  # a flare five days after the override; later and next morning not told
     two = case("RC1", day=60, code="C-02", person="P-02", screened=False, **usual)  # new in January
@@ -210,7 +210,7 @@ def test_ones_own_overrides_and_nobody_elses() -> None:
 def test_differing_rule_versions_are_said() -> None:
     assert len(rule_notes(counted())) == 1
     (version,) = counted().versions
-    assert (version.rules, version.count, version.first) == ("2 NOT SIGNED OFF", 1, on(-10))
+    assert (version.rules, version.count, version.first) == ("3 NOT SIGNED OFF", 1, on(-10))
     newer = audit(caseload(), replace(rules(), version="newer"), Period(FIRST, LAST, LAST))
     assert "unlike may be compared with unlike" in rule_notes(newer)[-1]
 

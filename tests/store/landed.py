@@ -12,7 +12,7 @@ from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
-NEWEST = 3
+NEWEST = 4
 """The newest schema with a store among the fixtures."""
 
 ZONE = "Europe/London"
@@ -127,10 +127,25 @@ ENTRIES_3: tuple[tuple[str, dict[str, Any]], ...] = (
 )
 """What schema 3 added: fields of old kinds, a kind, and words of closed lists."""
 
+ENTRIES_4: tuple[tuple[str, dict[str, Any]], ...] = (
+    (
+        "score",
+        {
+            "instrument": "PSFS",
+            "total": Decimal(5),
+            "items": (Decimal(4), Decimal(6)),
+            "activities": "reach up; hang a coat",
+        },
+    ),
+    ("patient details", {"age_band": "60s", "dominance": "left"}),
+)
+"""What schema 4 added: a field of an old kind, and a kind."""
+
 
 def given(schema: int) -> tuple[tuple[str, dict[str, Any]], ...]:
     """Every entry that a store of ``schema`` was given with its fields alone."""
-    return ENTRIES + (ENTRIES_2 if schema >= 2 else ()) + (ENTRIES_3 if schema >= 3 else ())
+    added = ((2, ENTRIES_2), (3, ENTRIES_3), (4, ENTRIES_4))
+    return ENTRIES + tuple(entry for since, entries in added if schema >= since for entry in entries)
 
 
 class Clock:

@@ -274,9 +274,9 @@ def _no_look_by_the_clock(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.fixture(scope="session")
-def known_standings(made: Path) -> KnownStandings:
+def known_standings(demonstration: Path) -> KnownStandings:
     """The standings of the untouched demonstration."""
-    return KnownStandings(made, rules())
+    return KnownStandings(demonstration, rules())
 
 
 @pytest.fixture(autouse=True)

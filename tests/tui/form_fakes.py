@@ -20,7 +20,7 @@ from armrise.store.clinic.case.standing import (
 from armrise.store.database.desk import Draft
 from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
 from armrise.store.record.kinds.head import Entry
-from armrise.tui.app.app import DARK
+from armrise.tui.app.themes import DARK
 from armrise.tui.shell.door import Opened, every_entry
 from armrise.tui.shell.frame import Frame
 from armrise.tui.shell.store_door import StoreDoor

@@ -626,18 +626,21 @@ async def test_a_case_that_left_the_list_keeps_its_row_and_says_so_until_it_is_s
 
 
 async def test_marks_stand_before_the_code_and_are_letters_where_only_letters_can_be_shown(monkeypatch):
-    for letters, news in (("C.UTF-8", "•"), ("C", ".")):
+    for letters, news, done in (("C.UTF-8", "•", "✓"), ("C", ".", "+")):
         monkeypatch.setenv("LC_ALL", letters)
         app = an_app()
         async with app.run_test(size=SMALL) as pilot:
             await settled(pilot)
             listing = app.screen.listing
             listing.news, listing.marked = {"NV-121", "NV-132"}, {"NV-132"}
+            listing.wrote("NV-143")
+            listing.refresh([replace(case, days_in_stage=7) for case in listing.cases()])
             app.screen.lay_out()
             await settled(pilot)
             assert line_with(app, "NV-121").startswith(f"  {news}NV-121")
             assert line_with(app, "NV-132").startswith(f" *{news}NV-132")
-            assert line_with(app, "NV-143").startswith("   NV-143")
+            assert line_with(app, "NV-143").startswith(f"  {done}NV-143")
+            assert line_with(app, "NV-110").startswith("▌  NV-110" if news == "•" else ">  NV-110")
 
 
 # how much of each row, and the pane
@@ -722,3 +725,11 @@ async def test_the_end_of_the_sweep_sorts_and_a_look_at_another_list_does_not(ap
         await press(pilot, "W")
         await press(pilot, "escape")
         assert the_list(app).codes == before
+
+
+async def test_a_case_reopened_is_the_one_under_the_cursor(app):
+    async with app.run_test(size=SMALL) as pilot:
+        await settled(pilot)
+        await press(pilot, "E", "0", "8", "7", "enter", "n", *"pain", "f2")
+        assert the_list(app).cursor == "BY-087"
+        assert "✓BY-087" in painted(app)

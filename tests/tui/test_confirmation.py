@@ -12,7 +12,7 @@ from textual.screen import ModalScreen
 from armrise.tui.app.screens import SCREENS
 from armrise.tui.widgets.caselist import CaseList
 from armrise.tui.widgets.confirmation import confirmed_lines
-from tests.tui.conftest import FakeDoor, an_app, settled
+from tests.tui.conftest import FakeDoor, a_standing, an_app, settled
 from tests.tui.form_store import painted, press
 
 TEXTS = Path(__file__).parents[1] / "golden" / "texts"
@@ -83,3 +83,9 @@ async def test_a_long_confirmation_stands_over_the_foot_until_the_next_key(
         assert opened[-1] != ("UndoScreen", "NV-121")
         await press(pilot, "enter", "p")
         assert told in painted(pilot)
+        # what was written may take the case off the list: the undo is still about it
+        standing = a_standing(opened[-1][1])
+        monkeypatch.setattr(FakeDoor, "standing", lambda *_: standing, raising=False)
+        app.screen_stack[0].listing.sort([a_standing("NV-500")])  # type: ignore[attr-defined]
+        await press(pilot, "U")
+        assert opened[-1] == ("UndoScreen", standing.code)

@@ -123,12 +123,18 @@ async def test_a_search_starts_anew_and_what_it_opens_is_done_with(app: ArmriseA
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
         cases = app.screen_stack[0].query_one(CaseList)
-        await press(pilot, "slash", *"rc2", "enter")
+        await press(pilot, "slash", *"rc2")
+        assert "matches, first BY-007 LEFT Enter to the list Esc back" in painted(pilot)
+        await press(pilot, "enter")
         assert 1 < len(cases.codes) < 36
+        assert "Enter to the list" not in painted(pilot)
         await burst(pilot, "slash", *"027", "enter", "enter")  # the second comes too late to act
         await comes(pilot, "CaseScreen", "BY-027")
         await press(pilot, "escape")
         assert (cases.cursor, len(cases.codes)) == ("BY-027", 36)
+        await burst(pilot, "slash", *"15", "backspace", "backspace", *"018")  # in this order
+        await settled(pilot)
+        assert "1 match: BY-018 RIGHT Enter opens Esc back" in painted(pilot)
 
 
 # the blank screen

@@ -51,7 +51,10 @@ async def test_a_typical_first_visit_stays_within_its_budget(door: Door) -> None
             await haste(pilot, typed)
     count = sum(key != "look" for _, typed in FIRST_VISIT for key in typed)
     print(f"first visit: {count} keys, {app.result}")
+    registered = count - len(FIRST_VISIT[0][1]) + 1  # its head is known, consent alone is asked
+    print(f"first visit of a referral that is registered: {registered} keys")
     assert count <= BUDGET
+    assert registered <= 120
     assert app.result == "BY-109 RIGHT: first visit written, placed in RC2, 48 entries."
     stored = new_entries(door, CODE, 0)
     assert len({entry.recorded_at for entry in stored}) == 1

@@ -21,7 +21,6 @@ from armrise.tui.forms.kit.kept import Keeper
 from armrise.tui.forms.visit.checkin import CheckInScreen
 from armrise.tui.shell.door import Door
 from armrise.tui.shell.store_door import StoreDoor
-from tests.demo_store import make_store
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import (
     NOW,
@@ -36,11 +35,6 @@ from tests.tui.form_store import (
 )
 
 CODE = "BY-069"
-
-
-@pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return make_store(tmp_path_factory.mktemp("store") / "demo.armrise")
 
 
 @pytest.fixture

@@ -405,7 +405,7 @@ async def test_the_kind_is_chosen_by_a_part_of_its_word_or_its_number(door: Door
         await press(pilot, "enter")
         assert isinstance(app.screen, EntryScreen)
         await type_in(pilot, "shrug")
-        await press(pilot, "enter", "1", "enter", "f2")
+        await press(pilot, "enter", "y", "f2")
         assert "finding, shrug seen: yes" in str(app.result)
     (stored,) = new_entries(door, "BY-084", before)
     assert isinstance(stored, Finding)

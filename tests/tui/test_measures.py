@@ -16,6 +16,7 @@ from armrise.store.record.kinds.care import Visit
 from armrise.store.record.kinds.measured import Measure, Score
 from armrise.tui.forms.first_visit.codes import next_code
 from armrise.tui.forms.measures.activity import read_activity
+from armrise.tui.forms.measures.items import ItemsScreen
 from armrise.tui.forms.measures.plan import mean
 from armrise.tui.forms.measures.screen import MeasuresScreen
 from armrise.tui.forms.paged.read import read_total, read_when
@@ -154,3 +155,12 @@ async def test_an_own_activity_is_named_once_and_asked_by_its_name_in_its_place(
     assert (then.activities, then.items, then.total) == ("reach up; ; swim", (5, None, 2), Decimal("3.5"))
     assert "reach up, swim" in door.words(then)
     assert own_activities(door.record("BY-018").scores) == ("reach up", "", "swim")
+    app = FormApp(ItemsScreen(door, door.standing("BY-018")))
+    async with app.run_test(size=(80, 40)) as pilot:
+        await settle(pilot)
+        app.form.row("instrument").take("PSFS")
+        await settle(pilot)
+        shown = painted(pilot)
+        assert "item 1 reach up" in shown
+        assert "item 2 activity" in shown
+        assert "item 3 swim" in shown

@@ -22,7 +22,7 @@ from armrise.tui.board.board import PANE, PANE_FROM, PANE_WIDER, PANE_WIDER_FROM
 from armrise.tui.widgets.columns import Plan, plan
 from armrise.tui.widgets.layout import Layout
 from armrise.tui.widgets.listing import Listing
-from armrise.tui.widgets.rows import WHOLE, Look, Span, case_lines, folded, heads
+from armrise.tui.widgets.rows import WHOLE, Look, Span, case_lines, folded, heads, shortened
 from armrise.tui.words import standing as words
 from tests.clinic.build import rules
 from tests.tui.conftest import TODAY, a_caseload, a_reason, a_review, a_standing
@@ -244,6 +244,13 @@ def test_folded_breaks_between_words_and_a_word_too_long_within():
     assert folded("one two three", 7, 9) == ["one two", "three"]
     assert folded("one two", 0, 9) == ["", "one two"]
     assert folded("abcdefghij", 4, 4) == ["abcd", "efgh", "ij"]
+
+
+def test_a_reason_cut_to_one_line_is_cut_between_words_and_never_within_a_number():
+    assert shortened("due on day 42, 10 days ago", 13) == "due on day…"
+    assert shortened("day 42, 10 days ago", 9) == "day 42…"
+    assert shortened("due on day 42", 13) == "due on day 42"
+    assert shortened("unpronounceable", 8) == "unprono…"
 
 
 def test_the_heads_stand_over_their_columns_and_make_room_for_a_long_heading(demo):

@@ -88,7 +88,7 @@ def test_rows_stay_in_a_view_until_something_else_is_asked():
     ]
     listing.refresh([*later, coming("NV-4", "07:30"), a_standing("NV-5")], admit=True)
     assert listing.found() == ["NV-1", "NV-2", "NV-4"]  # a new case comes in, and the others stay
-    assert words.hour_today(listing.case("NV-1")) == ""
+    assert [words.hour_today(case) for case in listing.cases()[:2]] == ["", "08:00"]
     assert listing.in_view(listing.view) == 3
     listing.sort([*later, coming("NV-4", "07:30"), a_standing("NV-5")])
     assert listing.found() == ["NV-3", "NV-4", "NV-2"]
@@ -164,6 +164,18 @@ async def test_a_single_digit_is_forgotten_after_a_pause(monkeypatch):
         assert "go to" not in painted(pilot)
         await pilot.press("4")
         assert board.listing.view.name == "ready"
+
+
+async def test_what_is_marked_is_a_view_and_a_mark_taken_away_moves_no_row(app: ArmriseApp):
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        cases = app.screen.query_one(CaseList)
+        await press(pilot, "space", "down", "down", "space", "5")
+        assert cases.codes == ["BY-007", "BY-003"]
+        assert "[5 my marks 2]" in painted(pilot)
+        await press(pilot, "space")
+        assert cases.codes == ["BY-007", "BY-003"]
+        assert "[5 my marks 1]" in painted(pilot)
 
 
 async def test_the_palette_finds_a_case_by_its_code_before_anything_else(app: ArmriseApp):

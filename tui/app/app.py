@@ -22,9 +22,9 @@ from textual.app import App, SystemCommand
 from textual.binding import Binding, BindingType
 from textual.command import CommandPalette, Provider
 from textual.screen import Screen
-from textual.theme import Theme
 
 from armrise.tui.app import idle
+from armrise.tui.app.themes import DARK, LIGHT
 from armrise.tui.board.board import BoardScreen
 from armrise.tui.case.finding import NUMBER, SEARCH, Finds
 from armrise.tui.shell.frame import BURST, Frame, Framed
@@ -41,48 +41,6 @@ if TYPE_CHECKING:
     from armrise.tui.shell.door import Door
     from armrise.tui.shell.opening import Given
 
-DARK = Theme(
-    name="armrise-dark",
-    primary="#b4b0a5",
-    accent="#b4b0a5",
-    foreground="#dcd9d0",
-    background="#1f2022",
-    surface="#26272a",
-    panel="#33353a",
-    warning="#e0b35a",
-    error="#e58a6b",
-    success="#8fb9a8",
-    secondary="#8fb9a8",
-    dark=True,
-    variables={
-        "text-muted": "#a3a199",
-        "footer-key-foreground": "#dcd9d0",
-        "act-today": "#e0b35a",
-        "side-left": "#9dbbd8",
-        "side-right": "#c8b0d4",
-    },
-)
-LIGHT = Theme(
-    name="armrise-light",
-    primary="#65625a",
-    accent="#65625a",
-    foreground="#22211f",
-    background="#faf8f2",
-    surface="#f1eee5",
-    panel="#dedace",
-    warning="#7a4e00",
-    error="#9c3312",
-    success="#2e6a57",
-    secondary="#2e6a57",
-    dark=False,
-    variables={
-        "text-muted": "#5d5a52",
-        "footer-key-foreground": "#22211f",
-        "act-today": "#7a4e00",
-        "side-left": "#27567f",
-        "side-right": "#6b3f7c",
-    },
-)
 HOW_TO_LEAVE = (
     "Nothing is selected to copy. To leave: q on the list, which from anywhere else goes one level back; "
     "Ctrl+Q leaves at once."

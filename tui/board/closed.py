@@ -18,6 +18,7 @@ from armrise.tui.forms.kit.line import Line
 from armrise.tui.shell.confirm import confirm
 from armrise.tui.shell.frame import Framed
 from armrise.tui.shell.say import opened_door, say
+from armrise.tui.widgets.caselist import CaseList
 from armrise.tui.widgets.hints import hinted
 from armrise.tui.words.standing import FICTIONAL
 
@@ -144,6 +145,7 @@ def _reopen(board: Board, door: StoreDoor, code: str) -> None:
     def done(words: str | None) -> None:
         if words:
             confirm(board, words, code)
+            board.query_one(CaseList).seek(code)
             board.written(words, code)
 
     app.call_from_thread(partial(app.open, "ReopenScreen", door, standing, done=done))

@@ -14,10 +14,13 @@ from armrise.tui.board.reader import CaseloadReader
 from armrise.tui.case.finding import Finds
 from armrise.tui.shell.say import say
 from armrise.tui.widgets import views
+from armrise.tui.widgets.bars import KeyBar
 from armrise.tui.widgets.caselist import CaseList
 from armrise.tui.widgets.groups import DAY
 from armrise.tui.widgets.views import View
 from armrise.tui.words import standing as words
+
+NO_MATCHES = "no match  Esc back"
 
 
 class Searching(Finds, CaseloadReader):
@@ -58,10 +61,12 @@ class Searching(Finds, CaseloadReader):
         from armrise.tui.widgets.filterline import FilterLine
 
         self.begin()
+        for line in self.query(FilterLine):
+            if line.ended:
+                await line.remove()
         if not self.query(FilterLine):
-            await self.mount(
-                FilterLine(self.listing.filter, self.set_filter, self.open_meant), after="#middle"
-            )
+            line = FilterLine(self.listing.filter, self.set_filter, self.open_meant)
+            await self.mount(line, after="#middle")
         line = self.query_one(FilterLine)
         line.select_all()  # not when the news of its focus comes: that may be after the next key
         self.set_focus(line)
@@ -79,6 +84,32 @@ class Searching(Finds, CaseloadReader):
         back = None if self.listing.found() else self._searched_from or None
         self.listing.filter = text
         self._seek_and_show(self.listing.sought() if text else back)
+        self._tell_search()
+
+    def on_descendant_focus(self) -> None:
+        """While a search is typed the foot says what Enter does with it."""
+        self._tell_search()
+
+    def on_descendant_blur(self) -> None:
+        """The keys again."""
+        self._tell_search()
+
+    def _tell_search(self) -> None:
+        searching = self.focused is not None and self.focused.id == "filter"
+        if searching or not self.typed:
+            for keys in self.query(KeyBar):  # none when the screen goes
+                keys.say(self._enter_does() if searching else "")
+
+    def _enter_does(self) -> str:
+        sides, meant, first = dict(self.heads()), self.listing.meant(), self.listing.sought()
+        if not self.listing.filter:
+            return "type a number, or words of the rows  Esc back"
+        if meant:
+            return f"1 match: {meant} {sides[meant]}  Enter opens  Esc back"
+        matches = words.plural(len(self.listing.found()), "match", "matches")
+        return (
+            f"{matches}, first {first} {sides[first]}  Enter to the list  Esc back" if first else NO_MATCHES
+        )
 
     def open_meant(self) -> bool:
         """Open the one case that the search means, which is done then; False where it means no one."""
@@ -106,7 +137,8 @@ class Searching(Finds, CaseloadReader):
     def _end_search(self) -> None:
         from armrise.tui.widgets.filterline import FilterLine
 
-        self.query(FilterLine).remove()
+        for line in self.query(FilterLine):
+            line.end()
         self.query_one(CaseList).focus()
         self.set_filter("")
 

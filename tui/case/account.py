@@ -64,7 +64,7 @@ def opened(result: CriterionResult, s: Standing, reading: CaseReading | None, in
     met = str(result.state) == "met"
     inside = inset + STATE
     pieces = [Piece(result.text, "" if met else "strong", " " * inset + str(result.state), inside)]
-    lines = [Piece("; ".join(words.asked_and_seen(result, s.as_of)))]
+    lines = [] if result.parts else [Piece("; ".join(words.asked_and_seen(result, s.as_of)))]
     if reading and result in reading.paces:
         lines.append(Piece(reading.paces[result].line))
     if result.ask and not met and result.ask != result.text:
@@ -81,8 +81,9 @@ def opened(result: CriterionResult, s: Standing, reading: CaseReading | None, in
 def with_entries(result: CriterionResult, s: Standing, reading: CaseReading | None) -> list[Piece]:
     """A criterion opened up, and the entries it was judged by."""
     kept = reading.behind.get(result, ()) if reading else ()
-    lines = [Piece(STILL)] if reading is None else [Piece(text) for text in kept] or [Piece("no entry")]
-    return [*opened(result, s, reading), BLANK, Piece("judged by, newest first", "head"), *lines]
+    lines = [Piece(STILL)] if reading is None else [Piece(text, "", "-", 2) for text in kept]
+    head = [BLANK, Piece("judged by, newest first", "head")] if lines else []
+    return [*opened(result, s, reading), *head, *lines]
 
 
 def _led(lead: str, part: Sequence[Piece]) -> list[Piece]:
@@ -98,7 +99,7 @@ def _why(s: Standing) -> list[Piece]:
     style = "loud" if placing.tier == "today" and not placing.in_hand else "strong"
     others = ", ".join(reason.name for reason in s.reasons if reason is not placing)
     also = [Piece(f"also {others}", "muted")] if others else []
-    return [Piece(words.reason_line(placing, s.as_of), style), *also]
+    return [Piece(words.with_attempt(placing, s), style), *also]
 
 
 def _pain(s: Standing, *, charted: bool) -> list[Piece]:

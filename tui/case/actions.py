@@ -116,7 +116,14 @@ class CaseActions:
         """Undo what the confirmation above the keys tells of; without one, what was written of this case."""
         app = frame_of(self._screen())
         code = app.confirmation.code if app.confirmation else app.just_written
-        self._form(UNDO, self._list().listing.case(code) or self.in_view())
+        standing = self._list().listing.case(code) if code else self.in_view()
+        if code and standing is None and app.door is not None:  # gone from the list with what was written
+            try:
+                standing = app.door.standing(code)
+            except Exception as error:
+                say(self._screen(), str(error))
+                return
+        self._form(UNDO, standing)
 
     def action_charts(self) -> None:
         """Show the case over time."""

@@ -214,7 +214,7 @@ class AuditScreen(AuditReader):
         lines = [
             pushed_apart([Span(period, "strong")], fictional, width),
             [Span(f" {which}")],
-            pushed_apart([Span(" "), *tabs], [Span(f"{self.board.signed} ", "loud")], width),
+            pushed_apart([Span(" "), *tabs], [Span(f"{self.board.signed} ", "strong")], width),
         ]
         plain = words.plain if ascii_terminal() else str
         self.query_one("#audit-head", Painted).show([[Span(plain(t), s) for t, s in line] for line in lines])

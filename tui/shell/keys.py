@@ -45,10 +45,10 @@ NEW_KEYS = (
 )
 """Actions whose shipped key is new since 0.4.0, where a user may have given it to something else."""
 PLACES = {
-    "acts": "the menu of weighty acts",
     "app": "everywhere",
     "list": "the list",
     "case": "a case, in the list and on its own screen",
+    "acts": "the menu of weighty acts",
     "find": "finding a case, in the list and from another one",
     "form": "every form",
     "help": "help",

@@ -24,7 +24,7 @@ from armrise.tui.widgets.groups import DAY
 from armrise.tui.widgets.layout import Layout, Row
 from armrise.tui.widgets.listing import Group, Listing
 from armrise.tui.widgets.painted import Brush, ascii_terminal, plain_scroll_bar
-from armrise.tui.widgets.rows import Line, Look, Span, case_lines
+from armrise.tui.widgets.rows import Line, Look, Span, case_lines, one_line
 from armrise.tui.words import standing as words
 
 TIER_STYLES = {"today": "loud", "harm if left": "harm", "none": "muted"}
@@ -127,17 +127,24 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
         return [Span(group.head, TIER_STYLES.get(group.tier, "strong"))]
 
     def _height(self, code: str) -> int:
-        return len(self._laid(code, opened=False)) if self.plan else 1
+        """The lines of a row that is not opened; most are one and need not be laid out for it."""
+        case = self.listing.case(code)
+        if case is None or self.plan is None or one_line(case, self.plan, self._look(code, opened=False)):
+            return 1
+        return len(self._laid(code, opened=False))
+
+    def _look(self, code: str, *, opened: bool) -> Look:
+        listing = self.listing
+        return Look(listing.heading(code), opened, self.compact, code in listing.gone, self.keys)
 
     def _laid(self, code: str, *, opened: bool) -> list[Line]:
         """The lines of a case's row, worked out when they are first asked for."""
         key = (code, opened)
         if key not in self._lines:
-            case, listing = self.listing.case(code), self.listing
+            case = self.listing.case(code)
             assert case is not None
             assert self.plan is not None
-            look = Look(listing.heading(code), opened, self.compact, code in listing.gone, self.keys)
-            self._lines[key] = case_lines(case, self.plan, look)
+            self._lines[key] = case_lines(case, self.plan, self._look(code, opened=opened))
         return self._lines[key]
 
     def _open(self, code: str) -> None:

@@ -81,7 +81,7 @@ def _verdict_shortly(s: Standing) -> list[Piece]:
     if first is None or first in s.verdict.blocks or word in DECIDED:
         return [Piece(words.verdict_told(s.verdict))]
     asked = f"; record: {first.ask}" if first.ask and str(first.state) != "met" else ""
-    return [Piece(f"{word}; {first.state}: {first.text}{asked}")]
+    return [Piece(f"{word}: {first.text}{asked}")]
 
 
 def _pain_shortly(s: Standing) -> str:

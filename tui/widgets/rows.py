@@ -94,14 +94,21 @@ def _heads(p: Plan) -> list[tuple[int, str]]:
     return found
 
 
+def one_line(standing: Standing, p: Plan, look: Look) -> bool:
+    """True for a row that is one line, whatever it has to say."""
+    if look.opened or look.compact:
+        return not look.opened
+    return not (p.hour or look.heading in WHOLE or standing.tier in WHOLE)
+
+
 def case_lines(standing: Standing, p: Plan, look: Look) -> list[Line]:
     """The lines of a row beside the gutter: one, or as many as it takes to say it whole."""
     style = _reason_style(standing, look)
     if look.opened:
         return _opened(standing, p, look, style)
-    if look.compact or not ({look.heading, standing.tier} & set(WHOLE) or p.hour):
+    if one_line(standing, p, look):
         short = _unsaid(_told(standing, p, look, words.why_shortly(standing, named=False)), standing)
-        return [_first(standing, p, Span(fit(short, p.reason), style))]
+        return [_first(standing, p, Span(shortened(short, p.reason), style))]
     text = _told(standing, p, look, words.why_shortly(standing, named=bool(p.trend)))
     visits = _visits(standing, p)
     parts, at = _placed(text, p, length(visits))
@@ -164,6 +171,14 @@ def _unsaid(text: str, standing: Standing) -> str:
     verdict = words.verdict_short(standing)
     said = verdict and text.casefold().startswith(f"{verdict.casefold()} ")
     return text[len(verdict) + 1 :] if said else text
+
+
+def shortened(text: str, width: int) -> str:
+    """``text`` in ``width`` cells, cut between two words: half a number would be another one."""
+    if cell_len(text) <= width:
+        return text
+    kept = folded(text, width - 1, width)[0]
+    return f"{kept.rstrip(',;:')}…" if kept else fit(text, width)
 
 
 def folded(text: str, first: int, width: int) -> list[str]:
@@ -260,11 +275,11 @@ def _end(lines: list[Line], at: int, visits: Line, p: Plan) -> None:
     """Put the visit at the right end of that line."""
     if visits:
         edge = p.ends if at == 0 else p.body
-        lines[at] = _shortened(lines[at], edge - length(visits) - APART) if at == 0 else lines[at]
+        lines[at] = _without_blanks(lines[at], edge - length(visits) - APART) if at == 0 else lines[at]
         lines[at] = [*lines[at], Span(" " * (edge - length(lines[at]) - length(visits))), *visits]
 
 
-def _shortened(line: Line, width: int) -> Line:
+def _without_blanks(line: Line, width: int) -> Line:
     """The first line without the blanks that fill its last column."""
     return [*line[:-1], line[-1]._replace(text=fit(line[-1].text.rstrip(), width - length(line[:-1])))]
 

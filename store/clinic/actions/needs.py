@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 
 from armrise.store.clinic.case.view import View, answers
-from armrise.store.clinic.findings.triggers import to_act
+from armrise.store.clinic.findings.triggers import findings_to_act_on
 from armrise.store.clinic.motion.lift import MATTER, power_loss
 from armrise.store.clinic.time import clocks
 from armrise.store.clinic.time.slots import ahead, hour_of
@@ -61,11 +61,11 @@ def power_refusal(view: View) -> str:
 
 def finding_refusal(view: View) -> str:
     """The one sentence that refuses a discharge while a finding is not acted on; empty when none is open."""
-    found = to_act(view)
+    found = findings_to_act_on(view)
     if not found:
         return ""
     named = " and ".join(f'"{one.sentence}"' for one in found)
-    return f"No discharge while {named} is not answered: record {found[0].trigger.answered_by} first."
+    return f"No discharge while {named} is not answered: record {found[0].answered_by} first."
 
 
 def message_refusal(view: View) -> str:

@@ -14,6 +14,8 @@ from armrise.store.clinic.case.view import View
 from armrise.store.clinic.findings.clock import day_zero
 from armrise.store.clinic.findings.course import Course, Opened
 from armrise.store.clinic.findings.looks import Look, subjects
+from armrise.store.clinic.motion.denied import LiftDenied, lift_denied
+from armrise.store.clinic.motion.lift import LOOK, power_loss
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.safety import Screen
 from armrise.store.record.words import words_date
@@ -38,6 +40,31 @@ class ToAct:
     since: date
     evidence: tuple[int, ...]
 
+    @property
+    def about(self) -> tuple[str, ...]:
+        """What an entry names that answers it."""
+        return self.trigger.about
+
+    @property
+    def referral_only(self) -> bool:
+        """Only a referral answers it, no decision."""
+        return self.trigger.referral_only
+
+    @property
+    def answered_by(self) -> str:
+        """What to record for it to be answered, in words."""
+        return self.trigger.answered_by
+
+
+@dataclass(frozen=True, slots=True)
+class Acting:
+    """All findings to act on as one reason."""
+
+    severity: int
+    sentence: str
+    since: date
+    evidence: tuple[int, ...]
+
 
 def to_act(view: View) -> list[ToAct]:
     """Findings to act on that are true on the view's date and not answered, in the order they speak."""
@@ -57,13 +84,20 @@ def to_act(view: View) -> list[ToAct]:
     ]
 
 
-def finding_to_act_on(view: View) -> ToAct | None:
+def findings_to_act_on(view: View) -> list[ToAct | LiftDenied]:
+    """Those of :func:`to_act`, and a lift that a later look denies where nothing else live says it."""
+    found, lost, denied = to_act(view), power_loss(view), lift_denied(view)
+    said = {entry for one in (*found, *([lost] if lost else [])) for entry in one.evidence}
+    looks = {finding.id for finding in view.upto("findings") if finding.name == LOOK}
+    return [*found, denied] if denied and not looks & said else [*found]
+
+
+def finding_to_act_on(view: View) -> Acting | None:
     """All of them as one reason: every text, the worst severity, the evidence of all; None without any."""
-    found = to_act(view)
+    found = findings_to_act_on(view)
     if not found:
         return None
-    return ToAct(
-        found[0].trigger,
+    return Acting(
         max(one.severity for one in found),
         "; ".join(dict.fromkeys(one.sentence for one in found)),
         min(one.since for one in found),

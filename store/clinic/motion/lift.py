@@ -12,7 +12,6 @@ from decimal import Decimal
 
 from armrise.store.clinic.case.naming import SURGEON_TOLD, covers, entries_about, known
 from armrise.store.clinic.case.view import View
-from armrise.store.clinic.motion.motion import degrees, values
 from armrise.store.clinic.motion.powers import Point, Powers, Series, Shown
 from armrise.store.record.kinds.head import MEASURED, Entry
 from armrise.store.record.kinds.measured import Finding
@@ -198,19 +197,3 @@ class _Course:
         if newest is None or newest.on == held.days[-1]:
             return held.words
         return f"{held.words}, now {plain(newest.value)}"
-
-
-def lift_denied(view: View) -> str:
-    """A lift that a later look denies, in words; empty where value and look agree.
-
-    Losing lift (ruling 65, b) reads the look in some stages from a later one only. A stage is not opened on
-    the value there, until a later value or an entry about the cuff: not to believe it is the safer reading.
-    """
-    look, lifts = view.yes_or_no(LOOK), values(view, "active_flexion")
-    if look is None or look.answer == "yes" or not lifts or lifts[-1].on > look.on:
-        return ""
-    lift = degrees(lifts[-1])
-    answered = any(entry.on >= look.on for entry in entries_about(view, CUFF))
-    if answered or lift < view.rules["function.lift_least"]:
-        return ""
-    return f"{look.answer} on {words_date(look.on)}, active flexion {lift} before"

@@ -60,7 +60,8 @@ def _read(view: View, criterion: Criterion) -> list[Any]:
     if criterion.parts:
         return list({entry.id: entry for part in criterion.parts for entry in _read(view, part)}.values())
     if criterion.kind == "improved":
-        return [entry for entry in view.upto("scores") if view.instruments[entry.instrument].region]
+        regional = {spec.key for spec in view.instruments.values() if spec.region}
+        return [entry for entry in view.upto("scores") if entry.instrument in regional]
     if criterion.kind not in PICKED:
         return [entry for name in READ[criterion.kind] for entry in view.upto(name)]
     where, field, asked = PICKED[criterion.kind]

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 
 from armrise.store.clinic.case.standing import Standing, Word
 from armrise.store.clinic.case.view import View
-from armrise.store.clinic.findings.triggers import to_act
+from armrise.store.clinic.findings.triggers import findings_to_act_on
 from armrise.store.clinic.healing.healing import clocks_elsewhere
 from armrise.store.clinic.healing.other_clock import MATTER as HEALING_CLOCK
 from armrise.store.clinic.motion.lift import MATTER as LOSING_POWER
@@ -73,10 +73,10 @@ def silences(view: View, about: str, on: date) -> str:
 
 def _findings(view: View, about: str, on: date) -> list[str]:
     """What it does to findings to act on that are true on the day of the decision."""
-    true = [found for found in to_act(view.at(on)) if about in found.trigger.about]
+    true = [found for found in findings_to_act_on(view.at(on)) if about in found.about]
     return [
-        f'leaves "{one.sentence}" open: record {one.trigger.answered_by}'
-        if one.trigger.referral_only
+        f'leaves "{one.sentence}" open: record {one.answered_by}'
+        if one.referral_only
         else f'answers "{one.sentence}"'
         for one in true
     ]

@@ -16,8 +16,9 @@ from armrise.store.clinic.findings.triggers import look_again, to_act
 from armrise.store.clinic.healing.breaches import open_breaches
 from armrise.store.clinic.healing.healing import clocks_elsewhere, onset_word, operated_on
 from armrise.store.clinic.healing.other_clock import NO_FIT
+from armrise.store.clinic.motion.denied import lift_denied
 from armrise.store.clinic.motion.drift import drift, stiff_after_surgery
-from armrise.store.clinic.motion.lift import LOOK, lift_denied, power_loss
+from armrise.store.clinic.motion.lift import LOOK, power_loss
 from armrise.store.clinic.motion.lift import MATTER as LOSING_POWER
 from armrise.store.clinic.motion.unsettled import doubted_loss, lost_early, lost_once
 from armrise.store.clinic.pain.flare import flare_state
@@ -143,7 +144,7 @@ def _second_event(view: View) -> Lines:
 def _look_again(view: View) -> Lines:
     asked = dict(look_again(view))
     if denied := lift_denied(view):
-        asked.setdefault(LOOK, denied)
+        asked.setdefault(LOOK, denied.observed)
     yield from (_open_question(f"look again: {what}", seen) for what, seen in asked.items())
 
 

@@ -26,14 +26,14 @@ from armrise.store.clinic.scores import outcome
 from armrise.store.clinic.scores.scale import direction, on_scale
 from armrise.store.clinic.time.clocks import diary_kept, last_contact
 from armrise.store.clinic.verdict.adherence import adherence
-from armrise.store.clinic.verdict.measured import measured, within
+from armrise.store.clinic.verdict.measured import measured, plateau, within
 from armrise.store.clinic.verdict.results import LOOK, MEASUREMENT, PAIN, QUESTION, decided, result, unknown
 from armrise.store.clinic.verdict.screening import screen_declined, screen_open, screen_unanswered
 from armrise.store.record.kinds.measured import Finding, Score
 from armrise.store.record.words import plain, words_date
 from armrise.store.rules.criterion import Criterion
 from armrise.store.rules.figure import MEMORY
-from armrise.store.rules.measure import InstrumentSpec, MeasureSpec
+from armrise.store.rules.measure import InstrumentSpec
 
 
 def evaluate(view: View, criterion: Criterion) -> CriterionResult:
@@ -329,27 +329,6 @@ def _screen(view: View, criterion: Criterion) -> CriterionResult:
     return decided(criterion, True, "complete, nothing open")
 
 
-def _plateau(view: View, criterion: Criterion) -> CriterionResult:
-    spec = view.rules.measures[criterion.measure or ""]
-    return replace(_steady(view, criterion, spec), what=f"change of {spec.label}")
-
-
-def _steady(view: View, criterion: Criterion, spec: MeasureSpec) -> CriterionResult:
-    name, days = spec.key, criterion.days or 0
-    found = motion.values(view, name)
-    last = newest(found)
-    if last is None or stale(view, name, last.on):
-        on = last.on if last else None
-        return unknown(criterion, "no fresh value", on, spec.label, MEASUREMENT)
-    earlier = [m for m in found if (last.on - m.on).days >= days]
-    if not earlier:
-        shown = f"{plain(motion.number(last))}; followed for less than {days} days"
-        return unknown(criterion, shown, last.on, f"{spec.label} over {days} days", MEASUREMENT)
-    moved = abs(motion.number(last) - motion.number(earlier[-1]))
-    steady = criterion.change is not None and moved < criterion.change
-    return decided(criterion, steady, f"changed by {plain(moved)} in {days} days", last.on)
-
-
 # --- and, or --------------------------------------------------------------------------------------------
 
 
@@ -398,7 +377,7 @@ _KINDS: dict[str, Callable[[View, Criterion], CriterionResult]] = {
     "no event": _no_event,
     "adherence": _adherence,
     "screen": _screen,
-    "plateau": _plateau,
+    "plateau": plateau,
     "any": _any,
     "all": _all,
 }

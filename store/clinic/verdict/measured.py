@@ -163,3 +163,25 @@ def _enough(
         opens = run[-1].on + timedelta(days=criterion.apart_days)
         ask += f" on or after {words_date(opens)}"
     return unknown(criterion, f"{shown}, one more needed", last.on, ask, _effort(spec))
+
+
+def plateau(view: View, criterion: Criterion) -> CriterionResult:
+    """The result of a criterion on how little a measure changed over a number of days."""
+    spec = view.rules.measures[criterion.measure or ""]
+    return replace(_steady(view, criterion, spec), what=f"change of {spec.label}")
+
+
+def _steady(view: View, criterion: Criterion, spec: MeasureSpec) -> CriterionResult:
+    name, days = spec.key, criterion.days or 0
+    found = motion.values(view, name)
+    last = newest(found)
+    if last is None or stale(view, name, last.on):
+        on = last.on if last else None
+        return unknown(criterion, "no fresh value", on, spec.label, MEASUREMENT)
+    earlier = [m for m in found if (last.on - m.on).days >= days]
+    if not earlier:
+        shown = f"{plain(motion.number(last))}; followed for less than {days} days"
+        return unknown(criterion, shown, last.on, f"{spec.label} over {days} days", MEASUREMENT)
+    moved = abs(motion.number(last) - motion.number(earlier[-1]))
+    steady = criterion.change is not None and moved < criterion.change
+    return decided(criterion, steady, f"{plain(moved)} in {days} days", last.on)

@@ -136,10 +136,13 @@ def minimum_result(view: View, stage: Stage) -> CriterionResult | None:
     if found is None or found.least == 0:
         return None
     opens, served = found.served_on, minimum_served(view)
-    shown, needed, text = f"day {found.stage_days}", f"{found.least} days", f"{found.least} days in stage"
+    shown = now = f"day {found.stage_days}"
+    needed, what, text = f"{found.least} days", "days in stage", f"{found.least} days in stage"
     if found.healing_days > found.stage_days and found.least > found.least_in_stage:
         shown += f", day {found.healing_days} by healing time"
-        needed = text = f"{found.least} days by healing time, {found.least_in_stage} in stage"
+        now = f"day {found.healing_days}, {found.stage_days} in stage"
+        needed, what = f"{found.least}, {found.least_in_stage} in stage", "days by healing time"
+        text = f"{found.least} days by healing time, {found.least_in_stage} in stage"
     if not served:
         shown += f", opens on day {(opens - found.start).days} ({full_date(opens)})"
     return CriterionResult(
@@ -151,8 +154,8 @@ def minimum_result(view: View, stage: Stage) -> CriterionResult | None:
         source=stage.minimum.source,
         status=stage.minimum.status,
         opens_on=None if served else opens,
-        what=text.removeprefix(f"{found.least} "),
-        now=f"day {found.stage_days}",
+        what=what,
+        now=now,
     )
 
 

@@ -14,6 +14,7 @@ from textual.widgets import Static
 
 from armrise.store.clinic.case.standing import CriterionResult, Standing, Truth, Word
 from armrise.store.clinic.case.view import View
+from armrise.store.clinic.standing.words import verdict_told
 from armrise.store.clinic.verdict.messages import unanswered
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.kinds.care import SPOKEN, Contact
@@ -28,7 +29,8 @@ from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.kit.plan import Draft, Plan
 from armrise.tui.forms.red_flags.news import AnythingNew, AsksNews
 from armrise.tui.shell.door import Door
-from armrise.tui.words.entries import day, identifying
+from armrise.tui.words.entries import identifying
+from armrise.tui.words.standing import asked_and_seen
 
 HEADINGS = {FORWARD: "Step forward", BACK: "Step back", STAY: "Stay, with reason"}
 STATES = {Truth.MET: "met", Truth.NOT_MET: "NOT MET", Truth.UNKNOWN: "UNKNOWN"}
@@ -107,9 +109,8 @@ class StepScreen(AsksNews):
         s, v = self.standing, self.judged.verdict
         days = f"day {s.days_in_stage} in stage" if s.days_in_stage is not None else "not placed"
         usual = f", usual {s.usual_days}" if s.usual_days else ""
-        word = "no verdict" if v.word is Word.NONE else v.word.value
-        line = f": {v.line}" if v.line else ""
-        return f"{word}{line}\n{days}{usual}"
+        told = f"no verdict: {v.line}" if v.word is Word.NONE else verdict_told(v)
+        return f"{told}\n{days}{usual}"
 
     def rows(self) -> Iterable[Widget]:
         """Blocks, then criteria, then cautions."""
@@ -203,15 +204,13 @@ class StepScreen(AsksNews):
         self.query_one("#criteria", Static).update(self.criteria())
 
     def criterion(self, text: Text, result: CriterionResult, indent: str) -> None:
-        """One criterion in two lines, its parts indented under it."""
+        """One criterion with what was seen of it and its source, its parts indented under it."""
         state = STATES[result.state]
         text.append(f"{indent}{state:<8}", "" if result.state is Truth.MET else "bold")
         text.append(fill(result.text, self.room() - 8, subsequent_indent=indent + " " * 8) + "\n")
-        when = f" on {day(result.observed_on, year=False)}" if result.observed_on else ""
-        seen = f"{result.observed}{when}" if result.observed else "nothing"
-        told = [f"needed {result.needed}", f"observed {seen}"] if result.needed else [seen]
+        told = "" if result.parts else "; ".join(asked_and_seen(result, self.door.today))
         source = result.source if result.source == result.status else f"{result.source} ({result.status})"
-        for line in ("; ".join(told), f"source: {source}"):
+        for line in filter(None, (told, f"source: {source}")):
             text.append(folded(line, self.room(), indent) + "\n", "dim")
         for part in result.parts:
             self.criterion(text, part, indent + "  ")

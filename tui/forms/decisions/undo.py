@@ -24,7 +24,7 @@ class UndoScreen(FormScreen):
     keys = "y or F2 withdraw   Esc leave, nothing withdrawn"
     DEFAULT_CSS = """
     UndoScreen #form { height: auto; }
-    UndoScreen #form-body { display: none; }
+    UndoScreen #form-middle { display: none; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [Binding("y", "write", "Withdraw", show=False, id="undo.confirm")]
 

@@ -52,7 +52,8 @@ class FormScreen(KeepingScreen[str | None]):
     FormScreen #form-head { height: auto; text-style: bold; }
     FormScreen #form-lead { height: auto; color: $text-muted; }
     FormScreen #form-middle { height: 1fr; }
-    FormScreen #form-body { height: auto; max-height: 100%; scrollbar-size-vertical: 1; }
+    FormScreen #form-body { height: 1fr; scrollbar-size-vertical: 1; }
+    FormScreen #form-middle #form-body { height: auto; max-height: 100%; }
     FormScreen #form-plan { height: auto; }
     FormScreen #form-says { height: auto; color: $text-error; text-style: bold; display: none; }
     FormScreen #form-hints { height: auto; color: $text-muted; border-top: solid $panel; }

@@ -9,6 +9,7 @@ from typing import cast
 from textual.widget import Widget
 from textual.widgets import Static
 
+from armrise.store.clinic.scores.activities import own_activities
 from armrise.store.clinic.scores.constant_murley import CONSTANT
 from armrise.store.clinic.scores.scale import direction
 from armrise.store.clinic.scores.scoring import answer_range
@@ -34,6 +35,7 @@ from armrise.tui.forms.measures.items_plan import (
     limits,
     read_score,
 )
+from armrise.tui.forms.measures.plan import FUNCTION
 
 DAYS_BACK = 400
 TALL = 34
@@ -156,7 +158,8 @@ class ItemsScreen(FormScreen):
         self.fit_total(spec)
 
     def fit_items(self, spec: InstrumentSpec | None) -> None:
-        """As many numbered slots as the form has, each with its range."""
+        """As many numbered slots as the form has, each with its range; own activities by their names."""
+        own = own_activities(self.record.scores) if spec and self.record and spec.key == FUNCTION else ()
         count = spec.form.count if spec and spec.form else 0
         named = (
             [part.name for part in spec.form.parts for _ in range(part.items)] if spec and spec.form else []
@@ -167,7 +170,8 @@ class ItemsScreen(FormScreen):
             slot.display = at <= count
             if spec and at <= count:
                 low, high, places = answer_range(spec, at, formula)
-                part = f" {named[at - 1]}" if named[at - 1] != "item" else ""
+                name = (at <= len(own) and own[at - 1]) or named[at - 1]
+                part = f" {name}" if name != "item" else ""
                 slot.fit(f"item {at}{part}", low, high, places)
 
     def fit_total(self, spec: InstrumentSpec | None) -> None:

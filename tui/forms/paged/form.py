@@ -24,6 +24,8 @@ WIDEST, FRAME = 100, 4
 """Columns of the form at most, and those of its frame."""
 MOST_ROWS = 3
 """Rows of what will be written that stand under a block, those about the whole among them."""
+ROOMY = 20
+"""From so many rows of the screen on there is one to say how much the whole would write."""
 ROWS_BESIDE = 14
 """Rows of the screen that are left to the rest of the form where everything is said."""
 
@@ -120,7 +122,13 @@ class PagedForm(FormScreen):
         """Where in the form this is, which blocks hold something, and which a fault."""
         after = f"   next: {self.titles[self.at + 1]}" if self.at + 1 < len(self.titles) else ""
         marked = (self.marked(number, rows) for number, rows in enumerate(self.rows_of_blocks()))
-        return f"{self.titles[self.at].upper()}   {' '.join(marked)}{after}"
+        here = f"{self.titles[self.at].upper()}   {' '.join(marked)}"
+        return here + after if len(here + after) <= self.room else here
+
+    @property
+    def room(self) -> int:
+        """Columns inside the frame."""
+        return min(self.app.size.width, WIDEST) - FRAME
 
     def marked(self, number: int, rows: Sequence[Field | Line]) -> str:
         """The number of a block with its mark; the one in sight in brackets."""
@@ -223,8 +231,9 @@ class PagedForm(FormScreen):
         self.query_one("#form-lead", Static).update(self.lead())
         parts = list(self.parts())
         here = self.plan() if self.writing else parts[self.at] if self.at < len(parts) else Plan()
-        room, lead = min(self.app.size.width, WIDEST) - FRAME, f"{self.verb}: "
-        whole = [] if self.writing else folded(self.whole_words(parts), room)
+        room, lead = self.room, f"{self.verb}: "
+        spare = self.app.size.height >= ROOMY and not self.writing
+        whole = folded(self.whole_words(parts), room) if spare else []
         most = self.app.size.height - ROWS_BESIDE if self.writing else MOST_ROWS - len(whole)
         rows = [] if here.refused else self.rows_to_confirm(here, most, room - len(lead))
         said = lead + f"\n{' ' * len(lead)}".join(rows) if rows else fill(here.refused or here.nothing, room)

@@ -9,7 +9,7 @@ from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.widget import Widget
 from textual.widgets import Static
@@ -18,7 +18,7 @@ from armrise.store.clinic.actions.suppose import CannotSuppose, difference, supp
 from armrise.store.clinic.case.standing import Standing, Truth, Word
 from armrise.store.clinic.case.view import View
 from armrise.store.record.case import CaseRecord
-from armrise.tui.forms.kit.base import FormScreen
+from armrise.tui.forms.kit.base import Body, FormScreen
 from armrise.tui.forms.kit.effect import verdict_words
 from armrise.tui.forms.kit.fields import Field
 from armrise.tui.forms.kit.kept import Fields
@@ -71,7 +71,7 @@ class SupposeScreen(FormScreen, inherit_bindings=False):
         with Vertical(id="form"):
             yield Static(self.head(), id="form-head", markup=False)
             yield Static(self.lead(), id="form-lead", markup=False)
-            with VerticalScroll(id="form-body", can_focus=False):
+            with Body(id="form-body", can_focus=False):
                 yield from self.rows()
             with Horizontal(id="both"):
                 yield Static("", id="now", markup=False)

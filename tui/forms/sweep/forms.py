@@ -124,7 +124,7 @@ class CallForm(PainAsked):
         return Needs(faults=self.lacks() | (self.pain_lacking() if spoke else {}))
 
     def drafts(self, view: View) -> list[Draft]:
-        """The pain told, then the contact: in hand covers what was recorded before it (ruling 4)."""
+        """The pain told, and the contact: it puts in hand what was recorded before it (ruling 4)."""
         return [*self.pain(view).drafts, *super().drafts(view)]
 
     def follows(self, view: View, drafts: Sequence[Draft]) -> list[str]:
