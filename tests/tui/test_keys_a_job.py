@@ -30,9 +30,9 @@ REGISTERED = [("identity", keys("y", "1")), *FIRST_VISIT[1:]]
 
 async def test_a_check_in_a_booking_and_a_sweep_stay_within_their_keys(door: Door) -> None:
     counted = {"check-in": (CHECK_IN, 10), "book": (BOOK, 6), "sweep of 11": (SWEEP, 36)}
-    for job, (keys, most) in counted.items():
-        print(f"{job}: {len(keys)} keys")
-        assert len(keys) <= most, job
+    for job, (typed, most) in counted.items():
+        print(f"{job}: {len(typed)} keys")
+        assert len(typed) <= most, job
     before = newest(door)
     async with app_on(door).run_test(size=(80, 24)) as pilot:
         await at_case(pilot, "BY-018", *CHECK_IN)
