@@ -21,6 +21,7 @@ from armrise.tui.app.app import ArmriseApp
 from armrise.tui.board.board import BoardScreen
 from armrise.tui.case.actions import CaseActions
 from armrise.tui.command import main as command
+from armrise.tui.shell.keyname import is_key, printed
 from armrise.tui.widgets.caselist import CaseList
 from tests import pictures
 from tests.tour import TOUR
@@ -28,11 +29,7 @@ from tests.tour import TOUR
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
-SHOWN_AS = {"question_mark": "?", "slash": "/", "escape": "Esc", "enter": "Enter", "pageup": "PgUp"} | {
-    "pagedown": "PgDn",
-    "up": "↑",
-    "down": "↓",
-}
+ARROWS = {"up": "↑", "down": "↓"}
 
 
 # the made parts
@@ -166,9 +163,9 @@ def bindings() -> Iterator[Binding]:
 def test_every_key_of_the_list_stands_in_the_readme() -> None:
     table = README.partition("## Keys")[2].partition("## ")[0]
     for binding in bindings():
-        for key in binding.key.split(","):
-            shown = SHOWN_AS.get(key, key if len(key) == 1 else key.capitalize())
-            assert f"`{shown}`" in table, (binding.description, key)
+        for key in filter(is_key, binding.key.split(",")):
+            shown = "`0` to `9`" if key.isdigit() else f"`{ARROWS.get(key) or printed(key)}`"
+            assert shown in table, (binding.description, key)
 
 
 # pictures
