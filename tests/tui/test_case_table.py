@@ -78,6 +78,7 @@ def test_a_row_says_what_stands_above_by_a_word_and_a_number_from_memory_as_one(
     }
     assert "pain not settling see why" in pages["BY-018"]
     assert "target 45" in pages["BY-099"]
+    assert "badge sensation lost no no 10 d ago" in pages["BY-105"]  # wanted is "no", under its name once
     assert "other shoulder is sore too" not in pages["BY-099"].partition("caution")[0]
     doubted = replace(a_criterion("rest pain", "2 or less", "4", Truth.NOT_MET), status="from memory")
     rows = table(a_standing("NV-1"), [doubted], 78, Span(""))[1]

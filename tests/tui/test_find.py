@@ -235,6 +235,17 @@ async def test_a_burst_that_blanks_acts_on_no_case_under_the_blank(keys: list[st
         assert newest(door) == before
 
 
+@pytest.mark.parametrize("digits", ["18", "2"], ids=["number", "view"])
+async def test_a_letter_overtaken_by_digits_acts_on_no_other_case(digits: str, door: Door) -> None:
+    """Typed on a slow line, "c" and the digits come at once, and the digits are taken first."""
+    async with ArmriseApp(Opening(prepare=lambda: door)).run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        pilot.app.screen.query_one(CaseList).go_to("BY-012")
+        await burst(pilot, "c", *digits)
+        screen = pilot.app.screen
+        assert not isinstance(screen, CheckInScreen) or screen.standing.code == "BY-012"
+
+
 async def test_following_keys_act_on_what_is_then_in_sight(app: ArmriseApp) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)

@@ -71,11 +71,11 @@ async def test_who_waits_is_shown_with_everything_known(door: Door) -> None:
         await waiting(pilot)
         shown = painted(pilot)
         assert "Referrals awaiting a first visit: 3" in shown
-        assert "NV-2 RIGHT Rotator-cuff-related shoulder pain" in shown
-        assert "shoulder pain none booked registered Mon 23 Feb, 7 days ago; referrer not recorded" in shown
+        assert "NV-2 RIGHT none booked Rotator-cuff-related shoulder pain" in shown
+        assert "shoulder pain registered Mon 23 Feb, 7 days ago; referrer not recorded" in shown
         assert f"TODAY: {FLAG}"[:40] in shown
         assert "registered Mon 2 Feb, 28 days ago; from practice" in shown
-        assert "Frozen shoulder booked Thu 5 Mar" in shown
+        assert "booked Thu 5 Mar Frozen shoulder" in shown
         assert [key for key, _ in pilot.app.screen.query_one(RowList).rows] == ["NV-2", "NV-1", "NV-3"]
 
 

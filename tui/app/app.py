@@ -259,9 +259,16 @@ class ArmriseApp(Frame):
         """The blank screen is left: of keys in one burst with this only those that find a case count."""
         self._burst, self._finding = time.monotonic(), False
 
+    def turned(self) -> None:
+        """Another case is under the cursor: a key on its way since before was not meant for it.
+
+        Digits are taken at once; a letter typed before them goes round by the list and comes after them.
+        """
+        self._turned = time.monotonic()
+
     def end_burst(self) -> None:
         """Another case is in sight: keys pressed by now, or in one burst with them, were not meant for it."""
-        self._turned = time.monotonic()
+        self.turned()
         self.woken()
 
     def action_blank(self) -> None:

@@ -143,8 +143,11 @@ class Searching(Finds, CaseloadReader):
         self.set_filter("")
 
     def _seek_and_show(self, code: str | None) -> None:
+        before = self.cursor_code()
         self.query_one(CaseList).seek(code)
         self.lay_out()
+        if self.cursor_code() != before:
+            self.app.turned()
 
     # a view
 

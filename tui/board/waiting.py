@@ -55,7 +55,7 @@ class WaitingScreen(Framed, Screen[None]):
             yield RowList(key="rows")
             yield Static("", id="waiting-says", markup=False)
             yield Static(
-                hinted("Enter first visit   R register   b book   p phone   Esc the list   ? help   x blank"),
+                hinted("Enter first visit   R register   b book   p phone   Esc back   ? help   x blank"),
                 id="waiting-keys",
             )
 
@@ -141,14 +141,14 @@ def in_order(found: list[Standing], records: dict[str, CaseRecord]) -> list[Stan
 
 
 def row(standing: Standing, record: CaseRecord, today: date) -> str:
-    """Code, side, pathway and slot; then since when and from whom; then what the letter warns of."""
+    """Code, side, slot and pathway; then since when and from whom; then what the letter warns of."""
     since = f"registered {day(record.registered_on, year=False)}, {ago(record.registered_on, today)}"
     source = f"from {record.referrer}" if record.referrer else "referrer not recorded"
     booked = standing.review.booked
     hour = clock_words(standing.review.booked_at)
     slot = f"booked {day(booked, year=False)}{hour}" if booked else "none booked"
     lines = [
-        f"{standing.code:<8} {standing.side:<6} {standing.pathway_name or standing.pathway:<40} {slot}",
+        f"{standing.code:<8} {standing.side:<6} {slot:<23}  {standing.pathway_name or standing.pathway}",
         f"         {since}; {source}",
         *(f"         TODAY: {reason.sentence}" for reason in standing.reasons if reason.tier == "today"),
     ]

@@ -92,6 +92,7 @@ def _needs(result: CriterionResult, s: Standing) -> str:
     from armrise.store.rules.figure import mark
 
     needs = result.needed.partition(" (")[0].replace(OF_OTHER_SIDE, "")
+    needs = needs.removeprefix(f"{result.what or result.text}: ")  # its name stands at the head of the row
     needs = f"{needs}, {words.day(result.opens_on, s.as_of)}" if result.opens_on else needs
     return needs + mark(result.status) if str(result.state) != "met" else needs
 

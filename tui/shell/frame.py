@@ -126,6 +126,10 @@ class Frame(App[None]):
         """Blank the screen."""
         raise NotImplementedError
 
+    def turned(self) -> None:
+        """Another case is under the cursor: a key on its way since before was not meant for it."""
+        raise NotImplementedError
+
     def end_burst(self) -> None:
         """Another case is in sight: keys pressed by now, or in one burst with them, were not meant for it."""
         raise NotImplementedError
