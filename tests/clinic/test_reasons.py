@@ -73,7 +73,9 @@ def one_more(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Rules]
         return Found(1, f"seen {len(done)} times", None, (done[-1].id,)) if done else None
 
     row = 'NEW  = { rank = 27, tier = "move on", name = "seen" }\n'
-    folder = edited(tmp_path / "rules", ("WAT  = {", f"{row}WAT  = {{"))
+    do = '[[do]]\nreason = "NEW"\nsteps = [{ say = "review", act = "review" }]\n'
+    do += 'source = "this test"\nstatus = "design"\n\n'
+    folder = edited(tmp_path / "rules", ("WAT  = {", f"{row}WAT  = {{"), ("[[do]]", f"{do}[[do]]"))
     monkeypatch.setattr(rulefile, "SHIPPED", folder)
     monkeypatch.setitem(
         REASONS, "NEW", ReasonRule(condition=condition, counts="nothing", hold_hides=True, figures=("ready",))

@@ -103,7 +103,7 @@ async def test_the_arrows_do_nothing_where_there_is_one_chart(app):
         await press(pilot, "right")
         assert painted(pilot) == before
         await press(pilot, "2")
-        assert "right next chart" in painted(pilot)
+        assert "Right next chart" in painted(pilot)
         assert "all days" not in painted(pilot)
 
 

@@ -135,7 +135,7 @@ async def test_a_clearance_is_written_from_the_second_page(door: Door) -> None:
         assert "then gone: ready to step forward" in painted(pilot)
         await press(pilot, "f2")
         assert app.result.startswith(
-            "BY-072: clearance of resisted work by the surgeon on Mon 2 Mar: withdrawn"
+            "Written: BY-072 clearance of resisted work by the surgeon on Mon 2 Mar: withdrawn"
         )
     (stored,) = new_entries(door, "BY-072", before)
     assert isinstance(stored, Clearance)
