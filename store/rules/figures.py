@@ -313,8 +313,8 @@ FIGURES = {
         "a value limited by pain counts when one this long before was so too", "days"
     ),
     "function.injury_days": Meaning("after an injury this long before it is urgent", "days"),
-    "function.denied_severity": Meaning(
-        "a lift that a later look denies is a finding to act on as severe as this", least=1
+    "function.look_severity": Meaning(
+        "a look to take again is a finding to act on as severe as this", least=1
     ),
     "function.back": Meaning(
         "lift back within this of the best ends it; lost again by this it speaks again", "degrees"

@@ -670,6 +670,30 @@ def test_66_a_finding_from_memory_says_so(status: str, said: bool) -> None:
     )
 
 
+@pytest.mark.parametrize(("onset", "expected"), [(13, "RDY"), (14, "FND")])
+def test_66_a_look_to_take_again_stays_above_those_ready(onset: int, expected: str) -> None:
+    """AD: no lift on the third day, and the screen asked again since; from day 14 it withholds READY."""
+    made = ready_ad1(day=12, onset=onset).finding(3 - onset, LOOK, "no")
+    made.screen(0, "trauma and cannot lift to 90 degrees", "no", note="told and examined, no fracture")
+    standing = standing_of(made)
+    assert place(standing) <= place(standing_of(ready_ad1(day=12, onset=onset)))
+    assert codes(standing)[0] == expected
+
+
+def test_66_a_look_to_take_again_ends_with_the_withholding() -> None:
+    """By another look or an entry about the cuff."""
+
+    def made() -> Builder:
+        early = ready_ad1(day=12, onset=20).finding(-15, LOOK, "no")
+        return early.screen(0, "trauma and cannot lift to 90 degrees", "no", note="told and examined")
+
+    found = reason(standing_of(made()), "FND")
+    assert (found.severity, found.days_open) == (1, 6)
+    assert found.sentence == f"{LOOK}: last seen Sun 15 Feb, look again"
+    assert codes(standing_of(made().finding(-1, LOOK)))[0] == "RDY"
+    assert codes(standing_of(made().decision(-1, "image cuff")))[0] == "RDY"
+
+
 # --- properties --------------------------------------------------------------------------------------------
 
 READY = {

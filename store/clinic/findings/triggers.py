@@ -5,7 +5,7 @@ Ruling 66. Those of the pathway speak before those of all pathways, each file in
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -15,7 +15,7 @@ from armrise.store.clinic.findings.clock import day_zero
 from armrise.store.clinic.findings.course import Course, Opened
 from armrise.store.clinic.findings.looks import Look, subjects
 from armrise.store.clinic.motion.denied import LiftDenied, lift_denied
-from armrise.store.clinic.motion.lift import LOOK, power_loss
+from armrise.store.clinic.motion.lift import power_loss
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.safety import Screen
 from armrise.store.record.words import words_date
@@ -85,11 +85,25 @@ def to_act(view: View) -> list[ToAct]:
 
 
 def findings_to_act_on(view: View) -> list[ToAct | LiftDenied]:
-    """Those of :func:`to_act`, and a lift that a later look denies where nothing else live says it."""
-    found, lost, denied = to_act(view), power_loss(view), lift_denied(view)
+    """Those of :func:`to_act`, and the looks to take again where nothing else that is live speaks of one.
+
+    A look to take again withholds READY: nobody steps the case forward, so somebody has to look.
+    """
+    lost, denied = power_loss(view), lift_denied(view)
+    found: list[ToAct | LiftDenied] = [*to_act(view)]
     said = {entry for one in (*found, *([lost] if lost else [])) for entry in one.evidence}
-    looks = {finding.id for finding in view.upto("findings") if finding.name == LOOK}
-    return [*found, denied] if denied and not looks & said else [*found]
+    for again in (*_looks_owed(view), *([denied] if denied else [])):
+        if not said & _alike(view, again.evidence):
+            found.append(again)
+            said.update(again.evidence)
+    return found
+
+
+def _alike(view: View, evidence: Iterable[int]) -> set[int]:
+    """These entries, and every finding of the same name as one of them."""
+    ids, findings = set(evidence), view.upto("findings")
+    names = {finding.name for finding in findings if finding.id in ids}
+    return ids | {finding.id for finding in findings if finding.name in names}
 
 
 def finding_to_act_on(view: View) -> Acting | None:
@@ -133,9 +147,22 @@ def _as_flag(opened: Opened, entry: Entry, day: date) -> Screen:
 def look_again(view: View) -> list[tuple[str, str]]:
     """(what to look at again, when it was seen): findings of too early a day, not looked at since."""
     return [
-        (_named(course.matter[0], view), f"last seen {words_date(look.on)}")
-        for course in _courses(view)
-        if (look := course.too_early) and course.trigger.look_again and _due(view, course, look)
+        (_named(course.matter[0], view), f"last seen {words_date(look.on)}") for course, look, _ in _due(view)
+    ]
+
+
+def _looks_owed(view: View) -> list[ToAct]:
+    """The same as findings to act on."""
+    severity = view.rules["function.look_severity"]
+    return [
+        ToAct(
+            course.trigger,
+            severity,
+            f"{_named(course.matter[0], view)}: last seen {words_date(look.on)}, look again",
+            since,
+            tuple(entry.id for entry in look.entries),
+        )
+        for course, look, since in _due(view)
     ]
 
 
@@ -145,12 +172,16 @@ def _named(condition: Condition, view: View) -> str:
     return view.rules.measures[condition.measure].label if condition.measure else ""
 
 
-def _due(view: View, course: Course, look: Look) -> bool:
-    """Whether the day has come from which a finding would count, and no counted one is open."""
-    zero = day_zero(view, course.pathway, course.trigger.clock, look.on)
-    first = course.trigger.found_from
-    come = zero is not None and first is not None and view.today >= zero.on + timedelta(days=first.whole)
-    return come and _of_this_stage(view, course.trigger)
+def _due(view: View) -> Iterator[tuple[Course, Look, date]]:
+    """Looks of too early a day for which the day has come from which one would count, and that day."""
+    for course in _courses(view):
+        look, first = course.too_early, course.trigger.found_from
+        if look is None or first is None or not course.trigger.look_again:
+            continue
+        zero = day_zero(view, course.pathway, course.trigger.clock, look.on)
+        since = zero.on + timedelta(days=first.whole) if zero else date.max
+        if since <= view.today and _of_this_stage(view, course.trigger):
+            yield course, look, since
 
 
 # --- which of them are asked --------------------------------------------------------------------------------

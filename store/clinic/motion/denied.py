@@ -75,7 +75,7 @@ def lift_denied(view: View) -> LiftDenied | None:
     least = view.rules["function.lift_least"]
     if ended or not before or degrees(before[-1]) < least:
         return None
-    return LiftDenied(view.rules["function.denied_severity"], least, before[-1], look)
+    return LiftDenied(view.rules["function.look_severity"], least, before[-1], look)
 
 
 def _counts(look: Finding) -> bool:
