@@ -28,6 +28,7 @@ ALLOWED = {
     "group_class": "click makes every group of a group by it",
     "action_submit": "Textual calls it for Enter in a line of text",
     "DEFAULT_CSS": "Textual reads it",
+    "VERTICAL_BREAKPOINTS": "Textual reads it",
     "CSS_PATH": "Textual reads it",
     "TITLE": "Textual reads it",
     "ENABLE_COMMAND_PALETTE": "Textual reads it",

@@ -218,6 +218,12 @@ async def test_a_discharge_with_its_review_answered_in_the_same_form(door: Door)
     assert door.standing("BY-045").status == "closed"
 
 
+async def test_a_slot_that_nobody_cancelled_is_told_with_a_discharge(door: Door) -> None:
+    form = Typing(DischargeScreen, door, "BY-069")
+    assert await form.run("<1>", "<2>", "<f2>")
+    assert "(still booked: today 10:40)" in form.shown
+
+
 async def test_an_unanswered_review_blocks_a_discharge(door: Door) -> None:
     form = Typing(DischargeScreen, door, "BY-045")
     assert await form.run("<down>", "<1>", "<1>", "30", "<f2>") == []

@@ -21,6 +21,7 @@ from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.kit.plan import Draft
 from armrise.tui.forms.kit.record import RecordForm
 from armrise.tui.words.entries import ago
+from armrise.tui.words.standing import NONE_BOOKED, booked
 
 SCORE_KEYS = "n is not obtained"
 
@@ -132,6 +133,13 @@ class DischargeScreen(RecordForm):
         return {**stated, "note": note} if note else stated
 
     def follows(self, view: View, drafts: Sequence[Draft]) -> list[str]:
+        """What remains owed after it, or why nothing does; and a slot that nobody has cancelled."""
+        slot = booked(self.standing)
+        return self.owed() + (
+            [] if slot == NONE_BOOKED else [f"(still booked: {slot.removeprefix('booked ')})"]
+        )
+
+    def owed(self) -> list[str]:
         """What remains owed after it, or why nothing does."""
         if self.picked("outcome") in NEUTRAL:
             return ["(nothing is owed: prompts stop and letters are suppressed)"]

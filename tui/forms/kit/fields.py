@@ -256,7 +256,7 @@ class Pick(Field):
         parts: list[tuple[str, str]] = []
         if self.flow and self.value and not self.has_focus:
             return super().render()
-        room = min(ROW, self.app.size.width - 8)  # in a narrow window fewer stand in a line
+        room = min(ROW, self.screen.size.width - 8)  # in a narrow window fewer stand in a line
         used = room
         for key, option in self.by_key.items():
             chosen = option == self.value

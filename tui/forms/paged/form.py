@@ -13,7 +13,7 @@ from textual.widgets import Static
 
 from armrise.store.clinic.case.standing import Standing
 from armrise.tui.forms.kit.base import MARKED, FormScreen
-from armrise.tui.forms.kit.fields import Field, in_order
+from armrise.tui.forms.kit.fields import Changed, Field, in_order
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.kit.plan import Plan
 from armrise.tui.shell.door import Door
@@ -293,8 +293,8 @@ class PagedForm(FormScreen):
         """True when leaving would lose something."""
         return bool(self.plan().drafts)
 
-    def on_changed(self) -> None:
-        """What is typed after the question is asked about anew."""
+    def on_changed(self, event: Changed) -> None:
+        """What is typed after the question is asked about anew; the rest is done by every form."""
         if self.warned:
             self.warned = False
             self.say("")

@@ -36,7 +36,7 @@ class AnythingNew(YesNo):
 
     def render(self) -> Content:
         """What the question names stands in lines of its own where one is too short: nothing of it is cut."""
-        width = self.app.size.width
+        width = self.screen.size.width
         lines = wrap(self.beside, ROOM) if width >= WIDE else ["", *wrap(self.beside, width - 10)]
         beside = ("\n" + " " * (2 + LABEL + 1 + VALUE + 1 if width >= WIDE else 4)).join(lines)
         return Content.assemble(
