@@ -171,7 +171,7 @@ class Listing:
         outside = self.outside()
         if not outside:
             return ""
-        here = f"{shown} and " if shown else ""
+        here = f"{shown}, and " if shown else ""
         by_view = not (self.number or self.filter)
         back = "this view (1 shows them)" if by_view else "this search (Esc shows them)"
         return f"{TIER_HEADS[FIRST_TIER]}  {here}{outside} outside {back}"

@@ -60,9 +60,10 @@ SIDE_STYLES = {"LEFT": "left", "RIGHT": "right"}
 
 def heads(p: Plan, heading: Line) -> Line:
     """The fixed line over the rows: the heading of the tier in sight, then what the columns hold."""
-    line, at = [*heading], length(heading)
+    line, at = [*heading], length(heading) + 1
     for start, text in _heads(p):
         if start > at:
+            at = length(line)
             line += [Span(" " * (start - at)), Span(text, "muted")]
             at = start + cell_len(text)
     return line

@@ -69,7 +69,7 @@ def _difference(above: Standing, below: Standing, first: Reason, second: Reason)
     if first.rank != second.rank:
         return f"{first.name} ranks before {second.name}"
     if first.severity != second.severity:
-        return f"both have {first.name}, here it is worse"
+        return f"both have {first.name}, here to a greater extent"
     if first.days_open != second.days_open:
         days = count_days(first.days_open)
         return f"both have {first.name} alike, here for {days} and there for {second.days_open}"

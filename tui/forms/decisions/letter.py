@@ -23,7 +23,7 @@ class LetterScreen(WithSecondPage, RecordForm):
     """Records a letter; F4 opens the entry of a decision."""
 
     heading = "Letter"
-    keys = "F2 write   F4 a decision instead   Esc leave, nothing written   F8 blank"
+    keys = "F2 write   F4 decision instead   Esc leave, nothing written   F8 blank"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f4", "turn", "Record a decision instead", id="letter.decision"),
     ]

@@ -17,7 +17,7 @@ DAYS_BACK = 14
 class DayField(Field):
     """A date from ``back`` days before ``latest`` up to ``latest``."""
 
-    hint = "Left a day earlier   Right a day later   or type -3, 27 Feb, Thu and Enter"
+    hint = "Left day before   Right day after   or type -3, 27 Feb, Thu and Enter"
 
     def __init__(self, label: str, chosen: date, latest: date, *, key: str, back: int = DAYS_BACK) -> None:
         super().__init__(label, key=key)
