@@ -38,7 +38,7 @@ FIRST_VISIT: tuple[tuple[str, list[str]], ...] = (
     ("strength", keys("6.2 4|8.4 6", "<enter>")),
     ("neck and nerves", keys("nnyn")),
     ("outcome", keys("<enter>", "58", "<enter>", "342")),
-    ("context", keys("nnnn", "<enter>", "desk", "<enter>", "2", "4", "swim", "<enter>")),
+    ("context", keys("nnnn", "desk", "<enter>", "2", "4", "swim", "<pagedown>")),
     ("decision", keys("<enter>", "<enter>", "<enter>", "<enter>", "y", "y", "<f2>")),
 )
 """A typical first visit for tendon pain, block by block."""

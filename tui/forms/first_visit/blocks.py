@@ -206,11 +206,11 @@ def background(today: date) -> Sequence[Widget]:
         Answer("thyroid disease?", key="thyroid-disease"),
         Answer("anticoagulant?", key="anticoagulant"),
         Answer("X-ray excludes other cause", aside="n also when only requested: y n d", key="radiograph"),
-        DateLine("last injection on", today, key="injection"),
         Noted("work or sport demand", longest=longest(rule_of(Background, "demand")), key="demand"),
         Pick("sleep", choices(Background, "sleep"), flow=True, key="sleep"),
         Score("worry about movement", key="worry"),
         Noted("goal, in own words", longest=longest(rule_of(Background, "goal")), key="goal"),
+        DateLine("last injection on", today, key="injection"),
     )
 
 
