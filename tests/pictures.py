@@ -15,9 +15,10 @@ import sys
 import tempfile
 from collections.abc import AsyncIterator, Sequence
 from contextlib import asynccontextmanager
-from datetime import date
+from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any, NamedTuple
+from unittest.mock import patch
 
 from textual.pilot import Pilot
 
@@ -28,6 +29,8 @@ from tests.quiet import settle
 
 FOLDER = Path(__file__).with_name("pictures")
 TODAY = date(2026, 3, 2)
+NOW = datetime(2026, 3, 2, 8, 1, tzinfo=UTC)
+"""When the pictures are taken, by the clock of the demo."""
 WIDE, SMALL, FORM = (120, 40), (80, 24), (100, 34)
 
 
@@ -64,9 +67,10 @@ async def opened(size: tuple[int, int], folder: Path) -> AsyncIterator[Pilot[Any
         return demonstration(folder, TODAY)
 
     app = ArmriseApp(Opening(None, True, TODAY, prepare))
-    async with app.run_test(size=size) as pilot:
-        await still(pilot)
-        yield pilot
+    with patch("armrise.store.record.clock.utc_now", lambda: NOW):
+        async with app.run_test(size=size) as pilot:
+            await still(pilot)
+            yield pilot
 
 
 async def shoot(picture: Picture, folder: Path) -> str:

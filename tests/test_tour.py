@@ -32,10 +32,5 @@ async def test_the_tour_shows_what_the_program_shows_and_fetches_nothing(
     monkeypatch.setenv("LANG", "C.UTF-8")
     kept = TOUR.read_text(encoding="utf-8")
     now = joined(await filmed(SCENES, tmp_path), SCENES)
-    assert _told(kept) == _told(now), "make it anew: python -m tests.tour"
+    assert words_of(kept) == words_of(now), "make it anew: python -m tests.tour"
     assert set(re.findall(r"https?://[^\"' <)]*", kept)) == {"http://www.w3.org/2000/svg"}
-
-
-def _told(svg: str) -> list[str]:
-    """The words, but for the hour at which the script itself looked at a case."""
-    return [line for line in words_of(svg) if not line.startswith("nothing new since")]

@@ -204,7 +204,7 @@ async def test_a_search_narrows_as_typed_and_counts_the_today_cases_it_leaves_ou
         await press(pilot, "enter")  # of three cases none is meant yet
         assert the_list(app).has_focus
         await press(pilot, "slash", *"left passive", "escape", "slash", *"unrelenting")
-        assert "TODAY  1 and 2 outside this search (Esc shows them)" in painted(app)
+        assert "TODAY  1, and 2 outside this search (Esc shows them)" in painted(app)
         await press(pilot, "escape")
         assert len(the_list(app).codes) == 14
         assert "outside" not in painted(app)
