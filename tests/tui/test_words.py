@@ -105,3 +105,10 @@ def test_counts_keep_on_hold_and_closed_apart():
     found = words.counts(a_caseload())
     assert words.statuses(found) == "12 active, 1 waiting, 1 on hold, 1 closed but owing"
     assert [found[tier] for tier in words.TIER_HEADS] == [3, 2, 3, 2, 5]
+
+
+def test_the_marks_of_the_list_are_letters_of_their_own_in_plain_letters():
+    """ "?" is a score nobody asked for: no mark may read like it."""
+    assert words.plain("✓ something was written, • something came in") == (
+        "+ something was written, . something came in"
+    )

@@ -29,8 +29,8 @@ from armrise.tui.words import standing as words
 
 TIER_STYLES = {"today": "loud", "harm if left": "harm", "none": "muted"}
 """Headings in the colour of their tier; the others are plain."""
-DONE, NEWS, OWN, CURSOR = ("✓", "+"), ("•", "."), ("*", "*"), ("▌", ">")
-"""The marks of the gutter, and as plain letters."""
+DONE, NEWS, OWN, CURSOR = "✓", "•", "*", "▌"
+"""The marks of the gutter."""
 
 
 class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
@@ -212,13 +212,13 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
 
     def _gutter(self, row: Row, under: bool) -> Line:
         """The cursor on every line of its row; on the first one's own mark, and whether it is done or new."""
-        bar = Span(CURSOR[self.ascii_only] if under else " ", "strong")
+        bar = Span(CURSOR if under else " ", "strong")
         if row.line:
             return [bar, Span(" " * (GUTTER - 1))]
-        own = OWN[self.ascii_only] if row.code in self.listing.marked else " "
-        news = NEWS if row.code in self.listing.news else (" ", " ")
+        own = OWN if row.code in self.listing.marked else " "
+        news = NEWS if row.code in self.listing.news else " "
         done = DONE if self.listing.done(row.code) else news
-        return [bar, Span(own, "strong"), Span(done[self.ascii_only], "strong")]
+        return [bar, Span(own, "strong"), Span(done, "strong")]
 
     @staticmethod
     def _ascii(strip: Strip) -> list[Segment]:
