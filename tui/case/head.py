@@ -29,14 +29,7 @@ def laid_head(standing: Standing | None, code: str, head: Head, width: int) -> l
 
 def _where_it_stands(s: Standing) -> str:
     """Code, side, stage and the days in it."""
-    parts = [words.days_in_stage(s)]
-    if s.total_days_in_stage not in (None, s.days_in_stage):
-        parts.append(f"{s.total_days_in_stage} in this stage in all")
-    if s.onset_word and s.days_since_onset is not None:
-        parts.append(f"day {s.days_since_onset} after {s.onset_word}")
-    if s.status == "on hold" and s.hold_until is not None:
-        parts.append(f"on hold until {words.day(s.hold_until, s.as_of)}")
-    return ", ".join([named(s), *parts])
+    return f"{named(s)}, {words.days_in_full(s)}"
 
 
 def named(s: Standing) -> str:

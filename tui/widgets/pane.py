@@ -51,7 +51,7 @@ def compact(
     stage = words.stage(s) if indent else s.stage or words.stage(s)
     limits = [re.sub(SOURCE, "", text) for text in s.limits]
     limits = ["; ".join(text.rstrip(".") for text in limits)] if joined and limits else limits
-    pieces = [Piece(f"{s.code} {s.side}  {stage}, {_days(s)}", "strong")]
+    pieces = [Piece(f"{s.code} {s.side}  {stage}, {words.days_in_full(s)}", "strong")]
     parts = [
         ("limits", [Piece(text, "limit") for text in limits] or [Piece("none in force", "muted")]),
         ("do", _do(s, keys)),
@@ -99,7 +99,7 @@ def sections(s: Standing, keys: Mapping[str, str] = NO_KEYS) -> list[tuple[str, 
     parts = [
         ("limits in force", [Piece(text, "limit") for text in s.limits] or [Piece("none", "muted")]),
         ("do", _do(s, keys)),
-        ("stage", [Piece(words.stage(s)), Piece(_days(s), "muted")]),
+        ("stage", [Piece(words.stage(s)), Piece(words.days_in_full(s), "muted")]),
         (f"why: {words.TIER_HEADS[s.tier].lower()}", _top_reason(s)),
         ("verdict", _verdict(s)),
         ("pain", _pain(s)),
@@ -111,17 +111,6 @@ def sections(s: Standing, keys: Mapping[str, str] = NO_KEYS) -> list[tuple[str, 
 def _do(s: Standing, keys: Mapping[str, str]) -> list[Piece]:
     told = words.do_line(s, keys)
     return [Piece(told, "strong")] if told else []
-
-
-def _days(s: Standing) -> str:
-    parts = [words.days_in_stage(s)]
-    if s.total_days_in_stage not in (None, s.days_in_stage):
-        parts.append(f"{s.total_days_in_stage} in this stage in all")
-    if s.onset_word and s.days_since_onset is not None:
-        parts.append(f"day {s.days_since_onset} after {s.onset_word}")
-    if s.status == "on hold" and s.hold_until is not None:
-        parts.append(f"on hold until {words.day(s.hold_until, s.as_of)}")
-    return ", ".join(parts)
 
 
 def _top_reason(s: Standing) -> list[Piece]:

@@ -184,6 +184,18 @@ def age(duration: timedelta) -> str:
     return plural(hours, "hour") if hours else "under an hour"
 
 
+def days_in_full(standing: Standing) -> str:
+    """The days in the stage, in all of its stays, after the onset, and until when the case is on hold."""
+    s, parts = standing, [days_in_stage(standing)]
+    if s.total_days_in_stage not in (None, s.days_in_stage):
+        parts.append(f"{s.total_days_in_stage} in this stage in all")
+    if s.onset_word and s.days_since_onset is not None:
+        parts.append(f"day {s.days_since_onset} after {s.onset_word}")
+    if s.status == "on hold" and s.hold_until is not None:
+        parts.append(f"on hold until {day(s.hold_until, s.as_of)}")
+    return ", ".join(parts)
+
+
 def days_shortly(standing: Standing) -> str:
     """The days in the stage in a narrow column: "22 of 35"."""
     days, usual = standing.days_in_stage, standing.usual_days
