@@ -64,7 +64,6 @@ class CheckInScreen(AsksNews):
 
     def __init__(self, door: Door, standing: Standing) -> None:
         super().__init__(door, standing)
-        self.warned = False
         self.about: Known | None = None
 
     def lead(self) -> str:
@@ -214,11 +213,3 @@ class CheckInScreen(AsksNews):
     def action_day(self) -> None:
         """Go to the day."""
         self.day.focus()
-
-    def action_leave(self) -> None:
-        """Close; a possible red flag that is typed and not written is said once first."""
-        if self.flags and not self.warned:
-            self.warned = True
-            self.say("Red-flag answers are typed, not written. F2 writes them; Esc again drops them.")
-            return
-        super().action_leave()
