@@ -231,6 +231,25 @@ async def test_sets_are_written_beside_what_was_asked(door: Door) -> None:
     assert (rotation.sets, rotation.sets_asked, rotation.reps, rotation.load) == (2, 3, 8, Decimal(1))
 
 
+@pytest.mark.parametrize(
+    ("code", "width", "shown"),
+    [
+        ("BY-069", 80, "  side-lying external rotation not recorded sets, of 3 x 12 at 2.5 kg"),
+        ("BY-069", 60, "  side-lying external rotation\n                            not recorded sets, of 3"),
+        ("BY-087", 80, "  hauling practice with a line not recorded sets, of 2 x 10"),
+    ],
+)
+async def test_the_name_of_an_exercise_is_never_cut(door: Door, code: str, width: int, shown: str) -> None:
+    app = check_in(door, code)
+    async with app.run_test(size=(width, 30)) as pilot:
+        await settle(pilot)
+        names = [row.item.exercise for row in app.form.walk_children(SetsField)]
+        strips = app.screen._compositor.render_strips()
+        lines = "\n".join(strip.text.strip("│").removeprefix(" ").rstrip() for strip in strips)
+        assert all(name in lines for name in names)
+        assert shown in lines
+
+
 async def test_something_new_opens_the_list_and_is_written_with_the_check_in(door: Door) -> None:
     before = newest(door)
     async with check_in(door, "BY-084").run_test(size=(80, 24)) as pilot:
