@@ -2,7 +2,7 @@
 
 Everything above speaks plain SQL over a :class:`Connection`, with ``?`` or ``:name`` where a value goes.
 What is peculiar to one kind of database is said by its :class:`Dialect`, how tables are made and guarded in
-it, and by a :class:`Driver`, one object for the place of a store: how it is reached, what a fault of it means.
+it, and by a :class:`Driver`, one object for the place of a store: how it is reached, what its faults mean.
 """
 
 from __future__ import annotations
