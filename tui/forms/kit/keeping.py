@@ -23,7 +23,7 @@ from armrise.tui.forms.kit.kept import Fields, Keeper, Left, offer, pack, put_ba
 from armrise.tui.forms.kit.plan import sentence
 from armrise.tui.shell.confirm import kept_unwritten
 from armrise.tui.shell.door import Door
-from armrise.tui.shell.frame import Framed
+from armrise.tui.shell.frame import Frame, Framed
 from armrise.tui.shell.say import say
 
 KEPT_AFTER = 0.5
@@ -290,9 +290,12 @@ class KeepingScreen(Framed, ModalScreen[Result]):
             self._drop()
             return
         self._ended = True
-        self.leaving = self.app.run_worker(self._put_away, thread=True, group="draft", exit_on_error=False)
+        app = self.app  # a screen that is gone does not know its application in a thread
+        self.leaving = app.run_worker(
+            lambda: self._put_away(app), thread=True, group="draft", exit_on_error=False
+        )
 
-    def _put_away(self) -> None:
+    def _put_away(self, app: Frame) -> None:
         """In a thread: keep it beside what waited before, then say so on the screen beneath."""
         assert self.keeper is not None
         try:
@@ -303,12 +306,12 @@ class KeepingScreen(Framed, ModalScreen[Result]):
         except Exception as error:
             why = sentence(error).removesuffix(".")
             lost = f"What was typed could not be kept ({self.kept_words()}): {why}."
-            self.app.call_from_thread(lambda: say(self.app.screen, lost))
+            app.call_from_thread(lambda: say(app.screen, lost))
             return
-        self.app.call_from_thread(self._say_kept)
+        app.call_from_thread(self._say_kept, app)
 
-    def _say_kept(self) -> None:
-        beneath, words = self.app.screen, f"Kept unwritten: {self.kept_words()}. N on the list shows it."
+    def _say_kept(self, app: Frame) -> None:
+        beneath, words = app.screen, f"Kept unwritten: {self.kept_words()}. N on the list shows it."
         if isinstance(beneath, KeepingScreen):
             beneath.tell(words)
         else:

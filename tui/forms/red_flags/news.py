@@ -107,7 +107,7 @@ class AsksNews(FormScreen):
         self.flags = tuple(drafts or ())
         if drafts is None or not (drafts or self.records_news):
             self.new.value = ""
-            self.call_after_refresh(self.say, NOT_CHOSEN)  # once the emptied row has been seen to
+            self.say(NOT_CHOSEN)
         else:
             self.new.beside = self.told_beside()
             self.set_focus(self.new)
