@@ -34,14 +34,22 @@ LINE = "form-left"
 MORE = "."
 """Stands before the names of what is no field; no field is named so."""
 DROP = "F6 again leaves this form and drops what is typed in it. Nothing of it was written."
+ONE_ROW = 76
+"""Columns inside a form of 80."""
 LEAVES = re.compile(r"Esc (leave|back)(, nothing (written|taken))?(?= {2}|$)")
 """How the foot of a form says that Esc writes nothing."""
 Result = TypeVar("Result")
 
 
 def foot(keys: str, *, typed: bool) -> str:
-    """The keys of a form; once something is typed, what becomes of it, and how it is dropped on purpose."""
-    return LEAVES.sub(r"Esc \1 unwritten   F6 drop", keys) if typed else keys
+    """The keys of a form; once something is typed, what becomes of it, and how it is dropped on purpose.
+
+    The key that blanks, which is the same everywhere, gives way where one row has no room for all.
+    """
+    if not typed:
+        return keys
+    said = LEAVES.sub(r"Esc \1 unwritten   F6 drop", keys)
+    return said if len(said) <= ONE_ROW else said.removesuffix("   F8 blank")
 
 
 class KeepingScreen(Framed, ModalScreen[Result]):
