@@ -16,6 +16,7 @@ from armrise.store.clinic.case.standing import Standing
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.phrase import dated
+from armrise.tui.forms.kit.body import Body
 from armrise.tui.forms.kit.dayfield import DayField
 from armrise.tui.forms.kit.fields import Changed, Field, Write, in_order
 from armrise.tui.forms.kit.keeping import LINE, KeepingScreen, foot
@@ -30,16 +31,6 @@ WIDEST, FRAME = 100, 4
 SHORT = 20
 """Rows of a window under which fields and what will be written scroll together under the head."""
 MARKED = "Not written: a field above is marked."
-
-
-class Body(VerticalScroll, inherit_bindings=False):
-    """The fields. Arrow keys go from one to the next, also where there is more to scroll."""
-
-    def on_resize(self) -> None:
-        """What stands below grows with what is typed: the field of the next key stays in sight."""
-        focused = self.screen.focused
-        if focused is not None and self in focused.ancestors:
-            self.call_after_refresh(self.scroll_to_widget, focused, animate=False)
 
 
 class FormScreen(KeepingScreen[str | None]):
