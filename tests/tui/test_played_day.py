@@ -106,7 +106,9 @@ async def test_a_check_in_written_on_a_saturday_is_of_monday(
         assert "plays Mon 23 Nov 2026, data to 07:55" in shown
         await press(pilot, "enter", "h", "enter")
         assert "recorded Mon 23 Nov 2026 07:55 by demo" in painted(pilot)
-        await press(pilot, "escape", "escape", "U", "y")
+        await press(pilot, "escape", "escape")
+        await press(pilot, "U")
+        await press(pilot, "y")
     with stores[0].reading() as connection:
         typed = connection.execute("SELECT kind, recorded_at_utc FROM entry WHERE batch > 0").fetchall()
     assert [kind for kind, _ in typed] == ["session", "correction"]
