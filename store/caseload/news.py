@@ -12,9 +12,15 @@ SELECT c.code, e.kind, e.id
 FROM cases c LEFT JOIN look l ON l.author = :author AND l.code = c.code
 CROSS JOIN entry e ON e.case_id = c.id  -- cross: the cases first, then each by the index
     AND e.recorded_at_utc > coalesce(l.at_utc, (SELECT min(at_utc) FROM look WHERE author = :author))
-WHERE l.at_utc IS NOT NULL OR e.batch > 0"""
+WHERE l.at_utc IS NOT NULL OR (e.batch > 0 AND NOT EXISTS (
+    SELECT 1 FROM intake i WHERE e.id BETWEEN i.first_entry AND i.last_entry))
+UNION SELECT c.code, e.kind, e.id
+FROM intake i JOIN look l ON l.author = :author AND l.at_utc < i.taken_at_utc
+JOIN cases c ON c.code = l.code
+JOIN entry e ON e.case_id = c.id AND e.id BETWEEN i.first_entry AND i.last_entry"""
 """A case never opened counts from the oldest look at any: who has opened none has no news, and nothing taken
-from a file is any where the case was not opened before."""
+from a file is any where the case was not opened before. In one that was opened, what came in a file since is
+news, whenever it was recorded: whoever looked did not see it."""
 
 
 def news(store: Store, author: str) -> frozenset[str]:

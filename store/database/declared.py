@@ -140,7 +140,22 @@ ENTRY = Table(
 )
 """One line for every entry of any kind: the one increasing sequence of ids.
 
-Entries of one batch were written together; batch 0 was taken from a file.
+Entries of one batch were written together; batch 0 came in a file that knows no actions.
+"""
+
+INTAKE = Table(
+    "intake",
+    (
+        *(Column(name, "whole") for name in ("id", "first_entry", "last_entry", "first_case", "last_case")),
+        Column("taken_at_utc", "long"),
+    ),
+    ("id",),
+    ('"first_entry" <= "last_entry" + 1', '"first_case" <= "last_case" + 1'),
+)
+"""What came in a file, one line a file: its entries and new cases, and when they came.
+
+A last number one below the first says that there are none. The file with the store's first case is the record
+itself, moved here: what it holds was known when it was recorded. What came later was known here from then on.
 """
 
 _HEAD_CHECKS = (
@@ -188,4 +203,4 @@ def tables() -> tuple[Table, ...]:
         defaults=defaults_of(DoneItem),
     )
     kinds = (_kind_table(kind) for kind in KINDS)
-    return (SETTING, MIGRATION, LOOK, MARK, DRAFT, CASES, ENTRY, *kinds, items)
+    return (SETTING, MIGRATION, LOOK, MARK, DRAFT, CASES, ENTRY, INTAKE, *kinds, items)

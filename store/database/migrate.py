@@ -14,7 +14,7 @@ from armrise.store.database import sqlite
 from armrise.store.database.declared import tables
 from armrise.store.record.clock import utc_now
 
-SCHEMA = 4
+SCHEMA = 5
 """The schema this program writes and the newest it reads: one more with every change of what is declared, so
 that a store is known to be up to date without looking at its tables."""
 

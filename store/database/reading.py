@@ -69,13 +69,32 @@ def always(case_id: int) -> Span:
     return (case_id, *_ALWAYS)
 
 
+def not_known(names: str, first: str, last: str, known: str) -> str:
+    """The condition for what came in a file after the instant ``known``, the store's first one left out.
+
+    ``names`` is the column with the id, ``first`` and ``last`` are those of its range.
+    """
+    return (
+        f"EXISTS (SELECT 1 FROM intake i WHERE {names} BETWEEN i.{first} AND i.{last} "
+        f"AND i.first_case > 1 AND i.taken_at_utc > {known})"
+    )
+
+
+def known_by(names: str, known: int, instant: str = "?") -> str:
+    """The condition for an entry known at ``known``: recorded by then, and not come in a file since."""
+    recorded = f"{names}.recorded_at_utc <= {instant}"
+    if known == FOREVER:
+        return recorded
+    return f"{recorded} AND NOT {not_known(f'{names}.id', 'first_entry', 'last_entry', str(known))}"
+
+
 def entries_of(connection: sqlite3.Connection, kind: str, ids: Sequence[int], known: int) -> Found:
     """Every entry of a kind of these cases recorded up to ``known`` (microseconds UTC), by (date, id)."""
     found: Found = defaultdict(list)
     for some in _chunks(ids):
         marks = ", ".join("?" * len(some))
         sql = (
-            f"{_select(kind)} WHERE e.case_id IN ({marks}) AND e.recorded_at_utc <= ? "
+            f"{_select(kind)} WHERE e.case_id IN ({marks}) AND {known_by('e', known)} "
             "ORDER BY e.case_id, e.happened_on, e.id"
         )
         entry_builder(kind)(connection.execute(sql, (*some, known)), found, {})
@@ -90,7 +109,7 @@ def entries_within(connection: sqlite3.Connection, kind: str, spans: Sequence[Sp
         items: Found = defaultdict(list)
         if kind == "session":
             add_items(connection.execute(_items_sql(len(some)), values), items)
-        sql = f"{_within(len(some))} {_select(kind, 'span CROSS JOIN')} {_IN_SPAN} AND e.recorded_at_utc <= ?"
+        sql = f"{_within(len(some))} {_select(kind, 'span CROSS JOIN')} {_IN_SPAN} AND {known_by('e', known)}"
         entry_builder(kind)(connection.execute(sql, (*values, known)), found, items)
     for entries in found.values():
         entries.sort(key=_order)
