@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
+from armrise.store.caseload.read import unknown_case
 from armrise.store.database.place import Store
 from armrise.store.database.reading import (
     FOREVER,
@@ -45,10 +46,13 @@ def whole(store: Store, today: date, codes: Collection[str] | None = None) -> Ca
     """The whole store as a caseload of the clinic date ``today``, or these cases of it.
 
     Cases stand in the order in which they were registered; entries are numbered from 1 in the order of
-    writing over all of them. Raises :class:`~armrise.store.database.place.StoreError`.
+    writing over all of them. Raises :class:`~armrise.store.database.place.StoreError`, and for a code that is
+    not known :class:`~armrise.store.caseload.read.UnknownCase`.
     """
     with store.reading() as connection, no_collecting():
         cases = stored(connection, codes)
+        for code in sorted(set(codes or ()) - {case.head.code for case in cases}):
+            raise unknown_case(code, connection)
     ids = sorted(entry.id for case in cases for entry in case.entries)
     numbers = {entry_id: number for number, entry_id in enumerate(ids, 1)}
     actions: dict[int, int] = {}
