@@ -5,7 +5,6 @@ Judged is a person: all their cases, of the store and of the file, as if everyth
 
 from __future__ import annotations
 
-import sqlite3
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
@@ -17,6 +16,7 @@ from armrise.store.caseload.recognise import recognised
 from armrise.store.caseload.refusal import Refused, refuse_second_case
 from armrise.store.caseload.whole import Stored, stored
 from armrise.store.clinic.case.view import View
+from armrise.store.database.driver import Connection
 from armrise.store.entries.check import check_case
 from armrise.store.entries.sheet import Place
 from armrise.store.entries.words import CaseHead, Fault, shown
@@ -52,7 +52,7 @@ class Both:
         return self.part.entries if self.part else ()
 
 
-def recognise(connection: sqlite3.Connection, parts: Sequence[Part]) -> None:
+def recognise(connection: Connection, parts: Sequence[Part]) -> None:
     """Note in every part what the store has of it already, and a head that is not the one it has."""
     there = {case.head.code: case for case in stored(connection, {p.code for p in parts if not p.is_new})}
     for part in parts:
@@ -76,7 +76,7 @@ def _other_head(has: CaseHead, said: CaseHead) -> Iterator[Fault]:
             yield Fault(said.code, "", named, f"{what}: correct the file, or give the case another code")
 
 
-def judge(connection: sqlite3.Connection, parts: Sequence[Part], rules: Rules | None, today: date) -> None:
+def judge(connection: Connection, parts: Sequence[Part], rules: Rules | None, today: date) -> None:
     """Note in every part what it makes wrong that was not wrong before."""
     if rules is None:
         from armrise.store.rules.read import load
@@ -90,7 +90,7 @@ def judge(connection: sqlite3.Connection, parts: Sequence[Part], rules: Rules | 
                 both.part.faults += _second_case(both, others, rules, today)
 
 
-def _families(connection: sqlite3.Connection, parts: Sequence[Part]) -> list[list[Both]]:
+def _families(connection: Connection, parts: Sequence[Part]) -> list[list[Both]]:
     """The cases of each person whom both the store and the file have, or of whom the file adds to a case."""
     people: defaultdict[str, list[Part]] = defaultdict(list)
     for part in parts:

@@ -7,7 +7,6 @@ which it was recorded, wherever that was; a line of the table ``intake`` says wh
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
@@ -16,6 +15,7 @@ from armrise.store.caseload.part import Part, Taken
 from armrise.store.caseload.refusal import Refused
 from armrise.store.database.bulk import insert_cases, insert_entries
 from armrise.store.database.columns import micros
+from armrise.store.database.driver import Connection
 from armrise.store.record.clock import utc_now
 from armrise.store.record.kinds.paperwork import Correction
 
@@ -46,9 +46,7 @@ def would_take(store: Store, caseload: CaseloadFile, rules: Rules | None = None)
         return planned(connection, store, caseload, rules)
 
 
-def planned(
-    connection: sqlite3.Connection, store: Store, caseload: CaseloadFile, rules: Rules | None
-) -> Taken:
+def planned(connection: Connection, store: Store, caseload: CaseloadFile, rules: Rules | None) -> Taken:
     """The cases of the file with what is new in each, numbered, and with what is refused."""
     cases: dict[str, int] = dict(connection.execute("SELECT code, id FROM cases").fetchall())
     first = _next_id(connection, "cases")
@@ -67,7 +65,7 @@ def planned(
     return taken
 
 
-def _numbered(connection: sqlite3.Connection, parts: list[Part]) -> Taken:
+def _numbered(connection: Connection, parts: list[Part]) -> Taken:
     """Give every new entry its id, in the order of writing, and its action the id of its first entry."""
     first = _next_id(connection, "entry")
     ids = {
@@ -124,7 +122,7 @@ def _with_ids(draft: Entry, entry_id: int, at: int, ids: Mapping[tuple[int, int]
     return replace(draft, **changed)
 
 
-def _write(connection: sqlite3.Connection, taken: Taken) -> None:
+def _write(connection: Connection, taken: Taken) -> None:
     if not taken.new and not taken.new_cases:
         return
     first_case = _next_id(connection, "cases")
@@ -141,5 +139,5 @@ def _write(connection: sqlite3.Connection, taken: Taken) -> None:
     )
 
 
-def _next_id(connection: sqlite3.Connection, table: str) -> int:
+def _next_id(connection: Connection, table: str) -> int:
     return (connection.execute(f"SELECT max(id) FROM {table}").fetchone()[0] or 0) + 1

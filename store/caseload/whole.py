@@ -6,13 +6,13 @@ store has the same record.
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
 from armrise.store.caseload.read import unknown_case
+from armrise.store.database.driver import Connection
 from armrise.store.database.place import Store
 from armrise.store.database.reading import (
     FOREVER,
@@ -64,7 +64,7 @@ def whole(store: Store, today: date, codes: Collection[str] | None = None) -> Ca
     return CaseloadFile(today, store.zone, store.fictional, "", made)
 
 
-def stored(connection: sqlite3.Connection, codes: Collection[str] | None = None) -> list[Stored]:
+def stored(connection: Connection, codes: Collection[str] | None = None) -> list[Stored]:
     """Every case with all its entries, or these cases, in the order in which they were registered."""
     names = ", ".join(f'"{name}"' for name in _HEAD)
     heads = {
@@ -90,7 +90,7 @@ def _head(values: Sequence[Any]) -> CaseHead:
     return CaseHead(**given)
 
 
-def _stored(connection: sqlite3.Connection, case_id: int, head: CaseHead, entries: list[Entry]) -> Stored:
+def _stored(connection: Connection, case_id: int, head: CaseHead, entries: list[Entry]) -> Stored:
     rows = connection.execute("SELECT id, batch FROM entry WHERE case_id = ?", (case_id,))
     batches: dict[int, int] = dict(rows.fetchall())
     ordered = tuple(sorted(entries, key=lambda entry: entry.id))
