@@ -10,11 +10,11 @@ from __future__ import annotations
 
 import sqlite3
 
-from armrise.store.database import sqlite
-from armrise.store.database.declared import tables
+from armrise.store.database import chain, sqlite
+from armrise.store.database.declared import REMEMBERED, SETTINGS, Table, tables
 from armrise.store.record.clock import utc_now
 
-SCHEMA = 4
+SCHEMA = 5
 """The schema this program writes and the newest it reads: one more with every change of what is declared, so
 that a store is known to be up to date without looking at its tables."""
 
@@ -34,7 +34,30 @@ def migrate(connection: sqlite3.Connection) -> bool:
     return found < SCHEMA
 
 
+def declared() -> dict[str, str]:
+    """The statement of every table, index and trigger of a store of :data:`SCHEMA`, by its name."""
+    made: dict[str, str] = {}
+    for table in tables():
+        made |= {table.name: table.create()} | table.create_indexes() | _guards(table)
+    return made
+
+
+def _guards(table: Table) -> dict[str, str]:
+    return sqlite.guards(table.name, table.keys()) if table.guarded else {}
+
+
+def _take_from_settings(connection: sqlite3.Connection) -> None:
+    """Up to schema 4 what may change stood among the settings."""
+    connection.execute(REMEMBERED.create())
+    kept = ", ".join("?" * len(SETTINGS))
+    moved = f"FROM setting WHERE name NOT IN ({kept})"
+    connection.execute(f"INSERT INTO remembered (name, value) SELECT name, value {moved}", SETTINGS)
+    connection.execute(f"DELETE {moved}", SETTINGS)
+
+
 def _bring_up(connection: sqlite3.Connection, found: int) -> None:
+    if 0 < found < 5:
+        _take_from_settings(connection)
     there = sqlite.definitions(connection)
     for table in tables():
         if table.name not in there:
@@ -47,8 +70,9 @@ def _bring_up(connection: sqlite3.Connection, found: int) -> None:
             if there.get(name) != statement:
                 connection.execute(f'DROP INDEX IF EXISTS "{name}"')
                 connection.execute(statement)
-        if table.guarded:
-            sqlite.guard(connection, table.name)
+        sqlite.put_guards(connection, _guards(table), there)
+    if found and chain.head_of(connection) is None:
+        chain.begin(connection, chain.BEGUN)
     if broken := sqlite.broken_reference(connection):
         raise sqlite3.IntegrityError(f"{broken} refers to what is not there")
     stamp = (SCHEMA, f"from schema {found}" if found else "made", utc_now().isoformat(timespec="seconds"))

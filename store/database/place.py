@@ -15,8 +15,8 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn, Self
 
+from armrise.store.database import chain, sqlite
 from armrise.store.database import migrate as schema
-from armrise.store.database import sqlite
 from armrise.store.record import clock
 
 if TYPE_CHECKING:
@@ -190,10 +190,7 @@ def backup(store: Store, target: Path) -> None:
     with _said_in_words(target), contextlib.closing(store.connect()) as connection:
         _keep_copy(connection, target)
     if not store.read_only:
-        from armrise.store.database.tables import Setting
-
-        with store.session(writing=True) as session:
-            session.merge(Setting(name=LAST_BACKUP, value=clock.utc_now().isoformat(timespec="seconds")))
+        remember(store, LAST_BACKUP, clock.utc_now().isoformat(timespec="seconds"))
 
 
 def _keep_copy(connection: sqlite3.Connection, target: Path) -> None:
@@ -205,9 +202,22 @@ def _keep_copy(connection: sqlite3.Connection, target: Path) -> None:
 
 def last_backup(store: Store) -> datetime | None:
     """When the store was last backed up; None is never."""
+    said = remembered(store, LAST_BACKUP)
+    return datetime.fromisoformat(said) if said else None
+
+
+def remembered(store: Store, name: str) -> str:
+    """What was last remembered under that name; empty when nothing was."""
     with store.reading() as connection:
-        row = connection.execute("SELECT value FROM setting WHERE name = ?", (LAST_BACKUP,)).fetchone()
-    return datetime.fromisoformat(row[0]) if row else None
+        row = connection.execute("SELECT value FROM remembered WHERE name = ?", (name,)).fetchone()
+    return row[0] if row else ""
+
+
+def remember(store: Store, name: str, value: str) -> None:
+    """Remember a text beside the record, in the place of what was last remembered under that name."""
+    with store.writing() as connection:
+        connection.execute("DELETE FROM remembered WHERE name = ?", (name,))
+        connection.execute("INSERT INTO remembered (name, value) VALUES (?, ?)", (name, value))
 
 
 def _create_file(path: Path, settings: dict[str, str]) -> None:
@@ -217,7 +227,10 @@ def _create_file(path: Path, settings: dict[str, str]) -> None:
         draft.unlink(missing_ok=True)
         with _said_in_words(path), contextlib.closing(_make(draft, settings)) as connection:
             schema.migrate(connection)
+            connection.execute(sqlite.BEGIN_WRITING)
             connection.executemany("INSERT INTO setting (name, value) VALUES (?, ?)", settings.items())
+            chain.begin(connection, chain.MADE)
+            connection.commit()
         if path.exists():
             raise StoreError(f"{path} was made by another process meanwhile: open it")
         draft.replace(path)

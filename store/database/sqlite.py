@@ -10,7 +10,7 @@ from __future__ import annotations
 import contextlib
 import os
 import sqlite3
-from collections.abc import Generator, Mapping
+from collections.abc import Generator, Iterable, Mapping, Sequence
 from pathlib import Path
 
 APPLICATION_ID = 0x61726D72
@@ -51,7 +51,7 @@ def _configured(connection: sqlite3.Connection, waiting: str) -> sqlite3.Connect
     try:
         connection.execute("PRAGMA foreign_keys = ON")
         connection.execute(f"PRAGMA synchronous = {waiting}")
-        connection.execute("PRAGMA recursive_triggers = ON")  # else REPLACE deletes past the triggers
+        connection.execute("PRAGMA recursive_triggers = ON")  # REPLACE is a deletion
     except sqlite3.Error:
         connection.close()
         raise
@@ -96,13 +96,34 @@ def definitions(connection: sqlite3.Connection) -> dict[str, str]:
     return dict(connection.execute("SELECT name, sql FROM sqlite_master WHERE sql IS NOT NULL"))
 
 
-def guard(connection: sqlite3.Connection, table: str) -> None:
-    """Triggers that refuse to change or delete what is recorded in the table."""
-    for verb in ("UPDATE", "DELETE"):
-        connection.execute(
-            f'CREATE TRIGGER IF NOT EXISTS "{table}_no_{verb.lower()}" BEFORE {verb} ON "{table}" BEGIN '
-            f"SELECT RAISE(ABORT, '{GUARDED}'); END"
-        )
+def guards(table: str, keys: Iterable[Sequence[str]]) -> dict[str, str]:
+    """The triggers that refuse to change, delete or replace what is recorded, by their names.
+
+    ``keys``: each set of columns by which a row would be replaced. REPLACE deletes past the trigger on DELETE
+    wherever ``recursive_triggers`` is off, which is for every program but ours to say.
+    """
+    refuse = f"BEGIN SELECT RAISE(ABORT, '{GUARDED}'); END"
+    there = " OR ".join(
+        f'EXISTS (SELECT 1 FROM "{table}" WHERE {" AND ".join(_same(name) for name in key)})' for key in keys
+    )
+    made = {verb: f'BEFORE {verb} ON "{table}"' for verb in ("UPDATE", "DELETE")}
+    made["REPLACE"] = f'BEFORE INSERT ON "{table}" WHEN {there}'
+    return {
+        (name := f"{table}_no_{verb.lower()}"): f'CREATE TRIGGER "{name}" {when} {refuse}'
+        for verb, when in made.items()
+    }
+
+
+def _same(column: str) -> str:
+    return f'"{column}" = NEW."{column}"'
+
+
+def put_guards(connection: sqlite3.Connection, wanted: Mapping[str, str], there: Mapping[str, str]) -> None:
+    """Make the triggers of :func:`guards` that are not there yet, or read otherwise."""
+    for name, statement in wanted.items():
+        if there.get(name) != statement:
+            connection.execute(f'DROP TRIGGER IF EXISTS "{name}"')
+            connection.execute(statement)
 
 
 def rebuild(connection: sqlite3.Connection, table: str, create: str, defaults: Mapping[str, object]) -> None:
