@@ -19,7 +19,7 @@ from armrise.store.database.written import case_lines, cases_of, entry_lines, se
 from armrise.store.record.clock import utc_now
 
 SORT = "armrise chain 1"
-"""What every hash begins with, so that it is mistaken for no other. Another way of hashing: another number."""
+"""What every hash begins with, so that it is mistaken for no other; hashing otherwise takes another one."""
 
 MADE, BEGUN, ACTION = "made", "begun", "action"
 SHORT = 16
