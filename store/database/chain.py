@@ -8,13 +8,13 @@ its head, a few letters and digits, is printed on paper, where nobody can change
 from __future__ import annotations
 
 import json
-import sqlite3
 from collections.abc import Iterable, Iterator
 from datetime import datetime
 from typing import NamedTuple
 
 from armrise.store.database.columns import EPOCH, MICROSECOND, micros
 from armrise.store.database.declared import LINK
+from armrise.store.database.driver import Connection, StoreError
 from armrise.store.database.written import case_lines, cases_of, entry_lines, settings_lines, stretches
 from armrise.store.record.clock import utc_now
 
@@ -51,38 +51,38 @@ class Link(NamedTuple):
 _NAMES = ", ".join(f'"{column.name}"' for column in LINK.columns)
 
 
-def links(connection: sqlite3.Connection) -> Iterator[Link]:
+def links(connection: Connection) -> Iterator[Link]:
     """Every link, the first one first."""
     return (Link(*row) for row in connection.execute(f'SELECT {_NAMES} FROM "link" ORDER BY "number"'))
 
 
-def head_of(connection: sqlite3.Connection) -> Link | None:
+def head_of(connection: Connection) -> Link | None:
     """The newest link; None where a store has none."""
     row = connection.execute(f'SELECT {_NAMES} FROM "link" ORDER BY "number" DESC LIMIT 1').fetchone()
     return Link(*row) if row else None
 
 
-def begin(connection: sqlite3.Connection, about: str) -> None:
+def begin(connection: Connection, about: str) -> None:
     """Make the first link, over the settings and whatever stands in the store already."""
     cases, entries = _highest(connection)
     first = Link(1, micros(utc_now()), about, cases, entries, "")
     _write(connection, "", first, settings_lines(connection))
 
 
-def extend(connection: sqlite3.Connection) -> None:
+def extend(connection: Connection) -> None:
     """End an action: make the link over what was written since the last one, if anything was.
 
     To be called inside the transaction that wrote it.
     """
     before, (cases, entries) = head_of(connection), _highest(connection)
     if before is None:
-        raise sqlite3.IntegrityError("the chain of the store is gone")
+        raise StoreError("the chain of the store is gone: armrise verify, then restore a backup")
     if (cases, entries) != (before.cases, before.entries):
         new = Link(before.number + 1, micros(utc_now()), ACTION, cases, entries, "")
         _write(connection, before.hash, new, (), before)
 
 
-def _highest(connection: sqlite3.Connection) -> tuple[int, int]:
+def _highest(connection: Connection) -> tuple[int, int]:
     cases, entries = connection.execute(
         "SELECT (SELECT max(id) FROM cases), (SELECT max(id) FROM entry)"
     ).fetchone()
@@ -93,7 +93,7 @@ _NOTHING = Link(0, 0, "", 0, 0, "")
 
 
 def _write(
-    connection: sqlite3.Connection, previous: str, link: Link, lines: Iterable[str], before: Link = _NOTHING
+    connection: Connection, previous: str, link: Link, lines: Iterable[str], before: Link = _NOTHING
 ) -> None:
     hasher = Hasher(previous, link)
     hasher.add(lines)

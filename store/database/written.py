@@ -9,7 +9,6 @@ For that, a default that has landed is never changed.
 from __future__ import annotations
 
 import json
-import sqlite3
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import cache
@@ -17,6 +16,7 @@ from typing import Any, NamedTuple
 
 from armrise.store.database.columns import ITEM_TABLE, table_name
 from armrise.store.database.declared import CASES, ENTRY, SETTING, Table, tables
+from armrise.store.database.driver import Connection
 from armrise.store.record.case import KINDS
 
 Row = tuple[Any, ...]
@@ -36,14 +36,14 @@ class Stretch(NamedTuple):
 
 
 def stretches(
-    connection: sqlite3.Connection, after: int, upto: int, *, every_kind: bool = False
+    connection: Connection, after: int, upto: int, *, every_kind: bool = False
 ) -> Iterator[Stretch]:
     """The entries with ids over ``after`` and up to ``upto``, some at a time; see :func:`stretch_of`."""
     for start in range(after, upto, STRETCH):
         yield stretch_of(connection, start, min(start + STRETCH, upto), every_kind=every_kind)
 
 
-def stretch_of(connection: sqlite3.Connection, after: int, upto: int, *, every_kind: bool = False) -> Stretch:
+def stretch_of(connection: Connection, after: int, upto: int, *, every_kind: bool = False) -> Stretch:
     """The entries with ids over ``after`` and up to ``upto``, by id.
 
     ``every_kind`` looks into the tables of all kinds, also those that no line names.
@@ -70,19 +70,19 @@ def _table(name: str) -> Table:
     return next(table for table in tables() if table.name == name)
 
 
-def _rows(connection: sqlite3.Connection, table: Table, by: str, after: int, upto: int) -> list[Row]:
+def _rows(connection: Connection, table: Table, by: str, after: int, upto: int) -> list[Row]:
     names = ", ".join(f'"{column.name}"' for column in table.columns)
     order = ", ".join(f'"{name}"' for name in table.key)
     sql = f'SELECT {names} FROM "{table.name}" WHERE "{by}" > ? AND "{by}" <= ? ORDER BY {order}'
     return connection.execute(sql, (after, upto)).fetchall()
 
 
-def cases_of(connection: sqlite3.Connection, after: int, upto: int) -> list[Row]:
+def cases_of(connection: Connection, after: int, upto: int) -> list[Row]:
     """The cases with ids over ``after`` and up to ``upto``, by id, in the order of their columns."""
     return _rows(connection, CASES, "id", after, upto)
 
 
-def settings_lines(connection: sqlite3.Connection) -> Iterator[str]:
+def settings_lines(connection: Connection) -> Iterator[str]:
     """A line for each setting, by its name."""
     rows = connection.execute('SELECT "name", "value" FROM "setting" ORDER BY "name"').fetchall()
     return map(_line_of(SETTING.name), rows)
