@@ -18,6 +18,7 @@ from armrise.store.database import chain
 from armrise.store.database import migrate as schema
 from armrise.store.database.driver import GUARDED, Connection, Driver, Fault, StoreError
 from armrise.store.database.sqlite_file import SqliteFile
+from armrise.store.database.unreadable import WHAT_NEXT, named
 from armrise.store.record import clock
 
 if TYPE_CHECKING:
@@ -269,5 +270,7 @@ def _refuse(driver: Driver, error: Exception) -> NoReturn:
         case Fault.CONSTRAINT:
             said = f"the store refused a value ({error}): nothing was written, correct it"
         case Fault.DAMAGED:
-            said = f"{name} is not a readable store ({error}): restore a backup"
+            row, why = named(error), driver.dialect.fault_name(error)
+            what = f"{row} of the store cannot be read" if row else f"{name} is not a readable store"
+            said = f"{what} ({why}): {WHAT_NEXT}"
     raise StoreError(said) from None
