@@ -2,7 +2,7 @@
 
 A case that the store lacks is taken whole. Of a case that it has, what is new is added, and what is there
 already is recognised by what it says; nothing is doubled, nothing is changed. Each entry keeps the instant at
-which it was recorded, wherever that was; a line of the table ``intake`` says when it came here.
+which it was recorded, wherever that was; the link that the chain ends with says when it came here.
 """
 
 from __future__ import annotations
@@ -13,10 +13,9 @@ from typing import TYPE_CHECKING, Any
 
 from armrise.store.caseload.part import Part, Taken
 from armrise.store.caseload.refusal import Refused
+from armrise.store.database import chain
 from armrise.store.database.bulk import insert_cases, insert_entries
-from armrise.store.database.columns import micros
 from armrise.store.database.driver import Connection
-from armrise.store.record.clock import utc_now
 from armrise.store.record.kinds.paperwork import Correction
 
 if TYPE_CHECKING:
@@ -37,6 +36,8 @@ def take_whole(store: Store, caseload: CaseloadFile, rules: Rules | None = None)
         if taken.faults:
             raise Refused(str(taken.faults[0]), taken.faults)
         _write(connection, taken)
+        if store.lasting:
+            chain.extend(connection, chain.FILE)
     return taken
 
 
@@ -123,20 +124,10 @@ def _with_ids(draft: Entry, entry_id: int, at: int, ids: Mapping[tuple[int, int]
 
 
 def _write(connection: Connection, taken: Taken) -> None:
-    if not taken.new and not taken.new_cases:
-        return
     first_case = _next_id(connection, "cases")
     insert_cases(connection, first_case, [part.filed.head for part in taken.new_cases])
     for part in taken.parts:
         insert_entries(connection, part.case_id, part.entries, batch=taken.batches)
-    cases = (first_case, first_case + len(taken.new_cases) - 1)
-    entries = (taken.first, taken.first + taken.new - 1)
-    line = (_next_id(connection, "intake"), *entries, *cases, micros(utc_now()))
-    connection.execute(
-        "INSERT INTO intake (id, first_entry, last_entry, first_case, last_case, taken_at_utc) "
-        "VALUES (?, ?, ?, ?, ?, ?)",
-        line,
-    )
 
 
 def _next_id(connection: Connection, table: str) -> int:

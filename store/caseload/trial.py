@@ -44,7 +44,8 @@ def everything(store: Store, code: str) -> Everything:
         family = connection.execute("SELECT id FROM cases WHERE person = ?", (record.person,)).fetchall()
         found = entries_of(connection, "correction", [case_id for (case_id,) in family], known)
         files = connection.execute(
-            "SELECT first_entry, last_entry, taken_at_utc FROM intake WHERE first_case > 1"
+            "SELECT before.entries + 1, f.entries, f.at_utc FROM link f JOIN link before "
+            "ON before.number = f.number - 1 WHERE f.about = 'file' AND before.cases > 0"
         ).fetchall()
     came = tuple((first, last, store.today(EPOCH + at * MICROSECOND)) for first, last, at in files)
     return Everything(record, tuple(c for some in found.values() for c in some), registered_as, came)

@@ -6,7 +6,7 @@ store has the same record.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
@@ -22,6 +22,7 @@ from armrise.store.database.reading import (
     entries_within,
     no_collecting,
 )
+from armrise.store.database.unreadable import read_rows
 from armrise.store.entries.filed import CaseloadFile, FileCase
 from armrise.store.entries.words import CaseHead
 from armrise.store.record.case import KINDS
@@ -67,11 +68,8 @@ def whole(store: Store, today: date, codes: Collection[str] | None = None) -> Ca
 def stored(connection: Connection, codes: Collection[str] | None = None) -> list[Stored]:
     """Every case with all its entries, or these cases, in the order in which they were registered."""
     names = ", ".join(f'"{name}"' for name in _HEAD)
-    heads = {
-        case_id: _head(values)
-        for case_id, *values in connection.execute(f"SELECT id, {names} FROM cases ORDER BY id")
-        if codes is None or dict(zip(_HEAD, values, strict=True))["code"] in codes
-    }
+    found = read_rows(connection, "cases", f"SELECT id, {names} FROM cases ORDER BY id", (), _heads)
+    heads = {case_id: head for case_id, head in found if codes is None or head.code in codes}
     ids = tuple(heads)
     entries: dict[int, list[Entry]] = {case_id: [] for case_id in ids}
     for kind in KINDS if ids else ():
@@ -84,10 +82,12 @@ def stored(connection: Connection, codes: Collection[str] | None = None) -> list
     return [_stored(connection, case_id, head, entries[case_id]) for case_id, head in heads.items()]
 
 
-def _head(values: Sequence[Any]) -> CaseHead:
-    given: dict[str, Any] = dict(zip(_HEAD, values, strict=True))
-    given["registered_on"] = date.fromisoformat(given["registered_on"])
-    return CaseHead(**given)
+def _heads(rows: Iterable[Any]) -> list[tuple[int, CaseHead]]:
+    named = ((case_id, dict(zip(_HEAD, values, strict=True))) for case_id, *values in rows)
+    return [
+        (case_id, CaseHead(**told | {"registered_on": date.fromisoformat(told["registered_on"])}))
+        for case_id, told in named
+    ]
 
 
 def _stored(connection: Connection, case_id: int, head: CaseHead, entries: list[Entry]) -> Stored:

@@ -33,7 +33,7 @@ from armrise.store.rules.read import load
 from tests.store import drafts
 
 RULES = load()
-OF_THE_MACHINE = ("setting", "migration", "intake", "look", "mark", "draft")
+OF_THE_MACHINE = ("setting", "migration", "link", "remembered", "look", "mark", "draft")
 """Tables in which two stores of the same record may differ."""
 CHEAP = settings(
     max_examples=4,

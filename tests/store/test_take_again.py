@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
+from pathlib import Path
 from typing import Any
 
 import pytest
 
 from armrise.store.caseload import read as caseload
-from armrise.store.caseload import take
 from armrise.store.caseload.news import news
 from armrise.store.caseload.part import Taken
 from armrise.store.caseload.refusal import Refused
@@ -20,7 +20,7 @@ from armrise.store.caseload.trial import everything
 from armrise.store.caseload.whole import whole
 from armrise.store.caseload.write import Ledger
 from armrise.store.clinic.standing.explain import explain
-from armrise.store.database import desk
+from armrise.store.database import chain, desk
 from armrise.store.database.place import Store
 from armrise.store.entries.filed import Beside, CaseloadFile, FileCase
 from armrise.store.exchange.into.caseload_file import parse
@@ -60,10 +60,10 @@ def told(store: Store, code: str = CODE) -> list[Any]:
 @pytest.fixture
 def kept(store: Store, monkeypatch: pytest.MonkeyPatch) -> Store:
     """A store of its own past: its one case came in a file on 22 February; later files come on 2 March."""
-    monkeypatch.setattr(take, "utc_now", lambda: datetime(2026, 2, 22, 12, tzinfo=UTC))
+    monkeypatch.setattr(chain, "utc_now", lambda: datetime(2026, 2, 22, 12, tzinfo=UTC))
     store.clinic_date = drafts.TODAY
     take_whole(store, one(VISIT, PLACING, SESSION), RULES)
-    monkeypatch.setattr(take, "utc_now", lambda: drafts.MORNING)
+    monkeypatch.setattr(chain, "utc_now", lambda: drafts.MORNING)
     return store
 
 
@@ -82,10 +82,10 @@ def refused(store: Store, content: CaseloadFile) -> str:
 
 def test_the_same_file_again_adds_nothing_and_writes_nothing(kept: Store) -> None:
     with kept.reading() as connection:
-        before = connection.execute("SELECT * FROM intake").fetchall()
+        before = connection.execute("SELECT * FROM link").fetchall()
     assert counts(take_whole(kept, one(VISIT, PLACING, SESSION), RULES)) == (0, 0, 3)
     with kept.reading() as connection:
-        assert connection.execute("SELECT * FROM intake").fetchall() == before
+        assert connection.execute("SELECT * FROM link").fetchall() == before
 
 
 def test_the_demonstration_again_adds_nothing(demo: Store) -> None:
@@ -289,7 +289,7 @@ def stands(store: Store, *files: CaseloadFile) -> list[Any]:
 
 @pytest.mark.parametrize("order", [(0, 1), (1, 0)])
 def test_whichever_shoulder_comes_first_both_stand_as_if_typed(
-    store: Store, tmp_path: Any, order: Any
+    store: Store, tmp_path: Path, order: Any
 ) -> None:
     """Screens belong to the person: of one day the later recorded governs, in whatever order files came."""
     cases = both_shoulders()
@@ -299,8 +299,8 @@ def test_whichever_shoulder_comes_first_both_stand_as_if_typed(
     numbered = [
         replace(
             case,
-            entries=tuple(entry for _, which, entry in typed if which == at),
-            numbers=tuple(number for number, (_, which, _) in enumerate(typed, 1) if which == at),
+            entries=tuple(entry for entry, which in typed if which == at),
+            numbers=tuple(number for number, (_, which) in enumerate(typed, 1) if which == at),
         )
         for at, case in enumerate(cases)
     ]
@@ -373,7 +373,7 @@ def test_what_came_tells_nothing_of_the_clock(kept: Store) -> None:
     assert Ledger(kept, "TK", drafts.Clock(), RULES).append(CODE, [draft("visit")]) == (5,)
 
 
-def test_a_move_is_found_on_both_sides_after_it_came(store: Store, tmp_path: Any) -> None:
+def test_a_move_is_found_on_both_sides_after_it_came(store: Store, tmp_path: Path) -> None:
     ledger = drafts.open_case(store, head(), head("T-2"))
     (wrong,) = ledger.append(CODE, [draft("event", event="pop")])
     ledger.move(wrong, "wrong case", "T-2", draft("event", event="pop"))
