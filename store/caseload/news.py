@@ -17,7 +17,8 @@ WHERE l.at_utc IS NOT NULL OR (e.batch > 0 AND NOT EXISTS (
     SELECT 1 FROM {came("e.id", "entries")}))
 UNION SELECT c.code, e.kind, e.id
 FROM look l JOIN cases c ON c.code = l.code
-JOIN link f ON f.about = 'file' AND f.at_utc > l.at_utc JOIN link before ON before.number = f.number - 1
+JOIN link f ON f.about = 'file' AND f.at_utc > l.at_utc
+JOIN link before ON before.number = f.number - 1 AND before.cases > 0
 JOIN entry e ON e.case_id = c.id AND e.id > before.entries AND e.id <= f.entries
 WHERE l.author = :author"""
 """A case never opened counts from the oldest look at any: who has opened none has no news, and nothing taken

@@ -83,11 +83,12 @@ def stored(connection: Connection, codes: Collection[str] | None = None) -> list
 
 
 def _heads(rows: Iterable[Any]) -> list[tuple[int, CaseHead]]:
-    named = ((case_id, dict(zip(_HEAD, values, strict=True))) for case_id, *values in rows)
-    return [
-        (case_id, CaseHead(**told | {"registered_on": date.fromisoformat(told["registered_on"])}))
-        for case_id, told in named
-    ]
+    found: list[tuple[int, CaseHead]] = []
+    for case_id, *values in rows:
+        told: dict[str, Any] = dict(zip(_HEAD, values, strict=True))
+        told["registered_on"] = date.fromisoformat(told["registered_on"])
+        found.append((case_id, CaseHead(**told)))
+    return found
 
 
 def _stored(connection: Connection, case_id: int, head: CaseHead, entries: list[Entry]) -> Stored:

@@ -293,9 +293,8 @@ def test_whichever_shoulder_comes_first_both_stand_as_if_typed(
 ) -> None:
     """Screens belong to the person: of one day the later recorded governs, in whatever order files came."""
     cases = both_shoulders()
-    typed = sorted(
-        ((e.recorded_at, at, e) for at, case in enumerate(cases) for e in case.entries), key=lambda t: t[:2]
-    )
+    every = [(entry, at) for at, case in enumerate(cases) for entry in case.entries]
+    typed = sorted(every, key=lambda pair: (pair[0].recorded_at, pair[1]))
     numbered = [
         replace(
             case,
@@ -359,7 +358,8 @@ def test_an_action_of_another_store_stays_one_and_is_not_undone(kept: Store) -> 
     assert batches == {4}
     assert ledger.last_action(CODE) == ()
     with pytest.raises(
-        Refused, match="nothing to undo in T-1: its newest entry was not written at the keyboard"
+        Refused,
+        match="nothing to undo in T-1: nothing was recorded in it at the keyboard, or a file came later",
     ):
         ledger.undo(CODE)
     ledger.append(CODE, [draft("visit", note="c")])
