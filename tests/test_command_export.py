@@ -7,7 +7,7 @@ import shutil
 import stat
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import pytest
 from jsonschema import Draft202012Validator
