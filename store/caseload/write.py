@@ -6,14 +6,15 @@ action wrote. The instant and the clinic date of recording are put on here, the 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Generator, Sequence
+from contextlib import contextmanager
 from dataclasses import asdict, replace
 from datetime import date, datetime
 from functools import cache
 from typing import TYPE_CHECKING
 
 from sqlalchemy import ColumnElement
-from sqlmodel import Session, col, func, select
+from sqlmodel import Session, col, exists, func, select
 
 from armrise.store.caseload.read import read_case, unknown_case
 from armrise.store.caseload.refusal import (
@@ -28,11 +29,12 @@ from armrise.store.caseload.refusal import (
     refuse_wrong_clock,
 )
 from armrise.store.clinic.case.view import View
+from armrise.store.database import chain
 from armrise.store.database.columns import EPOCH
 from armrise.store.database.engine import driver
 from armrise.store.database.place import Store
 from armrise.store.database.reading import FOREVER, entries_of, withdrawn
-from armrise.store.database.tables import Case, EntryLine, insert_entries
+from armrise.store.database.tables import Case, EntryLine, insert_entries, table_of
 from armrise.store.entries.build import build
 from armrise.store.entries.check import check_case
 from armrise.store.entries.sheet import Place
@@ -62,9 +64,17 @@ class Ledger:
         self.now = now
         self._rules = rules
 
+    @contextmanager
+    def _action(self) -> Generator[Session, None, None]:
+        """One action in one transaction, which ends with its link in the chain."""
+        with self.store.session(writing=True) as session:
+            yield session
+            if self.store.lasting:
+                chain.extend(driver(session))
+
     def register(self, head: CaseHead) -> None:
         """Put a new case in the store. Raises :class:`Refused` when the code is taken or a field is wrong."""
-        with self.store.session(writing=True) as session:
+        with self._action() as session:
             self._register(session, head)
 
     def begin(self, head: CaseHead, entries: Sequence[Entry], *, confirmed: bool = False) -> tuple[int, ...]:
@@ -72,7 +82,7 @@ class Ledger:
 
         Raises :class:`Refused`.
         """
-        with self.store.session(writing=True) as session:
+        with self._action() as session:
             case_id = self._register(session, head)
             return self._append(session, case_id, head.code, entries, confirmed)
 
@@ -106,7 +116,7 @@ class Ledger:
         """
         if not entries:
             return ()
-        with self.store.session(writing=True) as session:
+        with self._action() as session:
             case_id = _case_id(session, code)
             if seen is not None:
                 refuse_changed(code, _entries_by_id(session, case_id, EntryLine.id > seen))
@@ -129,7 +139,7 @@ class Ledger:
 
         Raises :class:`Refused`.
         """
-        with self.store.session(writing=True) as session:
+        with self._action() as session:
             case_id, code = self._to_withdraw(session, entry_id)
             first = _next_id(session)
             drafts = [replacement] if replacement else []
@@ -146,7 +156,7 @@ class Ledger:
         to the other. Raises :class:`Refused` and, for a code that is not known,
         :class:`~armrise.store.caseload.read.UnknownCase`.
         """
-        with self.store.session(writing=True) as session:
+        with self._action() as session:
             there = read_case(driver(session), code)
             case_id, origin = self._to_withdraw(session, entry_id)
             if origin == code:
@@ -181,7 +191,7 @@ class Ledger:
 
         A move is one action in two cases: both halves are undone. Raises :class:`Refused`.
         """
-        with self.store.session(writing=True) as session:
+        with self._action() as session:
             case_id = _case_id(session, code)
             batch = _newest_batch(session, case_id)
             now = self.now()
@@ -269,7 +279,7 @@ def _next_id(session: Session) -> int:
 
 def _last_typed(session: Session) -> int:
     """When something was last recorded at the keyboard; 0 is never."""
-    typed = select(EntryLine.recorded_at_utc).where(EntryLine.batch > 0)
+    typed = select(EntryLine.recorded_at_utc).where(EntryLine.batch > 0, ~_came_in_a_file())
     return session.exec(typed.order_by(col(EntryLine.id).desc()).limit(1)).first() or 0
 
 
@@ -301,14 +311,26 @@ def _entries_by_id(session: Session, case_id: int, picked: ColumnElement[bool] |
 
 
 def _newest_batch(session: Session, case_id: int) -> list[Entry]:
-    """What the last action on a case wrote; nothing when that was a file."""
+    """What the last action on a case wrote; nothing when that came in a file, with its actions or without."""
     number = _batch_number(session, case_id)
     return _entries_by_id(session, case_id, EntryLine.batch == number) if number else []
 
 
 def _batch_number(session: Session, case_id: int) -> int:
-    batch = select(EntryLine.batch).where(EntryLine.case_id == case_id)
-    return session.exec(batch.order_by(col(EntryLine.id).desc()).limit(1)).first() or 0
+    batch = select(EntryLine.batch, _came_in_a_file()).where(EntryLine.case_id == case_id)
+    found = session.exec(batch.order_by(col(EntryLine.id).desc()).limit(1)).first()
+    return found[0] if found and not found[1] else 0
+
+
+def _came_in_a_file() -> ColumnElement[bool]:
+    link = table_of("link")
+    over, before = link.alias(), link.alias()
+    return exists().where(
+        over.c.about == chain.FILE,
+        before.c.number == over.c.number - 1,
+        col(EntryLine.id) > before.c.entries,
+        col(EntryLine.id) <= over.c.entries,
+    )
 
 
 def _other_half(session: Session, case_id: int) -> list[tuple[int, list[Entry]]]:
