@@ -9,7 +9,7 @@ from __future__ import annotations
 import asyncio
 import signal
 import time
-from collections.abc import Callable, Coroutine, Iterable, Mapping
+from collections.abc import Callable, Coroutine, Iterable, Mapping, Sequence
 from contextlib import ExitStack, suppress
 from datetime import date
 from functools import partial
@@ -31,11 +31,13 @@ from armrise.tui.shell.frame import BURST, Frame, Framed
 from armrise.tui.shell.keyname import DIGITS, is_key, printed, several
 from armrise.tui.shell.opening import Opening, blank_after
 from armrise.tui.shell.say import AnyKeyScreen, BlankScreen, say
+from armrise.tui.widgets.gate import GATE
 from armrise.tui.widgets.groups import ALWAYS
 from armrise.tui.widgets.painted import ascii_terminal
 
 if TYPE_CHECKING:
     from textual.command import Provider
+    from textual.filter import LineFilter
 
     from armrise.tui.app.help import Action
     from armrise.tui.shell.door import Door
@@ -96,6 +98,10 @@ class ArmriseApp(Frame):
     def get_default_screen(self) -> Screen[Any]:
         """The board."""
         return BoardScreen()
+
+    def get_line_filters(self) -> Sequence[LineFilter]:
+        """As Textual has them, and last the gate that nothing raw passes."""
+        return [*super().get_line_filters(), GATE]
 
     def screen_named(self, name: str) -> type[Screen[Any]] | None:
         """The screen of that name, from the table of screens."""

@@ -12,7 +12,6 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Container, Vertical
 from textual.screen import Screen
-from textual.widgets import Static
 
 from armrise.tui.board.marks import OwnMarks
 from armrise.tui.board.reader import READING
@@ -29,6 +28,7 @@ from armrise.tui.widgets.painted import Painted
 from armrise.tui.widgets.pane import LEAD, compact, five_seconds
 from armrise.tui.widgets.pieces import FittedAccount
 from armrise.tui.widgets.rows import heads
+from armrise.tui.widgets.static import Static
 from armrise.tui.widgets.views import numbered
 from armrise.tui.words import standing as words
 

@@ -10,7 +10,6 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.screen import ModalScreen
-from textual.widgets import Static
 
 from armrise.store.record.kinds.head import CODE_LONGEST
 from armrise.tui.forms.kit.fields import Changed, Moved
@@ -20,6 +19,7 @@ from armrise.tui.shell.frame import Framed
 from armrise.tui.shell.say import opened_door, say
 from armrise.tui.widgets.caselist import CaseList
 from armrise.tui.widgets.hints import hinted
+from armrise.tui.widgets.static import Static
 from armrise.tui.words.standing import FICTIONAL
 
 if TYPE_CHECKING:

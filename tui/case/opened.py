@@ -9,13 +9,13 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.screen import ModalScreen
-from textual.widgets import Static
 
 from armrise.tui.shell.clipboard import put
 from armrise.tui.shell.frame import Framed
 from armrise.tui.widgets.groups import MOVE
 from armrise.tui.widgets.painted import plain_scroll_bar
 from armrise.tui.widgets.pieces import BLANK, Account, Piece
+from armrise.tui.widgets.static import Static
 from armrise.tui.words.standing import FICTIONAL
 
 if TYPE_CHECKING:

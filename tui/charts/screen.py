@@ -44,9 +44,8 @@ class TableText(Account):
         if self.page is None:
             return []
         lines = tabled(self.page.columns, self.page.rows, width)
-        if ascii_terminal():
-            return [[Span(words.plain(s.text), s.style) for s in line] for line in lines]
-        return lines
+        clean = words.cleaner(ascii_only=ascii_terminal())
+        return [[Span(clean(s.text), s.style) for s in line] for line in lines]
 
 
 class AboveRows(Painted):

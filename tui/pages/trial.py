@@ -8,11 +8,12 @@ from textual import work
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Vertical
-from textual.widgets import ProgressBar, Static
+from textual.widgets import ProgressBar
 
 from armrise.tui.forms.kit.asking import AskScreen
 from armrise.tui.shell.report import ReportScreen, pieces_of
 from armrise.tui.widgets.pieces import Piece
+from armrise.tui.widgets.static import Static
 
 if TYPE_CHECKING:
     from armrise.store.clinic.audit.trial import Trial

@@ -10,7 +10,6 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.widget import Widget
-from textual.widgets import Static
 
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.record.case import CaseRecord
@@ -24,6 +23,7 @@ from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.kit.plan import CLOCK, Draft, Plan, sentence
 from armrise.tui.shell.door import Door, Opened, new_since
 from armrise.tui.widgets.hints import hinted
+from armrise.tui.widgets.static import Static
 
 SHORT = 20
 """Rows of a window under which fields and what will be written scroll together under the head."""

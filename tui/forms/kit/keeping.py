@@ -11,7 +11,6 @@ from textual.await_complete import AwaitComplete
 from textual.binding import Binding, BindingType
 from textual.screen import ModalScreen
 from textual.timer import Timer
-from textual.widgets import Static
 from textual.worker import Worker, WorkerFailed
 
 from armrise.store.record.case import CaseRecord
@@ -19,6 +18,7 @@ from armrise.tui.forms.kit.kept import Fields, Keeper, Left, offer, pack, put_ba
 from armrise.tui.forms.kit.plan import sentence
 from armrise.tui.shell.door import Door
 from armrise.tui.shell.frame import Framed
+from armrise.tui.widgets.static import Static
 
 KEPT_AFTER = 0.5
 """Seconds without a key after which what is typed is kept."""
