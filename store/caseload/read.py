@@ -31,6 +31,7 @@ from armrise.store.database.reading import (
 )
 from armrise.store.record.case import FIELD_OF_KIND, CaseRecord, detailed
 from armrise.store.record.kinds.plan import pathway_code
+from armrise.store.record.visible import visible
 
 if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing
@@ -61,6 +62,11 @@ class _Head(NamedTuple):
     clinician: str
     referrer: str
     registered_on: str
+
+
+def _head(row: Sequence[Any]) -> _Head:
+    """The head of a case, each text of it on one line as every text of an entry is."""
+    return _Head(*[visible(part) if isinstance(part, str) else part for part in row])  # pyright: ignore[reportArgumentType]
 
 
 _HEADS = f"SELECT {', '.join(f'c.{name}' for name in _Head._fields)} FROM cases c"
@@ -103,7 +109,7 @@ def board(
         "registered": "9999-12-31" if known == FOREVER else today.isoformat(),
     }
     with store.reading() as connection, no_collecting():
-        heads = [_Head(*row) for row in connection.execute(_HEADS + _ON_THE_LIST, wanted)]
+        heads = [_head(row) for row in connection.execute(_HEADS + _ON_THE_LIST, wanted)]
         return _records(connection, heads, known, today=today, pathway=pathway, rules=rules)
 
 
@@ -129,7 +135,7 @@ def read_case(
     rows = connection.execute(f"{_HEADS} WHERE c.code = ?", (code,)).fetchall()
     if not rows:
         raise unknown_case(code, connection)
-    return _records(connection, [_Head(*rows[0])], known, today=None, withdrawn_too=withdrawn_too)[0]
+    return _records(connection, [_head(rows[0])], known, today=None, withdrawn_too=withdrawn_too)[0]
 
 
 def in_full(store: Store, codes: Sequence[str], *, known_at: datetime | None = None) -> list[CaseRecord]:
@@ -138,7 +144,7 @@ def in_full(store: Store, codes: Sequence[str], *, known_at: datetime | None = N
     marks = ", ".join("?" * len(codes))
     with store.reading() as connection, no_collecting():
         rows = connection.execute(f"{_HEADS} WHERE c.code IN ({marks}) ORDER BY c.code", tuple(codes))
-        heads = [_Head(*row) for row in rows]
+        heads = [_head(row) for row in rows]
         return _records(connection, heads, known, today=None)
 
 

@@ -18,6 +18,7 @@ from armrise.tui.board.reader import READING
 from armrise.tui.board.searching import Searching
 from armrise.tui.case.actions import NO_CASE
 from armrise.tui.shell import opening
+from armrise.tui.shell.fault import in_a_sentence
 from armrise.tui.shell.frame import Framed
 from armrise.tui.shell.say import say
 from armrise.tui.widgets.bars import Head, HeadBar, KeyBar
@@ -184,8 +185,7 @@ class BoardScreen(OwnMarks, Searching):
     def failed(self, error: Exception) -> None:
         """Nothing can be shown: say what, and what next."""
         self.app.broken = True
-        known = type(error).__module__.startswith("armrise.store.")
-        told = str(error) if known else f"A fault nobody foresaw ({type(error).__name__}: {error})."
+        told = in_a_sentence(error)
         self.show_state(f"The caseload cannot be shown.\n\n{told}\n\nq leaves. Nothing was changed.")
 
     def show_state(self, state: str) -> None:

@@ -15,6 +15,7 @@ from armrise.store.record.kinds.head import CODE_LONGEST
 from armrise.tui.forms.kit.fields import Changed, Moved
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.shell.confirm import confirm
+from armrise.tui.shell.fault import in_a_sentence
 from armrise.tui.shell.frame import Framed
 from armrise.tui.shell.say import opened_door, say
 from armrise.tui.widgets.caselist import CaseList
@@ -73,7 +74,7 @@ class ClosedScreen(Framed, ModalScreen[str | None]):
         try:
             known = self.door.closed()
         except Exception as error:
-            self.app.call_from_thread(self.query_one("#closed-known", Static).update, str(error))
+            self.app.call_from_thread(self.query_one("#closed-known", Static).update, in_a_sentence(error))
             return
         self.app.call_from_thread(self.take, known)
 
@@ -139,7 +140,7 @@ def _reopen(board: Board, door: StoreDoor, code: str) -> None:
     try:
         standing = door.standing(code)
     except Exception as error:
-        app.call_from_thread(say, board, str(error))
+        app.call_from_thread(say, board, in_a_sentence(error))
         return
 
     def done(words: str | None) -> None:
