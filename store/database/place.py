@@ -13,10 +13,10 @@ from copy import copy
 from datetime import date, datetime, time, tzinfo
 from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING, NoReturn, Self
+from typing import TYPE_CHECKING, Self
 
+from armrise.store.database import causes, sqlite
 from armrise.store.database import migrate as schema
-from armrise.store.database import sqlite
 from armrise.store.record import clock
 
 if TYPE_CHECKING:
@@ -42,6 +42,18 @@ def _zone(name: str) -> tzinfo:
         return clock.clinic_zone(name)
     except clock.UnknownZone as error:
         raise StoreError(str(error)) from None
+
+
+def is_there(path: Path) -> bool:
+    """True where something lies at ``path``. Raises :class:`StoreError` where that cannot be found out."""
+    try:
+        path.stat()
+    except (FileNotFoundError, NotADirectoryError):
+        return False
+    except (OSError, ValueError) as error:
+        why = error.strerror.lower() if isinstance(error, OSError) and error.strerror else str(error)
+        raise StoreError(f"whether there is a store at {path} cannot be seen ({why}): allow it") from None
+    return True
 
 
 class Store:
@@ -108,7 +120,7 @@ class Store:
     @classmethod
     def open(cls, path: Path, *, read_only: bool = False) -> Self:
         """Open an existing store, migrating an older one after a backup. Raises :class:`StoreError`."""
-        if not path.exists():
+        if not is_there(path):
             raise StoreError(f"there is no store at {path}: create it, or give the path of another one")
         if not path.is_file():
             raise StoreError(f"{path} is not a file: give the path of a store")
@@ -268,18 +280,4 @@ def _said_in_words(path: Path) -> Generator[None, None, None]:
     try:
         yield
     except sqlite3.Error as error:
-        _refuse(path, error)
-
-
-def _refuse(path: Path, error: sqlite3.Error) -> NoReturn:
-    if sqlite.is_locked(error):
-        raise StoreError(f"another armrise is writing to {path}: nothing was written, try again") from None
-    if sqlite.is_read_only(error):
-        raise StoreError(f"{path} or its folder cannot be written: allow it, or open it read-only") from None
-    if sqlite.is_full(error):
-        raise StoreError(f"no room left on the disk of {path}: nothing was written, make room") from None
-    if sqlite.GUARDED in str(error):
-        raise StoreError(sqlite.GUARDED) from None
-    if isinstance(error, sqlite3.IntegrityError):
-        raise StoreError(f"the store refused a value ({error}): nothing was written, correct it") from None
-    raise StoreError(f"{path} is not a readable store ({error}): restore a backup") from None
+        raise StoreError(causes.in_words(path, error)) from None

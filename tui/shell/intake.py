@@ -63,11 +63,11 @@ def _load_rules(folder: Path | None) -> Rules:
 @contextlib.contextmanager
 def opened(source: Source, rules: Rules, *, writing: bool = False) -> Generator[Store, None, None]:
     """The store a command reads from or writes to; demo and caseload file go through one thrown away."""
-    from armrise.store.database.place import Store, StoreError, default_path
+    from armrise.store.database.place import Store, StoreError, default_path, is_there
 
     if not source.demo and source.caseload is None:
         path = source.store or default_path()
-        if not path.exists():
+        if not is_there(path):
             raise StoreError(f"there is no store at {path}: {_how_to_begin(source)}")
         yield Store.open(path, read_only=not writing)
         return
@@ -121,10 +121,10 @@ def take(file: CaseloadFile, path: Path) -> int:
     A fictional caseload and real ones never share a store; its own store keeps the file's clinic date.
     """
     from armrise.store.caseload.take import take_whole
-    from armrise.store.database.place import Store, StoreError
+    from armrise.store.database.place import Store, StoreError, is_there
     from armrise.store.record.clock import utc_now
 
-    made = not path.exists()
+    made = not is_there(path)
     if made:
         fixed = file.clinic_date if file.fictional else None
         store = Store.create(path, zone=file.zone, fictional=file.fictional, clinic_date=fixed)

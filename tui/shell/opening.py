@@ -78,9 +78,9 @@ def open_store(path: Path) -> Store:
 
     Raises :class:`NoStoreYet`.
     """
-    from armrise.store.database.place import Store
+    from armrise.store.database.place import Store, is_there
 
-    if not path.exists():
+    if not is_there(path):
         raise NoStoreYet(path)
     return Store.open(path, read_only=not os.access(path, os.W_OK))
 
