@@ -7,6 +7,7 @@ frame is on the screen; the table classes not before the rows are.
 from __future__ import annotations
 
 import asyncio
+import os
 import signal
 import time
 from collections.abc import Callable, Coroutine, Iterable, Mapping, Sequence
@@ -151,10 +152,10 @@ class ArmriseApp(Frame):
 
     def _read_keys(self) -> None:
         """In a thread: the user's own keys, where there is a file of them."""
-        from armrise.tui.shell.keyfile import keys_path
+        from armrise.tui.shell.keyfile import is_named, keys_path
 
         path = keys_path()
-        if path.exists():
+        if is_named() or os.path.lexists(path):
             from armrise.tui.shell.keys import read
 
             self.call_from_thread(self._use_keys, *read(path))

@@ -5,6 +5,7 @@ Exit codes: 0, 2 for wrong usage, 130 where somebody stopped it, 1 for anything 
 
 from __future__ import annotations
 
+import errno
 import os
 import signal
 import sys
@@ -30,7 +31,7 @@ def ended(command: Callable[[], object]) -> int:
         return result if isinstance(result, int) else DONE
     except click.ClickException as fault:
         refuse(fault)
-        return USAGE if isinstance(fault, click.UsageError) else REFUSED
+        return fault.exit_code
     except (click.Abort, KeyboardInterrupt):
         complain("Stopped.")
         return STOPPED
@@ -53,6 +54,8 @@ def refusal(fault: Exception) -> str:
     if isinstance(fault, (StoreError, RuleFileError, NotPrinted)):
         return visible(str(fault))
     if isinstance(fault, OSError):
+        if fault.errno in (errno.ENOSPC, errno.EBADF, errno.EIO) and not fault.filename:
+            return str(NotPrinted(fault.strerror or "it is closed"))  # help is printed by click itself
         what = f" ({visible(os.fsdecode(fault.filename))})" if fault.filename else ""
         return f"{(fault.strerror or str(fault)).lower()}{what}: free it, or choose another place."
     from armrise.tui.shell.fault import told

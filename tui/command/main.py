@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from armrise.tui.command.describing import fields, schema
-from armrise.tui.command.ending import REFUSED, ended, prepare
+from armrise.tui.command.ending import REFUSED, USAGE, ended, prepare
 from armrise.tui.command.ending import leave as end
 from armrise.tui.command.handover import handover
 from armrise.tui.command.options import Group
@@ -76,15 +76,21 @@ def checked(author: str | None) -> str:
     return author.strip()
 
 
+class NoTerminal(click.ClickException):
+    """The list cannot be opened here; one sentence, without the usage of the command."""
+
+    exit_code = USAGE
+
+
 def need_a_terminal() -> None:
     """Refuse to open the list where there is no keyboard, or nothing to paint on."""
     if os.environ.get("TEXTUAL_DRIVER"):
         return  # a page of armrise serve paints
     plain = "armrise list prints it as text"
     if not all(stream and stream.isatty() for stream in (sys.stdin, sys.stdout)):  # None where it was closed
-        raise click.UsageError(f"the list opens in a terminal, and this is none: {plain}")
+        raise NoTerminal(f"the list opens in a terminal, and this is none: {plain}")
     if os.environ.get("TERM") in ("dumb", "unknown"):
-        raise click.UsageError(f"this terminal (TERM={os.environ['TERM']}) can place no text: {plain}")
+        raise NoTerminal(f"this terminal (TERM={os.environ['TERM']}) can place no text: {plain}")
 
 
 def leave(code: int) -> None:

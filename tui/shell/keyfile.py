@@ -5,10 +5,17 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
+ASKED = "ARMRISE_KEYS"
+
+
+def is_named() -> bool:
+    """True where the environment names the file: it is then missed where it is not there."""
+    return bool(os.environ.get(ASKED))
+
 
 def keys_path() -> Path:
     """The file in which a user keeps other keys."""
-    named = os.environ.get("ARMRISE_KEYS")
+    named = os.environ.get(ASKED)
     if named:
         return Path(named)
     import platformdirs

@@ -109,17 +109,23 @@ def demonstration(folder: Path, as_of: date | None, rules: Path | None = None) -
 
 
 LONGEST_AUTHOR = 12
+ASKED_AUTHOR = "ARMRISE_AUTHOR"
 
 
 def author(demo: bool, given: str = "", remembered: str = "") -> str:
     """The initials written beside every entry.
 
     Those ``given`` on the command line, else ARMRISE_AUTHOR, else those ``remembered`` in the store, else the
-    account's name.
+    account's name. Raises a store error where ARMRISE_AUTHOR holds a sign that is not printed.
     """
     import getpass
 
-    named = given or os.environ.get("ARMRISE_AUTHOR") or ("demo" if demo else remembered)
+    asked = os.environ.get(ASKED_AUTHOR, "")
+    if asked and not asked.isprintable():
+        from armrise.store.database.place import StoreError
+
+        raise StoreError(f"{ASKED_AUTHOR} is {asked!r}: letters and digits only, or leave it out")
+    named = given or asked or ("demo" if demo else remembered)
     if named:
         return named[:LONGEST_AUTHOR]
     try:
