@@ -14,8 +14,6 @@ import tempfile
 from contextlib import suppress
 from pathlib import Path
 
-from armrise.store.database import sqlite
-
 PROBE = 64 * 1024
 """Bytes written, and at once taken back, to see what the disk says: no less than the log asks for."""
 NOTHING = "nothing was written"
@@ -35,16 +33,10 @@ _CHANGED = ("no such table", "no such column", "could not decode", "malformed")
 def in_words(path: Path, error: sqlite3.Error) -> str:
     """The sentence for an error of the store at ``path``."""
     code = getattr(error, "sqlite_errorcode", 0)
-    if sqlite.is_locked(error):
-        return f"another armrise, or another program, is writing to {path}: {NOTHING}, try again"
-    if sqlite.is_full(error):
+    if code & 0xFF == sqlite3.SQLITE_FULL:
         return full(path, temporary=_refused(path) is None)
-    if sqlite.GUARDED in str(error):
-        return sqlite.GUARDED
-    if isinstance(error, sqlite3.IntegrityError):
-        return f"the store refused a value ({error}): {NOTHING}, correct it"
     if code & 0xFF in _SURROUNDINGS:
-        return _in_the_way(path) or _disk(path, error)
+        return _in_the_way(path) or _otherwise(path, error)
     if code & 0xFF == sqlite3.SQLITE_NOTADB:
         return (
             f"{path} is no readable store ({error}): give another path, or if this was yours restore a backup"
@@ -105,9 +97,12 @@ def _refusing(path: Path, error: OSError) -> str:
     return f"the disk of {path} refuses to write ({_why(error)}): {NOTHING}, see to the disk"
 
 
-def _disk(path: Path, error: sqlite3.Error) -> str:
-    """A fault of the disk itself; where it failed while making sure, nobody knows what it kept."""
-    if getattr(error, "sqlite_errorcode", 0) in _UNSURE:
+def _otherwise(path: Path, error: sqlite3.Error) -> str:
+    """Open for reading, or a fault of the disk; where that failed while making sure, who knows what it kept."""
+    code = getattr(error, "sqlite_errorcode", 0)
+    if code & 0xFF == sqlite3.SQLITE_READONLY:
+        return f"{path} is open for reading only and cannot be written: {NOTHING}, open it for writing"
+    if code in _UNSURE:
         kept = "whether the last entry is kept is not certain, look before typing it again"
     else:
         kept = NOTHING

@@ -1,4 +1,4 @@
-"""A file read up to a size: what is larger than any of its kind, or never ends, is refused, not waited for."""
+"""A file read up to a size: what is larger than any of its kind, or never ends, is refused at once."""
 
 from __future__ import annotations
 

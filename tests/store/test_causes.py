@@ -240,7 +240,6 @@ def test_permissions_lost_while_it_is_open(tmp_path: Path) -> None:
             "answers with a fault (disk I/O error): nothing was written",
         ),
         (sqlite3.SQLITE_IOERR_FSYNC, "disk I/O error", "whether the last entry is kept is not certain"),
-        (sqlite3.SQLITE_BUSY_SNAPSHOT, "database is locked", "or another program, is writing"),
         (sqlite3.SQLITE_CORRUPT, "database disk image is malformed", "is damaged"),
         (sqlite3.SQLITE_ERROR, "no such table: visit", "is damaged (no such table: visit)"),
         (

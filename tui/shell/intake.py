@@ -63,7 +63,8 @@ def _load_rules(folder: Path | None) -> Rules:
 @contextlib.contextmanager
 def opened(source: Source, rules: Rules, *, writing: bool = False) -> Generator[Store, None, None]:
     """The store a command reads from or writes to; demo and caseload file go through one thrown away."""
-    from armrise.store.database.place import Store, StoreError, default_path, is_there
+    from armrise.store.database.place import Store, StoreError, default_path
+    from armrise.store.database.sqlite_file import is_there
 
     if not source.demo and source.caseload is None:
         path = source.store or default_path()
@@ -121,7 +122,8 @@ def take(file: CaseloadFile, path: Path) -> int:
     A fictional caseload and real ones never share a store; its own store keeps the file's clinic date.
     """
     from armrise.store.caseload.take import take_whole
-    from armrise.store.database.place import Store, StoreError, is_there
+    from armrise.store.database.place import Store, StoreError
+    from armrise.store.database.sqlite_file import is_there
     from armrise.store.record.clock import utc_now
 
     made = not is_there(path)

@@ -78,7 +78,8 @@ def open_store(path: Path) -> Store:
 
     Raises :class:`NoStoreYet`.
     """
-    from armrise.store.database.place import Store, is_there
+    from armrise.store.database.place import Store
+    from armrise.store.database.sqlite_file import is_there
 
     if not is_there(path):
         raise NoStoreYet(path)
