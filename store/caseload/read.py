@@ -12,6 +12,7 @@ from datetime import date, datetime, timedelta
 from difflib import get_close_matches
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from armrise.store.caseload import ahead as ahead_of
 from armrise.store.database.columns import EPOCH, MICROSECOND, micros
 from armrise.store.database.driver import Connection
 from armrise.store.database.place import Store, StoreError
@@ -183,8 +184,11 @@ def newest_entry(store: Store, code: str) -> int:
 def newest_recorded(store: Store) -> datetime | None:
     """The latest instant at which anything was recorded, on the clinic's clock; None in an empty store."""
     with store.reading() as connection:
-        sql = "SELECT max(recorded_at_utc) FROM entry WHERE recorded_at_utc <= ?"
-        newest = connection.execute(sql, (known_up_to(store),)).fetchone()[0]
+        known, ahead = known_up_to(store), ahead_of.noted(connection)
+        left_out, values = ahead_of.outside(ahead)
+        sql = f"SELECT max(recorded_at_utc) FROM entry WHERE recorded_at_utc <= ?{left_out}"
+        newest = connection.execute(sql, (known, *values)).fetchone()[0]
+        newest = max((at for at in (newest, *(one.at for one in ahead)) if at and at <= known), default=None)
     return None if newest is None else store.local(EPOCH + newest * MICROSECOND)
 
 
@@ -237,6 +241,7 @@ def _records(
     spans: list[Span] = [(head.id, *span) for head in heads for span in dates[head.id][0]]
     for kind in WINDOWED:
         found[kind] = without(entries_within(connection, kind, spans, known), gone)
+    ahead_of.put_right(found.values(), ahead_of.noted(connection))
     return [_record(head, present[head.id], dates[head.id], found, others) for head in heads]
 
 

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from sqlalchemy import ColumnElement
 from sqlmodel import Session, col, func, select
 
+from armrise.store.caseload import ahead
 from armrise.store.caseload.read import read_case, unknown_case
 from armrise.store.caseload.refusal import (
     UNDONE,
@@ -25,7 +26,7 @@ from armrise.store.caseload.refusal import (
     refuse_known_codes,
     refuse_second_case,
     refuse_undo,
-    refuse_wrong_clock,
+    wrong_clock,
 )
 from armrise.store.clinic.case.view import View
 from armrise.store.database.columns import EPOCH
@@ -210,9 +211,11 @@ class Ledger:
         """The drafts with ids, and with one instant and author of recording."""
         now = self.store.local(self.now())
         today = self.store.today(now)
-        if not confirmed:
-            newest = session.exec(select(func.max(EntryLine.recorded_at_utc))).one() or 0
-            refuse_wrong_clock(self.store, now, today, newest, _last_typed(session))
+        wrong = wrong_clock(self.store, now, today, *_last_recorded(session))
+        if wrong and not confirmed:
+            raise Refused(wrong)
+        if wrong:
+            ahead.note(session, driver(session), self.store, now)
         return [
             replace(draft, id=number, recorded_at=now, recorded_on=today, author=draft.author or self.author)
             for number, draft in enumerate(drafts, _next_id(session))
@@ -267,10 +270,17 @@ def _next_id(session: Session) -> int:
     return (session.exec(select(func.max(EntryLine.id))).one() or 0) + 1
 
 
-def _last_typed(session: Session) -> int:
-    """When something was last recorded at the keyboard; 0 is never."""
-    typed = select(EntryLine.recorded_at_utc).where(EntryLine.batch > 0)
-    return session.exec(typed.order_by(col(EntryLine.id).desc()).limit(1)).first() or 0
+def _last_recorded(session: Session) -> tuple[int, int]:
+    """When anything was recorded last, and when something at the keyboard was; 0 is never.
+
+    What was found to lie ahead of the clock is left out.
+    """
+    left_out, values = ahead.outside(ahead.noted(driver(session)))
+    newest = f"SELECT max(recorded_at_utc) FROM entry WHERE 1 = 1{left_out}"
+    typed = f"SELECT recorded_at_utc FROM entry WHERE batch > 0{left_out} ORDER BY id DESC LIMIT 1"
+    rows = [driver(session).execute(sql, values).fetchone() for sql in (newest, typed)]
+    last, typed_last = ((row[0] if row else None) or 0 for row in rows)
+    return last, typed_last
 
 
 def _case_id(session: Session, code: str) -> int:

@@ -98,7 +98,7 @@ def _refusing(path: Path, error: OSError) -> str:
 
 
 def _otherwise(path: Path, error: sqlite3.Error) -> str:
-    """Open for reading, or a fault of the disk; where that failed while making sure, who knows what it kept."""
+    """Open for reading, or a fault of the disk; one that failed while making sure may have kept it."""
     code = getattr(error, "sqlite_errorcode", 0)
     if code & 0xFF == sqlite3.SQLITE_READONLY:
         return f"{path} is open for reading only and cannot be written: {NOTHING}, open it for writing"
