@@ -70,7 +70,7 @@ def os_text(word: str) -> str:
 
 
 def attacks(seed: int, folder: Path) -> Iterator[Attack]:
-    """Command lines without end: hostile codes, days, files, folders and variables; files lie in ``folder``."""
+    """Command lines without end: hostile codes, days, files and variables; files lie in ``folder``."""
     draw = random.Random(seed)
     makers = (_codes, _days, _caseloads, _keys, _rules, _variables, _lines)
     while True:
