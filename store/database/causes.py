@@ -52,14 +52,6 @@ def full(path: Path, *, temporary: bool = False) -> str:
     return f"no room left on the disk of {path}{other}: {NOTHING}, make room; what is recorded can be read"
 
 
-def of_file(path: Path, error: OSError, what: str) -> str:
-    """The sentence for a file of another kind that could not be written; ``what`` names it."""
-    if error.errno in FULL:
-        return f"no room left on the disk of {path}: the {what} was not written, make room"
-    why = (error.strerror or str(error)).lower()
-    return f"the {what} was not written to {path} ({why}): allow it, or choose another place"
-
-
 def _was_changed(error: sqlite3.Error) -> bool:
     said = str(error).lower()
     return any(words in said for words in _CHANGED)

@@ -30,6 +30,7 @@ ATTEMPTS = """
     from pathlib import Path
     from armrise.store.caseload import read as caseload
     from armrise.store.database.place import Store, StoreError
+    from armrise.store.exchange.out.minutes import write_minutes
     from tests.store import drafts
 
     def attempt(what):
@@ -82,6 +83,7 @@ def test_a_full_disk_is_said_to_be_full_and_reading_goes_on(tmp_path: Path) -> N
         attempt(lambda: caseload.codes(Store.open(path)))
         attempt(lambda: caseload.codes(Store.open(path, read_only=True)))
         attempt(lambda: Store.create(path.with_name("other"), zone="UTC"))
+        attempt(lambda: write_minutes(path.with_name("minutes.txt"), "new" * 4096))
         print(sorted(os.listdir(path.parent)))
         path.with_name("filling").unlink()
         attempt(lambda: ledger.append("T-1", [drafts.draft("visit")]))
@@ -91,8 +93,10 @@ def test_a_full_disk_is_said_to_be_full_and_reading_goes_on(tmp_path: Path) -> N
     assert lines[0].endswith("nothing was written, make room; what is recorded can be read")
     assert lines[1:4] == ["done ['T-1']"] * 3
     assert "no room left" in lines[4] or "no space left" in lines[4]
-    assert "other" not in lines[5]
-    assert lines[6].startswith("done")
+    assert lines[5].endswith("(no space left on device): make room, then write again")
+    assert "other" not in lines[6]
+    assert "minutes.txt" not in lines[6]
+    assert lines[7].startswith("done")
 
 
 @own_disk
