@@ -146,6 +146,7 @@ def test_the_demo_is_prepared_when_the_screen_asks_and_leaves_nothing(
 def test_the_keys_are_told_as_text_as_data_and_as_a_file(
     run: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ):
+    (tmp_path / "keys.toml").touch()
     monkeypatch.setenv("ARMRISE_KEYS", str(tmp_path / "keys.toml"))
     shown = run("keys")
     assert shown.code == 0

@@ -155,7 +155,7 @@ class ArmriseApp(Frame):
         from armrise.tui.shell.keyfile import is_named, keys_path
 
         path = keys_path()
-        if is_named() or os.path.lexists(path):
+        if is_named(path) or os.path.lexists(path):
             from armrise.tui.shell.keys import read
 
             self.call_from_thread(self._use_keys, *read(path))

@@ -24,8 +24,9 @@ def kind_and_place(error: BaseException | None) -> str:
 
 def in_a_sentence(error: Exception) -> str:
     """What a store, a rule file, a caseload file or the system refuses; else the kind of the fault."""
-    if isinstance(error, OSError) and error.strerror:
-        return f"{error.strerror} ({error.filename})." if error.filename else f"{error.strerror}."
+    if isinstance(error, OSError):
+        said = error.strerror or str(error)
+        return f"{said} ({error.filename})." if error.filename else f"{said}."
     if type(error).__module__.startswith("armrise.store."):
         return str(error)
     return f"A fault nobody foresaw ({kind_and_place(error)})."

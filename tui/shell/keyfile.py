@@ -8,9 +8,10 @@ from pathlib import Path
 ASKED = "ARMRISE_KEYS"
 
 
-def is_named() -> bool:
-    """True where the environment names the file: it is then missed where it is not there."""
-    return bool(os.environ.get(ASKED))
+def is_named(path: Path) -> bool:
+    """True where the environment names this file: it is then missed where it is not there."""
+    named = os.environ.get(ASKED)
+    return bool(named) and Path(named) == path
 
 
 def keys_path() -> Path:

@@ -145,7 +145,7 @@ def read(path: Path) -> tuple[dict[str, str], list[str]]:
     try:
         content = tomllib.loads(read_bounded(path, MB).decode("utf-8-sig"))
     except FileNotFoundError:
-        return {}, [f"ARMRISE_KEYS names {path}, and no file is there: correct it."] if is_named() else []
+        return {}, [f"ARMRISE_KEYS names {path}, and no file is there: correct it."] if is_named(path) else []
     except RecursionError:
         return {}, [
             f"{path.name} cannot be read (a nesting beyond all measure): correct it, or take it away."
