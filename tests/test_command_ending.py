@@ -1,4 +1,4 @@
-"""How a command ends where there is no terminal, no output, or words that are no text: its code, one sentence.
+"""How a command ends without a terminal, without an output, or by words that are no text: code and sentence.
 
 Exit codes: 128 and the number of the signal after Ctrl+C, as POSIX shells say it (POSIX.1-2017, 2.8.2).
 """
