@@ -21,10 +21,9 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from armrise.store.database.columns import EPOCH, MICROSECOND, micros
 from armrise.store.database.driver import Connection
 from armrise.store.database.reading import Found
+from armrise.store.record.clock import on_the_clock
 
 if TYPE_CHECKING:
-    from sqlmodel import Session
-
     from armrise.store.database.place import Store
 
 SETTING = "recorded ahead"
@@ -46,7 +45,7 @@ def noted(connection: Connection) -> tuple[Ahead, ...]:
     return tuple(Ahead(*one) for one in json.loads(row[0])) if row else ()
 
 
-def note(session: Session, connection: Connection, store: Store, now: datetime) -> None:
+def note(connection: Connection, store: Store, now: datetime) -> None:
     """Note every entry that lies ahead of ``now``, a clock that somebody has confirmed.
 
     A clock before the making of the store is wrong itself, whatever was confirmed.
@@ -54,14 +53,13 @@ def note(session: Session, connection: Connection, store: Store, now: datetime) 
     made = datetime.fromisoformat(store.created) if store.created else None
     if store.clinic_date is not None or (made is not None and now < made):
         return
-    from armrise.store.database.tables import Setting
-
     known = noted(connection)
     sql = "SELECT id FROM entry WHERE (batch > 0 AND recorded_at_utc > ?) OR recorded_at_utc > ? ORDER BY id"
     late = (micros(now + CLOCK_SLACK), micros(store.end_of_day(store.today(now))))
     fresh = [found for (found,) in connection.execute(sql, late) if _of(found, known) is None]
     ranges = [*known, *_ranges(fresh, micros(now))]
-    session.merge(Setting(name=SETTING, value=json.dumps(ranges)))
+    connection.execute("DELETE FROM setting WHERE name = ?", (SETTING,))
+    connection.execute("INSERT INTO setting (name, value) VALUES (?, ?)", (SETTING, json.dumps(ranges)))
 
 
 def outside(ahead: Sequence[Ahead]) -> tuple[str, list[int]]:
@@ -86,7 +84,7 @@ def put_right(found: Iterable[Found], ahead: Sequence[Ahead]) -> None:
 def _right(entry: Any, ahead: Ahead | None) -> Any:
     if ahead is None or micros(entry.recorded_at) <= ahead.at:
         return entry
-    at = (EPOCH + ahead.at * MICROSECOND).astimezone(entry.recorded_at.tzinfo)
+    at = on_the_clock(EPOCH + ahead.at * MICROSECOND, entry.recorded_at.tzinfo)
     return replace(entry, recorded_at=at, recorded_on=min(entry.recorded_on, at.date()))
 
 

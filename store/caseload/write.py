@@ -215,7 +215,7 @@ class Ledger:
         if wrong and not confirmed:
             raise Refused(wrong)
         if wrong:
-            ahead.note(session, driver(session), self.store, now)
+            ahead.note(driver(session), self.store, now)
         return [
             replace(draft, id=number, recorded_at=now, recorded_on=today, author=draft.author or self.author)
             for number, draft in enumerate(drafts, _next_id(session))
