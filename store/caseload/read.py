@@ -12,6 +12,7 @@ from datetime import date, datetime, timedelta
 from difflib import get_close_matches
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from armrise.store.caseload import ahead as ahead_of
 from armrise.store.caseload.judging import judging
 from armrise.store.database.columns import EPOCH, MICROSECOND, micros
 from armrise.store.database.driver import Connection
@@ -35,6 +36,7 @@ from armrise.store.database.reading import (
 from armrise.store.database.unreadable import Values, read_rows
 from armrise.store.record.case import FIELD_OF_KIND, CaseRecord, detailed
 from armrise.store.record.kinds.plan import pathway_code
+from armrise.store.record.visible import visible
 
 if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing
@@ -65,6 +67,11 @@ class _Head(NamedTuple):
     clinician: str
     referrer: str
     registered_on: date
+
+
+def _on_one_line(part: Any) -> Any:
+    """A text of the head of a case, as every text of an entry is."""
+    return visible(part) if isinstance(part, str) else part
 
 
 _HEADS = f"SELECT {', '.join(f'c.{name}' for name in _Head._fields)} FROM cases c"
@@ -188,8 +195,11 @@ def newest_entry(store: Store, code: str) -> int:
 def newest_recorded(store: Store) -> datetime | None:
     """The latest instant at which anything was recorded, on the clinic's clock; None in an empty store."""
     with store.reading() as connection:
-        sql = "SELECT max(recorded_at_utc) FROM entry WHERE recorded_at_utc <= ?"
-        newest = connection.execute(sql, (known_up_to(store),)).fetchone()[0]
+        known, ahead = known_up_to(store), ahead_of.noted(connection)
+        left_out, values = ahead_of.outside(ahead)
+        sql = f"SELECT max(recorded_at_utc) FROM entry WHERE recorded_at_utc <= ?{left_out}"
+        newest = connection.execute(sql, (known, *values)).fetchone()[0]
+        newest = max((at for at in (newest, *(one.at for one in ahead)) if at and at <= known), default=None)
     return None if newest is None else store.local(EPOCH + newest * MICROSECOND)
 
 
@@ -223,7 +233,10 @@ def unknown_case(code: str, connection: Connection) -> UnknownCase:
 
 def _heads(connection: Connection, sql: str, values: Values) -> list[_Head]:
     def taken(rows: Iterable[Any]) -> list[_Head]:
-        return [_Head(*told, registered_on=date.fromisoformat(day)) for *told, day in rows]
+        return [
+            _Head(*map(_on_one_line, told), registered_on=date.fromisoformat(day))  # pyright: ignore[reportArgumentType]
+            for *told, day in rows
+        ]
 
     return read_rows(connection, "cases", sql, values, taken)
 
@@ -252,6 +265,7 @@ def _records(
     spans: list[Span] = [(head.id, *span) for head in heads for span in dates[head.id][0]]
     for kind in WINDOWED:
         found[kind] = without(entries_within(connection, kind, spans, known), gone)
+    ahead_of.put_right(found.values(), ahead_of.noted(connection))
     return [_record(head, present[head.id], dates[head.id], found, others) for head in heads]
 
 

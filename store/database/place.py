@@ -257,10 +257,14 @@ def _said_in_words(driver: Driver) -> Generator[None, None, None]:
 
 
 def _refuse(driver: Driver, error: Exception) -> NoReturn:
+    if said := driver.cause(error):
+        raise StoreError(said) from None
     name = driver.name
     match driver.fault(error):
         case Fault.LOCKED:
-            said = f"another armrise is writing to {name}: nothing was written, try again"
+            said = (
+                f"another armrise, or another program, is writing to {name}: nothing was written, try again"
+            )
         case Fault.READ_ONLY:
             said = f"{name} or its folder cannot be written: allow it, or open it read-only"
         case Fault.FULL:

@@ -36,26 +36,46 @@ def connect(path: Path, *, read_only: bool = False, lasting: bool = True) -> sql
     :class:`sqlite3.Error`; a file that is missing is never created.
     """
     mode = "mode=rw" if not read_only else "mode=ro&immutable=1" if _may_not_change(path) else "mode=ro"
+    waiting = "FULL" if lasting else "OFF"
+    try:
+        return _opened(path, mode, waiting)
+    except sqlite3.OperationalError as error:
+        if getattr(error, "sqlite_errorcode", 0) not in _NO_INDEX:
+            raise
+    return _opened(path, "mode=rw", waiting, alone=True, query_only=read_only)
+
+
+_NO_INDEX = (
+    sqlite3.SQLITE_IOERR_SHMSIZE,
+    sqlite3.SQLITE_IOERR_SHMMAP,
+    sqlite3.SQLITE_IOERR_SHMOPEN,
+)
+"""The index of the log, a file of its own, cannot be made: on a full disk the store can still be read."""
+
+
+def _opened(
+    path: Path, mode: str, waiting: str, *, alone: bool = False, query_only: bool = False
+) -> sqlite3.Connection:
+    """A connection; one that is ``alone`` at the file keeps the index of the log to itself."""
     name = f"{path.absolute().as_uri()}?{mode}"
     connection = sqlite3.connect(name, uri=True, timeout=BUSY_SECONDS, isolation_level=None)
-    return _configured(connection, "FULL" if lasting else "OFF")
+    try:
+        if alone:
+            connection.execute("PRAGMA locking_mode = EXCLUSIVE")
+        connection.execute("PRAGMA foreign_keys = ON")
+        connection.execute(f"PRAGMA synchronous = {waiting}")
+        connection.execute("PRAGMA recursive_triggers = ON")  # else REPLACE deletes past the triggers
+        connection.execute(f"PRAGMA query_only = {'ON' if query_only else 'OFF'}")
+    except sqlite3.Error:
+        connection.close()
+        raise
+    return connection
 
 
 def _may_not_change(path: Path) -> bool:
     """True when nobody can be writing: the folder is closed to us and no write-ahead log is waiting."""
     log = path.with_name(path.name + "-wal")
     return not os.access(path.parent, os.W_OK) and not (log.exists() and log.stat().st_size)
-
-
-def _configured(connection: sqlite3.Connection, waiting: str) -> sqlite3.Connection:
-    try:
-        connection.execute("PRAGMA foreign_keys = ON")
-        connection.execute(f"PRAGMA synchronous = {waiting}")
-        connection.execute("PRAGMA recursive_triggers = ON")  # REPLACE is a deletion
-    except sqlite3.Error:
-        connection.close()
-        raise
-    return connection
 
 
 def make_file(path: Path, *, lasting: bool = True) -> sqlite3.Connection:

@@ -7,10 +7,24 @@ import sqlite3
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
-from armrise.store.database import sqlite
+from armrise.store.database import causes, sqlite
 from armrise.store.database.driver import Connection, Dialect, Fault, StoreError
 
+_LOOKED_AT = (Fault.READ_ONLY, Fault.FULL, Fault.DAMAGED)
+"""Faults whose cause lies around the file."""
 _CHOOSE = "allow writing there, or choose another folder"
+
+
+def is_there(path: Path) -> bool:
+    """True where something lies at ``path``. Raises :class:`StoreError` where that cannot be found out."""
+    try:
+        path.stat()
+    except (FileNotFoundError, NotADirectoryError):
+        return False
+    except (OSError, ValueError) as error:
+        why = _why(error) if isinstance(error, OSError) else str(error)
+        raise StoreError(f"whether there is a store at {path} cannot be seen ({why}): allow it") from None
+    return True
 
 
 class SqliteFile:
@@ -35,7 +49,7 @@ class SqliteFile:
 
     def check(self, *, read_only: bool) -> None:
         """Refuse what is no file; take one that may be written away from group and others."""
-        if not self.path.exists():
+        if not is_there(self.path):
             raise StoreError(f"there is no store at {self.path}: create it, or give the path of another one")
         if not self.path.is_file():
             raise StoreError(f"{self.path} is not a file: give the path of a store")
@@ -77,6 +91,11 @@ class SqliteFile:
             sqlite.copy_to(connection, target)
         except OSError as error:
             raise StoreError(f"cannot write a backup in {target.parent} ({_why(error)}): {_CHOOSE}") from None
+
+    def cause(self, error: Exception) -> str:
+        """By what stands in the way of the file."""
+        assert isinstance(error, sqlite3.Error)
+        return causes.in_words(self.path, error) if self.fault(error) in _LOOKED_AT else ""
 
     def fault(self, error: Exception) -> Fault:
         """By SQLite's own code of the error."""

@@ -68,10 +68,11 @@ def opened(source: Source, rules: Rules | None, *, writing: bool = False) -> Gen
     ``rules`` are those a caseload file is checked by, None for those shipped.
     """
     from armrise.store.database.place import Store, StoreError, default_path
+    from armrise.store.database.sqlite_file import is_there
 
     if not source.demo and source.caseload is None:
         path = source.store or default_path()
-        if not path.exists():
+        if not is_there(path):
             raise StoreError(f"there is no store at {path}: {_how_to_begin(source)}")
         yield Store.open(path, read_only=not writing)
         return
@@ -133,10 +134,11 @@ def take(file: Path, path: Path, rules: Rules, *, dry_run: bool = False) -> Take
     """
     from armrise.store.caseload.read import heads
     from armrise.store.database.place import Store
+    from armrise.store.database.sqlite_file import is_there
     from armrise.store.entries.filed import Beside
     from armrise.store.exchange.into.caseload_file import read
 
-    if path.exists():
+    if is_there(path):
         store = Store.open(path, read_only=dry_run)
         there = heads(store)
         beside = Beside(frozenset(code for code, *_ in there), frozenset(person for _, person, _ in there))

@@ -197,7 +197,7 @@ class StoreDoor(Door):
     def news(self) -> frozenset[str]:
         from armrise.store.caseload.news import news
 
-        return news(self.store, self.author)
+        return news(self.store, self.author, self.now())
 
     def marked(self) -> frozenset[str]:
         return desk.marks(self.store, self.author)
