@@ -291,9 +291,8 @@ def _last_recorded(session: Session) -> tuple[int, int]:
         f"SELECT recorded_at_utc FROM entry WHERE batch > 0{left_out} "
         f"AND NOT EXISTS (SELECT 1 FROM {came('entry.id', 'entries')}) ORDER BY entry.id DESC LIMIT 1"
     )
-    rows = [driver(session).execute(sql, values).fetchone() for sql in (newest, typed)]
-    last, typed_last = ((row[0] if row else None) or 0 for row in rows)
-    return last, typed_last
+    row = driver(session).execute(f"SELECT ({newest}), ({typed})", [*values, *values]).fetchone()
+    return row[0] or 0, row[1] or 0
 
 
 def _case_id(session: Session, code: str) -> int:

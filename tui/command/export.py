@@ -41,8 +41,9 @@ def export(file: str, codes: tuple[str, ...], person: str | None, store: Path | 
 
         heads = caseload.heads(source)
         if file in {code for code, *_ in heads}:
-            say = f"{file} is a case, and the first word names the file: armrise export - {file}"
-            raise click.UsageError(say)
+            raise click.UsageError(
+                f"{file} is a case, and the first word names the file: armrise export - {file}"
+            )
         wanted = codes if person is None else of_person(heads, person)
         made = whole(source, source.today(), wanted or None)
     text = as_text(made)
