@@ -17,13 +17,13 @@ from typing import TYPE_CHECKING, NoReturn, Self
 
 from armrise.store.database import migrate as schema
 from armrise.store.database import sqlite
+from armrise.store.files import whole as files
 from armrise.store.record import clock
 
 if TYPE_CHECKING:
     from armrise.store.database.engine import Engine, Session
 
 FILE_NAME = "caseload.armrise"
-LAST_BACKUP = "last backup"
 
 
 class StoreError(Exception):
@@ -183,53 +183,28 @@ class Store:
         return clock.end_of_day(day, self._zone)
 
 
-def backup(store: Store, target: Path) -> None:
-    """Copy the open store whole into a new file, and remember when. Raises :class:`StoreError`."""
-    if target.exists():
-        raise StoreError(f"{target} exists already: choose another name for the backup")
-    with _said_in_words(target), contextlib.closing(store.connect()) as connection:
-        _keep_copy(connection, target)
-    if not store.read_only:
-        from armrise.store.database.tables import Setting
-
-        with store.session(writing=True) as session:
-            session.merge(Setting(name=LAST_BACKUP, value=clock.utc_now().isoformat(timespec="seconds")))
-
-
-def _keep_copy(connection: sqlite3.Connection, target: Path) -> None:
-    try:
-        sqlite.copy_to(connection, target)
-    except OSError as error:
-        raise StoreError(f"cannot write a backup in {target.parent} ({_why(error)}): {_CHOOSE}") from None
-
-
-def last_backup(store: Store) -> datetime | None:
-    """When the store was last backed up; None is never."""
-    with store.reading() as connection:
-        row = connection.execute("SELECT value FROM setting WHERE name = ?", (LAST_BACKUP,)).fetchone()
-    return datetime.fromisoformat(row[0]) if row else None
-
-
 def _create_file(path: Path, settings: dict[str, str]) -> None:
-    draft = path.with_name(f".{path.name}.new")
+    draft, lasting = files.draft_beside(path), settings.get("lasting") != "no"
     try:
         path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-        draft.unlink(missing_ok=True)
-        with _said_in_words(path), contextlib.closing(_make(draft, settings)) as connection:
+        if logs := sqlite.logs_of(path):
+            raise StoreError(
+                f"{logs[0]} lies there, the log of a store that is gone: move it away, or choose another name"
+            )
+        with (
+            _said_in_words(path),
+            contextlib.closing(sqlite.make_file(draft, lasting=lasting)) as connection,
+        ):
             schema.migrate(connection)
             connection.executemany("INSERT INTO setting (name, value) VALUES (?, ?)", settings.items())
-        if path.exists():
-            raise StoreError(f"{path} was made by another process meanwhile: open it")
-        draft.replace(path)
+        files.put(draft, path, over=False, lasting=lasting)
+    except FileExistsError:
+        raise StoreError(f"{path} was made by another process meanwhile: open it") from None
     except OSError as error:
         raise StoreError(f"cannot make a store in {path.parent} ({_why(error)}): {_CHOOSE}") from None
     finally:
         with contextlib.suppress(OSError):
             draft.unlink(missing_ok=True)
-
-
-def _make(path: Path, settings: dict[str, str]) -> sqlite3.Connection:
-    return sqlite.make_file(path, lasting=settings.get("lasting") != "no")
 
 
 _CHOOSE = "allow writing there, or choose another folder"
@@ -252,6 +227,7 @@ def _accept(connection: sqlite3.Connection, path: Path, *, read_only: bool) -> N
         # Taking the write lock once shows a read-only folder now, not when something is first recorded.
         connection.execute(sqlite.BEGIN_WRITING)
         connection.rollback()
+        sqlite.write_ahead(connection)  # a copy put in the place of a store has no log yet
     if version == newest:
         return
     if read_only:
@@ -260,6 +236,14 @@ def _accept(connection: sqlite3.Connection, path: Path, *, read_only: bool) -> N
         )
     _keep_copy(connection, path.with_name(f"{path.name}.schema-{version}.backup"))
     schema.migrate(connection)
+
+
+def _keep_copy(connection: sqlite3.Connection, target: Path) -> None:
+    """A copy under that name, or under one with a number where an earlier copy has it."""
+    try:
+        sqlite.copy_to(connection, files.free_name(target))
+    except OSError as error:
+        raise StoreError(f"cannot write a copy in {target.parent} ({_why(error)}): {_CHOOSE}") from None
 
 
 @contextlib.contextmanager

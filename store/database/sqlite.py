@@ -10,14 +10,20 @@ from __future__ import annotations
 import contextlib
 import os
 import sqlite3
-from collections.abc import Generator, Mapping
+from collections.abc import Callable, Generator, Mapping
 from pathlib import Path
+from typing import TypeVar
+
+from armrise.store.files import whole as files
 
 APPLICATION_ID = 0x61726D72
 """Marks a SQLite file as a store of this program."""
 
+SUFFIX = ".armrise"
+"""How the names of stores and of their copies end, by custom."""
 MAGIC = b"SQLite format 3\0"
 """How every SQLite file begins."""
+HEADER_BYTES = 100
 COMPANIONS = ("-wal", "-shm", "-journal")
 """What stands behind the name of a file in the names of the logs that SQLite keeps beside it."""
 
@@ -25,6 +31,10 @@ GUARDED = "what is recorded is never changed or deleted: write a correction"
 BUSY_SECONDS = 3.0
 BEGIN_READING = "BEGIN"
 BEGIN_WRITING = "BEGIN IMMEDIATE"
+PAGES_A_STEP = 500
+"""So many pages of a copy are taken before somebody may stop it: some 2 MB."""
+STEPS_A_LOOK = 50_000
+"""So many steps of SQLite's own are taken before somebody may stop it: some milliseconds."""
 MOST_DAMAGE = 20
 """So many faults of a file are named: one page that is gone brings thousands."""
 
@@ -198,18 +208,145 @@ def is_full(error: sqlite3.Error) -> bool:
     return (getattr(error, "sqlite_errorcode", 0) & 0xFF) == sqlite3.SQLITE_FULL
 
 
-def copy_to(connection: sqlite3.Connection, target: Path) -> None:
-    """A whole copy of an open store into a new file, taken online; a half-made copy is removed."""
-    partial = target.with_name(target.name + ".partial")
-    partial.unlink(missing_ok=True)
-    os.close(os.open(partial, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
+def is_a_store(path: Path) -> bool:
+    """True for the file of a store, by how it begins or by its name: no other file takes its place."""
+    return path.is_file() and (path.suffix.casefold() == SUFFIX or head_of_file(path, len(MAGIC)) == MAGIC)
+
+
+def head_of_file(path: Path, length: int) -> bytes:
+    """The first bytes of a file; none of what is no file: a link to nothing, a device. Raises OSError."""
+    if not path.is_file():
+        return b""
+    with path.open("rb") as file:
+        return file.read(length)
+
+
+def bears_our_mark(head: bytes) -> bool:
+    """True for the first bytes of a SQLite file with this program's mark (its file format, section 1.3)."""
+    return head.startswith(MAGIC) and head[68:72] == APPLICATION_ID.to_bytes(4, "big")
+
+
+def logs_of(path: Path) -> list[Path]:
+    """What lies there under the names of the logs that SQLite keeps beside the file, theirs or not."""
+    logs = (path.with_name(path.name + end) for end in COMPANIONS)
+    return [log for log in logs if os.path.lexists(log)]
+
+
+# --- a copy ----------------------------------------------------------------------------------------------
+
+
+T = TypeVar("T")
+
+
+class Stopped(Exception):
+    """Nobody waits for this copy any more; nothing is left of it."""
+
+
+def never() -> bool:
+    """What does not stop."""
+    return False
+
+
+def copy_to(
+    connection: sqlite3.Connection,
+    target: Path,
+    agrees: Callable[[sqlite3.Connection], bool] = lambda copy: True,
+    stop: Callable[[], bool] = never,
+) -> None:
+    """A whole copy of an open store as the new file ``target``, taken online: see :func:`copied`.
+
+    Raises :class:`FileExistsError` for a name that is taken.
+    """
+    with copied(connection, target, agrees, stop) as draft:
+        files.put(draft, target, over=False)
+
+
+@contextlib.contextmanager
+def copied(
+    connection: sqlite3.Connection,
+    target: Path,
+    agrees: Callable[[sqlite3.Connection], bool] = lambda copy: True,
+    stop: Callable[[], bool] = never,
+) -> Generator[Path, None, None]:
+    """A whole copy of an open store, private, as a draft beside ``target``; taken away if it stays a draft.
+
+    Every page, row and reference of the copy is looked at, and ``agrees`` is asked of it, before it counts.
+    ``connection`` may be inside a transaction: the copy is then of what that one sees. ``stop`` is asked all
+    the while and ends it. Raises :class:`sqlite3.Error`, OSError and :class:`Stopped`.
+    """
+
+    def go_on(*_: int) -> None:
+        _go_on(stop)
+
+    draft = files.draft_beside(target)
+    os.close(os.open(draft, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
     try:
-        with contextlib.closing(sqlite3.connect(partial)) as copy:
-            connection.backup(copy)
+        with contextlib.closing(sqlite3.connect(draft)) as copy:
+            copy.execute("PRAGMA synchronous = OFF")  # it is synced before it gets its name
+            connection.backup(copy, pages=PAGES_A_STEP, progress=go_on)
             copy.execute("PRAGMA journal_mode = DELETE")
-            faults = damage(copy)
+            faults = unless_stopped(copy, stop, damage)
+            if not faults and not agrees(copy):
+                faults = ("it does not hold what the store holds",)
         if faults:
-            raise sqlite3.DatabaseError(f"the copy is damaged: {faults[0]}")
-        partial.replace(target)
+            raise DamagedCopy(f"the copy is damaged: {faults[0]}")
+        yield draft
     finally:
-        partial.unlink(missing_ok=True)
+        for left in (draft, *logs_of(draft)):
+            left.unlink(missing_ok=True)
+
+
+class DamagedCopy(sqlite3.DatabaseError):
+    """A copy that is not whole, or not what it is a copy of."""
+
+
+def unless_stopped(
+    connection: sqlite3.Connection, stop: Callable[[], bool], ask: Callable[[sqlite3.Connection], T]
+) -> T:
+    """What ``ask`` answers about the connection. Raises :class:`Stopped` as soon as ``stop`` says so."""
+    connection.set_progress_handler(stop, STEPS_A_LOOK)
+    try:
+        answer = ask(connection)
+    finally:
+        connection.set_progress_handler(None, 0)
+    _go_on(stop)
+    return answer
+
+
+def _go_on(stop: Callable[[], bool]) -> None:
+    if stop():
+        raise Stopped
+
+
+# --- alone with a store ----------------------------------------------------------------------------------
+
+
+def write_ahead(connection: sqlite3.Connection) -> bool:
+    """Have readers and one writer go on side by side; False while somebody else keeps it from being set."""
+    try:
+        return connection.execute("PRAGMA journal_mode = WAL").fetchone() == ("wal",)
+    except sqlite3.OperationalError:
+        return False
+
+
+@contextlib.contextmanager
+def alone_with(path: Path) -> Generator[sqlite3.Connection, None, None]:
+    """The store with nobody else connected, its log written back into the file and gone.
+
+    Whoever waits for it meanwhile writes nothing once another file has taken its place: SQLite looks whether
+    the file was moved before it writes to one without such a log. Raises :class:`sqlite3.Error`; where
+    somebody is connected :func:`is_locked` says so.
+    """
+    with contextlib.closing(connect(path)) as connection:
+        connection.execute("PRAGMA locking_mode = EXCLUSIVE")
+        _lock(connection)
+        if connection.execute("PRAGMA journal_mode = DELETE").fetchone() != ("delete",):
+            raise sqlite3.OperationalError("the log cannot be written back")
+        _lock(connection)
+        yield connection
+
+
+def _lock(connection: sqlite3.Connection) -> None:
+    """Take the lock; in the exclusive mode it is kept."""
+    connection.execute("BEGIN EXCLUSIVE")
+    connection.commit()

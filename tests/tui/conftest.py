@@ -213,6 +213,7 @@ class FakeDoor:
             "rules": "v1",
             "signed_off": "NOT SIGNED OFF",
             "backup_age": timedelta(days=2),
+            "backup_owed": True,
             "views": [("repairs", "po2")],
         }
 

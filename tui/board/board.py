@@ -14,6 +14,7 @@ from textual.containers import Container, Vertical
 from textual.screen import Screen
 from textual.widgets import Static
 
+from armrise.tui.board.backing_up import BackingUp
 from armrise.tui.board.marks import OwnMarks
 from armrise.tui.board.reader import READING
 from armrise.tui.board.searching import Searching
@@ -74,13 +75,14 @@ PANE_UNDER, PANE_UNDER_TALL, TALL = 10, 13, 36
 """Lines of the pane under the list, and from which height of the window it has more of them."""
 
 
-class BoardScreen(OwnMarks, Searching):
+class BoardScreen(OwnMarks, BackingUp, Searching):
     """The caseload on one clinic date."""
 
     READING = HOW_TO_READ
     KEYED = (CaseList,)
     BINDINGS: ClassVar[list[BindingType]] = [
         *OwnMarks.BINDINGS,
+        *BackingUp.BINDINGS,
         *Searching.BINDINGS,
         Binding("S", "sort", "sort again", id="list.sort", group=DAY),
         Binding("L", "compact", "one line a case", show=False, id="list.compact", group=DAY),
@@ -145,6 +147,7 @@ class BoardScreen(OwnMarks, Searching):
             rules=head["rules"],
             signed_off=head["signed_off"],
             backup_age=head["backup_age"],
+            backup_owed=head["backup_owed"],
             unwritten=reading.unwritten,
             counts={**words.counts(standings), "waiting": reading.waiting},
             notice=said,

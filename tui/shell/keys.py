@@ -38,6 +38,7 @@ NEW_KEYS = (
     "case.diary",
     "case.search",
     "find.number",
+    "list.back_up",
     "list.compact",
     "list.hand_over",
     "list.mark",

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 from armrise.store.caseload import read as caseload
 from armrise.store.database import desk
 from armrise.store.database.named_views import named_views
-from armrise.store.database.place import last_backup
+from armrise.store.exchange.backup.remembered import last_backup
 from armrise.store.record.case import KINDS
 from armrise.store.record.phrase import dated
 from armrise.tui.shell.door import Door, Header, Opened
@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from armrise.store.database.desk import Draft, Waiting
     from armrise.store.database.place import Store
     from armrise.store.entries.words import CaseHead
+    from armrise.store.exchange.backup.make import Made
     from armrise.store.record.case import CaseRecord
     from armrise.store.record.kinds.head import Entry
     from armrise.store.rules.pathway import Rules
@@ -151,6 +152,7 @@ class StoreDoor(Door):
             "rules": self.rules.version,
             "signed_off": self.rules.sign_off,
             "backup_age": self.backup_age(),
+            "backup_owed": newest is not None and self.store.lasting,
             "views": named_views(self.store),
         }
 
@@ -158,6 +160,26 @@ class StoreDoor(Door):
         """Time since the last backup of the store, None when none is known."""
         taken = last_backup(self.store)
         return self.now() - taken if taken else None
+
+    def back_up(self, stop: Callable[[], bool]) -> Made:
+        """Copy the store into the folders that are to have a backup; ``stop`` is asked all the while.
+
+        Raises a store error, and :class:`armrise.store.database.sqlite.Stopped`.
+        """
+        from armrise.store.exchange.backup.make import back_up, folders_for
+
+        return back_up(self.store, folders_for(self.store), self.now(), stop)
+
+    def backup_due(self) -> bool:
+        """True when leaving is to make a backup."""
+        from armrise.store.exchange.backup.remembered import is_due
+
+        return is_due(self.store, self.now())
+
+    def tidy(self) -> None:
+        from armrise.store.exchange.backup.leftovers import clear
+
+        clear(self.store.path, self.now().timestamp())
 
     def changed(self) -> bool:
         version = caseload.data_version(self.store)

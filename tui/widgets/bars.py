@@ -29,12 +29,18 @@ class Head:
     rules: str = ""
     signed_off: str = ""
     backup_age: timedelta | None = None
+    backup_owed: bool = False
+    """True for a caseload that lasts and holds something."""
     counts: dict[str, int] = field(default_factory=dict[str, int])
     unwritten: int = 0
     notice: str = ""
     """One sentence that stands in place of the counts per tier: the headings of the list have them too."""
     views: tuple[tuple[str, bool], ...] = ()
     """Each view of the list with key and count, and whether it is shown; empty while every case is."""
+
+
+LATE = timedelta(days=1)
+"""From this age on the last backup is spoken of. Leaving makes one that is as old, so it is missing then."""
 
 
 class HeadBar(Painted):
@@ -48,20 +54,26 @@ class HeadBar(Painted):
 
     def laid_out(self, width: int) -> list[Line]:
         h, inner = self.head, width - 2
-        first, dated = _first(h, inner)
-        led = [] if dated else [*_dates(h)[-1], Span("   ")]
+        first, left_over = _first(h, inner)
+        led = [span for part in left_over if part for span in (*part, Span("   "))]
         return [[Span(" "), *line] for line in (first, _counted(h, led, inner))]
 
 
-def _first(h: Head, width: int) -> tuple[Line, bool]:
-    """The first line as it fits, and whether the dates are in it: before them the program's name goes."""
+def _first(h: Head, width: int) -> tuple[Line, list[Line]]:
+    """The first line as it fits, and what begins the second one: the program's name goes first, then the
+    dates move down, then the word that there is no backup. What a store is, and the rules, stay."""
     rules = [Span(words.rules_words(h.rules, h.signed_off), "strong")] if h.rules else []
-    for named in (True, False):
-        for dates in _dates(h):
-            left = _apart([*_brand(h, named=named), dates])
-            if length(left) + 2 + length(rules) <= width:
-                return pushed_apart(left, rules, width), True
-    return pushed_apart(_apart(_brand(h)), rules, width), False
+    unkept, dated = _unkept(h), _dates(h)
+    named, bare = _brand(h), _brand(h, named=False)
+    tried: list[tuple[list[Line], list[Line]]] = [
+        ([*parts, *unkept, dates], []) for parts in (named, bare) for dates in dated
+    ]
+    tried += [([*parts, *unkept], [dated[-1]]) for parts in (named, bare)]
+    tried += [(bare, [*unkept, dated[-1]])]
+    for parts, left_over in tried:
+        if length(_apart(parts)) + 2 + length(rules) <= width:
+            return pushed_apart(_apart(parts), rules, width), left_over
+    return pushed_apart(_apart(bare), rules, width), [*unkept, dated[-1]]
 
 
 def _apart(parts: list[Line]) -> Line:
@@ -107,13 +119,19 @@ def _brand(h: Head, *, named: bool = True) -> list[Line]:
     return [[Span(part, "strong")] for part in parts]
 
 
+def _unkept(h: Head) -> list[Line]:
+    """That a caseload which is to last has no copy anywhere."""
+    return [[Span("NO BACKUP", "strong")]] if h.backup_owed and h.backup_age is None else []
+
+
 def _dates(h: Head) -> list[Line]:
     """Clinic date, age of the data and of the backup, from the longest wording to the shortest."""
     if h.as_of is None:
         return [[]]
     long, short = words.day(h.as_of), words.day(h.as_of, h.as_of)
     data = words.data_until(h.data_until, h.as_of)
-    backup = "" if h.backup_age is None else f", backup {words.age(h.backup_age)} old"
+    late = h.backup_age is not None and h.backup_age >= LATE
+    backup = f", backup {words.age(h.backup_age)} old" if late and h.backup_age else ""
     told = ((long, backup), (long, ""), (short, ""))
     return [[Span(f"{when}, {data}"), Span(last, "muted")] for when, last in told]
 
