@@ -39,13 +39,17 @@ MOST_DAMAGE = 20
 """So many faults of a file are named: one page that is gone brings thousands."""
 
 
-def connect(path: Path, *, read_only: bool = False, lasting: bool = True) -> sqlite3.Connection:
+def connect(
+    path: Path, *, read_only: bool = False, lasting: bool = True, still: bool = False
+) -> sqlite3.Connection:
     """A connection to an existing file, in autocommit: transactions are begun by name.
 
-    ``lasting`` False does not wait for the disk: for a store that is thrown away. Raises
+    ``lasting`` False does not wait for the disk: for a store that is thrown away. ``still``, for reading: a
+    copy that nobody writes to, beside which nothing is put unless a log lies there. Raises
     :class:`sqlite3.Error`; a file that is missing is never created.
     """
-    mode = "mode=rw" if not read_only else "mode=ro&immutable=1" if _may_not_change(path) else "mode=ro"
+    fixed = read_only and ((still and not logs_of(path)) or _may_not_change(path))
+    mode = "mode=rw" if not read_only else "mode=ro&immutable=1" if fixed else "mode=ro"
     name = f"{path.absolute().as_uri()}?{mode}"
     connection = sqlite3.connect(name, uri=True, timeout=BUSY_SECONDS, isolation_level=None)
     return _configured(connection, "FULL" if lasting else "OFF")

@@ -192,10 +192,10 @@ def _thin(folder: Path, store: Store, held: Contents, taken: datetime) -> int:
 
 def _is_of(path: Path, created: str) -> bool:
     """True for a copy of the very store that was made then: by its header, and by what stands in it."""
-    if path.is_symlink() or not path.is_file():
-        return False
+    if path.is_symlink() or not path.is_file() or sqlite.logs_of(path):
+        return False  # a copy of ours is one file
     try:
-        with closing(sqlite.connect(path, read_only=True)) as copy:
+        with closing(sqlite.connect(path, read_only=True, still=True)) as copy:
             sql = "SELECT value FROM setting WHERE name = 'created'"
             return sqlite.is_ours(copy) and copy.execute(sql).fetchone() == (created,)
     except sqlite3.Error:

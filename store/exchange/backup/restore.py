@@ -64,7 +64,7 @@ def plan(copy: Path, store: Path) -> Plan:
         raise StoreError(f"there is no copy at {copy}: give the path of a backup")
     if place.exists() and copy.samefile(place):
         raise StoreError(f"{copy} is the store itself: give the path of a backup")
-    taken = look(copy)
+    taken = look(copy, still=True)
     if taken.held is None:
         raise StoreError(f"{copy} cannot be restored ({taken.fault}): choose another copy")
     if taken.held.schema > SCHEMA:
@@ -77,17 +77,17 @@ def plan(copy: Path, store: Path) -> Plan:
     return Plan(taken, present, _later(place, present.held, taken.held))
 
 
-def look(path: Path, *, read_only: bool = True) -> Look:
+def look(path: Path, *, read_only: bool = True, still: bool = False) -> Look:
     """What a file holds once every page, row and reference of it was looked at; nothing where none lies.
 
-    ``read_only`` False leaves no empty log beside it.
+    ``read_only`` False leaves no empty log beside it; ``still``: it is a copy that nobody writes to.
     """
     if not os.path.lexists(path):
         return Look(path, None)
     if not path.is_file():
         return Look(path, None, "it is no file")
     try:
-        with closing(sqlite.connect(path, read_only=read_only)) as connection:
+        with closing(sqlite.connect(path, read_only=read_only, still=still)) as connection:
             if not sqlite.is_ours(connection):
                 return Look(path, None, "it is not a store of armrise")
             if faults := sqlite.damage(connection):
@@ -133,7 +133,7 @@ def put_back(asked: Plan, now: datetime) -> Restored:
     try:
         place.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         with (
-            closing(sqlite.connect(asked.copy.path, read_only=True)) as connection,
+            closing(sqlite.connect(asked.copy.path, read_only=True, still=True)) as connection,
             sqlite.copied(connection, place, lambda copy: contents(copy) == held) as draft,
         ):
             _with_log(draft)
