@@ -10,11 +10,10 @@ from __future__ import annotations
 import contextlib
 import os
 import sqlite3
-from collections.abc import Callable, Generator, Mapping
+from collections.abc import Generator, Mapping
 from pathlib import Path
-from typing import TypeVar
 
-from armrise.store.files import whole as files
+from armrise.store.database.driver import GUARDED, Connection, Fault
 
 APPLICATION_ID = 0x61726D72
 """Marks a SQLite file as a store of this program."""
@@ -27,14 +26,7 @@ HEADER_BYTES = 100
 COMPANIONS = ("-wal", "-shm", "-journal")
 """What stands behind the name of a file in the names of the logs that SQLite keeps beside it."""
 
-GUARDED = "what is recorded is never changed or deleted: write a correction"
 BUSY_SECONDS = 3.0
-BEGIN_READING = "BEGIN"
-BEGIN_WRITING = "BEGIN IMMEDIATE"
-PAGES_A_STEP = 500
-"""So many pages of a copy are taken before somebody may stop it: some 2 MB."""
-STEPS_A_LOOK = 50_000
-"""So many steps of SQLite's own are taken before somebody may stop it: some milliseconds."""
 MOST_DAMAGE = 20
 """So many faults of a file are named: one page that is gone brings thousands."""
 
@@ -90,27 +82,32 @@ def keep_private(path: Path) -> None:
                 file.chmod(0o600)
 
 
-def is_ours(connection: sqlite3.Connection) -> bool:
+def begin(connection: Connection, *, writing: bool) -> None:
+    """Begin a transaction; one that is ``writing`` takes the lock now, or is refused."""
+    connection.execute("BEGIN IMMEDIATE" if writing else "BEGIN")
+
+
+def is_ours(connection: Connection) -> bool:
     """True when the file carries this program's mark."""
     return connection.execute("PRAGMA application_id").fetchone()[0] == APPLICATION_ID
 
 
-def schema_version(connection: sqlite3.Connection) -> int:
+def schema_version(connection: Connection) -> int:
     """The schema the file is at; 0 in a file just made."""
     return int(connection.execute("PRAGMA user_version").fetchone()[0])
 
 
-def set_schema_version(connection: sqlite3.Connection, version: int) -> None:
+def set_schema_version(connection: Connection, version: int) -> None:
     """Stamp the schema, inside the transaction that migrates."""
     connection.execute(f"PRAGMA user_version = {int(version)}")
 
 
-def definitions(connection: sqlite3.Connection) -> dict[str, str]:
+def definitions(connection: Connection) -> dict[str, str]:
     """The statement that made each table, index and trigger, by its name."""
     return dict(connection.execute("SELECT name, sql FROM sqlite_master WHERE sql IS NOT NULL"))
 
 
-def guard(connection: sqlite3.Connection, table: str) -> None:
+def guard(connection: Connection, table: str) -> None:
     """Triggers that refuse to change or delete what is recorded in the table."""
     for verb in ("UPDATE", "DELETE"):
         connection.execute(
@@ -119,7 +116,7 @@ def guard(connection: sqlite3.Connection, table: str) -> None:
         )
 
 
-def rebuild(connection: sqlite3.Connection, table: str, create: str, defaults: Mapping[str, object]) -> None:
+def rebuild(connection: Connection, table: str, create: str, defaults: Mapping[str, object]) -> None:
     """Give a table the definition ``create`` and keep its rows: SQLite changes no condition in place.
 
     ``defaults`` gives the value that rows of before have in a column they lack. Indexes and triggers go with
@@ -142,7 +139,7 @@ def rebuild(connection: sqlite3.Connection, table: str, create: str, defaults: M
 
 
 @contextlib.contextmanager
-def unwatched(connection: sqlite3.Connection) -> Generator[None, None, None]:
+def unwatched(connection: Connection) -> Generator[None, None, None]:
     """References between tables go unwatched inside; to be entered outside any transaction."""
     was = connection.execute("PRAGMA foreign_keys").fetchone()[0]
     connection.execute("PRAGMA foreign_keys = OFF")
@@ -152,7 +149,7 @@ def unwatched(connection: sqlite3.Connection) -> Generator[None, None, None]:
         connection.execute(f"PRAGMA foreign_keys = {was}")
 
 
-def broken_reference(connection: sqlite3.Connection) -> str | None:
+def broken_reference(connection: Connection) -> str | None:
     """The first table in which a row refers to nothing, or None."""
     row = connection.execute("PRAGMA foreign_key_check").fetchone()
     return str(row[0]) if row else None
@@ -190,26 +187,24 @@ def _plain(line: str) -> str:
     return "".join(letter if letter.isprintable() else "?" for letter in line)[:160]
 
 
-def fault_name(error: sqlite3.Error) -> str:
+def fault_name(error: Exception) -> str:
     """SQLite's name for a fault. Its sentence is kept out of sight: it may quote what is recorded."""
     name = str(getattr(error, "sqlite_errorname", "") or "text that is not text")
     return name.removeprefix("SQLITE_").replace("_", " ").lower()
 
 
-def is_locked(error: sqlite3.Error) -> bool:
-    """True when another process held the file for longer than we wait."""
-    return (getattr(error, "sqlite_errorcode", 0) & 0xFF) in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED)
-
-
-def is_read_only(error: sqlite3.Error) -> bool:
-    """True when the file or its folder cannot be written."""
+def fault(error: Exception) -> Fault:
+    """What kind of fault an error of SQLite is."""
     code = getattr(error, "sqlite_errorcode", 0) & 0xFF
-    return code in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN)
-
-
-def is_full(error: sqlite3.Error) -> bool:
-    """True when the disk has no room left."""
-    return (getattr(error, "sqlite_errorcode", 0) & 0xFF) == sqlite3.SQLITE_FULL
+    if code in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
+        return Fault.LOCKED
+    if code in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN):
+        return Fault.READ_ONLY
+    if code == sqlite3.SQLITE_FULL:
+        return Fault.FULL
+    if GUARDED in str(error):
+        return Fault.GUARDED
+    return Fault.CONSTRAINT if isinstance(error, sqlite3.IntegrityError) else Fault.DAMAGED
 
 
 def is_a_store(path: Path) -> bool:
@@ -236,93 +231,13 @@ def logs_of(path: Path) -> list[Path]:
     return [log for log in logs if os.path.lexists(log)]
 
 
-# --- a copy ----------------------------------------------------------------------------------------------
+def keeps_no_log(path: Path) -> bool:
+    """True for a store in which readers wait for the writer: a copy that was put in the place of a store.
 
-
-T = TypeVar("T")
-
-
-class Stopped(Exception):
-    """Nobody waits for this copy any more; nothing is left of it."""
-
-
-def never() -> bool:
-    """What does not stop."""
-    return False
-
-
-def copy_to(
-    connection: sqlite3.Connection,
-    target: Path,
-    agrees: Callable[[sqlite3.Connection], bool] = lambda copy: True,
-    stop: Callable[[], bool] = never,
-) -> None:
-    """A whole copy of an open store as the new file ``target``, taken online: see :func:`copied`.
-
-    Raises :class:`FileExistsError` for a name that is taken.
+    Bytes 18 and 19 say so (its file format, section 1.3.3).
     """
-    with copied(connection, target, agrees, stop) as draft:
-        files.put(draft, target, over=False)
-
-
-@contextlib.contextmanager
-def copied(
-    connection: sqlite3.Connection,
-    target: Path,
-    agrees: Callable[[sqlite3.Connection], bool] = lambda copy: True,
-    stop: Callable[[], bool] = never,
-) -> Generator[Path, None, None]:
-    """A whole copy of an open store, private, as a draft beside ``target``; taken away if it stays a draft.
-
-    Every page, row and reference of the copy is looked at, and ``agrees`` is asked of it, before it counts.
-    ``connection`` may be inside a transaction: the copy is then of what that one sees. ``stop`` is asked all
-    the while and ends it. Raises :class:`sqlite3.Error`, OSError and :class:`Stopped`.
-    """
-
-    def go_on(*_: int) -> None:
-        _go_on(stop)
-
-    draft = files.draft_beside(target)
-    os.close(os.open(draft, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
-    try:
-        with contextlib.closing(sqlite3.connect(draft)) as copy:
-            copy.execute("PRAGMA synchronous = OFF")  # it is synced before it gets its name
-            connection.backup(copy, pages=PAGES_A_STEP, progress=go_on)
-            copy.execute("PRAGMA journal_mode = DELETE")
-            faults = unless_stopped(copy, stop, damage)
-            if not faults and not agrees(copy):
-                faults = ("it does not hold what the store holds",)
-        if faults:
-            raise DamagedCopy(f"the copy is damaged: {faults[0]}")
-        yield draft
-    finally:
-        for left in (draft, *logs_of(draft)):
-            left.unlink(missing_ok=True)
-
-
-class DamagedCopy(sqlite3.DatabaseError):
-    """A copy that is not whole, or not what it is a copy of."""
-
-
-def unless_stopped(
-    connection: sqlite3.Connection, stop: Callable[[], bool], ask: Callable[[sqlite3.Connection], T]
-) -> T:
-    """What ``ask`` answers about the connection. Raises :class:`Stopped` as soon as ``stop`` says so."""
-    connection.set_progress_handler(stop, STEPS_A_LOOK)
-    try:
-        answer = ask(connection)
-    finally:
-        connection.set_progress_handler(None, 0)
-    _go_on(stop)
-    return answer
-
-
-def _go_on(stop: Callable[[], bool]) -> None:
-    if stop():
-        raise Stopped
-
-
-# --- alone with a store ----------------------------------------------------------------------------------
+    head = head_of_file(path, HEADER_BYTES)
+    return bears_our_mark(head) and head[18:20] == b"\1\1"
 
 
 def write_ahead(connection: sqlite3.Connection) -> bool:
@@ -331,26 +246,3 @@ def write_ahead(connection: sqlite3.Connection) -> bool:
         return connection.execute("PRAGMA journal_mode = WAL").fetchone() == ("wal",)
     except sqlite3.OperationalError:
         return False
-
-
-@contextlib.contextmanager
-def alone_with(path: Path) -> Generator[sqlite3.Connection, None, None]:
-    """The store with nobody else connected, its log written back into the file and gone.
-
-    Whoever waits for it meanwhile writes nothing once another file has taken its place: SQLite looks whether
-    the file was moved before it writes to one without such a log. Raises :class:`sqlite3.Error`; where
-    somebody is connected :func:`is_locked` says so.
-    """
-    with contextlib.closing(connect(path)) as connection:
-        connection.execute("PRAGMA locking_mode = EXCLUSIVE")
-        _lock(connection)
-        if connection.execute("PRAGMA journal_mode = DELETE").fetchone() != ("delete",):
-            raise sqlite3.OperationalError("the log cannot be written back")
-        _lock(connection)
-        yield connection
-
-
-def _lock(connection: sqlite3.Connection) -> None:
-    """Take the lock; in the exclusive mode it is kept."""
-    connection.execute("BEGIN EXCLUSIVE")
-    connection.commit()

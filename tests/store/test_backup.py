@@ -1,4 +1,4 @@
-"""A backup counts when it is whole and holds what the store held; what goes wrong in one place spoils no other."""
+"""A backup counts when it is whole and holds what the store held; a fault in one place spoils no other."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 
 from armrise.store.caseload import read as caseload
-from armrise.store.database import sqlite
+from armrise.store.database import sqlite, sqlite_copy
 from armrise.store.database.place import Store, StoreError
 from armrise.store.exchange.backup import make
 from armrise.store.exchange.backup.card import MARK, card_of
@@ -115,7 +115,7 @@ def test_what_is_recorded_meanwhile_is_not_in_it_and_spoils_nothing(
     store: Store, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The copy is of one moment: somebody writes between two of its steps, and it goes on."""
-    monkeypatch.setattr(sqlite, "PAGES_A_STEP", 5)
+    monkeypatch.setattr(sqlite_copy, "PAGES_A_STEP", 5)
     ledger = drafts.Unchecked(store, author="TK", now=drafts.Clock())
     steps: list[int] = []
 
@@ -194,15 +194,15 @@ def test_a_full_disk_leaves_nothing_half_made(store: Store, monkeypatch: pytest.
 def test_it_is_stopped_at_once_and_leaves_nothing(
     steps: int, store: Store, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(sqlite, "STEPS_A_LOOK", 10)
-    monkeypatch.setattr(sqlite, "PAGES_A_STEP", 200)
+    monkeypatch.setattr(sqlite_copy, "STEPS_A_LOOK", 10)
+    monkeypatch.setattr(sqlite_copy, "PAGES_A_STEP", 200)
     asked: list[int] = []
 
     def stop() -> bool:
         asked.append(1)
         return len(asked) >= steps
 
-    with pytest.raises(sqlite.Stopped):
+    with pytest.raises(sqlite_copy.Stopped):
         make.back_up(store, make.folders_for(store), NOW, stop)
     assert len(asked) <= steps + 2
     assert names(store.path.parent / "backups") == []
@@ -214,7 +214,7 @@ def test_it_is_stopped_at_once_and_leaves_nothing(
 
 def test_a_second_folder_is_remembered_and_gets_every_copy(store: Store, tmp_path: Path) -> None:
     stick = tmp_path / "stick"
-    with pytest.raises(StoreError, match="there is no folder .*stick: make it, or put the medium in"):
+    with pytest.raises(StoreError, match=r"there is no folder .*stick: make it, or put the medium in"):
         make.also_to(store, stick)
     stick.mkdir()
     make.also_to(store, stick)

@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 import pytest
 
-from armrise.store.database import sqlite
+from armrise.store.database import sqlite_copy
 from armrise.store.database.place import Store, StoreError
 from armrise.store.exchange.out import audit_html, handover, minutes
 from armrise.store.files import whole as whole_file
@@ -86,7 +86,7 @@ def linked(path: Path, link: Callable[[Path, Path], None]) -> Path:
 def copied(path: Path) -> Path:
     target = path.with_name("copy.html")
     with Store.open(path).reading() as connection:
-        sqlite.copy_to(connection, target)
+        sqlite_copy.copy_to(connection, target)
     return target
 
 

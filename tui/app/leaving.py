@@ -47,7 +47,7 @@ def _made(door: StoreDoor) -> list[str]:
 
 def _copy(door: StoreDoor, stop: Event, said: list[str]) -> None:
     from armrise.store.database.place import StoreError
-    from armrise.store.database.sqlite import Stopped
+    from armrise.store.database.sqlite_copy import Stopped
     from armrise.store.exchange.backup.make import in_one_line
 
     try:

@@ -44,7 +44,7 @@ class BackingUp(CaseloadReader):
     @work(thread=True, group="backup")
     def _back_up(self, door: StoreDoor) -> None:
         """Whoever leaves meanwhile stops it, and has it made on the way out."""
-        from armrise.store.database.sqlite import Stopped
+        from armrise.store.database.sqlite_copy import Stopped
 
         worker = get_current_worker()  # pyright: ignore[reportUnknownVariableType]  # as Textual gives it
         try:

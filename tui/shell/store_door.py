@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 from armrise.store.caseload import read as caseload
 from armrise.store.database import desk
 from armrise.store.database.named_views import named_views
-from armrise.store.exchange.backup.remembered import last_backup
+from armrise.store.exchange.backup.remembered import is_kept_in_a_file, last_backup
 from armrise.store.record.case import KINDS
 from armrise.store.record.phrase import dated
 from armrise.tui.shell.door import Door, Header, Opened
@@ -152,7 +152,7 @@ class StoreDoor(Door):
             "rules": self.rules.version,
             "signed_off": self.rules.sign_off,
             "backup_age": self.backup_age(),
-            "backup_owed": newest is not None and self.store.lasting,
+            "backup_owed": newest is not None and not self.store.read_only and is_kept_in_a_file(self.store),
             "views": named_views(self.store),
         }
 
@@ -164,7 +164,7 @@ class StoreDoor(Door):
     def back_up(self, stop: Callable[[], bool]) -> Made:
         """Copy the store into the folders that are to have a backup; ``stop`` is asked all the while.
 
-        Raises a store error, and :class:`armrise.store.database.sqlite.Stopped`.
+        Raises a store error, and :class:`armrise.store.database.sqlite_copy.Stopped`.
         """
         from armrise.store.exchange.backup.make import back_up, folders_for
 
@@ -179,7 +179,8 @@ class StoreDoor(Door):
     def tidy(self) -> None:
         from armrise.store.exchange.backup.leftovers import clear
 
-        clear(self.store.path, self.now().timestamp())
+        kept = is_kept_in_a_file(self.store)
+        clear(self.store.path if kept else None, self.now().timestamp())
 
     def changed(self) -> bool:
         version = caseload.data_version(self.store)

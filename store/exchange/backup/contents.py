@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import sqlite3
 from datetime import datetime
 from typing import NamedTuple
 
 from armrise.store.database import sqlite
 from armrise.store.database.columns import EPOCH, MICROSECOND
+from armrise.store.database.driver import Connection
 from armrise.store.record.clock import clinic_zone, on_the_clock
 from armrise.store.record.words import full_date
 
@@ -33,7 +33,7 @@ class Contents(NamedTuple):
         return self.cases + self.entries
 
 
-def contents(connection: sqlite3.Connection) -> Contents:
+def contents(connection: Connection) -> Contents:
     """What the store holds, inside the transaction of the connection if it has one."""
     settings = dict(connection.execute("SELECT name, value FROM setting"))
     cases = connection.execute("SELECT count(*) FROM cases").fetchone()[0]
@@ -61,7 +61,7 @@ class Later(NamedTuple):
     newest: datetime | None
 
 
-def later_than(connection: sqlite3.Connection, copy: Contents) -> Later:
+def later_than(connection: Connection, copy: Contents) -> Later:
     """What the store holds that was recorded after the newest entry of the copy."""
     newest = -1 if copy.newest is None else (copy.newest - EPOCH) // MICROSECOND
     sql = (

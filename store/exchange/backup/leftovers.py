@@ -16,15 +16,17 @@ OLDER_NAMES = (".partial", ".new")
 """How drafts ended up to version 0.5; others may name files so, hence what stands in them counts too."""
 
 
-def clear(store: Path, now: float) -> int:
+def clear(store: Path | None, now: float) -> int:
     """Clear what nobody has touched for an hour; returns how much. ``now``: seconds since 1970.
 
-    A draft has never held anything that is not in the store, too. Nothing is raised: what cannot be cleared
-    stays.
+    ``store`` None: throwaway folders alone. A draft has never held anything that is not in the store, too.
+    Nothing is raised: what cannot be cleared stays.
     """
     cleared = 0
     with suppress(OSError):
         cleared = clear_throwaways(now)
+    if store is None:
+        return cleared
     for folder in (store.parent, usual_folder(store)):
         with suppress(OSError):
             for path in [*_drafts(folder, now), *_twins(folder, store, now)]:

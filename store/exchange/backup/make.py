@@ -7,15 +7,16 @@ in one folder is said, and spoils no other.
 from __future__ import annotations
 
 import re
-import sqlite3
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import closing
 from datetime import datetime
 from pathlib import Path
 from typing import NamedTuple
 
-from armrise.store.database import sqlite
+from armrise.store.database import sqlite, sqlite_copy
+from armrise.store.database.driver import Connection, Fault
 from armrise.store.database.place import Store, StoreError
+from armrise.store.database.sqlite_file import SqliteFile
 from armrise.store.exchange.backup.card import card, remove_card, write_card
 from armrise.store.exchange.backup.contents import Contents, contents, counted, holds, instant_words
 from armrise.store.exchange.backup.remembered import remember_backup, remember_folder, remembered
@@ -79,13 +80,13 @@ def also_to(store: Store, folder: Path | None) -> None:
 
 
 def back_up(
-    store: Store, folders: Sequence[Path], now: datetime, stop: Callable[[], bool] = sqlite.never
+    store: Store, folders: Sequence[Path], now: datetime, stop: Callable[[], bool] = sqlite_copy.never
 ) -> Made:
     """Copy the store into each folder, remember when, thin the copies of before.
 
     ``now`` is the present instant (aware); ``stop`` is asked all the while. Raises
     :class:`~armrise.store.database.place.StoreError` for a store that cannot be read and
-    :class:`~armrise.store.database.sqlite.Stopped`; nothing half-made is left.
+    :class:`~armrise.store.database.sqlite_copy.Stopped`; nothing half-made is left.
     """
     taken = store.local(now)
     with store.reading() as connection:
@@ -111,7 +112,7 @@ def _note(store: Store, now: datetime, held: Contents) -> str:
 
 
 def _in_folder(
-    connection: sqlite3.Connection,
+    connection: Connection,
     folder: Path,
     store: Store,
     what: tuple[datetime, Contents],
@@ -125,18 +126,18 @@ def _in_folder(
         if not folder.is_dir():
             return Copied(folder, None, "there is no such folder, make it or put the medium in")
         file = free_name(folder / f"{store.path.stem}-{taken:{STAMP}}{sqlite.SUFFIX}")
-        sqlite.copy_to(connection, file, lambda copy: contents(copy) == held, stop)
+        sqlite_copy.copy_to(connection, file, lambda copy: contents(copy) == held, stop)
         write_card(file, card(file, store.path, taken, held))
         return Copied(folder, file)
-    except (OSError, sqlite3.Error, StoreError) as error:
+    except (OSError, StoreError, *SqliteFile.errors) as error:
         return Copied(folder, None, _why(error))
 
 
-def _why(error: OSError | sqlite3.Error | StoreError) -> str:
-    if isinstance(error, sqlite.DamagedCopy):
+def _why(error: Exception) -> str:
+    if isinstance(error, sqlite_copy.DamagedCopy):
         return f"{error}; it is not kept, check the store (armrise verify)"
-    if isinstance(error, sqlite3.Error):
-        if sqlite.is_full(error):
+    if isinstance(error, SqliteFile.errors):
+        if sqlite.fault(error) is Fault.FULL:
             return "no room left there, make room"
         return f"it could not be written ({sqlite.fault_name(error)}), choose another folder"
     if isinstance(error, OSError):
@@ -198,5 +199,5 @@ def _is_of(path: Path, created: str) -> bool:
         with closing(sqlite.connect(path, read_only=True, still=True)) as copy:
             sql = "SELECT value FROM setting WHERE name = 'created'"
             return sqlite.is_ours(copy) and copy.execute(sql).fetchone() == (created,)
-    except sqlite3.Error:
+    except SqliteFile.errors:
         return False

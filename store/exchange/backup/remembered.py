@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from armrise.store.database.place import Store
+from armrise.store.database.sqlite_file import SqliteFile
 
 TAKEN, SIZE, ALSO = "last backup", "last backup size", "also back up to"
 A_DAY = timedelta(days=1)
@@ -51,9 +52,14 @@ def last_backup(store: Store) -> datetime | None:
     return datetime.fromisoformat(row[0]) if row else None
 
 
+def is_kept_in_a_file(store: Store) -> bool:
+    """True for a file that lasts: its copies are made here, those of a server where the server is kept."""
+    return store.lasting and isinstance(store.driver, SqliteFile)
+
+
 def is_due(store: Store, now: datetime) -> bool:
     """True for a store that lasts, has no backup of the last day, and has had something recorded since."""
-    if store.read_only or not store.lasting:
+    if store.read_only or not is_kept_in_a_file(store):
         return False
     known = remembered(store)
     old = known.taken is None or not timedelta() <= now - known.taken < A_DAY

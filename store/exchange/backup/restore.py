@@ -10,16 +10,17 @@ from __future__ import annotations
 
 import os
 import shutil
-import sqlite3
 from collections.abc import Generator
 from contextlib import closing, contextmanager, suppress
 from datetime import datetime
 from pathlib import Path
 from typing import NamedTuple
 
-from armrise.store.database import sqlite
+from armrise.store.database import sqlite, sqlite_copy
+from armrise.store.database.driver import Connection, Fault
 from armrise.store.database.migrate import SCHEMA
 from armrise.store.database.place import StoreError
+from armrise.store.database.sqlite_file import SqliteFile
 from armrise.store.exchange.backup.contents import Contents, Later, contents, later_than
 from armrise.store.exchange.backup.make import STAMP
 from armrise.store.files import whole as files
@@ -93,8 +94,8 @@ def look(path: Path, *, read_only: bool = True, still: bool = False) -> Look:
             if faults := sqlite.damage(connection):
                 return Look(path, None, f"it is damaged: {faults[0]}")
             return Look(path, contents(connection))
-    except sqlite3.Error as error:
-        if sqlite.is_locked(error):
+    except SqliteFile.errors as error:
+        if sqlite.fault(error) is Fault.LOCKED:
             raise StoreError(
                 f"another armrise is writing to {path}: close it there, then try again"
             ) from None
@@ -134,16 +135,16 @@ def put_back(asked: Plan, now: datetime) -> Restored:
         place.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         with (
             closing(sqlite.connect(asked.copy.path, read_only=True, still=True)) as connection,
-            sqlite.copied(connection, place, lambda copy: contents(copy) == held) as draft,
+            sqlite_copy.copied(connection, place, lambda copy: contents(copy) == held) as draft,
         ):
             _with_log(draft)
             kept = _exchange(asked.present, draft, now)
-    except sqlite3.Error as error:
-        if sqlite.is_locked(error):
+    except SqliteFile.errors as error:
+        if sqlite.fault(error) is Fault.LOCKED:
             raise StoreError(
                 f"another armrise has {place} open: close it there, then restore again"
             ) from None
-        why = "no room left on the disk" if sqlite.is_full(error) else sqlite.fault_name(error)
+        why = "no room left on the disk" if sqlite.fault(error) is Fault.FULL else sqlite.fault_name(error)
         raise StoreError(f"the copy could not be put in place ({why}): the store is as it was") from None
     except OSError as error:
         why = (error.strerror or str(error)).lower()
@@ -177,7 +178,7 @@ def _exchange(present: Look, draft: Path, now: datetime) -> tuple[Path, ...]:
             _take_place(draft, place, over=place in lying)
         return tuple(twice.values())
     with _once_again({place: aside}):
-        with sqlite.alone_with(place) as connection:
+        with sqlite_copy.alone_with(place) as connection:
             if contents(connection) != present.held:
                 raise StoreError(f"something was recorded in {place} meanwhile: look again, then restore")
             _name_twice(place, aside, connection)
@@ -201,7 +202,7 @@ def _once_again(twice: dict[Path, Path]) -> Generator[None, None, None]:
         raise
 
 
-def _name_twice(path: Path, name: Path, connection: sqlite3.Connection | None = None) -> None:
+def _name_twice(path: Path, name: Path, connection: Connection | None = None) -> None:
     """Give a file a second name; where the file system knows no such thing a copy. It is on the disk then."""
     try:
         os.link(path, name, follow_symlinks=False)
@@ -209,7 +210,7 @@ def _name_twice(path: Path, name: Path, connection: sqlite3.Connection | None = 
         raise
     except OSError:
         if connection is not None:  # opening the file beside SQLite would give its lock away
-            sqlite.copy_to(connection, name)
+            sqlite_copy.copy_to(connection, name)
         else:
             shutil.copyfile(path, name, follow_symlinks=False)
             files.sync(name)
