@@ -141,9 +141,7 @@ def put_back(asked: Plan, now: datetime) -> Restored:
             kept = _exchange(asked.present, draft, now)
     except SqliteFile.errors as error:
         if sqlite.fault(error) is Fault.LOCKED:
-            raise StoreError(
-                f"another armrise has {place} open: close it there, then restore again"
-            ) from None
+            raise StoreError(f"another armrise has {place} open: close it, then restore again") from None
         why = "no room left on the disk" if sqlite.fault(error) is Fault.FULL else sqlite.fault_name(error)
         raise StoreError(f"the copy could not be put in place ({why}): the store is as it was") from None
     except OSError as error:
