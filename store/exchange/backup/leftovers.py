@@ -44,9 +44,11 @@ def _drafts(folder: Path, now: float) -> Iterator[Path]:
 
 def _is_old_draft(path: Path) -> bool:
     """A store of ours, or nothing yet, under a name that a store or a backup had while it was made."""
-    of = path.name.removesuffix(path.suffix).removeprefix("." if path.suffix == ".new" else "")
+    named = path.stem.endswith(sqlite.SUFFIX) and (path.suffix != ".new" or path.name.startswith("."))
+    if not named or not path.is_file():
+        return False
     head = sqlite.head_of_file(path, sqlite.HEADER_BYTES)
-    return path.is_file() and of.endswith(sqlite.SUFFIX) and (not head or sqlite.bears_our_mark(head))
+    return not head or sqlite.bears_our_mark(head)
 
 
 def _twins(folder: Path, store: Path, now: float) -> Iterator[Path]:
