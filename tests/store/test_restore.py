@@ -413,7 +413,7 @@ def test_killed_anywhere_a_whole_store_lies_there_and_nothing_is_lost(
 def test_killed_anywhere_no_log_of_a_damaged_store_lies_beside_the_copy(
     pair: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """What lay there is there still, under one of its two names, and the copy is never beside a foreign log."""
+    """What lay there is there still, under one of its two names, and never a log of it beside the copy."""
     monkeypatch.setattr(os, "fsync", lambda handle: None)
     step, again = 0, True
     while again:

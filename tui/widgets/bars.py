@@ -61,19 +61,20 @@ class HeadBar(Painted):
 
 def _first(h: Head, width: int) -> tuple[Line, list[Line]]:
     """The first line as it fits, and what begins the second one: the program's name goes first, then the
-    dates move down, then the word that there is no backup. What a store is, and the rules, stay."""
+    dates move down, then the word about the backup. What a store is, and the rules, stay."""
     rules = [Span(words.rules_words(h.rules, h.signed_off), "strong")] if h.rules else []
-    unkept, dated = _unkept(h), _dates(h)
-    named, bare = _brand(h), _brand(h, named=False)
-    tried: list[tuple[list[Line], list[Line]]] = [
-        ([*parts, *unkept, dates], []) for parts in (named, bare) for dates in dated
-    ]
-    tried += [([*parts, *unkept], [dated[-1]]) for parts in (named, bare)]
-    tried += [(bare, [*unkept, dated[-1]])]
+    kept, dated, brands = _backup(h), _dates(h), (_brand(h), _brand(h, named=False))
+    late = [Span(f", {words.late_backup(h.backup_age)}", "muted")] if kept and h.backup_age else []
+    tried: list[tuple[list[Line], list[Line]]] = []
+    if late:
+        tried += [([*parts, [*dated[0], *late]], []) for parts in brands]
+    tried += [([*parts, *kept, dates], []) for parts in brands for dates in dated]
+    tried += [([*parts, *kept], dated[-1:]) for parts in brands]
+    tried += [(brands[1], [*kept, dated[-1]])]
     for parts, left_over in tried:
         if length(_apart(parts)) + 2 + length(rules) <= width:
             return pushed_apart(_apart(parts), rules, width), left_over
-    return pushed_apart(_apart(bare), rules, width), [*unkept, dated[-1]]
+    return pushed_apart(_apart(brands[1]), rules, width), [*kept, dated[-1]]
 
 
 def _apart(parts: list[Line]) -> Line:
@@ -119,21 +120,19 @@ def _brand(h: Head, *, named: bool = True) -> list[Line]:
     return [[Span(part, "strong")] for part in parts]
 
 
-def _unkept(h: Head) -> list[Line]:
-    """That a caseload which is to last has no copy anywhere."""
-    return [[Span("NO BACKUP", "strong")]] if h.backup_owed and h.backup_age is None else []
+def _backup(h: Head) -> list[Line]:
+    """That a caseload which is to last has no copy anywhere, or none of late."""
+    if h.backup_age is None:
+        return [[Span("NO BACKUP", "strong")]] if h.backup_owed else []
+    return [[Span(words.late_backup(h.backup_age))]] if h.backup_age >= LATE else []
 
 
 def _dates(h: Head) -> list[Line]:
-    """Clinic date, age of the data and of the backup, from the longest wording to the shortest."""
+    """Clinic date and age of the data, the longer wording first."""
     if h.as_of is None:
         return [[]]
-    long, short = words.day(h.as_of), words.day(h.as_of, h.as_of)
     data = words.data_until(h.data_until, h.as_of)
-    late = h.backup_age is not None and h.backup_age >= LATE
-    backup = f", backup {words.age(h.backup_age)} old" if late and h.backup_age else ""
-    told = ((long, backup), (long, ""), (short, ""))
-    return [[Span(f"{when}, {data}"), Span(last, "muted")] for when, last in told]
+    return [[Span(f"{when}, {data}")] for when in (words.day(h.as_of), words.day(h.as_of, h.as_of))]
 
 
 def _tiers(h: Head) -> list[Line]:
