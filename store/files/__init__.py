@@ -1,1 +1,1 @@
-"""How a file is put on the disk: whole, for its owner alone, over nothing that it may not replace."""
+"""A file put on the disk: whole, private, over nothing else."""

@@ -64,6 +64,8 @@ HOW_TO_READ = (
     "? not asked, - not measured, d declined, p prohibited. None of these is zero.",
     "The small trend is next-morning pain, oldest first; a dot is a morning without a score, X is ten.",
     '"9 days overdue, of 21": the review interval is 21 days.',
+    "NO BACKUP: no copy of this caseload is known. B makes one, and so does leaving. From a day on its age "
+    "is said.",
     "A verdict is READY, NOT YET, UNKNOWN (with the one thing to record), STEP BACK ADVISED, REFER, ON HOLD.",
 )
 """The reading of the list, in its help."""

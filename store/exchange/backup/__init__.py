@@ -1,1 +1,1 @@
-"""Copies of the whole store, which of them are kept, and back from one."""
+"""Copies of the whole store, and back from one."""
