@@ -63,9 +63,9 @@ class SqliteFile:
             with contextlib.closing(sqlite.make_file(draft, lasting=lasting)) as made:
                 fill(made)
             files.put(draft, path, over=False, lasting=lasting)
-        except FileExistsError:
-            raise StoreError(f"{path} was made by another process meanwhile: open it") from None
         except OSError as error:
+            if isinstance(error, FileExistsError) and path.exists():
+                raise StoreError(f"{path} was made by another process meanwhile: open it") from None
             raise StoreError(f"cannot make a store in {path.parent} ({_why(error)}): {_CHOOSE}") from None
         finally:
             with contextlib.suppress(OSError):
