@@ -88,7 +88,10 @@ def leave(code: int) -> None:
 @click.option("--as-of", type=CLINIC_DATE, metavar="DATE", help="The clinic date the demo is moved to.")
 @click.option("--rules", type=FILE, metavar="FOLDER", help=RULES_HELP)
 def demo(as_of: date | None, rules: Path | None) -> None:
-    """Open the list on a fictional caseload, in a store that is thrown away afterwards."""
+    """Open the list on a fictional caseload, in a store that is thrown away afterwards.
+
+    It plays one clinic day: without --as-of the latest date that is whole weeks from its own, a Monday.
+    """
     from armrise.tui.app.app import open_board
     from armrise.tui.shell.opening import demonstration
 

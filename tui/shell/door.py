@@ -44,6 +44,8 @@ class Header(TypedDict):
     """Time since the last backup; None when no backup is known."""
     backup_owed: bool
     """True for a caseload that lasts and holds something: it is to have a backup."""
+    plays: bool
+    """True where the clinic date is fixed to another day than today."""
     views: Sequence[tuple[str, str]]
     """The clinic's own views: names, and what the list is searched for."""
 

@@ -99,13 +99,17 @@ def filled(file: CaseloadFile, folder: Path) -> Store:
 
 
 def demo_store(folder: Path, as_of: date | None, rules: Path | None = None) -> Store:
-    """The fictional caseload in a new store in ``folder``, moved to ``as_of`` or to today."""
+    """The fictional caseload in a new store in ``folder``, moved to ``as_of``.
+
+    Without it by whole weeks, to the newest such date up to today: a clinic day of the week stays one.
+    """
     from armrise.store.exchange.into.caseload_file import demo_path, read, shift
-    from armrise.store.record.clock import clinic_zone, today_in
+    from armrise.store.record.clock import clinic_zone, today_in, whole_weeks_on
 
     under = load_rules(rules)
     file = read(demo_path(), under)
-    return filled(shift(file, as_of or today_in(clinic_zone(file.zone))), folder)
+    to = as_of or whole_weeks_on(file.clinic_date, today_in(clinic_zone(file.zone)))
+    return filled(shift(file, to), folder)
 
 
 def take(file: CaseloadFile, path: Path) -> int:

@@ -25,6 +25,8 @@ class Head:
     fictional: bool = False
     read_only: bool = False
     as_of: date | None = None
+    plays: bool = False
+    """The clinic date is another day than today, and stays it."""
     data_until: datetime | None = None
     rules: str = ""
     signed_off: str = ""
@@ -132,7 +134,8 @@ def _dates(h: Head) -> list[Line]:
     if h.as_of is None:
         return [[]]
     data = words.data_until(h.data_until, h.as_of)
-    return [[Span(f"{when}, {data}")] for when in (words.day(h.as_of), words.day(h.as_of, h.as_of))]
+    played = "plays " if h.plays else ""
+    return [[Span(f"{played}{when}, {data}")] for when in (words.day(h.as_of), words.day(h.as_of, h.as_of))]
 
 
 def _tiers(h: Head) -> list[Line]:
