@@ -25,7 +25,6 @@ if TYPE_CHECKING:
     from armrise.store.database.engine import Engine, Session
 
 FILE_NAME = "caseload.armrise"
-LAST_BACKUP = "last backup"
 
 
 def default_path() -> Path:
@@ -177,23 +176,6 @@ class Store:
     def end_of_day(self, day: date) -> datetime:
         """The last instant of a clinic day."""
         return clock.end_of_day(day, self._zone)
-
-
-def backup(store: Store, target: Path) -> None:
-    """Copy the open store whole into a new file, and remember when. Raises :class:`StoreError`."""
-    if target.exists():
-        raise StoreError(f"{target} exists already: choose another name for the backup")
-    driver = SqliteFile(store.path)
-    with _said_in_words(SqliteFile(target)), contextlib.closing(store.connect()) as connection:
-        driver.copy_to(connection, target)
-    if not store.read_only:
-        remember(store, LAST_BACKUP, clock.utc_now().isoformat(timespec="seconds"))
-
-
-def last_backup(store: Store) -> datetime | None:
-    """When the store was last backed up; None is never."""
-    said = remembered(store, LAST_BACKUP)
-    return datetime.fromisoformat(said) if said else None
 
 
 def remembered(store: Store, name: str) -> str:

@@ -13,6 +13,7 @@ from textual.binding import Binding, BindingType
 from textual.containers import Container, Vertical
 from textual.screen import Screen
 
+from armrise.tui.board.backing_up import BackingUp
 from armrise.tui.board.marks import OwnMarks
 from armrise.tui.board.reader import READING
 from armrise.tui.board.searching import Searching
@@ -64,6 +65,8 @@ HOW_TO_READ = (
     "? not asked, - not measured, d declined, p prohibited. None of these is zero.",
     "The small trend is next-morning pain, oldest first; a dot is a morning without a score, X is ten.",
     '"9 days overdue, of 21": the review interval is 21 days.',
+    "NO BACKUP: no copy of this caseload is known. B makes one, and so does leaving. From a day on its age "
+    "is said.",
     "A verdict is READY, NOT YET, UNKNOWN (with the one thing to record), STEP BACK ADVISED, REFER, ON HOLD.",
 )
 """The reading of the list, in its help."""
@@ -75,13 +78,14 @@ PANE_UNDER, PANE_UNDER_TALL, TALL = 10, 13, 36
 """Lines of the pane under the list, and from which height of the window it has more of them."""
 
 
-class BoardScreen(OwnMarks, Searching):
+class BoardScreen(OwnMarks, BackingUp, Searching):
     """The caseload on one clinic date."""
 
     READING = HOW_TO_READ
     KEYED = (CaseList,)
     BINDINGS: ClassVar[list[BindingType]] = [
         *OwnMarks.BINDINGS,
+        *BackingUp.BINDINGS,
         *Searching.BINDINGS,
         Binding("S", "sort", "sort again", id="list.sort", group=DAY),
         Binding("L", "compact", "one line a case", show=False, id="list.compact", group=DAY),
@@ -147,6 +151,7 @@ class BoardScreen(OwnMarks, Searching):
             rules=head["rules"],
             signed_off=head["signed_off"],
             backup_age=head["backup_age"],
+            backup_owed=head["backup_owed"],
             unwritten=reading.unwritten,
             counts={**words.counts(standings), "waiting": reading.waiting},
             notice=said,

@@ -104,6 +104,7 @@ class CaseloadReader(Board):
             self.app.load_screens()
             if self.app.door is not None:
                 self.app.door.warm()
+                self.app.door.tidy()
         except Exception as error:  # the first entry says it in its own words
             self.log(error)
 

@@ -39,6 +39,7 @@ NEW_KEYS = (
     "case.diary",
     "case.search",
     "find.number",
+    "list.back_up",
     "list.compact",
     "list.hand_over",
     "list.mark",
