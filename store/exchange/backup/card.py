@@ -24,6 +24,7 @@ def card(copy: Path, store: Path, taken: datetime, held: Contents) -> str:
         f"of:      {store}\n"
         f"taken:   {instant_words(taken)} ({held.zone})\n"
         f"holds:   {holds(held)}{', FICTIONAL' if held.fictional else ''}\n"
+        f"chain:   {held.head or 'none yet'}\n"
         f"checked: every page, row and reference, when it was taken\n"
         f"back:    armrise restore {copy.name}\n"
         "It holds what is recorded about patients, and is not encrypted: keep it as you keep the record.\n"

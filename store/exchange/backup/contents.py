@@ -5,8 +5,9 @@ from __future__ import annotations
 from datetime import datetime
 from typing import NamedTuple
 
-from armrise.store.database import sqlite
+from armrise.store.database import chain, sqlite
 from armrise.store.database.columns import EPOCH, MICROSECOND
+from armrise.store.database.declared import LINK
 from armrise.store.database.driver import Connection
 from armrise.store.record.clock import clinic_zone, on_the_clock
 from armrise.store.record.words import full_date
@@ -26,6 +27,8 @@ class Contents(NamedTuple):
     zone: str
     fictional: bool
     schema: int
+    head: str
+    """The head of its chain as it is printed; empty in a copy of before there was one."""
 
     @property
     def size(self) -> int:
@@ -49,7 +52,13 @@ def contents(connection: Connection) -> Contents:
         settings.get("zone", "UTC"),
         settings.get("fictional") == "yes",
         sqlite.schema_version(connection),
+        _head(connection),
     )
+
+
+def _head(connection: Connection) -> str:
+    link = chain.head_of(connection) if LINK.name in sqlite.definitions(connection) else None
+    return link.short if link else ""
 
 
 class Later(NamedTuple):
