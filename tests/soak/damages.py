@@ -13,19 +13,23 @@ import tempfile
 from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import asdict
-from datetime import date
+from datetime import UTC, date, datetime
 from pathlib import Path
 from random import Random
 from typing import Any, NamedTuple
 
 from armrise.store.caseload import read as caseload
+from armrise.store.caseload.news import news
 from armrise.store.caseload.timeline import read_timeline
+from armrise.store.database.desk import drafts
 from armrise.store.database.place import Store, StoreError, driver_of
 from armrise.store.exchange.out.listing import as_json, on_list
 from armrise.store.rules.pathway import Rules
 from armrise.store.rules.read import load
 from armrise.store.verify.verify import verify
+from armrise.tui.shell.store_door import StoreDoor
 
+NOW = datetime(2026, 3, 2, 20, 0, tzinfo=UTC)
 PAGE = 4096
 TODAY = date(2026, 3, 2)
 CODE = "BY-003"
@@ -102,7 +106,7 @@ class Seen(NamedTuple):
 
 
 def look(path: Path, rules: Rules) -> Seen:
-    """Read list, one case and its history. Lets everything through but a refusal of one sentence."""
+    """Read list, one case and its history, head and desk. Lets everything through but a refusal of one sentence."""
     said: dict[str, str] = {}
     told: dict[str, Any] = {}
     try:
@@ -113,6 +117,8 @@ def look(path: Path, rules: Rules) -> Seen:
         "list": lambda: as_json(on_list(caseload.standings(store, rules, TODAY))),
         "case": lambda: asdict(caseload.case(store, CODE)),
         "history": lambda: [asdict(one.entry) for one in read_timeline(store, CODE, rules, TODAY).told],
+        "head": lambda: StoreDoor(store, rules, "TK", TODAY, lambda: NOW).header(),
+        "desk": lambda: (drafts(store, "TK"), news(store, "TK"), caseload.heads(store)),
     }
     for name, part in parts.items():
         try:
