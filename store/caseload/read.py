@@ -217,7 +217,7 @@ def unknown_case(code: str, connection: Connection) -> UnknownCase:
 
 
 def _head(number: int, *told: Any) -> _Head:
-    """The head of a case from its row; a damaged value that is no text or no date raises what Python raises."""
+    """The head of a case from its row; a damaged value, no text or no date, raises what Python raises."""
     texts: list[Any] = [None if text is None else text + "" for text in told[:-1]]
     return _Head(number, *texts, registered_on=date.fromisoformat(told[-1] or ""))
 

@@ -106,7 +106,7 @@ class Seen(NamedTuple):
 
 
 def look(path: Path, rules: Rules) -> Seen:
-    """Read list, one case and its history, head and desk. Lets everything through but a refusal of one sentence."""
+    """Read list, a case and its history, head and desk. Lets everything through but a refusal in words."""
     said: dict[str, str] = {}
     told: dict[str, Any] = {}
     try:
