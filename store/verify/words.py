@@ -60,7 +60,7 @@ def _expected(v: Verified) -> str:
     if v.occurs is None or v.head is None:
         return f"The head {asked} does not occur in this chain. {NOT_THERE}"
     later = v.head.number - v.occurs.number
-    since = "nothing was written since" if not later else f"{later:,} actions were written since"
+    since = f"actions written since: {later:,}"
     return f"The head {asked} occurs: action {v.occurs.number}, {_moment(v.occurs.at, v)}; {since}"
 
 
