@@ -18,7 +18,9 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from armrise.tui.command.describing import fields, schema
+from armrise.tui.command.export import export
 from armrise.tui.command.handover import handover
+from armrise.tui.command.load import load
 from armrise.tui.command.options import Group
 from armrise.tui.command.printing import tell
 from armrise.tui.command.reading import CLINIC_DATE, FILE, RULES_HELP, AsOf, Seen, seen, sources
@@ -27,7 +29,7 @@ from armrise.tui.command.serve import serve
 from armrise.tui.command.strip import WithLine
 from armrise.tui.command.verify import verify
 from armrise.tui.command.views import views
-from armrise.tui.shell.intake import LOAD_A_FILE, Source, load_rules, take, throwaway
+from armrise.tui.shell.intake import LOAD_A_FILE, Source, load_rules, throwaway
 
 if TYPE_CHECKING:
     from armrise.store.clinic.actions.minutes import Minutes
@@ -86,7 +88,10 @@ def leave(code: int) -> None:
 @click.option("--as-of", type=CLINIC_DATE, metavar="DATE", help="The clinic date the demo is moved to.")
 @click.option("--rules", type=FILE, metavar="FOLDER", help=RULES_HELP)
 def demo(as_of: date | None, rules: Path | None) -> None:
-    """Open the list on a fictional caseload, in a store that is thrown away afterwards."""
+    """Open the list on a fictional caseload, in a store that is thrown away afterwards.
+
+    It plays one clinic day: without --as-of the latest date that is whole weeks from its own, a Monday.
+    """
     from armrise.tui.app.app import open_board
     from armrise.tui.shell.opening import demonstration
 
@@ -196,25 +201,6 @@ def audit(
             tell(as_json, lambda: counting.rows(made), lambda: counting.text(made, of.heading()))
 
 
-@cli.command()
-@click.argument("file", type=FILE)
-@click.option(
-    "--store", type=FILE, metavar="FILE", help="A store other than your own; made if there is none."
-)
-def load(file: Path, store: Path | None) -> None:
-    """Take the caseload in FILE into a store, whole or not at all."""
-    from armrise.store.database.place import default_path
-    from armrise.store.entries.words import printable
-    from armrise.store.exchange.into.caseload_file import read
-
-    under = load_rules()
-    content = read(file, under)
-    target = store or default_path()
-    number = take(content, target)
-    cases = "1 case" if number == 1 else f"{number} cases"
-    click.echo(f"{cases} of {printable(file.name)} taken into {printable(str(target))}.")
-
-
 @cli.command(cls=WithLine)
 @click.argument("code")
 @click.argument("line")
@@ -293,7 +279,7 @@ def trial(
         tell(as_json, lambda: trial_text.as_json(made), lambda: trial_text.as_text(made))
 
 
-for _command in (rules_group, handover, fields, schema, serve, verify, views):
+for _command in (rules_group, handover, fields, schema, serve, verify, views, load, export):
     cli.add_command(_command)
 
 
