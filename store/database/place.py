@@ -18,7 +18,7 @@ from armrise.store.database import chain
 from armrise.store.database import migrate as schema
 from armrise.store.database.driver import GUARDED, Connection, Driver, Fault, StoreError
 from armrise.store.database.sqlite_file import SqliteFile
-from armrise.store.database.unreadable import WHAT_NEXT, named
+from armrise.store.database.unreadable import WHAT_NEXT, making, named
 from armrise.store.record import clock
 
 if TYPE_CHECKING:
@@ -113,7 +113,8 @@ class Store:
         ):
             _accept(connection, driver, read_only=read_only)
             settings = dict(connection.execute("SELECT name, value FROM setting"))
-        return cls(driver, settings, read_only=read_only)
+        with making("setting"):
+            return cls(driver, settings, read_only=read_only)
 
     @property
     def path(self) -> Path:

@@ -27,6 +27,9 @@ HEADER_BYTES = 100
 COMPANIONS = ("-wal", "-shm", "-journal")
 """What stands behind the name of a file in the names of the logs that SQLite keeps beside it."""
 
+ERRORS: tuple[type[Exception], ...] = (sqlite3.Error, UnicodeDecodeError)
+"""What a statement raises: the second where SQLite's own sentence quotes a damaged name that is no text."""
+
 BUSY_SECONDS = 3.0
 MOST_DAMAGE = 20
 """So many faults of a file are named: one page that is gone brings thousands."""
@@ -73,7 +76,7 @@ def _opened(
         connection.execute(f"PRAGMA synchronous = {waiting}")
         connection.execute("PRAGMA recursive_triggers = ON")  # else REPLACE deletes past the triggers
         connection.execute(f"PRAGMA query_only = {'ON' if query_only else 'OFF'}")
-    except sqlite3.Error:
+    except ERRORS:
         connection.close()
         raise
     return connection
@@ -207,7 +210,7 @@ def damage(connection: Connection) -> tuple[str, ...]:
 def _of_the_file(connection: Connection) -> Generator[str, None, None]:
     try:
         rows = connection.execute(f"PRAGMA integrity_check({MOST_DAMAGE})").fetchall()
-    except sqlite3.Error as error:
+    except ERRORS as error:
         yield f"the file cannot be read as a whole ({fault_name(error)})"
         return
     lines = [line for (text,) in rows for line in str(text).splitlines()]
@@ -218,7 +221,7 @@ def _of_the_references(connection: Connection) -> Generator[str, None, None]:
     try:
         for table, row, parent, _ in islice(connection.execute("PRAGMA foreign_key_check"), MOST_DAMAGE):
             yield _plain(f"{table} {row} refers to a row of {parent} that is not there")
-    except sqlite3.Error as error:
+    except ERRORS as error:
         yield f"references between tables cannot be followed ({fault_name(error)})"
 
 

@@ -216,6 +216,8 @@ class FakeDoor:
             "signed_off": "NOT SIGNED OFF",
             "backup_age": self.backup_age,
             "backup_owed": True,
+            "verified": None,
+            "unsound": "",
             "views": [("repairs", "po2")],
         }
 

@@ -30,6 +30,7 @@ from armrise.tui.command.reading import CLINIC_DATE, FILE, RULES_HELP, AsOf, See
 from armrise.tui.command.rules import rules_group
 from armrise.tui.command.serve import serve
 from armrise.tui.command.strip import WithLine
+from armrise.tui.command.verify import verify
 from armrise.tui.command.views import views
 from armrise.tui.shell.intake import LOAD_A_FILE, Source, load_rules
 
@@ -302,7 +303,8 @@ def trial(
         tell(as_json, lambda: trial_text.as_json(made), lambda: trial_text.as_text(made))
 
 
-for _command in (rules_group, backup, restore, handover, fields, schema, serve, views, load, export):
+_COMMANDS = (backup, restore, verify, export, load, rules_group, handover, fields, schema, serve, views)
+for _command in _COMMANDS:
     cli.add_command(_command)
 
 

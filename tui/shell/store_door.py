@@ -18,7 +18,8 @@ from armrise.store.exchange.backup.remembered import is_kept_in_a_file, last_bac
 from armrise.store.record.case import KINDS
 from armrise.store.record.clock import clinic_zone, today_in, utc_now
 from armrise.store.record.phrase import dated
-from armrise.tui.shell.door import Door, Header, Opened
+from armrise.store.verify.last import last_verified, remember_verified
+from armrise.tui.shell.door import UNSOUND, Door, Header, Opened
 
 if TYPE_CHECKING:
     from armrise.store.caseload.timeline import Timeline
@@ -33,6 +34,7 @@ if TYPE_CHECKING:
     from armrise.store.record.case import CaseRecord
     from armrise.store.record.kinds.head import Entry
     from armrise.store.rules.pathway import Rules
+    from armrise.store.verify.result import Verified
 
 READ_ONLY = "This store is open for reading only, nothing can be written: close it and open it as its owner."
 
@@ -58,6 +60,8 @@ class StoreDoor(Door):
         self._now = now
         self._today = today
         self._version: int | None = None
+        self._sound = True
+        """False once a verification through this door found something wrong."""
 
     @property
     def today(self) -> date:
@@ -147,7 +151,7 @@ class StoreDoor(Door):
         return own_past_cases(self.store, record, self.rules, self.today)
 
     def header(self) -> Header:
-        newest = caseload.newest_recorded(self.store)
+        newest, last = caseload.newest_recorded(self.store), last_verified(self.store)
         return {
             "fictional": self.fictional,
             "as_of": self.today,
@@ -156,6 +160,8 @@ class StoreDoor(Door):
             "signed_off": self.rules.sign_off,
             "backup_age": self.backup_age(),
             "backup_owed": newest is not None and self.is_to_be_kept,
+            "verified": self.day_of(last.at) if last else None,
+            "unsound": "" if self._sound and (last is None or last.sound) else UNSOUND,
             "plays": self.plays,
             "views": named_views(self.store),
         }
@@ -200,6 +206,16 @@ class StoreDoor(Door):
 
         kept = is_kept_in_a_file(self.store)
         clear(self.store.path if kept else None, self._instant().timestamp())
+
+    def verify(self, tell: Callable[[int, int], None] | None = None) -> Verified:
+        """Look at the whole store, and remember what came of it; ``tell`` may stop it by raising."""
+        from armrise.store.verify.verify import verify
+
+        found = verify(self.store.driver, tell=tell)
+        self._sound = found.sound
+        if not self.store.read_only:
+            remember_verified(self.store, found)
+        return found
 
     def changed(self) -> bool:
         version = caseload.data_version(self.store)

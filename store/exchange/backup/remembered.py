@@ -1,7 +1,7 @@
 """What a store remembers of its backups: when the last was taken, how much it held, the second folder.
 
-Beside the record and no part of it. The head of the list asks for them before SQLModel is imported, so they are read in
-plain SQL.
+Beside the record and no part of it. The head of the list asks for them before SQLModel is imported, so they
+are read in plain SQL.
 """
 
 from __future__ import annotations
@@ -11,7 +11,9 @@ from pathlib import Path
 from typing import NamedTuple
 
 from armrise.store.database.place import Store
+from armrise.store.database.place import remembered as told
 from armrise.store.database.sqlite_file import SqliteFile
+from armrise.store.database.unreadable import making
 
 TAKEN, SIZE, ALSO = "last backup", "last backup size", "also back up to"
 A_DAY = timedelta(days=1)
@@ -37,19 +39,20 @@ def remembered(store: Store) -> Remembered:
         parts = connection.execute("SELECT (SELECT count(*) FROM cases), (SELECT count(*) FROM entry)")
         size = sum(parts.fetchone())
     taken, held, also = (found.get(name) for name in (TAKEN, SIZE, ALSO))
-    return Remembered(
-        datetime.fromisoformat(taken) if taken else None,
-        int(held) if held else None,
-        size,
-        Path(also) if also else None,
-    )
+    with making("what is remembered of the backups"):
+        return Remembered(
+            datetime.fromisoformat(taken) if taken else None,
+            int(held) if held else None,
+            size,
+            Path(also) if also else None,
+        )
 
 
 def last_backup(store: Store) -> datetime | None:
     """When the store was last backed up (UTC); None is never."""
-    with store.reading() as connection:
-        row = connection.execute("SELECT value FROM remembered WHERE name = ?", (TAKEN,)).fetchone()
-    return datetime.fromisoformat(row[0]) if row else None
+    said = told(store, TAKEN)
+    with making(f"remembered {TAKEN}"):
+        return datetime.fromisoformat(said) if said else None
 
 
 def is_kept_in_a_file(store: Store) -> bool:
