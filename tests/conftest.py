@@ -14,12 +14,19 @@ import pytest
 from tests.demo_store import make_store
 from tests.quiet import wait_for_quiet
 from tests.styles import parse_once
+from tests.toml_once import read_toml_once
 
 wait_for_quiet()
 parse_once()
+read_toml_once()
 gc.set_threshold(
     200_000, 50, 100
 )  # screens and records stay for long: searching them costs a fifth of all time
+
+
+def pytest_collection_finish() -> None:
+    """What is imported and collected stays to the end: no search for what may go looks at it again."""
+    gc.freeze()
 
 
 @pytest.fixture(scope="session", autouse=True)
