@@ -1,7 +1,7 @@
 """Rule files parsed once a process, where the program parses all of them whenever rules are read.
 
-Parsing is a function of the text. What is handed out is a copy of what was parsed, made anew each time, so that
-whoever changes it changes nobody else's; a text that is not valid TOML is refused each time by the parser.
+Parsing is a function of the text. What is handed out is a copy of what was parsed, made anew each time, so
+that whoever changes it changes nobody else's; a text that is not valid is refused each time by the parser.
 """
 
 from __future__ import annotations
