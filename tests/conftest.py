@@ -12,12 +12,14 @@ from pathlib import Path
 import pytest
 
 from tests.demo_store import make_store
+from tests.handlers import look_once
 from tests.quiet import wait_for_quiet
 from tests.styles import parse_once
 from tests.toml_once import read_toml_once
 
 wait_for_quiet()
 parse_once()
+look_once()
 read_toml_once()
 gc.set_threshold(
     200_000, 50, 100
