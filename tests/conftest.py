@@ -7,12 +7,14 @@ from __future__ import annotations
 
 import gc
 import os
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
 from tests.demo_store import make_store
 from tests.handlers import look_once
+from tests.known_standings import remembered
 from tests.quiet import wait_for_quiet
 from tests.styles import parse_once
 from tests.toml_once import read_toml_once
@@ -49,3 +51,10 @@ def demonstration(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def made(demonstration: Path) -> Path:
     """The store that is copied for each test; a file may put one of its own in its place."""
     return demonstration
+
+
+@pytest.fixture(scope="module")
+def worked_out_once() -> Iterator[None]:
+    """For a file whose tests ask much of the same records: what follows from a record is kept meanwhile."""
+    with remembered():
+        yield
