@@ -7,13 +7,13 @@ an old entry can still break a healing limit it reads everything up to the day f
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Iterable, Sequence
 from datetime import date, datetime, timedelta
 from difflib import get_close_matches
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from armrise.store.database.columns import EPOCH, MICROSECOND, micros
+from armrise.store.database.driver import Connection
 from armrise.store.database.place import Store, StoreError
 from armrise.store.database.reading import (
     FOREVER,
@@ -120,7 +120,7 @@ def known_up_to(store: Store, known_at: datetime | None = None) -> int:
 
 
 def read_case(
-    connection: sqlite3.Connection, code: str, known: int = FOREVER, *, withdrawn_too: bool = False
+    connection: Connection, code: str, known: int = FOREVER, *, withdrawn_too: bool = False
 ) -> CaseRecord:
     """As :func:`case`, on a connection that may be writing; ``known`` in microseconds UTC.
 
@@ -199,7 +199,7 @@ def standings(store: Store, rules: Rules, today: date, known_at: datetime | None
     return order(found)
 
 
-def unknown_case(code: str, connection: sqlite3.Connection) -> UnknownCase:
+def unknown_case(code: str, connection: Connection) -> UnknownCase:
     """What to raise for a code that no case has: with those it comes near."""
     known = [row[0] for row in connection.execute("SELECT code FROM cases ORDER BY code")]
     close = get_close_matches(code.upper(), known, n=3)
@@ -208,7 +208,7 @@ def unknown_case(code: str, connection: sqlite3.Connection) -> UnknownCase:
 
 
 def _records(
-    connection: sqlite3.Connection,
+    connection: Connection,
     heads: Sequence[_Head],
     known: int,
     *,
@@ -235,7 +235,7 @@ def _records(
 
 
 def _found(
-    connection: sqlite3.Connection,
+    connection: Connection,
     heads: Sequence[_Head],
     others: dict[int, dict[int, str]],
     known: int,
@@ -259,7 +259,7 @@ def _found(
     return found
 
 
-def _others(connection: sqlite3.Connection, heads: Sequence[_Head]) -> dict[int, dict[int, str]]:
+def _others(connection: Connection, heads: Sequence[_Head]) -> dict[int, dict[int, str]]:
     """For each case the ids and codes of the same person's other cases."""
     pairs = connection.execute(
         "SELECT c.id, o.id, o.code FROM cases c JOIN cases o ON o.person = c.person AND o.id <> c.id "

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import sqlite3
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from armrise.store.caseload.refusal import refuse_known_codes
 from armrise.store.database.bulk import insert_cases, insert_entries
+from armrise.store.database.driver import Connection
 from armrise.store.record.kinds.paperwork import Correction
 
 if TYPE_CHECKING:
@@ -34,7 +34,7 @@ def take_whole(store: Store, caseload: CaseloadFile) -> int:
     return len(caseload.cases)
 
 
-def _next_id(connection: sqlite3.Connection, table: str) -> int:
+def _next_id(connection: Connection, table: str) -> int:
     return (connection.execute(f"SELECT max(id) FROM {table}").fetchone()[0] or 0) + 1
 
 

@@ -10,7 +10,6 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from itertools import pairwise
-from sqlite3 import Connection
 from typing import TYPE_CHECKING, NamedTuple
 
 from sqlalchemy.orm import aliased
@@ -19,6 +18,7 @@ from sqlmodel import select
 from armrise.store.caseload.read import known_up_to, read_case
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.motion.contradictions import Contradiction, standing_contradictions
+from armrise.store.database.driver import Connection
 from armrise.store.database.engine import Session as Asking
 from armrise.store.database.engine import driver
 from armrise.store.database.place import Store

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sqlite3
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
@@ -16,6 +15,7 @@ from armrise.store.database.columns import (
     row_of,
     table_name,
 )
+from armrise.store.database.driver import Connection
 from armrise.store.entries.words import CaseHead
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.pain import Session
@@ -33,7 +33,7 @@ _CASE = (
 )
 
 
-def insert_cases(connection: sqlite3.Connection, first: int, heads: Iterable[CaseHead]) -> None:
+def insert_cases(connection: Connection, first: int, heads: Iterable[CaseHead]) -> None:
     """Write case heads with ids from ``first`` on."""
     rows = [
         (number, *(getattr(head, name) for name in _CASE[:-1]), head.registered_on.isoformat())
@@ -42,9 +42,7 @@ def insert_cases(connection: sqlite3.Connection, first: int, heads: Iterable[Cas
     connection.executemany(_insert("cases", ("id", *_CASE)), rows)
 
 
-def insert_entries(
-    connection: sqlite3.Connection, case_id: int, entries: Sequence[Entry], *, batch: int
-) -> None:
+def insert_entries(connection: Connection, case_id: int, entries: Sequence[Entry], *, batch: int) -> None:
     """Write entries that have ids."""
     for table, names, rows in rows_by_table(case_id, entries, batch):
         connection.executemany(_insert(table, names), rows)

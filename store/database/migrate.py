@@ -8,10 +8,9 @@ before anything else is trusted) and as a line in the table ``migration``.
 
 from __future__ import annotations
 
-import sqlite3
-
 from armrise.store.database import sqlite
 from armrise.store.database.declared import tables
+from armrise.store.database.driver import Connection, Dialect, StoreError
 from armrise.store.record.clock import utc_now
 
 SCHEMA = 4
@@ -19,14 +18,14 @@ SCHEMA = 4
 that a store is known to be up to date without looking at its tables."""
 
 
-def migrate(connection: sqlite3.Connection) -> bool:
+def migrate(connection: Connection, dialect: Dialect = sqlite) -> bool:
     """Bring an open store to :data:`SCHEMA`; False when it is there already."""
-    with sqlite.unwatched(connection):
-        connection.execute(sqlite.BEGIN_WRITING)
+    with dialect.unwatched(connection):
+        dialect.begin(connection, writing=True)
         try:
-            found = sqlite.schema_version(connection)
+            found = dialect.schema_version(connection)
             if found < SCHEMA:  # else another process was quicker
-                _bring_up(connection, found)
+                _bring_up(connection, dialect, found)
             connection.commit()
         except BaseException:
             connection.rollback()
@@ -34,23 +33,23 @@ def migrate(connection: sqlite3.Connection) -> bool:
     return found < SCHEMA
 
 
-def _bring_up(connection: sqlite3.Connection, found: int) -> None:
-    there = sqlite.definitions(connection)
+def _bring_up(connection: Connection, dialect: Dialect, found: int) -> None:
+    there = dialect.definitions(connection)
     for table in tables():
         if table.name not in there:
             connection.execute(table.create())
         elif there[table.name] != table.create():
-            sqlite.rebuild(connection, table.name, table.create(), table.defaults)
-    there = sqlite.definitions(connection)  # what was made anew has lost its indexes and guards
+            dialect.rebuild(connection, table.name, table.create(), table.defaults)
+    there = dialect.definitions(connection)  # what was made anew has lost its indexes and guards
     for table in tables():
         for name, statement in table.create_indexes().items():
             if there.get(name) != statement:
                 connection.execute(f'DROP INDEX IF EXISTS "{name}"')
                 connection.execute(statement)
         if table.guarded:
-            sqlite.guard(connection, table.name)
-    if broken := sqlite.broken_reference(connection):
-        raise sqlite3.IntegrityError(f"{broken} refers to what is not there")
+            dialect.guard(connection, table.name)
+    if broken := dialect.broken_reference(connection):
+        raise StoreError(f"the table {broken} refers to what is not there: restore a backup")
     stamp = (SCHEMA, f"from schema {found}" if found else "made", utc_now().isoformat(timespec="seconds"))
     connection.execute("INSERT INTO migration (version, name, applied_at) VALUES (?, ?, ?)", stamp)
-    sqlite.set_schema_version(connection, SCHEMA)
+    dialect.set_schema_version(connection, SCHEMA)

@@ -1,4 +1,4 @@
-"""Where the store lies and how it is opened: one SQLite file, private to its owner.
+"""Where the store lies and how it is opened: as a rule one SQLite file, private to its owner.
 
 Nothing here imports SQLModel before it is asked for: the list is read over plain connections, and what writes
 or reads a single case asks for a session.
@@ -7,16 +7,16 @@ or reads a single case asks for a session.
 from __future__ import annotations
 
 import contextlib
-import sqlite3
-from collections.abc import Generator
+from collections.abc import Generator, Mapping
 from copy import copy
 from datetime import date, datetime, time, tzinfo
-from functools import cached_property
+from functools import cached_property, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn, Self
 
 from armrise.store.database import migrate as schema
-from armrise.store.database import sqlite
+from armrise.store.database.driver import GUARDED, Connection, Driver, Fault, StoreError
+from armrise.store.database.sqlite_file import SqliteFile
 from armrise.store.record import clock
 
 if TYPE_CHECKING:
@@ -24,10 +24,6 @@ if TYPE_CHECKING:
 
 FILE_NAME = "caseload.armrise"
 LAST_BACKUP = "last backup"
-
-
-class StoreError(Exception):
-    """Something about the store is refused; the message is one sentence: what, and what next."""
 
 
 def default_path() -> Path:
@@ -47,8 +43,8 @@ def _zone(name: str) -> tzinfo:
 class Store:
     """An open store: its settings, and connections to it (one for each reading or writing)."""
 
-    def __init__(self, path: Path, settings: dict[str, str], *, read_only: bool) -> None:
-        self.path = path
+    def __init__(self, driver: Driver, settings: dict[str, str], *, read_only: bool) -> None:
+        self.driver = driver
         self.zone = settings.get("zone", "UTC")
         self.fictional = settings.get("fictional") == "yes"
         self.lasting = settings.get("lasting") != "no"
@@ -89,8 +85,6 @@ class Store:
         Raises :class:`StoreError`.
         """
         _zone(zone)
-        if path.exists():
-            raise StoreError(f"{path} exists already: open it, or choose another name")
         settings = {
             "zone": zone,
             "fictional": "yes" if fictional else "no",
@@ -102,42 +96,45 @@ class Store:
             settings["author"] = author
         if not lasting:
             settings["lasting"] = "no"
-        _create_file(path, settings)
+        driver = driver_of(path)
+        with _said_in_words(driver):
+            driver.create(settings, partial(_fill, driver, settings))
         return cls.open(path)
 
     @classmethod
     def open(cls, path: Path, *, read_only: bool = False) -> Self:
         """Open an existing store, migrating an older one after a backup. Raises :class:`StoreError`."""
-        if not path.exists():
-            raise StoreError(f"there is no store at {path}: create it, or give the path of another one")
-        if not path.is_file():
-            raise StoreError(f"{path} is not a file: give the path of a store")
-        if not read_only:
-            sqlite.keep_private(path)
+        driver = driver_of(path)
+        driver.check(read_only=read_only)
         with (
-            _said_in_words(path),
-            contextlib.closing(sqlite.connect(path, read_only=read_only)) as connection,
+            _said_in_words(driver),
+            contextlib.closing(driver.connect(read_only=read_only)) as connection,
         ):
-            _accept(connection, path, read_only=read_only)
+            _accept(connection, driver, read_only=read_only)
             settings = dict(connection.execute("SELECT name, value FROM setting"))
-        return cls(path, settings, read_only=read_only)
+        return cls(driver, settings, read_only=read_only)
 
-    def connect(self) -> sqlite3.Connection:
+    @property
+    def path(self) -> Path:
+        """The file of the store. Raises :class:`StoreError` where it is not kept in a file."""
+        return self.driver.path
+
+    def connect(self) -> Connection:
         """A new connection in autocommit; the caller closes it. Use it in one thread only."""
-        return sqlite.connect(self.path, read_only=self.read_only, lasting=self.lasting)
+        return self.driver.connect(read_only=self.read_only, lasting=self.lasting)
 
     @contextlib.contextmanager
-    def reading(self) -> Generator[sqlite3.Connection, None, None]:
+    def reading(self) -> Generator[Connection, None, None]:
         """A connection on which every statement sees the same state; faults come as :class:`StoreError`."""
-        with _said_in_words(self.path), contextlib.closing(self.connect()) as connection:
-            connection.execute(sqlite.BEGIN_READING)
+        with _said_in_words(self.driver), contextlib.closing(self.connect()) as connection:
+            self.driver.dialect.begin(connection, writing=False)
             yield connection
 
     @contextlib.contextmanager
-    def writing(self) -> Generator[sqlite3.Connection, None, None]:
+    def writing(self) -> Generator[Connection, None, None]:
         """One transaction, alone: everything is written, or on any error nothing."""
-        with _said_in_words(self.path), contextlib.closing(self.connect()) as connection:
-            connection.execute(sqlite.BEGIN_WRITING)
+        with _said_in_words(self.driver), contextlib.closing(self.connect()) as connection:
+            self.driver.dialect.begin(connection, writing=True)
             try:
                 yield connection
                 connection.commit()
@@ -150,7 +147,7 @@ class Store:
         """The one engine of the store, for everything that goes through SQLModel."""
         from armrise.store.database.engine import engine_over
 
-        return engine_over(self.connect)
+        return engine_over(self.driver, self.connect)
 
     @contextlib.contextmanager
     def session(self, *, writing: bool = False) -> Generator[Session, None, None]:
@@ -160,10 +157,7 @@ class Store:
         """
         from armrise.store.database.engine import session_on
 
-        with (
-            _said_in_words(self.path),
-            session_on(self.engine, sqlite.BEGIN_WRITING if writing else sqlite.BEGIN_READING) as session,
-        ):
+        with _said_in_words(self.driver), session_on(self.engine, writing=writing) as session:
             yield session
 
     def today(self, now: datetime | None = None) -> date:
@@ -187,20 +181,14 @@ def backup(store: Store, target: Path) -> None:
     """Copy the open store whole into a new file, and remember when. Raises :class:`StoreError`."""
     if target.exists():
         raise StoreError(f"{target} exists already: choose another name for the backup")
-    with _said_in_words(target), contextlib.closing(store.connect()) as connection:
-        _keep_copy(connection, target)
+    driver = SqliteFile(store.path)
+    with _said_in_words(SqliteFile(target)), contextlib.closing(store.connect()) as connection:
+        driver.copy_to(connection, target)
     if not store.read_only:
         from armrise.store.database.tables import Setting
 
         with store.session(writing=True) as session:
             session.merge(Setting(name=LAST_BACKUP, value=clock.utc_now().isoformat(timespec="seconds")))
-
-
-def _keep_copy(connection: sqlite3.Connection, target: Path) -> None:
-    try:
-        sqlite.copy_to(connection, target)
-    except OSError as error:
-        raise StoreError(f"cannot write a backup in {target.parent} ({_why(error)}): {_CHOOSE}") from None
 
 
 def last_backup(store: Store) -> datetime | None:
@@ -210,76 +198,62 @@ def last_backup(store: Store) -> datetime | None:
     return datetime.fromisoformat(row[0]) if row else None
 
 
-def _create_file(path: Path, settings: dict[str, str]) -> None:
-    draft = path.with_name(f".{path.name}.new")
-    try:
-        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-        draft.unlink(missing_ok=True)
-        with _said_in_words(path), contextlib.closing(_make(draft, settings)) as connection:
-            schema.migrate(connection)
-            connection.executemany("INSERT INTO setting (name, value) VALUES (?, ?)", settings.items())
-        if path.exists():
-            raise StoreError(f"{path} was made by another process meanwhile: open it")
-        draft.replace(path)
-    except OSError as error:
-        raise StoreError(f"cannot make a store in {path.parent} ({_why(error)}): {_CHOOSE}") from None
-    finally:
-        with contextlib.suppress(OSError):
-            draft.unlink(missing_ok=True)
+def driver_of(path: Path) -> Driver:
+    """What reaches the store of that name."""
+    return SqliteFile(path)
 
 
-def _make(path: Path, settings: dict[str, str]) -> sqlite3.Connection:
-    return sqlite.make_file(path, lasting=settings.get("lasting") != "no")
+def _fill(driver: Driver, settings: Mapping[str, str], connection: Connection) -> None:
+    schema.migrate(connection, driver.dialect)
+    connection.executemany("INSERT INTO setting (name, value) VALUES (?, ?)", settings.items())
 
 
-_CHOOSE = "allow writing there, or choose another folder"
-
-
-def _why(error: OSError) -> str:
-    return (error.strerror or str(error)).lower()
-
-
-def _accept(connection: sqlite3.Connection, path: Path, *, read_only: bool) -> None:
+def _accept(connection: Connection, driver: Driver, *, read_only: bool) -> None:
     """Refuse what is not ours or too new; migrate what is old."""
-    version, newest = sqlite.schema_version(connection), schema.SCHEMA
-    if not sqlite.is_ours(connection):
-        raise StoreError(f"{path} is not a store of armrise: give the path of a store")
+    name, dialect = driver.name, driver.dialect
+    version, newest = dialect.schema_version(connection), schema.SCHEMA
+    if not dialect.is_ours(connection):
+        raise StoreError(f"{name} is not a store of armrise: give the path of a store")
     if version > newest:
         raise StoreError(
-            f"{path} was made by a newer armrise (schema {version}, this one reads {newest}): update armrise"
+            f"{name} was made by a newer armrise (schema {version}, this one reads {newest}): update armrise"
         )
     if not read_only:
         # Taking the write lock once shows a read-only folder now, not when something is first recorded.
-        connection.execute(sqlite.BEGIN_WRITING)
+        dialect.begin(connection, writing=True)
         connection.rollback()
     if version == newest:
         return
     if read_only:
         raise StoreError(
-            f"{path} was made by an older armrise: open it once for writing, to bring it up to date"
+            f"{name} was made by an older armrise: open it once for writing, to bring it up to date"
         )
-    _keep_copy(connection, path.with_name(f"{path.name}.schema-{version}.backup"))
-    schema.migrate(connection)
+    driver.keep_before_upgrade(connection, version)
+    schema.migrate(connection, dialect)
 
 
 @contextlib.contextmanager
-def _said_in_words(path: Path) -> Generator[None, None, None]:
+def _said_in_words(driver: Driver) -> Generator[None, None, None]:
     """Turn a fault of the database or the disk into one sentence."""
     try:
         yield
-    except sqlite3.Error as error:
-        _refuse(path, error)
+    except driver.errors as error:
+        _refuse(driver, error)
 
 
-def _refuse(path: Path, error: sqlite3.Error) -> NoReturn:
-    if sqlite.is_locked(error):
-        raise StoreError(f"another armrise is writing to {path}: nothing was written, try again") from None
-    if sqlite.is_read_only(error):
-        raise StoreError(f"{path} or its folder cannot be written: allow it, or open it read-only") from None
-    if sqlite.is_full(error):
-        raise StoreError(f"no room left on the disk of {path}: nothing was written, make room") from None
-    if sqlite.GUARDED in str(error):
-        raise StoreError(sqlite.GUARDED) from None
-    if isinstance(error, sqlite3.IntegrityError):
-        raise StoreError(f"the store refused a value ({error}): nothing was written, correct it") from None
-    raise StoreError(f"{path} is not a readable store ({error}): restore a backup") from None
+def _refuse(driver: Driver, error: Exception) -> NoReturn:
+    name = driver.name
+    match driver.fault(error):
+        case Fault.LOCKED:
+            said = f"another armrise is writing to {name}: nothing was written, try again"
+        case Fault.READ_ONLY:
+            said = f"{name} or its folder cannot be written: allow it, or open it read-only"
+        case Fault.FULL:
+            said = f"no room left on the disk of {name}: nothing was written, make room"
+        case Fault.GUARDED:
+            said = GUARDED
+        case Fault.CONSTRAINT:
+            said = f"the store refused a value ({error}): nothing was written, correct it"
+        case Fault.DAMAGED:
+            said = f"{name} is not a readable store ({error}): restore a backup"
+    raise StoreError(said) from None

@@ -8,7 +8,6 @@ slower at 500 cases of 200 check-ins, 300 times at 2,000).
 from __future__ import annotations
 
 import gc
-import sqlite3
 from collections import defaultdict
 from collections.abc import Generator, Iterable, Iterator, Sequence
 from contextlib import contextmanager
@@ -19,6 +18,7 @@ from typing import Any
 
 from armrise.store.database.builder import add_items, entry_builder
 from armrise.store.database.columns import ITEM_TABLE, columns, item_columns, table_name
+from armrise.store.database.driver import Connection
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.known import withdrawn_ids
 
@@ -69,7 +69,7 @@ def always(case_id: int) -> Span:
     return (case_id, *_ALWAYS)
 
 
-def entries_of(connection: sqlite3.Connection, kind: str, ids: Sequence[int], known: int) -> Found:
+def entries_of(connection: Connection, kind: str, ids: Sequence[int], known: int) -> Found:
     """Every entry of a kind of these cases recorded up to ``known`` (microseconds UTC), by (date, id)."""
     found: Found = defaultdict(list)
     for some in _chunks(ids):
@@ -82,7 +82,7 @@ def entries_of(connection: sqlite3.Connection, kind: str, ids: Sequence[int], kn
     return found
 
 
-def entries_within(connection: sqlite3.Connection, kind: str, spans: Sequence[Span], known: int) -> Found:
+def entries_within(connection: Connection, kind: str, spans: Sequence[Span], known: int) -> Found:
     """The entries of a windowed kind that lie in the spans, by (date, id), sessions with their exercises."""
     found: Found = defaultdict(list)
     for some in _chunks(spans):
@@ -109,7 +109,7 @@ def no_collecting() -> Generator[None, None, None]:
             gc.enable()
 
 
-def withdrawn(connection: sqlite3.Connection, ids: Sequence[int], known: int) -> dict[int, set[int]]:
+def withdrawn(connection: Connection, ids: Sequence[int], known: int) -> dict[int, set[int]]:
     """The ids of corrected entries by case, as known then. A correction may itself have been withdrawn."""
     gone: dict[int, set[int]] = {}
     for case_id, corrections in entries_of(connection, "correction", ids, known).items():

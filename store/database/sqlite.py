@@ -13,6 +13,8 @@ import sqlite3
 from collections.abc import Generator, Mapping
 from pathlib import Path
 
+from armrise.store.database.driver import GUARDED, Connection, Fault
+
 APPLICATION_ID = 0x61726D72
 """Marks a SQLite file as a store of this program."""
 
@@ -21,10 +23,9 @@ MAGIC = b"SQLite format 3\0"
 COMPANIONS = ("-wal", "-shm", "-journal")
 """What stands behind the name of a file in the names of the logs that SQLite keeps beside it."""
 
-GUARDED = "what is recorded is never changed or deleted: write a correction"
 BUSY_SECONDS = 3.0
-BEGIN_READING = "BEGIN"
-BEGIN_WRITING = "BEGIN IMMEDIATE"
+MOST_DAMAGE = 20
+"""So many faults of a file are named: one page that is gone brings thousands."""
 
 
 def connect(path: Path, *, read_only: bool = False, lasting: bool = True) -> sqlite3.Connection:
@@ -74,27 +75,32 @@ def keep_private(path: Path) -> None:
                 file.chmod(0o600)
 
 
-def is_ours(connection: sqlite3.Connection) -> bool:
+def begin(connection: Connection, *, writing: bool) -> None:
+    """Begin a transaction; one that is ``writing`` takes the lock now, or is refused."""
+    connection.execute("BEGIN IMMEDIATE" if writing else "BEGIN")
+
+
+def is_ours(connection: Connection) -> bool:
     """True when the file carries this program's mark."""
     return connection.execute("PRAGMA application_id").fetchone()[0] == APPLICATION_ID
 
 
-def schema_version(connection: sqlite3.Connection) -> int:
+def schema_version(connection: Connection) -> int:
     """The schema the file is at; 0 in a file just made."""
     return int(connection.execute("PRAGMA user_version").fetchone()[0])
 
 
-def set_schema_version(connection: sqlite3.Connection, version: int) -> None:
+def set_schema_version(connection: Connection, version: int) -> None:
     """Stamp the schema, inside the transaction that migrates."""
     connection.execute(f"PRAGMA user_version = {int(version)}")
 
 
-def definitions(connection: sqlite3.Connection) -> dict[str, str]:
+def definitions(connection: Connection) -> dict[str, str]:
     """The statement that made each table, index and trigger, by its name."""
     return dict(connection.execute("SELECT name, sql FROM sqlite_master WHERE sql IS NOT NULL"))
 
 
-def guard(connection: sqlite3.Connection, table: str) -> None:
+def guard(connection: Connection, table: str) -> None:
     """Triggers that refuse to change or delete what is recorded in the table."""
     for verb in ("UPDATE", "DELETE"):
         connection.execute(
@@ -103,7 +109,7 @@ def guard(connection: sqlite3.Connection, table: str) -> None:
         )
 
 
-def rebuild(connection: sqlite3.Connection, table: str, create: str, defaults: Mapping[str, object]) -> None:
+def rebuild(connection: Connection, table: str, create: str, defaults: Mapping[str, object]) -> None:
     """Give a table the definition ``create`` and keep its rows: SQLite changes no condition in place.
 
     ``defaults`` gives the value that rows of before have in a column they lack. Indexes and triggers go with
@@ -126,7 +132,7 @@ def rebuild(connection: sqlite3.Connection, table: str, create: str, defaults: M
 
 
 @contextlib.contextmanager
-def unwatched(connection: sqlite3.Connection) -> Generator[None, None, None]:
+def unwatched(connection: Connection) -> Generator[None, None, None]:
     """References between tables go unwatched inside; to be entered outside any transaction."""
     was = connection.execute("PRAGMA foreign_keys").fetchone()[0]
     connection.execute("PRAGMA foreign_keys = OFF")
@@ -136,26 +142,62 @@ def unwatched(connection: sqlite3.Connection) -> Generator[None, None, None]:
         connection.execute(f"PRAGMA foreign_keys = {was}")
 
 
-def broken_reference(connection: sqlite3.Connection) -> str | None:
+def broken_reference(connection: Connection) -> str | None:
     """The first table in which a row refers to nothing, or None."""
     row = connection.execute("PRAGMA foreign_key_check").fetchone()
     return str(row[0]) if row else None
 
 
-def is_locked(error: sqlite3.Error) -> bool:
-    """True when another process held the file for longer than we wait."""
-    return (getattr(error, "sqlite_errorcode", 0) & 0xFF) in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED)
+def damage(connection: sqlite3.Connection) -> tuple[str, ...]:
+    """What is wrong with the file itself and with the references in it; empty when it is whole.
+
+    Every page, row, index and condition is looked at, which takes as long as reading the whole file. At most
+    :data:`MOST_DAMAGE` faults of each sort, in words that quote nothing of what is recorded.
+    """
+    return (*_of_the_file(connection), *_of_the_references(connection))
 
 
-def is_read_only(error: sqlite3.Error) -> bool:
-    """True when the file or its folder cannot be written."""
+def _of_the_file(connection: sqlite3.Connection) -> Generator[str, None, None]:
+    try:
+        rows = connection.execute(f"PRAGMA integrity_check({MOST_DAMAGE})").fetchall()
+    except sqlite3.Error as error:
+        yield f"the file cannot be read as a whole ({fault_name(error)})"
+        return
+    lines = [line for (text,) in rows for line in str(text).splitlines()]
+    yield from [_plain(line) for line in lines if line != "ok" and "***" not in line][:MOST_DAMAGE]
+
+
+def _of_the_references(connection: sqlite3.Connection) -> Generator[str, None, None]:
+    try:
+        for table, row, parent, _ in connection.execute("PRAGMA foreign_key_check").fetchmany(MOST_DAMAGE):
+            yield _plain(f"{table} {row} refers to a row of {parent} that is not there")
+    except sqlite3.Error as error:
+        yield f"references between tables cannot be followed ({fault_name(error)})"
+
+
+def _plain(line: str) -> str:
+    """A line of SQLite's own words, without what a damaged name may have brought into it."""
+    return "".join(letter if letter.isprintable() else "?" for letter in line)[:160]
+
+
+def fault_name(error: sqlite3.Error) -> str:
+    """SQLite's name for a fault. Its sentence is kept out of sight: it may quote what is recorded."""
+    name = str(getattr(error, "sqlite_errorname", "") or "text that is not text")
+    return name.removeprefix("SQLITE_").replace("_", " ").lower()
+
+
+def fault(error: Exception) -> Fault:
+    """What kind of fault an error of SQLite is."""
     code = getattr(error, "sqlite_errorcode", 0) & 0xFF
-    return code in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN)
-
-
-def is_full(error: sqlite3.Error) -> bool:
-    """True when the disk has no room left."""
-    return (getattr(error, "sqlite_errorcode", 0) & 0xFF) == sqlite3.SQLITE_FULL
+    if code in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
+        return Fault.LOCKED
+    if code in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN):
+        return Fault.READ_ONLY
+    if code == sqlite3.SQLITE_FULL:
+        return Fault.FULL
+    if GUARDED in str(error):
+        return Fault.GUARDED
+    return Fault.CONSTRAINT if isinstance(error, sqlite3.IntegrityError) else Fault.DAMAGED
 
 
 def copy_to(connection: sqlite3.Connection, target: Path) -> None:
@@ -167,8 +209,8 @@ def copy_to(connection: sqlite3.Connection, target: Path) -> None:
         with contextlib.closing(sqlite3.connect(partial)) as copy:
             connection.backup(copy)
             copy.execute("PRAGMA journal_mode = DELETE")
-            faults = [row[0] for row in copy.execute("PRAGMA quick_check(1)")]
-        if faults != ["ok"]:
+            faults = damage(copy)
+        if faults:
             raise sqlite3.DatabaseError(f"the copy is damaged: {faults[0]}")
         partial.replace(target)
     finally:

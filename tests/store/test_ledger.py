@@ -17,6 +17,7 @@ from armrise.store.caseload.read import UnknownCase
 from armrise.store.caseload.take import take_whole
 from armrise.store.caseload.write import ChangedSinceOpened, Ledger, Refused
 from armrise.store.database import engine, sqlite
+from armrise.store.database.driver import Connection, Driver
 from armrise.store.database.place import Store, StoreError
 from armrise.store.entries.filed import CaseloadFile, FileCase
 from armrise.store.record.case import KINDS
@@ -367,9 +368,9 @@ def test_a_store_has_one_engine(ledger: Ledger, monkeypatch: pytest.MonkeyPatch)
     made: list[object] = []
     over = engine.engine_over
 
-    def counted(connect: Callable[[], sqlite3.Connection]) -> object:
+    def counted(place: Driver, connect: Callable[[], Connection]) -> object:
         made.append(connect)
-        return over(connect)
+        return over(place, connect)
 
     monkeypatch.setattr(engine, "engine_over", counted)
     store = Store.open(ledger.store.path)

@@ -53,7 +53,7 @@ def pressing(typed: list[str]) -> Callable[[Pilot[Any]], Any]:
 
 
 def visiting(block: str) -> Callable[[Pilot[Any]], Any]:
-    """Go to a block of the first visit and type in it; the block that is pictured is the one that is named."""
+    """Go to a block of the first visit and type in it; what is pictured is the block that is named."""
 
     async def run(pilot: Pilot[Any]) -> None:
         await settle(pilot)

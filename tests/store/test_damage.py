@@ -1,0 +1,66 @@
+"""A damaged file: what is said of it, and that nothing recorded is quoted."""
+
+from __future__ import annotations
+
+import contextlib
+import shutil
+import sqlite3
+from pathlib import Path
+
+import pytest
+
+from armrise.store.database import sqlite
+from armrise.store.database.place import Store
+from tests.store import drafts
+
+SECRET = "Zebrafish-4711"
+"""A text that is recorded nowhere else, to be looked for in what is said."""
+
+
+@pytest.fixture(scope="module")
+def kept(empty_store: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A store with one case and 40 visits, all in one file, to be copied."""
+    path = Path(shutil.copy(empty_store, tmp_path_factory.mktemp("damage") / "whole"))
+    ledger = drafts.open_case(Store.open(path))
+    ledger.append("T-1", [drafts.draft("visit", note=f"{SECRET} {number}") for number in range(40)])
+    return path
+
+
+def faults_of(path: Path) -> tuple[str, ...]:
+    with contextlib.closing(sqlite3.connect(path)) as connection:
+        return sqlite.damage(connection)
+
+
+def test_a_whole_file_has_no_damage(kept: Path) -> None:
+    assert faults_of(kept) == ()
+
+
+def test_a_reference_to_nothing_is_named(kept: Path, tmp_path: Path) -> None:
+    path = shutil.copy(kept, tmp_path / "s")
+    with contextlib.closing(sqlite3.connect(path)) as foreign, foreign:
+        foreign.execute("INSERT INTO entry VALUES (99, 7, 'visit', 1, 0)")
+    assert faults_of(Path(path)) == ("entry 99 refers to a row of cases that is not there",)
+
+
+def test_a_row_missing_from_an_index_is_named(kept: Path, tmp_path: Path) -> None:
+    """The statement that made an index is rewritten, so that rows stand in it that should not."""
+    path = shutil.copy(kept, tmp_path / "s")
+    with contextlib.closing(sqlite3.connect(path)) as foreign, foreign:
+        foreign.execute("PRAGMA writable_schema = ON")
+        foreign.execute(
+            "UPDATE sqlite_master SET sql = replace(sql, ?, ?) WHERE name = 'entry_of_case'",
+            ('"case_id", "id"', '"case_id", "batch"'),
+        )
+    assert any("missing from index" in fault for fault in faults_of(Path(path)))
+
+
+def test_overwritten_pages_are_named_within_bounds_and_quote_nothing(kept: Path, tmp_path: Path) -> None:
+    whole = kept.read_bytes()
+    rows = whole.index(SECRET.encode())
+    for name, start in (("first pages", 100), ("rows", rows - rows % 4096), ("nothing left", 0)):
+        path = tmp_path / name
+        text = (SECRET.encode() * 400)[:4096]
+        path.write_bytes(whole[:start] + text + whole[start + len(text) :])
+        found = faults_of(path)
+        assert 1 <= len(found) <= 2 * sqlite.MOST_DAMAGE, name
+        assert not any("Zebrafish" in fault for fault in found), found
