@@ -30,6 +30,8 @@ _on_timer = Screen._on_timer_update
 _paint = Screen._compositor_refresh
 _wait_for_all = Pilot._wait_for_screen
 _press = Pilot.press
+GIVEN = 0.25
+"""Seconds a thread is waited for at a key, before it is taken to wait for something itself."""
 UNSEEN: dict[App[Any], bool] = {}
 """The applications nobody looks at just now, and whether their screen has changed since."""
 
@@ -40,7 +42,7 @@ def _due() -> Any:
 
 
 async def quiet(min_sleep: float = 0, max_sleep: float = 1) -> None:
-    """Wait until no callback is due and every change is painted; a running worker is given until it idles.
+    """Wait until no callback is due and every change is painted; a running worker is given some time.
 
     Timers are not waited for. Gives up after ``max_sleep`` seconds, as the pilot does.
     """
@@ -56,10 +58,19 @@ async def quiet(min_sleep: float = 0, max_sleep: float = 1) -> None:
             screen._on_timer_update()
         running = {worker for worker in app.workers if worker.is_running} - given
         if running:
-            await idle_machine(min_sleep, max_sleep)
+            if await _still_at_work(running):
+                await idle_machine(min_sleep, max_sleep)
             given |= running
         elif not ready:
             return
+
+
+async def _still_at_work(running: set[Worker[Any]]) -> bool:
+    """Whether a worker is at work after its time: on a busy machine a thread may look idle that is not."""
+    tasks = [worker._task for worker in running if worker._task and worker._thread_worker]
+    if tasks:
+        await asyncio.wait(tasks, timeout=GIVEN)
+    return any(worker.is_running for worker in running)
 
 
 async def settle(pilot: Pilot[Any]) -> None:
