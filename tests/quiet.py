@@ -32,6 +32,8 @@ _wait_for_all = Pilot._wait_for_screen
 _press = Pilot.press
 GIVEN = 0.25
 """Seconds a thread is waited for at a key, before it is taken to wait for something itself."""
+IN_A_ROW = 10
+"""Workers, each started by the one before, that are waited for at most."""
 UNSEEN: dict[App[Any], bool] = {}
 """The applications nobody looks at just now, and whether their screen has changed since."""
 
@@ -74,11 +76,18 @@ async def _still_at_work(running: set[Worker[Any]]) -> bool:
 
 
 async def settle(pilot: Pilot[Any]) -> None:
-    """Let workers finish and the screen be painted; a worker that closes its own screen is cancelled."""
+    """Let workers finish, and those they start, and the screen be painted.
+
+    A worker that closes its own screen is cancelled.
+    """
     with unseen(pilot.app):
         await pilot.pause()
-        await asyncio.gather(*(worker.wait() for worker in pilot.app.workers), return_exceptions=True)
-        await pilot.pause()
+        for _ in range(IN_A_ROW):
+            at_work = [worker.wait() for worker in pilot.app.workers if not worker.is_finished]
+            await asyncio.gather(*at_work, return_exceptions=True)
+            await pilot.pause()
+            if not at_work:
+                return
 
 
 @contextmanager
