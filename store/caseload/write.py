@@ -6,15 +6,17 @@ action wrote. The instant and the clinic date of recording are put on here, the 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Generator, Sequence
+from contextlib import contextmanager
 from dataclasses import asdict, replace
 from datetime import date, datetime
 from functools import cache
 from typing import TYPE_CHECKING
 
 from sqlalchemy import ColumnElement
-from sqlmodel import Session, col, func, select
+from sqlmodel import Session, col, exists, func, select
 
+from armrise.store.caseload import ahead
 from armrise.store.caseload.read import read_case, unknown_case
 from armrise.store.caseload.refusal import (
     UNDONE,
@@ -25,14 +27,15 @@ from armrise.store.caseload.refusal import (
     refuse_known_codes,
     refuse_second_case,
     refuse_undo,
-    refuse_wrong_clock,
+    wrong_clock,
 )
 from armrise.store.clinic.case.view import View
+from armrise.store.database import chain
 from armrise.store.database.columns import EPOCH
 from armrise.store.database.engine import driver
 from armrise.store.database.place import Store
-from armrise.store.database.reading import FOREVER, entries_of, withdrawn
-from armrise.store.database.tables import Case, EntryLine, insert_entries
+from armrise.store.database.reading import FOREVER, came, entries_of, withdrawn
+from armrise.store.database.tables import Case, EntryLine, insert_entries, table_of
 from armrise.store.entries.build import build
 from armrise.store.entries.check import check_case
 from armrise.store.entries.sheet import Place
@@ -62,9 +65,17 @@ class Ledger:
         self.now = now
         self._rules = rules
 
+    @contextmanager
+    def _action(self) -> Generator[Session, None, None]:
+        """One action in one transaction, which ends with its link in the chain."""
+        with self.store.session(writing=True) as session:
+            yield session
+            if self.store.lasting:
+                chain.extend(driver(session))
+
     def register(self, head: CaseHead) -> None:
         """Put a new case in the store. Raises :class:`Refused` when the code is taken or a field is wrong."""
-        with self.store.session(writing=True) as session:
+        with self._action() as session:
             self._register(session, head)
 
     def begin(self, head: CaseHead, entries: Sequence[Entry], *, confirmed: bool = False) -> tuple[int, ...]:
@@ -72,7 +83,7 @@ class Ledger:
 
         Raises :class:`Refused`.
         """
-        with self.store.session(writing=True) as session:
+        with self._action() as session:
             case_id = self._register(session, head)
             return self._append(session, case_id, head.code, entries, confirmed)
 
@@ -106,7 +117,7 @@ class Ledger:
         """
         if not entries:
             return ()
-        with self.store.session(writing=True) as session:
+        with self._action() as session:
             case_id = _case_id(session, code)
             if seen is not None:
                 refuse_changed(code, _entries_by_id(session, case_id, EntryLine.id > seen))
@@ -129,7 +140,7 @@ class Ledger:
 
         Raises :class:`Refused`.
         """
-        with self.store.session(writing=True) as session:
+        with self._action() as session:
             case_id, code = self._to_withdraw(session, entry_id)
             first = _next_id(session)
             drafts = [replacement] if replacement else []
@@ -146,7 +157,7 @@ class Ledger:
         to the other. Raises :class:`Refused` and, for a code that is not known,
         :class:`~armrise.store.caseload.read.UnknownCase`.
         """
-        with self.store.session(writing=True) as session:
+        with self._action() as session:
             there = read_case(driver(session), code)
             case_id, origin = self._to_withdraw(session, entry_id)
             if origin == code:
@@ -181,7 +192,7 @@ class Ledger:
 
         A move is one action in two cases: both halves are undone. Raises :class:`Refused`.
         """
-        with self.store.session(writing=True) as session:
+        with self._action() as session:
             case_id = _case_id(session, code)
             batch = _newest_batch(session, case_id)
             now = self.now()
@@ -210,9 +221,11 @@ class Ledger:
         """The drafts with ids, and with one instant and author of recording."""
         now = self.store.local(self.now())
         today = self.store.today(now)
-        if not confirmed:
-            newest = session.exec(select(func.max(EntryLine.recorded_at_utc))).one() or 0
-            refuse_wrong_clock(self.store, now, today, newest, _last_typed(session))
+        wrong = wrong_clock(self.store, now, today, *_last_recorded(session))
+        if wrong and not confirmed:
+            raise Refused(wrong)
+        if wrong:
+            ahead.note(driver(session), self.store, now)
         return [
             replace(draft, id=number, recorded_at=now, recorded_on=today, author=draft.author or self.author)
             for number, draft in enumerate(drafts, _next_id(session))
@@ -267,10 +280,19 @@ def _next_id(session: Session) -> int:
     return (session.exec(select(func.max(EntryLine.id))).one() or 0) + 1
 
 
-def _last_typed(session: Session) -> int:
-    """When something was last recorded at the keyboard; 0 is never."""
-    typed = select(EntryLine.recorded_at_utc).where(EntryLine.batch > 0)
-    return session.exec(typed.order_by(col(EntryLine.id).desc()).limit(1)).first() or 0
+def _last_recorded(session: Session) -> tuple[int, int]:
+    """When anything was recorded last, and when something at the keyboard was; 0 is never.
+
+    What was found to lie ahead of the clock is left out.
+    """
+    left_out, values = ahead.outside(ahead.noted(driver(session)))
+    newest = f"SELECT max(recorded_at_utc) FROM entry WHERE 1 = 1{left_out}"
+    typed = (
+        f"SELECT recorded_at_utc FROM entry WHERE batch > 0{left_out} "
+        f"AND NOT EXISTS (SELECT 1 FROM {came('entry.id', 'entries')}) ORDER BY entry.id DESC LIMIT 1"
+    )
+    row = driver(session).execute(f"SELECT ({newest}), ({typed})", [*values, *values]).fetchone()
+    return row[0] or 0, row[1] or 0
 
 
 def _case_id(session: Session, code: str) -> int:
@@ -301,14 +323,26 @@ def _entries_by_id(session: Session, case_id: int, picked: ColumnElement[bool] |
 
 
 def _newest_batch(session: Session, case_id: int) -> list[Entry]:
-    """What the last action on a case wrote; nothing when that was a file."""
+    """What the last action on a case wrote; nothing when that came in a file, with its actions or without."""
     number = _batch_number(session, case_id)
     return _entries_by_id(session, case_id, EntryLine.batch == number) if number else []
 
 
 def _batch_number(session: Session, case_id: int) -> int:
-    batch = select(EntryLine.batch).where(EntryLine.case_id == case_id)
-    return session.exec(batch.order_by(col(EntryLine.id).desc()).limit(1)).first() or 0
+    batch = select(EntryLine.batch, _came_in_a_file()).where(EntryLine.case_id == case_id)
+    found = session.exec(batch.order_by(col(EntryLine.id).desc()).limit(1)).first()
+    return found[0] if found and not found[1] else 0
+
+
+def _came_in_a_file() -> ColumnElement[bool]:
+    link = table_of("link")
+    over, before = link.alias(), link.alias()
+    return exists().where(
+        over.c.about == chain.FILE,
+        before.c.number == over.c.number - 1,
+        col(EntryLine.id) > before.c.entries,
+        col(EntryLine.id) <= over.c.entries,
+    )
 
 
 def _other_half(session: Session, case_id: int) -> list[tuple[int, list[Entry]]]:

@@ -14,16 +14,17 @@ from functools import cached_property, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn, Self
 
+from armrise.store.database import chain
 from armrise.store.database import migrate as schema
 from armrise.store.database.driver import GUARDED, Connection, Driver, Fault, StoreError
 from armrise.store.database.sqlite_file import SqliteFile
+from armrise.store.database.unreadable import WHAT_NEXT, named
 from armrise.store.record import clock
 
 if TYPE_CHECKING:
     from armrise.store.database.engine import Engine, Session
 
 FILE_NAME = "caseload.armrise"
-LAST_BACKUP = "last backup"
 
 
 def default_path() -> Path:
@@ -177,25 +178,18 @@ class Store:
         return clock.end_of_day(day, self._zone)
 
 
-def backup(store: Store, target: Path) -> None:
-    """Copy the open store whole into a new file, and remember when. Raises :class:`StoreError`."""
-    if target.exists():
-        raise StoreError(f"{target} exists already: choose another name for the backup")
-    driver = SqliteFile(store.path)
-    with _said_in_words(SqliteFile(target)), contextlib.closing(store.connect()) as connection:
-        driver.copy_to(connection, target)
-    if not store.read_only:
-        from armrise.store.database.tables import Setting
-
-        with store.session(writing=True) as session:
-            session.merge(Setting(name=LAST_BACKUP, value=clock.utc_now().isoformat(timespec="seconds")))
-
-
-def last_backup(store: Store) -> datetime | None:
-    """When the store was last backed up; None is never."""
+def remembered(store: Store, name: str) -> str:
+    """What was last remembered under that name; empty when nothing was."""
     with store.reading() as connection:
-        row = connection.execute("SELECT value FROM setting WHERE name = ?", (LAST_BACKUP,)).fetchone()
-    return datetime.fromisoformat(row[0]) if row else None
+        row = connection.execute("SELECT value FROM remembered WHERE name = ?", (name,)).fetchone()
+    return row[0] if row else ""
+
+
+def remember(store: Store, name: str, value: str) -> None:
+    """Remember a text beside the record, in the place of what was last remembered under that name."""
+    with store.writing() as connection:
+        connection.execute("DELETE FROM remembered WHERE name = ?", (name,))
+        connection.execute("INSERT INTO remembered (name, value) VALUES (?, ?)", (name, value))
 
 
 def driver_of(path: Path) -> Driver:
@@ -205,7 +199,10 @@ def driver_of(path: Path) -> Driver:
 
 def _fill(driver: Driver, settings: Mapping[str, str], connection: Connection) -> None:
     schema.migrate(connection, driver.dialect)
+    driver.dialect.begin(connection, writing=True)
     connection.executemany("INSERT INTO setting (name, value) VALUES (?, ?)", settings.items())
+    chain.begin(connection, chain.MADE)
+    connection.commit()
 
 
 def _accept(connection: Connection, driver: Driver, *, read_only: bool) -> None:
@@ -242,10 +239,14 @@ def _said_in_words(driver: Driver) -> Generator[None, None, None]:
 
 
 def _refuse(driver: Driver, error: Exception) -> NoReturn:
+    if said := driver.cause(error):
+        raise StoreError(said) from None
     name = driver.name
     match driver.fault(error):
         case Fault.LOCKED:
-            said = f"another armrise is writing to {name}: nothing was written, try again"
+            said = (
+                f"another armrise, or another program, is writing to {name}: nothing was written, try again"
+            )
         case Fault.READ_ONLY:
             said = f"{name} or its folder cannot be written: allow it, or open it read-only"
         case Fault.FULL:
@@ -255,5 +256,7 @@ def _refuse(driver: Driver, error: Exception) -> NoReturn:
         case Fault.CONSTRAINT:
             said = f"the store refused a value ({error}): nothing was written, correct it"
         case Fault.DAMAGED:
-            said = f"{name} is not a readable store ({error}): restore a backup"
+            row, why = named(error), driver.dialect.fault_name(error)
+            what = f"{row} of the store cannot be read" if row else f"{name} is not a readable store"
+            said = f"{what} ({why}): {WHAT_NEXT}"
     raise StoreError(said) from None

@@ -41,7 +41,11 @@ class Header(TypedDict):
     rules: str
     signed_off: str
     backup_age: timedelta | None
-    """None when no backup is known."""
+    """Time since the last backup; None when no backup is known."""
+    backup_owed: bool
+    """True for a caseload that lasts and holds something: it is to have a backup."""
+    plays: bool
+    """True where the clinic date is fixed to another day than today."""
     views: Sequence[tuple[str, str]]
     """The clinic's own views: names, and what the list is searched for."""
 
@@ -199,6 +203,10 @@ class Door(Protocol):
 
     def undo(self, code: str) -> str:
         """Withdraw what was last written for a case today; says what was withdrawn. Both entries are kept."""
+        ...
+
+    def tidy(self) -> None:
+        """Clear what killed runs left beside the caseload, where it is certainly of this program."""
         ...
 
     def warm(self) -> None:
