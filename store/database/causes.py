@@ -14,6 +14,8 @@ import tempfile
 from contextlib import suppress
 from pathlib import Path
 
+from armrise.store.database.sqlite import fault_name
+
 PROBE = 64 * 1024
 """Bytes written, and at once taken back, to see what the disk says: no less than the log asks for."""
 NOTHING = "nothing was written"
@@ -39,11 +41,18 @@ def in_words(path: Path, error: sqlite3.Error) -> str:
         return _in_the_way(path) or _otherwise(path, error)
     if code & 0xFF == sqlite3.SQLITE_NOTADB:
         return (
-            f"{path} is no readable store ({error}): give another path, or if this was yours restore a backup"
+            f"{path} is no readable store ({_said(error)}): "
+            "give another path, or if this was yours restore a backup"
         )
     if code & 0xFF == sqlite3.SQLITE_CORRUPT or _was_changed(error):
-        return f"{path} is damaged ({error}): {NOTHING}, keep the file as it is and restore a backup"
-    return f"the database could not do it ({error}): {NOTHING}, try again"
+        return f"{path} is damaged ({_said(error)}): {NOTHING}, keep the file as it is and restore a backup"
+    return f"the database could not do it ({_said(error)}): {NOTHING}, try again"
+
+
+def _said(error: sqlite3.Error) -> str:
+    """SQLite's own words, but where they quote the text that it could not read."""
+    said = str(error)
+    return fault_name(error) if "decode" in said.lower() else said
 
 
 def full(path: Path, *, temporary: bool = False) -> str:
@@ -98,7 +107,7 @@ def _otherwise(path: Path, error: sqlite3.Error) -> str:
         kept = "whether the last entry is kept is not certain, look before typing it again"
     else:
         kept = NOTHING
-    return f"the disk of {path} answers with a fault ({error}): {kept}; copy the file to another disk"
+    return f"the disk of {path} answers with a fault ({_said(error)}): {kept}; copy the file to another disk"
 
 
 def _refused(path: Path) -> OSError | None:

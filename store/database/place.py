@@ -240,7 +240,8 @@ def _said_in_words(driver: Driver) -> Generator[None, None, None]:
 
 
 def _refuse(driver: Driver, error: Exception) -> NoReturn:
-    if said := driver.cause(error):
+    row = named(error) if driver.fault(error) is Fault.DAMAGED else ""
+    if not row and (said := driver.cause(error)):
         raise StoreError(said) from None
     name = driver.name
     match driver.fault(error):
@@ -257,7 +258,7 @@ def _refuse(driver: Driver, error: Exception) -> NoReturn:
         case Fault.CONSTRAINT:
             said = f"the store refused a value ({error}): nothing was written, correct it"
         case Fault.DAMAGED:
-            row, why = named(error), driver.dialect.fault_name(error)
+            why = driver.dialect.fault_name(error)
             what = f"{row} of the store cannot be read" if row else f"{name} is not a readable store"
             said = f"{what} ({why}): {WHAT_NEXT}"
     raise StoreError(said) from None

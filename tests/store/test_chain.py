@@ -20,8 +20,9 @@ from armrise.store.database import chain
 from armrise.store.database.chain import Link
 from armrise.store.database.columns import Column
 from armrise.store.database.declared import CASES, Table, tables
-from armrise.store.database.place import Store, backup, remember
+from armrise.store.database.place import Store, remember
 from armrise.store.database.written import line_maker
+from armrise.store.exchange.backup.make import back_up
 from armrise.store.exchange.into import caseload_file
 from tests.store import drafts
 
@@ -73,13 +74,13 @@ def test_what_writes_nothing_makes_no_link(store: Store, tmp_path: Path) -> None
         Ledger(store, "TK", ledger.now).register(drafts.head("T-1"))
     ledger.append("T-1", [])
     remember(store, "views", "[]")
-    backup(store, tmp_path / "copy")
+    assert back_up(store, [tmp_path], ledger.now()).good
     assert links(store) == before
 
 
 def test_a_file_is_one_action_and_a_store_that_is_thrown_away_has_its_making_alone(tmp_path: Path) -> None:
     demo = caseload_file.read(caseload_file.demo_path())
-    for lasting, expected in ((True, ["made", "action"]), (False, ["made"])):
+    for lasting, expected in ((True, ["made", "file"]), (False, ["made"])):
         store = Store.create(tmp_path / f"{lasting}", zone="UTC", fictional=True, lasting=lasting)
         take_whole(store, demo)
         assert [link.about for link in links(store)] == expected
