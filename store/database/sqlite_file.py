@@ -98,8 +98,9 @@ class SqliteFile:
             raise StoreError(f"cannot write a copy in {target.parent} ({_why(error)}): {_CHOOSE}") from None
 
     def cause(self, error: Exception) -> str:
-        """By what stands in the way of the file."""
-        assert isinstance(error, sqlite3.Error)
+        """By what stands in the way of the file; nothing is known of a text that cannot be read."""
+        if not isinstance(error, sqlite3.Error):
+            return ""
         return causes.in_words(self.path, error) if self.fault(error) in _LOOKED_AT else ""
 
     def fault(self, error: Exception) -> Fault:
