@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from armrise.store.caseload.refusal import refuse_known_codes
+from armrise.store.database import chain
 from armrise.store.database.bulk import insert_cases, insert_entries
 from armrise.store.database.driver import Connection
 from armrise.store.record.kinds.paperwork import Correction
@@ -31,6 +32,8 @@ def take_whole(store: Store, caseload: CaseloadFile) -> int:
             entries = [_numbered(entry, entry_id, place) for place, entry in enumerate(case.entries)]
             insert_entries(connection, case_id, entries, batch=0)
             entry_id += len(entries)
+        if store.lasting:
+            chain.extend(connection)
     return len(caseload.cases)
 
 

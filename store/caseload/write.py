@@ -6,7 +6,8 @@ action wrote. The instant and the clinic date of recording are put on here, the 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Generator, Sequence
+from contextlib import contextmanager
 from dataclasses import asdict, replace
 from datetime import date, datetime
 from functools import cache
@@ -28,6 +29,7 @@ from armrise.store.caseload.refusal import (
     refuse_wrong_clock,
 )
 from armrise.store.clinic.case.view import View
+from armrise.store.database import chain
 from armrise.store.database.columns import EPOCH
 from armrise.store.database.engine import driver
 from armrise.store.database.place import Store
@@ -62,9 +64,17 @@ class Ledger:
         self.now = now
         self._rules = rules
 
+    @contextmanager
+    def _action(self) -> Generator[Session, None, None]:
+        """One action in one transaction, which ends with its link in the chain."""
+        with self.store.session(writing=True) as session:
+            yield session
+            if self.store.lasting:
+                chain.extend(driver(session))
+
     def register(self, head: CaseHead) -> None:
         """Put a new case in the store. Raises :class:`Refused` when the code is taken or a field is wrong."""
-        with self.store.session(writing=True) as session:
+        with self._action() as session:
             self._register(session, head)
 
     def begin(self, head: CaseHead, entries: Sequence[Entry], *, confirmed: bool = False) -> tuple[int, ...]:
@@ -72,7 +82,7 @@ class Ledger:
 
         Raises :class:`Refused`.
         """
-        with self.store.session(writing=True) as session:
+        with self._action() as session:
             case_id = self._register(session, head)
             return self._append(session, case_id, head.code, entries, confirmed)
 
@@ -106,7 +116,7 @@ class Ledger:
         """
         if not entries:
             return ()
-        with self.store.session(writing=True) as session:
+        with self._action() as session:
             case_id = _case_id(session, code)
             if seen is not None:
                 refuse_changed(code, _entries_by_id(session, case_id, EntryLine.id > seen))
@@ -129,7 +139,7 @@ class Ledger:
 
         Raises :class:`Refused`.
         """
-        with self.store.session(writing=True) as session:
+        with self._action() as session:
             case_id, code = self._to_withdraw(session, entry_id)
             first = _next_id(session)
             drafts = [replacement] if replacement else []
@@ -146,7 +156,7 @@ class Ledger:
         to the other. Raises :class:`Refused` and, for a code that is not known,
         :class:`~armrise.store.caseload.read.UnknownCase`.
         """
-        with self.store.session(writing=True) as session:
+        with self._action() as session:
             there = read_case(driver(session), code)
             case_id, origin = self._to_withdraw(session, entry_id)
             if origin == code:
@@ -181,7 +191,7 @@ class Ledger:
 
         A move is one action in two cases: both halves are undone. Raises :class:`Refused`.
         """
-        with self.store.session(writing=True) as session:
+        with self._action() as session:
             case_id = _case_id(session, code)
             batch = _newest_batch(session, case_id)
             now = self.now()

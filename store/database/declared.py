@@ -61,6 +61,10 @@ class Table(NamedTuple):
             parts.append(f'REFERENCES "{self.refers[column.name]}" ("id")')
         return " ".join(parts)
 
+    def keys(self) -> tuple[tuple[str, ...], ...]:
+        """The columns that, taken together, stand for one row."""
+        return (self.key, *((name,) for name in self.unique))
+
     def create_indexes(self) -> dict[str, str]:
         """The statements that make its indexes, by their names."""
         return {
@@ -77,12 +81,39 @@ def _texts(*names: str) -> tuple[Column, ...]:
     return tuple(Column(name, "text") for name in names)
 
 
-SETTING = Table("setting", _texts("name", "value"), ("name",), guarded=False)
+SETTINGS = ("zone", "fictional", "created", "clinic date", "author", "lasting")
+"""What is settled when a store is made, and never again: the days of every entry are counted by it."""
+
+SETTING = Table("setting", _texts("name", "value"), ("name",), (one_of("name", SETTINGS),))
 
 MIGRATION = Table(
-    "migration", (Column("version", "whole"), *_texts("name", "applied_at")), ("version",), guarded=False
+    "migration",
+    (Column("version", "whole"), *_texts("name", "applied_at")),
+    ("version",),
+    ('"version" >= 1',),
 )
 """The schemas this file has been brought up to."""
+
+REMEMBERED = Table("remembered", _texts("name", "value"), ("name",), guarded=False)
+"""On the desk, and no record: what may change, as the day of the last backup and the clinic's views."""
+
+LINK_ABOUT = ("made", "begun", "action")
+"""What a link covers: a store just made, what was there when the chain was begun, or one action."""
+
+LINK = Table(
+    "link",
+    (
+        Column("number", "whole"),
+        Column("at_utc", "long"),
+        *_texts("about"),
+        Column("cases", "whole"),
+        Column("entries", "whole"),
+        *_texts("hash"),
+    ),
+    ("number",),
+    ('"number" >= 1', one_of("about", LINK_ABOUT), 'length("hash") = 64'),
+)
+"""The chain: every action ends with a link over what it wrote and over the link before it."""
 
 LOOK = Table("look", (*_texts("author", "code"), Column("at_utc", "long")), ("author", "code"), guarded=False)
 """On the desk, and no record: when somebody last looked at a case."""
@@ -188,4 +219,4 @@ def tables() -> tuple[Table, ...]:
         defaults=defaults_of(DoneItem),
     )
     kinds = (_kind_table(kind) for kind in KINDS)
-    return (SETTING, MIGRATION, LOOK, MARK, DRAFT, CASES, ENTRY, *kinds, items)
+    return (REMEMBERED, SETTING, MIGRATION, LINK, LOOK, MARK, DRAFT, CASES, ENTRY, *kinds, items)

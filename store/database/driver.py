@@ -90,11 +90,18 @@ class Dialect(Protocol):
         ...
 
     def definitions(self, connection: Connection) -> dict[str, str]:
-        """The statement that made each table and index, by its name."""
+        """The statement that made each table, index and guard, by its name."""
         ...
 
-    def guard(self, connection: Connection, table: str) -> None:
-        """Have the database refuse to change or delete what is recorded in the table."""
+    def guards(self, table: str, keys: Iterable[Sequence[str]]) -> dict[str, str]:
+        """What has the database refuse to change, delete or replace what is recorded in the table.
+
+        By names; ``keys`` are the sets of columns by which a row could be replaced.
+        """
+        ...
+
+    def put_guard(self, connection: Connection, table: str, name: str, statement: str) -> None:
+        """Make one of :meth:`guards`, in the place of one of that name."""
         ...
 
     def rebuild(
@@ -109,6 +116,14 @@ class Dialect(Protocol):
 
     def broken_reference(self, connection: Connection) -> str | None:
         """The first table in which a row refers to nothing, or None."""
+        ...
+
+    def damage(self, connection: Connection) -> tuple[str, ...]:
+        """What is wrong with the store as the database keeps it, in words that quote nothing recorded."""
+        ...
+
+    def fault_name(self, error: Exception) -> str:
+        """The name of a fault, where its sentence may quote what is recorded."""
         ...
 
 

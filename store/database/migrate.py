@@ -8,12 +8,12 @@ before anything else is trusted) and as a line in the table ``migration``.
 
 from __future__ import annotations
 
-from armrise.store.database import sqlite
-from armrise.store.database.declared import tables
+from armrise.store.database import chain, sqlite
+from armrise.store.database.declared import REMEMBERED, SETTINGS, Table, tables
 from armrise.store.database.driver import Connection, Dialect, StoreError
 from armrise.store.record.clock import utc_now
 
-SCHEMA = 4
+SCHEMA = 5
 """The schema this program writes and the newest it reads: one more with every change of what is declared, so
 that a store is known to be up to date without looking at its tables."""
 
@@ -33,7 +33,30 @@ def migrate(connection: Connection, dialect: Dialect = sqlite) -> bool:
     return found < SCHEMA
 
 
+def declared(dialect: Dialect) -> dict[str, str]:
+    """The statement of every table, index and guard of a store of :data:`SCHEMA`, by its name."""
+    made: dict[str, str] = {}
+    for table in tables():
+        made |= {table.name: table.create()} | table.create_indexes() | _guards(dialect, table)
+    return made
+
+
+def _guards(dialect: Dialect, table: Table) -> dict[str, str]:
+    return dialect.guards(table.name, table.keys()) if table.guarded else {}
+
+
+def _take_from_settings(connection: Connection) -> None:
+    """Up to schema 4 what may change stood among the settings."""
+    connection.execute(REMEMBERED.create())
+    kept = ", ".join("?" * len(SETTINGS))
+    moved = f"FROM setting WHERE name NOT IN ({kept})"
+    connection.execute(f"INSERT INTO remembered (name, value) SELECT name, value {moved}", SETTINGS)
+    connection.execute(f"DELETE {moved}", SETTINGS)
+
+
 def _bring_up(connection: Connection, dialect: Dialect, found: int) -> None:
+    if 0 < found < 5:
+        _take_from_settings(connection)
     there = dialect.definitions(connection)
     for table in tables():
         if table.name not in there:
@@ -46,8 +69,11 @@ def _bring_up(connection: Connection, dialect: Dialect, found: int) -> None:
             if there.get(name) != statement:
                 connection.execute(f'DROP INDEX IF EXISTS "{name}"')
                 connection.execute(statement)
-        if table.guarded:
-            dialect.guard(connection, table.name)
+        for name, statement in _guards(dialect, table).items():
+            if there.get(name) != statement:
+                dialect.put_guard(connection, table.name, name, statement)
+    if found and chain.head_of(connection) is None:
+        chain.begin(connection, chain.BEGUN)
     if broken := dialect.broken_reference(connection):
         raise StoreError(f"the table {broken} refers to what is not there: restore a backup")
     stamp = (SCHEMA, f"from schema {found}" if found else "made", utc_now().isoformat(timespec="seconds"))

@@ -1,4 +1,4 @@
-"""A clinic's own views of its list: a name, and what the list is searched for. One setting of the store.
+"""A clinic's own views of its list: a name, and what the list is searched for. Remembered beside the record.
 
 They are no record: they may change and go. The list needs them before SQLModel is imported, so they are read
 in plain SQL.
@@ -10,9 +10,9 @@ import json
 from collections.abc import Collection, Sequence
 from typing import NamedTuple
 
-from armrise.store.database.place import Store, StoreError
+from armrise.store.database.place import Store, StoreError, remember, remembered
 
-SETTING = "views"
+VIEWS = "views"
 MOST = 4
 LONGEST_NAME, LONGEST_TEXT = 20, 60
 
@@ -26,9 +26,8 @@ class NamedView(NamedTuple):
 
 def named_views(store: Store) -> list[NamedView]:
     """The clinic's own views, in the order in which they were added."""
-    with store.reading() as connection:
-        row = connection.execute("SELECT value FROM setting WHERE name = ?", (SETTING,)).fetchone()
-    return [NamedView(*pair) for pair in json.loads(row[0])] if row else []
+    kept = remembered(store, VIEWS)
+    return [NamedView(*pair) for pair in json.loads(kept)] if kept else []
 
 
 def add_view(store: Store, line: str, taken: Collection[str]) -> NamedView:
@@ -73,7 +72,4 @@ def _read(line: str) -> NamedView:
 
 
 def _keep(store: Store, views: Sequence[NamedView]) -> None:
-    from armrise.store.database.tables import Setting
-
-    with store.session(writing=True) as session:
-        session.merge(Setting(name=SETTING, value=json.dumps(views)))
+    remember(store, VIEWS, json.dumps(views))

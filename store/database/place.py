@@ -14,6 +14,7 @@ from functools import cached_property, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn, Self
 
+from armrise.store.database import chain
 from armrise.store.database import migrate as schema
 from armrise.store.database.driver import GUARDED, Connection, Driver, Fault, StoreError
 from armrise.store.database.sqlite_file import SqliteFile
@@ -185,17 +186,27 @@ def backup(store: Store, target: Path) -> None:
     with _said_in_words(SqliteFile(target)), contextlib.closing(store.connect()) as connection:
         driver.copy_to(connection, target)
     if not store.read_only:
-        from armrise.store.database.tables import Setting
-
-        with store.session(writing=True) as session:
-            session.merge(Setting(name=LAST_BACKUP, value=clock.utc_now().isoformat(timespec="seconds")))
+        remember(store, LAST_BACKUP, clock.utc_now().isoformat(timespec="seconds"))
 
 
 def last_backup(store: Store) -> datetime | None:
     """When the store was last backed up; None is never."""
+    said = remembered(store, LAST_BACKUP)
+    return datetime.fromisoformat(said) if said else None
+
+
+def remembered(store: Store, name: str) -> str:
+    """What was last remembered under that name; empty when nothing was."""
     with store.reading() as connection:
-        row = connection.execute("SELECT value FROM setting WHERE name = ?", (LAST_BACKUP,)).fetchone()
-    return datetime.fromisoformat(row[0]) if row else None
+        row = connection.execute("SELECT value FROM remembered WHERE name = ?", (name,)).fetchone()
+    return row[0] if row else ""
+
+
+def remember(store: Store, name: str, value: str) -> None:
+    """Remember a text beside the record, in the place of what was last remembered under that name."""
+    with store.writing() as connection:
+        connection.execute("DELETE FROM remembered WHERE name = ?", (name,))
+        connection.execute("INSERT INTO remembered (name, value) VALUES (?, ?)", (name, value))
 
 
 def driver_of(path: Path) -> Driver:
@@ -205,7 +216,10 @@ def driver_of(path: Path) -> Driver:
 
 def _fill(driver: Driver, settings: Mapping[str, str], connection: Connection) -> None:
     schema.migrate(connection, driver.dialect)
+    driver.dialect.begin(connection, writing=True)
     connection.executemany("INSERT INTO setting (name, value) VALUES (?, ?)", settings.items())
+    chain.begin(connection, chain.MADE)
+    connection.commit()
 
 
 def _accept(connection: Connection, driver: Driver, *, read_only: bool) -> None:

@@ -10,7 +10,8 @@ from __future__ import annotations
 import contextlib
 import os
 import sqlite3
-from collections.abc import Generator, Mapping
+from collections.abc import Generator, Iterable, Mapping, Sequence
+from itertools import islice
 from pathlib import Path
 
 from armrise.store.database.driver import GUARDED, Connection, Fault
@@ -50,7 +51,7 @@ def _configured(connection: sqlite3.Connection, waiting: str) -> sqlite3.Connect
     try:
         connection.execute("PRAGMA foreign_keys = ON")
         connection.execute(f"PRAGMA synchronous = {waiting}")
-        connection.execute("PRAGMA recursive_triggers = ON")  # else REPLACE deletes past the triggers
+        connection.execute("PRAGMA recursive_triggers = ON")  # REPLACE is a deletion
     except sqlite3.Error:
         connection.close()
         raise
@@ -100,13 +101,32 @@ def definitions(connection: Connection) -> dict[str, str]:
     return dict(connection.execute("SELECT name, sql FROM sqlite_master WHERE sql IS NOT NULL"))
 
 
-def guard(connection: Connection, table: str) -> None:
-    """Triggers that refuse to change or delete what is recorded in the table."""
-    for verb in ("UPDATE", "DELETE"):
-        connection.execute(
-            f'CREATE TRIGGER IF NOT EXISTS "{table}_no_{verb.lower()}" BEFORE {verb} ON "{table}" BEGIN '
-            f"SELECT RAISE(ABORT, '{GUARDED}'); END"
-        )
+def guards(table: str, keys: Iterable[Sequence[str]]) -> dict[str, str]:
+    """The triggers that refuse to change, delete or replace what is recorded, by their names.
+
+    ``keys``: each set of columns by which a row would be replaced. REPLACE deletes past the trigger on DELETE
+    wherever ``recursive_triggers`` is off, which is for every program but ours to say.
+    """
+    refuse = f"BEGIN SELECT RAISE(ABORT, '{GUARDED}'); END"
+    there = " OR ".join(
+        f'EXISTS (SELECT 1 FROM "{table}" WHERE {" AND ".join(_same(name) for name in key)})' for key in keys
+    )
+    made = {verb: f'BEFORE {verb} ON "{table}"' for verb in ("UPDATE", "DELETE")}
+    made["REPLACE"] = f'BEFORE INSERT ON "{table}" WHEN {there}'
+    return {
+        (name := f"{table}_no_{verb.lower()}"): f'CREATE TRIGGER "{name}" {when} {refuse}'
+        for verb, when in made.items()
+    }
+
+
+def _same(column: str) -> str:
+    return f'"{column}" = NEW."{column}"'
+
+
+def put_guard(connection: Connection, table: str, name: str, statement: str) -> None:
+    """Make one trigger of :func:`guards`, in the place of one of that name."""
+    connection.execute(f'DROP TRIGGER IF EXISTS "{name}"')
+    connection.execute(statement)
 
 
 def rebuild(connection: Connection, table: str, create: str, defaults: Mapping[str, object]) -> None:
@@ -148,7 +168,7 @@ def broken_reference(connection: Connection) -> str | None:
     return str(row[0]) if row else None
 
 
-def damage(connection: sqlite3.Connection) -> tuple[str, ...]:
+def damage(connection: Connection) -> tuple[str, ...]:
     """What is wrong with the file itself and with the references in it; empty when it is whole.
 
     Every page, row, index and condition is looked at, which takes as long as reading the whole file. At most
@@ -157,7 +177,7 @@ def damage(connection: sqlite3.Connection) -> tuple[str, ...]:
     return (*_of_the_file(connection), *_of_the_references(connection))
 
 
-def _of_the_file(connection: sqlite3.Connection) -> Generator[str, None, None]:
+def _of_the_file(connection: Connection) -> Generator[str, None, None]:
     try:
         rows = connection.execute(f"PRAGMA integrity_check({MOST_DAMAGE})").fetchall()
     except sqlite3.Error as error:
@@ -167,9 +187,9 @@ def _of_the_file(connection: sqlite3.Connection) -> Generator[str, None, None]:
     yield from [_plain(line) for line in lines if line != "ok" and "***" not in line][:MOST_DAMAGE]
 
 
-def _of_the_references(connection: sqlite3.Connection) -> Generator[str, None, None]:
+def _of_the_references(connection: Connection) -> Generator[str, None, None]:
     try:
-        for table, row, parent, _ in connection.execute("PRAGMA foreign_key_check").fetchmany(MOST_DAMAGE):
+        for table, row, parent, _ in islice(connection.execute("PRAGMA foreign_key_check"), MOST_DAMAGE):
             yield _plain(f"{table} {row} refers to a row of {parent} that is not there")
     except sqlite3.Error as error:
         yield f"references between tables cannot be followed ({fault_name(error)})"
@@ -180,7 +200,7 @@ def _plain(line: str) -> str:
     return "".join(letter if letter.isprintable() else "?" for letter in line)[:160]
 
 
-def fault_name(error: sqlite3.Error) -> str:
+def fault_name(error: Exception) -> str:
     """SQLite's name for a fault. Its sentence is kept out of sight: it may quote what is recorded."""
     name = str(getattr(error, "sqlite_errorname", "") or "text that is not text")
     return name.removeprefix("SQLITE_").replace("_", " ").lower()

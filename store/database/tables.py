@@ -85,13 +85,6 @@ class EntryLine(SQLModel, table=True):
     recorded_at_utc: int = _field(declared.ENTRY, "recorded_at_utc")
 
 
-class Setting(SQLModel, table=True):
-    """One setting of the store."""
-
-    name: str = _field(declared.SETTING, "name")
-    value: str = _field(declared.SETTING, "value")
-
-
 class Look(SQLModel, table=True):
     """When somebody last looked at a case (microseconds UTC)."""
 

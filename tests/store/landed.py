@@ -12,8 +12,11 @@ from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
-NEWEST = 4
+NEWEST = 5
 """The newest schema with a store among the fixtures."""
+
+LATEST_KIND = 4
+"""The newest schema that brought a kind. Schema 5 brought the chain and the guard of the settings."""
 
 ZONE = "Europe/London"
 CLINIC_DATE = date(2026, 3, 2)

@@ -344,7 +344,7 @@ def test_one_action_is_one_transaction_and_reads_the_case_once(ledger: Ledger, s
         act()
         assert transactions(statements) == ALONE
         assert [readings(statements, kind) for kind in ("visit", "step", "referral", "letter")] == [1] * 4
-        assert len(statements) < len(KINDS) + 25
+        assert len(statements) < len(KINDS) + 35
     statements.clear()
     ledger.undo(CODE)
     assert transactions(statements) == ALONE

@@ -32,7 +32,7 @@ def test_the_file_and_its_log_are_private(tmp_path: Path) -> None:
     store = Store.create(tmp_path / "deep" / "s.armrise", zone="UTC")
     assert store.path.parent.stat().st_mode & 0o777 == 0o700
     with store.writing() as connection:
-        connection.execute("INSERT INTO setting VALUES ('a', 'b')")
+        connection.execute("INSERT INTO remembered VALUES ('a', 'b')")
         files = {file.name: file.stat().st_mode & 0o777 for file in store.path.parent.iterdir()}
         assert files == {"s.armrise": 0o600, "s.armrise-wal": 0o600, "s.armrise-shm": 0o600}
     store.path.chmod(0o644)
@@ -114,7 +114,7 @@ def test_a_second_writer_is_refused_and_then_let_in(store: Store, monkeypatch: p
     monkeypatch.setattr(sqlite, "BUSY_SECONDS", 0.05)
     ledger = drafts.open_case(store)
     with store.writing() as connection:
-        connection.execute("INSERT INTO setting VALUES ('a', 'b')")
+        connection.execute("INSERT INTO remembered VALUES ('a', 'b')")
         with pytest.raises(StoreError, match=r"another armrise is writing .*: nothing was written"):
             ledger.append("T-1", [drafts.draft("visit")])
         assert caseload.case(store, "T-1").visits == ()  # reading goes on meanwhile

@@ -1,0 +1,124 @@
+"""The chain: every action ends with a link, a hash over what it wrote and over the link before it.
+
+So nothing that was written can be changed, taken away or put in between without one link that follows no
+longer. What it cannot show: that nobody who has the file and this program made the whole chain anew. For that
+its head, a few letters and digits, is printed on paper, where nobody can change it any more.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Iterator
+from datetime import datetime
+from typing import NamedTuple
+
+from armrise.store.database.columns import EPOCH, MICROSECOND, micros
+from armrise.store.database.declared import LINK
+from armrise.store.database.driver import Connection, StoreError
+from armrise.store.database.written import case_lines, cases_of, entry_lines, settings_lines, stretches
+from armrise.store.record.clock import utc_now
+
+SORT = "armrise chain 1"
+"""What every hash begins with, so that it is mistaken for no other; hashing otherwise takes another one."""
+
+MADE, BEGUN, ACTION = "made", "begun", "action"
+SHORT = 16
+"""So many digits of the hash are printed: enough that nobody finds another store with the same."""
+
+
+class Link(NamedTuple):
+    """One link: the highest ids of case and entry it covers, and the hash over all that."""
+
+    number: int
+    at_utc: int
+    """Microseconds since 1970 UTC, by the clock of the machine."""
+    about: str
+    cases: int
+    entries: int
+    hash: str
+
+    @property
+    def at(self) -> datetime:
+        """When it was made (aware, UTC)."""
+        return EPOCH + self.at_utc * MICROSECOND
+
+    @property
+    def short(self) -> str:
+        """The hash as it is printed: its first digits in groups of four."""
+        return " ".join(self.hash[start : start + 4] for start in range(0, SHORT, 4))
+
+
+_NAMES = ", ".join(f'"{column.name}"' for column in LINK.columns)
+
+
+def links(connection: Connection) -> Iterator[Link]:
+    """Every link, the first one first."""
+    return (Link(*row) for row in connection.execute(f'SELECT {_NAMES} FROM "link" ORDER BY "number"'))
+
+
+def head_of(connection: Connection) -> Link | None:
+    """The newest link; None where a store has none."""
+    row = connection.execute(f'SELECT {_NAMES} FROM "link" ORDER BY "number" DESC LIMIT 1').fetchone()
+    return Link(*row) if row else None
+
+
+def begin(connection: Connection, about: str) -> None:
+    """Make the first link, over the settings and whatever stands in the store already."""
+    cases, entries = _highest(connection)
+    first = Link(1, micros(utc_now()), about, cases, entries, "")
+    _write(connection, "", first, settings_lines(connection))
+
+
+def extend(connection: Connection) -> None:
+    """End an action: make the link over what was written since the last one, if anything was.
+
+    To be called inside the transaction that wrote it.
+    """
+    before, (cases, entries) = head_of(connection), _highest(connection)
+    if before is None:
+        raise StoreError("the chain of the store is gone: armrise verify, then restore a backup")
+    if (cases, entries) != (before.cases, before.entries):
+        new = Link(before.number + 1, micros(utc_now()), ACTION, cases, entries, "")
+        _write(connection, before.hash, new, (), before)
+
+
+def _highest(connection: Connection) -> tuple[int, int]:
+    cases, entries = connection.execute(
+        "SELECT (SELECT max(id) FROM cases), (SELECT max(id) FROM entry)"
+    ).fetchone()
+    return cases or 0, entries or 0
+
+
+_NOTHING = Link(0, 0, "", 0, 0, "")
+
+
+def _write(
+    connection: Connection, previous: str, link: Link, lines: Iterable[str], before: Link = _NOTHING
+) -> None:
+    hasher = Hasher(previous, link)
+    hasher.add(lines)
+    hasher.add(case_lines(cases_of(connection, before.cases, link.cases)))
+    for stretch in stretches(connection, before.entries, link.entries):
+        for _, more in entry_lines(stretch):
+            hasher.add(more)
+    values = link._replace(hash=hasher.result())
+    connection.execute(f'INSERT INTO "link" ({_NAMES}) VALUES (?, ?, ?, ?, ?, ?)', values)
+
+
+class Hasher:
+    """The hash of one link, taken line by line: settings (of the first link), cases, entries."""
+
+    def __init__(self, previous: str, link: Link) -> None:
+        from hashlib import sha256
+
+        self._hash = sha256()
+        self.add([json.dumps([SORT, previous, *link[:-1]])])
+
+    def add(self, lines: Iterable[str]) -> None:
+        """Take in lines, each with the end of line that none of them holds."""
+        for line in lines:
+            self._hash.update(line.encode("ascii") + b"\n")
+
+    def result(self) -> str:
+        """The hash of everything taken in, 64 digits."""
+        return self._hash.hexdigest()

@@ -1,0 +1,126 @@
+"""What stands in a stretch of a store, and each row of it as one line of text that a hash is taken over.
+
+A line must come out the same whoever asks and whenever: it names table and columns, gives whole numbers and
+texts as they are, and leaves out what is at its default. So a row reads the same after the columns of a table
+were put in another order, and after a later schema has given it a column with the default of that column.
+For that, a default that has landed is never changed.
+"""
+
+from __future__ import annotations
+
+import json
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from functools import cache
+from typing import Any, NamedTuple
+
+from armrise.store.database.columns import ITEM_TABLE, table_name
+from armrise.store.database.declared import CASES, ENTRY, SETTING, Table, tables
+from armrise.store.database.driver import Connection
+from armrise.store.record.case import KINDS
+
+Row = tuple[Any, ...]
+
+STRETCH = 2000
+"""So many entries are held at once where a whole store is read."""
+
+
+class Stretch(NamedTuple):
+    """The entries of a stretch of ids: their lines, and the rows of their kinds with their exercises."""
+
+    entries: list[Row]
+    kinds: dict[str, dict[int, Row]]
+    """By kind and id; also rows that no line speaks of."""
+    items: dict[int, list[Row]]
+    """By the id of their session."""
+
+
+def stretches(
+    connection: Connection, after: int, upto: int, *, every_kind: bool = False
+) -> Iterator[Stretch]:
+    """The entries with ids over ``after`` and up to ``upto``, some at a time; see :func:`stretch_of`."""
+    for start in range(after, upto, STRETCH):
+        yield stretch_of(connection, start, min(start + STRETCH, upto), every_kind=every_kind)
+
+
+def stretch_of(connection: Connection, after: int, upto: int, *, every_kind: bool = False) -> Stretch:
+    """The entries with ids over ``after`` and up to ``upto``, by id.
+
+    ``every_kind`` looks into the tables of all kinds, also those that no line names.
+    """
+    entries = _rows(connection, ENTRY, "id", after, upto)
+    named = {row[_KIND] for row in entries}
+    kinds = {
+        kind: {row[0]: row for row in _rows(connection, _table(table_name(kind)), "id", after, upto)}
+        for kind in KINDS
+        if every_kind or kind in named
+    }
+    items: dict[int, list[Row]] = defaultdict(list)
+    if kinds.get("session"):
+        for row in _rows(connection, _table(ITEM_TABLE), "session_id", after, upto):
+            items[row[0]].append(row)
+    return Stretch(entries, kinds, items)
+
+
+_KIND = next(place for place, column in enumerate(ENTRY.columns) if column.name == "kind")
+
+
+@cache
+def _table(name: str) -> Table:
+    return next(table for table in tables() if table.name == name)
+
+
+def _rows(connection: Connection, table: Table, by: str, after: int, upto: int) -> list[Row]:
+    names = ", ".join(f'"{column.name}"' for column in table.columns)
+    order = ", ".join(f'"{name}"' for name in table.key)
+    sql = f'SELECT {names} FROM "{table.name}" WHERE "{by}" > ? AND "{by}" <= ? ORDER BY {order}'
+    return connection.execute(sql, (after, upto)).fetchall()
+
+
+def cases_of(connection: Connection, after: int, upto: int) -> list[Row]:
+    """The cases with ids over ``after`` and up to ``upto``, by id, in the order of their columns."""
+    return _rows(connection, CASES, "id", after, upto)
+
+
+def settings_lines(connection: Connection) -> Iterator[str]:
+    """A line for each setting, by its name."""
+    rows = connection.execute('SELECT "name", "value" FROM "setting" ORDER BY "name"').fetchall()
+    return map(_line_of(SETTING.name), rows)
+
+
+def case_lines(rows: Iterable[Row]) -> Iterator[str]:
+    """A line for each case."""
+    return map(_line_of(CASES.name), rows)
+
+
+def entry_lines(stretch: Stretch) -> Iterator[tuple[Row, list[str]]]:
+    """Each entry by id: its row of the sequence, and its lines, one for each row that it is made of.
+
+    Raises :class:`KeyError` for an entry without its row.
+    """
+    head, item = _line_of(ENTRY.name), _line_of(ITEM_TABLE)
+    for row in stretch.entries:
+        number, kind = row[0], row[_KIND]
+        lines = [head(row), _line_of(table_name(kind))(stretch.kinds[kind][number])]
+        lines += map(item, stretch.items.get(number, ()) if kind == "session" else ())
+        yield row, lines
+
+
+@cache
+def _line_of(name: str) -> Callable[[Sequence[Any]], str]:
+    """The function that makes the line of a row of a table, given in the order of its columns."""
+    table = _table(name)
+    named = sorted((column.name, place) for place, column in enumerate(table.columns))
+    picked = [(column, place, table.defaults.get(column)) for column, place in named]
+    encode = json.JSONEncoder(ensure_ascii=True, separators=(",", ":")).encode
+
+    def line(row: Sequence[Any]) -> str:
+        said = {column: _plain(row[place]) for column, place, default in picked if row[place] != default}
+        return encode([table.name, said])
+
+    return line
+
+
+def _plain(value: Any) -> Any:
+    """A flag as the number it is kept as: some drivers hand it out as true or false."""
+    return int(value) if value is True or value is False else value
