@@ -10,9 +10,10 @@ from armrise.store.database.place import Store
 SINCE = """
 SELECT c.code, e.kind, e.id
 FROM cases c LEFT JOIN look l ON l.author = :author AND l.code = c.code
-CROSS JOIN entry e ON e.case_id = c.id  -- cross: the cases first, then each by the index
+CROSS JOIN entry e  -- cross: SQLite takes the cases first, then each by the index
+WHERE e.case_id = c.id
     AND e.recorded_at_utc > coalesce(l.at_utc, (SELECT min(at_utc) FROM look WHERE author = :author))
-WHERE l.at_utc IS NOT NULL OR e.batch > 0"""
+    AND (l.at_utc IS NOT NULL OR e.batch > 0)"""
 """A case never opened counts from the oldest look at any: who has opened none has no news, and nothing taken
 from a file is any where the case was not opened before."""
 

@@ -11,7 +11,10 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager
 from enum import Enum
 from pathlib import Path
-from typing import Any, Protocol
+from typing import TYPE_CHECKING, Any, Protocol
+
+if TYPE_CHECKING:
+    from armrise.store.database.declared import Table
 
 GUARDED = "what is recorded is never changed or deleted: write a correction"
 """What the guards of a table say, and the refusal too."""
@@ -67,6 +70,7 @@ class Fault(Enum):
     FULL = "no room is left where it lies"
     GUARDED = "a guard refused to change or delete what is recorded"
     CONSTRAINT = "a condition or reference of a table refused a value"
+    GONE = "the connection to it was lost"
     DAMAGED = "it cannot be read, or anything else"
 
 
@@ -87,6 +91,18 @@ class Dialect(Protocol):
 
     def set_schema_version(self, connection: Connection, version: int) -> None:
         """Stamp the schema, inside the transaction that migrates."""
+        ...
+
+    def create(self, table: Table) -> str:
+        """The statement that makes a table."""
+        ...
+
+    def put_table(self, connection: Connection, name: str, statement: str) -> None:
+        """Make a table by its statement."""
+        ...
+
+    def put_index(self, connection: Connection, name: str, statement: str) -> None:
+        """Make an index by its statement, in the place of one of that name."""
         ...
 
     def definitions(self, connection: Connection) -> dict[str, str]:
@@ -151,6 +167,14 @@ class Driver(Protocol):
         """Where pages and lists about the store are put unless another place is given."""
         ...
 
+    def exists(self) -> bool:
+        """True when something lies there. Raises :class:`StoreError` where that cannot be found out."""
+        ...
+
+    def may_write(self) -> bool:
+        """True when whoever runs the program may record something there."""
+        ...
+
     def check(self, *, read_only: bool) -> None:
         """Refuse a place where there is no store to open. Raises :class:`StoreError`."""
         ...
@@ -172,4 +196,8 @@ class Driver(Protocol):
 
     def fault(self, error: Exception) -> Fault:
         """What kind of fault one of ``errors`` is."""
+        ...
+
+    def sentence(self, error: Exception) -> str:
+        """What is to be said of an error at this kind of place alone; empty where it is said as usual."""
         ...

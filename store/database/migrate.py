@@ -37,7 +37,7 @@ def declared(dialect: Dialect) -> dict[str, str]:
     """The statement of every table, index and guard of a store of :data:`SCHEMA`, by its name."""
     made: dict[str, str] = {}
     for table in tables():
-        made |= {table.name: table.create()} | table.create_indexes() | _guards(dialect, table)
+        made |= {table.name: dialect.create(table)} | table.create_indexes() | _guards(dialect, table)
     return made
 
 
@@ -45,9 +45,9 @@ def _guards(dialect: Dialect, table: Table) -> dict[str, str]:
     return dialect.guards(table.name, table.keys()) if table.guarded else {}
 
 
-def _take_from_settings(connection: Connection) -> None:
+def _take_from_settings(connection: Connection, dialect: Dialect) -> None:
     """Up to schema 4 what may change stood among the settings."""
-    connection.execute(REMEMBERED.create())
+    dialect.put_table(connection, REMEMBERED.name, dialect.create(REMEMBERED))
     kept = ", ".join("?" * len(SETTINGS))
     moved = f"FROM setting WHERE name NOT IN ({kept})"
     connection.execute(f"INSERT INTO remembered (name, value) SELECT name, value {moved}", SETTINGS)
@@ -56,19 +56,19 @@ def _take_from_settings(connection: Connection) -> None:
 
 def _bring_up(connection: Connection, dialect: Dialect, found: int) -> None:
     if 0 < found < 5:
-        _take_from_settings(connection)
+        _take_from_settings(connection, dialect)
     there = dialect.definitions(connection)
     for table in tables():
+        create = dialect.create(table)
         if table.name not in there:
-            connection.execute(table.create())
-        elif there[table.name] != table.create():
-            dialect.rebuild(connection, table.name, table.create(), table.defaults)
+            dialect.put_table(connection, table.name, create)
+        elif there[table.name] != create:
+            dialect.rebuild(connection, table.name, create, table.defaults)
     there = dialect.definitions(connection)  # what was made anew has lost its indexes and guards
     for table in tables():
         for name, statement in table.create_indexes().items():
             if there.get(name) != statement:
-                connection.execute(f'DROP INDEX IF EXISTS "{name}"')
-                connection.execute(statement)
+                dialect.put_index(connection, name, statement)
         for name, statement in _guards(dialect, table).items():
             if there.get(name) != statement:
                 dialect.put_guard(connection, table.name, name, statement)

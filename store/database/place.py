@@ -7,6 +7,7 @@ or reads a single case asks for a session.
 from __future__ import annotations
 
 import contextlib
+import os
 from collections.abc import Generator, Mapping
 from copy import copy
 from datetime import date, datetime, time, tzinfo
@@ -17,6 +18,7 @@ from typing import TYPE_CHECKING, NoReturn, Self
 from armrise.store.database import chain
 from armrise.store.database import migrate as schema
 from armrise.store.database.driver import GUARDED, Connection, Driver, Fault, StoreError
+from armrise.store.database.server.address import ServerAddress, is_address, read_address
 from armrise.store.database.sqlite_file import SqliteFile
 from armrise.store.record import clock
 
@@ -70,7 +72,7 @@ class Store:
     @classmethod
     def create(
         cls,
-        path: Path,
+        path: Where,
         *,
         zone: str,
         fictional: bool = False,
@@ -103,7 +105,7 @@ class Store:
         return cls.open(path)
 
     @classmethod
-    def open(cls, path: Path, *, read_only: bool = False) -> Self:
+    def open(cls, path: Where, *, read_only: bool = False) -> Self:
         """Open an existing store, migrating an older one after a backup. Raises :class:`StoreError`."""
         driver = driver_of(path)
         driver.check(read_only=read_only)
@@ -114,6 +116,11 @@ class Store:
             _accept(connection, driver, read_only=read_only)
             settings = dict(connection.execute("SELECT name, value FROM setting"))
         return cls(driver, settings, read_only=read_only)
+
+    @property
+    def name(self) -> str:
+        """Where it lies, as sentences name it."""
+        return self.driver.name
 
     @property
     def path(self) -> Path:
@@ -209,9 +216,31 @@ def remember(store: Store, name: str, value: str) -> None:
         connection.execute("INSERT INTO remembered (name, value) VALUES (?, ?)", (name, value))
 
 
-def driver_of(path: Path) -> Driver:
-    """What reaches the store of that name."""
-    return SqliteFile(path)
+Where = Path | ServerAddress
+"""The name of a store: a file, or the address of a database on a server."""
+
+
+def where(text: str) -> Where:
+    """The store that was named in words. Raises :class:`StoreError`, which repeats no password."""
+    return read_address(text) if is_address(text) else Path(text)
+
+
+def own_store() -> Where:
+    """One's own store: that of ARMRISE_STORE, else the file in the user's data folder."""
+    return where(os.environ.get("ARMRISE_STORE", "")) if os.environ.get("ARMRISE_STORE") else default_path()
+
+
+def driver_of(place: Where) -> Driver:
+    """What reaches the store of that name. Raises :class:`StoreError`."""
+    if isinstance(place, Path):
+        return SqliteFile(place)
+    try:
+        from armrise.store.database.server.postgres import PostgresServer
+    except ImportError:
+        raise StoreError(
+            "a store on a server needs one more package: pip install 'armrise[server]'"
+        ) from None
+    return PostgresServer(place, default_path().parent)
 
 
 def _fill(driver: Driver, settings: Mapping[str, str], connection: Connection) -> None:
@@ -256,6 +285,8 @@ def _said_in_words(driver: Driver) -> Generator[None, None, None]:
 
 
 def _refuse(driver: Driver, error: Exception) -> NoReturn:
+    if own := driver.sentence(error):
+        raise StoreError(own) from None
     name = driver.name
     match driver.fault(error):
         case Fault.LOCKED:
@@ -268,6 +299,6 @@ def _refuse(driver: Driver, error: Exception) -> NoReturn:
             said = GUARDED
         case Fault.CONSTRAINT:
             said = f"the store refused a value ({error}): nothing was written, correct it"
-        case Fault.DAMAGED:
+        case Fault.DAMAGED | Fault.GONE:
             said = f"{name} is not a readable store ({error}): restore a backup"
     raise StoreError(said) from None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import os
 import sqlite3
 from collections.abc import Callable, Mapping
 from pathlib import Path
@@ -32,6 +33,14 @@ class SqliteFile:
     def folder(self) -> Path:
         """The folder in which the file lies."""
         return self.path.parent
+
+    def exists(self) -> bool:
+        """True when something lies there."""
+        return self.path.exists()
+
+    def may_write(self) -> bool:
+        """True when the file may be written to."""
+        return os.access(self.path, os.W_OK)
 
     def check(self, *, read_only: bool) -> None:
         """Refuse what is no file; take one that may be written away from group and others."""
@@ -81,6 +90,10 @@ class SqliteFile:
     def fault(self, error: Exception) -> Fault:
         """By SQLite's own code of the error."""
         return sqlite.fault(error)
+
+    def sentence(self, error: Exception) -> str:
+        """Nothing: what is usually said is said of a file."""
+        return ""
 
 
 def _why(error: OSError) -> str:
