@@ -12,6 +12,7 @@ from datetime import date, datetime, timedelta
 from difflib import get_close_matches
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from armrise.store.caseload.judging import judging
 from armrise.store.database.columns import EPOCH, MICROSECOND, micros
 from armrise.store.database.driver import Connection
 from armrise.store.database.place import Store, StoreError
@@ -29,6 +30,7 @@ from armrise.store.database.reading import (
     withdrawn,
     without,
 )
+from armrise.store.database.unreadable import Values, read_rows
 from armrise.store.record.case import FIELD_OF_KIND, CaseRecord, detailed
 from armrise.store.record.kinds.plan import pathway_code
 
@@ -60,7 +62,7 @@ class _Head(NamedTuple):
     age_band: str | None
     clinician: str
     referrer: str
-    registered_on: str
+    registered_on: date
 
 
 _HEADS = f"SELECT {', '.join(f'c.{name}' for name in _Head._fields)} FROM cases c"
@@ -103,7 +105,7 @@ def board(
         "registered": "9999-12-31" if known == FOREVER else today.isoformat(),
     }
     with store.reading() as connection, no_collecting():
-        heads = [_Head(*row) for row in connection.execute(_HEADS + _ON_THE_LIST, wanted)]
+        heads = _heads(connection, _HEADS + _ON_THE_LIST, wanted)
         return _records(connection, heads, known, today=today, pathway=pathway, rules=rules)
 
 
@@ -126,10 +128,10 @@ def read_case(
 
     ``withdrawn_too`` leaves the entries in that somebody has withdrawn: no rule may read such a record.
     """
-    rows = connection.execute(f"{_HEADS} WHERE c.code = ?", (code,)).fetchall()
-    if not rows:
+    found = _heads(connection, f"{_HEADS} WHERE c.code = ?", (code,))
+    if not found:
         raise unknown_case(code, connection)
-    return _records(connection, [_Head(*rows[0])], known, today=None, withdrawn_too=withdrawn_too)[0]
+    return _records(connection, found, known, today=None, withdrawn_too=withdrawn_too)[0]
 
 
 def in_full(store: Store, codes: Sequence[str], *, known_at: datetime | None = None) -> list[CaseRecord]:
@@ -137,9 +139,8 @@ def in_full(store: Store, codes: Sequence[str], *, known_at: datetime | None = N
     known = known_up_to(store, known_at)
     marks = ", ".join("?" * len(codes))
     with store.reading() as connection, no_collecting():
-        rows = connection.execute(f"{_HEADS} WHERE c.code IN ({marks}) ORDER BY c.code", tuple(codes))
-        heads = [_Head(*row) for row in rows]
-        return _records(connection, heads, known, today=None)
+        found = _heads(connection, f"{_HEADS} WHERE c.code IN ({marks}) ORDER BY c.code", tuple(codes))
+        return _records(connection, found, known, today=None)
 
 
 def codes(store: Store) -> list[str]:
@@ -193,9 +194,12 @@ def standings(store: Store, rules: Rules, today: date, known_at: datetime | None
     found: list[Standing] = []
     for record in board(store, today=today, known_at=known_at, rules=rules):
         try:
-            found.append(stand(record, rules, today))
+            with judging(record, rules, today):
+                found.append(stand(record, rules, today))
         except NeedsFullHistory:
-            found.append(stand(case(store, record.code, known_at=known_at), rules, today))
+            whole = case(store, record.code, known_at=known_at)
+            with judging(whole, rules, today):
+                found.append(stand(whole, rules, today))
     return order(found)
 
 
@@ -205,6 +209,13 @@ def unknown_case(code: str, connection: Connection) -> UnknownCase:
     close = get_close_matches(code.upper(), known, n=3)
     hint = f"did you mean {' or '.join(close)}?" if close else "look the code up in the list"
     return UnknownCase(f'there is no case "{code}": {hint}')
+
+
+def _heads(connection: Connection, sql: str, values: Values) -> list[_Head]:
+    def taken(rows: Iterable[Any]) -> list[_Head]:
+        return [_Head(*told, registered_on=date.fromisoformat(day)) for *told, day in rows]
+
+    return read_rows(connection, "cases", sql, values, taken)
 
 
 def _records(
@@ -331,7 +342,7 @@ def _record(
         age_band=head.age_band,
         clinician=head.clinician,
         referrer=head.referrer,
-        registered_on=date.fromisoformat(head.registered_on),
+        registered_on=head.registered_on,
         known_from=known_from,
         known_spans=tuple(as_dates(span) for span in spans) if known_from else (),
         linked=tuple(others[head.id].values()),

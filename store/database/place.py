@@ -18,8 +18,9 @@ from typing import TYPE_CHECKING, NoReturn, Self
 from armrise.store.database import chain
 from armrise.store.database import migrate as schema
 from armrise.store.database.driver import GUARDED, Connection, Driver, Fault, StoreError
-from armrise.store.database.server.address import ServerAddress, is_address, read_address
+from armrise.store.database.server.address import Where, where
 from armrise.store.database.sqlite_file import SqliteFile
+from armrise.store.database.unreadable import WHAT_NEXT, named
 from armrise.store.record import clock
 
 if TYPE_CHECKING:
@@ -216,15 +217,6 @@ def remember(store: Store, name: str, value: str) -> None:
         connection.execute("INSERT INTO remembered (name, value) VALUES (?, ?)", (name, value))
 
 
-Where = Path | ServerAddress
-"""The name of a store: a file, or the address of a database on a server."""
-
-
-def where(text: str) -> Where:
-    """The store that was named in words. Raises :class:`StoreError`, which repeats no password."""
-    return read_address(text) if is_address(text) else Path(text)
-
-
 def own_store() -> Where:
     """One's own store: that of ARMRISE_STORE, else the file in the user's data folder."""
     return where(os.environ.get("ARMRISE_STORE", "")) if os.environ.get("ARMRISE_STORE") else default_path()
@@ -300,5 +292,7 @@ def _refuse(driver: Driver, error: Exception) -> NoReturn:
         case Fault.CONSTRAINT:
             said = f"the store refused a value ({error}): nothing was written, correct it"
         case Fault.DAMAGED | Fault.GONE:
-            said = f"{name} is not a readable store ({error}): restore a backup"
+            row, why = named(error), driver.dialect.fault_name(error)
+            what = f"{row} of the store cannot be read" if row else f"{name} is not a readable store"
+            said = f"{what} ({why}): {WHAT_NEXT}"
     raise StoreError(said) from None

@@ -12,13 +12,14 @@ from collections import defaultdict
 from collections.abc import Generator, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import date, timedelta
-from functools import cache
+from functools import cache, partial
 from itertools import islice
 from typing import Any
 
 from armrise.store.database.builder import add_items, entry_builder
 from armrise.store.database.columns import ITEM_TABLE, columns, item_columns, table_name
 from armrise.store.database.driver import Connection
+from armrise.store.database.unreadable import read_rows
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.known import withdrawn_ids
 
@@ -78,7 +79,7 @@ def entries_of(connection: Connection, kind: str, ids: Sequence[int], known: int
             f"{_select(kind)} WHERE e.case_id IN ({marks}) AND e.recorded_at_utc <= ? "
             "ORDER BY e.case_id, e.happened_on, e.id"
         )
-        entry_builder(kind)(connection.execute(sql, (*some, known)), found, {})
+        _built(connection, kind, sql, (*some, known), found, {})
     return found
 
 
@@ -89,12 +90,20 @@ def entries_within(connection: Connection, kind: str, spans: Sequence[Span], kno
         values = [part for span in some for part in span]
         items: Found = defaultdict(list)
         if kind == "session":
-            add_items(connection.execute(_items_sql(len(some)), values), items)
+            read_rows(connection, ITEM_TABLE, _items_sql(len(some)), values, partial(add_items, into=items))
         sql = f"{_within(len(some))} {_select(kind, 'span CROSS JOIN')} {_IN_SPAN} AND e.recorded_at_utc <= ?"
-        entry_builder(kind)(connection.execute(sql, (*values, known)), found, items)
+        _built(connection, kind, sql, (*values, known), found, items)
     for entries in found.values():
         entries.sort(key=_order)
     return found
+
+
+def _built(
+    connection: Connection, kind: str, sql: str, values: Sequence[Any], found: Found, items: Found
+) -> None:
+    read_rows(
+        connection, table_name(kind), sql, values, partial(entry_builder(kind), into=found, items=items)
+    )
 
 
 @contextmanager

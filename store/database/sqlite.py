@@ -218,9 +218,19 @@ def _plain(line: str) -> str:
 
 
 def fault_name(error: Exception) -> str:
-    """SQLite's name for a fault. Its sentence is kept out of sight: it may quote what is recorded."""
-    name = str(getattr(error, "sqlite_errorname", "") or "text that is not text")
-    return name.removeprefix("SQLITE_").replace("_", " ").lower()
+    """A fault in words. SQLite's own sentence is kept out of sight: it may quote what is recorded."""
+    name = str(getattr(error, "sqlite_errorname", ""))
+    known = next((words for start, words in _FAULTS.items() if name.startswith(start)), name)
+    return known or "a text in it is no text"
+
+
+_FAULTS = {
+    "SQLITE_NOTADB": "the file is not a database",
+    "SQLITE_CORRUPT": "pages of the file are damaged",
+    "SQLITE_IOERR": "the disk cannot be read",
+    "SQLITE_ERROR": "tables or columns are missing",
+}
+"""What SQLite's name of a fault begins with, and what it means."""
 
 
 def fault(error: Exception) -> Fault:

@@ -68,8 +68,8 @@ def test_what_cannot_be_opened_is_refused_in_one_sentence(tmp_path: Path, store:
     expected = {
         tmp_path / "missing": "there is no store at .*: create it",
         tmp_path: "is not a file",
-        text: "is not a readable store .*: restore a backup",
-        hole: "is not a readable store .*: restore a backup",
+        text: "is not a readable store .*: armrise verify, then restore a backup",
+        hole: "is not a readable store .*: armrise verify, then restore a backup",
         other: "is not a store of armrise",
         empty: "is not a store of armrise",
     }

@@ -105,13 +105,15 @@ class StoreDoor(Door):
         return self.open(code).standing
 
     def open(self, code: str) -> Opened:
+        from armrise.store.caseload.judging import judging
         from armrise.store.clinic.standing.stand import stand
 
         # before the record: what comes between is seen as a change
         newest = caseload.newest_entry(self.store, code)
         record = self.record(code)
         last = self._ledger().last_action(code) if newest else ()
-        return Opened(record, stand(record, self.rules, self.today), newest, last)
+        with judging(record, self.rules, self.today):
+            return Opened(record, stand(record, self.rules, self.today), newest, last)
 
     def record(self, code: str, known_at: datetime | None = None) -> CaseRecord:
         """The whole record of one case, either as known at an instant."""

@@ -1,8 +1,12 @@
-"""The address of a store on a server. Nothing here imports the driver: a name is read before it is needed."""
+"""How a store is named: a file, or the address of a database on a server.
+
+Nothing here imports the driver: a name is read before that is needed.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from pathlib import Path
 from urllib.parse import parse_qsl, urlsplit
 
 from armrise.store.database.driver import StoreError
@@ -46,3 +50,12 @@ def read_address(text: str) -> ServerAddress:
     if secret:
         raise StoreError(f"the address of the server holds a password, which others can see: {_KEPT}")
     return ServerAddress(text)
+
+
+Where = Path | ServerAddress
+"""The name of a store: a file, or the address of a database on a server."""
+
+
+def where(text: str) -> Where:
+    """The store that was named in words. Raises :class:`StoreError`, which repeats no password."""
+    return read_address(text) if is_address(text) else Path(text)
