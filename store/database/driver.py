@@ -24,6 +24,10 @@ class StoreError(Exception):
     """Something about the store is refused; the message is one sentence: what, and what next."""
 
 
+class NeedsPassword(StoreError):
+    """The place asks for a password, and none was found."""
+
+
 class Cursor(Protocol):
     """The rows of a statement, each a tuple."""
 

@@ -57,6 +57,18 @@ def _take_from_settings(connection: Connection, dialect: Dialect) -> None:
 def _bring_up(connection: Connection, dialect: Dialect, found: int) -> None:
     if 0 < found < 5:
         _take_from_settings(connection, dialect)
+    make_tables(connection, dialect)
+    if found and chain.head_of(connection) is None:
+        chain.begin(connection, chain.BEGUN)
+    if broken := dialect.broken_reference(connection):
+        raise StoreError(f"the table {broken} refers to what is not there: restore a backup")
+    stamp = (SCHEMA, f"from schema {found}" if found else "made", utc_now().isoformat(timespec="seconds"))
+    connection.execute("INSERT INTO migration (version, name, applied_at) VALUES (?, ?, ?)", stamp)
+    dialect.set_schema_version(connection, SCHEMA)
+
+
+def make_tables(connection: Connection, dialect: Dialect) -> None:
+    """Make what is declared and not there, or there as another schema had it, inside a transaction."""
     there = dialect.definitions(connection)
     for table in tables():
         create = dialect.create(table)
@@ -72,10 +84,3 @@ def _bring_up(connection: Connection, dialect: Dialect, found: int) -> None:
         for name, statement in _guards(dialect, table).items():
             if there.get(name) != statement:
                 dialect.put_guard(connection, table.name, name, statement)
-    if found and chain.head_of(connection) is None:
-        chain.begin(connection, chain.BEGUN)
-    if broken := dialect.broken_reference(connection):
-        raise StoreError(f"the table {broken} refers to what is not there: restore a backup")
-    stamp = (SCHEMA, f"from schema {found}" if found else "made", utc_now().isoformat(timespec="seconds"))
-    connection.execute("INSERT INTO migration (version, name, applied_at) VALUES (?, ?, ?)", stamp)
-    dialect.set_schema_version(connection, SCHEMA)

@@ -101,7 +101,7 @@ class Store:
         if not lasting:
             settings["lasting"] = "no"
         driver = driver_of(path)
-        with _said_in_words(driver):
+        with said_in_words(driver):
             driver.create(settings, partial(_fill, driver, settings))
         return cls.open(path)
 
@@ -111,7 +111,7 @@ class Store:
         driver = driver_of(path)
         driver.check(read_only=read_only)
         with (
-            _said_in_words(driver),
+            said_in_words(driver),
             contextlib.closing(driver.connect(read_only=read_only)) as connection,
         ):
             _accept(connection, driver, read_only=read_only)
@@ -122,6 +122,11 @@ class Store:
     def name(self) -> str:
         """Where it lies, as sentences name it."""
         return self.driver.name
+
+    @property
+    def folder(self) -> Path:
+        """Where pages and lists about it are put unless another place is given."""
+        return self.driver.folder
 
     @property
     def path(self) -> Path:
@@ -135,14 +140,14 @@ class Store:
     @contextlib.contextmanager
     def reading(self) -> Generator[Connection, None, None]:
         """A connection on which every statement sees the same state; faults come as :class:`StoreError`."""
-        with _said_in_words(self.driver), contextlib.closing(self.connect()) as connection:
+        with said_in_words(self.driver), contextlib.closing(self.connect()) as connection:
             self.driver.dialect.begin(connection, writing=False)
             yield connection
 
     @contextlib.contextmanager
     def writing(self) -> Generator[Connection, None, None]:
         """One transaction, alone: everything is written, or on any error nothing."""
-        with _said_in_words(self.driver), contextlib.closing(self.connect()) as connection:
+        with said_in_words(self.driver), contextlib.closing(self.connect()) as connection:
             self.driver.dialect.begin(connection, writing=True)
             try:
                 yield connection
@@ -166,7 +171,7 @@ class Store:
         """
         from armrise.store.database.engine import session_on
 
-        with _said_in_words(self.driver), session_on(self.engine, writing=writing) as session:
+        with said_in_words(self.driver), session_on(self.engine, writing=writing) as session:
             yield session
 
     def today(self, now: datetime | None = None) -> date:
@@ -191,7 +196,7 @@ def backup(store: Store, target: Path) -> None:
     if target.exists():
         raise StoreError(f"{target} exists already: choose another name for the backup")
     driver = SqliteFile(store.path)
-    with _said_in_words(SqliteFile(target)), contextlib.closing(store.connect()) as connection:
+    with said_in_words(SqliteFile(target)), contextlib.closing(store.connect()) as connection:
         driver.copy_to(connection, target)
     if not store.read_only:
         remember(store, LAST_BACKUP, clock.utc_now().isoformat(timespec="seconds"))
@@ -268,7 +273,7 @@ def _accept(connection: Connection, driver: Driver, *, read_only: bool) -> None:
 
 
 @contextlib.contextmanager
-def _said_in_words(driver: Driver) -> Generator[None, None, None]:
+def said_in_words(driver: Driver) -> Generator[None, None, None]:
     """Turn a fault of the database or the disk into one sentence."""
     try:
         yield

@@ -21,16 +21,29 @@ from armrise.tui.command.describing import fields, schema
 from armrise.tui.command.handover import handover
 from armrise.tui.command.options import Group
 from armrise.tui.command.printing import tell
-from armrise.tui.command.reading import CLINIC_DATE, FILE, RULES_HELP, AsOf, Seen, seen, sources
+from armrise.tui.command.reading import (
+    CLINIC_DATE,
+    FILE,
+    RULES_HELP,
+    STORE,
+    STORE_HELP,
+    AsOf,
+    Seen,
+    seen,
+    sources,
+)
 from armrise.tui.command.rules import rules_group
 from armrise.tui.command.serve import serve
+from armrise.tui.command.server import copy_store, server_sql
 from armrise.tui.command.strip import WithLine
 from armrise.tui.command.views import views
 from armrise.tui.shell.intake import LOAD_A_FILE, Source, load_rules, take, throwaway
+from armrise.tui.shell.unlock import named, unlocked
 
 if TYPE_CHECKING:
     from armrise.store.clinic.actions.minutes import Minutes
     from armrise.store.clinic.case.standing import Standing
+    from armrise.store.database.server.address import Where
     from armrise.store.exchange.out.plain_text import Heading
 
 REFUSED = 1
@@ -50,8 +63,9 @@ def _version(ctx: click.Context, _: click.Parameter, wanted: bool) -> None:
 @click.option("--version", is_flag=True, is_eager=True, expose_value=False, callback=_version)
 @click.option("--author", metavar="INITIALS", help=AUTHOR_HELP)
 @click.option("--rules", type=FILE, metavar="FOLDER", help=RULES_HELP)
+@click.option("--store", type=STORE, metavar="STORE", help=STORE_HELP)
 @click.pass_context
-def cli(ctx: click.Context, author: str | None, rules: Path | None) -> None:
+def cli(ctx: click.Context, author: str | None, rules: Path | None, store: Where | None) -> None:
     """The shoulder caseload, in the order in which it asks for attention.
 
     Without a command: open the morning list on your own store. Supports clinical judgement and never
@@ -60,7 +74,7 @@ def cli(ctx: click.Context, author: str | None, rules: Path | None) -> None:
     if ctx.invoked_subcommand is None:
         from armrise.tui.app.app import open_board
 
-        leave(open_board(author=checked(author), rules=rules))
+        leave(open_board(store_path=named(store), author=checked(author), rules=rules))
 
 
 def checked(author: str | None) -> str:
@@ -197,18 +211,16 @@ def audit(
 
 @cli.command()
 @click.argument("file", type=FILE)
-@click.option(
-    "--store", type=FILE, metavar="FILE", help="A store other than your own; made if there is none."
-)
-def load(file: Path, store: Path | None) -> None:
+@click.option("--store", type=STORE, metavar="STORE", help=f"{STORE_HELP[:-1]}; made if there is none.")
+def load(file: Path, store: Where | None) -> None:
     """Take the caseload in FILE into a store, whole or not at all."""
-    from armrise.store.database.place import default_path
+    from armrise.store.database.place import own_store
     from armrise.store.entries.words import printable
     from armrise.store.exchange.into.caseload_file import read
 
     under = load_rules()
     content = read(file, under)
-    target = store or default_path()
+    target = unlocked(store or own_store())
     number = take(content, target)
     cases = "1 case" if number == 1 else f"{number} cases"
     click.echo(f"{cases} of {printable(file.name)} taken into {printable(str(target))}.")
@@ -219,10 +231,10 @@ def load(file: Path, store: Path | None) -> None:
 @click.argument("line")
 @click.option("--dry-run", is_flag=True, help="Show what would be written, and write nothing.")
 @click.option("--author", metavar="INITIALS", help=AUTHOR_HELP)
-@click.option("--store", type=FILE, metavar="FILE", help="A store other than your own.")
+@click.option("--store", type=STORE, metavar="STORE", help=STORE_HELP)
 @click.option("--rules", type=FILE, metavar="FOLDER", help=RULES_HELP)
 def strip(
-    code: str, line: str, dry_run: bool, author: str | None, store: Path | None, rules: Path | None
+    code: str, line: str, dry_run: bool, author: str | None, store: Where | None, rules: Path | None
 ) -> None:
     """Write many days of a written diary of the case CODE from one LINE, whole or not at all.
 
@@ -292,7 +304,7 @@ def trial(
         tell(as_json, lambda: trial_text.as_json(made), lambda: trial_text.as_text(made))
 
 
-for _command in (rules_group, handover, fields, schema, serve, views):
+for _command in (copy_store, rules_group, handover, fields, schema, serve, server_sql, views):
     cli.add_command(_command)
 
 

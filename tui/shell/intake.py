@@ -11,8 +11,11 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from armrise.tui.shell.unlock import unlocked
+
 if TYPE_CHECKING:
     from armrise.store.database.place import Store
+    from armrise.store.database.server.address import Where
     from armrise.store.entries.filed import CaseloadFile
     from armrise.store.rules.pathway import Rules
 
@@ -31,7 +34,7 @@ class Source:
 
     demo: bool
     caseload: Path | None
-    store: Path | None
+    store: Where | None
     rules: Path | None = None
 
 
@@ -63,13 +66,13 @@ def _load_rules(folder: Path | None) -> Rules:
 @contextlib.contextmanager
 def opened(source: Source, rules: Rules, *, writing: bool = False) -> Generator[Store, None, None]:
     """The store a command reads from or writes to; demo and caseload file go through one thrown away."""
-    from armrise.store.database.place import Store, StoreError, default_path
+    from armrise.store.database.place import Store, StoreError, driver_of, own_store
 
     if not source.demo and source.caseload is None:
-        path = source.store or default_path()
-        if not path.exists():
-            raise StoreError(f"there is no store at {path}: {_how_to_begin(source)}")
-        yield Store.open(path, read_only=not writing)
+        place = unlocked(source.store or own_store())
+        if not driver_of(place).exists():
+            raise StoreError(f"there is no store at {place}: {_how_to_begin(source)}")
+        yield Store.open(place, read_only=not writing)
         return
     from armrise.store.exchange.into.caseload_file import demo_path, read
 
@@ -115,16 +118,16 @@ def demo_store(folder: Path, as_of: date | None, rules: Path | None = None) -> S
     return filled(shift(file, as_of or today_in(clinic_zone(file.zone))), folder)
 
 
-def take(file: CaseloadFile, path: Path) -> int:
+def take(file: CaseloadFile, path: Where) -> int:
     """Take a caseload into the store at ``path``, made if there is none. Returns the number of cases.
 
     A fictional caseload and real ones never share a store; its own store keeps the file's clinic date.
     """
     from armrise.store.caseload.take import take_whole
-    from armrise.store.database.place import Store, StoreError
+    from armrise.store.database.place import Store, StoreError, driver_of
     from armrise.store.record.clock import utc_now
 
-    made = not path.exists()
+    made = not driver_of(path).exists()
     if made:
         fixed = file.clinic_date if file.fictional else None
         store = Store.create(path, zone=file.zone, fictional=file.fictional, clinic_date=fixed)
@@ -144,7 +147,7 @@ def take(file: CaseloadFile, path: Path) -> int:
             )
         return take_whole(store, file)
     except BaseException:
-        if made:
+        if made and isinstance(path, Path):
             remove(path)
         raise
 

@@ -13,7 +13,7 @@ from pathlib import Path
 import psycopg
 from psycopg.conninfo import conninfo_to_dict, make_conninfo
 
-from armrise.store.database.driver import Connection, Dialect, Fault, StoreError
+from armrise.store.database.driver import Connection, Dialect, Fault, NeedsPassword, StoreError
 from armrise.store.database.server import dialect
 from armrise.store.database.server.address import UNREADABLE, ServerAddress
 from armrise.store.database.server.connection import ServerConnection
@@ -29,10 +29,6 @@ _SENTENCES = {
     "entry is there before you write it again",
     Fault.DAMAGED: "{name} cannot be read ({why}): " + _ASK,
 }
-
-
-class NeedsPassword(StoreError):
-    """The server asks for a password that is found nowhere."""
 
 
 class PostgresServer:
