@@ -11,7 +11,7 @@ from contextlib import contextmanager, suppress
 from itertools import count
 from pathlib import Path
 
-from armrise.store.database.place import Where, where
+from armrise.store.database.server.address import ServerAddress
 
 NOBODY = 65534
 HBA = "local all locked scram-sha-256\nlocal all all trust\n"
@@ -42,9 +42,9 @@ class Cluster:
         self.folder = folder
         self._numbers = count(1)
 
-    def address(self, database: str, account: str = "owner") -> Where:
+    def address(self, database: str, account: str = "owner") -> ServerAddress:
         """The address of a database, for an account."""
-        return where(f"postgresql://{account}@/{database}?host={self.folder}")
+        return ServerAddress(f"postgresql://{account}@/{database}?host={self.folder}")
 
     def run(self, *statements: str, database: str = "postgres") -> None:
         """Run statements as the owner, each by itself."""
