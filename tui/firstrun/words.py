@@ -89,11 +89,11 @@ def initials_warning(typed: str) -> str:
 
 def will_make(path: Where, zone: str, initials: str) -> list[str]:
     """What will be written, where, who may read it, and whose duty the backups are."""
-    kept = "file" if isinstance(path, Path) else "database"
+    kept = "in that file" if isinstance(path, Path) else "there"
     return [
         f"Will make: an empty caseload that counts its days in {zone or '(zone not typed)'}",
         f"           {path}",
-        f"           entries written by {initials or '(initials not typed)'}, remembered in that {kept}",
+        f"           entries written by {initials or '(initials not typed)'}, remembered {kept}",
         *(_OF_A_FILE if isinstance(path, Path) else _OF_A_SERVER),
         "The rules stay NOT SIGNED OFF until your clinical lead signs them.",
     ]
