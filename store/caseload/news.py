@@ -6,6 +6,8 @@ from collections import defaultdict
 
 from armrise.store.database.columns import table_name
 from armrise.store.database.place import Store
+from armrise.store.database.unreadable import Unreadable
+from armrise.store.record.case import KINDS
 
 SINCE = """
 SELECT c.code, e.kind, e.id
@@ -32,6 +34,8 @@ def news(store: Store, author: str) -> frozenset[str]:
             found[kind][entry] = code
         codes: set[str] = set()
         for kind, entries in found.items():
+            if kind not in KINDS:
+                raise Unreadable(f"entry {next(iter(entries))}", "its kind is none that is known")
             ids = ", ".join(map(str, entries))
             others = f'SELECT id FROM "{table_name(kind)}" WHERE id IN ({ids}) AND author <> ?'
             codes |= {entries[entry] for (entry,) in connection.execute(others, (author,))}

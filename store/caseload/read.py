@@ -146,14 +146,14 @@ def in_full(store: Store, codes: Sequence[str], *, known_at: datetime | None = N
 def codes(store: Store) -> list[str]:
     """The codes of every case of the store, closed ones too."""
     with store.reading() as connection:
-        return [code for (code,) in connection.execute("SELECT code FROM cases ORDER BY code")]
+        return [head.code for head in _heads(connection, f"{_HEADS} ORDER BY c.code", ())]
 
 
 def heads(store: Store) -> list[tuple[str, str, str]]:
     """Code, person and side of every case of the store, closed ones too."""
     with store.reading() as connection:
-        rows = connection.execute("SELECT code, person, side FROM cases ORDER BY code").fetchall()
-    return [(code, person, side) for code, person, side in rows]
+        found = _heads(connection, f"{_HEADS} ORDER BY c.code", ())
+    return [(head.code, head.person, head.side) for head in found]
 
 
 def data_version(store: Store) -> int:
@@ -177,10 +177,15 @@ def newest_entry(store: Store, code: str) -> int:
 
 def newest_recorded(store: Store) -> datetime | None:
     """The latest instant at which anything was recorded, on the clinic's clock; None in an empty store."""
+
+    def taken(rows: Iterable[Any]) -> list[datetime]:
+        return [store.local(EPOCH + at_utc * MICROSECOND) for _, at_utc in rows]
+
+    sql = """
+    SELECT id, recorded_at_utc FROM entry WHERE recorded_at_utc <= ? ORDER BY recorded_at_utc DESC LIMIT 1"""
     with store.reading() as connection:
-        sql = "SELECT max(recorded_at_utc) FROM entry WHERE recorded_at_utc <= ?"
-        newest = connection.execute(sql, (known_up_to(store),)).fetchone()[0]
-    return None if newest is None else store.local(EPOCH + newest * MICROSECOND)
+        found = read_rows(connection, "entry", sql, (known_up_to(store),), taken)
+    return found[0] if found else None
 
 
 def standings(store: Store, rules: Rules, today: date, known_at: datetime | None = None) -> list[Standing]:
@@ -205,15 +210,21 @@ def standings(store: Store, rules: Rules, today: date, known_at: datetime | None
 
 def unknown_case(code: str, connection: Connection) -> UnknownCase:
     """What to raise for a code that no case has: with those it comes near."""
-    known = [row[0] for row in connection.execute("SELECT code FROM cases ORDER BY code")]
+    known = [str(row[0]) for row in connection.execute("SELECT code FROM cases ORDER BY code")]
     close = get_close_matches(code.upper(), known, n=3)
     hint = f"did you mean {' or '.join(close)}?" if close else "look the code up in the list"
     return UnknownCase(f'there is no case "{code}": {hint}')
 
 
+def _head(number: int, *told: Any) -> _Head:
+    """The head of a case from its row; a damaged value, no text or no date, raises what Python raises."""
+    texts: list[Any] = [None if text is None else text + "" for text in told[:-1]]
+    return _Head(number, *texts, registered_on=date.fromisoformat(told[-1] or ""))
+
+
 def _heads(connection: Connection, sql: str, values: Values) -> list[_Head]:
     def taken(rows: Iterable[Any]) -> list[_Head]:
-        return [_Head(*told, registered_on=date.fromisoformat(day)) for *told, day in rows]
+        return [_head(*row) for row in rows]
 
     return read_rows(connection, "cases", sql, values, taken)
 

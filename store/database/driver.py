@@ -81,6 +81,11 @@ class Fault(Enum):
 class Dialect(Protocol):
     """How one kind of database keeps the declared tables."""
 
+    @property
+    def UNSEEN(self) -> tuple[str, ...]:  # noqa: N802  # a constant of the module that is the dialect
+        """What of a store cannot be looked at from here, in words; empty when its files can."""
+        ...
+
     def begin(self, connection: Connection, *, writing: bool) -> None:
         """Begin a transaction: a writer is alone, a reader sees one state throughout."""
         ...

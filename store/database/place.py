@@ -20,7 +20,7 @@ from armrise.store.database import migrate as schema
 from armrise.store.database.driver import GUARDED, Connection, Driver, Fault, StoreError
 from armrise.store.database.server.address import Where, where
 from armrise.store.database.sqlite_file import SqliteFile
-from armrise.store.database.unreadable import WHAT_NEXT, named
+from armrise.store.database.unreadable import WHAT_NEXT, making, named
 from armrise.store.record import clock
 
 if TYPE_CHECKING:
@@ -116,7 +116,8 @@ class Store:
         ):
             _accept(connection, driver, read_only=read_only)
             settings = dict(connection.execute("SELECT name, value FROM setting"))
-        return cls(driver, settings, read_only=read_only)
+        with making("setting"):
+            return cls(driver, settings, read_only=read_only)
 
     @property
     def name(self) -> str:
@@ -205,7 +206,8 @@ def backup(store: Store, target: Path) -> None:
 def last_backup(store: Store) -> datetime | None:
     """When the store was last backed up; None is never."""
     said = remembered(store, LAST_BACKUP)
-    return datetime.fromisoformat(said) if said else None
+    with making(f"remembered {LAST_BACKUP}"):
+        return datetime.fromisoformat(said) if said else None
 
 
 def remembered(store: Store, name: str) -> str:

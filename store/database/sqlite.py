@@ -25,7 +25,12 @@ MAGIC = b"SQLite format 3\0"
 COMPANIONS = ("-wal", "-shm", "-journal")
 """What stands behind the name of a file in the names of the logs that SQLite keeps beside it."""
 
+ERRORS: tuple[type[Exception], ...] = (sqlite3.Error, UnicodeDecodeError)
+"""What a statement raises: the second where SQLite's own sentence quotes a damaged name that is no text."""
+
 BUSY_SECONDS = 3.0
+UNSEEN: tuple[str, ...] = ()
+"""All of a file is looked at when it is verified."""
 MOST_DAMAGE = 20
 """So many faults of a file are named: one page that is gone brings thousands."""
 
@@ -53,7 +58,7 @@ def _configured(connection: sqlite3.Connection, waiting: str) -> sqlite3.Connect
         connection.execute("PRAGMA foreign_keys = ON")
         connection.execute(f"PRAGMA synchronous = {waiting}")
         connection.execute("PRAGMA recursive_triggers = ON")  # REPLACE is a deletion
-    except sqlite3.Error:
+    except ERRORS:
         connection.close()
         raise
     return connection
@@ -197,7 +202,7 @@ def damage(connection: Connection) -> tuple[str, ...]:
 def _of_the_file(connection: Connection) -> Generator[str, None, None]:
     try:
         rows = connection.execute(f"PRAGMA integrity_check({MOST_DAMAGE})").fetchall()
-    except sqlite3.Error as error:
+    except ERRORS as error:
         yield f"the file cannot be read as a whole ({fault_name(error)})"
         return
     lines = [line for (text,) in rows for line in str(text).splitlines()]
@@ -208,7 +213,7 @@ def _of_the_references(connection: Connection) -> Generator[str, None, None]:
     try:
         for table, row, parent, _ in islice(connection.execute("PRAGMA foreign_key_check"), MOST_DAMAGE):
             yield _plain(f"{table} {row} refers to a row of {parent} that is not there")
-    except sqlite3.Error as error:
+    except ERRORS as error:
         yield f"references between tables cannot be followed ({fault_name(error)})"
 
 

@@ -19,7 +19,7 @@ class SqliteFile:
 
     dialect: Dialect = sqlite
     engine_url = "sqlite://"
-    errors: tuple[type[Exception], ...] = (sqlite3.Error,)
+    errors = sqlite.ERRORS
 
     def __init__(self, path: Path) -> None:
         self.path = path

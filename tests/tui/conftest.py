@@ -213,6 +213,8 @@ class FakeDoor:
             "rules": "v1",
             "signed_off": "NOT SIGNED OFF",
             "backup_age": timedelta(days=2),
+            "verified": None,
+            "unsound": "",
             "views": [("repairs", "po2")],
         }
 

@@ -87,6 +87,7 @@ class BoardScreen(OwnMarks, Searching):
         Binding("tab", "pane", "more of the case", show=False, id="list.pane", group=DAY),
         Binding("W", "sweep", "weekly sweep", show=False, id="list.sweep", group=PAST),
         Binding("M", "audit", "audit of a month", show=False, id="list.audit", group=PAST),
+        Binding("V", "verify", "verify the store", show=False, id="list.verify", group=PAST),
         Binding("n", "new_case", "new case", show=False, id="list.new_case", group=DAY),
         Binding("A", "waiting", "referrals waiting", show=False, id="list.waiting", group=DAY),
         Binding("N", "unwritten", "unwritten forms", show=False, id="list.unwritten", group=DAY),
@@ -145,6 +146,7 @@ class BoardScreen(OwnMarks, Searching):
             rules=head["rules"],
             signed_off=head["signed_off"],
             backup_age=head["backup_age"],
+            unsound=head["unsound"],
             unwritten=reading.unwritten,
             counts={**words.counts(standings), "waiting": reading.waiting},
             notice=said,
@@ -201,6 +203,13 @@ class BoardScreen(OwnMarks, Searching):
     def notice(self, said: str) -> None:
         """One sentence in the head."""
         self.head.notice = said
+        self.query_one(HeadBar).say(self._head_now())
+
+    def verified(self, sound: bool) -> None:
+        """The head says of a store that it is not sound, until it is found sound."""
+        from armrise.tui.shell.door import UNSOUND
+
+        self.head.unsound = "" if sound else UNSOUND
         self.query_one(HeadBar).say(self._head_now())
 
     def on_resize(self, event: events.Resize) -> None:
@@ -311,6 +320,12 @@ class BoardScreen(OwnMarks, Searching):
         from armrise.tui.pages.trial import open_trial
 
         open_trial(self)
+
+    def action_verify(self) -> None:
+        """Look whether the store is as it was written."""
+        from armrise.tui.pages.verified import open_verified
+
+        open_verified(self)
 
     def action_closed(self) -> None:
         """Find a closed case by its code and reopen it."""

@@ -36,6 +36,7 @@ from armrise.tui.command.rules import rules_group
 from armrise.tui.command.serve import serve
 from armrise.tui.command.server import copy_store, server_sql
 from armrise.tui.command.strip import WithLine
+from armrise.tui.command.verify import verify
 from armrise.tui.command.views import views
 from armrise.tui.shell.intake import LOAD_A_FILE, Source, load_rules, take, throwaway
 from armrise.tui.shell.unlock import named, unlocked
@@ -304,7 +305,7 @@ def trial(
         tell(as_json, lambda: trial_text.as_json(made), lambda: trial_text.as_text(made))
 
 
-for _command in (copy_store, rules_group, handover, fields, schema, serve, server_sql, views):
+for _command in (copy_store, rules_group, handover, fields, schema, serve, server_sql, verify, views):
     cli.add_command(_command)
 
 

@@ -22,6 +22,10 @@ if TYPE_CHECKING:
     from armrise.store.rules.pathway import Rules
 
 
+UNSOUND = "STORE NOT SOUND: armrise verify"
+"""What the head of the list says of a store that was not found as it was written."""
+
+
 class Opened(NamedTuple):
     """A case as a form opens it; ``seen`` is its newest entry, ``last`` what undo would withdraw."""
 
@@ -42,6 +46,10 @@ class Header(TypedDict):
     signed_off: str
     backup_age: timedelta | None
     """None when no backup is known."""
+    verified: date | None
+    """The clinic date on which the store was last verified; None where that is not known."""
+    unsound: str
+    """What to say of a store that was not found as it was written; empty while nothing wrong is known."""
     views: Sequence[tuple[str, str]]
     """The clinic's own views: names, and what the list is searched for."""
 

@@ -183,6 +183,10 @@ class Board(Framed, Screen[None]):
         """Put the cursor on a case of the list, whatever leaves it out."""
         raise NotImplementedError
 
+    def verified(self, sound: bool) -> None:
+        """The store was verified: the head says so while it is not ``sound``."""
+        raise NotImplementedError
+
     async def action_filter(self) -> None:
         """Type what the rows should be about."""
         raise NotImplementedError

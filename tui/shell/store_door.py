@@ -17,7 +17,8 @@ from armrise.store.database.named_views import named_views
 from armrise.store.database.place import last_backup
 from armrise.store.record.case import KINDS
 from armrise.store.record.phrase import dated
-from armrise.tui.shell.door import Door, Header, Opened
+from armrise.store.verify.last import last_verified, remember_verified
+from armrise.tui.shell.door import UNSOUND, Door, Header, Opened
 
 if TYPE_CHECKING:
     from armrise.store.caseload.timeline import Timeline
@@ -31,6 +32,7 @@ if TYPE_CHECKING:
     from armrise.store.record.case import CaseRecord
     from armrise.store.record.kinds.head import Entry
     from armrise.store.rules.pathway import Rules
+    from armrise.store.verify.result import Verified
 
 READ_ONLY = "This store is open for reading only, nothing can be written: close it and open it as its owner."
 
@@ -56,6 +58,8 @@ class StoreDoor(Door):
         self._now = now
         self._today = today
         self._version: int | None = None
+        self._sound = True
+        """False once a verification through this door found something wrong."""
 
     @property
     def today(self) -> date:
@@ -145,7 +149,7 @@ class StoreDoor(Door):
         return own_past_cases(self.store, record, self.rules, self.today)
 
     def header(self) -> Header:
-        newest = caseload.newest_recorded(self.store)
+        newest, last = caseload.newest_recorded(self.store), last_verified(self.store)
         return {
             "fictional": self.fictional,
             "as_of": self.today,
@@ -153,6 +157,8 @@ class StoreDoor(Door):
             "rules": self.rules.version,
             "signed_off": self.rules.sign_off,
             "backup_age": self.backup_age(),
+            "verified": self.day_of(last.at) if last else None,
+            "unsound": "" if self._sound and (last is None or last.sound) else UNSOUND,
             "views": named_views(self.store),
         }
 
@@ -160,6 +166,16 @@ class StoreDoor(Door):
         """Time since the last backup of the store, None when none is known."""
         taken = last_backup(self.store)
         return self.now() - taken if taken else None
+
+    def verify(self, tell: Callable[[int, int], None] | None = None) -> Verified:
+        """Look at the whole store, and remember what came of it; ``tell`` may stop it by raising."""
+        from armrise.store.verify.verify import verify
+
+        found = verify(self.store.driver, tell=tell)
+        self._sound = found.sound
+        if not self.store.read_only:
+            remember_verified(self.store, found)
+        return found
 
     def changed(self) -> bool:
         version = caseload.data_version(self.store)

@@ -33,6 +33,8 @@ class Head:
     unwritten: int = 0
     notice: str = ""
     """One sentence that stands in place of the counts per tier: the headings of the list have them too."""
+    unsound: str = ""
+    """What there is to say of a store that was not found as it was written."""
     views: tuple[tuple[str, bool], ...] = ()
     """Each view of the list with key and count, and whether it is shown; empty while every case is."""
 
@@ -100,6 +102,8 @@ def _views(h: Head, width: int) -> Line:
 def _brand(h: Head, *, named: bool = True) -> list[Line]:
     parts = ["armrise"] if named else []
     parts += [words.FICTIONAL] if h.fictional else []
+    if h.unsound:
+        parts.append(h.unsound)
     if h.read_only:
         parts.append("READ ONLY")
     elif h.unwritten:

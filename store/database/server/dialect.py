@@ -19,6 +19,11 @@ from armrise.store.database.declared import Spelling, Table, tables
 from armrise.store.database.driver import GUARDED, Connection, StoreError
 
 BUSY_SECONDS = 3.0
+UNSEEN: tuple[str, ...] = (
+    "the files of the server: whoever runs it looks after them",
+    "that the owner of the tables left them as they were made: compare them with armrise server-sql",
+)
+"""What is not seen over a connection; a remark says how a thing was made, not how it was altered since."""
 LOCK = 0x61726D72
 """The advisory lock that every writer takes first: locking a table would need a right to change it."""
 LOST_AFTER = "30s"
@@ -74,18 +79,19 @@ def create(table: Table) -> str:
     return table.create(POSTGRESQL)
 
 
-_REMARKS = """
+_REMARKS = f"""
 SELECT c.relname, obj_description(c.oid, 'pg_class') FROM pg_class c
 WHERE c.relkind IN ('r', 'i') AND c.relnamespace = to_regnamespace(current_schema())
+AND NOT EXISTS (SELECT 1 FROM pg_constraint k WHERE k.conindid = c.oid)
 UNION ALL SELECT t.tgname, obj_description(t.oid, 'pg_trigger') FROM pg_trigger t
 JOIN pg_class c ON c.oid = t.tgrelid
 WHERE NOT t.tgisinternal AND t.tgenabled = 'O' AND c.relnamespace = to_regnamespace(current_schema())
 UNION ALL SELECT p.proname, obj_description(p.oid, 'pg_proc') FROM pg_proc p
-WHERE p.pronamespace = to_regnamespace(current_schema())"""
+WHERE p.proname = '{_GUARD}' AND p.pronamespace = to_regnamespace(current_schema())"""
 
 
 def definitions(connection: Connection) -> dict[str, str]:
-    """The remark of each table, index and guard by its name; empty for what carries none."""
+    """The remark of each table, index and guard in force by its name; empty for what carries none."""
     return {name: statement or "" for name, statement in connection.execute(_REMARKS)}
 
 
@@ -187,7 +193,7 @@ def broken_reference(connection: Connection) -> str | None:
 
 
 def damage(connection: Connection) -> tuple[str, ...]:
-    """Nothing that is seen from here: whoever runs the server looks after its files."""
+    """Nothing that is seen from here, see :data:`UNSEEN`."""
     return ()
 
 
