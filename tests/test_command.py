@@ -310,11 +310,17 @@ def test_a_file_is_taken_and_listed_from_the_store(run: Any, tmp_path: Path, cas
     assert [case["code"] for case in json.loads(kept.out)] == ["C-1"]
 
 
-def test_the_same_file_twice_is_refused(run: Any, tmp_path: Path, caseload: Path):
+def test_the_same_file_twice_adds_nothing(run: Any, tmp_path: Path, caseload: Path):
     store = tmp_path / "mine.armrise"
     assert run("load", caseload, "--store", store).code == 0
-    refused(run("load", caseload, "--store", store), "C-1 is in the store already")
-    assert run("list", "--store", store).code == 0
+    listed = run("list", "--store", store).out
+    ran = run("load", caseload, "--store", store)
+    assert (ran.code, ran.err) == (0, "")
+    assert (
+        ran.out
+        == f"Nothing of two.json is new to {store}: nothing was written. There already: 1 case, 2 entries.\n"
+    )
+    assert run("list", "--store", store).out == listed
 
 
 def test_fictional_and_real_cases_never_share_a_store(run: Any, tmp_path: Path, caseload: Path):

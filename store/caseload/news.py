@@ -6,18 +6,27 @@ from collections import defaultdict
 
 from armrise.store.database.columns import table_name
 from armrise.store.database.place import Store
+from armrise.store.database.reading import came
 from armrise.store.database.unreadable import Unreadable
 from armrise.store.record.case import KINDS
 
-SINCE = """
+SINCE = f"""
 SELECT c.code, e.kind, e.id
 FROM cases c LEFT JOIN look l ON l.author = :author AND l.code = c.code
 CROSS JOIN entry e  -- cross: SQLite takes the cases first, then each by the index
 WHERE e.case_id = c.id
     AND e.recorded_at_utc > coalesce(l.at_utc, (SELECT min(at_utc) FROM look WHERE author = :author))
-    AND (l.at_utc IS NOT NULL OR e.batch > 0)"""
+    AND (l.at_utc IS NOT NULL OR (e.batch > 0 AND NOT EXISTS (
+        SELECT 1 FROM {came("e.id", "entries")})))
+UNION SELECT c.code, e.kind, e.id
+FROM look l JOIN cases c ON c.code = l.code
+JOIN link f ON f.about = 'file' AND f.at_utc > l.at_utc
+JOIN link before ON before.number = f.number - 1 AND before.cases > 0
+JOIN entry e ON e.case_id = c.id AND e.id > before.entries AND e.id <= f.entries
+WHERE l.author = :author"""
 """A case never opened counts from the oldest look at any: who has opened none has no news, and nothing taken
-from a file is any where the case was not opened before."""
+from a file is any where the case was not opened before. In one that was opened, what came in a file since is
+news, whenever it was recorded: whoever looked did not see it."""
 
 
 def news(store: Store, author: str) -> frozenset[str]:

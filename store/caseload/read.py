@@ -23,8 +23,10 @@ from armrise.store.database.reading import (
     Span,
     always,
     as_dates,
+    came_after,
     entries_of,
     entries_within,
+    known_by,
     no_collecting,
     windows,
     withdrawn,
@@ -68,9 +70,9 @@ class _Head(NamedTuple):
 _HEADS = f"SELECT {', '.join(f'c.{name}' for name in _Head._fields)} FROM cases c"
 
 _ON_THE_LIST = """
-WHERE c.registered_on <= :registered AND NOT EXISTS (
+WHERE c.registered_on <= :registered AND NOT {came_later} AND NOT EXISTS (
     SELECT 1 FROM discharge d
-    WHERE d.case_id = c.id AND d.happened_on < :cutoff AND d.recorded_at_utc <= :known
+    WHERE d.case_id = c.id AND d.happened_on < :cutoff AND {discharged}
     AND NOT EXISTS (SELECT 1 FROM correction k WHERE k.corrects = d.id)
     AND NOT EXISTS (SELECT 1 FROM reopening r WHERE r.case_id = c.id AND r.happened_on >= d.happened_on)
     AND NOT EXISTS (SELECT 1 FROM event v WHERE v.case_id = c.id AND v.happened_on >= d.happened_on)
@@ -79,7 +81,7 @@ WHERE c.registered_on <= :registered AND NOT EXISTS (
     AND NOT EXISTS (SELECT 1 FROM screen s WHERE s.case_id = c.id AND s.happened_on >= d.happened_on
         AND s.answer = 'yes')
     AND (d.letter = 0 OR EXISTS (SELECT 1 FROM letter l WHERE l.case_id = c.id
-        AND l.happened_on >= d.happened_on AND l.state = 'sent' AND l.recorded_at_utc <= :known))
+        AND l.happened_on >= d.happened_on AND l.state = 'sent' AND {sent}))
 )
 ORDER BY c.code"""
 
@@ -105,8 +107,16 @@ def board(
         "registered": "9999-12-31" if known == FOREVER else today.isoformat(),
     }
     with store.reading() as connection, no_collecting():
-        heads = _heads(connection, _HEADS + _ON_THE_LIST, wanted)
+        heads = _heads(connection, _HEADS + _on_the_list(known), wanted)
         return _records(connection, heads, known, today=today, pathway=pathway, rules=rules)
+
+
+def _on_the_list(known: int) -> str:
+    return _ON_THE_LIST.format(
+        came_later=came_after("c.id", "cases", ":known"),
+        discharged=known_by("d", known, ":known"),
+        sent=known_by("l", known, ":known"),
+    )
 
 
 def case(store: Store, code: str, *, known_at: datetime | None = None) -> CaseRecord:

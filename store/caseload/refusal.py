@@ -47,7 +47,8 @@ def describe(entry: Entry) -> str:
 def refuse_undo(code: str, batch: Sequence[Entry], today: date) -> None:
     """Refuse an undo unless ``batch`` is an action of ``today`` that is no undo itself."""
     if not batch:
-        raise Refused(f"nothing to undo in {code}: nothing was recorded in it at the keyboard")
+        say = "nothing was recorded in it at the keyboard, or a file came later"
+        raise Refused(f"nothing to undo in {code}: {say}")
     if all(isinstance(entry, Correction) and entry.reason == UNDONE for entry in batch):
         raise Refused(f"nothing to undo in {code}: the last action was undone already")
     if batch[-1].recorded_on != today:

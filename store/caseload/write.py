@@ -14,7 +14,7 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 from sqlalchemy import ColumnElement
-from sqlmodel import Session, col, func, select
+from sqlmodel import Session, col, exists, func, select
 
 from armrise.store.caseload.read import read_case, unknown_case
 from armrise.store.caseload.refusal import (
@@ -34,7 +34,7 @@ from armrise.store.database.columns import EPOCH
 from armrise.store.database.engine import driver
 from armrise.store.database.place import Store
 from armrise.store.database.reading import FOREVER, entries_of, withdrawn
-from armrise.store.database.tables import Case, EntryLine, insert_entries
+from armrise.store.database.tables import Case, EntryLine, insert_entries, table_of
 from armrise.store.entries.build import build
 from armrise.store.entries.check import check_case
 from armrise.store.entries.sheet import Place
@@ -279,7 +279,7 @@ def _next_id(session: Session) -> int:
 
 def _last_typed(session: Session) -> int:
     """When something was last recorded at the keyboard; 0 is never."""
-    typed = select(EntryLine.recorded_at_utc).where(EntryLine.batch > 0)
+    typed = select(EntryLine.recorded_at_utc).where(EntryLine.batch > 0, ~_came_in_a_file())
     return session.exec(typed.order_by(col(EntryLine.id).desc()).limit(1)).first() or 0
 
 
@@ -311,14 +311,26 @@ def _entries_by_id(session: Session, case_id: int, picked: ColumnElement[bool] |
 
 
 def _newest_batch(session: Session, case_id: int) -> list[Entry]:
-    """What the last action on a case wrote; nothing when that was a file."""
+    """What the last action on a case wrote; nothing when that came in a file, with its actions or without."""
     number = _batch_number(session, case_id)
     return _entries_by_id(session, case_id, EntryLine.batch == number) if number else []
 
 
 def _batch_number(session: Session, case_id: int) -> int:
-    batch = select(EntryLine.batch).where(EntryLine.case_id == case_id)
-    return session.exec(batch.order_by(col(EntryLine.id).desc()).limit(1)).first() or 0
+    batch = select(EntryLine.batch, _came_in_a_file()).where(EntryLine.case_id == case_id)
+    found = session.exec(batch.order_by(col(EntryLine.id).desc()).limit(1)).first()
+    return found[0] if found and not found[1] else 0
+
+
+def _came_in_a_file() -> ColumnElement[bool]:
+    link = table_of("link")
+    over, before = link.alias(), link.alias()
+    return exists().where(
+        over.c.about == chain.FILE,
+        before.c.number == over.c.number - 1,
+        col(EntryLine.id) > before.c.entries,
+        col(EntryLine.id) <= over.c.entries,
+    )
 
 
 def _other_half(session: Session, case_id: int) -> list[tuple[int, list[Entry]]]:

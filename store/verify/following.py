@@ -9,7 +9,7 @@ from itertools import chain as joined
 from typing import Any
 
 from armrise.store.database.builder import add_items, entry_builder
-from armrise.store.database.chain import ACTION, Hasher, Link, links
+from armrise.store.database.chain import ACTION, FILE, Hasher, Link, links
 from armrise.store.database.columns import table_name
 from armrise.store.database.driver import Connection
 from armrise.store.database.written import (
@@ -67,7 +67,11 @@ def walk(connection: Connection, found: Walk, *, lasting: bool, tell: Tell | Non
             covered.append(waiting[0])
             hasher.add(waiting[1])
             waiting = next(entries, None)
-        if hasher.result() != link.hash or link.number != place or (link.about == ACTION) != (place > 1):
+        if (
+            hasher.result() != link.hash
+            or link.number != place
+            or (link.about in (ACTION, FILE)) != (place > 1)
+        ):
             of = frozenset(row[1] for row in covered), frozenset(str(row[2]) for row in covered)
             found.broken.append((link, *of))
         before, previous = max(before, link.cases), link.hash

@@ -52,7 +52,10 @@ def test_the_whole_list_is_asked_by_an_index_and_not_by_history(store: Store) ->
     with store.reading() as connection:
         plan = [row[3] for row in connection.execute(f"EXPLAIN QUERY PLAN {of.SINCE}", {"author": "TK"})]
     entries = [step for step in plan if " e " in f"{step} "]
-    assert entries == ["SEARCH e USING INDEX entry_of_case_recorded (case_id=? AND recorded_at_utc>?)"]
+    assert entries == [
+        "SEARCH e USING INDEX entry_of_case_recorded (case_id=? AND recorded_at_utc>?)",
+        "SEARCH e USING INDEX entry_of_case (case_id=? AND id>? AND id<?)",
+    ]
 
 
 def test_marks_are_ones_own_and_survive(store: Store) -> None:

@@ -18,7 +18,6 @@ from tests.store.test_desk import (  # noqa: F401
 )
 from tests.store.test_ledger import (  # noqa: F401
     test_a_caseload_is_taken_whole,
-    test_a_caseload_with_a_known_code_is_refused_whole,
     test_a_new_case_and_its_first_entries_are_written_together_or_not_at_all,
     test_a_shoulder_has_one_open_case,
     test_an_unknown_case_is_refused_with_a_near_one,
@@ -29,6 +28,12 @@ from tests.store.test_news import test_news_is_what_others_recorded_since_the_ca
 from tests.store.test_round_trip import (  # noqa: F401
     test_exercises_keep_their_order_and_their_session,
     test_the_four_absences_are_four_values,
+)
+from tests.store.test_take_again import (  # noqa: F401
+    kept,
+    test_nothing_of_a_file_is_known_before_it_came,
+    test_what_came_is_news_to_who_looked_before,
+    test_what_is_new_is_added_and_keeps_when_it_was_recorded,
 )
 from tests.store.test_timeline import (  # noqa: F401
     ledger,

@@ -142,6 +142,7 @@ class BoardScreen(OwnMarks, Searching):
             fictional=head["fictional"],
             read_only=bool(door.cannot_write),
             as_of=head["as_of"],
+            plays=head["plays"],
             data_until=door.local(newest) if newest else None,
             rules=head["rules"],
             signed_off=head["signed_off"],

@@ -32,7 +32,7 @@ class UnwrittenScreen(Framed, Screen[str | None]):
     """Dismissed with what was written from here, or None."""
 
     READING: ClassVar[tuple[str, ...]] = (
-        "A form that was being typed in when the program ended waits here until you decide about it.",
+        "A form left with something typed, by Esc or as the program ended, waits here until you decide.",
         "Enter opens the form; F5 there brings back what was typed, F6 forgets it.",
         "Nothing is written by itself.",
         "Only forms under your own initials are shown.",

@@ -18,7 +18,9 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from armrise.tui.command.describing import fields, schema
+from armrise.tui.command.export import export
 from armrise.tui.command.handover import handover
+from armrise.tui.command.load import load
 from armrise.tui.command.options import Group
 from armrise.tui.command.printing import tell
 from armrise.tui.command.reading import (
@@ -38,8 +40,8 @@ from armrise.tui.command.server import copy_store, server_sql
 from armrise.tui.command.strip import WithLine
 from armrise.tui.command.verify import verify
 from armrise.tui.command.views import views
-from armrise.tui.shell.intake import LOAD_A_FILE, Source, load_rules, take, throwaway
-from armrise.tui.shell.unlock import named, unlocked
+from armrise.tui.shell.intake import LOAD_A_FILE, Source, load_rules, throwaway
+from armrise.tui.shell.unlock import named
 
 if TYPE_CHECKING:
     from armrise.store.clinic.actions.minutes import Minutes
@@ -100,7 +102,10 @@ def leave(code: int) -> None:
 @click.option("--as-of", type=CLINIC_DATE, metavar="DATE", help="The clinic date the demo is moved to.")
 @click.option("--rules", type=FILE, metavar="FOLDER", help=RULES_HELP)
 def demo(as_of: date | None, rules: Path | None) -> None:
-    """Open the list on a fictional caseload, in a store that is thrown away afterwards."""
+    """Open the list on a fictional caseload, in a store that is thrown away afterwards.
+
+    It plays one clinic day: without --as-of the latest date that is whole weeks from its own, a Monday.
+    """
     from armrise.tui.app.app import open_board
     from armrise.tui.shell.opening import demonstration
 
@@ -210,23 +215,6 @@ def audit(
             tell(as_json, lambda: counting.rows(made), lambda: counting.text(made, of.heading()))
 
 
-@cli.command()
-@click.argument("file", type=FILE)
-@click.option("--store", type=STORE, metavar="STORE", help=f"{STORE_HELP[:-1]}; made if there is none.")
-def load(file: Path, store: Where | None) -> None:
-    """Take the caseload in FILE into a store, whole or not at all."""
-    from armrise.store.database.place import own_store
-    from armrise.store.entries.words import printable
-    from armrise.store.exchange.into.caseload_file import read
-
-    under = load_rules()
-    content = read(file, under)
-    target = unlocked(store or own_store())
-    number = take(content, target)
-    cases = "1 case" if number == 1 else f"{number} cases"
-    click.echo(f"{cases} of {printable(file.name)} taken into {printable(str(target))}.")
-
-
 @cli.command(cls=WithLine)
 @click.argument("code")
 @click.argument("line")
@@ -305,7 +293,9 @@ def trial(
         tell(as_json, lambda: trial_text.as_json(made), lambda: trial_text.as_text(made))
 
 
-for _command in (copy_store, rules_group, handover, fields, schema, serve, server_sql, verify, views):
+for _command in (
+    *(copy_store, export, fields, handover, load, rules_group, schema, serve, server_sql, verify, views),
+):
     cli.add_command(_command)
 
 

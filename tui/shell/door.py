@@ -50,6 +50,8 @@ class Header(TypedDict):
     """The clinic date on which the store was last verified; None where that is not known."""
     unsound: str
     """What to say of a store that was not found as it was written; empty while nothing wrong is known."""
+    plays: bool
+    """True where the clinic date is fixed to another day than today."""
     views: Sequence[tuple[str, str]]
     """The clinic's own views: names, and what the list is searched for."""
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -52,7 +52,6 @@ class Opening:
 
     def _open(self, found: Where | Store, tell: Tell) -> Door:
         from armrise.store.database.place import Store
-        from armrise.store.record.clock import utc_now
         from armrise.tui.shell.intake import load_rules
         from armrise.tui.shell.store_door import StoreDoor
 
@@ -65,7 +64,7 @@ class Opening:
         else:
             today = store.today
         named = author(self.demo, self.author, store.author)
-        return StoreDoor(store, rules, named, today, utc_now)
+        return StoreDoor(store, rules, named, today, clock_of(store))
 
 
 class NoStoreYet(Exception):
@@ -89,6 +88,16 @@ def open_store(path: Where) -> Store:
     return Store.open(path, read_only=not driver.may_write())
 
 
+def clock_of(store: Store) -> Callable[[], datetime]:
+    """What gives the present instant: of a store whose clinic date is fixed one of that day, else now."""
+    from armrise.store.caseload.read import newest_recorded
+    from armrise.store.record.clock import DayClock, clinic_zone, utc_now
+
+    if store.clinic_date is None:
+        return utc_now
+    return DayClock(store.clinic_date, clinic_zone(store.zone), newest_recorded(store), utc_now)
+
+
 def local_zone() -> str:
     """The zone a new store is given: ARMRISE_ZONE, else this machine's."""
     named = os.environ.get("ARMRISE_ZONE")
@@ -100,7 +109,7 @@ def local_zone() -> str:
 
 
 def demonstration(folder: Path, as_of: date | None, rules: Path | None = None) -> Store:
-    """The fictional caseload in a new store in ``folder``, moved to ``as_of`` or to today.
+    """The fictional caseload in a new store in ``folder``, moved to ``as_of`` or near today.
 
     Whoever opens it looked at every case the evening before: what came in overnight is new.
     """

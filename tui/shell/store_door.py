@@ -16,6 +16,7 @@ from armrise.store.database import desk
 from armrise.store.database.named_views import named_views
 from armrise.store.database.place import last_backup
 from armrise.store.record.case import KINDS
+from armrise.store.record.clock import clinic_zone, today_in
 from armrise.store.record.phrase import dated
 from armrise.store.verify.last import last_verified, remember_verified
 from armrise.tui.shell.door import UNSOUND, Door, Header, Opened
@@ -159,12 +160,19 @@ class StoreDoor(Door):
             "backup_age": self.backup_age(),
             "verified": self.day_of(last.at) if last else None,
             "unsound": "" if self._sound and (last is None or last.sound) else UNSOUND,
+            "plays": self.plays,
             "views": named_views(self.store),
         }
 
+    @property
+    def plays(self) -> bool:
+        """True where the clinic date is fixed, and to another day than today."""
+        fixed = self.store.clinic_date
+        return fixed is not None and fixed != today_in(clinic_zone(self.store.zone))
+
     def backup_age(self) -> timedelta | None:
-        """Time since the last backup of the store, None when none is known."""
-        taken = last_backup(self.store)
+        """Time since the last backup of the store, None when none is known or its day is a played one."""
+        taken = None if self.plays else last_backup(self.store)
         return self.now() - taken if taken else None
 
     def verify(self, tell: Callable[[int, int], None] | None = None) -> Verified:

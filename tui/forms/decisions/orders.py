@@ -59,7 +59,7 @@ class OrdersScreen(WithSecondPage, RecordForm):
         *(Ask(name) for name in STAGES),
         Ask("text", "in other words"),
     )
-    keys = "F2 write   F3 document date   F4 clearance instead   Esc leave   F8 blank"
+    keys = "F2 write   F3 document date   F4 clearance   Esc leave   F8 blank"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f3", "document", "Date of the document", id="orders.document"),
         Binding("f4", "turn", "Record a clearance instead", id="orders.clearance"),

@@ -379,10 +379,6 @@ class FirstVisitScreen(ScreenSeen):
             plan.drafts += ending.attended(self.record, self.door.today)
         return plan
 
-    def something_typed(self) -> bool:
-        """Anything at all, the head of a new case too."""
-        return any(self.given_text(key) for key in ("code", "side", "age")) or super().something_typed()
-
     def write_now(self, entries: list[Entry]) -> str:
         """A new case with its entries, or the entries of one that waited: together, or not at all."""
         pathway = self.pathway()

@@ -47,7 +47,7 @@ class ReviewScreen(AsksWeeks, PagedForm, CheckInScreen):
     asks_usual_first = False
     titles = ("what the patient tells", "what is found", "decision")
     write_label = "Write the review"
-    keys = "F2 write all   F3 other day   PgDn PgUp blocks   Esc leave, nothing written"
+    keys = "F2 write all   F3 day   PgDn PgUp blocks   Esc leave, nothing written"
 
     def __init__(self, door: Door, standing: Standing) -> None:
         super().__init__(door, standing)
@@ -257,10 +257,6 @@ class ReviewScreen(AsksWeeks, PagedForm, CheckInScreen):
         told.faults |= weeks.faults
         found = review_plan.found(given, self.asks)
         return [told, found, review_plan.decided(given, self.asks, self.record)]
-
-    def something_typed(self) -> bool:
-        """Anything but the visit itself."""
-        return any(part.drafts for part in self.parts()[:DECIDES]) or bool(self.row("now").value)
 
     # writing
 
