@@ -165,7 +165,7 @@ FORGED: dict[str, tuple[str, str]] = {
     "links gone": ("DELETE FROM link WHERE number > 6", "stand entries: 2, cases: 0"),
     "every link gone": ("DELETE FROM link", "the chain is gone"),
     "a link gone": ("DELETE FROM link WHERE number = 6", "does not follow"),
-    "a link's instant": ("UPDATE link SET at_utc = 0 WHERE number = 6", "action 6 of 1970-01-01"),
+    "a link's instant": ("UPDATE link SET at_utc = 0 WHERE number = 6", "action 6 of Thu 1 Jan 1970"),
     "a guard gone": ("DROP TABLE mark", "mark is missing"),
     "a table of another's": ("CREATE TABLE zebra (a)", "1 tables, indexes or triggers are there that no"),
     "a value no rule allows": (
