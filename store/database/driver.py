@@ -207,6 +207,6 @@ class Driver(Protocol):
         """What kind of fault one of ``errors`` is."""
         ...
 
-    def sentence(self, error: Exception) -> str:
-        """What is to be said of an error at this kind of place alone; empty where it is said as usual."""
+    def cause(self, error: Exception) -> str:
+        """The sentence for an error whose cause can be found out; empty where its kind says enough."""
         ...

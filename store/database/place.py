@@ -284,8 +284,8 @@ def said_in_words(driver: Driver) -> Generator[None, None, None]:
 
 
 def _refuse(driver: Driver, error: Exception) -> NoReturn:
-    if own := driver.sentence(error):
-        raise StoreError(own) from None
+    if said := driver.cause(error):
+        raise StoreError(said) from None
     name = driver.name
     match driver.fault(error):
         case Fault.LOCKED:

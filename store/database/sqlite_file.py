@@ -91,8 +91,8 @@ class SqliteFile:
         """By SQLite's own code of the error."""
         return sqlite.fault(error)
 
-    def sentence(self, error: Exception) -> str:
-        """Nothing: what is usually said is said of a file."""
+    def cause(self, error: Exception) -> str:
+        """Nothing: the kind of an error says enough of a file."""
         return ""
 
 

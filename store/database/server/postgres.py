@@ -118,7 +118,7 @@ class PostgresServer:
             return Fault.GONE
         return _BY_STATE.get(state) or _BY_STATE.get(state[:2], Fault.DAMAGED)
 
-    def sentence(self, error: Exception) -> str:
+    def cause(self, error: Exception) -> str:
         """What is to be said of an error where a server is another thing than a file; else empty."""
         said = _SENTENCES.get(self.fault(error), "")
         return said.format(name=self.name, why=self._why(error))
