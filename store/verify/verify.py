@@ -183,8 +183,8 @@ def _chain(work: _Work) -> Iterator[str]:
         what = ", ".join(first.kinds[:5]) or "nothing that is there now"
         others = f", and {number - 1} later" if number > 1 else ""
         yield (
-            f"action {first.number} of {full_date(first.at.date())} {first.at:%H:%M} does not follow{others}: "
-            f"it covers {what} of {whose}"
+            f"action {first.number} of {full_date(first.at.date())} {first.at:%H:%M} does not "
+            f"follow{others}: it covers {what} of {whose}"
         )
 
 

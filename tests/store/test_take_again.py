@@ -339,12 +339,12 @@ def test_what_came_is_news_to_who_looked_before(kept: Store) -> None:
     """It was recorded before the look, and was not there to be seen."""
     desk.looked(kept, "AB", CODE, datetime(2026, 3, 1, 12, tzinfo=UTC))
     new = draft("session", date(2026, 2, 25), recorded_at=datetime(2026, 2, 25, 20, tzinfo=UTC), during=9)
-    assert news(kept, "AB") == frozenset()
+    assert news(kept, "AB", drafts.MORNING) == frozenset()
     take_whole(kept, one(new), RULES)
-    assert news(kept, "AB") == {CODE}
-    assert news(kept, "TK") == frozenset()  # who has opened nothing has no news
+    assert news(kept, "AB", drafts.MORNING) == {CODE}
+    assert news(kept, "TK", drafts.MORNING) == frozenset()  # who has opened nothing has no news
     desk.looked(kept, "AB", CODE, drafts.MORNING + timedelta(hours=1))
-    assert news(kept, "AB") == frozenset()
+    assert news(kept, "AB", drafts.MORNING) == frozenset()
 
 
 # actions

@@ -23,7 +23,7 @@ CAUTIONS = (
 )
 _OF_A_FILE = (
     "Readable by your account on this machine, and by whoever administers it. Not encrypted.",
-    "No network is used. Backups are the clinic's duty: the head of the list says how old the last is.",
+    "No network is used. Leaving copies it beside itself; a second place is your duty (armrise backup).",
 )
 _OF_A_SERVER = (
     "Readable by whoever the server lets in, and by whoever administers it. Not encrypted by armrise.",

@@ -11,6 +11,7 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from armrise.store.files.throwaway import throwaway
 from armrise.tui.shell.unlock import unlocked
 
 if TYPE_CHECKING:
@@ -88,15 +89,6 @@ def _how_to_begin(source: Source) -> str:
     if source.store is None:
         return f"open armrise once to create an empty one, or {LOAD_A_FILE}"
     return f"give the path of another one, or {LOAD_A_FILE} --store {source.store}"
-
-
-@contextlib.contextmanager
-def throwaway() -> Generator[Path, None, None]:
-    """A private folder that is removed afterwards."""
-    from tempfile import TemporaryDirectory
-
-    with TemporaryDirectory(prefix="armrise-", ignore_cleanup_errors=True) as folder:
-        yield Path(folder)
 
 
 def filled(file: CaseloadFile, folder: Path) -> Store:

@@ -88,6 +88,18 @@ def open_store(path: Where) -> Store:
     return Store.open(path, read_only=not driver.may_write())
 
 
+def existing(named: Where | None) -> Store:
+    """The store ``named``, else the user's own, as :func:`open_store`. Raises a store error where none is."""
+    from armrise.store.database.place import StoreError, own_store
+    from armrise.tui.shell.unlock import unlocked
+
+    path = unlocked(named or own_store())
+    try:
+        return open_store(path)
+    except NoStoreYet:
+        raise StoreError(f"there is no store at {path}: give the path of another one") from None
+
+
 def clock_of(store: Store) -> Callable[[], datetime]:
     """What gives the present instant: of a store whose clinic date is fixed one of that day, else now."""
     from armrise.store.caseload.read import newest_recorded
@@ -122,17 +134,23 @@ def demonstration(folder: Path, as_of: date | None, rules: Path | None = None) -
 
 
 LONGEST_AUTHOR = 12
+ASKED_AUTHOR = "ARMRISE_AUTHOR"
 
 
 def author(demo: bool, given: str = "", remembered: str = "") -> str:
     """The initials written beside every entry.
 
     Those ``given`` on the command line, else ARMRISE_AUTHOR, else those ``remembered`` in the store, else the
-    account's name.
+    account's name. Raises a store error where ARMRISE_AUTHOR holds a sign that is not printed.
     """
     import getpass
 
-    named = given or os.environ.get("ARMRISE_AUTHOR") or ("demo" if demo else remembered)
+    asked = os.environ.get(ASKED_AUTHOR, "")
+    if asked and not asked.isprintable():
+        from armrise.store.database.place import StoreError
+
+        raise StoreError(f"{ASKED_AUTHOR} is {asked!r}: letters and digits only, or leave it out")
+    named = given or asked or ("demo" if demo else remembered)
     if named:
         return named[:LONGEST_AUTHOR]
     try:
