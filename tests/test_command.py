@@ -30,6 +30,8 @@ from armrise.store.record.fields import Absence
 from armrise.store.rules.read import load
 from armrise.tui.command import main as command
 
+pytestmark = pytest.mark.usefixtures("worked_out_once")
+
 T = date(2026, 3, 2)
 PLACING = {"kind": "step", "on": -20, "stage": "RC2", "direction": "placing"}
 VISIT = {"kind": "visit", "on": -20, "interval": 14, "author": "TK"}
