@@ -38,7 +38,8 @@ def no_rules_of_ones_own(tmp_path_factory: pytest.TempPathFactory) -> None:
     """An empty configuration folder, for this process and those it starts."""
     empty: Path = tmp_path_factory.mktemp("config")
     os.environ["XDG_CONFIG_HOME"] = str(empty)
-    os.environ.pop("ARMRISE_RULES", None)
+    for name in ("ARMRISE_RULES", "ARMRISE_STORE"):
+        os.environ.pop(name, None)
 
 
 @pytest.fixture(scope="session")
