@@ -1,8 +1,8 @@
 """Programs killed in the middle of their work, and what the files hold afterwards.
 
-``python -m tests.soak.kills [N] [SEED]`` kills N of them by turns of the kinds below. Each is a process of its
-own, forked from this one so that nothing is imported first; it says what was done once that was done, and is
-killed without warning at a moment drawn by the seed. Afterwards the store has to be sound, with everything
+``python -m tests.soak.kills [N] [SEED]`` kills N of them by turns of the kinds below. Each is a process of
+its own, forked from this one so that nothing is imported first; it says what was done once that was done, and
+is killed without warning at a moment drawn by the seed. Afterwards the store has to be sound, with everything
 that was said to be written in it, and every action whole or not there at all.
 """
 
@@ -16,6 +16,7 @@ import signal
 import sys
 import tempfile
 import time
+import traceback
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
@@ -26,6 +27,7 @@ from typing import NamedTuple
 from armrise.store.caseload.take import take_whole
 from armrise.store.caseload.write import Ledger
 from armrise.store.database.place import Store, driver_of
+from armrise.store.database.sqlite import COMPANIONS
 from armrise.store.entries.filed import CaseloadFile
 from armrise.store.entries.words import CaseHead
 from armrise.store.exchange.backup.make import back_up, copies_in
@@ -34,14 +36,13 @@ from armrise.store.exchange.into import caseload_file
 from armrise.store.exchange.out.caseload_json import MARK, as_text
 from armrise.store.exchange.out.private_file import write_private
 from armrise.store.record.kinds.care import Contact
-from armrise.store.record.kinds.programme import Session
 from armrise.store.rules.read import load
 from armrise.store.verify.verify import verify
 
 NOW = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)
 TODAY = date(2026, 3, 2)
 FIXTURE = Path(__file__).parents[1] / "store" / "fixtures" / "schema-4.gz"
-HEAD = CaseHead("NV-901", "P-901", "LEFT", "RC", registered_on=TODAY)
+HEAD = CaseHead(code="NV-901", person="P-901", side="LEFT", pathway="RC", registered_on=TODAY)
 PATIENCE = 30.0
 """Seconds after which a process that should have ended counts as hanging."""
 LONGER = 1.3
@@ -85,10 +86,11 @@ def _ledger(store: Store) -> Ledger:
 def _append(folder: Path, tell: Tell) -> None:
     ledger = _ledger(Store.open(folder / "caseload.armrise"))
     for number in range(1000):
-        on = TODAY - timedelta(days=number % 60)
-        session = Session(on=on, recorded_at=NOW, recorded_on=TODAY, during=number % 4, morning=1)
-        contact = Contact(on=TODAY, recorded_at=NOW, recorded_on=TODAY, outcome="spoke", note=f"{number}")
-        ids = ledger.append(HEAD.code, [session, contact])
+        both = [
+            Contact(on=TODAY, recorded_at=NOW, recorded_on=TODAY, outcome=outcome, note=f"{number}")
+            for outcome in ("no answer", "spoke")
+        ]
+        ids = ledger.append(HEAD.code, both)
         tell(",".join(map(str, ids)))
 
 
@@ -202,18 +204,18 @@ def _restore(folder: Path, tell: Tell) -> None:
 
 
 def _restored(folder: Path, told: list[str]) -> Iterator[str]:
-    sizes = {
-        path.name: held.size
+    held = {
+        path.name: found
         for path in sorted(folder.glob("*.armrise*"))
-        if path.suffix not in {"-wal", "-shm"} and (held := look(path, read_only=False).held)
+        if not path.name.endswith(COMPANIONS) and (found := look(path, read_only=False).held)
     }
-    there = sizes.get("caseload.armrise")
+    there = held.get("caseload.armrise")
     if there is None:
-        yield f"no store lies in the place: {', '.join(sizes) or 'nothing'} is beside it"
+        yield f"no store lies in the place: {', '.join(held) or 'nothing'} is beside it"
         return
     if told and there.entries:
         yield "what was told to be restored is not in place"
-    if not any(size.entries for size in sizes.values()):
+    if not any(one.entries for one in held.values()):
         yield "the store of before is nowhere"
     yield from _unsound(folder / "caseload.armrise")
 
@@ -247,7 +249,7 @@ KINDS = (
 
 
 def kill(kind: Kind, laid: Path, after: float) -> Kill:
-    """Do the work in a copy of the folder ``laid``, kill it after so many seconds, and look at what is left."""
+    """Do the work in a copy of the folder ``laid``, kill it after so many seconds, and look at it."""
     with tempfile.TemporaryDirectory() as room:
         folder = Path(room) / "folder"
         shutil.copytree(laid, folder)
@@ -276,6 +278,9 @@ def _work(kind: Kind, folder: Path, writing: int) -> None:
     try:
         kind.work(folder, lambda line: os.write(writing, f"{line}\n".encode()) and None)
         code = 0
+    except BaseException:
+        traceback.print_exc()
+        sys.stderr.flush()
     finally:
         os._exit(code)
 
