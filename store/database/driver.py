@@ -133,8 +133,12 @@ class Driver(Protocol):
     dialect: Dialect
     engine_url: str
     """Which of SQLAlchemy's engines speaks to it, as an address without any place in it."""
+    engine_module: Any
+    """The library that engine is to use; None where it knows its own."""
     errors: tuple[type[Exception], ...]
     """What the database raises."""
+    encrypted: bool
+    """True where the store lies encrypted in its place, and a passphrase opens it."""
 
     @property
     def name(self) -> str:

@@ -14,7 +14,7 @@ from functools import cached_property, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn, Self
 
-from armrise.store.database import chain
+from armrise.store.database import chain, sqlite
 from armrise.store.database import migrate as schema
 from armrise.store.database.driver import GUARDED, Connection, Driver, Fault, StoreError
 from armrise.store.database.sqlite_file import SqliteFile
@@ -70,7 +70,7 @@ class Store:
     @classmethod
     def create(
         cls,
-        path: Path,
+        path: Path | Driver,
         *,
         zone: str,
         fictional: bool = False,
@@ -100,11 +100,15 @@ class Store:
         driver = driver_of(path)
         with _said_in_words(driver):
             driver.create(settings, partial(_fill, driver, settings))
-        return cls.open(path)
+        return cls.open(driver)
 
     @classmethod
-    def open(cls, path: Path, *, read_only: bool = False) -> Self:
-        """Open an existing store, migrating an older one after a backup. Raises :class:`StoreError`."""
+    def open(cls, path: Path | Driver, *, read_only: bool = False) -> Self:
+        """Open an existing store, migrating an older one after a backup. Raises :class:`StoreError`.
+
+        An encrypted one is opened by the key at hand, or by what is asked for, see
+        :func:`armrise.store.database.encrypted.unlock.key_of`.
+        """
         driver = driver_of(path)
         driver.check(read_only=read_only)
         with (
@@ -113,7 +117,10 @@ class Store:
         ):
             _accept(connection, driver, read_only=read_only)
             settings = dict(connection.execute("SELECT name, value FROM setting"))
-        return cls(driver, settings, read_only=read_only)
+        opened = cls(driver, settings, read_only=read_only)
+        if opened.lasting:
+            _leave_no_memory_behind()
+        return opened
 
     @property
     def path(self) -> Path:
@@ -182,8 +189,10 @@ def backup(store: Store, target: Path) -> None:
     """Copy the open store whole into a new file, and remember when. Raises :class:`StoreError`."""
     if target.exists():
         raise StoreError(f"{target} exists already: choose another name for the backup")
-    driver = SqliteFile(store.path)
-    with _said_in_words(SqliteFile(target)), contextlib.closing(store.connect()) as connection:
+    driver = store.driver
+    if not isinstance(driver, SqliteFile):
+        raise StoreError(f"{driver.name} is not kept in a file: it has a backup of its own kind")
+    with _said_in_words(driver.at(target)), contextlib.closing(store.connect()) as connection:
         driver.copy_to(connection, target)
     if not store.read_only:
         remember(store, LAST_BACKUP, clock.utc_now().isoformat(timespec="seconds"))
@@ -209,9 +218,25 @@ def remember(store: Store, name: str, value: str) -> None:
         connection.execute("INSERT INTO remembered (name, value) VALUES (?, ?)", (name, value))
 
 
-def driver_of(path: Path) -> Driver:
-    """What reaches the store of that name."""
-    return SqliteFile(path)
+def driver_of(place: Path | Driver) -> Driver:
+    """What reaches the store of that name. Raises :class:`StoreError` for one whose key is not at hand."""
+    if not isinstance(place, Path):
+        return place
+    if sqlite.begins_plainly(place):
+        return SqliteFile(place)
+    from armrise.store.database.encrypted.unlock import driver_of_encrypted
+
+    return driver_of_encrypted(place) or SqliteFile(place)
+
+
+def _leave_no_memory_behind() -> None:
+    """From now on a crash writes no picture of the memory, with the record in it, to a disk."""
+    try:
+        import resource
+    except ImportError:  # no such thing on Windows
+        return
+    with contextlib.suppress(OSError, ValueError):
+        resource.setrlimit(resource.RLIMIT_CORE, (0, resource.getrlimit(resource.RLIMIT_CORE)[1]))
 
 
 def _fill(driver: Driver, settings: Mapping[str, str], connection: Connection) -> None:

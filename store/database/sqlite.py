@@ -10,9 +10,11 @@ from __future__ import annotations
 import contextlib
 import os
 import sqlite3
-from collections.abc import Generator, Iterable, Mapping, Sequence
+import sys
+from collections.abc import Callable, Generator, Iterable, Mapping, Sequence
 from itertools import islice
 from pathlib import Path
+from typing import Any, TypeVar
 
 from armrise.store.database.driver import GUARDED, Connection, Fault
 
@@ -29,16 +31,33 @@ MOST_DAMAGE = 20
 """So many faults of a file are named: one page that is gone brings thousands."""
 
 
+C = TypeVar("C", bound=Connection)
+
+
 def connect(path: Path, *, read_only: bool = False, lasting: bool = True) -> sqlite3.Connection:
     """A connection to an existing file, in autocommit: transactions are begun by name.
 
     ``lasting`` False does not wait for the disk: for a store that is thrown away. Raises
     :class:`sqlite3.Error`; a file that is missing is never created.
     """
-    mode = "mode=rw" if not read_only else "mode=ro&immutable=1" if _may_not_change(path) else "mode=ro"
-    name = f"{path.absolute().as_uri()}?{mode}"
+    name = address(path, read_only=read_only)
     connection = sqlite3.connect(name, uri=True, timeout=BUSY_SECONDS, isolation_level=None)
-    return _configured(connection, "FULL" if lasting else "OFF")
+    return configured(connection, lasting=lasting)
+
+
+def address(path: Path, *, read_only: bool) -> str:
+    """The file as SQLite is asked to open it, which never makes one that is missing."""
+    mode = "mode=rw" if not read_only else "mode=ro&immutable=1" if _may_not_change(path) else "mode=ro"
+    return f"{path.absolute().as_uri()}?{mode}"
+
+
+def errors() -> tuple[type[Exception], ...]:
+    """What SQLite raises; where its encrypting twin was imported, what that raises too.
+
+    The two are libraries of their own: neither knows the errors of the other.
+    """
+    twin = sys.modules.get("sqlcipher3.dbapi2")
+    return (sqlite3.Error,) if twin is None else (sqlite3.Error, twin.Error)
 
 
 def _may_not_change(path: Path) -> bool:
@@ -47,24 +66,42 @@ def _may_not_change(path: Path) -> bool:
     return not os.access(path.parent, os.W_OK) and not (log.exists() and log.stat().st_size)
 
 
-def _configured(connection: sqlite3.Connection, waiting: str) -> sqlite3.Connection:
+def configured(connection: C, *, lasting: bool) -> C:
+    """Set a new connection up as every store is read and written."""
     try:
         connection.execute("PRAGMA foreign_keys = ON")
-        connection.execute(f"PRAGMA synchronous = {waiting}")
+        connection.execute(f"PRAGMA synchronous = {'FULL' if lasting else 'OFF'}")
         connection.execute("PRAGMA recursive_triggers = ON")  # REPLACE is a deletion
-    except sqlite3.Error:
+        connection.execute("PRAGMA secure_delete = ON")  # a form given up leaves no word in the free pages
+    except BaseException:
         connection.close()
         raise
     return connection
 
 
-def make_file(path: Path, *, lasting: bool = True) -> sqlite3.Connection:
-    """A new, empty store file that only its owner may read, open for writing. Refuses an existing file."""
+def begins_plainly(path: Path) -> bool:
+    """True unless a file begins otherwise than SQLite's do. What is no file, or empty, is as good as one.
+
+    Not to be asked of a store that this process has open: closing the file gives SQLite's lock on it away.
+    """
+    try:
+        if not path.is_file():
+            return True
+        with path.open("rb") as file:
+            return file.read(len(MAGIC)) in (b"", MAGIC)
+    except OSError:
+        return True
+
+
+def empty_file(path: Path) -> None:
+    """An empty file that only its owner may read. Refuses an existing one."""
     os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
-    connection = connect(path, lasting=lasting)
+
+
+def begin_file(connection: Connection) -> None:
+    """Make an empty file a store of ours, with a log written ahead."""
     connection.execute("PRAGMA journal_mode = WAL")
     connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
-    return connection
 
 
 def keep_private(path: Path) -> None:
@@ -180,7 +217,7 @@ def damage(connection: Connection) -> tuple[str, ...]:
 def _of_the_file(connection: Connection) -> Generator[str, None, None]:
     try:
         rows = connection.execute(f"PRAGMA integrity_check({MOST_DAMAGE})").fetchall()
-    except sqlite3.Error as error:
+    except errors() as error:
         yield f"the file cannot be read as a whole ({fault_name(error)})"
         return
     lines = [line for (text,) in rows for line in str(text).splitlines()]
@@ -191,7 +228,7 @@ def _of_the_references(connection: Connection) -> Generator[str, None, None]:
     try:
         for table, row, parent, _ in islice(connection.execute("PRAGMA foreign_key_check"), MOST_DAMAGE):
             yield _plain(f"{table} {row} refers to a row of {parent} that is not there")
-    except sqlite3.Error as error:
+    except errors() as error:
         yield f"references between tables cannot be followed ({fault_name(error)})"
 
 
@@ -217,16 +254,20 @@ def fault(error: Exception) -> Fault:
         return Fault.FULL
     if GUARDED in str(error):
         return Fault.GUARDED
-    return Fault.CONSTRAINT if isinstance(error, sqlite3.IntegrityError) else Fault.DAMAGED
+    refused = code == sqlite3.SQLITE_CONSTRAINT or isinstance(error, sqlite3.IntegrityError)
+    return Fault.CONSTRAINT if refused else Fault.DAMAGED
 
 
-def copy_to(connection: sqlite3.Connection, target: Path) -> None:
-    """A whole copy of an open store into a new file, taken online; a half-made copy is removed."""
+def copy_to(connection: Any, target: Path, connect_to: Callable[[Path], Any] = sqlite3.connect) -> None:
+    """A whole copy of an open store into a new file, taken online; a half-made copy is removed.
+
+    ``connect_to`` opens the empty file of the copy by the library that ``connection`` is of.
+    """
     partial = target.with_name(target.name + ".partial")
     partial.unlink(missing_ok=True)
-    os.close(os.open(partial, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
+    empty_file(partial)
     try:
-        with contextlib.closing(sqlite3.connect(partial)) as copy:
+        with contextlib.closing(connect_to(partial)) as copy:
             connection.backup(copy)
             copy.execute("PRAGMA journal_mode = DELETE")
             faults = damage(copy)

@@ -1,11 +1,13 @@
-"""A store in one SQLite file, private to its owner: the usual place."""
+"""A store in one SQLite file, private to its owner: the usual place. And one in memory, for a listing."""
 
 from __future__ import annotations
 
 import contextlib
 import sqlite3
 from collections.abc import Callable, Mapping
+from itertools import count
 from pathlib import Path
+from typing import Any
 
 from armrise.store.database import sqlite
 from armrise.store.database.driver import Connection, Dialect, Fault, StoreError
@@ -18,7 +20,9 @@ class SqliteFile:
 
     dialect: Dialect = sqlite
     engine_url = "sqlite://"
+    engine_module: Any = None
     errors: tuple[type[Exception], ...] = (sqlite3.Error,)
+    encrypted = False
 
     def __init__(self, path: Path) -> None:
         self.path = path
@@ -32,6 +36,10 @@ class SqliteFile:
     def folder(self) -> Path:
         """The folder in which the file lies."""
         return self.path.parent
+
+    def at(self, path: Path) -> SqliteFile:
+        """The driver of another file of the same kind: a copy, a draft."""
+        return SqliteFile(path)
 
     def check(self, *, read_only: bool) -> None:
         """Refuse what is no file; take one that may be written away from group and others."""
@@ -51,7 +59,9 @@ class SqliteFile:
         try:
             path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
             draft.unlink(missing_ok=True)
-            with contextlib.closing(sqlite.make_file(draft, lasting=settings.get("lasting") != "no")) as made:
+            sqlite.empty_file(draft)
+            with contextlib.closing(self._open(draft, lasting=settings.get("lasting") != "no")) as made:
+                sqlite.begin_file(made)
                 fill(made)
             if path.exists():
                 raise StoreError(f"{path} was made by another process meanwhile: open it")
@@ -62,21 +72,82 @@ class SqliteFile:
             with contextlib.suppress(OSError):
                 draft.unlink(missing_ok=True)
 
-    def connect(self, *, read_only: bool = False, lasting: bool = True) -> sqlite3.Connection:
+    def connect(self, *, read_only: bool = False, lasting: bool = True) -> Connection:
         """A connection to the file, which must be there."""
-        return sqlite.connect(self.path, read_only=read_only, lasting=lasting)
+        return self._open(self.path, read_only=read_only, lasting=lasting)
+
+    def _open(self, path: Path, *, read_only: bool = False, lasting: bool = True) -> Connection:
+        """A connection to the file or to a draft of it."""
+        return sqlite.connect(path, read_only=read_only, lasting=lasting)
 
     def keep_before_upgrade(self, connection: Connection, version: int) -> None:
         """A copy beside the file."""
         self.copy_to(connection, self.path.with_name(f"{self.path.name}.schema-{version}.backup"))
 
     def copy_to(self, connection: Connection, target: Path) -> None:
-        """A whole copy of the open store in a new file. Raises :class:`StoreError`."""
-        assert isinstance(connection, sqlite3.Connection)
+        """A whole copy of the open store in a new file, as readable as this one. Raises a store error."""
         try:
-            sqlite.copy_to(connection, target)
+            sqlite.copy_to(connection, target, self._open_copy)
         except OSError as error:
             raise StoreError(f"cannot write a backup in {target.parent} ({_why(error)}): {_CHOOSE}") from None
+
+    def _open_copy(self, path: Path) -> Any:
+        """A connection to the empty file of a copy."""
+        return sqlite3.connect(path)
+
+    def fault(self, error: Exception) -> Fault:
+        """By SQLite's own code of the error."""
+        return sqlite.fault(error)
+
+
+class SqliteMemory:
+    """The driver of a store in the memory of this process: nothing of it is ever on a disk.
+
+    One connection is kept; with the last the store is gone. For one thread: readers beside a writer are
+    refused and not made to wait.
+    """
+
+    dialect: Dialect = sqlite
+    engine_url = "sqlite://"
+    engine_module: Any = None
+    errors: tuple[type[Exception], ...] = (sqlite3.Error,)
+    encrypted = False
+    name = "the caseload in memory"
+    _numbers = count(1)
+
+    def __init__(self) -> None:
+        self._address = f"file:armrise-{next(self._numbers)}?mode=memory&cache=shared"
+        self._kept = self.connect()
+
+    @property
+    def path(self) -> Path:
+        """It has none. Raises :class:`StoreError`."""
+        raise StoreError(f"{self.name} lies in no file: load it into a store first")
+
+    @property
+    def folder(self) -> Path:
+        """Where the command was given."""
+        return Path.cwd()
+
+    def check(self, *, read_only: bool) -> None:
+        """It is there as long as this object is."""
+
+    def create(self, settings: Mapping[str, str], fill: Callable[[Connection], None]) -> None:
+        """Fill it."""
+        sqlite.begin_file(self._kept)
+        fill(self._kept)
+
+    def connect(self, *, read_only: bool = False, lasting: bool = True) -> Connection:
+        """One more connection to it."""
+        opened = sqlite3.connect(self._address, uri=True, isolation_level=None, check_same_thread=False)
+        return sqlite.configured(opened, lasting=False)
+
+    def close(self) -> None:
+        """Let it go."""
+        self._kept.close()
+
+    def keep_before_upgrade(self, connection: Connection, version: int) -> None:
+        """It is always of the newest schema."""
 
     def fault(self, error: Exception) -> Fault:
         """By SQLite's own code of the error."""

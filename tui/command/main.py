@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from armrise.tui.command.describing import fields, schema
+from armrise.tui.command.encryption import decrypt, encrypt, passphrase
 from armrise.tui.command.handover import handover
 from armrise.tui.command.options import Group
 from armrise.tui.command.printing import tell
@@ -35,6 +36,8 @@ if TYPE_CHECKING:
 
 REFUSED = 1
 USAGE = 2
+SCREENS = (None, "demo", "serve")
+"""What asks for a passphrase on a screen, or opens no encrypted store."""
 AUTHOR_HELP = "Whose entries these are, instead of those remembered."
 
 
@@ -57,10 +60,20 @@ def cli(ctx: click.Context, author: str | None, rules: Path | None) -> None:
     Without a command: open the morning list on your own store. Supports clinical judgement and never
     replaces it.
     """
+    if ctx.invoked_subcommand not in SCREENS:
+        ask_at_the_terminal()
     if ctx.invoked_subcommand is None:
         from armrise.tui.app.app import open_board
 
         leave(open_board(author=checked(author), rules=rules))
+
+
+def ask_at_the_terminal() -> None:
+    """Have the passphrase of an encrypted store asked for at the terminal."""
+    from armrise.store.database.encrypted.asker import ask_by
+    from armrise.tui.command.asking import ask
+
+    ask_by(ask)
 
 
 def checked(author: str | None) -> str:
@@ -292,7 +305,7 @@ def trial(
         tell(as_json, lambda: trial_text.as_json(made), lambda: trial_text.as_text(made))
 
 
-for _command in (rules_group, handover, fields, schema, serve, views):
+for _command in (rules_group, handover, fields, schema, serve, views, encrypt, decrypt, passphrase):
     cli.add_command(_command)
 
 

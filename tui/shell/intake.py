@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from armrise.store.database.driver import Driver
     from armrise.store.database.place import Store
     from armrise.store.entries.filed import CaseloadFile
     from armrise.store.rules.pathway import Rules
@@ -62,25 +63,31 @@ def _load_rules(folder: Path | None) -> Rules:
 
 @contextlib.contextmanager
 def opened(source: Source, rules: Rules, *, writing: bool = False) -> Generator[Store, None, None]:
-    """The store a command reads from or writes to; demo and caseload file go through one thrown away."""
-    from armrise.store.database.place import Store, StoreError, default_path
-
+    """The store a command reads from or writes to; demo and caseload file go through one in memory."""
     if not source.demo and source.caseload is None:
-        path = source.store or default_path()
-        if not path.exists():
-            raise StoreError(f"there is no store at {path}: {_how_to_begin(source)}")
-        yield Store.open(path, read_only=not writing)
+        yield existing(source.store, writing=writing)
         return
+    from armrise.store.database.sqlite_file import SqliteMemory
     from armrise.store.exchange.into.caseload_file import demo_path, read
 
-    with throwaway() as folder:
-        yield filled(read(source.caseload or demo_path(), rules), folder)
+    with contextlib.closing(SqliteMemory()) as memory:
+        yield filled(read(source.caseload or demo_path(), rules), memory)
 
 
-def _how_to_begin(source: Source) -> str:
-    if source.store is None:
+def existing(named: Path | None, *, writing: bool) -> Store:
+    """The store of that name, None for one's own, which must be there. Raises a store error."""
+    from armrise.store.database.place import Store, StoreError, default_path
+
+    path = named or default_path()
+    if not path.exists():
+        raise StoreError(f"there is no store at {path}: {_how_to_begin(named)}")
+    return Store.open(path, read_only=not writing)
+
+
+def _how_to_begin(named: Path | None) -> str:
+    if named is None:
         return f"open armrise once to create an empty one, or {LOAD_A_FILE}"
-    return f"give the path of another one, or {LOAD_A_FILE} --store {source.store}"
+    return f"give the path of another one, or {LOAD_A_FILE} --store {named}"
 
 
 @contextlib.contextmanager
@@ -92,14 +99,17 @@ def throwaway() -> Generator[Path, None, None]:
         yield Path(folder)
 
 
-def filled(file: CaseloadFile, folder: Path) -> Store:
-    """A new store in ``folder`` holding this caseload, its clinic date fixed to that of the file."""
+def filled(file: CaseloadFile, place: Path | Driver) -> Store:
+    """A new store in a folder, or in memory, holding this caseload; its clinic date is that of the file."""
     from armrise.store.caseload.take import take_whole
     from armrise.store.database.place import Store
 
-    path = folder / "caseload.armrise"
     store = Store.create(
-        path, zone=file.zone, fictional=file.fictional, clinic_date=file.clinic_date, lasting=False
+        place / "caseload.armrise" if isinstance(place, Path) else place,
+        zone=file.zone,
+        fictional=file.fictional,
+        clinic_date=file.clinic_date,
+        lasting=False,
     )
     take_whole(store, file)
     return store

@@ -1,0 +1,97 @@
+"""From an encrypted file to its key: at hand already, kept by the operating system, or asked for.
+
+A passphrase is never taken as an argument or from the environment: both can be read by other programs, and
+the shell keeps them. Who asks is set by whoever runs: the command line asks at the terminal, the screens
+catch :class:`PassphraseNeeded` and ask in a field that shows no letters.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from armrise.store.database import sqlite
+from armrise.store.database.driver import StoreError
+from armrise.store.database.encrypted import kept, keys
+from armrise.store.database.encrypted.asker import asker
+from armrise.store.database.encrypted.file import EncryptedFile, WrongPassphrase, library
+from armrise.store.database.encrypted.keys import Key
+
+TRIES = 3
+"""So often the terminal asks before the command ends. Nothing is lost by it, nothing is locked."""
+PAGE = 4096
+DIFFERENT = 200
+"""Of the 256 bytes there are so many stand in a page that looks random: of 4,096 random ones all of them."""
+
+
+class PassphraseNeeded(StoreError):
+    """A file is encrypted and its key is not at hand."""
+
+    def __init__(self, path: Path) -> None:
+        super().__init__(f"{path} is encrypted: its passphrase is asked for when it is opened")
+        self.path = path
+
+
+def looks_encrypted(path: Path) -> bool:
+    """True for a file of whole pages whose first one looks random, as an encrypted store does.
+
+    Nothing more can be known of it without its key.
+    """
+    try:
+        if not path.is_file() or path.stat().st_size % PAGE or sqlite.begins_plainly(path):
+            return False
+        with path.open("rb") as file:
+            return len(set(file.read(PAGE))) > DIFFERENT
+    except OSError:
+        return False
+
+
+def driver_of_encrypted(path: Path) -> EncryptedFile | None:
+    """What reaches an encrypted file; None for what is none. Raises :class:`StoreError`."""
+    if not looks_encrypted(path):
+        return None
+    library()
+    return EncryptedFile(path, key_of(path))
+
+
+def key_of(path: Path) -> Key:
+    """The key that opens a file. Raises :class:`PassphraseNeeded` and :class:`WrongPassphrase`."""
+    salt = keys.salt_of(path)
+    for key in (keys.held(salt), kept.key(salt)):
+        if key is not None and opens(path, key):
+            keys.hold(key)
+            return key
+    ask = asker()
+    if ask is None:
+        raise PassphraseNeeded(path)
+    said = ""
+    for _ in range(TRIES):
+        try:
+            return unlock(path, ask(path, said))
+        except WrongPassphrase as wrong:
+            said = str(wrong)
+    raise WrongPassphrase(said)
+
+
+def unlock(path: Path, passphrase: str) -> Key:
+    """The key that a passphrase gives, held from now on. Raises :class:`WrongPassphrase`, StoreError."""
+    key = keys.derive(passphrase, keys.salt_of(path))
+    _try(path, key)
+    keys.hold(key)
+    return key
+
+
+def opens(path: Path, key: Key) -> bool:
+    """True when the key opens the file."""
+    try:
+        _try(path, key)
+    except WrongPassphrase:
+        return False
+    return True
+
+
+def _try(path: Path, key: Key) -> None:
+    driver = EncryptedFile(path, key)
+    try:
+        driver.connect(read_only=True).close()
+    except driver.errors as error:
+        raise StoreError(f"{path} cannot be opened ({sqlite.fault_name(error)}): try again") from None
