@@ -21,6 +21,14 @@ class StoreError(Exception):
     """Something about the store is refused; the message is one sentence: what, and what next."""
 
 
+class KeyNeeded(StoreError):
+    """A file is encrypted and its key is not at hand."""
+
+    def __init__(self, path: Path) -> None:
+        super().__init__(f"{path} is encrypted: its passphrase is asked for when it is opened")
+        self.path = path
+
+
 class Cursor(Protocol):
     """The rows of a statement, each a tuple."""
 

@@ -61,9 +61,7 @@ def decrypt(store: Path | None) -> None:
 
 @click.command(cls=Command)
 @click.option("--store", type=FILE, metavar="FILE", help=STORE_HELP)
-@click.option(
-    "--keep", is_flag=True, help="Have the operating system keep the key: nothing is asked then."
-)
+@click.option("--keep", is_flag=True, help="Have the operating system keep the key: nothing is asked then.")
 @click.option("--forget", is_flag=True, help="Have the operating system keep the key no longer.")
 def passphrase(store: Path | None, keep: bool, forget: bool) -> None:
     """Set a new passphrase, or have the operating system keep the key of the present one.

@@ -15,7 +15,7 @@ CAUTIONS = (
     "Local codes of practice, your licence and the surgeon's orders prevail over every rule here.",
     PROMPT,
     "The rules are NOT SIGNED OFF until a clinical lead has read them and put a name to them.",
-    "Cases carry codes: no names, no birthdays. The file is not encrypted, encryption is the machine's job.",
+    "Cases carry codes: no names, no birthdays. Without a passphrase the file is not encrypted.",
 )
 NEAR = 3
 NAME_FROM = 5
@@ -75,13 +75,24 @@ def initials_warning(typed: str) -> str:
     return ""
 
 
-def will_make(path: Path, zone: str, initials: str) -> list[str]:
+NOT_ENCRYPTED = "Readable by your account on this machine, and by whoever administers it. Not encrypted."
+ENCRYPTED = "Encrypted: a lost passphrase is not replaced by anybody, and the file then opens for nobody."
+
+
+def passphrase_fault(typed: str, again: str) -> str:
+    """Why this passphrase is not taken; empty when it is, or when none is wanted."""
+    from armrise.store.database.encrypted.keys import passphrase_fault as fault
+
+    return fault(typed, again) if typed or again else ""
+
+
+def will_make(path: Path, zone: str, initials: str, *, encrypted: bool = False) -> list[str]:
     """What will be written, where, who may read it, and whose duty the backups are."""
     return [
         f"Will make: an empty caseload that counts its days in {zone or '(zone not typed)'}",
         f"           {path}",
         f"           entries written by {initials or '(initials not typed)'}, remembered in that file",
-        "Readable by your account on this machine, and by whoever administers it. Not encrypted.",
+        ENCRYPTED if encrypted else NOT_ENCRYPTED,
         "No network is used. Backups are the clinic's duty: the head of the list says how old the last is.",
         "The rules stay NOT SIGNED OFF until your clinical lead signs them.",
     ]

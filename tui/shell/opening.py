@@ -73,16 +73,28 @@ class NoStoreYet(Exception):
         self.path = path
 
 
+class PassphraseAsked(Exception):
+    """The store at ``path`` is encrypted, and its key is not at hand: it is asked for."""
+
+    def __init__(self, path: Path) -> None:
+        super().__init__(str(path))
+        self.path = path
+
+
 def open_store(path: Path) -> Store:
     """The store at ``path``; one that may not be written to is opened for reading.
 
-    Raises :class:`NoStoreYet`.
+    Raises :class:`NoStoreYet` and :class:`PassphraseAsked`.
     """
+    from armrise.store.database.driver import KeyNeeded
     from armrise.store.database.place import Store
 
     if not path.exists():
         raise NoStoreYet(path)
-    return Store.open(path, read_only=not os.access(path, os.W_OK))
+    try:
+        return Store.open(path, read_only=not os.access(path, os.W_OK))
+    except KeyNeeded as needed:
+        raise PassphraseAsked(needed.path) from None
 
 
 def local_zone() -> str:

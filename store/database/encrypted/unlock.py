@@ -2,7 +2,7 @@
 
 A passphrase is never taken as an argument or from the environment: both can be read by other programs, and
 the shell keeps them. Who asks is set by whoever runs: the command line asks at the terminal, the screens
-catch :class:`PassphraseNeeded` and ask in a field that shows no letters.
+catch :class:`KeyNeeded` and ask in a field that shows no letters.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from armrise.store.database import sqlite
-from armrise.store.database.driver import StoreError
+from armrise.store.database.driver import Driver, KeyNeeded, StoreError
 from armrise.store.database.encrypted import kept, keys
 from armrise.store.database.encrypted.asker import asker
 from armrise.store.database.encrypted.file import EncryptedFile, WrongPassphrase, library
@@ -21,14 +21,6 @@ TRIES = 3
 PAGE = 4096
 DIFFERENT = 200
 """Of the 256 bytes there are so many stand in a page that looks random: of 4,096 random ones all of them."""
-
-
-class PassphraseNeeded(StoreError):
-    """A file is encrypted and its key is not at hand."""
-
-    def __init__(self, path: Path) -> None:
-        super().__init__(f"{path} is encrypted: its passphrase is asked for when it is opened")
-        self.path = path
 
 
 def looks_encrypted(path: Path) -> bool:
@@ -54,7 +46,7 @@ def driver_of_encrypted(path: Path) -> EncryptedFile | None:
 
 
 def key_of(path: Path) -> Key:
-    """The key that opens a file. Raises :class:`PassphraseNeeded` and :class:`WrongPassphrase`."""
+    """The key that opens a file. Raises :class:`KeyNeeded` and :class:`WrongPassphrase`."""
     salt = keys.salt_of(path)
     for key in (keys.held(salt), kept.key(salt)):
         if key is not None and opens(path, key):
@@ -62,7 +54,7 @@ def key_of(path: Path) -> Key:
             return key
     ask = asker()
     if ask is None:
-        raise PassphraseNeeded(path)
+        raise KeyNeeded(path)
     said = ""
     for _ in range(TRIES):
         try:
@@ -80,6 +72,13 @@ def unlock(path: Path, passphrase: str) -> Key:
     return key
 
 
+def new_file(path: Path, passphrase: str) -> EncryptedFile:
+    """What makes a store that a passphrase opens; its key is held from now on. Raises :class:`StoreError`."""
+    key = keys.derive(passphrase, keys.new_salt())
+    keys.hold(key)
+    return EncryptedFile(path, key)
+
+
 def opens(path: Path, key: Key) -> bool:
     """True when the key opens the file."""
     try:
@@ -87,6 +86,11 @@ def opens(path: Path, key: Key) -> bool:
     except WrongPassphrase:
         return False
     return True
+
+
+def is_opened_by(driver: Driver, passphrase: str) -> bool:
+    """True for the passphrase whose key opens the store; the file is not looked at."""
+    return isinstance(driver, EncryptedFile) and keys.derive(passphrase, driver.key.salt) == driver.key
 
 
 def _try(path: Path, key: Key) -> None:
