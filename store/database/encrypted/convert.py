@@ -127,6 +127,7 @@ def _copied(connection: Any, target: SqliteFile) -> tuple[int, int, str]:
     """Write all into the draft, compare, look at it thoroughly. What both hold, and the head of the chain."""
     words = target.key.words if isinstance(target, EncryptedFile) else ""
     connection.execute("ATTACH DATABASE ? AS made KEY ?", (str(target.path), words))
+    connection.execute("PRAGMA made.synchronous = OFF")  # it is synced as a whole before it counts
     connection.execute("SELECT sqlcipher_export('made')").fetchone()
     version = sqlite.schema_version(connection)
     connection.execute(f"PRAGMA made.user_version = {version}")
@@ -141,6 +142,7 @@ def _copied(connection: Any, target: SqliteFile) -> tuple[int, int, str]:
         if faults := (*sealed, *sqlite.damage(copy)):
             raise StoreError(f"the copy is damaged ({faults[0]}): nothing was changed, try again")
         copy.execute("PRAGMA journal_mode = WAL")
+    _sync(target.path)
     return held
 
 
@@ -200,14 +202,15 @@ def _take_away(draft: Path, aside: Path) -> None:
             draft.with_name(draft.name + end).unlink(missing_ok=True)
 
 
-def _sync(folder: Path) -> None:
-    """Have the names on the disk, where a folder can be synced."""
-    with contextlib.suppress(OSError, AttributeError):
-        handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
+def _sync(path: Path) -> None:
+    """Have a file on the disk, or the names in a folder where a folder can be synced."""
+    if path.is_dir() and os.name != "posix":
+        return
+    handle = os.open(path, os.O_RDONLY if path.is_dir() else os.O_RDWR)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
 
 
 def _said(path: Path, error: Exception) -> str:

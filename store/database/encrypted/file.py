@@ -82,7 +82,9 @@ def opened_by(key: Key | None, path: Path, address: str) -> Any:
         if key is not None:
             connection.execute(f'PRAGMA key = "{key.words}"')
         connection.execute("PRAGMA temp_store = MEMORY")
-        connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
+        connection.execute(
+            "PRAGMA schema_version"
+        ).fetchone()  # of the first page, which the key opens or not
     except twin.DatabaseError as error:
         with contextlib.suppress(twin.Error):
             connection.close()

@@ -109,8 +109,3 @@ def hold(key: Key) -> None:
 def held(salt: bytes) -> Key | None:
     """The key that opened a file of that salt before."""
     return _held.get(salt)
-
-
-def let_go() -> None:
-    """Forget every key."""
-    _held.clear()
