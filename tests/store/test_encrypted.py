@@ -213,8 +213,11 @@ def test_a_damaged_file_is_said_to_be_that_or_the_wrong_passphrase(encrypted: St
 
 
 def test_damage_further_in_is_named_without_a_word_of_the_record(encrypted: Store) -> None:
+    with encrypted.reading() as connection:
+        sql = "SELECT rootpage FROM sqlite_master WHERE name = 'session_item'"
+        page = connection.execute(sql).fetchone()[0]
     content = bytearray(encrypted.path.read_bytes())
-    content[-4000] ^= 1
+    content[4096 * (page - 1) + 7] ^= 1
     encrypted.path.write_bytes(content)
     with contextlib.closing(encrypted.connect()) as connection:
         assert "the file cannot be read as a whole" in sqlite.damage(connection)[0]
