@@ -31,13 +31,16 @@ TREE = {
             column: int
         """,
     "store/figures.py": "def least(): return 0\ndef most(): return 10\n",
+    "store/kept.py": "def opened(): return 0\ndef never_opened(): return 1\n",
     "tui/app/app.py": """
         from armrise.store import passed_on
         from armrise.store import figures
+        from armrise.store import kept
         from armrise.store.pain import Pain
         class App(Base):
             BINDINGS = [Binding("h", "app.hold", "hold"), Binding("e", "form('EventScreen')", "event")]
-            def on_mount(self): self.show(Pain().high, self.BINDINGS)
+            def begin(self, place=kept): return place.opened()
+            def on_mount(self): self.begin(); self.show(Pain().high, self.BINDINGS)
             def show(self, hidden, keys): return hidden, passed_on(), figures.least()
             def action_hold(self): pass
             def action_unbound(self): pass
@@ -48,7 +51,7 @@ TREE = {
         """,
 }
 PLANTED = [
-    *("UNREAD", "itself", "hidden", "never_passed", "Pain.unseen", "Pain.low", "most"),
+    *("UNREAD", "itself", "hidden", "never_passed", "Pain.unseen", "Pain.low", "most", "never_opened"),
     *("App.action_unbound", "OtherScreen"),
 ]
 

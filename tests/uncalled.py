@@ -2,7 +2,8 @@
 
 ``python -m tests.uncalled`` names each with its place and ends with 1 when there is any. An import is
 followed to the definition, also through a package that passes it on. A member of a class counts as called
-where its name is read of anything, so one that shares its name may hide.
+where its name is read of anything, so one that shares its name may hide; and so does what stands in a module
+that is handed on as a value (a dialect of the database).
 """
 
 from __future__ import annotations
@@ -96,6 +97,8 @@ class Uses:
 
     names: set[Name] = field(default_factory=set[Name])
     members: Counter[str] = field(default_factory=Counter[str])
+    handed_on: set[str] = field(default_factory=set[str])
+    """Modules read as a value, not for a name in them."""
     texts: set[str] = field(default_factory=set[str])
     actions: set[str] = field(default_factory=set[str])
 
@@ -189,8 +192,12 @@ def _uses(modules: Mapping[str, Module]) -> Uses:
 def _look(module: Module, modules: Mapping[str, Module], uses: Uses) -> None:
     """Note the members and texts that a file reads, and what it reads of a module that it imports."""
     imported = [(own, ".".join(whence)) for own, whence in module.imports if ".".join(whence) in modules]
-    for node in (node for statement, _ in module.reads for node in ast.walk(statement)):
+    nodes = [node for statement, _ in module.reads for node in ast.walk(statement)]
+    bases = {id(node.value) for node in nodes if isinstance(node, ast.Attribute)}
+    for node in nodes:
         match node:
+            case ast.Name(id=name, ctx=ast.Load()) if id(node) not in bases:
+                uses.handed_on |= {whence for own, whence in imported if own == name}
             case ast.Attribute(value=value, attr=name, ctx=ast.Load()):
                 uses.members[name] += 1
                 base = value.id if isinstance(value, ast.Name) else ""
@@ -212,6 +219,7 @@ def _of_module(name: str, module: Module, uses: Uses) -> Iterator[Found]:
             continue
         for own in _defined(statement):
             elsewhere = count[own] > (own in reads) or (name, own) in uses.names
+            elsewhere |= name in uses.handed_on and uses.members[own] > 0
             by_text = isinstance(statement, ast.ClassDef) and own in uses.texts
             if not (own.startswith("__") or elsewhere or by_text):
                 yield Found(module.file, statement.lineno, own)

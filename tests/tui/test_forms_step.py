@@ -295,6 +295,7 @@ async def test_nothing_of_today_means_nothing_to_undo(door: Door) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         assert "Nothing was written for BY-069 today" in painted(pilot)
+        assert "ithdraw" not in painted(pilot)
         await press(pilot, "y")
     assert app.result == "not dismissed"
 

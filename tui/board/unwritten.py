@@ -19,6 +19,7 @@ from armrise.tui.shell.say import say
 from armrise.tui.widgets.hints import hinted
 from armrise.tui.widgets.rowlist import RowList
 from armrise.tui.words.entries import ago, day
+from armrise.tui.words.standing import FICTIONAL
 
 if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing
@@ -43,10 +44,14 @@ class UnwrittenScreen(Framed, Screen[str | None]):
     def compose(self) -> ComposeResult:
         """Head, rows, keys."""
         with Vertical(id="waiting"):
-            yield Static("Forms not written", id="waiting-head", markup=False)
+            yield Static(self.head(), id="waiting-head", markup=False)
             yield RowList(key="rows")
             yield Static("", id="waiting-says", markup=False)
             yield Static(hinted("Enter opens the form   Esc the list   ? help   x blank"), id="waiting-keys")
+
+    def head(self) -> str:
+        """What this is, and that the caseload is invented when it is."""
+        return f"Forms not written   {FICTIONAL}" if self.app.fictional else "Forms not written"
 
     def on_mount(self) -> None:
         """Read what waits."""

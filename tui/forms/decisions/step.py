@@ -52,6 +52,7 @@ class StepScreen(AsksNews):
         *FormScreen.READING,
     )
     DEFAULT_CSS = """
+    StepScreen #form { max-height: 48; }
     StepScreen #step-asks { height: auto; max-height: 40%; scrollbar-size-vertical: 1; }
     StepScreen.-short #step-asks { max-height: 100%; }
     """
@@ -196,7 +197,7 @@ class StepScreen(AsksNews):
             text.append(f"caution: {caution}\n")
         if not text:
             text.append("no criteria: there is no verdict to open\n")
-        text.append(fill(f"The verdict {verdict.not_considered}.", self.room()), "dim")
+        text.append(fill(f"The verdict {verdict.not_considered}.", self.criterion_width()), "dim")
         return text
 
     def on_resize(self) -> None:
@@ -207,15 +208,15 @@ class StepScreen(AsksNews):
         """One criterion with what was seen of it and its source, its parts indented under it."""
         state = STATES[result.state]
         text.append(f"{indent}{state:<8}", "" if result.state is Truth.MET else "bold")
-        text.append(fill(result.text, self.room() - 8, subsequent_indent=indent + " " * 8) + "\n")
+        text.append(fill(result.text, self.criterion_width() - 8, subsequent_indent=indent + " " * 8) + "\n")
         told = "" if result.parts else "; ".join(asked_and_seen(result, self.door.today))
         source = result.source if result.source == result.status else f"{result.source} ({result.status})"
         for line in filter(None, (told, f"source: {source}")):
-            text.append(folded(line, self.room(), indent) + "\n", "dim")
+            text.append(folded(line, self.criterion_width(), indent) + "\n", "dim")
         for part in result.parts:
             self.criterion(text, part, indent + "  ")
 
-    def room(self) -> int:
+    def criterion_width(self) -> int:
         """Width of a line of the criteria."""
         return max(40, min(self.app.size.width, 100) - 6)
 

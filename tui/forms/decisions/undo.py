@@ -6,6 +6,7 @@ from typing import Any, ClassVar
 
 from textual.binding import Binding, BindingType
 
+from armrise.store.record.case import CaseRecord
 from armrise.store.record.kinds.head import Entry
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.plan import Plan
@@ -31,6 +32,14 @@ class UndoScreen(FormScreen):
     def lead(self) -> str:
         """What undoing is."""
         return "Only what was written last, and only today. Both entries stay on record."
+
+    def arrived(self, record: CaseRecord) -> None:
+        """With nothing to withdraw there is nothing to confirm."""
+        self.query_one("#write").display = bool(self.last)
+        if not self.last:
+            self.keys = "Esc leave"
+            self.set_focus(None)
+            self.hints()
 
     def plan(self) -> Plan:
         """The entries to withdraw, in words."""

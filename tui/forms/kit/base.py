@@ -21,10 +21,12 @@ from armrise.tui.forms.kit.fields import Changed, Field, Write, in_order
 from armrise.tui.forms.kit.keeping import LINE, KeepingScreen
 from armrise.tui.forms.kit.kept import Fields, texts_of
 from armrise.tui.forms.kit.line import Line
-from armrise.tui.forms.kit.plan import CLOCK, Draft, Plan, sentence
+from armrise.tui.forms.kit.plan import CLOCK, Draft, Plan, folded, sentence
 from armrise.tui.shell.door import Door, Opened, new_since
 from armrise.tui.widgets.hints import hinted
 
+WIDEST, FRAME = 100, 4
+"""Columns of a form at most, and those of its frame."""
 SHORT = 20
 """Rows of a window under which fields and what will be written scroll together under the head."""
 MARKED = "Not written: a field above is marked."
@@ -241,13 +243,24 @@ class FormScreen(KeepingScreen[str | None]):
     def show_plan(self) -> None:
         """Print what will be written, before it is written."""
         plan = self.plan()
-        if plan.refused:
-            text = plan.refused
-        else:
-            words = self.to_confirm(plan)
-            lead = f"{self.verb}: "
-            text = lead + ("\n" + " " * len(lead)).join(words) if words else plan.nothing
+        text = plan.refused or self.words_to_confirm(plan) or plan.nothing
         self.query_one("#form-plan", Static).update(text)
+
+    def words_to_confirm(self, plan: Plan) -> str:
+        """What would be written, a phrase under the other, what does not fit a row indented below it."""
+        lead = f"{self.verb}: "
+        rows = folded(self.to_confirm(plan), self.room - len(lead))
+        return lead + ("\n" + " " * len(lead)).join(rows) if rows else ""
+
+    @property
+    def room(self) -> int:
+        """Columns inside the frame."""
+        return min(self.app.size.width, WIDEST) - FRAME
+
+    def on_resize(self) -> None:
+        """Fold anew."""
+        if self.record is not None:
+            self.show_plan()
 
     def to_confirm(self, plan: Plan) -> list[str]:
         """The phrase of each entry that would be written, then what follows from them."""

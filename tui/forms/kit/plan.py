@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
+from textwrap import wrap
 from typing import Any
 
 Draft = tuple[str, dict[str, Any]]
@@ -25,6 +27,11 @@ class Plan:
     faults: dict[str, str] = field(default_factory=dict[str, str])
     nothing: str = "Nothing typed yet."
     refused: str = ""
+
+
+def folded(lines: Iterable[str], width: int) -> list[str]:
+    """Lines folded to ``width``, what goes on indented."""
+    return [row for line in lines for row in wrap(line, width, subsequent_indent="  ")]
 
 
 def sentence(error: Exception) -> str:

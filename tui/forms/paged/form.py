@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from textwrap import fill, wrap
+from textwrap import fill
 from typing import Any, ClassVar
 
 from textual.binding import Binding, BindingType
@@ -15,24 +15,17 @@ from armrise.store.clinic.case.standing import Standing
 from armrise.tui.forms.kit.base import MARKED, FormScreen
 from armrise.tui.forms.kit.fields import Changed, Field, in_order
 from armrise.tui.forms.kit.line import Line
-from armrise.tui.forms.kit.plan import Plan
+from armrise.tui.forms.kit.plan import Plan, folded
 from armrise.tui.shell.door import Door
 from armrise.tui.widgets.painted import ascii_terminal
 from armrise.tui.words.standing import plural
 
-WIDEST, FRAME = 100, 4
-"""Columns of the form at most, and those of its frame."""
 MOST_ROWS = 3
 """Rows of what will be written that stand under a block, those about the whole among them."""
 ROOMY = 20
 """From so many rows of the screen on there is one to say how much the whole would write."""
 ROWS_BESIDE = 14
 """Rows of the screen that are left to the rest of the form where everything is said."""
-
-
-def folded(lines: Sequence[str], width: int) -> list[str]:
-    """Lines folded to ``width``, what goes on indented."""
-    return [row for line in lines for row in wrap(line, width, subsequent_indent="  ")]
 
 
 class Block(Vertical):
@@ -124,11 +117,6 @@ class PagedForm(FormScreen):
         marked = (self.marked(number, rows) for number, rows in enumerate(self.rows_of_blocks()))
         here = f"{self.titles[self.at].upper()}   {' '.join(marked)}"
         return here + after if len(here + after) <= self.room else here
-
-    @property
-    def room(self) -> int:
-        """Columns inside the frame."""
-        return min(self.app.size.width, WIDEST) - FRAME
 
     def marked(self, number: int, rows: Sequence[Field | Line]) -> str:
         """The number of a block with its mark; the one in sight in brackets."""

@@ -141,7 +141,7 @@ class SupposeScreen(FormScreen, inherit_bindings=False):
 
     def column(self, title: str, standing: Standing, after: Iterable[str] = ()) -> Content:
         """A verdict with its first lines that are not met or unknown, folded to half the screen."""
-        width, room = self.room()
+        width, room = self.half()
         ending = [line for told in after for line in wrap(told, width)]
         first = wrap(shortly(standing), width)[:3]
         rest = [line for told in unmet(standing) for line in wrap(told, width, subsequent_indent="  ")]
@@ -154,7 +154,7 @@ class SupposeScreen(FormScreen, inherit_bindings=False):
             "\n".join([*rest, *ending]),
         )
 
-    def room(self) -> tuple[int, int]:
+    def half(self) -> tuple[int, int]:
         """Width and lines of one of the two verdicts."""
         width, height = min(self.app.size.width, 120), min(self.app.size.height, 40)
         return max(20, (width - 6) // 2), max(6, (height - BESIDES) * 6 // 10)

@@ -39,6 +39,7 @@ class RegisterScreen(FormScreen):
         "A red flag that the letter tells of puts the case under TODAY at once.",
         *FormScreen.READING,
     )
+    DEFAULT_CSS = "RegisterScreen #form { max-height: 48; }"
     heading = "Register a referral"
     write_label = "Register"
 

@@ -30,7 +30,7 @@ from armrise.tui.forms.measures.plan import FUNCTIONS
 from armrise.tui.forms.measures.range_line import METHODS, NOT_CHOSEN, POSITIONS, RangeLine
 from armrise.tui.forms.measures.range_line_case import REVIEW, asked_for
 from armrise.tui.forms.paged.fields import Answer, DateLine, Letters, ProposedLine, Total
-from armrise.tui.forms.paged.form import FRAME, WIDEST, PagedForm
+from armrise.tui.forms.paged.form import PagedForm
 from armrise.tui.forms.visit import review_plan
 from armrise.tui.forms.visit.checkin import CheckInScreen
 from armrise.tui.shell.door import Door
@@ -224,7 +224,7 @@ class ReviewScreen(AsksWeeks, PagedForm, CheckInScreen):
         if self.record is None:
             return
         supposed = self.supposed()
-        room = min(self.app.size.width, WIDEST) - FRAME - 2
+        room = self.room - 2
         lines = [fill(line, room, subsequent_indent="    ") for line in review_plan.verdict_words(supposed)]
         self.query_one("#verdict", Static).update("\n".join(lines))
         interval, following = self.row("interval"), self.row("next")
