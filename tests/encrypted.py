@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import datetime
 from pathlib import Path
 
 import pytest
 
-from armrise.store.database.encrypted import file, kept, keys
+from armrise.store.database.encrypted import convert, file, kept, keys
+from armrise.store.database.place import Store
 
 PASSPHRASE = "four plain words here"
 needs_the_extra = pytest.mark.skipif(
@@ -23,6 +25,14 @@ def cheap_keys(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     keys._held.clear()
     yield
     keys._held.clear()
+
+
+def encrypt(store: Path) -> Path:
+    """Encrypt a store, with a key that costs nothing, and leave no plain one. Gives the path back."""
+    key = keys.derive(PASSPHRASE, keys.new_salt())
+    convert.convert(Store.open(store), key, datetime(2026, 3, 2, 8, 5, 9), "encryption").aside.unlink()
+    keys.hold(key)
+    return store
 
 
 def readable(folder: Path, *words: str) -> dict[str, list[str]]:

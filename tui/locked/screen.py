@@ -40,6 +40,7 @@ class PassphraseScreen(Framed, Screen[bool]):
         Binding("tab,shift+tab,down,up", "stay", "stay", show=False, id="locked.stay")
     ]
     HEAD = OPENS
+    WRONG = "Wrong passphrase, or the file is damaged. Type it again; a damaged file needs a backup."
 
     def __init__(self) -> None:
         super().__init__()
@@ -129,7 +130,7 @@ class OpenScreen(PassphraseScreen):
         try:
             unlock(self.path, passphrase)
         except WrongPassphrase:
-            return "Wrong passphrase, or the file is damaged. Type it again; a damaged file needs a backup."
+            return self.WRONG
         return ""
 
 
@@ -137,15 +138,14 @@ class LockScreen(PassphraseScreen):
     """Nobody was here for long: nothing is shown before the passphrase is typed again."""
 
     HEAD = LOCKED
+    WRONG = "Wrong passphrase. Nothing is lost by it: type it again."
 
     @property
     def about(self) -> str:
         return "Nobody was here for a while. What was being typed in a form is kept."
 
     def refusal(self, passphrase: str) -> str:
-        if self.app.open_door.opened_by(passphrase):
-            return ""
-        return "Wrong passphrase. Nothing is lost by it: type it again."
+        return "" if self.app.open_door.opened_by(passphrase) else self.WRONG
 
 
 def ask_passphrase(app: Frame, path: Path, again: Callable[[], object]) -> None:
