@@ -185,3 +185,7 @@ class Driver(Protocol):
     def fault(self, error: Exception) -> Fault:
         """What kind of fault one of ``errors`` is."""
         ...
+
+    def sentence(self, error: Exception) -> str:
+        """What is to be said of an error at this kind of place alone; empty where it is said as usual."""
+        ...

@@ -281,6 +281,8 @@ def _said_in_words(driver: Driver) -> Generator[None, None, None]:
 
 
 def _refuse(driver: Driver, error: Exception) -> NoReturn:
+    if own := driver.sentence(error):
+        raise StoreError(own) from None
     name = driver.name
     match driver.fault(error):
         case Fault.LOCKED:

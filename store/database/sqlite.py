@@ -26,6 +26,11 @@ MAGIC = b"SQLite format 3\0"
 COMPANIONS = ("-wal", "-shm", "-journal")
 """What stands behind the name of a file in the names of the logs that SQLite keeps beside it."""
 
+NOT_A_DATABASE = 26
+"""SQLite's code for a file that is none; SQLCipher's for one that a key does not open."""
+PAGE = 4096
+DIFFERENT = 200
+"""Of the 256 bytes there are so many stand in a page that looks random: of 4,096 random ones all of them."""
 BUSY_SECONDS = 3.0
 MOST_DAMAGE = 20
 """So many faults of a file are named: one page that is gone brings thousands."""
@@ -91,6 +96,20 @@ def begins_plainly(path: Path) -> bool:
             return file.read(len(MAGIC)) in (b"", MAGIC)
     except OSError:
         return True
+
+
+def looks_encrypted(path: Path) -> bool:
+    """True for a file of whole pages whose first one looks random, as an encrypted store does.
+
+    Nothing more can be known of it without its key.
+    """
+    try:
+        if not path.is_file() or path.stat().st_size % PAGE or begins_plainly(path):
+            return False
+        with path.open("rb") as file:
+            return len(set(file.read(PAGE))) > DIFFERENT
+    except OSError:
+        return False
 
 
 def empty_file(path: Path) -> None:

@@ -99,6 +99,13 @@ class SqliteFile:
         """By SQLite's own code of the error."""
         return sqlite.fault(error)
 
+    def sentence(self, error: Exception) -> str:
+        """That the file was encrypted meanwhile: a backup would be the wrong way out."""
+        if getattr(error, "sqlite_errorcode", 0) != sqlite.NOT_A_DATABASE:
+            return ""
+        opens = "leave armrise and open it again"
+        return f"{self.path} is encrypted now: {opens}" if sqlite.looks_encrypted(self.path) else ""
+
 
 class SqliteMemory:
     """The driver of a store in the memory of this process: nothing of it is ever on a disk.
@@ -152,6 +159,10 @@ class SqliteMemory:
     def fault(self, error: Exception) -> Fault:
         """By SQLite's own code of the error."""
         return sqlite.fault(error)
+
+    def sentence(self, error: Exception) -> str:
+        """Nothing of its own."""
+        return ""
 
 
 def _why(error: OSError) -> str:

@@ -234,7 +234,7 @@ def test_without_the_extra_one_sentence_says_what_to_install(
 def test_what_is_no_encrypted_store_is_not_asked_about(content: bytes, tmp_path: Path) -> None:
     path = tmp_path / "caseload.armrise"
     path.write_bytes(content)
-    assert not unlock.looks_encrypted(path)
+    assert not sqlite.looks_encrypted(path)
     with pytest.raises(StoreError, match="is not a"):
         Store.open(path)
 
@@ -362,6 +362,35 @@ def test_somebody_else_at_the_store_is_waited_for_and_nothing_changes(
     other.close()
     assert rows_of(Store.open(plain.path)) == before
     assert [path.name for path in tmp_path.iterdir()] == ["caseload.armrise"]
+
+
+def test_where_a_file_has_one_name_only_the_former_one_is_copied(
+    encrypted: Store, cheap_keys: None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def none(*_: object, **__: object) -> None:
+        raise PermissionError
+
+    monkeypatch.setattr(convert.os, "link", none)
+    rows = rows_of(encrypted)
+    there = convert.convert(encrypted, None, AT, "decryption")
+    assert rows_of(Store.open(there.aside)) == rows
+    assert rows_of(Store.open(there.path)) == rows
+    assert Store.open(there.aside).driver.encrypted
+    back = convert.convert(Store.open(there.path), keys.derive(PASSPHRASE, keys.new_salt()), AT, "encryption")
+    assert rows_of(Store.open(back.aside)) == rows
+    assert not Store.open(back.aside).driver.encrypted
+
+
+def test_whoever_has_it_open_meanwhile_is_told_to_open_it_again(plain: Store, cheap_keys: None) -> None:
+    key = keys.derive(PASSPHRASE, keys.new_salt())
+    convert.convert(plain, key, AT, "encryption")
+    keys.hold(key)
+    with pytest.raises(StoreError, match="is encrypted now: leave armrise and open it again"):
+        desk.marks(plain, "TK")
+    encrypted = Store.open(plain.path)
+    convert.convert(encrypted, None, AT, "decryption")
+    with pytest.raises(StoreError, match=r"is another file than it was.*open it again"):
+        desk.marks(encrypted, "TK")
 
 
 @pytest.mark.parametrize("what", ["_compare", "_name_twice", "_holds"])

@@ -214,7 +214,7 @@ def test_the_two_screens_as_pictures(
 
     async def asked(pilot: Pilot[Any]) -> None:
         await settled(pilot)
-        page = LockScreen() if name == "locked" else OpenScreen(Path("/home/annak/caseload.armrise"))
+        page = LockScreen() if name == "locked" else OpenScreen(Path("/nowhere/armrise/caseload.armrise"))
         pilot.app.push_screen(page)
         await settle(pilot)
         await type_in(pilot, "no such words at all")

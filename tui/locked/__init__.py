@@ -1,1 +1,1 @@
-"""A caseload that a passphrase opens: asked for when it is opened, and again after a long pause."""
+"""The passphrase, asked for on a screen."""

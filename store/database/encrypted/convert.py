@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import contextlib
 import os
-import shutil
 from collections.abc import Generator
 from contextlib import closing
 from datetime import datetime
@@ -47,14 +46,15 @@ def convert(store: Store, key: Key | None, now: datetime, word: str) -> Converte
     if not isinstance(driver, SqliteFile):
         raise StoreError(f"{driver.name} is not kept in a file: its server has to encrypt it")
     path = driver.path.resolve()
+    before = driver.key if isinstance(driver, EncryptedFile) else None
     draft, aside = path.with_name(f".{path.name}.new"), _free_name(path, f"{word}-{now:{STAMP}}")
     target = SqliteFile(draft) if key is None else EncryptedFile(draft, key)
     try:
-        with _alone_with(path, driver.key if isinstance(driver, EncryptedFile) else None) as connection:
+        with _alone_with(path, before) as connection:
             draft.unlink(missing_ok=True)
             sqlite.empty_file(draft)
             held = _copied(connection, target)
-            _name_twice(path, aside)
+            _name_twice(connection, before, path, aside)
             if os.name == "posix":  # elsewhere no file is replaced that is open
                 draft.replace(path)
         if draft.exists():
@@ -182,15 +182,19 @@ def _free_name(path: Path, word: str) -> Path:
     return free
 
 
-def _name_twice(path: Path, aside: Path) -> None:
-    """A second name for what lies there; where the file system knows no such thing a copy."""
+def _name_twice(connection: Any, key: Key | None, path: Path, aside: Path) -> None:
+    """A second name for what lies there; where the file system knows no such thing a copy.
+
+    By SQLite: reading the file beside it would give its lock away.
+    """
     try:
         os.link(path, aside, follow_symlinks=False)
     except FileExistsError:
         raise
     except OSError:
-        shutil.copyfile(path, aside)
-        aside.chmod(0o600)
+        sqlite.empty_file(aside)
+        with closing(opened_by(key, aside, sqlite.address(aside, read_only=False))) as copy:
+            connection.backup(copy)
 
 
 def _take_away(draft: Path, aside: Path) -> None:

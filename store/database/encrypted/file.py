@@ -15,12 +15,10 @@ from typing import Any
 
 from armrise.store.database import sqlite
 from armrise.store.database.driver import Connection, StoreError
-from armrise.store.database.encrypted.keys import Key
+from armrise.store.database.encrypted.keys import Key, salt_of
 from armrise.store.database.sqlite_file import SqliteFile
 
 HOW_TO_INSTALL = "pip install 'armrise[encrypted]'"
-NOT_A_DATABASE = 26
-"""SQLite's code for a file that is none; SQLCipher's for one that this key does not open."""
 
 
 class WrongPassphrase(StoreError):
@@ -64,7 +62,14 @@ class EncryptedFile(SqliteFile):
         return EncryptedFile(path, self.key)
 
     def _open(self, path: Path, *, read_only: bool = False, lasting: bool = True) -> Connection:
-        opened = opened_by(self.key, path, sqlite.address(path, read_only=read_only))
+        try:
+            opened = opened_by(self.key, path, sqlite.address(path, read_only=read_only))
+        except WrongPassphrase:
+            if salt_of(path) == self.key.salt:
+                raise
+            raise StoreError(
+                f"{path} is another file than it was, or has a new passphrase: leave armrise and open it again"
+            ) from None
         return sqlite.configured(opened, lasting=lasting)
 
     def _open_copy(self, path: Path) -> Any:
@@ -88,7 +93,7 @@ def opened_by(key: Key | None, path: Path, address: str) -> Any:
     except twin.DatabaseError as error:
         with contextlib.suppress(twin.Error):
             connection.close()
-        if key is not None and getattr(error, "sqlite_errorcode", 0) == NOT_A_DATABASE:
+        if key is not None and getattr(error, "sqlite_errorcode", 0) == sqlite.NOT_A_DATABASE:
             raise WrongPassphrase(wrong(path)) from None
         raise
     return connection

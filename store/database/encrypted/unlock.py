@@ -18,28 +18,11 @@ from armrise.store.database.encrypted.keys import Key
 
 TRIES = 3
 """So often the terminal asks before the command ends. Nothing is lost by it, nothing is locked."""
-PAGE = 4096
-DIFFERENT = 200
-"""Of the 256 bytes there are so many stand in a page that looks random: of 4,096 random ones all of them."""
-
-
-def looks_encrypted(path: Path) -> bool:
-    """True for a file of whole pages whose first one looks random, as an encrypted store does.
-
-    Nothing more can be known of it without its key.
-    """
-    try:
-        if not path.is_file() or path.stat().st_size % PAGE or sqlite.begins_plainly(path):
-            return False
-        with path.open("rb") as file:
-            return len(set(file.read(PAGE))) > DIFFERENT
-    except OSError:
-        return False
 
 
 def driver_of_encrypted(path: Path) -> EncryptedFile | None:
     """What reaches an encrypted file; None for what is none. Raises :class:`StoreError`."""
-    if not looks_encrypted(path):
+    if not sqlite.looks_encrypted(path):
         return None
     library()
     return EncryptedFile(path, key_of(path))
@@ -48,7 +31,8 @@ def driver_of_encrypted(path: Path) -> EncryptedFile | None:
 def key_of(path: Path) -> Key:
     """The key that opens a file. Raises :class:`KeyNeeded` and :class:`WrongPassphrase`."""
     salt = keys.salt_of(path)
-    for key in (keys.held(salt), kept.key(salt)):
+    for find in (keys.held, kept.key):
+        key = find(salt)
         if key is not None and opens(path, key):
             keys.hold(key)
             return key
