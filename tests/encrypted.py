@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from armrise.store.database.encrypted import convert, file, kept, keys
+from armrise.store.database.encrypted import asker, convert, file, kept, keys
 from armrise.store.database.place import Store
 
 PASSPHRASE = "four plain words here"
@@ -19,12 +19,14 @@ needs_the_extra = pytest.mark.skipif(
 
 @pytest.fixture
 def cheap_keys(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
-    """Keys that cost nothing to make, none at hand from another test, none kept by this machine."""
+    """Keys that cost nothing to make, none at hand from another test, none kept, nobody asked."""
     monkeypatch.setattr(keys, "COST", 2)
     monkeypatch.setattr(kept, "_library", lambda: None)
     keys._held.clear()
+    asker.ask_by(None)
     yield
     keys._held.clear()
+    asker.ask_by(None)
 
 
 def encrypt(store: Path) -> Path:

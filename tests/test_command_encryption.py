@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from armrise.store.database.encrypted import asker, file, keys
+from armrise.store.database.encrypted import file, keys
 from armrise.store.database.place import Store
 from armrise.store.exchange.into.caseload_file import demo_path
 from armrise.tui.command import asking
@@ -25,8 +25,6 @@ OTHER = "five other words than those"
 @pytest.fixture(autouse=True)
 def _begun_anew(cheap_keys: None, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Any:
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
-    yield
-    asker.ask_by(None)
 
 
 @pytest.fixture

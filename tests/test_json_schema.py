@@ -358,6 +358,8 @@ def test_what_says_something_beside_some_answers_alone(kind: str) -> None:
 
 
 HEADS = {"person": "P", "side": "LEFT", "pathway": "RC", "registered": -3}
+OF_A_STORE: dict[str, Any] = {"format": "armrise caseload 2"}
+NUMBERED = {"kind": "visit", "on": 0, "number": 3, "written_with": 2, "recorded_on": 0}
 
 
 @pytest.mark.parametrize("name", HEAD)
@@ -377,6 +379,12 @@ def test_the_head_of_a_case_is_taken_and_refused_alike(name: str) -> None:
         ({"clinic": "x" * 121}, False),
         ({"fictional": "yes"}, False),
         ({"format": "another"}, False),
+        ({"note": "an export"}, False),
+        (OF_A_STORE | {"note": "an export"}, True),
+        (OF_A_STORE | {"note": "x" * 1001}, False),
+        ({"cases": [{"code": "C", **HEADS, "entries": [NUMBERED]}]}, False),
+        (OF_A_STORE | {"cases": [{"code": "C", **HEADS, "entries": [NUMBERED]}]}, True),
+        (OF_A_STORE | {"cases": [{"code": "C", **HEADS, "entries": [NUMBERED | {"number": 0}]}]}, False),
         ({"clinic_date": -3}, False),
         ({"zone": 3}, False),
         ({"another": 1}, False),

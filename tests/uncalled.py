@@ -42,6 +42,8 @@ ALLOWED = {
     "check_action": "Textual asks it before a key acts",
     "notify_style_update": "Textual tells a widget by it",
     "get_content_height": "Textual asks a widget for it",
+    "apply": "Textual filters each line by it",
+    "get_line_filters": "Textual filters each line by it",
     "render_line": "Textual paints by it",
     "render_lines": "Textual paints by it",
     "VERTICAL_BARS": "Textual paints its scroll bar by it",

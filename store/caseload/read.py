@@ -12,6 +12,8 @@ from datetime import date, datetime, timedelta
 from difflib import get_close_matches
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from armrise.store.caseload import ahead as ahead_of
+from armrise.store.caseload.judging import judging
 from armrise.store.database.columns import EPOCH, MICROSECOND, micros
 from armrise.store.database.driver import Connection
 from armrise.store.database.place import Store, StoreError
@@ -22,15 +24,19 @@ from armrise.store.database.reading import (
     Span,
     always,
     as_dates,
+    came_after,
     entries_of,
     entries_within,
+    known_by,
     no_collecting,
     windows,
     withdrawn,
     without,
 )
+from armrise.store.database.unreadable import Values, read_rows
 from armrise.store.record.case import FIELD_OF_KIND, CaseRecord, detailed
 from armrise.store.record.kinds.plan import pathway_code
+from armrise.store.record.visible import visible
 
 if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing
@@ -60,15 +66,20 @@ class _Head(NamedTuple):
     age_band: str | None
     clinician: str
     referrer: str
-    registered_on: str
+    registered_on: date
+
+
+def _on_one_line(part: Any) -> Any:
+    """A text of the head of a case, as every text of an entry is."""
+    return visible(part) if isinstance(part, str) else part
 
 
 _HEADS = f"SELECT {', '.join(f'c.{name}' for name in _Head._fields)} FROM cases c"
 
 _ON_THE_LIST = """
-WHERE c.registered_on <= :registered AND NOT EXISTS (
+WHERE c.registered_on <= :registered AND NOT {came_later} AND NOT EXISTS (
     SELECT 1 FROM discharge d
-    WHERE d.case_id = c.id AND d.happened_on < :cutoff AND d.recorded_at_utc <= :known
+    WHERE d.case_id = c.id AND d.happened_on < :cutoff AND {discharged}
     AND NOT EXISTS (SELECT 1 FROM correction k WHERE k.corrects = d.id)
     AND NOT EXISTS (SELECT 1 FROM reopening r WHERE r.case_id = c.id AND r.happened_on >= d.happened_on)
     AND NOT EXISTS (SELECT 1 FROM event v WHERE v.case_id = c.id AND v.happened_on >= d.happened_on)
@@ -77,7 +88,7 @@ WHERE c.registered_on <= :registered AND NOT EXISTS (
     AND NOT EXISTS (SELECT 1 FROM screen s WHERE s.case_id = c.id AND s.happened_on >= d.happened_on
         AND s.answer = 'yes')
     AND (d.letter = 0 OR EXISTS (SELECT 1 FROM letter l WHERE l.case_id = c.id
-        AND l.happened_on >= d.happened_on AND l.state = 'sent' AND l.recorded_at_utc <= :known))
+        AND l.happened_on >= d.happened_on AND l.state = 'sent' AND {sent}))
 )
 ORDER BY c.code"""
 
@@ -103,8 +114,16 @@ def board(
         "registered": "9999-12-31" if known == FOREVER else today.isoformat(),
     }
     with store.reading() as connection, no_collecting():
-        heads = [_Head(*row) for row in connection.execute(_HEADS + _ON_THE_LIST, wanted)]
+        heads = _heads(connection, _HEADS + _on_the_list(known), wanted)
         return _records(connection, heads, known, today=today, pathway=pathway, rules=rules)
+
+
+def _on_the_list(known: int) -> str:
+    return _ON_THE_LIST.format(
+        came_later=came_after("c.id", "cases", ":known"),
+        discharged=known_by("d", known, ":known"),
+        sent=known_by("l", known, ":known"),
+    )
 
 
 def case(store: Store, code: str, *, known_at: datetime | None = None) -> CaseRecord:
@@ -126,10 +145,10 @@ def read_case(
 
     ``withdrawn_too`` leaves the entries in that somebody has withdrawn: no rule may read such a record.
     """
-    rows = connection.execute(f"{_HEADS} WHERE c.code = ?", (code,)).fetchall()
-    if not rows:
+    found = _heads(connection, f"{_HEADS} WHERE c.code = ?", (code,))
+    if not found:
         raise unknown_case(code, connection)
-    return _records(connection, [_Head(*rows[0])], known, today=None, withdrawn_too=withdrawn_too)[0]
+    return _records(connection, found, known, today=None, withdrawn_too=withdrawn_too)[0]
 
 
 def in_full(store: Store, codes: Sequence[str], *, known_at: datetime | None = None) -> list[CaseRecord]:
@@ -137,9 +156,8 @@ def in_full(store: Store, codes: Sequence[str], *, known_at: datetime | None = N
     known = known_up_to(store, known_at)
     marks = ", ".join("?" * len(codes))
     with store.reading() as connection, no_collecting():
-        rows = connection.execute(f"{_HEADS} WHERE c.code IN ({marks}) ORDER BY c.code", tuple(codes))
-        heads = [_Head(*row) for row in rows]
-        return _records(connection, heads, known, today=None)
+        found = _heads(connection, f"{_HEADS} WHERE c.code IN ({marks}) ORDER BY c.code", tuple(codes))
+        return _records(connection, found, known, today=None)
 
 
 def codes(store: Store) -> list[str]:
@@ -177,8 +195,11 @@ def newest_entry(store: Store, code: str) -> int:
 def newest_recorded(store: Store) -> datetime | None:
     """The latest instant at which anything was recorded, on the clinic's clock; None in an empty store."""
     with store.reading() as connection:
-        sql = "SELECT max(recorded_at_utc) FROM entry WHERE recorded_at_utc <= ?"
-        newest = connection.execute(sql, (known_up_to(store),)).fetchone()[0]
+        known, ahead = known_up_to(store), ahead_of.noted(connection)
+        left_out, values = ahead_of.outside(ahead)
+        sql = f"SELECT max(recorded_at_utc) FROM entry WHERE recorded_at_utc <= ?{left_out}"
+        newest = connection.execute(sql, (known, *values)).fetchone()[0]
+        newest = max((at for at in (newest, *(one.at for one in ahead)) if at and at <= known), default=None)
     return None if newest is None else store.local(EPOCH + newest * MICROSECOND)
 
 
@@ -193,9 +214,12 @@ def standings(store: Store, rules: Rules, today: date, known_at: datetime | None
     found: list[Standing] = []
     for record in board(store, today=today, known_at=known_at, rules=rules):
         try:
-            found.append(stand(record, rules, today))
+            with judging(record, rules, today):
+                found.append(stand(record, rules, today))
         except NeedsFullHistory:
-            found.append(stand(case(store, record.code, known_at=known_at), rules, today))
+            whole = case(store, record.code, known_at=known_at)
+            with judging(whole, rules, today):
+                found.append(stand(whole, rules, today))
     return order(found)
 
 
@@ -205,6 +229,16 @@ def unknown_case(code: str, connection: Connection) -> UnknownCase:
     close = get_close_matches(code.upper(), known, n=3)
     hint = f"did you mean {' or '.join(close)}?" if close else "look the code up in the list"
     return UnknownCase(f'there is no case "{code}": {hint}')
+
+
+def _heads(connection: Connection, sql: str, values: Values) -> list[_Head]:
+    def taken(rows: Iterable[Any]) -> list[_Head]:
+        return [
+            _Head(*map(_on_one_line, told), registered_on=date.fromisoformat(day))  # pyright: ignore[reportArgumentType]
+            for *told, day in rows
+        ]
+
+    return read_rows(connection, "cases", sql, values, taken)
 
 
 def _records(
@@ -231,6 +265,7 @@ def _records(
     spans: list[Span] = [(head.id, *span) for head in heads for span in dates[head.id][0]]
     for kind in WINDOWED:
         found[kind] = without(entries_within(connection, kind, spans, known), gone)
+    ahead_of.put_right(found.values(), ahead_of.noted(connection))
     return [_record(head, present[head.id], dates[head.id], found, others) for head in heads]
 
 
@@ -331,7 +366,7 @@ def _record(
         age_band=head.age_band,
         clinician=head.clinician,
         referrer=head.referrer,
-        registered_on=date.fromisoformat(head.registered_on),
+        registered_on=head.registered_on,
         known_from=known_from,
         known_spans=tuple(as_dates(span) for span in spans) if known_from else (),
         linked=tuple(others[head.id].values()),

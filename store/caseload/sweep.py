@@ -6,6 +6,7 @@ from datetime import date, datetime
 from typing import TYPE_CHECKING
 
 from armrise.store.caseload import read as caseload
+from armrise.store.caseload.judging import judging
 from armrise.store.clinic.actions.minutes import Decided, Minutes, decided_in, minutes, week_of
 from armrise.store.clinic.actions.sweep import SweepCase, look, order
 from armrise.store.clinic.case.view import View
@@ -54,6 +55,7 @@ def closed_cases(store: Store) -> list[tuple[str, str]]:
 def _one(
     record: CaseRecord, rules: Rules, today: date, first: date, last: date
 ) -> tuple[SweepCase | None, list[Decided]]:
-    view = View.of(record, rules, today)
-    standing = stand_view(view)
-    return look(view, standing), decided_in(view, standing, first, last)
+    with judging(record, rules, today):
+        view = View.of(record, rules, today)
+        standing = stand_view(view)
+        return look(view, standing), decided_in(view, standing, first, last)

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from sqlalchemy.orm import aliased
 from sqlmodel import select
 
+from armrise.store.caseload.judging import judging
 from armrise.store.caseload.read import known_up_to, read_case
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.motion.contradictions import Contradiction, standing_contradictions
@@ -120,7 +121,9 @@ def read_timeline(store: Store, code: str, rules: Rules, today: date, known: int
         case_id, lines = _lines(session, code, known)
         entries = _entries(driver(session), case_id, {kind for kind, _ in lines.values()}, known)
         away, here = _moved(session, case_id)
-    return _timeline(record, entries, {k: batch for k, (_, batch) in lines.items()}, rules, today, away, here)
+    batches = {key: batch for key, (_, batch) in lines.items()}
+    with judging(record, rules, today):
+        return _timeline(record, entries, batches, rules, today, away, here)
 
 
 def _lines(session: Asking, code: str, known: int) -> tuple[int, dict[int, tuple[str, int]]]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from armrise.store.database.columns import (
@@ -42,8 +42,10 @@ def insert_cases(connection: Connection, first: int, heads: Iterable[CaseHead]) 
     connection.executemany(_insert("cases", ("id", *_CASE)), rows)
 
 
-def insert_entries(connection: Connection, case_id: int, entries: Sequence[Entry], *, batch: int) -> None:
-    """Write entries that have ids."""
+def insert_entries(
+    connection: Connection, case_id: int, entries: Sequence[Entry], *, batch: int | Mapping[int, int]
+) -> None:
+    """Write entries that have ids; ``batch`` is their action, or by the id of each its own."""
     for table, names, rows in rows_by_table(case_id, entries, batch):
         connection.executemany(_insert(table, names), rows)
 
@@ -52,9 +54,10 @@ Rows = tuple[str, list[str], list[tuple[Any, ...]]]
 """The name of a table, the names of its columns, and rows of them."""
 
 
-def rows_by_table(case_id: int, entries: Sequence[Entry], batch: int) -> Iterator[Rows]:
+def rows_by_table(case_id: int, entries: Sequence[Entry], batch: int | Mapping[int, int]) -> Iterator[Rows]:
     """What entries with ids become: the sequence first, because every other row refers to it."""
-    lines = [(e.id, case_id, e.KIND, batch, micros(e.recorded_at)) for e in entries]
+    of = dict.fromkeys((e.id for e in entries), batch) if isinstance(batch, int) else batch
+    lines = [(e.id, case_id, e.KIND, of[e.id], micros(e.recorded_at)) for e in entries]
     yield "entry", ["id", "case_id", "kind", "batch", "recorded_at_utc"], lines
     by_kind: dict[str, list[tuple[Any, ...]]] = defaultdict(list)
     for entry in entries:

@@ -21,7 +21,7 @@ from armrise.store.record.clock import utc_now
 SORT = "armrise chain 1"
 """What every hash begins with, so that it is mistaken for no other; hashing otherwise takes another one."""
 
-MADE, BEGUN, ACTION = "made", "begun", "action"
+MADE, BEGUN, ACTION, FILE = "made", "begun", "action", "file"
 SHORT = 16
 """So many digits of the hash are printed: enough that nobody finds another store with the same."""
 
@@ -69,8 +69,8 @@ def begin(connection: Connection, about: str) -> None:
     _write(connection, "", first, settings_lines(connection))
 
 
-def extend(connection: Connection) -> None:
-    """End an action: make the link over what was written since the last one, if anything was.
+def extend(connection: Connection, about: str = ACTION) -> None:
+    """End an action, or the taking of a file: make the link over what was written since the last one, if any.
 
     To be called inside the transaction that wrote it.
     """
@@ -78,7 +78,7 @@ def extend(connection: Connection) -> None:
     if before is None:
         raise StoreError("the chain of the store is gone: armrise verify, then restore a backup")
     if (cases, entries) != (before.cases, before.entries):
-        new = Link(before.number + 1, micros(utc_now()), ACTION, cases, entries, "")
+        new = Link(before.number + 1, micros(utc_now()), about, cases, entries, "")
         _write(connection, before.hash, new, (), before)
 
 

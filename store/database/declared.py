@@ -97,8 +97,9 @@ MIGRATION = Table(
 REMEMBERED = Table("remembered", _texts("name", "value"), ("name",), guarded=False)
 """On the desk, and no record: what may change, as the day of the last backup and the clinic's views."""
 
-LINK_ABOUT = ("made", "begun", "action")
-"""What a link covers: a store just made, what was there when the chain was begun, or one action."""
+LINK_ABOUT = ("made", "begun", "action", "file")
+"""What a link covers: a store just made, what was there when the chain was begun, one action, or what of a
+caseload file was new."""
 
 LINK = Table(
     "link",
@@ -112,8 +113,14 @@ LINK = Table(
     ),
     ("number",),
     ('"number" >= 1', one_of("about", LINK_ABOUT), 'length("hash") = 64'),
+    indexes={"link_about": ("about",)},
 )
-"""The chain: every action ends with a link over what it wrote and over the link before it."""
+"""The chain: every action ends with a link over what it wrote and over the link before it.
+
+A link over a file says when it came: the entries and cases up to it, and over those of the link before. The
+file that filled an empty store is the record itself, moved: it was known as it was recorded. What came later
+was known here from then on.
+"""
 
 LOOK = Table("look", (*_texts("author", "code"), Column("at_utc", "long")), ("author", "code"), guarded=False)
 """On the desk, and no record: when somebody last looked at a case."""
@@ -171,7 +178,7 @@ ENTRY = Table(
 )
 """One line for every entry of any kind: the one increasing sequence of ids.
 
-Entries of one batch were written together; batch 0 was taken from a file.
+Entries of one batch were written together; batch 0 came in a file that knows no actions.
 """
 
 _HEAD_CHECKS = (

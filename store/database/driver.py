@@ -182,10 +182,10 @@ class Driver(Protocol):
         """Keep the store of the older schema ``version`` aside. Raises :class:`StoreError`."""
         ...
 
-    def fault(self, error: Exception) -> Fault:
-        """What kind of fault one of ``errors`` is."""
+    def cause(self, error: Exception) -> str:
+        """The sentence for an error whose cause can be found out; empty where its kind says enough."""
         ...
 
-    def sentence(self, error: Exception) -> str:
-        """What is to be said of an error at this kind of place alone; empty where it is said as usual."""
+    def fault(self, error: Exception) -> Fault:
+        """What kind of fault one of ``errors`` is."""
         ...

@@ -18,6 +18,7 @@ from armrise.store.database import chain, sqlite
 from armrise.store.database import migrate as schema
 from armrise.store.database.driver import GUARDED, Connection, Driver, Fault, StoreError
 from armrise.store.database.sqlite_file import SqliteFile
+from armrise.store.database.unreadable import WHAT_NEXT, named
 from armrise.store.record import clock
 
 if TYPE_CHECKING:
@@ -281,12 +282,14 @@ def _said_in_words(driver: Driver) -> Generator[None, None, None]:
 
 
 def _refuse(driver: Driver, error: Exception) -> NoReturn:
-    if own := driver.sentence(error):
-        raise StoreError(own) from None
+    if said := driver.cause(error):
+        raise StoreError(said) from None
     name = driver.name
     match driver.fault(error):
         case Fault.LOCKED:
-            said = f"another armrise is writing to {name}: nothing was written, try again"
+            said = (
+                f"another armrise, or another program, is writing to {name}: nothing was written, try again"
+            )
         case Fault.READ_ONLY:
             said = f"{name} or its folder cannot be written: allow it, or open it read-only"
         case Fault.FULL:
@@ -296,5 +299,7 @@ def _refuse(driver: Driver, error: Exception) -> NoReturn:
         case Fault.CONSTRAINT:
             said = f"the store refused a value ({error}): nothing was written, correct it"
         case Fault.DAMAGED:
-            said = f"{name} is not a readable store ({error}): restore a backup"
+            row, why = named(error), driver.dialect.fault_name(error)
+            what = f"{row} of the store cannot be read" if row else f"{name} is not a readable store"
+            said = f"{what} ({why}): {WHAT_NEXT}"
     raise StoreError(said) from None

@@ -12,13 +12,14 @@ from collections import defaultdict
 from collections.abc import Generator, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import date, timedelta
-from functools import cache
+from functools import cache, partial
 from itertools import islice
 from typing import Any
 
 from armrise.store.database.builder import add_items, entry_builder
 from armrise.store.database.columns import ITEM_TABLE, columns, item_columns, table_name
 from armrise.store.database.driver import Connection
+from armrise.store.database.unreadable import read_rows
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.known import withdrawn_ids
 
@@ -69,16 +70,42 @@ def always(case_id: int) -> Span:
     return (case_id, *_ALWAYS)
 
 
+def came(names: str, what: str) -> str:
+    """Tables and condition for ids in the column ``names`` that came in a file; ``f`` is the link over it.
+
+    ``what`` is "entries" or "cases".
+    """
+    return (
+        "link f JOIN link before ON before.number = f.number - 1 "
+        f"WHERE f.about = 'file' AND {names} > before.{what} AND {names} <= f.{what}"
+    )
+
+
+def came_after(names: str, what: str, known: str) -> str:
+    """The condition for what came in a file after the instant ``known``, save what filled the empty store."""
+    return f"EXISTS (SELECT 1 FROM {came(names, what)} AND before.cases > 0 AND f.at_utc > {known})"
+
+
+def known_by(names: str, known: int, instant: str = "?") -> str:
+    """The condition for an entry known at ``known``: recorded by then, and not come in a file since."""
+    recorded = f"{names}.recorded_at_utc <= {instant}"
+    return (
+        recorded
+        if known == FOREVER
+        else f"{recorded} AND NOT {came_after(f'{names}.id', 'entries', str(known))}"
+    )
+
+
 def entries_of(connection: Connection, kind: str, ids: Sequence[int], known: int) -> Found:
     """Every entry of a kind of these cases recorded up to ``known`` (microseconds UTC), by (date, id)."""
     found: Found = defaultdict(list)
     for some in _chunks(ids):
         marks = ", ".join("?" * len(some))
         sql = (
-            f"{_select(kind)} WHERE e.case_id IN ({marks}) AND e.recorded_at_utc <= ? "
+            f"{_select(kind)} WHERE e.case_id IN ({marks}) AND {known_by('e', known)} "
             "ORDER BY e.case_id, e.happened_on, e.id"
         )
-        entry_builder(kind)(connection.execute(sql, (*some, known)), found, {})
+        _built(connection, kind, sql, (*some, known), found, {})
     return found
 
 
@@ -89,12 +116,20 @@ def entries_within(connection: Connection, kind: str, spans: Sequence[Span], kno
         values = [part for span in some for part in span]
         items: Found = defaultdict(list)
         if kind == "session":
-            add_items(connection.execute(_items_sql(len(some)), values), items)
-        sql = f"{_within(len(some))} {_select(kind, 'span CROSS JOIN')} {_IN_SPAN} AND e.recorded_at_utc <= ?"
-        entry_builder(kind)(connection.execute(sql, (*values, known)), found, items)
+            read_rows(connection, ITEM_TABLE, _items_sql(len(some)), values, partial(add_items, into=items))
+        sql = f"{_within(len(some))} {_select(kind, 'span CROSS JOIN')} {_IN_SPAN} AND {known_by('e', known)}"
+        _built(connection, kind, sql, (*values, known), found, items)
     for entries in found.values():
         entries.sort(key=_order)
     return found
+
+
+def _built(
+    connection: Connection, kind: str, sql: str, values: Sequence[Any], found: Found, items: Found
+) -> None:
+    read_rows(
+        connection, table_name(kind), sql, values, partial(entry_builder(kind), into=found, items=items)
+    )
 
 
 @contextmanager

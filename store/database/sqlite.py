@@ -39,21 +39,48 @@ MOST_DAMAGE = 20
 C = TypeVar("C", bound=Connection)
 
 
-def connect(path: Path, *, read_only: bool = False, lasting: bool = True) -> sqlite3.Connection:
+Opener = Callable[[str, bool], Any]
+"""Connects to a file by its address, and where so asked keeps the index of its log to itself."""
+ALONE = "PRAGMA locking_mode = EXCLUSIVE"
+
+
+def connect(
+    path: Path, *, read_only: bool = False, lasting: bool = True, opener: Opener | None = None
+) -> Connection:
     """A connection to an existing file, in autocommit: transactions are begun by name.
 
-    ``lasting`` False does not wait for the disk: for a store that is thrown away. Raises
-    :class:`sqlite3.Error`; a file that is missing is never created.
+    ``lasting`` False does not wait for the disk: for a store that is thrown away. ``opener`` None opens a
+    plain file. Raises one of :func:`errors`; a file that is missing is never created.
     """
-    name = address(path, read_only=read_only)
-    connection = sqlite3.connect(name, uri=True, timeout=BUSY_SECONDS, isolation_level=None)
-    return configured(connection, lasting=lasting)
-
-
-def address(path: Path, *, read_only: bool) -> str:
-    """The file as SQLite is asked to open it, which never makes one that is missing."""
     mode = "mode=rw" if not read_only else "mode=ro&immutable=1" if _may_not_change(path) else "mode=ro"
+    open_by = opener or _plainly
+    try:
+        return configured(open_by(address(path, mode), False), lasting=lasting)
+    except errors() as error:
+        if getattr(error, "sqlite_errorcode", 0) not in _NO_INDEX:
+            raise
+    return configured(open_by(address(path, "mode=rw"), True), lasting=lasting, query_only=read_only)
+
+
+_NO_INDEX = (
+    sqlite3.SQLITE_IOERR_SHMSIZE,
+    sqlite3.SQLITE_IOERR_SHMMAP,
+    sqlite3.SQLITE_IOERR_SHMOPEN,
+)
+"""The index of the log, a file of its own, cannot be made: on a full disk the store can still be read."""
+
+
+def address(path: Path, mode: str = "mode=rw") -> str:
+    """The file as SQLite is asked to open it, which never makes one that is missing."""
     return f"{path.absolute().as_uri()}?{mode}"
+
+
+def _plainly(name: str, alone: bool) -> sqlite3.Connection:
+    """The connection to a plain file."""
+    connection = sqlite3.connect(name, uri=True, timeout=BUSY_SECONDS, isolation_level=None)
+    if alone:
+        connection.execute(ALONE)
+    return connection
 
 
 def errors() -> tuple[type[Exception], ...]:
@@ -71,13 +98,14 @@ def _may_not_change(path: Path) -> bool:
     return not os.access(path.parent, os.W_OK) and not (log.exists() and log.stat().st_size)
 
 
-def configured(connection: C, *, lasting: bool) -> C:
+def configured(connection: C, *, lasting: bool, query_only: bool = False) -> C:
     """Set a new connection up as every store is read and written."""
     try:
         connection.execute("PRAGMA foreign_keys = ON")
         connection.execute(f"PRAGMA synchronous = {'FULL' if lasting else 'OFF'}")
         connection.execute("PRAGMA recursive_triggers = ON")  # REPLACE is a deletion
         connection.execute("PRAGMA secure_delete = ON")  # a form given up leaves no word in the free pages
+        connection.execute(f"PRAGMA query_only = {'ON' if query_only else 'OFF'}")
     except BaseException:
         connection.close()
         raise
@@ -257,9 +285,19 @@ def _plain(line: str) -> str:
 
 
 def fault_name(error: Exception) -> str:
-    """SQLite's name for a fault. Its sentence is kept out of sight: it may quote what is recorded."""
-    name = str(getattr(error, "sqlite_errorname", "") or "text that is not text")
-    return name.removeprefix("SQLITE_").replace("_", " ").lower()
+    """A fault in words. SQLite's own sentence is kept out of sight: it may quote what is recorded."""
+    name = str(getattr(error, "sqlite_errorname", ""))
+    known = next((words for start, words in _FAULTS.items() if name.startswith(start)), name)
+    return known or "a text in it is no text"
+
+
+_FAULTS = {
+    "SQLITE_NOTADB": "the file is not a database",
+    "SQLITE_CORRUPT": "pages of the file are damaged",
+    "SQLITE_IOERR": "the disk cannot be read",
+    "SQLITE_ERROR": "tables or columns are missing",
+}
+"""What SQLite's name of a fault begins with, and what it means."""
 
 
 def fault(error: Exception) -> Fault:

@@ -9,10 +9,24 @@ from itertools import count
 from pathlib import Path
 from typing import Any
 
-from armrise.store.database import sqlite
+from armrise.store.database import causes, sqlite
 from armrise.store.database.driver import Connection, Dialect, Fault, StoreError
 
+_LOOKED_AT = (Fault.READ_ONLY, Fault.FULL, Fault.DAMAGED)
+"""Faults whose cause lies around the file."""
 _CHOOSE = "allow writing there, or choose another folder"
+
+
+def is_there(path: Path) -> bool:
+    """True where something lies at ``path``. Raises :class:`StoreError` where that cannot be found out."""
+    try:
+        path.stat()
+    except (FileNotFoundError, NotADirectoryError):
+        return False
+    except (OSError, ValueError) as error:
+        why = _why(error) if isinstance(error, OSError) else str(error)
+        raise StoreError(f"whether there is a store at {path} cannot be seen ({why}): allow it") from None
+    return True
 
 
 class SqliteFile:
@@ -43,7 +57,7 @@ class SqliteFile:
 
     def check(self, *, read_only: bool) -> None:
         """Refuse what is no file; take one that may be written away from group and others."""
-        if not self.path.exists():
+        if not is_there(self.path):
             raise StoreError(f"there is no store at {self.path}: create it, or give the path of another one")
         if not self.path.is_file():
             raise StoreError(f"{self.path} is not a file: give the path of a store")
@@ -95,16 +109,17 @@ class SqliteFile:
         """A connection to the empty file of a copy."""
         return sqlite3.connect(path)
 
+    def cause(self, error: Exception) -> str:
+        """By what stands in the way of the file."""
+        if getattr(error, "sqlite_errorcode", 0) == sqlite.NOT_A_DATABASE and sqlite.looks_encrypted(
+            self.path
+        ):
+            return f"{self.path} is encrypted now: leave armrise and open it again"
+        return causes.in_words(self.path, error) if self.fault(error) in _LOOKED_AT else ""
+
     def fault(self, error: Exception) -> Fault:
         """By SQLite's own code of the error."""
         return sqlite.fault(error)
-
-    def sentence(self, error: Exception) -> str:
-        """That the file was encrypted meanwhile: a backup would be the wrong way out."""
-        if getattr(error, "sqlite_errorcode", 0) != sqlite.NOT_A_DATABASE:
-            return ""
-        opens = "leave armrise and open it again"
-        return f"{self.path} is encrypted now: {opens}" if sqlite.looks_encrypted(self.path) else ""
 
 
 class SqliteMemory:
@@ -160,7 +175,7 @@ class SqliteMemory:
         """By SQLite's own code of the error."""
         return sqlite.fault(error)
 
-    def sentence(self, error: Exception) -> str:
+    def cause(self, error: Exception) -> str:
         """Nothing of its own."""
         return ""
 

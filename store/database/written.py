@@ -17,9 +17,13 @@ from typing import Any, NamedTuple
 from armrise.store.database.columns import ITEM_TABLE, table_name
 from armrise.store.database.declared import CASES, ENTRY, SETTING, Table, tables
 from armrise.store.database.driver import Connection
+from armrise.store.database.unreadable import read_rows
 from armrise.store.record.case import KINDS
 
 Row = tuple[Any, ...]
+
+FIRST, LAST = -(2**63), 2**63 - 1
+"""Below and above every id, also one that no program of ours gave."""
 
 STRETCH = 2000
 """So many entries are held at once where a whole store is read."""
@@ -39,8 +43,12 @@ def stretches(
     connection: Connection, after: int, upto: int, *, every_kind: bool = False
 ) -> Iterator[Stretch]:
     """The entries with ids over ``after`` and up to ``upto``, some at a time; see :func:`stretch_of`."""
-    for start in range(after, upto, STRETCH):
-        yield stretch_of(connection, start, min(start + STRETCH, upto), every_kind=every_kind)
+    sql = f'SELECT "id" FROM "entry" WHERE "id" > ? AND "id" <= ? ORDER BY "id" LIMIT {STRETCH}'
+    while after < upto:
+        ids = connection.execute(sql, (after, upto)).fetchall()
+        end = ids[-1][0] if len(ids) == STRETCH else upto
+        yield stretch_of(connection, after, end, every_kind=every_kind)
+        after = end
 
 
 def stretch_of(connection: Connection, after: int, upto: int, *, every_kind: bool = False) -> Stretch:
@@ -74,7 +82,7 @@ def _rows(connection: Connection, table: Table, by: str, after: int, upto: int) 
     names = ", ".join(f'"{column.name}"' for column in table.columns)
     order = ", ".join(f'"{name}"' for name in table.key)
     sql = f'SELECT {names} FROM "{table.name}" WHERE "{by}" > ? AND "{by}" <= ? ORDER BY {order}'
-    return connection.execute(sql, (after, upto)).fetchall()
+    return read_rows(connection, table.name, sql, (after, upto), list)
 
 
 def cases_of(connection: Connection, after: int, upto: int) -> list[Row]:
@@ -94,14 +102,13 @@ def case_lines(rows: Iterable[Row]) -> Iterator[str]:
 
 
 def entry_lines(stretch: Stretch) -> Iterator[tuple[Row, list[str]]]:
-    """Each entry by id: its row of the sequence, and its lines, one for each row that it is made of.
-
-    Raises :class:`KeyError` for an entry without its row.
-    """
+    """Each entry by id: its row of the sequence, and its lines, one for each row that it is made of."""
     head, item = _line_of(ENTRY.name), _line_of(ITEM_TABLE)
     for row in stretch.entries:
         number, kind = row[0], row[_KIND]
-        lines = [head(row), _line_of(table_name(kind))(stretch.kinds[kind][number])]
+        lines, own = [head(row)], stretch.kinds.get(kind, {}).get(number)
+        if own is not None:
+            lines.append(_line_of(table_name(kind))(own))
         lines += map(item, stretch.items.get(number, ()) if kind == "session" else ())
         yield row, lines
 
@@ -112,7 +119,7 @@ def _line_of(name: str) -> Callable[[Sequence[Any]], str]:
     table = _table(name)
     named = sorted((column.name, place) for place, column in enumerate(table.columns))
     picked = [(column, place, table.defaults.get(column)) for column, place in named]
-    encode = json.JSONEncoder(ensure_ascii=True, separators=(",", ":")).encode
+    encode = json.JSONEncoder(ensure_ascii=True, separators=(",", ":"), default=repr).encode
 
     def line(row: Sequence[Any]) -> str:
         said = {column: _plain(row[place]) for column, place, default in picked if row[place] != default}

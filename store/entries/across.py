@@ -161,6 +161,7 @@ def endings(sheet: Sheet) -> None:
 def corrections(sheet: Sheet) -> None:
     """A correction withdraws one entry of its own case, once."""
     refs = {placed.place.ref: placed for placed in sheet.every}
+    stands = {placed.place.ref for placed in sheet.valid}
     seen: dict[int, str] = {}
     for placed in sheet.every:
         entry = placed.entry
@@ -170,10 +171,11 @@ def corrections(sheet: Sheet) -> None:
             sheet.fault(placed, "corrects", f"{entry.corrects} is no entry of this case")
         elif refs[entry.corrects] is placed:
             sheet.fault(placed, "corrects", "a correction cannot withdraw itself")
-        elif entry.corrects in seen:
+        elif entry.corrects in seen and placed.place.ref in stands:
             say = f"{refs[entry.corrects].place.name} is already corrected by {seen[entry.corrects]}"
             sheet.fault(placed, "corrects", say)
-        seen.setdefault(entry.corrects, placed.place.name)
+        if placed.place.ref in stands:  # an undone correction leaves room for another
+            seen.setdefault(entry.corrects, placed.place.name)
         by = entry.replaced_by
         if by is not None and by not in refs:
             sheet.fault(placed, "replaced_by", f"{by} is no entry of this case")

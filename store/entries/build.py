@@ -101,6 +101,7 @@ def build(
     base: date,
     zone: tzinfo | None = None,
     rules: Rules | None = None,
+    exact: bool = False,
 ) -> tuple[Entry | None, list[Fault]]:
     """The entry of ``kind`` that ``raw`` states, or None with every fault found.
 
@@ -109,13 +110,14 @@ def build(
     date or an aware instant, by default the evening of ``on`` (of the day after for a session with a next
     morning) in ``zone``. ``label`` is how a fault names the entry ("entry 3"). With ``rules`` a number out of
     range is told the range of its own measure or score. ``kind`` may be whatever a file holds in its place.
+    ``exact`` keeps the blanks at the ends of texts, which fall away otherwise.
     """
     if not isinstance(kind, str) or kind not in KINDS:
         missing = f"is missing, needed is one of {quoted(tuple(KINDS))}"
         say = missing if kind is None else unknown("kind of entry", kind, tuple(KINDS))
         return None, [Fault(case, label, "kind", say)]
     of = KINDS[kind]
-    reader = Reader(case, f"{label} ({kind})", base, own_ranges(rules, kind, raw))
+    reader = Reader(case, f"{label} ({kind})", base, own_ranges(rules, kind, raw), exact=exact)
     on = reader.one("on", COMMON["on"], raw.get("on"), required=True)
     if isinstance(on, date):
         reader.entry = f"{label} ({kind} of {on.isoformat()})"
@@ -135,13 +137,14 @@ def is_code(code: object) -> bool:
 
 
 def build_head(
-    raw: Mapping[str, Any], *, code: str, base: date, place: str = ""
+    raw: Mapping[str, Any], *, code: str, base: date, place: str = "", exact: bool = False
 ) -> tuple[CaseHead | None, list[Fault]]:
     """The head of a case as a caseload file states it, or None with every fault found.
 
-    ``place`` is how a fault names a case whose code is refused ("2 of the file").
+    ``place`` is how a fault names a case whose code is refused ("2 of the file"); ``exact`` as in
+    :func:`build`.
     """
-    reader = Reader(code if is_code(code) else place, "", base)
+    reader = Reader(code if is_code(code) else place, "", base, exact=exact)
     if not is_code(code):
         reader.fault("code", f"{shown(code)} is no case code, allowed is {CODE_ALLOWED}")
     values: dict[str, Any] = {}
@@ -164,7 +167,16 @@ def unknown(what: str, word: object, words: Sequence[str]) -> str:
 class Reader:
     """Reads the fields of one entry and keeps the faults found on the way."""
 
-    def __init__(self, case: str, entry: str, base: date, own: Mapping[str, Range] | None = None) -> None:
+    def __init__(
+        self,
+        case: str,
+        entry: str,
+        base: date,
+        own: Mapping[str, Range] | None = None,
+        *,
+        exact: bool = False,
+    ) -> None:
+        self.exact = exact
         self.case = case
         self.entry = entry
         self.base = base
@@ -232,7 +244,7 @@ class Reader:
         if isinstance(rule, (Whole, Number)):
             return number_of(rule, value)
         if isinstance(rule, Words):
-            return words_of(rule, value)
+            return words_of(rule, value, exact=self.exact)
         if isinstance(rule, Day):
             return day(value, self.base)
         if isinstance(rule, ClockTime):

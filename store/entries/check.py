@@ -58,8 +58,10 @@ def check_case(
     if head.registered_on > today:
         sheet.fault(None, "registered", f"{head.registered_on} is after the clinic date {today}")
     start = None if {"onset", "visit", "step"} & set(broken) else sheet.start()
+    valid = {placed.place.ref for placed in sheet.valid}
     for placed in sheet.every:
-        _dates(sheet, placed, start)
+        # What was withdrawn may lie before an episode whose beginning was withdrawn with it.
+        _dates(sheet, placed, start if placed.place.ref in valid else None)
     for placed in sheet.valid:
         _ranges(sheet, placed)
     for check, rests_on in across.CHECKS:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from typing import NamedTuple
 
 from armrise.store.entries.words import CaseHead
 from armrise.store.record.kinds.head import Entry
@@ -18,6 +19,10 @@ class FileCase:
 
     head: CaseHead
     entries: tuple[Entry, ...]
+    numbers: tuple[int, ...] = ()
+    """The place of each entry in the order of writing over all cases, rising; empty: that of the file."""
+    actions: tuple[int, ...] = ()
+    """The number of the first entry of each entry's action, 0 for one that came in a file; empty: all did."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,3 +34,14 @@ class CaseloadFile:
     fictional: bool
     clinic: str
     cases: tuple[FileCase, ...]
+
+
+class Beside(NamedTuple):
+    """What the store has that a file is read for: what rests on entries there is judged beside them."""
+
+    codes: frozenset[str] = frozenset()
+    persons: frozenset[str] = frozenset()
+
+    def touches(self, head: CaseHead) -> bool:
+        """True for a case that the store has, and for one of a person who has a case in it."""
+        return head.code in self.codes or head.person in self.persons

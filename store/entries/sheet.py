@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import TypeVar
 
@@ -13,6 +13,7 @@ from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.paperwork import Correction
 from armrise.store.record.kinds.plan import Step
 from armrise.store.record.kinds.safety import FlagOutcome, Onset, Screen
+from armrise.store.record.known import withdrawn_ids
 from armrise.store.rules.pathway import Pathway, Rules, Stage
 
 E = TypeVar("E", bound=Entry)
@@ -93,7 +94,8 @@ def lay_out(
 ) -> Sheet:
     """The sheet of a case. Without ``places`` an entry is named by its stored id, else by its number."""
     placed = [Placed(e, places[i] if places else _place(e, i)) for i, e in enumerate(entries)]
-    gone = {p.entry.corrects for p in placed if isinstance(p.entry, Correction)}
+    corrections = (replace(p.entry, id=p.place.ref) for p in placed if isinstance(p.entry, Correction))
+    gone = withdrawn_ids(corrections)
     order = sorted(placed, key=lambda p: (p.entry.on, p.entry.id == 0, p.entry.id))
     valid = tuple(p for p in order if p.place.ref not in gone)
     return Sheet(head, today, rules, tuple(order), valid, tuple(linked))

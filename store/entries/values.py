@@ -147,7 +147,7 @@ def _of_series(rule: Series, part: Any) -> Decimal | None:
     return cast("Decimal", found)
 
 
-def words_of(rule: Words, value: Any) -> str:
+def words_of(rule: Words, value: Any, *, exact: bool = False) -> str:
     if not isinstance(value, str):
         raise RefusalError(f"{shown(value)} is no text, allowed is {allowed(rule)}")
     sign = unprintable(value)
@@ -157,4 +157,4 @@ def words_of(rule: Words, value: Any) -> str:
     if not rule.shortest <= len(text) <= rule.longest:
         found = f"{shown(value)} has {len(text)} character{'' if len(text) == 1 else 's'}"
         raise RefusalError(f"{found}, allowed is {allowed(rule)}")
-    return text
+    return value if exact and len(value) <= rule.longest else text

@@ -8,6 +8,7 @@ first frame.
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from zoneinfo import ZoneInfo
 
@@ -78,7 +79,31 @@ def instant_at(day: date, at: time, zone: tzinfo) -> datetime:
     return instant
 
 
+def whole_weeks_on(day: date, today: date) -> date:
+    """The newest date that is whole weeks from ``day`` and not after ``today``: a Monday stays a Monday."""
+    return today - (today - day) % timedelta(weeks=1)
+
+
 def end_of_day(day: date, zone: tzinfo) -> datetime:
     """The last instant, in UTC, of a day in a zone."""
     midnight = datetime.combine(day + timedelta(days=1), time(), zone)
     return midnight.astimezone(UTC) - timedelta(microseconds=1)
+
+
+class DayClock:
+    """A clock that goes on one day only, the clinic date of a store for which that is fixed.
+
+    It begins at the time of day that it is in ``zone``, never before ``newest`` (what was recorded last, None
+    for nothing), goes on as time does, and stops at the end of the day. ``now`` gives the present instant.
+    """
+
+    def __init__(self, day: date, zone: tzinfo, newest: datetime | None, now: Callable[[], datetime]) -> None:
+        self._now = now
+        self._began = now()
+        at = datetime.combine(day, on_the_clock(self._began, zone).time(), zone).astimezone(UTC)
+        self._first = max(at, newest or at)
+        self._last = max(end_of_day(day, zone), self._first)
+
+    def __call__(self) -> datetime:
+        """The instant on that day, aware; later calls never give an earlier one while time goes on."""
+        return min(self._first + max(self._now() - self._began, timedelta()), self._last)

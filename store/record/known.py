@@ -12,6 +12,7 @@ from functools import cached_property
 from typing import Any
 
 from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
+from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.paperwork import Correction
 from armrise.store.record.kinds.plan import pathway_code
 
@@ -36,18 +37,26 @@ class Everything:
     record: CaseRecord
     corrections: tuple[Correction, ...]
     registered_as: str
+    came: tuple[tuple[int, int, date], ...] = ()
+    """What came in a file: the first and the last id, and the clinic date on which it came."""
 
     @cached_property
     def recorded_on(self) -> frozenset[date]:
-        """Every date on which something was recorded: between two of them the same things were known."""
+        """Every date on which something became known: between two of them the same things were known."""
         entries = (e for name in FIELD_OF_KIND.values() for e in getattr(self.record, name))
-        return frozenset([*(e.recorded_on for e in entries), *(c.recorded_on for c in self.corrections)])
+        return frozenset(map(self.known_on, (*entries, *self.corrections)))
+
+    def known_on(self, entry: Entry) -> date:
+        """The clinic date from which an entry was known: it was recorded, and if in a file it had come."""
+        if not self.came:
+            return entry.recorded_on
+        return max([entry.recorded_on, *(on for first, last, on in self.came if first <= entry.id <= last)])
 
     def known_by(self, day: date) -> CaseRecord:
         """The record as it was known at the end of the clinic date ``day``."""
-        gone = withdrawn_ids(c for c in self.corrections if c.recorded_on <= day)
+        gone = withdrawn_ids(c for c in self.corrections if self.known_on(c) <= day)
         known: dict[str, Any] = {
-            name: tuple(e for e in getattr(self.record, name) if e.recorded_on <= day and e.id not in gone)
+            name: tuple(e for e in getattr(self.record, name) if self.known_on(e) <= day and e.id not in gone)
             for name in FIELD_OF_KIND.values()
         }
         steps = known["steps"]

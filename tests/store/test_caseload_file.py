@@ -150,8 +150,8 @@ def test_an_entry_is_named_by_number_label_kind_and_date():
     ("change", "say"),
     [
         (
-            {"format": "armrise caseload 2"},
-            'format: "armrise caseload 2" is not allowed, allowed is "armrise',
+            {"format": "armrise caseload 3"},
+            'format: "armrise caseload 3" is not allowed, allowed is one of "armrise',
         ),
         ({"zone": "Europe/Atlantis"}, 'zone: "Europe/Atlantis" is no time zone, allowed is the name of'),
         ({"zone": None}, "zone: null is no time zone"),

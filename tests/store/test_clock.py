@@ -5,6 +5,7 @@ From memory: London's clocks go forward at 01:00 on 29 March 2026 and back at 02
 
 from __future__ import annotations
 
+import calendar
 from datetime import UTC, date, datetime, time, timedelta
 
 import pytest
@@ -53,3 +54,76 @@ def test_what_comes_out_is_plain() -> None:
 
 def test_the_zone_of_this_machine_is_a_region_or_utc() -> None:
     assert clock.clinic_zone(clock.machine_zone()).key == clock.machine_zone()
+
+
+MONDAY = date(2026, 3, 2)
+TODAYS = {
+    "the day itself": MONDAY,
+    "a Monday": date(2026, 11, 23),
+    "a Saturday": date(2026, 11, 28),
+    "a Sunday": date(2026, 11, 29),
+    "the Sunday the clocks go forward": FORWARD,
+    "the Sunday the clocks go back": BACK,
+    "before the day": date(2026, 2, 28),
+    "years before": date(2019, 12, 31),
+    "a leap day": date(2028, 2, 29),
+}
+
+
+@pytest.mark.parametrize("today", TODAYS.values(), ids=TODAYS)
+def test_whole_weeks_on_a_monday_stays_the_monday_of_the_week(today: date) -> None:
+    """The week is that of ISO 8601, which begins on Monday: the module `calendar` counts it."""
+    moved = clock.whole_weeks_on(MONDAY, today)
+    assert moved == today - timedelta(days=calendar.weekday(today.year, today.month, today.day))
+
+
+def test_whole_weeks_keep_any_day_of_the_week() -> None:
+    for day in (MONDAY + timedelta(days=n) for n in range(7)):
+        for today in (FORWARD + timedelta(days=n) for n in range(14)):
+            moved = clock.whole_weeks_on(day, today)
+            assert moved.isoweekday() == day.isoweekday()
+            assert timedelta() <= today - moved < timedelta(weeks=1)
+
+
+NEWEST = time(7, 55)
+BEGUN = {
+    "in the day": (datetime(2026, 11, 28, 14, 20, tzinfo=UTC), time(14, 20)),
+    "in summer time": (datetime(2026, 7, 4, 14, 20, tzinfo=UTC), time(15, 20)),
+    "by night": (datetime(2026, 11, 28, 2, 0, tzinfo=UTC), NEWEST),
+    "before midnight": (datetime(2026, 11, 29, 23, 59, tzinfo=UTC), time(23, 59)),
+    "at midnight": (datetime(2026, 11, 30, 0, 0, tzinfo=UTC), NEWEST),
+    "as the clocks go forward": (datetime(2026, 3, 29, 1, 0, tzinfo=UTC), NEWEST),
+    "after they went forward": (datetime(2026, 3, 29, 8, 0, tzinfo=UTC), time(9, 0)),
+    "in the hour that comes twice": (datetime(2026, 10, 25, 1, 30, tzinfo=UTC), NEWEST),
+    "after they went back": (datetime(2026, 10, 25, 8, 0, tzinfo=UTC), time(8, 0)),
+}
+
+
+@pytest.mark.parametrize("day", [MONDAY, date(2026, 7, 6), FORWARD, BACK], ids=str)
+@pytest.mark.parametrize(("began", "shown"), BEGUN.values(), ids=BEGUN)
+def test_the_clock_of_a_day_shows_the_time_of_day_never_before_what_is_recorded_and_stays_on_it(
+    began: datetime, shown: time, day: date
+) -> None:
+    now = [began]
+    newest = clock.instant_at(day, NEWEST, LONDON)
+    of_day = clock.DayClock(day, LONDON, newest, lambda: now[0])
+    assert of_day().astimezone(LONDON) == datetime.combine(day, shown, LONDON)
+    read = [newest]
+    for minutes in (0, 1, 59, 600, 1440, 3000):
+        now[0] = began + timedelta(minutes=minutes)
+        read.append(of_day())
+        assert read[-1].astimezone(LONDON).date() == day
+        assert read[-1].utcoffset() == timedelta()
+    assert read == sorted(read)
+    assert read[2] - read[1] in (timedelta(minutes=1), clock.end_of_day(day, LONDON) - read[1])
+    assert read[-1] == clock.end_of_day(day, LONDON)
+
+
+def test_the_clock_of_a_day_neither_goes_back_nor_asks_for_anything_recorded() -> None:
+    now = [datetime(2026, 11, 28, 10, 0, tzinfo=UTC)]
+    of_day = clock.DayClock(MONDAY, LONDON, None, lambda: now[0])
+    assert of_day() == datetime(2026, 3, 2, 10, 0, tzinfo=UTC)
+    now[0] -= timedelta(hours=3)
+    assert of_day() == datetime(2026, 3, 2, 10, 0, tzinfo=UTC)
+    later = datetime(2026, 11, 28, 9, 0, tzinfo=UTC)
+    assert clock.DayClock(MONDAY, LONDON, later, lambda: now[0])() == later, "recorded by another clock"

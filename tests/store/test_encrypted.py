@@ -356,7 +356,7 @@ def test_somebody_else_at_the_store_is_waited_for_and_nothing_changes(
     before = rows_of(plain)
     key = keys.derive(PASSPHRASE, keys.new_salt())
     # By the library that converts: within one process the other's locks do not hold against it.
-    other = file.opened_by(None, plain.path, sqlite.address(plain.path, read_only=False))
+    other = file.opened_by(None, plain.path, sqlite.address(plain.path))
     with pytest.raises(StoreError, match=r"another armrise has .* open: close it there"):
         convert.convert(plain, key, AT, "encryption")
     other.close()

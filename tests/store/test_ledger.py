@@ -232,22 +232,14 @@ def test_a_caseload_is_taken_whole(store: Store) -> None:
         draft("session", date(2026, 2, 2), during=2),
         draft("correction", corrects=2, replaced_by=3, reason="typed 7 for 2"),
     )
-    assert take_whole(store, from_file(FileCase(head("A"), case), FileCase(head("B"), case))) == 2
+    taken = take_whole(store, from_file(FileCase(head("A"), case), FileCase(head("B"), case)))
+    assert (len(taken.new_cases), taken.new, taken.known) == (2, 8, 0)
     for code, first in (("A", 1), ("B", 5)):
         record = caseload.case(store, code)
         assert [v.id for v in record.visits] == [first]
         assert [(s.id, s.during, s.author) for s in record.sessions] == [(first + 2, 2, "TK")]
-    assert take_whole(store, from_file(FileCase(head("C"), case))) == 1
+    assert take_whole(store, from_file(FileCase(head("C"), case))).new == 4
     assert caseload.case(store, "C").visits[0].id == 9
-
-
-def test_a_caseload_with_a_known_code_is_refused_whole(store: Store) -> None:
-    open_case(store, head("B"))
-    file = from_file(FileCase(head("A"), (draft("visit"),)), FileCase(head("B"), ()))
-    with pytest.raises(Refused, match="B is in the store already: nothing was taken"):
-        take_whole(store, file)
-    assert caseload.codes(store) == ["B"]
-    assert caseload.newest_recorded(store) is None
 
 
 def test_a_file_recorded_this_evening_does_not_lock_the_morning_out(store: Store) -> None:

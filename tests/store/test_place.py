@@ -68,8 +68,8 @@ def test_what_cannot_be_opened_is_refused_in_one_sentence(tmp_path: Path, store:
     expected = {
         tmp_path / "missing": "there is no store at .*: create it",
         tmp_path: "is not a file",
-        text: "is not a readable store .*: restore a backup",
-        hole: "is not a readable store .*: restore a backup",
+        text: "is no readable store .*: give another path, or if this was yours restore a backup",
+        hole: "is damaged .*: nothing was written, keep the file as it is and restore a backup",
         other: "is not a store of armrise",
         empty: "is not a store of armrise",
     }
@@ -115,7 +115,9 @@ def test_a_second_writer_is_refused_and_then_let_in(store: Store, monkeypatch: p
     ledger = drafts.open_case(store)
     with store.writing() as connection:
         connection.execute("INSERT INTO remembered VALUES ('a', 'b')")
-        with pytest.raises(StoreError, match=r"another armrise is writing .*: nothing was written"):
+        with pytest.raises(
+            StoreError, match=r"another armrise, or another program, is writing .*: nothing was written"
+        ):
             ledger.append("T-1", [drafts.draft("visit")])
         assert caseload.case(store, "T-1").visits == ()  # reading goes on meanwhile
     ledger.append("T-1", [drafts.draft("visit")])
@@ -166,7 +168,7 @@ def test_a_read_only_folder(tmp_path: Path) -> None:
     """
     lines = as_nobody(code, store.path).splitlines()
     folder.chmod(0o700)
-    assert lines[0].endswith("or its folder cannot be written: allow it, or open it read-only")
+    assert lines[0].endswith("cannot be written: nothing was written, allow it, or open the store read-only")
     assert "cannot make a store in" in lines[1]
     assert lines[2] == "['T-1']"
 

@@ -209,6 +209,7 @@ class FakeDoor:
         return {
             "fictional": True,
             "as_of": TODAY,
+            "plays": False,
             "data_until": datetime(2026, 3, 2, 8, 5, tzinfo=UTC),
             "rules": "v1",
             "signed_off": "NOT SIGNED OFF",

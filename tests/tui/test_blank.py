@@ -130,3 +130,14 @@ async def test_what_is_typed_is_kept_under_the_blank_screen(app: ArmriseApp, doo
     kept = door.left_unwritten(door.unwritten()[0].code, "CheckInScreen")
     assert kept is not None
     assert kept.fields["during"] == "4"
+
+
+async def test_x_blanks_the_menu_of_acts_too_and_it_comes_back(app: ArmriseApp) -> None:
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await press(pilot, "a")
+        await press(pilot, "x")
+        await nothing_of_anybody(pilot)
+        await press(pilot, "space")
+        assert "refer" in painted(pilot)
+        assert type(app.screen).__name__ == "ActsMenu"

@@ -21,7 +21,8 @@ from tests.tui.form_store import TODAY, new_entries, newest, of_kind, painted, p
     ("text", "time"),
     [
         *(("09:20", "09:20"), ("9:20", "09:20"), ("9.20", "09:20"), ("0920", "09:20"), (" 00:00 ", "00:00")),
-        *(("23:59", "23:59"), ("24:00", None), ("9:60", None), ("920", None), ("9", None), ("", None)),
+        *(("23:59", "23:59"), ("24:00", None), ("9:60", None), ("9", None), ("", None), ("92", None)),
+        *(("920", "09:20"), ("1200", "12:00"), ("960", None), ("2400", None), ("00920", None)),
     ],
 )
 def test_a_time_of_day_as_it_is_typed(text: str, time: str | None) -> None:

@@ -293,19 +293,21 @@ async def test_the_strip_shows_what_is_filled_and_f2_goes_to_the_page_at_fault(
         assert "IRRITABILITY 1x 2x 3x [4x] 5" in painted(pilot)
 
 
-async def test_leaving_asks_once_when_something_is_typed(door: Door) -> None:
+async def test_a_new_case_left_is_kept_whole_and_comes_back(door: Door) -> None:
     app = fresh(door)
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        await haste(pilot, keys("<enter>", "<enter>", "r", "<escape>"))
-        assert "What is typed is not written. F2 writes it; Esc again leaves it" in painted(pilot)
-        await press(pilot, "5")  # typed after the question, which is asked about anew
-        assert "What is typed is not written" not in painted(pilot)
-        await press(pilot, "escape")
-        assert app.result == "not dismissed"
+        await haste(pilot, keys("<enter>", "<enter>", "r", "5"))
+        assert "Esc leave unwritten F6 drop" in painted(pilot)
         await press(pilot, "escape")
     assert app.result is None
     assert CODE not in [code for code, _, _ in door.heads()]
+    app = fresh(door)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        assert not app.form.something_typed
+        await press(pilot, "f5")
+        assert app.form.row("side").value == "r"
 
 
 async def test_nothing_typed_leaves_at_once(door: Door) -> None:

@@ -21,7 +21,7 @@ from armrise.tui.forms.visit.checkin import CheckInScreen
 from armrise.tui.shell.door import Door
 from tests.quiet import settle
 from tests.tui.form_fakes import FormApp
-from tests.tui.form_store import NOW, new_entries, newest, painted, press, type_in
+from tests.tui.form_store import NOW, new_entries, newest, painted, press, type_in, until
 
 SUNDAY = date(2026, 3, 1)
 MONDAY = date(2026, 3, 2)
@@ -231,6 +231,25 @@ async def test_sets_are_written_beside_what_was_asked(door: Door) -> None:
     assert (rotation.sets, rotation.sets_asked, rotation.reps, rotation.load) == (2, 3, 8, Decimal(1))
 
 
+@pytest.mark.parametrize(
+    ("code", "width", "shown"),
+    [
+        ("BY-069", 80, "  side-lying external rotation not recorded sets, of 3 x 12 at 2.5 kg"),
+        ("BY-069", 60, "  side-lying external rotation\n                            not recorded sets, of 3"),
+        ("BY-087", 80, "  hauling practice with a line not recorded sets, of 2 x 10"),
+    ],
+)
+async def test_the_name_of_an_exercise_is_never_cut(door: Door, code: str, width: int, shown: str) -> None:
+    app = check_in(door, code)
+    async with app.run_test(size=(width, 30)) as pilot:
+        await settle(pilot)
+        names = [row.item.exercise for row in app.form.walk_children(SetsField)]
+        strips = app.screen._compositor.render_strips()
+        lines = "\n".join(strip.text.strip("│").removeprefix(" ").rstrip() for strip in strips)
+        assert all(name in lines for name in names)
+        assert shown in lines
+
+
 async def test_something_new_opens_the_list_and_is_written_with_the_check_in(door: Door) -> None:
     before = newest(door)
     async with check_in(door, "BY-084").run_test(size=(80, 24)) as pilot:
@@ -263,17 +282,28 @@ async def test_a_new_event_is_written_on_its_day(door: Door) -> None:
     assert [(e.event, e.on) for e in events] == [("fall", date(2026, 2, 28))]
 
 
-async def test_leaving_with_a_red_flag_typed_is_asked_once(door: Door) -> None:
+async def test_leaving_with_a_red_flag_typed_keeps_it_and_writes_nothing(door: Door) -> None:
     before = newest(door)
     app = check_in(door, "BY-084")
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, "y", "3", "f2", "escape")
-        assert "Esc again drops them" in painted(pilot)
-        assert app.result == "not dismissed"
-        await press(pilot, "escape")
     assert app.result is None
     assert new_entries(door, "BY-084", before) == []
+    kept = door.left_unwritten("BY-084", "CheckInScreen")
+    assert kept is not None
+    assert '"severity": 3' in kept.fields[".flags"]
+
+
+async def test_the_list_left_is_said_kept_and_the_question_is_open_again(door: Door) -> None:
+    app = check_in(door, "BY-084")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "y", "3", "escape")
+        await until(lambda: "Kept unwritten: Red-flag screen, BY-084." in painted(pilot))
+        assert "Nothing was chosen on the red-flag list, so nothing new is recorded." in painted(pilot)
+        assert app.form.new.value == ""
+        assert door.left_unwritten("BY-084", "CheckInScreen:red-flag list") is not None
 
 
 async def test_escape_writes_nothing(door: Door) -> None:

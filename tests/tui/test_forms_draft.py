@@ -21,6 +21,7 @@ from armrise.tui.forms.decisions.step import StepScreen
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.dayfield import DayField
 from armrise.tui.forms.kit.fields import Pick, Score
+from armrise.tui.forms.kit.keeping import DROP
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.red_flags.rows import FlagRow
 from armrise.tui.forms.red_flags.screen import RedFlagScreen
@@ -109,14 +110,77 @@ async def test_a_day_that_may_no_longer_be_chosen_stays_and_is_marked(door: Door
         assert newest(door) == before
 
 
-async def test_esc_drops_what_was_typed(door: Door) -> None:
+async def test_esc_keeps_what_was_typed_also_what_came_just_before(door: Door) -> None:
+    before = newest(door)
+    async with FormApp(CheckInScreen(door, door.standing(CODE))).run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await pilot.press("n", "4", "escape")
+        await settle(pilot)
+    kept_now = door.left_unwritten(CODE, "CheckInScreen")
+    assert kept_now is not None
+    assert kept_now.fields["during"] == "4"
+    assert newest(door) == before
+
+
+async def test_esc_right_after_opening_loses_neither_what_waits_nor_what_is_typed(door: Door) -> None:
+    """Left before the case is read, and before it is known what waits."""
+    await type_and_stop(CheckInScreen(door, door.standing(CODE)), "n", "4")
+    hour_later = later(door, NOW + timedelta(hours=1))
+    screen = CheckInScreen(hour_later, door.standing(CODE))
+    screen._arrive = lambda opened: None  # type: ignore[method-assign]
+    async with FormApp(screen).run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "n", "7", "escape")
+    app = FormApp(CheckInScreen(hour_later, door.standing(CODE)))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "f5")
+        assert app.form.query_one("#during", Score).value == "7"
+        assert OFFER in painted(pilot)
+
+
+async def test_what_was_emptied_again_is_no_draft(door: Door) -> None:
     async with FormApp(CheckInScreen(door, door.standing(CODE))).run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, "n", "4")
         await kept(pilot)
-        assert [(w.code, w.form) for w in door.unwritten()] == [(CODE, "CheckInScreen")]
-        await press(pilot, "escape")
+        pilot.app.screen.query_one("#during").focus()
+        await press(pilot, "backspace")
+        pilot.app.screen.query_one("#new").focus()
+        await press(pilot, "backspace", "escape")
     assert door.unwritten() == []
+
+
+async def test_f6_twice_drops_what_is_typed_and_once_asks(door: Door) -> None:
+    app = FormApp(CheckInScreen(door, door.standing(CODE)))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "f6")
+        assert DROP not in painted(pilot), "nothing is typed"
+        await press(pilot, "n", "4")
+        await kept(pilot)
+        await press(pilot, "f6")
+        assert DROP in painted(pilot)
+        await press(pilot, "2")
+        assert DROP not in painted(pilot)
+        await press(pilot, "f6")
+        assert app.result == "not dismissed", "something else was typed: asked anew"
+        assert door.unwritten() != []
+        await press(pilot, "f6")
+        assert app.result is None
+    assert door.unwritten() == []
+
+
+async def test_what_cannot_be_kept_is_said_as_lost(door: Door, monkeypatch: pytest.MonkeyPatch) -> None:
+    def full(*_: Any) -> None:
+        raise StoreError("no room left on the disk")
+
+    async with FormApp(CheckInScreen(door, door.standing(CODE))).run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        monkeypatch.setattr(desk, "keep_draft", full)
+        await press(pilot, "n", "4", "escape")
+        said = painted(pilot)
+    assert f"What was typed could not be kept (Check-in, {CODE}): no room left on the disk." in said
 
 
 async def test_esc_after_a_look_leaves_what_waited(door: Door) -> None:

@@ -31,7 +31,7 @@ async def test_a_day_is_measured_without_a_visit_being_claimed(door: Door) -> No
     before = newest(door)
     async with FormApp(MeasuresScreen(door, door.standing("BY-018"))).run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        await haste(pilot, keys("<left>", "<left>", "<enter>", "32d1", "150 - 40p t7|170", "<enter>"))
+        await haste(pilot, keys("<f3>", "<left>", "<left>", "<enter>", "32d1", "150 - 40p t7|170", "<enter>"))
         await haste(pilot, keys("45 .", "<enter>", "<enter>", "<enter>", "6.5 x", "<enter>"))
         await haste(pilot, keys("<enter>", "58", "<enter>", "4d", "<f2>"))
     stored = new_entries(door, "BY-018", before)

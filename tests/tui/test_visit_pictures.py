@@ -92,7 +92,7 @@ def test_review(name: str, typed: list[str], door: Door, snap_compare: Any) -> N
 
 def test_measures(door: Door, snap_compare: Any) -> None:
     app = FormApp(MeasuresScreen(door, door.standing("BY-018")))
-    typed = keys("<enter>", "3241", "150 300")
+    typed = keys("3241", "150 300")
     assert snap_compare(app, terminal_size=ROOM, run_before=pressing([*typed, "enter"]))
 
 

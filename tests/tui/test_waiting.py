@@ -190,6 +190,12 @@ async def test_the_head_counts_what_waits_and_the_list_opens_it(door: Door) -> N
         await press(pilot, "enter", "f5")
         assert pilot.app.screen.query_one("#code").value == "NV-9"  # type: ignore[attr-defined]
         await press(pilot, "escape")
+        shown = painted(pilot)
+        assert "> new case Register a referral typed" in shown
+        assert "Kept unwritten: Register a referral, new case. N on the list shows it." in shown
+        await press(pilot, "enter", "f5", "f6")
+        assert "F6 again leaves this form and drops what is typed in it." in painted(pilot)
+        await press(pilot, "f6")
         assert "new case" not in painted(pilot)
         await press(pilot, "enter", "f6", "escape")
         assert "No form waits unwritten." in painted(pilot)

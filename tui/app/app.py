@@ -7,9 +7,10 @@ frame is on the screen; the table classes not before the rows are.
 from __future__ import annotations
 
 import asyncio
+import os
 import signal
 import time
-from collections.abc import Callable, Coroutine, Iterable, Mapping
+from collections.abc import Callable, Coroutine, Iterable, Mapping, Sequence
 from contextlib import ExitStack, suppress
 from datetime import date
 from functools import partial
@@ -31,11 +32,13 @@ from armrise.tui.shell.frame import BURST, Frame, Framed
 from armrise.tui.shell.keyname import DIGITS, is_key, printed, several
 from armrise.tui.shell.opening import Opening, blank_after
 from armrise.tui.shell.say import AnyKeyScreen, BlankScreen, say
+from armrise.tui.widgets.gate import GATE
 from armrise.tui.widgets.groups import ALWAYS
 from armrise.tui.widgets.painted import ascii_terminal
 
 if TYPE_CHECKING:
     from textual.command import Provider
+    from textual.filter import LineFilter
 
     from armrise.tui.app.help import Action
     from armrise.tui.shell.door import Door
@@ -101,6 +104,10 @@ class ArmriseApp(Frame):
         """The board."""
         return BoardScreen()
 
+    def get_line_filters(self) -> Sequence[LineFilter]:
+        """As Textual has them, and last the gate that nothing raw passes."""
+        return [*super().get_line_filters(), GATE]
+
     def screen_named(self, name: str) -> type[Screen[Any]] | None:
         """The screen of that name, from the table of screens."""
         from armrise.tui.app.screens import screen_named
@@ -155,10 +162,10 @@ class ArmriseApp(Frame):
 
     def _read_keys(self) -> None:
         """In a thread: the user's own keys, where there is a file of them."""
-        from armrise.tui.shell.keyfile import keys_path
+        from armrise.tui.shell.keyfile import is_named, keys_path
 
         path = keys_path()
-        if path.exists():
+        if is_named(path) or os.path.lexists(path):
             from armrise.tui.shell.keys import read
 
             self.call_from_thread(self._use_keys, *read(path))

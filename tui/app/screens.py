@@ -1,4 +1,4 @@
-"""Which module each screen lies in that another opens by its name."""
+"""Which module each screen lies in that is opened by its name: by a key, or as a form left unwritten."""
 
 from __future__ import annotations
 
@@ -13,15 +13,19 @@ SCREENS = {
     "CheckInScreen": "armrise.tui.forms.visit.checkin",
     "ClearanceScreen": "armrise.tui.forms.decisions.clearance",
     "ContactScreen": "armrise.tui.forms.visit.contact",
+    "CorrectScreen": "armrise.tui.forms.kit.correct",
     "DecisionScreen": "armrise.tui.forms.decisions.decision",
     "DiaryScreen": "armrise.tui.forms.visit.diary",
     "DischargeScreen": "armrise.tui.forms.decisions.discharge",
+    "DoseScreen": "armrise.tui.forms.programme.dose",
+    "EntryScreen": "armrise.tui.forms.kit.entry",
     "EventScreen": "armrise.tui.forms.decisions.event",
     "FirstVisitScreen": "armrise.tui.forms.first_visit.screen",
     "FlagOutcomeScreen": "armrise.tui.forms.decisions.flag_outcome",
     "ForRecordScreen": "armrise.tui.case.opened",
     "HistoryScreen": "armrise.tui.case.history",
     "HoldScreen": "armrise.tui.forms.decisions.hold",
+    "HomeLoadsScreen": "armrise.tui.forms.programme.small",
     "InHandScreen": "armrise.tui.forms.decisions.inhand",
     "ItemsScreen": "armrise.tui.forms.measures.items",
     "LetterScreen": "armrise.tui.forms.decisions.letter",
@@ -35,6 +39,7 @@ SCREENS = {
     "ReopenScreen": "armrise.tui.forms.decisions.reopen",
     "ReviewScreen": "armrise.tui.forms.visit.review",
     "StepScreen": "armrise.tui.forms.decisions.step",
+    "StopItemScreen": "armrise.tui.forms.programme.small",
     "SupposeScreen": "armrise.tui.forms.suppose.screen",
     "SweepDischarge": "armrise.tui.forms.sweep.forms",
     "SweepHold": "armrise.tui.forms.sweep.forms",

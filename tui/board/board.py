@@ -12,13 +12,13 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Container, Vertical
 from textual.screen import Screen
-from textual.widgets import Static
 
 from armrise.tui.board.marks import OwnMarks
 from armrise.tui.board.reader import READING
 from armrise.tui.board.searching import Searching
 from armrise.tui.case.actions import NO_CASE
 from armrise.tui.shell import opening
+from armrise.tui.shell.fault import in_a_sentence
 from armrise.tui.shell.frame import Framed
 from armrise.tui.shell.say import say
 from armrise.tui.widgets.bars import Head, HeadBar, KeyBar
@@ -29,6 +29,7 @@ from armrise.tui.widgets.painted import Painted
 from armrise.tui.widgets.pane import LEAD, compact, five_seconds
 from armrise.tui.widgets.pieces import FittedAccount
 from armrise.tui.widgets.rows import heads
+from armrise.tui.widgets.static import Static
 from armrise.tui.widgets.views import numbered
 from armrise.tui.words import standing as words
 
@@ -141,6 +142,7 @@ class BoardScreen(OwnMarks, Searching):
             fictional=head["fictional"],
             read_only=bool(door.cannot_write),
             as_of=head["as_of"],
+            plays=head["plays"],
             data_until=door.local(newest) if newest else None,
             rules=head["rules"],
             signed_off=head["signed_off"],
@@ -184,8 +186,7 @@ class BoardScreen(OwnMarks, Searching):
     def failed(self, error: Exception) -> None:
         """Nothing can be shown: say what, and what next."""
         self.app.broken = True
-        known = type(error).__module__.startswith("armrise.store.")
-        told = str(error) if known else f"A fault nobody foresaw ({type(error).__name__}: {error})."
+        told = in_a_sentence(error)
         self.show_state(f"The caseload cannot be shown.\n\n{told}\n\nq leaves. Nothing was changed.")
 
     def show_state(self, state: str) -> None:

@@ -9,6 +9,7 @@ from textual import work
 from textual.worker import Worker, get_current_worker  # pyright: ignore[reportUnknownVariableType]
 
 from armrise.tui.shell import opening
+from armrise.tui.shell.fault import in_a_sentence
 from armrise.tui.shell.frame import Board
 from armrise.tui.widgets.caselist import CaseList
 
@@ -134,7 +135,7 @@ class CaseloadReader(Board):
                 return
             reading = opening.read(door)
         except Exception as error:
-            self.app.call_from_thread(self.notice, str(error))
+            self.app.call_from_thread(self.notice, in_a_sentence(error))
             return
         self.app.call_from_thread(self._looked, looking, reading)
 
@@ -153,7 +154,7 @@ class CaseloadReader(Board):
         try:
             reading = opening.read(door)
         except Exception as error:
-            self.app.call_from_thread(self.notice, str(error))
+            self.app.call_from_thread(self.notice, in_a_sentence(error))
             return
         self.app.call_from_thread(self._turned, door, as_known, reading, said)
 
@@ -170,6 +171,6 @@ class CaseloadReader(Board):
         try:
             reading = opening.read(door)
         except Exception as error:
-            self.app.call_from_thread(self.notice, str(error))
+            self.app.call_from_thread(self.notice, in_a_sentence(error))
             return
         self.app.call_from_thread(self.take, reading, sort=sort, admit=True, said=said)

@@ -10,7 +10,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.screen import Screen
-from textual.widgets import OptionList, Static
+from textual.widgets import OptionList
 
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.plan import sentence
@@ -18,6 +18,7 @@ from armrise.tui.shell.frame import Framed
 from armrise.tui.shell.say import say
 from armrise.tui.widgets.hints import hinted
 from armrise.tui.widgets.rowlist import RowList
+from armrise.tui.widgets.static import Static
 from armrise.tui.words.entries import ago, day
 from armrise.tui.words.standing import FICTIONAL
 
@@ -32,7 +33,7 @@ class UnwrittenScreen(Framed, Screen[str | None]):
     """Dismissed with what was written from here, or None."""
 
     READING: ClassVar[tuple[str, ...]] = (
-        "A form that was being typed in when the program ended waits here until you decide about it.",
+        "A form left with something typed, by Esc or as the program ended, waits here until you decide.",
         "Enter opens the form; F5 there brings back what was typed, F6 forgets it.",
         "Nothing is written by itself.",
         "Only forms under your own initials are shown.",

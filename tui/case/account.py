@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from armrise.tui.case import mornings
+from armrise.tui.case.table import missing_first
 from armrise.tui.widgets.pane import cautions, how_long
 from armrise.tui.widgets.pieces import BLANK, Piece
 from armrise.tui.words import standing as words
@@ -108,9 +109,12 @@ def _pain(s: Standing, *, charted: bool) -> list[Piece]:
         return [Piece(words.spoken_scores(p))]
     usual = "no baseline yet" if p.baseline is None else f"baseline {p.baseline}"
     last = Piece(f"{words.spoken_scores(p)}; {words.ago(p.days_ago)}, {usual}")
-    return [last] if charted else [last, Piece(mornings.in_numbers(s))]
+    silent = p.days_ago is not None and p.days_ago >= len(s.trend) and not mornings.told(s)
+    return [last] if charted or silent else [last, Piece(mornings.in_numbers(s))]
 
 
+PARTS = re.compile(r"[:,] ")
+"""Between the parts of a verdict's sentence."""
 ORDERED = re.compile(
     r"(?P<limit>.*) \((?P<order>surgeon's order of [^()]*)\)|order of (?P<day>[^:]*): (?P<text>.*)"
 )
@@ -136,12 +140,14 @@ def by_order(limits: Sequence[str]) -> list[str]:
 def verdict_line(s: Standing) -> str:
     """The verdict with what it rests on beside the rows of the table, or with the one thing to see to first.
 
-    Empty where the word alone is to be said, at the head of the table, and where there is no verdict.
+    Empty where the word alone is to be said, at the head of the table, and where there is no verdict: what
+    the reason above it or the first row below it says is not said again.
     """
     word, line = str(s.verdict.word), s.verdict.line
     if word == "UNKNOWN" and s.verdict.also_missing:
-        return f"{word}, first to settle: {s.verdict.also_missing[0]}"
-    if word in ("NOT YET", "NONE") or line in words.why(s):
+        first = s.verdict.also_missing[0]
+        return "" if missing_first(s)[0].text == first else f"{word}, first to settle: {first}"
+    if word in ("NOT YET", "NONE") or all(part in words.why(s) for part in PARTS.split(line)):
         return ""
     return f"{word}: {line}" if line else ""
 

@@ -88,11 +88,16 @@ def _now(result: CriterionResult, s: Standing) -> str:
 
 
 def _needs(result: CriterionResult, s: Standing) -> str:
-    """What is asked for, and the day on which time alone brings it; figures from memory say so."""
+    """What is asked for, and the day on which time alone brings it; figures from memory say so.
+
+    What a day is counted from is left to the limit that says it above.
+    """
     from armrise.store.rules.figure import mark
 
     needs = result.needed.partition(" (")[0].replace(OF_OTHER_SIDE, "")
     needs = needs.removeprefix(f"{result.what or result.text}: ")  # its name stands at the head of the row
+    if any(f"({needs})" in limit for limit in s.limits):
+        needs = needs.partition(" after ")[0]
     needs = f"{needs}, {words.day(result.opens_on, s.as_of)}" if result.opens_on else needs
     return needs + mark(result.status) if str(result.state) != "met" else needs
 

@@ -7,25 +7,27 @@ import os
 import sys
 from pathlib import Path
 
+from armrise.tui.command.printing import complain
+
 NO_TERMINAL = "there is no terminal to ask for the passphrase at: give the command at one"
 
 
 def ask(path: Path, fault: str) -> str:
     """The passphrase that was typed for a file. Raises a store error where there is no terminal."""
-    from armrise.store.entries.words import printable
+    from armrise.store.record.visible import visible
 
     if fault:
-        print(f"armrise: {fault}.", file=sys.stderr)
-    return at_the_terminal(f"Passphrase of {printable(str(path))}: ")
+        complain(f"armrise: {fault}.")
+    return at_the_terminal(f"Passphrase of {visible(str(path))}: ")
 
 
 def ask_twice(path: Path) -> str:
     """A passphrase that is to be set, typed twice. Raises a store error for one that is not taken."""
     from armrise.store.database.driver import StoreError
     from armrise.store.database.encrypted.keys import passphrase_fault
-    from armrise.store.entries.words import printable
+    from armrise.store.record.visible import visible
 
-    typed = at_the_terminal(f"New passphrase of {printable(str(path))}: ")
+    typed = at_the_terminal(f"New passphrase of {visible(str(path))}: ")
     if fault := passphrase_fault(typed, typed):
         raise StoreError(fault.rstrip("."))
     if fault := passphrase_fault(typed, at_the_terminal("The same once more: ")):

@@ -9,6 +9,7 @@ import click
 
 from armrise.tui.command import asking
 from armrise.tui.command.options import Command
+from armrise.tui.command.printing import say
 from armrise.tui.command.reading import FILE
 from armrise.tui.shell.intake import existing
 
@@ -42,7 +43,7 @@ def encrypt(store: Path | None) -> None:
     of = existing(store, writing=True)
     if of.driver.encrypted:
         raise StoreError(f"{of.driver.name} is encrypted already: armrise passphrase sets a new passphrase")
-    click.echo(LOST)
+    say(LOST)
     done = _converted(of, _new_key(of.path), "encryption")
     _tell(done, "is encrypted now, and opens by the passphrase alone")
     _tell_readable([done.aside, *(file for file in plain_files_beside(done.path) if file != done.aside)])
@@ -56,7 +57,7 @@ def decrypt(store: Path | None) -> None:
     _encrypted(of)
     done = _converted(of, None, "decryption")
     _tell(done, "is a plain file now: whoever may read it reads the record")
-    click.echo(f"The encrypted file of before is kept, and opens by its passphrase: {done.aside}")
+    say(f"The encrypted file of before is kept, and opens by its passphrase: {done.aside}")
 
 
 @click.command(cls=Command)
@@ -77,20 +78,18 @@ def passphrase(store: Path | None, keep: bool, forget: bool) -> None:
     key = _encrypted(of).key
     if keep:
         kept.keep(key)
-        click.echo(f"Kept by the operating system: {of.path} opens for whoever is signed in to this account.")
+        say(f"Kept by the operating system: {of.path} opens for whoever is signed in to this account.")
     elif forget:
         gone = kept.forget(key.salt)
-        click.echo("The passphrase is asked for again." if gone else "No key was kept for this store.")
+        say("The passphrase is asked for again." if gone else "No key was kept for this store.")
     else:
-        click.echo(LOST)
+        say(LOST)
         done = _converted(of, _new_key(of.path), "new-passphrase")
         if kept.forget(key.salt):
-            click.echo(
-                "The key of before is no longer kept; to have the new one kept: armrise passphrase --keep"
-            )
+            say("The key of before is no longer kept; to have the new one kept: armrise passphrase --keep")
         _tell(done, "opens by the new passphrase now")
-        click.echo(f"The file of before is kept, and opens by the passphrase of before: {done.aside}")
-        click.echo("So do backups taken before. Remove what nobody is to open any more.")
+        say(f"The file of before is kept, and opens by the passphrase of before: {done.aside}")
+        say("So do backups taken before. Remove what nobody is to open any more.")
 
 
 def _encrypted(store: Store) -> EncryptedFile:
@@ -120,15 +119,15 @@ def _converted(store: Store, key: Key | None, word: str) -> Converted:
 
 
 def _tell(done: Converted, now: str) -> None:
-    click.echo(f"{done.path} {now}.")
+    say(f"{done.path} {now}.")
     cases = "1 case" if done.cases == 1 else f"{done.cases:,} cases"
     entries = "1 entry" if done.entries == 1 else f"{done.entries:,} entries"
     chain = f", the chain ends in {done.head}" if done.head else ""
-    click.echo(f"Both files hold {cases} and {entries}{chain}; compared row by row, every page looked at.")
+    say(f"Both files hold {cases} and {entries}{chain}; compared row by row, every page looked at.")
 
 
 def _tell_readable(files: list[Path]) -> None:
-    click.echo(STILL_READABLE)
+    say(STILL_READABLE)
     for file in files:
-        click.echo(f"  {file}")
-    click.echo(f"Open the store once, then remove them. {ON_A_DISK}")
+        say(f"  {file}")
+    say(f"Open the store once, then remove them. {ON_A_DISK}")

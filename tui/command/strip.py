@@ -31,14 +31,13 @@ def typed(source: Source, rules: Rules, code: str, line: str, *, author: str, dr
 
     Raises a store error of one sentence; nothing is written then.
     """
-    from armrise.store.record.clock import utc_now
     from armrise.tui.shell import opening
     from armrise.tui.shell.intake import opened
     from armrise.tui.shell.store_door import StoreDoor
 
     with opened(source, rules, writing=not dry_run) as store:
         named = opening.author(source.demo, author, store.author)
-        door = StoreDoor(store, rules, named, store.today, utc_now)
+        door = StoreDoor(store, rules, named, store.today, opening.clock_of(store))
         return _typed(door, door.open(code), line, dry_run=dry_run)
 
 

@@ -8,11 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import ClassVar
 
 from textual import work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.screen import Screen
 from textual.widgets import Static
@@ -36,9 +34,6 @@ class PassphraseScreen(Framed, Screen[bool]):
     helped = False
     marked = False
     locks = True
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("tab,shift+tab,down,up", "stay", "stay", show=False, id="locked.stay")
-    ]
     HEAD = OPENS
     WRONG = "Wrong passphrase, or the file is damaged. Type it again; a damaged file needs a backup."
 
@@ -69,10 +64,6 @@ class PassphraseScreen(Framed, Screen[bool]):
 
     def on_mount(self) -> None:
         """The field is where keys go."""
-        self.action_stay()
-
-    def action_stay(self) -> None:
-        """There is nowhere else to go."""
         self.query_one("#passphrase", Line).focus()
 
     def on_changed(self, event: Changed) -> None:

@@ -42,6 +42,8 @@ class Header(TypedDict):
     signed_off: str
     backup_age: timedelta | None
     """None when no backup is known."""
+    plays: bool
+    """True where the clinic date is fixed to another day than today."""
     views: Sequence[tuple[str, str]]
     """The clinic's own views: names, and what the list is searched for."""
 

@@ -16,13 +16,28 @@ def log_path() -> Path:
     return Path(platformdirs.user_log_dir("armrise", appauthor=False)) / FILE_NAME
 
 
+def kind_and_place(error: BaseException | None) -> str:
+    """What may be said of a fault nobody foresaw: its text may quote a patient's record, this does not."""
+    kinds, places = kinds_of(error), places_of(error)
+    return f"{kinds[-1]} in {places[-1]}" if places else kinds[-1]
+
+
+def in_a_sentence(error: Exception) -> str:
+    """What a store, a rule file, a caseload file or the system refuses; else the kind of the fault."""
+    if isinstance(error, OSError):
+        said = error.strerror or str(error)
+        return f"{said} ({error.filename})." if error.filename else f"{said}."
+    if type(error).__module__.startswith("armrise.store."):
+        return str(error)
+    return f"A fault nobody foresaw ({kind_and_place(error)})."
+
+
 def told(error: BaseException | None) -> str:
     """Note the fault and say so. Neither holds the text of the error, which may quote a patient's record."""
     kinds, places = kinds_of(error), places_of(error)
-    where = f" in {places[-1]}" if places else ""
     said = (
-        f"armrise stopped: a fault nobody foresaw ({kinds[-1]}{where}). What was written is in the store; "
-        "a form that was being typed in is offered again when it is opened."
+        f"armrise stopped: a fault nobody foresaw ({kind_and_place(error)}). What was written is in the "
+        "store; a form that was being typed in is offered again when it is opened."
     )
     noted = note(kinds, places)
     return f"{said} Noted, without a word about any case, in {noted}." if noted else said

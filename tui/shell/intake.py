@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from armrise.store.caseload.part import Taken
     from armrise.store.database.driver import Driver
     from armrise.store.database.place import Store
     from armrise.store.entries.filed import CaseloadFile
@@ -62,24 +63,27 @@ def _load_rules(folder: Path | None) -> Rules:
 
 
 @contextlib.contextmanager
-def opened(source: Source, rules: Rules, *, writing: bool = False) -> Generator[Store, None, None]:
-    """The store a command reads from or writes to; demo and caseload file go through one in memory."""
+def opened(source: Source, rules: Rules | None, *, writing: bool = False) -> Generator[Store, None, None]:
+    """The store a command reads from or writes to; demo and caseload file go through one in memory.
+
+    ``rules`` are those a caseload file is checked by, None for those shipped.
+    """
     if not source.demo and source.caseload is None:
         yield existing(source.store, writing=writing)
         return
-    from armrise.store.database.sqlite_file import SqliteMemory
     from armrise.store.exchange.into.caseload_file import demo_path, read
 
-    with contextlib.closing(SqliteMemory()) as memory:
+    with in_memory() as memory:
         yield filled(read(source.caseload or demo_path(), rules), memory)
 
 
 def existing(named: Path | None, *, writing: bool) -> Store:
     """The store of that name, None for one's own, which must be there. Raises a store error."""
     from armrise.store.database.place import Store, StoreError, default_path
+    from armrise.store.database.sqlite_file import is_there
 
     path = named or default_path()
-    if not path.exists():
+    if not is_there(path):
         raise StoreError(f"there is no store at {path}: {_how_to_begin(named)}")
     return Store.open(path, read_only=not writing)
 
@@ -88,6 +92,15 @@ def _how_to_begin(named: Path | None) -> str:
     if named is None:
         return f"open armrise once to create an empty one, or {LOAD_A_FILE}"
     return f"give the path of another one, or {LOAD_A_FILE} --store {named}"
+
+
+@contextlib.contextmanager
+def in_memory() -> Generator[Driver, None, None]:
+    """A place for a store of which nothing is ever on a disk; with it the store is gone."""
+    from armrise.store.database.sqlite_file import SqliteMemory
+
+    with contextlib.closing(SqliteMemory()) as memory:
+        yield memory
 
 
 @contextlib.contextmanager
@@ -116,47 +129,90 @@ def filled(file: CaseloadFile, place: Path | Driver) -> Store:
 
 
 def demo_store(folder: Path, as_of: date | None, rules: Path | None = None) -> Store:
-    """The fictional caseload in a new store in ``folder``, moved to ``as_of`` or to today."""
+    """The fictional caseload in a new store in ``folder``, moved to ``as_of``.
+
+    Without it by whole weeks, to the newest such date up to today: a clinic day of the week stays one.
+    """
     from armrise.store.exchange.into.caseload_file import demo_path, read, shift
-    from armrise.store.record.clock import clinic_zone, today_in
+    from armrise.store.record.clock import clinic_zone, today_in, whole_weeks_on
 
     under = load_rules(rules)
     file = read(demo_path(), under)
-    return filled(shift(file, as_of or today_in(clinic_zone(file.zone))), folder)
+    to = as_of or whole_weeks_on(file.clinic_date, today_in(clinic_zone(file.zone)))
+    return filled(shift(file, to), folder)
 
 
-def take(file: CaseloadFile, path: Path) -> int:
-    """Take a caseload into the store at ``path``, made if there is none. Returns the number of cases.
+def take(file: Path, path: Path, rules: Rules, *, dry_run: bool = False) -> Taken:
+    """Take what is new in the caseload ``file`` into the store at ``path``, made if there is none.
 
-    A fictional caseload and real ones never share a store; its own store keeps the file's clinic date.
+    A fictional caseload and real ones never share a store; its own store keeps the file's clinic date. With
+    ``dry_run`` nothing is written or made, and what is refused of a case stands in what comes back.
+
+    Raises a store error or :class:`~armrise.store.exchange.into.caseload_file.CaseloadRefused`.
     """
-    from armrise.store.caseload.take import take_whole
-    from armrise.store.database.place import Store, StoreError
+    from armrise.store.caseload.read import heads
+    from armrise.store.database.place import Store
+    from armrise.store.database.sqlite_file import is_there
+    from armrise.store.entries.filed import Beside
+    from armrise.store.exchange.into.caseload_file import read
+
+    if is_there(path):
+        store = Store.open(path, read_only=dry_run)
+        there = heads(store)
+        beside = Beside(frozenset(code for code, *_ in there), frozenset(person for _, person, _ in there))
+        return _taken(store, read(file, rules, beside), file, path, rules, dry_run=dry_run)
+    content = read(file, rules)
+    if dry_run:
+        with in_memory() as memory:
+            made = _made_for(content, memory)
+            return _taken(made, content, file, path, rules, dry_run=True)
+    store = _made_for(content, path)
+    try:
+        return _taken(store, content, file, path, rules, dry_run=False)
+    except BaseException:
+        remove(path)
+        raise
+
+
+def _made_for(content: CaseloadFile, path: Path | Driver) -> Store:
+    from armrise.store.database.place import Store
+
+    fixed = content.clinic_date if content.fictional else None
+    return Store.create(path, zone=content.zone, fictional=content.fictional, clinic_date=fixed)
+
+
+def _taken(
+    store: Store, content: CaseloadFile, file: Path, path: Path, rules: Rules, *, dry_run: bool
+) -> Taken:
+    """What is taken into an open store; ``path`` is what refusals call it."""
+    from armrise.store.caseload.refusal import Refused
+    from armrise.store.caseload.take import take_whole, would_take
+    from armrise.store.exchange.into.caseload_file import CaseloadRefused
+
+    _refuse_another_clinic(store, content, path)
+    if dry_run:
+        return would_take(store, content, rules)
+    try:
+        return take_whole(store, content, rules)
+    except Refused as refused:
+        raise CaseloadRefused(file.name, refused.faults) from None
+
+
+def _refuse_another_clinic(store: Store, content: CaseloadFile, path: Path) -> None:
+    from armrise.store.database.place import StoreError
     from armrise.store.record.clock import utc_now
 
-    made = not path.exists()
-    if made:
-        fixed = file.clinic_date if file.fictional else None
-        store = Store.create(path, zone=file.zone, fictional=file.fictional, clinic_date=fixed)
-    else:
-        store = Store.open(path)
-    try:
-        if store.fictional != file.fictional:
-            kinds = ("fictional", "real") if file.fictional else ("real", "fictional")
-            say = f"a {kinds[0]} caseload is not taken into {path}, which holds {kinds[1]} cases"
-            raise StoreError(f"{say}: give another store")
-        if store.zone != file.zone:
-            say = f"the file counts days in {file.zone}, {path} in {store.zone}"
-            raise StoreError(f"{say}: write the file in the clinic's zone")
-        if file.clinic_date > store.today(utc_now()):
-            raise StoreError(
-                f"the file's clinic date {file.clinic_date} lies ahead: correct it, then load again"
-            )
-        return take_whole(store, file)
-    except BaseException:
-        if made:
-            remove(path)
-        raise
+    if store.fictional != content.fictional:
+        kinds = ("fictional", "real") if content.fictional else ("real", "fictional")
+        say = f"a {kinds[0]} caseload is not taken into {path}, which holds {kinds[1]} cases"
+        raise StoreError(f"{say}: give another store")
+    if store.zone != content.zone:
+        say = f"the file counts days in {content.zone}, {path} in {store.zone}"
+        raise StoreError(f"{say}: write the file in the clinic's zone")
+    if content.clinic_date > store.today(utc_now()):
+        raise StoreError(
+            f"the file's clinic date {content.clinic_date} lies ahead: correct it, then load again"
+        )
 
 
 def remove(path: Path) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -49,7 +49,6 @@ class Opening:
         return self._open(found, tell) if isinstance(found, (Path, Store)) else found
 
     def _open(self, found: Path | Store, tell: Tell) -> Door:
-        from armrise.store.record.clock import utc_now
         from armrise.tui.shell.intake import load_rules
         from armrise.tui.shell.store_door import StoreDoor
 
@@ -62,7 +61,7 @@ class Opening:
         else:
             today = store.today
         named = author(self.demo, self.author, store.author)
-        return StoreDoor(store, rules, named, today, utc_now)
+        return StoreDoor(store, rules, named, today, clock_of(store))
 
 
 class NoStoreYet(Exception):
@@ -88,13 +87,24 @@ def open_store(path: Path) -> Store:
     """
     from armrise.store.database.driver import KeyNeeded
     from armrise.store.database.place import Store
+    from armrise.store.database.sqlite_file import is_there
 
-    if not path.exists():
+    if not is_there(path):
         raise NoStoreYet(path)
     try:
         return Store.open(path, read_only=not os.access(path, os.W_OK))
     except KeyNeeded as needed:
         raise PassphraseAsked(needed.path) from None
+
+
+def clock_of(store: Store) -> Callable[[], datetime]:
+    """What gives the present instant: of a store whose clinic date is fixed one of that day, else now."""
+    from armrise.store.caseload.read import newest_recorded
+    from armrise.store.record.clock import DayClock, clinic_zone, utc_now
+
+    if store.clinic_date is None:
+        return utc_now
+    return DayClock(store.clinic_date, clinic_zone(store.zone), newest_recorded(store), utc_now)
 
 
 def local_zone() -> str:
@@ -108,7 +118,7 @@ def local_zone() -> str:
 
 
 def demonstration(folder: Path, as_of: date | None, rules: Path | None = None) -> Store:
-    """The fictional caseload in a new store in ``folder``, moved to ``as_of`` or to today.
+    """The fictional caseload in a new store in ``folder``, moved to ``as_of`` or near today.
 
     Whoever opens it looked at every case the evening before: what came in overnight is new.
     """
@@ -121,17 +131,23 @@ def demonstration(folder: Path, as_of: date | None, rules: Path | None = None) -
 
 
 LONGEST_AUTHOR = 12
+ASKED_AUTHOR = "ARMRISE_AUTHOR"
 
 
 def author(demo: bool, given: str = "", remembered: str = "") -> str:
     """The initials written beside every entry.
 
     Those ``given`` on the command line, else ARMRISE_AUTHOR, else those ``remembered`` in the store, else the
-    account's name.
+    account's name. Raises a store error where ARMRISE_AUTHOR holds a sign that is not printed.
     """
     import getpass
 
-    named = given or os.environ.get("ARMRISE_AUTHOR") or ("demo" if demo else remembered)
+    asked = os.environ.get(ASKED_AUTHOR, "")
+    if asked and not asked.isprintable():
+        from armrise.store.database.place import StoreError
+
+        raise StoreError(f"{ASKED_AUTHOR} is {asked!r}: letters and digits only, or leave it out")
+    named = given or asked or ("demo" if demo else remembered)
     if named:
         return named[:LONGEST_AUTHOR]
     try:

@@ -16,6 +16,7 @@ from armrise.store.database import desk
 from armrise.store.database.named_views import named_views
 from armrise.store.database.place import last_backup
 from armrise.store.record.case import KINDS
+from armrise.store.record.clock import clinic_zone, today_in
 from armrise.store.record.phrase import dated
 from armrise.tui.shell.door import Door, Header, Opened
 
@@ -114,13 +115,15 @@ class StoreDoor(Door):
         return self.open(code).standing
 
     def open(self, code: str) -> Opened:
+        from armrise.store.caseload.judging import judging
         from armrise.store.clinic.standing.stand import stand
 
         # before the record: what comes between is seen as a change
         newest = caseload.newest_entry(self.store, code)
         record = self.record(code)
         last = self._ledger().last_action(code) if newest else ()
-        return Opened(record, stand(record, self.rules, self.today), newest, last)
+        with judging(record, self.rules, self.today):
+            return Opened(record, stand(record, self.rules, self.today), newest, last)
 
     def record(self, code: str, known_at: datetime | None = None) -> CaseRecord:
         """The whole record of one case, either as known at an instant."""
@@ -160,12 +163,19 @@ class StoreDoor(Door):
             "rules": self.rules.version,
             "signed_off": self.rules.sign_off,
             "backup_age": self.backup_age(),
+            "plays": self.plays,
             "views": named_views(self.store),
         }
 
+    @property
+    def plays(self) -> bool:
+        """True where the clinic date is fixed, and to another day than today."""
+        fixed = self.store.clinic_date
+        return fixed is not None and fixed != today_in(clinic_zone(self.store.zone))
+
     def backup_age(self) -> timedelta | None:
-        """Time since the last backup of the store, None when none is known."""
-        taken = last_backup(self.store)
+        """Time since the last backup of the store, None when none is known or its day is a played one."""
+        taken = None if self.plays else last_backup(self.store)
         return self.now() - taken if taken else None
 
     def changed(self) -> bool:
@@ -196,7 +206,7 @@ class StoreDoor(Door):
     def news(self) -> frozenset[str]:
         from armrise.store.caseload.news import news
 
-        return news(self.store, self.author)
+        return news(self.store, self.author, self.now())
 
     def marked(self) -> frozenset[str]:
         return desk.marks(self.store, self.author)

@@ -25,6 +25,8 @@ class Head:
     fictional: bool = False
     read_only: bool = False
     as_of: date | None = None
+    plays: bool = False
+    """The clinic date is another day than today, and stays it."""
     data_until: datetime | None = None
     rules: str = ""
     signed_off: str = ""
@@ -115,7 +117,8 @@ def _dates(h: Head) -> list[Line]:
     data = words.data_until(h.data_until, h.as_of)
     backup = "" if h.backup_age is None else f", backup {words.age(h.backup_age)} old"
     told = ((long, backup), (long, ""), (short, ""))
-    return [[Span(f"{when}, {data}"), Span(last, "muted")] for when, last in told]
+    played = "plays " if h.plays else ""
+    return [[Span(f"{played}{when}, {data}"), Span(last, "muted")] for when, last in told]
 
 
 def _tiers(h: Head) -> list[Line]:

@@ -46,12 +46,9 @@ def read_day(text: str, today: date, *, ahead: bool = False) -> date | None:
 
 
 def read_time(text: str) -> str | None:
-    """The time of day a clinician typed, as "09:20", or None. Taken are "09:20", "9:20", "9.20", "0920"."""
-    match = re.fullmatch(r"([01]?\d|2[0-3])[:.]([0-5]\d)|([01]\d|2[0-3])([0-5]\d)", text.strip(), re.ASCII)
-    if match is None:
-        return None
-    hour, minute = match[1] or match[3], match[2] or match[4]
-    return f"{int(hour):02}:{minute}"
+    """The time of day a clinician typed, as "09:20", or None; "9:20", "9.20", "0920" and "920" are it too."""
+    match = re.fullmatch(r"([01]?\d|2[0-3])[:.]?([0-5]\d)", text.strip(), re.ASCII)
+    return f"{int(match[1]):02}:{match[2]}" if match else None
 
 
 def _named(words: list[str], today: date, ahead: bool) -> date | None:

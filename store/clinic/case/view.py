@@ -108,7 +108,8 @@ class History:
     def _in_order(self, name: str) -> tuple[list[Any], list[date]]:
         found = self._ordered.get(name)
         if found is None:
-            entries = sorted(getattr(self.record, name), key=attrgetter("on", "id"))
+            # Of one day the order of recording, which the ids of a file taken later do not follow.
+            entries = sorted(getattr(self.record, name), key=attrgetter("on", "recorded_at", "id"))
             if name in OF_THE_EPISODE:
                 entries = [e for e in entries if not (e.history and e.on < self.began)]
             found = self._ordered[name] = (entries, [e.on for e in entries])

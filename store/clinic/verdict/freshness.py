@@ -110,7 +110,7 @@ def question_due(view: View) -> Due | None:
     if max(until) >= view.today:
         return None
     missing = IN_FULL if view.today > full.on + most else QUESTION
-    last = max(asked, key=lambda a: (a.on, a.id), default=None)
+    last = max(asked, key=lambda a: (a.on, a.recorded_at, a.id), default=None)
     said = f", nothing new on {words_date(last.on)}" if last and last.on > full.on else ", not asked since"
     observed = f"screened {words_date(full.on)}{said}"
     return Due(missing, max(until), observed, (*full.evidence, *([last.id] if last else [])))

@@ -59,7 +59,7 @@ def open_flags(view: View) -> list[Screen]:
 
     told = [s for s in view.upto("screens") if s.answer == "yes"] + _not_named(view)
     left = [flag for flag in told if not answered(flag)]
-    return sorted([*left, *found_flags(view)], key=lambda flag: (flag.on, flag.id))
+    return sorted([*left, *found_flags(view)], key=lambda flag: (flag.on, flag.recorded_at, flag.id))
 
 
 def _not_named(view: View) -> list[Screen]:

@@ -104,8 +104,8 @@ def _alone_with(path: Path, key: Key | None) -> Generator[Any, None, None]:
     Whoever waits for it writes nothing once another file has taken its place: SQLite looks for that before it
     writes to a file without such a log.
     """
-    with closing(opened_by(key, path, sqlite.address(path, read_only=False))) as connection:
-        connection.execute("PRAGMA locking_mode = EXCLUSIVE")
+    with closing(opened_by(key, path, sqlite.address(path))) as connection:
+        connection.execute(sqlite.ALONE)
         _lock(connection)
         if connection.execute("PRAGMA journal_mode = DELETE").fetchone() != ("delete",):
             raise StoreError(f"another armrise has {path} open: close it there, then try again")
@@ -193,7 +193,7 @@ def _name_twice(connection: Any, key: Key | None, path: Path, aside: Path) -> No
         raise
     except OSError:
         sqlite.empty_file(aside)
-        with closing(opened_by(key, aside, sqlite.address(aside, read_only=False))) as copy:
+        with closing(opened_by(key, aside, sqlite.address(aside))) as copy:
             connection.backup(copy)
 
 

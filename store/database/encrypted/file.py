@@ -63,21 +63,22 @@ class EncryptedFile(SqliteFile):
 
     def _open(self, path: Path, *, read_only: bool = False, lasting: bool = True) -> Connection:
         try:
-            opened = opened_by(self.key, path, sqlite.address(path, read_only=read_only))
+            return sqlite.connect(path, read_only=read_only, lasting=lasting, opener=self._opened)
         except WrongPassphrase:
             if salt_of(path) == self.key.salt:
                 raise
-            raise StoreError(
-                f"{path} is another file than it was, or has a new passphrase: leave armrise and open it again"
-            ) from None
-        return sqlite.configured(opened, lasting=lasting)
+            changed = f"{path} is another file than it was, or has a new passphrase"
+            raise StoreError(f"{changed}: leave armrise and open it again") from None
+
+    def _opened(self, address: str, alone: bool) -> Any:
+        return opened_by(self.key, self.path, address, alone=alone)
 
     def _open_copy(self, path: Path) -> Any:
         """By the same key and salt: the passphrase that opens the store opens the copy."""
-        return opened_by(self.key, path, sqlite.address(path, read_only=False))
+        return opened_by(self.key, path, sqlite.address(path))
 
 
-def opened_by(key: Key | None, path: Path, address: str) -> Any:
+def opened_by(key: Key | None, path: Path, address: str, *, alone: bool = False) -> Any:
     """A connection by SQLCipher; ``key`` None to a plain file. Raises :class:`WrongPassphrase`."""
     twin = library()
     connection = twin.connect(address, uri=True, timeout=sqlite.BUSY_SECONDS, isolation_level=None)
@@ -86,10 +87,10 @@ def opened_by(key: Key | None, path: Path, address: str) -> Any:
         connection.execute("PRAGMA cipher_log_level = NONE")
         if key is not None:
             connection.execute(f'PRAGMA key = "{key.words}"')
+        if alone:
+            connection.execute(sqlite.ALONE)
         connection.execute("PRAGMA temp_store = MEMORY")
-        connection.execute(
-            "PRAGMA schema_version"
-        ).fetchone()  # of the first page, which the key opens or not
+        connection.execute("PRAGMA schema_version").fetchone()  # of the first page: the key opens it or not
     except twin.DatabaseError as error:
         with contextlib.suppress(twin.Error):
             connection.close()

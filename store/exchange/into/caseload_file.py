@@ -12,7 +12,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from armrise.store.entries.filed import CaseloadFile, FileCase
+from armrise.store.entries.filed import Beside, CaseloadFile, FileCase
 from armrise.store.entries.words import Fault
 from armrise.store.exchange.into.caseload_parser import FORMAT, CaseloadRefused, Parser
 from armrise.store.exchange.into.strict_json import NotJsonError, read_json
@@ -31,31 +31,34 @@ __all__ = [
     "shift",
 ]
 
+NOTHING = Beside()
+
 
 def demo_path() -> Path:
     """The fictional caseload: beside the installed packages, or at the top of the working copy."""
     return Path(__file__).resolve().parents[3] / "demo_caseload.json"
 
 
-def read(path: Path, rules: Rules | None = None) -> CaseloadFile:
+def read(path: Path, rules: Rules | None = None, beside: Beside = NOTHING) -> CaseloadFile:
     """The caseload in the file at ``path``. Raises :class:`CaseloadRefused` with every fault at once.
 
-    ``rules`` gives the ranges and pathways checked against, by default those shipped.
+    ``rules`` gives the ranges and pathways checked against, by default those shipped. ``beside`` is what the
+    store has that it is read for: the entries of a case there may be a part of its history.
     """
     try:
         data = read_json(path)
     except NotJsonError as refusal:
         raise CaseloadRefused(path.name, [Fault("", "", "", str(refusal))]) from None
-    return parse(data, path.name, rules)
+    return parse(data, path.name, rules, beside)
 
 
-def parse(data: Any, name: str, rules: Rules | None = None) -> CaseloadFile:
-    """The caseload that decoded JSON states; ``name`` is how a refusal calls it."""
+def parse(data: Any, name: str, rules: Rules | None = None, beside: Beside = NOTHING) -> CaseloadFile:
+    """The caseload that decoded JSON states, as :func:`read`; ``name`` is how a refusal calls it."""
     if rules is None:
         from armrise.store.rules.read import load
 
         rules = load()
-    return Parser(name, rules).file(data)
+    return Parser(name, rules, beside).file(data)
 
 
 def shift(file: CaseloadFile, to: date) -> CaseloadFile:
@@ -67,9 +70,10 @@ def shift(file: CaseloadFile, to: date) -> CaseloadFile:
     by = to - file.clinic_date
     zone = clinic_zone(file.zone)
     cases = tuple(
-        FileCase(
-            replace(case.head, registered_on=case.head.registered_on + by),
-            tuple(_moved(entry, by, zone) for entry in case.entries),
+        replace(
+            case,
+            head=replace(case.head, registered_on=case.head.registered_on + by),
+            entries=tuple(_moved(entry, by, zone) for entry in case.entries),
         )
         for case in file.cases
     )

@@ -3,27 +3,34 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any, cast
 
 from armrise.store.entries.build import CODE_ALLOWED, HEAD, build, build_head, is_code, unknown
 from armrise.store.entries.check import ahead, check_case
-from armrise.store.entries.filed import CaseloadFile, FileCase
+from armrise.store.entries.filed import Beside, CaseloadFile, FileCase
 from armrise.store.entries.sheet import Place
 from armrise.store.entries.values import RefusalError, day, zone
-from armrise.store.entries.words import Fault, printable, shown
+from armrise.store.entries.words import Fault, quoted, shown
+from armrise.store.exchange.into.numbered import Written, out_of_order, written
 from armrise.store.exchange.into.strict_json import TWICE
+from armrise.store.record.case import KINDS
 from armrise.store.record.clock import clinic_zone
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.paperwork import Correction, Discharge
 from armrise.store.record.kinds.safety import FlagOutcome, Screen
+from armrise.store.record.visible import visible
 from armrise.store.rules.pathway import Rules
 
 FORMAT = "armrise caseload 1"
+FORMAT_OF_A_STORE = "armrise caseload 2"
+"""What an export writes: the same with the order of writing, the actions, and every text as it stands."""
+FORMATS = (FORMAT, FORMAT_OF_A_STORE)
 PRINTED_FAULTS = 50
 LABEL_LENGTH = 40
 CLINIC_LENGTH = 120
+NOTE_LENGTH = 1000
 TOP = ("format", "clinic_date", "zone", "fictional", "clinic", "cases")
 
 
@@ -40,7 +47,7 @@ class CaseloadRefused(Exception):
         more = len(self.faults) - len(lines)
         if more:
             lines.append(f"and {more} more.")
-        return "\n".join([f"{printable(self.name)} is refused, nothing of it was taken.", *lines])
+        return "\n".join([f"{visible(self.name)} is refused, nothing of it was taken.", *lines])
 
 
 @dataclass
@@ -52,14 +59,17 @@ class Draft:
     raw: Mapping[str, Any]
     kind: object
     entry: Entry | None = None
+    written: Written = Written()
 
 
 class Parser:
     """Walks the decoded file and keeps every fault."""
 
-    def __init__(self, name: str, rules: Rules) -> None:
+    def __init__(self, name: str, rules: Rules, beside: Beside) -> None:
         self.name = name
         self.rules = rules
+        self.beside = beside
+        self.of_a_store = False
         self.faults: list[Fault] = []
         self.base = date(2000, 1, 1)
         self.zone = clinic_zone("UTC")
@@ -72,10 +82,13 @@ class Parser:
         top = self.mapping(data, "", "", "the file")
         if top is None:
             raise CaseloadRefused(self.name, self.faults)
-        if top.get("format") != FORMAT:
-            self.fault("", "", "format", f'{shown(top.get("format"))} is not allowed, allowed is "{FORMAT}"')
+        if top.get("format") not in FORMATS:
+            say = f"{shown(top.get('format'))} is not allowed, allowed is one of {quoted(FORMATS)}"
+            self.fault("", "", "format", say)
             raise CaseloadRefused(self.name, self.faults)
-        self.unknown_keys(top, TOP, "", "", "field of a caseload file")
+        self.of_a_store = top["format"] == FORMAT_OF_A_STORE
+        known = (*TOP, "note") if self.of_a_store else TOP
+        self.unknown_keys(top, known, "", "", "field of a caseload file")
         self.frame(top)
         if self.faults:
             # Without a clinic date and a zone no entry of the file can be judged.
@@ -100,10 +113,11 @@ class Parser:
             self.fault("", "", "zone", str(refusal))
         if not isinstance(top.get("fictional", False), bool):
             self.fault("", "", "fictional", f"{shown(top['fictional'])} is neither true nor false")
-        clinic = top.get("clinic", "")
-        if not isinstance(clinic, str) or len(clinic) > CLINIC_LENGTH or not clinic.isprintable():
-            say = f"is no text of at most {CLINIC_LENGTH} characters on one line"
-            self.fault("", "", "clinic", f"{shown(clinic)} {say}")
+        for name, most in (("clinic", CLINIC_LENGTH), ("note", NOTE_LENGTH)):
+            text = top.get(name, "")
+            if not isinstance(text, str) or len(text) > most or not text.isprintable():
+                say = f"is no text of at most {most} characters on one line"
+                self.fault("", "", name, f"{shown(text)} {say}")
 
     def cases(self, raw: Any) -> tuple[FileCase, ...]:
         """Every case of the file; afterwards what two cases have wrong together."""
@@ -126,6 +140,9 @@ class Parser:
                 self.fault(place, "", "code", f"{say} is {CODE_ALLOWED}")
         self.doubled(numbers)
         self.people(read)
+        if not self.faults:
+            entries = [(case.head.code, [(d.name, d.written) for d in drafts]) for case, drafts in read]
+            self.faults += out_of_order(entries)
         return tuple(case for case, _ in read)
 
     def doubled(self, numbers: Mapping[str, list[int]]) -> None:
@@ -142,15 +159,18 @@ class Parser:
         """One case: its head, then its entries one by one. A case without a usable code goes by its place."""
         name = code if is_code(code) else place
         self.unknown_keys(raw, ("code", "entries", *HEAD), name, "", "field of a case")
-        head, faults = build_head(raw, code=code, base=self.base, place=place)
+        head, faults = build_head(raw, code=code, base=self.base, place=place, exact=self.of_a_store)
         self.faults += faults
         drafts = self.drafts(name, raw.get("entries", []))
         labels = self.labels(name, drafts)
         for draft in drafts:
             self.build(name, draft, labels)
         if head is not None:
-            entries = tuple(d.entry for d in drafts if d.entry is not None)
-            read.append((FileCase(head, entries), drafts))
+            built = [d for d in drafts if d.entry is not None]
+            entries = tuple(d.entry for d in built if d.entry is not None)
+            numbers = tuple(d.written.number for d in built if d.written.number)
+            actions = tuple(d.written.action for d in built) if numbers else ()
+            read.append((FileCase(head, entries, numbers, actions), drafts))
 
     def drafts(self, code: str, raw: Any) -> list[Draft]:
         """The raw entries with their names."""
@@ -188,6 +208,9 @@ class Parser:
         """The record of one raw entry."""
         raw = {key: value for key, value in draft.raw.items() if key not in ("kind", "label")}
         before = len(self.faults)
+        if self.of_a_store:
+            draft.written, faults = written(raw, self.base)
+            self.faults += [Fault(code, draft.name, name, say) for name, say in faults]
         for name in ("corrects", "replaced_by") if draft.kind == Correction.KIND else ():
             if raw.get(name) is None:
                 continue
@@ -196,9 +219,18 @@ class Parser:
                 self.fault(code, draft.name, name, say)
             raw[name] = labels.get(raw[name], 1) if isinstance(raw[name], str) else 1
         entry, faults = build(
-            draft.kind, raw, case=code, label=draft.name, base=self.base, zone=self.zone, rules=self.rules
+            draft.kind,
+            raw,
+            case=code,
+            label=draft.name,
+            base=self.base,
+            zone=self.zone,
+            rules=self.rules,
+            exact=self.of_a_store,
         )
         self.faults += faults
+        if entry is not None and draft.written.recorded_on is not None:
+            entry = replace(entry, recorded_on=draft.written.recorded_on)
         if len(self.faults) == before:
             draft.entry = entry
         else:
@@ -214,8 +246,14 @@ class Parser:
             self.fault(code, draft.name, "on", ahead(on, self.base))
 
     def people(self, read: list[tuple[FileCase, list[Draft]]]) -> None:
-        """What only shows when all cases are read: each case's entries together, and a person's two sides."""
+        """What only shows when all cases are read: each case's entries together, and a person's two sides.
+
+        Of a case that the store is concerned with, whoever takes it judges both together.
+        """
         for case, drafts in read:
+            if self.beside.touches(case.head):
+                self.check(case, drafts, [], set(KINDS))
+                continue
             head = case.head
             others = [other for other, _ in read if other.head.person == head.person and other is not case]
             # A code given twice is a fault of its own, and that one is told already.
@@ -223,10 +261,11 @@ class Parser:
             if not _ended(case) and not all(_ended(other) for other in here):
                 say = f"{head.side} of person {head.person} has another case that is not discharged"
                 self.fault(head.code, "", "person", f"the {say}, a shoulder has one open case")
-            self.check(case, drafts, [e for other in others for e in other.entries])
+            broken = {d.kind for d in drafts if d.entry is None and isinstance(d.kind, str)}
+            self.check(case, drafts, [e for other in others for e in other.entries], broken)
 
-    def check(self, case: FileCase, drafts: list[Draft], others: list[Entry]) -> None:
-        """The faults of one case's entries together."""
+    def check(self, case: FileCase, drafts: list[Draft], others: list[Entry], broken: set[str]) -> None:
+        """The faults of one case's entries together; what rests on the kinds ``broken`` is not judged."""
         built = [(d, d.entry) for d in drafts if d.entry is not None]
         self.faults += check_case(
             case.head,
@@ -235,7 +274,7 @@ class Parser:
             rules=self.rules,
             places=[Place(d.number, f"{d.name} ({d.kind} of {e.on.isoformat()})") for d, e in built],
             linked=[e for e in others if isinstance(e, (Screen, FlagOutcome))],
-            broken={d.kind for d in drafts if d.entry is None and isinstance(d.kind, str)},
+            broken=broken,
         )
 
     def mapping(self, value: Any, case: str, entry: str, what: str) -> Mapping[str, Any] | None:

@@ -51,9 +51,9 @@ def _head(audit: Audit) -> Element:
     head.append(Element("meta", {"http-equiv": "Content-Security-Policy", "content": POLICY}))
     head.append(element("meta", name="viewport", content="width=device-width, initial-scale=1"))
     head.append(element("title", f"Audit, {period_words(audit)}"))
-    head.append(
-        element("style", files("armrise.store.exchange.out").joinpath("audit.css").read_text("utf-8"))
-    )
+    style = element("style")
+    style.text = files("armrise.store.exchange.out").joinpath("audit.css").read_text("utf-8")
+    head.append(style)
     return head
 
 

@@ -7,14 +7,18 @@ from importlib.resources import files
 
 from armrise.store.entries.build import COMMON, HEAD, HEAD_REQUIRED, field_rules
 from armrise.store.entries.words import allowed
+from armrise.store.exchange.into.caseload_parser import FORMAT_OF_A_STORE
 from armrise.store.exchange.out.plain_text import wrapped
 from armrise.store.exchange.out.schema import flat, meanings
 from armrise.store.exchange.out.schema_caseload import (
     ITEM,
     SAY_CODE,
     SAY_LABEL,
+    SAY_NUMBER,
     SAY_ON,
     SAY_RECORDED,
+    SAY_RECORDED_ON,
+    SAY_WRITTEN_WITH,
     said_of,
 )
 from armrise.store.record.case import KINDS
@@ -44,6 +48,11 @@ def _whole() -> Iterator[str]:
         yield from _line(name, name == "on", f"{SAY_ON}, {allowed(rule)}" if name == "on" else allowed(rule))
     yield from _line("recorded", False, SAY_RECORDED)
     yield from _line("label", False, SAY_LABEL)
+    yield ""
+    yield f'EVERY ENTRY OF A FILE OF "{FORMAT_OF_A_STORE}"'
+    yield from _line("number", False, SAY_NUMBER)
+    yield from _line("written_with", False, SAY_WRITTEN_WITH)
+    yield from _line("recorded_on", False, SAY_RECORDED_ON)
     for kind in names():
         yield ""
         yield from _part(kind)

@@ -6,6 +6,7 @@ import os
 from pathlib import Path
 
 from armrise.store.database import sqlite
+from armrise.store.database.causes import FULL
 from armrise.store.database.place import StoreError
 from armrise.store.rules.versions import write_whole
 
@@ -22,7 +23,7 @@ def write_private(path: Path, text: str, what: str, mark: str) -> None:
     except FileNotFoundError as error:
         fault, remedy = _why(error), "make the folder"
     except OSError as error:
-        fault, remedy = _why(error), "allow it"
+        fault, remedy = _why(error), "make room" if error.errno in FULL else "allow it"
     if fault:
         raise StoreError(f"cannot write the {what} to {path} ({fault}): {remedy}, then write again") from None
 

@@ -19,7 +19,15 @@ from armrise.store.entries.build import (
 )
 from armrise.store.entries.values import FARTHEST_DAYS
 from armrise.store.entries.words import ABSENCE_WORDS, allowed
-from armrise.store.exchange.into.caseload_parser import CLINIC_LENGTH, FORMAT, LABEL_LENGTH
+from armrise.store.exchange.into.caseload_parser import (
+    CLINIC_LENGTH,
+    FORMAT,
+    FORMAT_OF_A_STORE,
+    FORMATS,
+    LABEL_LENGTH,
+    NOTE_LENGTH,
+)
+from armrise.store.exchange.into.numbered import OF_A_STORE, PLACE
 from armrise.store.exchange.out.schema import (
     Schema,
     document,
@@ -51,12 +59,17 @@ from armrise.store.record.kinds.programme import DoneItem
 ITEM = "item of a session"
 EVERY = "every_entry"
 NULL: Schema = {"type": "null"}
+ONLY_OF_A_STORE = f'Only in a file of "{FORMAT_OF_A_STORE}"'
 LABEL_OF = ("corrects", "replaced_by")
 """Fields that name another entry: by its id in a store, by its label in a file."""
 SAY_ON = "the clinic date on which it happened"
 SAY_RECORDED = "a date (18:00 clinic time) or an instant with its offset; without it the date of `on`"
 SAY_LABEL = f"text of 1 to {LABEL_LENGTH} characters, unique in the case, for a correction to point at"
 SAY_LABEL_OF = "the label of an entry of the same case"
+SAY_NUMBER = "the place of the entry in the order of writing, over all cases of the file"
+SAY_WRITTEN_WITH = "the number of the first entry of the same action; without it the entry came in a file"
+SAY_RECORDED_ON = "the clinic date of the recording, where it is not the date of `recorded` in the zone"
+SAY_NOTE = "what the file is, for whoever opens it; not read"
 SAY_CODE = f"letters, digits, hyphens, dots: 1 to {CODE_LONGEST} of them"
 
 # Both what validators call "." and "$" and what they take for white space differ between languages.
@@ -68,7 +81,8 @@ _END = r"(?![\s\S])"
 def caseload_schema() -> Schema:
     """The schema of a whole file."""
     top = {
-        "format": {"const": FORMAT},
+        "format": words(FORMATS),
+        "note": told({"type": "string", "maxLength": NOTE_LENGTH}, f"{SAY_NOTE}. {ONLY_OF_A_STORE}"),
         "clinic_date": told(iso_day(), "the day the file was made; dates may count from it"),
         "zone": told(
             {"type": "string"}, 'the region of the clinic\'s clock, such as "Europe/London", or "UTC"'
@@ -79,7 +93,18 @@ def caseload_schema() -> Schema:
     }
     parts = {"case": _case(), "entry": _entry(), "day": _day(), EVERY: mapping(_common(), tuple(_common()))}
     parts |= {key_of(kind): _kind(of) for kind, of in KINDS.items()} | {key_of(ITEM): _record(DoneItem)}
-    return document("armrise caseload file", mapping(top, ("fictional", "clinic")), parts)
+    whole = mapping(top, ("note", "fictional", "clinic"))
+    return document("armrise caseload file", whole | _first_format(), parts)
+
+
+def _first_format() -> Schema:
+    """A file of the first format has none of what the second one added."""
+    entry = {"not": {"anyOf": [{"required": [name]} for name in OF_A_STORE]}}
+    entries = {"properties": {"entries": {"items": entry}}}
+    return {
+        "if": {"properties": {"format": {"const": FORMAT}}},
+        "then": {"not": {"required": ["note"]}, "properties": {"cases": {"items": entries}}},
+    }
 
 
 def key_of(kind: str) -> str:
@@ -164,7 +189,14 @@ def _common() -> dict[str, Schema]:
     common = {name: _stated(rule, name != "on") for name, rule in COMMON.items()}
     common["on"] = told(common["on"], SAY_ON)
     common["recorded"] = told(_recorded(), SAY_RECORDED)
-    return common | {"label": told(either(_label(), NULL), SAY_LABEL)}
+    number = {"type": "integer", "minimum": PLACE.low, "maximum": PLACE.high}
+    own = {
+        "label": told(either(_label(), NULL), SAY_LABEL),
+        "number": told(either(number, NULL), SAY_NUMBER),
+        "written_with": told(either(number, NULL), SAY_WRITTEN_WITH),
+        "recorded_on": told(either(ref("day"), NULL), SAY_RECORDED_ON),
+    }
+    return common | own
 
 
 def _entry() -> Schema:

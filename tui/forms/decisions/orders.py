@@ -7,7 +7,6 @@ from datetime import date
 from typing import Any, ClassVar
 
 from textual.binding import Binding, BindingType
-from textual.widgets import Static
 
 from armrise.store.clinic.actions.needs import Needs
 from armrise.store.clinic.case.standing import Standing
@@ -28,6 +27,7 @@ from armrise.tui.forms.kit.plan import Draft, Plan
 from armrise.tui.forms.kit.record import RecordForm
 from armrise.tui.forms.kit.second import WithSecondPage
 from armrise.tui.shell.door import Door
+from armrise.tui.widgets.static import Static
 from armrise.tui.words.entries import day, read_day
 
 DAYS_BACK = 400
@@ -59,7 +59,7 @@ class OrdersScreen(WithSecondPage, RecordForm):
         *(Ask(name) for name in STAGES),
         Ask("text", "in other words"),
     )
-    keys = "F2 write   F3 document date   F4 clearance instead   Esc leave   F8 blank"
+    keys = "F2 write   F3 document date   F4 clearance   Esc leave   F8 blank"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f3", "document", "Date of the document", id="orders.document"),
         Binding("f4", "turn", "Record a clearance instead", id="orders.clearance"),

@@ -9,7 +9,6 @@ from typing import ClassVar
 from textual import work
 from textual.binding import Binding, BindingType
 from textual.widget import Widget
-from textual.widgets import Static
 
 from armrise.store.clinic.actions import placing
 from armrise.store.clinic.actions.suppose import added
@@ -35,6 +34,7 @@ from armrise.tui.forms.measures.plan import DYNAMOMETER, measured
 from armrise.tui.forms.measures.range_line_case import ACTIVE, PASSIVE, STRENGTH, asked_for
 from armrise.tui.forms.red_flags.rows import FlagRow
 from armrise.tui.shell.door import Door
+from armrise.tui.widgets.static import Static
 from armrise.tui.words.entries import day
 
 NEW = "new case"
@@ -378,10 +378,6 @@ class FirstVisitScreen(ScreenSeen):
         if self.record is not None and not plan.faults:
             plan.drafts += ending.attended(self.record, self.door.today)
         return plan
-
-    def something_typed(self) -> bool:
-        """Anything at all, the head of a new case too."""
-        return any(self.given_text(key) for key in ("code", "side", "age")) or super().something_typed()
 
     def write_now(self, entries: list[Entry]) -> str:
         """A new case with its entries, or the entries of one that waited: together, or not at all."""

@@ -10,36 +10,27 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.widget import Widget
-from textual.widgets import Static
 
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.phrase import dated
+from armrise.tui.forms.kit.body import Body
 from armrise.tui.forms.kit.dayfield import DayField
 from armrise.tui.forms.kit.fields import Changed, Field, Write, in_order
-from armrise.tui.forms.kit.keeping import LINE, KeepingScreen
+from armrise.tui.forms.kit.keeping import LINE, KeepingScreen, foot
 from armrise.tui.forms.kit.kept import Fields, texts_of
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.kit.plan import CLOCK, Draft, Plan, folded, sentence
 from armrise.tui.shell.door import Door, Opened, new_since
 from armrise.tui.widgets.hints import hinted
+from armrise.tui.widgets.static import Static
 
 WIDEST, FRAME = 100, 4
 """Columns of a form at most, and those of its frame."""
 SHORT = 20
 """Rows of a window under which fields and what will be written scroll together under the head."""
 MARKED = "Not written: a field above is marked."
-
-
-class Body(VerticalScroll, inherit_bindings=False):
-    """The fields. Arrow keys go from one to the next, also where there is more to scroll."""
-
-    def on_resize(self) -> None:
-        """What stands below grows with what is typed: the field of the next key stays in sight."""
-        focused = self.screen.focused
-        if focused is not None and self in focused.ancestors:
-            self.call_after_refresh(self.scroll_to_widget, focused, animate=False)
 
 
 class FormScreen(KeepingScreen[str | None]):
@@ -79,7 +70,8 @@ class FormScreen(KeepingScreen[str | None]):
     READING: ClassVar[tuple[str, ...]] = (
         "Nothing is written before F2, or Enter on the last row; what will be written stands above that row.",
         "A field left empty is recorded as not asked, never as zero or no. A fault stands under its field.",
-        "What is typed is kept: after a crash the form offers it again. Esc drops it.",
+        "What is typed is kept, after Esc too: the form offers it again, N on the list shows it. F6, pressed "
+        "twice, drops it.",
     )
     heading = ""
     write_label = "Write"
@@ -107,6 +99,14 @@ class FormScreen(KeepingScreen[str | None]):
     def kept_code(self) -> str:
         """The case whose draft this is."""
         return self.standing.code if self.standing else ""
+
+    def kept_words(self) -> str:
+        """What is entered, and of which case."""
+        return f"{self.heading}, {self.kept_code() or 'new case'}"
+
+    def typed_changed(self) -> None:
+        """The foot says what becomes of what is typed."""
+        self.hints()
 
     def case_now(self) -> CaseRecord | None:
         """The case as far as it is read."""
@@ -233,7 +233,7 @@ class FormScreen(KeepingScreen[str | None]):
             own = getattr(node, "hint", "")
             if own:
                 break
-        keys = self.keys
+        keys = foot(self.keys, typed=self.something_typed)
         if self.app.own_keys:
             from armrise.tui.shell.keys import in_words
 
@@ -282,9 +282,12 @@ class FormScreen(KeepingScreen[str | None]):
         body.scroll_page_down(animate=False) if direction > 0 else body.scroll_page_up(animate=False)
 
     def action_leave(self) -> None:
-        """Close, nothing written."""
-        if not self.busy:
-            self.dismiss(None)
+        """Close, nothing written; what is typed is kept, also where the case is not read yet."""
+        if self.busy:
+            return
+        if self.composed is not None:
+            self.begin_keeping(self.composed)
+        self.dismiss(None)
 
     def on_write_asked(self, event: Write.Asked) -> None:
         """Enter on the last row."""
@@ -389,5 +392,5 @@ class FormScreen(KeepingScreen[str | None]):
         came = "; ".join(meanwhile) or words
         self.say(
             f"Changed since you opened it: {came}.\n  What you typed stands above, not written. "
-            "F2 writes it as well; Esc leaves it unwritten."
+            "F2 writes it as well; Esc leaves it unwritten, kept."
         )

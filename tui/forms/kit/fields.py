@@ -90,11 +90,15 @@ class Field(Widget, can_focus=True):
     def render(self) -> Content:
         """One line, and a second one while there is a fault."""
         return Content.assemble(
-            f"{self.marker} {self.label:<{LABEL}} ",
+            self.headed(),
             (f"{self.shown():<{VALUE}} ", GIVEN if self.value else BESIDE),
             (self.beside, BESIDE),
             (f"\n    ! {self.fault}" if self.fault else "", FAULT),
         )
+
+    def headed(self) -> str:
+        """The label in its column, where the focus is before it."""
+        return f"{self.marker} {self.label:<{LABEL}} "
 
     @property
     def marker(self) -> str:

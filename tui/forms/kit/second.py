@@ -17,7 +17,7 @@ class WithSecondPage(FormScreen):
         if self.busy or self.record is None:
             return
         if self.plan().drafts:
-            self.say("What stands here is not written yet: F2 writes it, Esc drops it.")
+            self.say("What stands here is not written yet: F2 writes it, Esc leaves with it kept.")
             return
         self.app.push_screen(self.second(), self.turned)
 

@@ -7,7 +7,6 @@ from typing import ClassVar
 
 from textual.binding import Binding, BindingType
 from textual.widget import Widget
-from textual.widgets import Static
 
 from armrise.store.clinic.actions.placing import strength_barred
 from armrise.store.clinic.case.view import View
@@ -26,6 +25,7 @@ from armrise.tui.forms.measures.range_line import METHODS, NOT_CHOSEN, POSITIONS
 from armrise.tui.forms.measures.range_line_case import ACTIVE, PASSIVE, STRENGTH, asked_for, how_before
 from armrise.tui.forms.paged.fields import Letters, Proposed, Total
 from armrise.tui.forms.paged.form import PagedForm
+from armrise.tui.widgets.static import Static
 
 LINES = {"active": ACTIVE, "passive": PASSIVE, "strength": STRENGTH}
 
@@ -34,10 +34,11 @@ class MeasuresScreen(WithSecondPage, PagedForm):
     """Records what was measured or scored on one day; F4 opens a questionnaire with its items."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("f3", "day", "Change the day", id="measures.day"),
         Binding("f4", "turn", "A questionnaire by its items, or another one", id="measures.items"),
     ]
     heading = "Measures and scores"
-    keys = "F2 write all   F4 questionnaire by items   PgDn PgUp blocks   Esc leave   F8 blank"
+    keys = "F2 write all   F3 day   F4 by items   PgDn PgUp blocks   Esc leave   F8 blank"
     titles = ("pain and range", "strength and scores")
 
     def blocks(self) -> Sequence[Sequence[Widget]]:
@@ -64,6 +65,15 @@ class MeasuresScreen(WithSecondPage, PagedForm):
                 *(Activity(number, key=key) for number, key in enumerate(plans.FUNCTIONS, 1)),
             ),
         )
+
+    def on_mount(self) -> None:
+        """Start at the first value, not at the day."""
+        super().on_mount()
+        self.row("worst").focus()
+
+    def action_day(self) -> None:
+        """Go to the day."""
+        self.go(0)
 
     def second(self) -> FormScreen:
         """A questionnaire with its items."""

@@ -9,15 +9,15 @@ from typing import Any, ClassVar
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.widget import Widget
-from textual.widgets import Static
 
 from armrise.store.clinic.case.standing import Standing
 from armrise.tui.forms.kit.base import MARKED, FormScreen
-from armrise.tui.forms.kit.fields import Changed, Field, in_order
+from armrise.tui.forms.kit.fields import Field, in_order
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.kit.plan import Plan, folded
 from armrise.tui.shell.door import Door
 from armrise.tui.widgets.painted import ascii_terminal
+from armrise.tui.widgets.static import Static
 from armrise.tui.words.standing import plural
 
 MOST_ROWS = 3
@@ -48,7 +48,6 @@ class PagedForm(FormScreen):
     whole = ""
     """What all blocks together are called, where under each block it is said how much they would write."""
     at = 0
-    warned = False
     writing = False
     """True on the last row."""
     _named: dict[str, Field | Line]
@@ -274,23 +273,3 @@ class PagedForm(FormScreen):
             self.say(MARKED)
             return
         super().action_write()
-
-    # leaving
-
-    def something_typed(self) -> bool:
-        """True when leaving would lose something."""
-        return bool(self.plan().drafts)
-
-    def on_changed(self, event: Changed) -> None:
-        """What is typed after the question is asked about anew; the rest is done by every form."""
-        if self.warned:
-            self.warned = False
-            self.say("")
-
-    def action_leave(self) -> None:
-        """Leaving asks once when something is typed."""
-        if not self.warned and not self.busy and self.something_typed():
-            self.warned = True
-            self.say("What is typed is not written. F2 writes it; Esc again leaves it unwritten.")
-            return
-        super().action_leave()

@@ -9,12 +9,14 @@ from decimal import Decimal
 from textual import events
 
 from armrise.store.record.kinds.programme import LOAD_CLASSES, DoneItem, ProgrammeItem, done_whole
-from armrise.tui.forms.kit.fields import LABEL, Changed, Field
+from armrise.tui.forms.kit.fields import LABEL, VALUE, Changed, Field
 
 LOAD = r"(?:\s*@\s*(b?)\s*(\d{1,3}(?:\.\d{1,2})?)\s*(?:kg)?)?"
 DOSE = re.compile(r"(\d{1,2})\s*x\s*(\d{1,3})" + LOAD)
 ARCS = {"f": "yes", "p": "no"}
 """Whether the whole arc was done, by the key that says it."""
+WIDEST, FRAME = 100, 5
+"""Columns of a form at most, and those of its frame and scroll bar."""
 MOST_SETS = 20
 MOST_REPS = 200
 
@@ -52,8 +54,7 @@ class SetsField(Field):
     )
 
     def __init__(self, item: ProgrammeItem, *, key: str) -> None:
-        name = item.exercise if len(item.exercise) <= LABEL else item.exercise[: LABEL - 1] + "…"
-        super().__init__(name, beside=f"sets, of {dose(item)}", key=key)
+        super().__init__(item.exercise, beside=f"sets, of {dose(item)}", key=key)
         self.item = item
         self.line: str | None = None
         self.full_arc: str | None = None
@@ -65,6 +66,13 @@ class SetsField(Field):
         sets = f"{self.value} of {self.item.sets}" if self.value else self.blank
         said = self.value if "x" in self.value else sets
         return said + {"yes": ", whole arc", "no": ", part of the arc"}.get(self.full_arc or "", "")
+
+    def headed(self) -> str:
+        """A name too long for its column is never cut: it moves the rest, or stands on a row of its own."""
+        asked = 3 + len(self.label) + VALUE + 1 + len(self.beside)
+        if len(self.label) <= LABEL or asked <= min(self.screen.size.width, WIDEST) - FRAME:
+            return super().headed()
+        return f"{self.marker} {self.label}\n{'':{LABEL + 3}}"
 
     def on_key(self, event: events.Key) -> None:
         """While the dose line is open it takes every key."""

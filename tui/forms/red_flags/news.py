@@ -23,6 +23,7 @@ ROOM = 34
 """Columns beside a value."""
 WIDE = 80
 """Columns of a window in which that much room stands beside one."""
+NOT_CHOSEN = "Nothing was chosen on the red-flag list, so nothing new is recorded."
 NOT_NAMED = "not named yet: a possible red flag until it is"
 
 
@@ -106,7 +107,7 @@ class AsksNews(FormScreen):
         self.flags = tuple(drafts or ())
         if drafts is None or not (drafts or self.records_news):
             self.new.value = ""
-            self.say("Nothing was chosen on the red-flag list, so nothing new is recorded.")
+            self.say(NOT_CHOSEN)
         else:
             self.new.beside = self.told_beside()
             self.set_focus(self.new)

@@ -9,7 +9,6 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.widget import Widget
-from textual.widgets import Static
 
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.record.kinds.head import REPORTED
@@ -18,12 +17,13 @@ from armrise.store.record.words import PROMPT
 from armrise.store.rules.red_flag import EVENT
 from armrise.tui.forms.kit.dayfield import DayField
 from armrise.tui.forms.kit.fields import Changed, Write
-from armrise.tui.forms.kit.keeping import LINE, KeepingScreen
+from armrise.tui.forms.kit.keeping import LINE, KeepingScreen, foot
 from armrise.tui.forms.kit.plan import Draft
 from armrise.tui.forms.red_flags.rows import EventRow, FlagRow
 from armrise.tui.forms.red_flags.seen import Seen
 from armrise.tui.shell.door import Door
 from armrise.tui.widgets.hints import hinted
+from armrise.tui.widgets.static import Static
 
 
 class RedFlagScreen(KeepingScreen[list[Draft] | None]):
@@ -140,10 +140,18 @@ class RedFlagScreen(KeepingScreen[list[Draft] | None]):
             row.value = row.value or "n"
         self.set_focus(self.query_one("#event-0"))
 
+    def kept_words(self) -> str:
+        """The list of the case."""
+        return f"Red-flag screen, {self.code}"
+
+    def typed_changed(self) -> None:
+        """The foot says what becomes of what is answered."""
+        self.on_descendant_focus()
+
     def on_descendant_focus(self) -> None:
         """Keys of the row."""
         hint = getattr(self.focused, "hint", "")
-        keys = "F2 take these answers   Esc back, nothing taken"
+        keys = foot("F2 take these answers   Esc back, nothing taken", typed=self.something_typed)
         self.query_one("#flags-hints", Static).update(hinted(f"{hint}\n{keys}"))
 
     def on_write_asked(self, event: Write.Asked) -> None:

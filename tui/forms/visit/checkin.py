@@ -9,7 +9,6 @@ from typing import ClassVar
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.widget import Widget
-from textual.widgets import Static
 
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.clinic.case.view import View
@@ -34,6 +33,7 @@ from armrise.tui.forms.visit.checkin_plan import (
     sling_on,
 )
 from armrise.tui.shell.door import Door
+from armrise.tui.widgets.static import Static
 
 NIGHTS = 7
 
@@ -64,8 +64,9 @@ class CheckInScreen(AsksNews):
 
     def __init__(self, door: Door, standing: Standing) -> None:
         super().__init__(door, standing)
-        self.warned = False
         self.about: Known | None = None
+        self.doubt = ""
+        """What is said of a 1 that a 0 followed."""
 
     def lead(self) -> str:
         """Limits in force come first; those of pain stand beside the fields."""
@@ -174,7 +175,10 @@ class CheckInScreen(AsksNews):
         """A yes taken back drops the list's answers; 1 followed by 0 may have been meant as ten."""
         self.drop_untold()
         during, later = (self.query_one(f"#{name}", Score).answer for name in ("during", "later"))
-        self.say(one_nought(during, later))
+        doubt = one_nought(during, later)
+        if doubt != self.doubt:
+            self.say(doubt)
+        self.doubt = doubt
 
     def all_as_asked(self) -> None:
         """Every exercise as prescribed."""
@@ -214,11 +218,3 @@ class CheckInScreen(AsksNews):
     def action_day(self) -> None:
         """Go to the day."""
         self.day.focus()
-
-    def action_leave(self) -> None:
-        """Close; a possible red flag that is typed and not written is said once first."""
-        if self.flags and not self.warned:
-            self.warned = True
-            self.say("Red-flag answers are typed, not written. F2 writes them; Esc again drops them.")
-            return
-        super().action_leave()

@@ -10,7 +10,6 @@ from typing import Any
 
 from textual.containers import Vertical
 from textual.widget import Widget
-from textual.widgets import Static
 
 from armrise.store.clinic.actions.suppose import added
 from armrise.store.clinic.case.standing import Standing
@@ -34,6 +33,7 @@ from armrise.tui.forms.paged.form import PagedForm
 from armrise.tui.forms.visit import review_plan
 from armrise.tui.forms.visit.checkin import CheckInScreen
 from armrise.tui.shell.door import Door
+from armrise.tui.widgets.static import Static
 from armrise.tui.words.entries import day, score
 
 TELLS, FOUND, DECIDES = range(3)
@@ -47,7 +47,7 @@ class ReviewScreen(AsksWeeks, PagedForm, CheckInScreen):
     asks_usual_first = False
     titles = ("what the patient tells", "what is found", "decision")
     write_label = "Write the review"
-    keys = "F2 write all   F3 other day   PgDn PgUp blocks   Esc leave, nothing written"
+    keys = "F2 write all   F3 day   PgDn PgUp blocks   Esc leave, nothing written"
 
     def __init__(self, door: Door, standing: Standing) -> None:
         super().__init__(door, standing)
@@ -257,10 +257,6 @@ class ReviewScreen(AsksWeeks, PagedForm, CheckInScreen):
         told.faults |= weeks.faults
         found = review_plan.found(given, self.asks)
         return [told, found, review_plan.decided(given, self.asks, self.record)]
-
-    def something_typed(self) -> bool:
-        """Anything but the visit itself."""
-        return any(part.drafts for part in self.parts()[:DECIDES]) or bool(self.row("now").value)
 
     # writing
 

@@ -1,0 +1,106 @@
+"""Writing a store, or some of its cases, as a caseload file."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from armrise.tui.command.load import count
+from armrise.tui.command.options import Command
+from armrise.tui.command.printing import complain
+from armrise.tui.command.reading import FILE
+from armrise.tui.shell.intake import Source, opened
+
+if TYPE_CHECKING:
+    from armrise.store.entries.filed import CaseloadFile
+
+STANDARD_OUTPUT = "-"
+
+
+@click.command(cls=Command)
+@click.argument("file", default=STANDARD_OUTPUT, metavar="[FILE]")
+@click.argument("codes", nargs=-1, metavar="[CODE]...")
+@click.option("--person", metavar="PERSON", help="Every case of one person, by the code the cases carry.")
+@click.option("--store", type=FILE, metavar="FILE", help="A store other than your own.")
+def export(file: str, codes: tuple[str, ...], person: str | None, store: Path | None) -> None:
+    """Write the store as a caseload file, or some cases of it: everything recorded, withdrawn entries too.
+
+    Without FILE, or with -, it is printed. armrise load takes the file into a store, where it is the same
+    record again. Forms not written, marks and rules are not in it.
+    """
+    if person is not None and codes:
+        raise click.UsageError("--person and case codes exclude each other, give one of them")
+    with opened(Source(demo=False, caseload=None, store=store), None) as source:
+        from armrise.store.caseload import read as caseload
+        from armrise.store.caseload.whole import whole
+        from armrise.store.exchange.out.caseload_json import MARK, as_text
+        from armrise.store.exchange.out.private_file import write_private
+
+        heads = caseload.heads(source)
+        if file in {code for code, *_ in heads}:
+            raise click.UsageError(
+                f"{file} is a case, and the first word names the file: armrise export - {file}"
+            )
+        wanted = codes if person is None else of_person(heads, person)
+        made = whole(source, source.today(), wanted or None)
+    text = as_text(made)
+    if file == STANDARD_OUTPUT:
+        say(text, nl=False)
+    else:
+        write_private(Path(file), text, "caseload", MARK)
+        say(said(made, file))
+    for told in warnings(made, heads, len(text)):
+        complain(f"armrise: {told}")
+
+
+def of_person(heads: Iterable[tuple[str, str, str]], person: str) -> tuple[str, ...]:
+    """The codes of a person's cases. Raises a store error for a person who has none."""
+    from difflib import get_close_matches
+
+    from armrise.store.database.place import StoreError
+
+    cases = {(code, whose) for code, whose, _ in heads}
+    found = tuple(sorted(code for code, whose in cases if whose == person))
+    if not found:
+        close = get_close_matches(person, sorted({whose for _, whose in cases}), n=3)
+        hint = (
+            f"did you mean {' or '.join(close)}?"
+            if close
+            else "armrise export prints whom each case belongs to"
+        )
+        raise StoreError(f'there is no person "{person}": {hint}')
+    return found
+
+
+def said(made: CaseloadFile, file: str) -> str:
+    """What was written, and what the file is not."""
+    from armrise.store.record.visible import visible
+
+    entries = sum(len(case.entries) for case in made.cases)
+    fictional = " (fictional)" if made.fictional else ""
+    cases = f"{count(len(made.cases), 'case')}{fictional} with {count(entries, 'entry')}"
+    return (
+        f"{cases} written to {visible(file)}.\n"
+        "Not in it: forms not written, marks, rules. Not encrypted: keep it where the store is kept."
+    )
+
+
+def warnings(made: CaseloadFile, heads: Iterable[tuple[str, str, str]], size: int) -> Iterator[str]:
+    """What would keep the file from being taken, or from being the whole of a person."""
+    from armrise.store.exchange.into.strict_json import LARGEST
+
+    written = {case.head.code for case in made.cases}
+    people = {case.head.person for case in made.cases}
+    left = sorted(code for code, person, _ in heads if person in people and code not in written)
+    if left:
+        say = (
+            "is of a person in the file and not in it"
+            if len(left) == 1
+            else "are of people in the file and not in it"
+        )
+        yield f"{', '.join(left)} {say}: red flags belong to the person, --person takes all cases."
+    if size > LARGEST:
+        yield f"the file is larger than the {LARGEST // 2**20} MB that armrise load takes: write fewer cases."
