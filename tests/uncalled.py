@@ -22,7 +22,6 @@ ROOMS = ("store", "tui")
 
 ALLOWED = {
     "main": "the command, named in pyproject.toml",
-    "backup": "the line of Python by which README has a store copied",
     "backgrounds": "history and forms reach every kind of a record through FIELD_OF_KIND",
     "convert": "click reads a typed date by it",
     "command_class": "click makes every command of a group by it",

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from datetime import datetime
 from typing import TYPE_CHECKING
 
 from armrise.store.caseload import read as caseload
+from armrise.store.caseload.paper import head_on_paper
 from armrise.store.database.place import Store
 
 if TYPE_CHECKING:
@@ -43,4 +45,4 @@ def audit_store(
                 tell(start, len(every))
             yield from caseload.in_full(store, every[start : start + AT_ONCE], known_at=known_at)
 
-    return audit(records(), rules, period, author)
+    return replace(audit(records(), rules, period, author), store_head=head_on_paper(store))

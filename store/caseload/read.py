@@ -69,11 +69,6 @@ class _Head(NamedTuple):
     registered_on: date
 
 
-def _on_one_line(part: Any) -> Any:
-    """A text of the head of a case, as every text of an entry is."""
-    return visible(part) if isinstance(part, str) else part
-
-
 _HEADS = f"SELECT {', '.join(f'c.{name}' for name in _Head._fields)} FROM cases c"
 
 _ON_THE_LIST = """
@@ -163,14 +158,14 @@ def in_full(store: Store, codes: Sequence[str], *, known_at: datetime | None = N
 def codes(store: Store) -> list[str]:
     """The codes of every case of the store, closed ones too."""
     with store.reading() as connection:
-        return [code for (code,) in connection.execute("SELECT code FROM cases ORDER BY code")]
+        return [head.code for head in _heads(connection, f"{_HEADS} ORDER BY c.code", ())]
 
 
 def heads(store: Store) -> list[tuple[str, str, str]]:
     """Code, person and side of every case of the store, closed ones too."""
     with store.reading() as connection:
-        rows = connection.execute("SELECT code, person, side FROM cases ORDER BY code").fetchall()
-    return [(code, person, side) for code, person, side in rows]
+        found = _heads(connection, f"{_HEADS} ORDER BY c.code", ())
+    return [(head.code, head.person, head.side) for head in found]
 
 
 def data_version(store: Store) -> int:
@@ -194,13 +189,20 @@ def newest_entry(store: Store, code: str) -> int:
 
 def newest_recorded(store: Store) -> datetime | None:
     """The latest instant at which anything was recorded, on the clinic's clock; None in an empty store."""
+
+    def taken(rows: Iterable[Any]) -> list[datetime]:
+        return [store.local(EPOCH + at_utc * MICROSECOND) for _, at_utc in rows]
+
     with store.reading() as connection:
         known, ahead = known_up_to(store), ahead_of.noted(connection)
         left_out, values = ahead_of.outside(ahead)
-        sql = f"SELECT max(recorded_at_utc) FROM entry WHERE recorded_at_utc <= ?{left_out}"
-        newest = connection.execute(sql, (known, *values)).fetchone()[0]
-        newest = max((at for at in (newest, *(one.at for one in ahead)) if at and at <= known), default=None)
-    return None if newest is None else store.local(EPOCH + newest * MICROSECOND)
+        sql = (
+            f"SELECT id, recorded_at_utc FROM entry WHERE recorded_at_utc <= ?{left_out} "
+            "ORDER BY recorded_at_utc DESC LIMIT 1"
+        )
+        found = read_rows(connection, "entry", sql, (known, *values), taken)
+    found += [store.local(EPOCH + one.at * MICROSECOND) for one in ahead if one.at <= known]
+    return max(found, default=None)
 
 
 def standings(store: Store, rules: Rules, today: date, known_at: datetime | None = None) -> list[Standing]:
@@ -225,18 +227,21 @@ def standings(store: Store, rules: Rules, today: date, known_at: datetime | None
 
 def unknown_case(code: str, connection: Connection) -> UnknownCase:
     """What to raise for a code that no case has: with those it comes near."""
-    known = [row[0] for row in connection.execute("SELECT code FROM cases ORDER BY code")]
+    known = [str(row[0]) for row in connection.execute("SELECT code FROM cases ORDER BY code")]
     close = get_close_matches(code.upper(), known, n=3)
     hint = f"did you mean {' or '.join(close)}?" if close else "look the code up in the list"
     return UnknownCase(f'there is no case "{code}": {hint}')
 
 
+def _head(number: int, *told: Any) -> _Head:
+    """The head of a case from its row; a damaged value, no text or no date, raises what Python raises."""
+    texts: list[Any] = [None if text is None else visible(text + "") for text in told[:-1]]
+    return _Head(number, *texts, registered_on=date.fromisoformat(told[-1] or ""))
+
+
 def _heads(connection: Connection, sql: str, values: Values) -> list[_Head]:
     def taken(rows: Iterable[Any]) -> list[_Head]:
-        return [
-            _Head(*map(_on_one_line, told), registered_on=date.fromisoformat(day))  # pyright: ignore[reportArgumentType]
-            for *told, day in rows
-        ]
+        return [_head(*row) for row in rows]
 
     return read_rows(connection, "cases", sql, values, taken)
 

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, datetime
 from typing import TYPE_CHECKING
 
 from armrise.store.caseload import read as caseload
 from armrise.store.caseload.judging import judging
+from armrise.store.caseload.paper import head_on_paper
 from armrise.store.clinic.actions.minutes import Decided, Minutes, decided_in, minutes, week_of
 from armrise.store.clinic.actions.sweep import SweepCase, look, order
 from armrise.store.clinic.case.view import View
@@ -35,7 +37,7 @@ def sweep(store: Store, rules: Rules, today: date, known_at: datetime | None = N
             found, told = _one(whole, rules, today, first, last)
         decided += told
         remaining += [found] if found else []
-    return minutes(today, decided, order(remaining))
+    return replace(minutes(today, decided, order(remaining)), store_head=head_on_paper(store))
 
 
 def closed_cases(store: Store) -> list[tuple[str, str]]:

@@ -17,6 +17,7 @@ from armrise.store.database.declared import LINK
 from armrise.store.database.driver import Connection, StoreError
 from armrise.store.database.written import case_lines, cases_of, entry_lines, settings_lines, stretches
 from armrise.store.record.clock import utc_now
+from armrise.store.record.words import full_date
 
 SORT = "armrise chain 1"
 """What every hash begins with, so that it is mistaken for no other; hashing otherwise takes another one."""
@@ -122,3 +123,11 @@ class Hasher:
     def result(self) -> str:
         """The hash of everything taken in, 64 digits."""
         return self._hash.hexdigest()
+
+
+def head_words(link: Link, at: datetime) -> str:
+    """The head of a chain as it is printed, ``at`` its instant on the clinic's clock.
+
+    "ab12 cd34 ef56 7890, action 412, Sat 28 Nov 2026 05:12".
+    """
+    return f"{link.short}, action {link.number}, {full_date(at.date())} {at:%H:%M}"

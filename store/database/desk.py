@@ -13,6 +13,7 @@ from typing import NamedTuple
 
 from armrise.store.database.columns import EPOCH, MICROSECOND, micros
 from armrise.store.database.place import Store
+from armrise.store.database.unreadable import making
 
 
 class Draft(NamedTuple):
@@ -45,7 +46,7 @@ def draft_of(store: Store, author: str, code: str, form: str) -> Draft | None:
     """What was left unwritten in ``form`` about the case, on the clinic's clock; None when nothing was."""
     from armrise.store.database.tables import LeftDraft
 
-    with store.session() as session:
+    with store.session() as session, making("draft"):
         left = session.get(LeftDraft, (author, code, form))
         return Draft(_instant(store, left.at_utc), json.loads(left.fields)) if left else None
 
@@ -63,7 +64,8 @@ def drafts(store: Store, author: str) -> list[Waiting]:
     sql = "SELECT code, form, at_utc FROM draft WHERE author = ? ORDER BY at_utc DESC, code, form"
     with store.reading() as connection:
         rows = connection.execute(sql, (author,)).fetchall()
-    return [Waiting(code, form, _instant(store, at_utc)) for code, form, at_utc in rows]
+    with making("draft"):
+        return [Waiting(code + "", form + "", _instant(store, at_utc)) for code, form, at_utc in rows]
 
 
 def drop_draft(store: Store, author: str, code: str, form: str) -> None:
@@ -89,7 +91,8 @@ def last_look(store: Store, author: str, code: str) -> datetime | None:
 
     with store.session() as session:
         look = session.get(Look, (author, code))
-        return _instant(store, look.at_utc) if look else None
+        with making("look"):
+            return _instant(store, look.at_utc) if look else None
 
 
 def looked_at_all(store: Store, author: str, at: datetime) -> None:

@@ -21,6 +21,10 @@ class StoreError(Exception):
     """Something about the store is refused; the message is one sentence: what, and what next."""
 
 
+class WrongPassphrase(StoreError):
+    """The key does not open the file, or the file is damaged: which of them cannot be told."""
+
+
 class KeyNeeded(StoreError):
     """A file is encrypted and its key is not at hand."""
 

@@ -11,6 +11,7 @@ from collections.abc import Collection, Sequence
 from typing import NamedTuple
 
 from armrise.store.database.place import Store, StoreError, remember, remembered
+from armrise.store.database.unreadable import making
 
 VIEWS = "views"
 MOST = 4
@@ -27,7 +28,8 @@ class NamedView(NamedTuple):
 def named_views(store: Store) -> list[NamedView]:
     """The clinic's own views, in the order in which they were added."""
     kept = remembered(store, VIEWS)
-    return [NamedView(*pair) for pair in json.loads(kept)] if kept else []
+    with making(f"remembered {VIEWS}"):
+        return [NamedView(*pair) for pair in json.loads(kept)] if kept else []
 
 
 def add_view(store: Store, line: str, taken: Collection[str]) -> NamedView:

@@ -18,14 +18,13 @@ from armrise.store.database import chain, sqlite
 from armrise.store.database import migrate as schema
 from armrise.store.database.driver import GUARDED, Connection, Driver, Fault, StoreError
 from armrise.store.database.sqlite_file import SqliteFile
-from armrise.store.database.unreadable import WHAT_NEXT, named
+from armrise.store.database.unreadable import WHAT_NEXT, making, named
 from armrise.store.record import clock
 
 if TYPE_CHECKING:
     from armrise.store.database.engine import Engine, Session
 
 FILE_NAME = "caseload.armrise"
-LAST_BACKUP = "last backup"
 
 
 def default_path() -> Path:
@@ -118,10 +117,10 @@ class Store:
         ):
             _accept(connection, driver, read_only=read_only)
             settings = dict(connection.execute("SELECT name, value FROM setting"))
-        opened = cls(driver, settings, read_only=read_only)
-        if opened.lasting:
+        if settings.get("lasting") != "no":
             _leave_no_memory_behind()
-        return opened
+        with making("setting"):
+            return cls(driver, settings, read_only=read_only)
 
     @property
     def path(self) -> Path:
@@ -184,25 +183,6 @@ class Store:
     def end_of_day(self, day: date) -> datetime:
         """The last instant of a clinic day."""
         return clock.end_of_day(day, self._zone)
-
-
-def backup(store: Store, target: Path) -> None:
-    """Copy the open store whole into a new file, and remember when. Raises :class:`StoreError`."""
-    if target.exists():
-        raise StoreError(f"{target} exists already: choose another name for the backup")
-    driver = store.driver
-    if not isinstance(driver, SqliteFile):
-        raise StoreError(f"{driver.name} is not kept in a file: it has a backup of its own kind")
-    with _said_in_words(driver.at(target)), contextlib.closing(store.connect()) as connection:
-        driver.copy_to(connection, target)
-    if not store.read_only:
-        remember(store, LAST_BACKUP, clock.utc_now().isoformat(timespec="seconds"))
-
-
-def last_backup(store: Store) -> datetime | None:
-    """When the store was last backed up; None is never."""
-    said = remembered(store, LAST_BACKUP)
-    return datetime.fromisoformat(said) if said else None
 
 
 def remembered(store: Store, name: str) -> str:

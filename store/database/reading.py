@@ -33,7 +33,7 @@ WINDOWED = ("session", "morning")
 """The kinds that come daily, and are read for a window of dates."""
 
 WINDOW_DAYS = 98
-FOREVER = 2**62
+FOREVER = 2**63 - 1
 _ALWAYS: tuple[str, str] = ("", "9999-12-31")
 _CHUNK = 5000
 

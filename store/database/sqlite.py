@@ -10,7 +10,6 @@ from __future__ import annotations
 import contextlib
 import os
 import sqlite3
-import sys
 from collections.abc import Callable, Generator, Iterable, Mapping, Sequence
 from itertools import islice
 from pathlib import Path
@@ -21,8 +20,11 @@ from armrise.store.database.driver import GUARDED, Connection, Fault
 APPLICATION_ID = 0x61726D72
 """Marks a SQLite file as a store of this program."""
 
+SUFFIX = ".armrise"
+"""How the names of stores and of their copies end, by custom."""
 MAGIC = b"SQLite format 3\0"
 """How every SQLite file begins."""
+HEADER_BYTES = 100
 COMPANIONS = ("-wal", "-shm", "-journal")
 """What stands behind the name of a file in the names of the logs that SQLite keeps beside it."""
 
@@ -31,6 +33,9 @@ NOT_A_DATABASE = 26
 PAGE = 4096
 DIFFERENT = 200
 """Of the 256 bytes there are so many stand in a page that looks random: of 4,096 random ones all of them."""
+ERRORS: tuple[type[Exception], ...] = (sqlite3.Error, UnicodeDecodeError)
+"""What a statement raises: the second where SQLite's own sentence quotes a damaged name that is no text."""
+
 BUSY_SECONDS = 3.0
 MOST_DAMAGE = 20
 """So many faults of a file are named: one page that is gone brings thousands."""
@@ -45,18 +50,25 @@ ALONE = "PRAGMA locking_mode = EXCLUSIVE"
 
 
 def connect(
-    path: Path, *, read_only: bool = False, lasting: bool = True, opener: Opener | None = None
+    path: Path,
+    *,
+    read_only: bool = False,
+    lasting: bool = True,
+    still: bool = False,
+    opener: Opener | None = None,
 ) -> Connection:
     """A connection to an existing file, in autocommit: transactions are begun by name.
 
-    ``lasting`` False does not wait for the disk: for a store that is thrown away. ``opener`` None opens a
-    plain file. Raises one of :func:`errors`; a file that is missing is never created.
+    ``lasting`` False does not wait for the disk: for a store that is thrown away. ``still``, for reading: a
+    copy that nobody writes to, beside which nothing is put unless a log lies there. ``opener`` None opens a
+    plain file. Raises one of :data:`ERRORS`; a file that is missing is never created.
     """
-    mode = "mode=rw" if not read_only else "mode=ro&immutable=1" if _may_not_change(path) else "mode=ro"
+    fixed = read_only and ((still and not logs_of(path)) or _may_not_change(path))
+    mode = "mode=rw" if not read_only else "mode=ro&immutable=1" if fixed else "mode=ro"
     open_by = opener or _plainly
     try:
         return configured(open_by(address(path, mode), False), lasting=lasting)
-    except errors() as error:
+    except ERRORS as error:
         if getattr(error, "sqlite_errorcode", 0) not in _NO_INDEX:
             raise
     return configured(open_by(address(path, "mode=rw"), True), lasting=lasting, query_only=read_only)
@@ -83,13 +95,10 @@ def _plainly(name: str, alone: bool) -> sqlite3.Connection:
     return connection
 
 
-def errors() -> tuple[type[Exception], ...]:
-    """What SQLite raises; where its encrypting twin was imported, what that raises too.
-
-    The two are libraries of their own: neither knows the errors of the other.
-    """
-    twin = sys.modules.get("sqlcipher3.dbapi2")
-    return (sqlite3.Error,) if twin is None else (sqlite3.Error, twin.Error)
+def known_too(error: type[Exception]) -> None:
+    """Take what SQLite's encrypting twin raises: neither library knows the errors of the other."""
+    global ERRORS
+    ERRORS = (*ERRORS, error)  # pyright: ignore[reportConstantRedefinition]  # once, where it is imported
 
 
 def _may_not_change(path: Path) -> bool:
@@ -264,7 +273,7 @@ def damage(connection: Connection) -> tuple[str, ...]:
 def _of_the_file(connection: Connection) -> Generator[str, None, None]:
     try:
         rows = connection.execute(f"PRAGMA integrity_check({MOST_DAMAGE})").fetchall()
-    except errors() as error:
+    except ERRORS as error:
         yield f"the file cannot be read as a whole ({fault_name(error)})"
         return
     lines = [line for (text,) in rows for line in str(text).splitlines()]
@@ -275,7 +284,7 @@ def _of_the_references(connection: Connection) -> Generator[str, None, None]:
     try:
         for table, row, parent, _ in islice(connection.execute("PRAGMA foreign_key_check"), MOST_DAMAGE):
             yield _plain(f"{table} {row} refers to a row of {parent} that is not there")
-    except errors() as error:
+    except ERRORS as error:
         yield f"references between tables cannot be followed ({fault_name(error)})"
 
 
@@ -315,21 +324,42 @@ def fault(error: Exception) -> Fault:
     return Fault.CONSTRAINT if refused else Fault.DAMAGED
 
 
-def copy_to(connection: Any, target: Path, connect_to: Callable[[Path], Any] = sqlite3.connect) -> None:
-    """A whole copy of an open store into a new file, taken online; a half-made copy is removed.
+def is_a_store(path: Path) -> bool:
+    """True for the file of a store, by how it begins or by its name: no other file takes its place."""
+    return path.is_file() and (path.suffix.casefold() == SUFFIX or head_of_file(path, len(MAGIC)) == MAGIC)
 
-    ``connect_to`` opens the empty file of the copy by the library that ``connection`` is of.
+
+def head_of_file(path: Path, length: int) -> bytes:
+    """The first bytes of a file; none of what is no file: a link to nothing, a device. Raises OSError."""
+    if not path.is_file():
+        return b""
+    with path.open("rb") as file:
+        return file.read(length)
+
+
+def bears_our_mark(head: bytes) -> bool:
+    """True for the first bytes of a SQLite file with this program's mark (its file format, section 1.3)."""
+    return head.startswith(MAGIC) and head[68:72] == APPLICATION_ID.to_bytes(4, "big")
+
+
+def logs_of(path: Path) -> list[Path]:
+    """What lies there under the names of the logs that SQLite keeps beside the file, theirs or not."""
+    logs = (path.with_name(path.name + end) for end in COMPANIONS)
+    return [log for log in logs if os.path.lexists(log)]
+
+
+def keeps_no_log(path: Path) -> bool:
+    """True for a store in which readers wait for the writer: a copy that was put in the place of a store.
+
+    Bytes 18 and 19 say so (its file format, section 1.3.3).
     """
-    partial = target.with_name(target.name + ".partial")
-    partial.unlink(missing_ok=True)
-    empty_file(partial)
+    head = head_of_file(path, HEADER_BYTES)
+    return bears_our_mark(head) and head[18:20] == b"\1\1"
+
+
+def write_ahead(connection: Connection) -> bool:
+    """Have readers and one writer go on side by side; False while somebody else keeps it from being set."""
     try:
-        with contextlib.closing(connect_to(partial)) as copy:
-            connection.backup(copy)
-            copy.execute("PRAGMA journal_mode = DELETE")
-            faults = damage(copy)
-        if faults:
-            raise sqlite3.DatabaseError(f"the copy is damaged: {faults[0]}")
-        partial.replace(target)
-    finally:
-        partial.unlink(missing_ok=True)
+        return connection.execute("PRAGMA journal_mode = WAL").fetchone() == ("wal",)
+    except ERRORS:
+        return False

@@ -11,6 +11,8 @@ from typing import Any
 
 from armrise.store.database import causes, sqlite
 from armrise.store.database.driver import Connection, Dialect, Fault, StoreError
+from armrise.store.database.sqlite_copy import copy_to
+from armrise.store.files import whole as files
 
 _LOOKED_AT = (Fault.READ_ONLY, Fault.FULL, Fault.DAMAGED)
 """Faults whose cause lies around the file."""
@@ -35,7 +37,7 @@ class SqliteFile:
     dialect: Dialect = sqlite
     engine_url = "sqlite://"
     engine_module: Any = None
-    errors: tuple[type[Exception], ...] = (sqlite3.Error,)
+    errors = sqlite.ERRORS
     encrypted = False
 
     def __init__(self, path: Path) -> None:
@@ -63,49 +65,55 @@ class SqliteFile:
             raise StoreError(f"{self.path} is not a file: give the path of a store")
         if not read_only:
             sqlite.keep_private(self.path)
+            if sqlite.keeps_no_log(self.path):
+                with contextlib.suppress(*sqlite.ERRORS), contextlib.closing(self.connect()) as connection:
+                    sqlite.write_ahead(connection)
 
     def create(self, settings: Mapping[str, str], fill: Callable[[Connection], None]) -> None:
         """Make the file beside its place, and put it there when it is whole."""
-        path = self.path
+        path, lasting = self.path, settings.get("lasting") != "no"
         if path.exists():
             raise StoreError(f"{path} exists already: open it, or choose another name")
-        draft = path.with_name(f".{path.name}.new")
+        draft = files.draft_beside(path)
         try:
             path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-            draft.unlink(missing_ok=True)
+            if logs := sqlite.logs_of(path):
+                raise StoreError(
+                    f"{logs[0]} lies there, the log of a store that is gone: "
+                    "move it away, or choose another name"
+                )
             sqlite.empty_file(draft)
-            with contextlib.closing(self._open(draft, lasting=settings.get("lasting") != "no")) as made:
+            with contextlib.closing(self._open(draft, lasting=lasting)) as made:
                 sqlite.begin_file(made)
                 fill(made)
-            if path.exists():
-                raise StoreError(f"{path} was made by another process meanwhile: open it")
-            draft.replace(path)
+            files.put(draft, path, over=False, lasting=lasting)
         except OSError as error:
+            if isinstance(error, FileExistsError) and path.exists():
+                raise StoreError(f"{path} was made by another process meanwhile: open it") from None
             raise StoreError(f"cannot make a store in {path.parent} ({_why(error)}): {_CHOOSE}") from None
         finally:
             with contextlib.suppress(OSError):
                 draft.unlink(missing_ok=True)
 
-    def connect(self, *, read_only: bool = False, lasting: bool = True) -> Connection:
-        """A connection to the file, which must be there."""
-        return self._open(self.path, read_only=read_only, lasting=lasting)
+    def connect(self, *, read_only: bool = False, lasting: bool = True, still: bool = False) -> Connection:
+        """A connection to the file, which must be there; ``still``: a copy that nobody writes to."""
+        return self._open(self.path, read_only=read_only, lasting=lasting, still=still)
 
-    def _open(self, path: Path, *, read_only: bool = False, lasting: bool = True) -> Connection:
+    def _open(
+        self, path: Path, *, read_only: bool = False, lasting: bool = True, still: bool = False
+    ) -> Connection:
         """A connection to the file or to a draft of it."""
-        return sqlite.connect(path, read_only=read_only, lasting=lasting)
+        return sqlite.connect(path, read_only=read_only, lasting=lasting, still=still)
 
     def keep_before_upgrade(self, connection: Connection, version: int) -> None:
         """A copy beside the file."""
-        self.copy_to(connection, self.path.with_name(f"{self.path.name}.schema-{version}.backup"))
-
-    def copy_to(self, connection: Connection, target: Path) -> None:
-        """A whole copy of the open store in a new file, as readable as this one. Raises a store error."""
+        target = files.free_name(self.path.with_name(f"{self.path.name}.schema-{version}.backup"))
         try:
-            sqlite.copy_to(connection, target, self._open_copy)
+            copy_to(connection, target, connect_to=self.open_copy)
         except OSError as error:
-            raise StoreError(f"cannot write a backup in {target.parent} ({_why(error)}): {_CHOOSE}") from None
+            raise StoreError(f"cannot write a copy in {target.parent} ({_why(error)}): {_CHOOSE}") from None
 
-    def _open_copy(self, path: Path) -> Any:
+    def open_copy(self, path: Path) -> Any:
         """A connection to the empty file of a copy."""
         return sqlite3.connect(path)
 

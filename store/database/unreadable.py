@@ -6,7 +6,8 @@ record. Both are said in one sentence with what to do. A list is never shown wit
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Generator, Iterable, Mapping, Sequence
+from contextlib import contextmanager
 from typing import Any
 
 from armrise.store.database.driver import Connection, StoreError
@@ -64,6 +65,15 @@ def _number(connection: Connection, sql: str, values: Values, place: int) -> str
     except Exception:
         return ""
     return str(row[0]) if row else ""
+
+
+@contextmanager
+def making(row: str) -> Generator[None, None, None]:
+    """Around what makes something of a row, as "draft": a damaged value comes as :class:`Unreadable`."""
+    try:
+        yield
+    except (ArithmeticError, LookupError, TypeError, ValueError):
+        raise Unreadable(row, "its values are none that armrise wrote") from None
 
 
 def named(error: Exception) -> str:

@@ -115,8 +115,11 @@ def entry_lines(stretch: Stretch) -> Iterator[tuple[Row, list[str]]]:
 
 @cache
 def _line_of(name: str) -> Callable[[Sequence[Any]], str]:
-    """The function that makes the line of a row of a table, given in the order of its columns."""
-    table = _table(name)
+    return line_maker(_table(name))
+
+
+def line_maker(table: Table) -> Callable[[Sequence[Any]], str]:
+    """The function that makes the line of a row of the table, given in the order of its columns."""
     named = sorted((column.name, place) for place, column in enumerate(table.columns))
     picked = [(column, place, table.defaults.get(column)) for column, place in named]
     encode = json.JSONEncoder(ensure_ascii=True, separators=(",", ":"), default=repr).encode

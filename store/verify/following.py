@@ -86,7 +86,7 @@ def _beyond(found: Walk, entries: int, cases: int, lasting: bool) -> None:
         found.chain.append("the chain is gone")
     elif lasting and (entries or cases):
         found.chain.append(
-            f"{entries} entries and {cases} cases stand after the last link: armrise did not write them"
+            f"beyond the last link stand entries: {entries}, cases: {cases}; armrise did not write them"
         )
 
 

@@ -19,6 +19,7 @@ from armrise.store.database.unreadable import named
 from armrise.store.database.written import FIRST, LAST, cases_of
 from armrise.store.entries.build import build_head
 from armrise.store.record import clock
+from armrise.store.record.words import full_date
 from armrise.store.verify.following import Tell, Walk, walk
 from armrise.store.verify.result import NOT_CHECKED, THROWAWAY, Broken, Verified
 
@@ -182,8 +183,8 @@ def _chain(work: _Work) -> Iterator[str]:
         what = ", ".join(first.kinds[:5]) or "nothing that is there now"
         others = f", and {number - 1} later" if number > 1 else ""
         yield (
-            f"action {first.number} of {first.at:%Y-%m-%d %H:%M} does not follow{others}: it covers {what} "
-            f"of {whose}"
+            f"action {first.number} of {full_date(first.at.date())} {first.at:%H:%M} does not "
+            f"follow{others}: it covers {what} of {whose}"
         )
 
 

@@ -5,16 +5,20 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator
 from dataclasses import asdict
-from datetime import datetime, tzinfo
+from datetime import datetime
 from typing import Any, NamedTuple
 
-from armrise.store.database.chain import BEGUN, Link
+from armrise.store.database.chain import BEGUN, Link, head_words
 from armrise.store.record.clock import on_the_clock
 from armrise.store.record.words import full_date
 from armrise.store.verify.result import Verified
 
 SOUND, UNSOUND = "STORE SOUND", "STORE NOT SOUND"
 WIDTH = 80
+NOT_THERE = (
+    "Is it typed as printed, and of this store? Then the store was made anew, or restored from a backup "
+    "older than the paper."
+)
 WHAT_NEXT = "Next: leave armrise, keep this file aside as it is, and restore a backup that verifies."
 
 
@@ -26,25 +30,20 @@ class Line(NamedTuple):
     head: bool = False
 
 
-def head_words(link: Link, zone: tzinfo) -> str:
-    """The head of a chain as it is printed: "ab12 cd34 ef56 7890, action 412, 28 Nov 2026 05:12"."""
-    return f"{link.short}, action {link.number}, {_moment(link.at, zone)}"
-
-
-def _moment(at: datetime, zone: tzinfo) -> str:
-    local = on_the_clock(at, zone)
+def _moment(at: datetime, v: Verified) -> str:
+    local = on_the_clock(at, v.zone)
     return f"{full_date(local.date())} {local:%H:%M}"
 
 
 def lines_of(v: Verified) -> Iterator[Line]:
     """Everything that a verification found."""
     yield Line(SOUND if v.sound else UNSOUND, head=True)
-    yield Line(f"{v.name}, verified {_moment(v.at, v.zone)}")
+    yield Line(f"{v.name}, verified {_moment(v.at, v)}")
     yield Line(f"{v.cases:,} cases, {v.entries:,} entries, {v.actions:,} actions in the chain")
     if v.begun and v.begun.about == BEGUN:
-        yield Line(f"Chain begun {_moment(v.begun.at, v.zone)} over what was there")
+        yield Line(f"Chain begun {_moment(v.begun.at, v)} over what was there")
     if v.head:
-        yield Line(f"Head of the chain: {head_words(v.head, v.zone)}")
+        yield Line(f"Head of the chain: {head_words(v.head, on_the_clock(v.head.at, v.zone))}")
     if v.expected:
         yield Line(_expected(v))
     if not v.sound:
@@ -59,10 +58,10 @@ def lines_of(v: Verified) -> Iterator[Line]:
 def _expected(v: Verified) -> str:
     asked = " ".join(v.expected[start : start + 4] for start in range(0, len(v.expected), 4))
     if v.occurs is None or v.head is None:
-        return f"The head {asked} does not occur in this chain"
+        return f"The head {asked} does not occur in this chain. {NOT_THERE}"
     later = v.head.number - v.occurs.number
-    since = "nothing was written since" if not later else f"{later:,} actions were written since"
-    return f"The head {asked} occurs: action {v.occurs.number}, {_moment(v.occurs.at, v.zone)}; {since}"
+    since = f"actions written since: {later:,}"
+    return f"The head {asked} occurs: action {v.occurs.number}, {_moment(v.occurs.at, v)}; {since}"
 
 
 def _list(title: str, told: tuple[str, ...]) -> Iterator[Line]:

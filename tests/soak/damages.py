@@ -7,25 +7,33 @@ differed without anything being said.
 
 from __future__ import annotations
 
+import contextlib
 import shutil
+import sqlite3
 import sys
 import tempfile
 from collections import Counter
 from collections.abc import Callable, Iterator
-from dataclasses import asdict
-from datetime import date
+from dataclasses import asdict, replace
+from datetime import UTC, date, datetime
 from pathlib import Path
 from random import Random
 from typing import Any, NamedTuple
 
 from armrise.store.caseload import read as caseload
+from armrise.store.caseload.news import news
+from armrise.store.caseload.take import take_whole
 from armrise.store.caseload.timeline import read_timeline
+from armrise.store.database.desk import drafts
 from armrise.store.database.place import Store, StoreError, driver_of
+from armrise.store.exchange.into import caseload_file
 from armrise.store.exchange.out.listing import as_json, on_list
 from armrise.store.rules.pathway import Rules
 from armrise.store.rules.read import load
 from armrise.store.verify.verify import verify
+from armrise.tui.shell.store_door import StoreDoor
 
+NOW = datetime(2026, 3, 2, 20, 0, tzinfo=UTC)
 PAGE = 4096
 TODAY = date(2026, 3, 2)
 CODE = "BY-003"
@@ -102,7 +110,7 @@ class Seen(NamedTuple):
 
 
 def look(path: Path, rules: Rules) -> Seen:
-    """Read list, one case and its history. Lets everything through but a refusal of one sentence."""
+    """Read list, a case and its history, head and desk. Lets everything through but a refusal in words."""
     said: dict[str, str] = {}
     told: dict[str, Any] = {}
     try:
@@ -113,6 +121,8 @@ def look(path: Path, rules: Rules) -> Seen:
         "list": lambda: as_json(on_list(caseload.standings(store, rules, TODAY))),
         "case": lambda: asdict(caseload.case(store, CODE)),
         "history": lambda: [asdict(one.entry) for one in read_timeline(store, CODE, rules, TODAY).told],
+        "head": lambda: StoreDoor(store, rules, "TK", TODAY, lambda: NOW).header(),
+        "desk": lambda: (drafts(store, "TK"), news(store, "TK"), caseload.heads(store)),
     }
     for name, part in parts.items():
         try:
@@ -156,18 +166,14 @@ def outcomes(whole: Path, folder: Path, number: int, seed: int = 0) -> Iterator[
             left.unlink()
 
 
-def lasting_demonstration(folder: Path) -> Path:
-    """The demonstration in a store that lasts, all of it in one file."""
-    import sqlite3
-
-    from tests.demo_store import make_store
-
-    path = make_store(folder / "whole")
-    with sqlite3.connect(path) as connection:
-        connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+def lasting_demonstration(folder: Path, cases: int = 1000) -> Path:
+    """The first cases of the demonstration in a store that lasts, all of it in one file."""
+    demo = caseload_file.read(caseload_file.demo_path())
+    store = Store.create(folder / "whole", zone="Europe/London", fictional=True)
+    take_whole(store, replace(demo, cases=demo.cases[:cases]))
+    with contextlib.closing(sqlite3.connect(store.path)) as connection:
         connection.execute("PRAGMA journal_mode = DELETE")
-    connection.close()
-    return path
+    return store.path
 
 
 def main(number: int = 500, seed: int = 0) -> None:

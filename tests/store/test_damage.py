@@ -9,8 +9,10 @@ from pathlib import Path
 
 import pytest
 
+from armrise.store.caseload import read as caseload
 from armrise.store.database import sqlite
 from armrise.store.database.place import Store
+from tests.soak.damages import lasting_demonstration, outcomes
 from tests.store import drafts
 
 SECRET = "Zebrafish-4711"
@@ -64,3 +66,28 @@ def test_overwritten_pages_are_named_within_bounds_and_quote_nothing(kept: Path,
         found = faults_of(path)
         assert 1 <= len(found) <= 2 * sqlite.MOST_DAMAGE, name
         assert not any("Zebrafish" in fault for fault in found), found
+
+
+def test_sixty_damages_and_none_is_silent(tmp_path: Path) -> None:
+    """Bytes, letters, pages, ends: no traceback, and nothing reads otherwise in a store said to be sound."""
+    whole = lasting_demonstration(tmp_path, cases=5)
+    recorded = texts_of(Store.open(whole))
+    assert len(recorded) > 5
+    seen = list(outcomes(whole, tmp_path, 60, seed=11))
+    assert sum(one.refused for one in seen) > 20
+    assert not [one for one in seen if one.silent]
+    said = "\n".join(sentence for one in seen for sentence in one.sentences)
+    assert not [text for text in recorded if text in said]
+
+
+def texts_of(store: Store) -> set[str]:
+    """Every text of some length that somebody recorded."""
+    found: set[str] = set()
+    for code in caseload.codes(store):
+        record = caseload.case(store, code)
+        for kind in ("visits", "contacts", "findings", "decisions", "holds", "screens"):
+            for entry in getattr(record, kind):
+                found |= {
+                    str(getattr(entry, name)) for name in ("note", "reason") if getattr(entry, name, None)
+                }
+    return {text for text in found if len(text) > 9}

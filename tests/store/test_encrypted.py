@@ -13,7 +13,9 @@ import pytest
 from armrise.store.database import chain, desk, sqlite
 from armrise.store.database.driver import KeyNeeded, StoreError
 from armrise.store.database.encrypted import asker, convert, file, kept, keys, unlock
-from armrise.store.database.place import Store, backup
+from armrise.store.database.place import Store
+from armrise.store.exchange.backup.make import back_up
+from armrise.store.exchange.backup.restore import plan, put_back
 from tests.demo_store import NOW
 from tests.encrypted import PASSPHRASE, cheap_keys, encrypt, needs_the_extra, readable
 
@@ -132,10 +134,12 @@ def test_nothing_can_be_read_in_any_file(
         return look(connection)
 
     monkeypatch.setattr(sqlite, "damage", looked)
-    backup(encrypted, tmp_path / "copy.armrise")
-    assert "copy.armrise.partial" in seen
-    assert not readable(tmp_path, *WORDS)
-    assert Store.open(tmp_path / "copy.armrise").driver.encrypted
+    (copy,) = back_up(encrypted, [tmp_path], NOW).good
+    assert copy.file is not None
+    assert len(set(seen) - {path.name for path in tmp_path.iterdir()}) >= 1  # the draft of the copy
+    assert not readable(tmp_path, *(word for word in WORDS if "/" not in word))  # the card names the zone
+    assert "opens by the passphrase its store had then" in copy.file.with_suffix(".txt").read_text()
+    assert Store.open(copy.file).driver.encrypted
 
 
 def test_the_same_words_are_found_in_a_plain_store(plain: Store, tmp_path: Path) -> None:
@@ -155,6 +159,31 @@ def test_a_store_made_encrypted_is_one_from_its_first_byte(tmp_path: Path, cheap
     assert not readable(tmp_path, *WORDS)
     assert [path.name for path in tmp_path.iterdir()] == ["new.armrise"]
     assert made.path.stat().st_mode & 0o777 == 0o600
+
+
+def test_a_backup_is_put_back_by_its_passphrase_over_whatever_lies_there(
+    encrypted: Store, tmp_path: Path
+) -> None:
+    rows = rows_of(encrypted)
+    (copy,) = back_up(encrypted, [tmp_path], NOW).good
+    assert copy.file is not None
+    keys._held.clear()
+    with pytest.raises(KeyNeeded):
+        plan(copy.file, encrypted.path)
+    unlock.unlock(copy.file, PASSPHRASE)
+    done = put_back(plan(copy.file, encrypted.path), AT)
+    again = Store.open(done.path)
+    assert again.driver.encrypted
+    assert rows_of(again)["cases"] == rows["cases"]
+    assert Store.open(done.kept[0]).driver.encrypted
+    other = keys.derive("words that nobody knows any more", keys.new_salt())
+    convert.convert(again, other, AT, "new-passphrase")  # as if it were lost
+    asker.ask_by(lambda path, fault: "whatever is remembered of it")
+    lost = plan(copy.file, encrypted.path)
+    assert lost.present.held is None
+    assert "wrong passphrase, or the file is damaged" in lost.present.fault
+    assert rows_of(Store.open(put_back(lost, AT).path))["cases"] == rows["cases"]
+    assert not readable(tmp_path, "BY-018")
 
 
 # opening

@@ -6,6 +6,7 @@ import re
 import subprocess
 import sys
 from dataclasses import replace
+from datetime import timedelta
 
 import pytest
 
@@ -543,7 +544,9 @@ async def test_a_referral_that_waits_and_a_closed_case_that_owes_nothing_are_off
         a_standing("NV-3", status="waiting"),
         a_standing("NV-4", status="waiting", reasons=(a_reason("possible red flag"),)),
     ]
-    app = an_app(FakeDoor(cases))
+    door = FakeDoor(cases)
+    door.backup_age = timedelta(hours=2)
+    app = an_app(door)
     async with app.run_test(size=SMALL) as pilot:
         await settled(pilot)
         assert the_list(app).codes == ["NV-4", "NV-1"]

@@ -82,6 +82,8 @@ class ArmriseApp(Frame):
     def __init__(self, opening: Opening) -> None:
         super().__init__()
         self.begin(opening)
+        self.door_of_now: Door | None = None
+        """As ``door``, also while an earlier instant is shown."""
         self.kept = ExitStack()
         """Closed when the application is left: the folder of a demo begun in the first run."""
         self.blank_seconds: int | None = None
@@ -129,13 +131,13 @@ class ArmriseApp(Frame):
 
     def demo_folder(self) -> Path:
         """A private folder that is removed when the application is left."""
-        from armrise.tui.shell.intake import throwaway
+        from armrise.store.files.throwaway import throwaway
 
         return self.kept.enter_context(throwaway())
 
     def opened(self, door: Door) -> None:
         """The caseload can be read through ``door``."""
-        self.door = door
+        self.door = self.door_of_now = door
         self.fictional = self.fictional or door.fictional
         self.blank_seconds, fault = idle.blank_after(blank_after(door.rules))
         if fault:
@@ -393,4 +395,8 @@ def open_board(
     app = ArmriseApp(Opening(store_path, demo, as_of, prepare, rules, author))
     with app.kept:
         app.run()
+        if app.door_of_now is not None:
+            from armrise.tui.app.leaving import back_up
+
+            back_up(app.door_of_now, asked=app.backup_asked)
     return app.return_code or 0

@@ -13,6 +13,7 @@ from textual.binding import Binding, BindingType
 from textual.containers import Container, Vertical
 from textual.screen import Screen
 
+from armrise.tui.board.backing_up import BackingUp
 from armrise.tui.board.marks import OwnMarks
 from armrise.tui.board.reader import READING
 from armrise.tui.board.searching import Searching
@@ -64,6 +65,8 @@ HOW_TO_READ = (
     "? not asked, - not measured, d declined, p prohibited. None of these is zero.",
     "The small trend is next-morning pain, oldest first; a dot is a morning without a score, X is ten.",
     '"9 days overdue, of 21": the review interval is 21 days.',
+    "NO BACKUP: no copy of this caseload is known. B makes one, and so does leaving. From a day on its age "
+    "is said.",
     "A verdict is READY, NOT YET, UNKNOWN (with the one thing to record), STEP BACK ADVISED, REFER, ON HOLD.",
 )
 """The reading of the list, in its help."""
@@ -75,19 +78,21 @@ PANE_UNDER, PANE_UNDER_TALL, TALL = 10, 13, 36
 """Lines of the pane under the list, and from which height of the window it has more of them."""
 
 
-class BoardScreen(OwnMarks, Searching):
+class BoardScreen(OwnMarks, BackingUp, Searching):
     """The caseload on one clinic date."""
 
     READING = HOW_TO_READ
     KEYED = (CaseList,)
     BINDINGS: ClassVar[list[BindingType]] = [
         *OwnMarks.BINDINGS,
+        *BackingUp.BINDINGS,
         *Searching.BINDINGS,
         Binding("S", "sort", "sort again", id="list.sort", group=DAY),
         Binding("L", "compact", "one line a case", show=False, id="list.compact", group=DAY),
         Binding("tab", "pane", "more of the case", show=False, id="list.pane", group=DAY),
         Binding("W", "sweep", "weekly sweep", show=False, id="list.sweep", group=PAST),
         Binding("M", "audit", "audit of a month", show=False, id="list.audit", group=PAST),
+        Binding("V", "verify", "verify the store", show=False, id="list.verify", group=PAST),
         Binding("n", "new_case", "new case", show=False, id="list.new_case", group=DAY),
         Binding("A", "waiting", "referrals waiting", show=False, id="list.waiting", group=DAY),
         Binding("N", "unwritten", "unwritten forms", show=False, id="list.unwritten", group=DAY),
@@ -147,6 +152,8 @@ class BoardScreen(OwnMarks, Searching):
             rules=head["rules"],
             signed_off=head["signed_off"],
             backup_age=head["backup_age"],
+            backup_owed=head["backup_owed"],
+            unsound=head["unsound"],
             unwritten=reading.unwritten,
             counts={**words.counts(standings), "waiting": reading.waiting},
             notice=said,
@@ -202,6 +209,13 @@ class BoardScreen(OwnMarks, Searching):
     def notice(self, said: str) -> None:
         """One sentence in the head."""
         self.head.notice = said
+        self.query_one(HeadBar).say(self._head_now())
+
+    def verified(self, sound: bool) -> None:
+        """The head says of a store that it is not sound, until it is found sound."""
+        from armrise.tui.shell.door import UNSOUND
+
+        self.head.unsound = "" if sound else UNSOUND
         self.query_one(HeadBar).say(self._head_now())
 
     def on_resize(self, event: events.Resize) -> None:
@@ -312,6 +326,12 @@ class BoardScreen(OwnMarks, Searching):
         from armrise.tui.pages.trial import open_trial
 
         open_trial(self)
+
+    def action_verify(self) -> None:
+        """Look whether the store is as it was written."""
+        from armrise.tui.pages.verified import open_verified
+
+        open_verified(self)
 
     def action_closed(self) -> None:
         """Find a closed case by its code and reopen it."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from time import sleep
 from typing import TYPE_CHECKING, cast
 
 from textual import work
@@ -23,6 +24,10 @@ GROUP = "reading"
 """The workers that read the list: one begun ends the one before, and a poll waits for its turn."""
 POLL_SECONDS = 5.0
 PROGRESS_AFTER = 0.3
+VERIFY_AFTER, VERIFY_AGAIN = 20.0, 24 * 3600.0
+"""Seconds from the first rows to the first verification of the store, and from one to the next."""
+PAUSE = 0.02
+"""Seconds that a verification waits between two stretches: somebody may be typing."""
 
 
 class CaseloadReader(Board):
@@ -107,6 +112,7 @@ class CaseloadReader(Board):
         self.query_one(CaseList).focus()
         self.set_timer(PROGRESS_AFTER, self.warm)
         self.set_interval(POLL_SECONDS, self.poll)
+        self.set_timer(VERIFY_AFTER, self.verify_store)
 
     @work(thread=True, group="warming")
     def warm(self) -> None:
@@ -115,8 +121,36 @@ class CaseloadReader(Board):
             self.app.load_screens()
             if self.app.door is not None:
                 self.app.door.warm()
+                self.app.door.tidy()
         except Exception as error:  # the first entry says it in its own words
             self.log(error)
+
+    @work(thread=True, group="verifying", exclusive=True)
+    def verify_store(self) -> None:
+        """Look whether a store that lasts is as it was written; the head says so when it is not."""
+        from armrise.tui.shell.store_door import StoreDoor
+
+        door, looking = self.app.door, cast("Worker[None]", get_current_worker())
+        if not isinstance(door, StoreDoor) or not door.store.lasting:
+            return
+
+        def pause(*_: int) -> None:
+            if looking.is_cancelled:
+                raise InterruptedError
+            sleep(PAUSE)
+
+        try:
+            found = door.verify(pause)
+        except InterruptedError:
+            return
+        except Exception as error:  # the next reading says it in its own words
+            self.log(error)
+            return
+        self.app.call_from_thread(self._verified, found.sound)
+
+    def _verified(self, sound: bool) -> None:
+        self.verified(sound)
+        self.set_timer(VERIFY_AGAIN, self.verify_store)
 
     def poll(self) -> None:
         """Look whether somebody else wrote, or the clinic date moved on; not while the list is being read."""

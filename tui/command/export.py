@@ -10,7 +10,7 @@ import click
 
 from armrise.tui.command.load import count
 from armrise.tui.command.options import Command
-from armrise.tui.command.printing import complain
+from armrise.tui.command.printing import complain, say
 from armrise.tui.command.reading import FILE
 from armrise.tui.shell.intake import Source, opened
 

@@ -16,6 +16,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from armrise.store.files.throwaway import throwaway
+from armrise.tui.command.backup import backup, restore
 from armrise.tui.command.describing import fields, schema
 from armrise.tui.command.encryption import decrypt, encrypt, passphrase
 from armrise.tui.command.ending import REFUSED, USAGE, ended, prepare
@@ -29,8 +31,9 @@ from armrise.tui.command.reading import CLINIC_DATE, FILE, RULES_HELP, AsOf, See
 from armrise.tui.command.rules import rules_group
 from armrise.tui.command.serve import serve
 from armrise.tui.command.strip import WithLine
+from armrise.tui.command.verify import verify
 from armrise.tui.command.views import views
-from armrise.tui.shell.intake import LOAD_A_FILE, Source, load_rules, throwaway
+from armrise.tui.shell.intake import LOAD_A_FILE, Source, load_rules
 
 if TYPE_CHECKING:
     from armrise.store.clinic.actions.minutes import Minutes
@@ -39,6 +42,7 @@ if TYPE_CHECKING:
 
 SCREENS = (None, "demo", "serve")
 """What asks for a passphrase on a screen, or opens no encrypted store."""
+FORCE_HELP = "Replace a file that armrise did not write; a store never."
 AUTHOR_HELP = "Whose entries these are, instead of those remembered."
 
 
@@ -210,6 +214,7 @@ def _swept(source: Source, as_of: AsOf, words: Callable[[Minutes, Heading], str]
 @click.option("--to", "last", type=CLINIC_DATE, metavar="DATE", help="The last day counted.")
 @click.option("--json", "as_json", is_flag=True, help="As a JSON object.")
 @click.option("--html", type=FILE, metavar="FILE", help="As a page with charts that fetches nothing.")
+@click.option("--force", is_flag=True, help=FORCE_HELP)
 @sources
 def audit(
     source: Source,
@@ -217,6 +222,7 @@ def audit(
     last: date | None,
     as_json: bool,
     html: Path | None,
+    force: bool,
     as_of: AsOf,
 ) -> None:
     """Count a period, the last whole month unless dates are given: counts first, always with denominators."""
@@ -227,7 +233,7 @@ def audit(
         period = counting.period_of(first, last, of.today)
         made = counting.counted(of.store, of.rules, period, of.known_at, opening.author(source.demo))
         if html is not None and not as_json:
-            say(counting.page(html, made, of.heading()))
+            say(counting.page(html, made, of.heading(), force=force))
         else:
             tell(as_json, lambda: counting.rows(made), lambda: counting.text(made, of.heading()))
 
@@ -310,8 +316,8 @@ def trial(
         tell(as_json, lambda: trial_text.as_json(made), lambda: trial_text.as_text(made))
 
 
-OTHERS = (rules_group, handover, fields, schema, serve, views, load, export, encrypt, decrypt, passphrase)
-for _command in OTHERS:
+_COMMANDS = (backup, restore, verify, encrypt, decrypt, passphrase, export, load)
+for _command in (*_COMMANDS, rules_group, handover, fields, schema, serve, views):
     cli.add_command(_command)
 
 

@@ -115,7 +115,7 @@ class OpenScreen(PassphraseScreen):
         return f"{self.path}\n{NO_WAY_ROUND}"
 
     def refusal(self, passphrase: str) -> str:
-        from armrise.store.database.encrypted.file import WrongPassphrase
+        from armrise.store.database.driver import WrongPassphrase
         from armrise.store.database.encrypted.unlock import unlock
 
         try:

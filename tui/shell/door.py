@@ -22,6 +22,10 @@ if TYPE_CHECKING:
     from armrise.store.rules.pathway import Rules
 
 
+UNSOUND = "STORE NOT SOUND: armrise verify"
+"""What the head of the list says of a store that was not found as it was written."""
+
+
 class Opened(NamedTuple):
     """A case as a form opens it; ``seen`` is its newest entry, ``last`` what undo would withdraw."""
 
@@ -41,7 +45,13 @@ class Header(TypedDict):
     rules: str
     signed_off: str
     backup_age: timedelta | None
-    """None when no backup is known."""
+    """Time since the last backup; None when no backup is known."""
+    backup_owed: bool
+    """True for a caseload that lasts and holds something: it is to have a backup."""
+    verified: date | None
+    """The clinic date on which the store was last verified; None where that is not known."""
+    unsound: str
+    """What to say of a store that was not found as it was written; empty while nothing wrong is known."""
     plays: bool
     """True where the clinic date is fixed to another day than today."""
     views: Sequence[tuple[str, str]]
@@ -210,6 +220,10 @@ class Door(Protocol):
 
     def undo(self, code: str) -> str:
         """Withdraw what was last written for a case today; says what was withdrawn. Both entries are kept."""
+        ...
+
+    def tidy(self) -> None:
+        """Clear what killed runs left beside the caseload, where it is certainly of this program."""
         ...
 
     def warm(self) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import traceback
 from pathlib import Path
 
@@ -71,15 +70,13 @@ def cause(error: BaseException) -> BaseException | None:
 
 def note(kinds: list[str], places: list[str]) -> Path | None:
     """Add the fault to the log, readable by its owner only; None when it cannot be written."""
+    from armrise.store.files.whole import add_private
     from armrise.store.record.clock import utc_now
 
     path = log_path()
     lines = [f"{utc_now().isoformat(timespec='seconds')} {' from '.join(kinds)}", *places]
     try:
-        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-        handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o600)
-        with os.fdopen(handle, "a", encoding="utf-8") as log:
-            log.write("\n    ".join(lines) + "\n")
+        add_private(path, "\n    ".join(lines) + "\n")
     except OSError:
         return None
     return path

@@ -47,6 +47,8 @@ class Frame(App[None]):
     """Keys of the user's own, by binding id."""
     confirmation: Confirmation | None = None
     """What was just written, while it stands above the keys."""
+    backup_asked = False
+    """True while a backup that was asked for is being made: it is made on the way out, if it was stopped."""
     just_written = ""
     """The case it was about, while the key is done that took it away: what U then undoes."""
 
@@ -183,6 +185,10 @@ class Board(Framed, Screen[None]):
 
     def reach(self, code: str) -> None:
         """Put the cursor on a case of the list, whatever leaves it out."""
+        raise NotImplementedError
+
+    def verified(self, sound: bool) -> None:
+        """The store was verified: the head says so while it is not ``sound``."""
         raise NotImplementedError
 
     async def action_filter(self) -> None:

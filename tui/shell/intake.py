@@ -103,15 +103,6 @@ def in_memory() -> Generator[Driver, None, None]:
         yield memory
 
 
-@contextlib.contextmanager
-def throwaway() -> Generator[Path, None, None]:
-    """A private folder that is removed afterwards."""
-    from tempfile import TemporaryDirectory
-
-    with TemporaryDirectory(prefix="armrise-", ignore_cleanup_errors=True) as folder:
-        yield Path(folder)
-
-
 def filled(file: CaseloadFile, place: Path | Driver) -> Store:
     """A new store in a folder, or in memory, holding this caseload; its clinic date is that of the file."""
     from armrise.store.caseload.take import take_whole

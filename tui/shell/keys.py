@@ -39,10 +39,12 @@ NEW_KEYS = (
     "case.diary",
     "case.search",
     "find.number",
+    "list.back_up",
     "list.compact",
     "list.hand_over",
     "list.mark",
     "list.pane",
+    "list.verify",
 )
 """Actions whose shipped key is new since 0.4.0, where a user may have given it to something else."""
 PLACES = {

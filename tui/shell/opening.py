@@ -97,6 +97,17 @@ def open_store(path: Path) -> Store:
         raise PassphraseAsked(needed.path) from None
 
 
+def existing(named: Path | None) -> Store:
+    """The store ``named``, else the user's own, as :func:`open_store`. Raises a store error where none is."""
+    from armrise.store.database.place import StoreError, default_path
+
+    path = named or default_path()
+    try:
+        return open_store(path)
+    except NoStoreYet:
+        raise StoreError(f"there is no store at {path}: give the path of another one") from None
+
+
 def clock_of(store: Store) -> Callable[[], datetime]:
     """What gives the present instant: of a store whose clinic date is fixed one of that day, else now."""
     from armrise.store.caseload.read import newest_recorded

@@ -190,6 +190,11 @@ def age(duration: timedelta) -> str:
     return plural(hours, "hour") if hours else "under an hour"
 
 
+def late_backup(age_of_it: timedelta) -> str:
+    """ "backup 3 days old"."""
+    return f"backup {age(age_of_it)} old"
+
+
 def days_in_full(standing: Standing) -> str:
     """The days in the stage, in all of its stays, after the onset, and until when the case is on hold."""
     s, parts = standing, [days_in_stage(standing)]

@@ -36,6 +36,8 @@ class Minutes:
     as_of: date
     decided: tuple[Decided, ...]
     remaining: tuple[SweepCase, ...]
+    store_head: str = ""
+    """The head of the store's chain when they were put together; empty where none is printed."""
 
     @property
     def counts(self) -> dict[str, int]:

@@ -86,6 +86,8 @@ class Audit:
     own: Own | None
     percent_least: int
     after_days: int
+    store_head: str = ""
+    """The head of the store's chain when this was counted; empty where none is printed."""
 
     @property
     def clinic(self) -> Group:

@@ -25,6 +25,7 @@ def audit_rows(audit: Audit) -> dict[str, Any]:
         "own": _plain(audit.own, audit),
         "percent_least": audit.percent_least,
         "after_days": audit.after_days,
+        "store_head": audit.store_head,
     }
 
 

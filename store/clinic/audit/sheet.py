@@ -262,4 +262,6 @@ def rule_notes(audit: Audit) -> tuple[str, ...]:
     others = [v for v in audit.versions if v.rules.split(" ")[0] != audit.rule_version]
     if others or len({v.rules for v in audit.versions}) > 1:
         notes.append("Verdicts of the period rest on differing rules: unlike may be compared with unlike.")
+    if audit.store_head:
+        notes.append(f"Head of the store's chain: {audit.store_head}.")
     return tuple(notes)

@@ -21,6 +21,7 @@ from armrise.store.database.encrypted.file import EncryptedFile, opened_by
 from armrise.store.database.encrypted.keys import Key
 from armrise.store.database.place import Store
 from armrise.store.database.sqlite_file import SqliteFile
+from armrise.store.files import whole as files
 
 STAMP = "%Y-%m-%d-%H%M%S"
 
@@ -47,11 +48,11 @@ def convert(store: Store, key: Key | None, now: datetime, word: str) -> Converte
         raise StoreError(f"{driver.name} is not kept in a file: its server has to encrypt it")
     path = driver.path.resolve()
     before = driver.key if isinstance(driver, EncryptedFile) else None
-    draft, aside = path.with_name(f".{path.name}.new"), _free_name(path, f"{word}-{now:{STAMP}}")
+    draft = files.draft_beside(path)
+    aside = files.free_name(path.with_name(f"{path.stem}.before-{word}-{now:{STAMP}}{path.suffix}"))
     target = SqliteFile(draft) if key is None else EncryptedFile(draft, key)
     try:
         with _alone_with(path, before) as connection:
-            draft.unlink(missing_ok=True)
             sqlite.empty_file(draft)
             held = _copied(connection, target)
             _name_twice(connection, before, path, aside)
@@ -59,11 +60,11 @@ def convert(store: Store, key: Key | None, now: datetime, word: str) -> Converte
                 draft.replace(path)
         if draft.exists():
             draft.replace(path)
-        _sync(path.parent)
+        files.sync_folder(path.parent)
     except OSError as error:
         why = (error.strerror or str(error)).lower()
         raise StoreError(f"cannot write in {path.parent} ({why}): the store is as it was") from None
-    except sqlite.errors() as error:
+    except sqlite.ERRORS as error:
         raise StoreError(_said(path, error)) from None
     finally:
         _take_away(draft, aside)
@@ -85,13 +86,10 @@ def _files_of(folder: Path) -> list[Path]:
 
 
 def _is_plain_store(file: Path) -> bool:
-    """By SQLite's mark and ours in the first bytes (its file format, section 1.3)."""
     try:
-        with file.open("rb") as opened:
-            head = opened.read(72)
+        return sqlite.bears_our_mark(sqlite.head_of_file(file, sqlite.HEADER_BYTES))
     except OSError:
         return False
-    return head.startswith(sqlite.MAGIC) and head[68:72] == sqlite.APPLICATION_ID.to_bytes(4, "big")
 
 
 # --- the copy --------------------------------------------------------------------------------------------
@@ -142,7 +140,7 @@ def _copied(connection: Any, target: SqliteFile) -> tuple[int, int, str]:
         if faults := (*sealed, *sqlite.damage(copy)):
             raise StoreError(f"the copy is damaged ({faults[0]}): nothing was changed, try again")
         copy.execute("PRAGMA journal_mode = WAL")
-    _sync(target.path)
+    files.sync(target.path)
     return held
 
 
@@ -172,16 +170,6 @@ def _holds(connection: Connection) -> tuple[int, int, str]:
 # --- its place -------------------------------------------------------------------------------------------
 
 
-def _free_name(path: Path, word: str) -> Path:
-    """A name beside the store that nothing has."""
-    first = path.with_name(f"{path.stem}.before-{word}{path.suffix}")
-    number, free = 1, first
-    while os.path.lexists(free):
-        number += 1
-        free = first.with_name(f"{first.stem}-{number}{first.suffix}")
-    return free
-
-
 def _name_twice(connection: Any, key: Key | None, path: Path, aside: Path) -> None:
     """A second name for what lies there; where the file system knows no such thing a copy.
 
@@ -204,17 +192,6 @@ def _take_away(draft: Path, aside: Path) -> None:
             aside.unlink(missing_ok=True)
         for end in ("", *sqlite.COMPANIONS):
             draft.with_name(draft.name + end).unlink(missing_ok=True)
-
-
-def _sync(path: Path) -> None:
-    """Have a file on the disk, or the names in a folder where a folder can be synced."""
-    if path.is_dir() and os.name != "posix":
-        return
-    handle = os.open(path, os.O_RDONLY if path.is_dir() else os.O_RDWR)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
 
 
 def _said(path: Path, error: Exception) -> str:

@@ -14,15 +14,11 @@ from pathlib import Path
 from typing import Any
 
 from armrise.store.database import sqlite
-from armrise.store.database.driver import Connection, StoreError
+from armrise.store.database.driver import Connection, StoreError, WrongPassphrase
 from armrise.store.database.encrypted.keys import Key, salt_of
 from armrise.store.database.sqlite_file import SqliteFile
 
 HOW_TO_INSTALL = "pip install 'armrise[encrypted]'"
-
-
-class WrongPassphrase(StoreError):
-    """The key does not open the file, or the file is damaged: SQLCipher cannot tell which."""
 
 
 def library() -> Any:
@@ -41,9 +37,12 @@ def is_installed() -> bool:
 @cache
 def _library() -> Any:
     try:
-        return import_module("sqlcipher3.dbapi2")
+        found = import_module("sqlcipher3.dbapi2")
     except ImportError:
         return None
+    sqlite.known_too(found.Error)
+    SqliteFile.errors = sqlite.ERRORS
+    return found
 
 
 class EncryptedFile(SqliteFile):
@@ -55,15 +54,18 @@ class EncryptedFile(SqliteFile):
         super().__init__(path)
         self.key = key
         self.engine_module = library()
-        self.errors = sqlite.errors()
 
     def at(self, path: Path) -> EncryptedFile:
         """By the same key and salt."""
         return EncryptedFile(path, self.key)
 
-    def _open(self, path: Path, *, read_only: bool = False, lasting: bool = True) -> Connection:
+    def _open(
+        self, path: Path, *, read_only: bool = False, lasting: bool = True, still: bool = False
+    ) -> Connection:
         try:
-            return sqlite.connect(path, read_only=read_only, lasting=lasting, opener=self._opened)
+            return sqlite.connect(
+                path, read_only=read_only, lasting=lasting, still=still, opener=self._opened
+            )
         except WrongPassphrase:
             if salt_of(path) == self.key.salt:
                 raise
@@ -73,7 +75,7 @@ class EncryptedFile(SqliteFile):
     def _opened(self, address: str, alone: bool) -> Any:
         return opened_by(self.key, self.path, address, alone=alone)
 
-    def _open_copy(self, path: Path) -> Any:
+    def open_copy(self, path: Path) -> Any:
         """By the same key and salt: the passphrase that opens the store opens the copy."""
         return opened_by(self.key, path, sqlite.address(path))
 

@@ -10,10 +10,10 @@ from __future__ import annotations
 from pathlib import Path
 
 from armrise.store.database import sqlite
-from armrise.store.database.driver import Driver, KeyNeeded, StoreError
+from armrise.store.database.driver import Driver, KeyNeeded, StoreError, WrongPassphrase
 from armrise.store.database.encrypted import kept, keys
 from armrise.store.database.encrypted.asker import asker
-from armrise.store.database.encrypted.file import EncryptedFile, WrongPassphrase, library
+from armrise.store.database.encrypted.file import EncryptedFile, library
 from armrise.store.database.encrypted.keys import Key
 
 TRIES = 3

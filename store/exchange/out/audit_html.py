@@ -164,9 +164,9 @@ def audit_path(store: Store, audit: Audit) -> Path:
     return store.path.with_name(f"audit-{audit.period.first}-to-{audit.period.last}.html")
 
 
-def write_audit(path: Path, text: str) -> None:
-    """Write the page whole or not at all, private to its owner, over no other kind of file.
+def write_audit(path: Path, text: str, force: bool | None = None) -> None:
+    """Write the page whole or not at all, private to its owner, over no other kind of file unless ``force``.
 
     Raises StoreError.
     """
-    write_private(path, text, "audit", MARK)
+    write_private(path, text, "audit", MARK, force)

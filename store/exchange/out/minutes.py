@@ -57,6 +57,8 @@ def minute_rows(made: Minutes) -> Iterator[Row]:
         yield Row("no case is undecided", 2)
     yield Row("")
     yield Row(NOBODY)
+    if made.store_head:
+        yield Row(f"Head of the store's chain: {made.store_head}.")
 
 
 def _decided(line: Decided) -> Iterator[Row]:

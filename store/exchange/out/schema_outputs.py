@@ -156,6 +156,23 @@ def trial_schema() -> Schema:
     return document("armrise rules trial NEW --json", mapping(trial))
 
 
+def verify_schema() -> Schema:
+    """A store verified."""
+    link = {"action": WHOLE, "at": told(TEXT, "an instant with its offset"), **each(TEXT, "head hash")}
+    first = {"number": WHOLE, "at": TEXT, **each(LINES, "codes kinds")}
+    verified = {
+        **each(TEXT, "store verified"),
+        "sound": told(YES, "nothing wrong was found"),
+        **each(WHOLE, "cases entries actions"),
+        "begun_over_what_was_there": told(YES, "what is older was in the store before it had a chain"),
+        **each(maybe(one(link)), "begun head occurs"),
+        "expected": maybe(TEXT, "the head that was asked for"),
+        "first_that_does_not_follow": maybe(one(first), "the action, the cases and kinds it covers now"),
+        **each(LINES, "wrong right not_checked"),
+    }
+    return document("armrise verify --json", mapping(verified))
+
+
 SCHEMAS: dict[str, Callable[[], Schema]] = {
     "caseload": caseload_schema,
     "list": list_schema,
@@ -165,5 +182,6 @@ SCHEMAS: dict[str, Callable[[], Schema]] = {
     "keys": keys_schema,
     "rules": rules_schema,
     "trial": trial_schema,
+    "verify": verify_schema,
 }
 """Every schema by the name it is asked for."""
