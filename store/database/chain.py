@@ -23,8 +23,9 @@ SORT = "armrise chain 1"
 """What every hash begins with, so that it is mistaken for no other; hashing otherwise takes another one."""
 
 MADE, BEGUN, ACTION, FILE = "made", "begun", "action", "file"
-SHORT = 16
-"""So many digits of the hash are printed: enough that nobody finds another store with the same."""
+SHORT = 32
+"""So many digits of the hash are printed, 128 bits: too many for anybody to find two stores with the same,
+even for whoever may try both."""
 
 
 class Link(NamedTuple):
@@ -128,6 +129,6 @@ class Hasher:
 def head_words(link: Link, at: datetime) -> str:
     """The head of a chain as it is printed, ``at`` its instant on the clinic's clock.
 
-    "ab12 cd34 ef56 7890, action 412, Sat 28 Nov 2026 05:12".
+    "ab12 cd34 ... 7890, action 412, Sat 28 Nov 2026 05:12".
     """
     return f"{link.short}, action {link.number}, {full_date(at.date())} {at:%H:%M}"

@@ -77,7 +77,7 @@ def _wanted(expect: str) -> str:
     digits = "".join(expect.split()).lower()
     if expect and not (SHORTEST_HEAD <= len(digits) <= 64 and set(digits) <= set("0123456789abcdef")):
         raise StoreError(
-            f'"{expect[:40]}" is no head of a chain: give its 16 digits and letters as they are printed'
+            f'"{expect[:40]}" is no head of a chain: give its digits and letters as they are printed'
         )
     return digits
 
