@@ -182,10 +182,8 @@ def _chain(work: _Work) -> Iterator[str]:
         whose = ", ".join(first.codes[:5]) or "no case that is there now"
         what = ", ".join(first.kinds[:5]) or "nothing that is there now"
         others = f", and {number - 1} later" if number > 1 else ""
-        yield (
-            f"action {first.number} of {full_date(first.at.date())} {first.at:%H:%M} does not follow{others}: "
-            f"it covers {what} of {whose}"
-        )
+        when = f"{full_date(first.at.date())} {first.at:%H:%M}"
+        yield f"action {first.number} of {when} does not follow{others}: it covers {what} of {whose}"
 
 
 def _corrections(work: _Work) -> Iterator[str]:

@@ -79,7 +79,7 @@ def test_what_writes_nothing_makes_no_link(store: Store, tmp_path: Path) -> None
 
 def test_a_file_is_one_action_and_a_store_that_is_thrown_away_has_its_making_alone(tmp_path: Path) -> None:
     demo = caseload_file.read(caseload_file.demo_path())
-    for lasting, expected in ((True, ["made", "action"]), (False, ["made"])):
+    for lasting, expected in ((True, ["made", "file"]), (False, ["made"])):
         store = Store.create(tmp_path / f"{lasting}", zone="UTC", fictional=True, lasting=lasting)
         take_whole(store, demo)
         assert [link.about for link in links(store)] == expected
