@@ -131,15 +131,25 @@ def test_set_up_demo_and_tests_are_told_in_four_commands() -> None:
     assert told[2] == ".venv/bin/python -m pytest"
 
 
-def test_the_backup_told_is_a_whole_store(
+def test_the_backups_and_the_restore_told_are_done(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
+    """The commands as they stand there, with the paths of this test in the place of those of the page."""
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
     monkeypatch.chdir(tmp_path)
     assert command.run(["load", str(ROOT / "demo_caseload.json")]) == 0
-    told = next(line for line in README.splitlines() if line.startswith(".venv/bin/python -c"))
-    exec(compile(shlex.split(told)[2], "README", "exec"), {})
-    assert command.run(["list", "--store", "caseload-backup.armrise"]) == 0
+    (tmp_path / "stick").mkdir()
+    here = {"/media/stick": "stick"}
+    for words in told_commands(README):
+        if words[0] == "backup":
+            assert command.run([here.get(word, word) for word in words]) == 0
+    copies = sorted((tmp_path / "data" / "armrise" / "backups").glob("caseload-*.armrise"))
+    assert (len(copies), len(list((tmp_path / "stick").glob("*.armrise")))) == (2, 1)
+    (words,) = [words for words in told_commands(README) if words[0] == "restore"]
+    here[words[1]] = str(copies[0])
+    assert command.run([*(here.get(word, word) for word in words), "--yes"]) == 0
+    capsys.readouterr()
+    assert command.run(["list"]) == 0
     assert "BY-007" in capsys.readouterr().out
 
 

@@ -22,7 +22,6 @@ ROOMS = ("store", "tui")
 
 ALLOWED = {
     "main": "the command, named in pyproject.toml",
-    "backup": "the line of Python by which README has a store copied",
     "backgrounds": "history and forms reach every kind of a record through FIELD_OF_KIND",
     "convert": "click reads a typed date by it",
     "command_class": "click makes every command of a group by it",
@@ -42,6 +41,8 @@ ALLOWED = {
     "check_action": "Textual asks it before a key acts",
     "notify_style_update": "Textual tells a widget by it",
     "get_content_height": "Textual asks a widget for it",
+    "apply": "Textual filters each line by it",
+    "get_line_filters": "Textual filters each line by it",
     "render_line": "Textual paints by it",
     "render_lines": "Textual paints by it",
     "VERTICAL_BARS": "Textual paints its scroll bar by it",

@@ -3,23 +3,32 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from datetime import datetime
 
-from armrise.store.database.columns import table_name
+from armrise.store.caseload import ahead
+from armrise.store.database.columns import micros, table_name
 from armrise.store.database.place import Store
-from armrise.store.database.reading import came
+from armrise.store.database.reading import FOREVER, came
 from armrise.store.database.unreadable import Unreadable
 from armrise.store.record.case import KINDS
 
+_LOOKED = """coalesce(
+    CASE WHEN l.at_utc <= :now THEN l.at_utc END,
+    (SELECT min(at_utc) FROM look WHERE author = :author AND at_utc <= :now),
+    (SELECT 0 FROM look WHERE author = :author LIMIT 1)
+)"""
+"""From when on something is new. A look at an instant still to come was taken by a wrong clock, and has seen
+nothing for certain."""
 SINCE = f"""
-SELECT c.code, e.kind, e.id
+SELECT c.code, e.kind, e.id, e.recorded_at_utc, {_LOOKED}
 FROM cases c LEFT JOIN look l ON l.author = :author AND l.code = c.code
 CROSS JOIN entry e ON e.case_id = c.id  -- cross: the cases first, then each by the index
-    AND e.recorded_at_utc > coalesce(l.at_utc, (SELECT min(at_utc) FROM look WHERE author = :author))
+    AND e.recorded_at_utc > {_LOOKED}
 WHERE l.at_utc IS NOT NULL OR (e.batch > 0 AND NOT EXISTS (
     SELECT 1 FROM {came("e.id", "entries")}))
-UNION SELECT c.code, e.kind, e.id
+UNION SELECT c.code, e.kind, e.id, f.at_utc, {_LOOKED}
 FROM look l JOIN cases c ON c.code = l.code
-JOIN link f ON f.about = 'file' AND f.at_utc > l.at_utc
+JOIN link f ON f.about = 'file' AND f.at_utc > {_LOOKED}
 JOIN link before ON before.number = f.number - 1 AND before.cases > 0
 JOIN entry e ON e.case_id = c.id AND e.id > before.entries AND e.id <= f.entries
 WHERE l.author = :author"""
@@ -28,7 +37,7 @@ from a file is any where the case was not opened before. In one that was opened,
 news, whenever it was recorded: whoever looked did not see it."""
 
 
-def news(store: Store, author: str) -> frozenset[str]:
+def news(store: Store, author: str, now: datetime) -> frozenset[str]:
     """The codes of the cases in which somebody else recorded something since ``author`` last looked.
 
     A patient's message or check-in counts, and so does a colleague's entry. An earlier list has none.
@@ -36,10 +45,13 @@ def news(store: Store, author: str) -> frozenset[str]:
     """
     if store.known_at is not None:
         return frozenset()
+    latest = FOREVER if store.clinic_date else micros(now)  # a fixed date is no clock
     with store.reading() as connection:
         found: defaultdict[str, dict[int, str]] = defaultdict(dict)
-        for code, kind, entry in connection.execute(SINCE, {"author": author}):
-            found[kind][entry] = code
+        found_ahead = ahead.noted(connection)
+        for code, kind, entry, at, looked in connection.execute(SINCE, {"author": author, "now": latest}):
+            if ahead.recorded(entry, at, found_ahead) > looked:
+                found[kind][entry] = code
         codes: set[str] = set()
         for kind, entries in found.items():
             if kind not in KINDS:

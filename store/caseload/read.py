@@ -12,6 +12,7 @@ from datetime import date, datetime, timedelta
 from difflib import get_close_matches
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from armrise.store.caseload import ahead as ahead_of
 from armrise.store.caseload.judging import judging
 from armrise.store.database.columns import EPOCH, MICROSECOND, micros
 from armrise.store.database.driver import Connection
@@ -35,6 +36,7 @@ from armrise.store.database.reading import (
 from armrise.store.database.unreadable import Values, read_rows
 from armrise.store.record.case import FIELD_OF_KIND, CaseRecord, detailed
 from armrise.store.record.kinds.plan import pathway_code
+from armrise.store.record.visible import visible
 
 if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing
@@ -191,11 +193,16 @@ def newest_recorded(store: Store) -> datetime | None:
     def taken(rows: Iterable[Any]) -> list[datetime]:
         return [store.local(EPOCH + at_utc * MICROSECOND) for _, at_utc in rows]
 
-    sql = """
-    SELECT id, recorded_at_utc FROM entry WHERE recorded_at_utc <= ? ORDER BY recorded_at_utc DESC LIMIT 1"""
     with store.reading() as connection:
-        found = read_rows(connection, "entry", sql, (known_up_to(store),), taken)
-    return found[0] if found else None
+        known, ahead = known_up_to(store), ahead_of.noted(connection)
+        left_out, values = ahead_of.outside(ahead)
+        sql = (
+            f"SELECT id, recorded_at_utc FROM entry WHERE recorded_at_utc <= ?{left_out} "
+            "ORDER BY recorded_at_utc DESC LIMIT 1"
+        )
+        found = read_rows(connection, "entry", sql, (known, *values), taken)
+    found += [store.local(EPOCH + one.at * MICROSECOND) for one in ahead if one.at <= known]
+    return max(found, default=None)
 
 
 def standings(store: Store, rules: Rules, today: date, known_at: datetime | None = None) -> list[Standing]:
@@ -228,7 +235,7 @@ def unknown_case(code: str, connection: Connection) -> UnknownCase:
 
 def _head(number: int, *told: Any) -> _Head:
     """The head of a case from its row; a damaged value, no text or no date, raises what Python raises."""
-    texts: list[Any] = [None if text is None else text + "" for text in told[:-1]]
+    texts: list[Any] = [None if text is None else visible(text + "") for text in told[:-1]]
     return _Head(number, *texts, registered_on=date.fromisoformat(told[-1] or ""))
 
 
@@ -263,6 +270,7 @@ def _records(
     spans: list[Span] = [(head.id, *span) for head in heads for span in dates[head.id][0]]
     for kind in WINDOWED:
         found[kind] = without(entries_within(connection, kind, spans, known), gone)
+    ahead_of.put_right(found.values(), ahead_of.noted(connection))
     return [_record(head, present[head.id], dates[head.id], found, others) for head in heads]
 
 

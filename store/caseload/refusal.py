@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Sequence
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 
+from armrise.store.caseload.ahead import CLOCK_SLACK
 from armrise.store.database.columns import EPOCH, MICROSECOND
 from armrise.store.database.place import Store, StoreError
 from armrise.store.entries.words import CaseHead, Fault
@@ -15,9 +16,6 @@ from armrise.store.record.words import full_date
 
 UNDONE = "undone on the day it was written"
 """The reason of the corrections that an undo writes."""
-
-CLOCK_SLACK = timedelta(minutes=1)
-"""Two machines never agree to the second."""
 
 
 class Refused(StoreError):
@@ -83,15 +81,16 @@ def refuse_known_codes(known: Collection[str], codes: Sequence[str]) -> None:
         raise Refused(f"{taken[0]}{more} {verb} in the store already: nothing was taken, choose another code")
 
 
-def refuse_wrong_clock(store: Store, now: datetime, today: date, newest: int, typed: int) -> None:
-    """Refuse a clock before the newest entry; of a file often only the day of recording is known.
+def wrong_clock(store: Store, now: datetime, today: date, newest: int, typed: int) -> str:
+    """What a clock before the newest entry is told, empty for any other; of a file the day alone counts.
 
     ``newest`` is when anything was recorded last, ``typed`` when something at the keyboard was: microseconds
-    UTC, 0 for nothing.
+    UTC, 0 for nothing. Entries that were found to lie ahead are no part of it.
     """
     last = store.local(EPOCH + newest * MICROSECOND)
     if store.today(last) > today or EPOCH + typed * MICROSECOND > now + CLOCK_SLACK:
-        raise Refused(
+        return (
             f"the clock says {now:%Y-%m-%d %H:%M}, before the newest entry was recorded "
             f"({last:%Y-%m-%d %H:%M}): set the clock, or confirm that it is right"
         )
+    return ""

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 from sqlalchemy import ColumnElement
 from sqlmodel import Session, col, exists, func, select
 
+from armrise.store.caseload import ahead
 from armrise.store.caseload.read import read_case, unknown_case
 from armrise.store.caseload.refusal import (
     UNDONE,
@@ -26,14 +27,14 @@ from armrise.store.caseload.refusal import (
     refuse_known_codes,
     refuse_second_case,
     refuse_undo,
-    refuse_wrong_clock,
+    wrong_clock,
 )
 from armrise.store.clinic.case.view import View
 from armrise.store.database import chain
 from armrise.store.database.columns import EPOCH
 from armrise.store.database.engine import driver
 from armrise.store.database.place import Store
-from armrise.store.database.reading import FOREVER, entries_of, withdrawn
+from armrise.store.database.reading import FOREVER, came, entries_of, withdrawn
 from armrise.store.database.tables import Case, EntryLine, insert_entries, table_of
 from armrise.store.entries.build import build
 from armrise.store.entries.check import check_case
@@ -220,9 +221,11 @@ class Ledger:
         """The drafts with ids, and with one instant and author of recording."""
         now = self.store.local(self.now())
         today = self.store.today(now)
-        if not confirmed:
-            newest = session.exec(select(func.max(EntryLine.recorded_at_utc))).one() or 0
-            refuse_wrong_clock(self.store, now, today, newest, _last_typed(session))
+        wrong = wrong_clock(self.store, now, today, *_last_recorded(session))
+        if wrong and not confirmed:
+            raise Refused(wrong)
+        if wrong:
+            ahead.note(driver(session), self.store, now)
         return [
             replace(draft, id=number, recorded_at=now, recorded_on=today, author=draft.author or self.author)
             for number, draft in enumerate(drafts, _next_id(session))
@@ -277,10 +280,19 @@ def _next_id(session: Session) -> int:
     return (session.exec(select(func.max(EntryLine.id))).one() or 0) + 1
 
 
-def _last_typed(session: Session) -> int:
-    """When something was last recorded at the keyboard; 0 is never."""
-    typed = select(EntryLine.recorded_at_utc).where(EntryLine.batch > 0, ~_came_in_a_file())
-    return session.exec(typed.order_by(col(EntryLine.id).desc()).limit(1)).first() or 0
+def _last_recorded(session: Session) -> tuple[int, int]:
+    """When anything was recorded last, and when something at the keyboard was; 0 is never.
+
+    What was found to lie ahead of the clock is left out.
+    """
+    left_out, values = ahead.outside(ahead.noted(driver(session)))
+    newest = f"SELECT max(recorded_at_utc) FROM entry WHERE 1 = 1{left_out}"
+    typed = (
+        f"SELECT recorded_at_utc FROM entry WHERE batch > 0{left_out} "
+        f"AND NOT EXISTS (SELECT 1 FROM {came('entry.id', 'entries')}) ORDER BY entry.id DESC LIMIT 1"
+    )
+    row = driver(session).execute(f"SELECT ({newest}), ({typed})", [*values, *values]).fetchone()
+    return row[0] or 0, row[1] or 0
 
 
 def _case_id(session: Session, code: str) -> int:

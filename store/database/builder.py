@@ -4,6 +4,9 @@ A board reads tens of thousands of sessions. Calling the constructor of a frozen
 more than twice what setting its slots costs, and a loop over converters adds as much again; so the function
 is spelled out field by field, as :mod:`dataclasses` itself does for ``__init__``. What it does is small: take
 the columns of one row by name, make each field's value, set each slot.
+
+Nothing that is written here holds a line break or a control sign; where a store that another program changed
+holds one, it is read as what it is, so that no line of a listing can be forged.
 """
 
 from __future__ import annotations
@@ -17,8 +20,9 @@ from typing import Any, Protocol
 
 from armrise.store.database.columns import Field, columns, fields_of, item_columns
 from armrise.store.record.case import KINDS
-from armrise.store.record.fields import Absence, Day, Flag, Number, Series, Whole, series_of
+from armrise.store.record.fields import Absence, Day, Flag, Number, Series, Whole, Words, series_of
 from armrise.store.record.kinds.programme import DoneItem
+from armrise.store.record.visible import visible
 
 
 class Build(Protocol):
@@ -59,7 +63,7 @@ _HEAD = {
     "on": "days[happened_on]",
     "recorded_at": "instant(recorded_at_utc / 1e6, zones[recorded_offset_minutes])",
     "recorded_on": "days[recorded_on]",
-    "author": 'author + ""',
+    "author": "author if author.isprintable() else visible(author)",
     "source": 'source + ""',
     "history": "history == 1",
     "items": "tuple(items.get(id, ()))",
@@ -83,6 +87,8 @@ def _expression(field: Field) -> str:
             value = f"numbers[{name} | 0, {name}_decimals | 0]"
         case Whole():
             value = f"{name} | 0"
+        case Words():
+            value = f"({name} if {name}.isprintable() else visible({name}))"
         case _:
             value = f'{name} + ""'
     absent = isinstance(field.rule, Whole | Number) and field.rule.absent
@@ -102,6 +108,7 @@ def _compile(record: type[Any], names: tuple[str, ...], group: str) -> Build:
         "absence": _ABSENCE,
         "instant": datetime.fromtimestamp,
         "series": series_of,
+        "visible": visible,
         "new": object.__new__,
         "Record": record,
     }

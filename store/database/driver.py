@@ -170,6 +170,10 @@ class Driver(Protocol):
         """Keep the store of the older schema ``version`` aside. Raises :class:`StoreError`."""
         ...
 
+    def cause(self, error: Exception) -> str:
+        """The sentence for an error whose cause can be found out; empty where its kind says enough."""
+        ...
+
     def fault(self, error: Exception) -> Fault:
         """What kind of fault one of ``errors`` is."""
         ...

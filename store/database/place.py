@@ -25,7 +25,6 @@ if TYPE_CHECKING:
     from armrise.store.database.engine import Engine, Session
 
 FILE_NAME = "caseload.armrise"
-LAST_BACKUP = "last backup"
 
 
 def default_path() -> Path:
@@ -180,24 +179,6 @@ class Store:
         return clock.end_of_day(day, self._zone)
 
 
-def backup(store: Store, target: Path) -> None:
-    """Copy the open store whole into a new file, and remember when. Raises :class:`StoreError`."""
-    if target.exists():
-        raise StoreError(f"{target} exists already: choose another name for the backup")
-    driver = SqliteFile(store.path)
-    with _said_in_words(SqliteFile(target)), contextlib.closing(store.connect()) as connection:
-        driver.copy_to(connection, target)
-    if not store.read_only:
-        remember(store, LAST_BACKUP, clock.utc_now().isoformat(timespec="seconds"))
-
-
-def last_backup(store: Store) -> datetime | None:
-    """When the store was last backed up; None is never."""
-    said = remembered(store, LAST_BACKUP)
-    with making(f"remembered {LAST_BACKUP}"):
-        return datetime.fromisoformat(said) if said else None
-
-
 def remembered(store: Store, name: str) -> str:
     """What was last remembered under that name; empty when nothing was."""
     with store.reading() as connection:
@@ -259,10 +240,14 @@ def _said_in_words(driver: Driver) -> Generator[None, None, None]:
 
 
 def _refuse(driver: Driver, error: Exception) -> NoReturn:
+    if said := driver.cause(error):
+        raise StoreError(said) from None
     name = driver.name
     match driver.fault(error):
         case Fault.LOCKED:
-            said = f"another armrise is writing to {name}: nothing was written, try again"
+            said = (
+                f"another armrise, or another program, is writing to {name}: nothing was written, try again"
+            )
         case Fault.READ_ONLY:
             said = f"{name} or its folder cannot be written: allow it, or open it read-only"
         case Fault.FULL:

@@ -19,8 +19,11 @@ from armrise.store.database.driver import GUARDED, Connection, Fault
 APPLICATION_ID = 0x61726D72
 """Marks a SQLite file as a store of this program."""
 
+SUFFIX = ".armrise"
+"""How the names of stores and of their copies end, by custom."""
 MAGIC = b"SQLite format 3\0"
 """How every SQLite file begins."""
+HEADER_BYTES = 100
 COMPANIONS = ("-wal", "-shm", "-journal")
 """What stands behind the name of a file in the names of the logs that SQLite keeps beside it."""
 
@@ -32,33 +35,57 @@ MOST_DAMAGE = 20
 """So many faults of a file are named: one page that is gone brings thousands."""
 
 
-def connect(path: Path, *, read_only: bool = False, lasting: bool = True) -> sqlite3.Connection:
+def connect(
+    path: Path, *, read_only: bool = False, lasting: bool = True, still: bool = False
+) -> sqlite3.Connection:
     """A connection to an existing file, in autocommit: transactions are begun by name.
 
-    ``lasting`` False does not wait for the disk: for a store that is thrown away. Raises
+    ``lasting`` False does not wait for the disk: for a store that is thrown away. ``still``, for reading: a
+    copy that nobody writes to, beside which nothing is put unless a log lies there. Raises
     :class:`sqlite3.Error`; a file that is missing is never created.
     """
-    mode = "mode=rw" if not read_only else "mode=ro&immutable=1" if _may_not_change(path) else "mode=ro"
+    fixed = read_only and ((still and not logs_of(path)) or _may_not_change(path))
+    mode = "mode=rw" if not read_only else "mode=ro&immutable=1" if fixed else "mode=ro"
+    waiting = "FULL" if lasting else "OFF"
+    try:
+        return _opened(path, mode, waiting)
+    except sqlite3.OperationalError as error:
+        if getattr(error, "sqlite_errorcode", 0) not in _NO_INDEX:
+            raise
+    return _opened(path, "mode=rw", waiting, alone=True, query_only=read_only)
+
+
+_NO_INDEX = (
+    sqlite3.SQLITE_IOERR_SHMSIZE,
+    sqlite3.SQLITE_IOERR_SHMMAP,
+    sqlite3.SQLITE_IOERR_SHMOPEN,
+)
+"""The index of the log, a file of its own, cannot be made: on a full disk the store can still be read."""
+
+
+def _opened(
+    path: Path, mode: str, waiting: str, *, alone: bool = False, query_only: bool = False
+) -> sqlite3.Connection:
+    """A connection; one that is ``alone`` at the file keeps the index of the log to itself."""
     name = f"{path.absolute().as_uri()}?{mode}"
     connection = sqlite3.connect(name, uri=True, timeout=BUSY_SECONDS, isolation_level=None)
-    return _configured(connection, "FULL" if lasting else "OFF")
+    try:
+        if alone:
+            connection.execute("PRAGMA locking_mode = EXCLUSIVE")
+        connection.execute("PRAGMA foreign_keys = ON")
+        connection.execute(f"PRAGMA synchronous = {waiting}")
+        connection.execute("PRAGMA recursive_triggers = ON")  # else REPLACE deletes past the triggers
+        connection.execute(f"PRAGMA query_only = {'ON' if query_only else 'OFF'}")
+    except ERRORS:
+        connection.close()
+        raise
+    return connection
 
 
 def _may_not_change(path: Path) -> bool:
     """True when nobody can be writing: the folder is closed to us and no write-ahead log is waiting."""
     log = path.with_name(path.name + "-wal")
     return not os.access(path.parent, os.W_OK) and not (log.exists() and log.stat().st_size)
-
-
-def _configured(connection: sqlite3.Connection, waiting: str) -> sqlite3.Connection:
-    try:
-        connection.execute("PRAGMA foreign_keys = ON")
-        connection.execute(f"PRAGMA synchronous = {waiting}")
-        connection.execute("PRAGMA recursive_triggers = ON")  # REPLACE is a deletion
-    except ERRORS:
-        connection.close()
-        raise
-    return connection
 
 
 def make_file(path: Path, *, lasting: bool = True) -> sqlite3.Connection:
@@ -233,18 +260,42 @@ def fault(error: Exception) -> Fault:
     return Fault.CONSTRAINT if isinstance(error, sqlite3.IntegrityError) else Fault.DAMAGED
 
 
-def copy_to(connection: sqlite3.Connection, target: Path) -> None:
-    """A whole copy of an open store into a new file, taken online; a half-made copy is removed."""
-    partial = target.with_name(target.name + ".partial")
-    partial.unlink(missing_ok=True)
-    os.close(os.open(partial, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
+def is_a_store(path: Path) -> bool:
+    """True for the file of a store, by how it begins or by its name: no other file takes its place."""
+    return path.is_file() and (path.suffix.casefold() == SUFFIX or head_of_file(path, len(MAGIC)) == MAGIC)
+
+
+def head_of_file(path: Path, length: int) -> bytes:
+    """The first bytes of a file; none of what is no file: a link to nothing, a device. Raises OSError."""
+    if not path.is_file():
+        return b""
+    with path.open("rb") as file:
+        return file.read(length)
+
+
+def bears_our_mark(head: bytes) -> bool:
+    """True for the first bytes of a SQLite file with this program's mark (its file format, section 1.3)."""
+    return head.startswith(MAGIC) and head[68:72] == APPLICATION_ID.to_bytes(4, "big")
+
+
+def logs_of(path: Path) -> list[Path]:
+    """What lies there under the names of the logs that SQLite keeps beside the file, theirs or not."""
+    logs = (path.with_name(path.name + end) for end in COMPANIONS)
+    return [log for log in logs if os.path.lexists(log)]
+
+
+def keeps_no_log(path: Path) -> bool:
+    """True for a store in which readers wait for the writer: a copy that was put in the place of a store.
+
+    Bytes 18 and 19 say so (its file format, section 1.3.3).
+    """
+    head = head_of_file(path, HEADER_BYTES)
+    return bears_our_mark(head) and head[18:20] == b"\1\1"
+
+
+def write_ahead(connection: sqlite3.Connection) -> bool:
+    """Have readers and one writer go on side by side; False while somebody else keeps it from being set."""
     try:
-        with contextlib.closing(sqlite3.connect(partial)) as copy:
-            connection.backup(copy)
-            copy.execute("PRAGMA journal_mode = DELETE")
-            faults = damage(copy)
-        if faults:
-            raise sqlite3.DatabaseError(f"the copy is damaged: {faults[0]}")
-        partial.replace(target)
-    finally:
-        partial.unlink(missing_ok=True)
+        return connection.execute("PRAGMA journal_mode = WAL").fetchone() == ("wal",)
+    except sqlite3.OperationalError:
+        return False

@@ -19,6 +19,7 @@ from armrise.store.record.fields import (
     Whole,
     Words,
 )
+from armrise.store.record.visible import visible
 
 ABSENCE_WORDS = tuple(word.value for word in Absence)
 
@@ -38,7 +39,7 @@ class Fault:
 
     def __str__(self) -> str:
         named = (f"case {self.case}" if self.case else "", self.entry, self.field)
-        where = ", ".join(printable(part) for part in named if part)
+        where = ", ".join(visible(part) for part in named if part)
         return f"{where}: {self.message}." if where else f"{self.message}."
 
 
@@ -57,16 +58,11 @@ class CaseHead:
     referrer: str = ""
 
 
-def printable(text: str) -> str:
-    """``text`` on one line, with an escape for every sign that a terminal would obey and not print."""
-    return "".join(sign if sign.isprintable() else repr(sign)[1:-1] for sign in text)
-
-
 def shown(value: object) -> str:
     """A refused value as it is quoted back: on one line, shortened, nothing unprintable."""
     if isinstance(value, str):
-        text = repr(value)[1:-1]
-        return f'"{text[:57]}..."' if len(text) > 60 else f'"{text}"'
+        text = f"{value[:57]}..." if len(value) > 60 else value
+        return f'"{visible(text)}"'
     if value is None:
         return "null"
     if isinstance(value, bool):

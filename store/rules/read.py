@@ -18,6 +18,7 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
+from armrise.store.record.bounded import read_bounded
 from armrise.store.record.kinds.measured import FINDINGS, INSTRUMENTS, MEASURES
 from armrise.store.rules.declared import Around
 from armrise.store.rules.do import what_to_do
@@ -28,7 +29,7 @@ from armrise.store.rules.pathway import TIERS, Pathway, Rank, Rules
 from armrise.store.rules.read_form import constant_points, instrument, measure
 from armrise.store.rules.read_pathway import pathway
 from armrise.store.rules.red_flag import leads, message_words, screen_items
-from armrise.store.rules.signature import COMMON, NAME_LONGEST, of_folder, read_files
+from armrise.store.rules.signature import COMMON, LARGEST, NAME_LONGEST, of_folder, read_files
 from armrise.store.rules.table import Faults, RuleFileError, Table, shown
 from armrise.store.rules.trigger import contradictions, triggers
 
@@ -127,7 +128,7 @@ def shipped_version() -> str:
 
 def _head(folder: Path) -> dict[str, Any]:
     """What ``rules.toml`` states before its first table."""
-    text = (folder / COMMON).read_text(encoding="utf-8-sig")
+    text = read_bounded(folder / COMMON, LARGEST).decode("utf-8-sig")
     return tomllib.loads(text[: text.index("\n[")])
 
 
@@ -182,7 +183,7 @@ def _open(folder: Path, name: str, said: Faults, texts: Mapping[str, str]) -> Ta
 
 def _read(path: Path) -> dict[str, Any]:
     try:
-        return tomllib.loads(path.read_bytes().decode("utf-8-sig"), parse_float=Decimal)
+        return tomllib.loads(read_bounded(path, LARGEST).decode("utf-8-sig"), parse_float=Decimal)
     except FileNotFoundError:
         fault = f"is missing from {path.parent}; put back the rule file that came with armrise"
     except OSError as error:

@@ -15,11 +15,14 @@ from collections.abc import Mapping
 from datetime import date
 from pathlib import Path
 
+from armrise.store.record.bounded import MB, read_bounded
 from armrise.store.rules.table import RuleFileError
 
 COMMON = "rules.toml"
 KIND = "sha256"
 NAME_LONGEST = 80
+LARGEST = 4 * MB
+"""Bytes of a rule file; those shipped have a tenth of a megabyte at most."""
 _SIGNATURE = re.compile(r'^\s*"?signed_(?:by|on|digest)"?\s*=')
 _VERSION = re.compile(r'^\s*"?version"?\s*=')
 _TABLE = re.compile(r"^\s*\[")
@@ -27,7 +30,7 @@ _TABLE = re.compile(r"^\s*\[")
 
 def read_files(folder: Path) -> dict[str, str]:
     """The text of every rule file of a folder by its name, with plain line ends."""
-    return {path.name: _plain(path.read_bytes()) for path in sorted(folder.glob("*.toml"))}
+    return {path.name: _plain(read_bounded(path, LARGEST)) for path in sorted(folder.glob("*.toml"))}
 
 
 def _plain(raw: bytes) -> str:

@@ -8,15 +8,14 @@ replaced by the shipped rules behind the clinician's back.
 
 from __future__ import annotations
 
-import os
 import shutil
 from collections.abc import Mapping, Sequence
-from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 from pathlib import Path
-from tempfile import mkdtemp, mkstemp
+from tempfile import mkdtemp
 
+from armrise.store.files.whole import sync_folder, write_whole
 from armrise.store.record.clock import on_the_clock
 from armrise.store.rules import signature as rulesign
 from armrise.store.rules.pathway import Rules
@@ -223,6 +222,7 @@ class OwnRules:
             if adoption is None:
                 self._write_adoptions([Adoption(now, SHIPPED_WORD, rulesign.of_folder(SHIPPED))])
             made.rename(self.folder / version)
+            sync_folder(self.folder)
         except BaseException:
             shutil.rmtree(made, ignore_errors=True)
             raise
@@ -283,21 +283,6 @@ class OwnRules:
 
 
 SHIPPED_ORIGIN = "shipped with the program"
-
-
-def write_whole(path: Path, text: str) -> None:
-    """Writes a file whole or not at all: beside it first, then in its place."""
-    handle, beside = mkstemp(prefix=".", suffix=".part", dir=path.parent)
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8", errors="surrogateescape", newline="\n") as out:
-            out.write(text)
-            out.flush()
-            os.fsync(out.fileno())
-        os.replace(beside, path)
-    except BaseException:
-        with suppress(OSError):
-            os.unlink(beside)
-        raise
 
 
 def _is_number(name: str) -> bool:

@@ -182,8 +182,10 @@ def _chain(work: _Work) -> Iterator[str]:
         whose = ", ".join(first.codes[:5]) or "no case that is there now"
         what = ", ".join(first.kinds[:5]) or "nothing that is there now"
         others = f", and {number - 1} later" if number > 1 else ""
-        when = f"{full_date(first.at.date())} {first.at:%H:%M}"
-        yield f"action {first.number} of {when} does not follow{others}: it covers {what} of {whose}"
+        yield (
+            f"action {first.number} of {full_date(first.at.date())} {first.at:%H:%M} does not "
+            f"follow{others}: it covers {what} of {whose}"
+        )
 
 
 def _corrections(work: _Work) -> Iterator[str]:

@@ -16,7 +16,7 @@ import pytest
 from armrise.store.caseload import read as caseload
 from armrise.store.database import sqlite
 from armrise.store.database.migrate import SCHEMA
-from armrise.store.database.place import Store, StoreError, backup, last_backup
+from armrise.store.database.place import Store, StoreError
 from tests.store import drafts
 
 posix = pytest.mark.skipif(os.name != "posix", reason="file permissions as POSIX knows them")
@@ -68,8 +68,8 @@ def test_what_cannot_be_opened_is_refused_in_one_sentence(tmp_path: Path, store:
     expected = {
         tmp_path / "missing": "there is no store at .*: create it",
         tmp_path: "is not a file",
-        text: "is not a readable store .*: armrise verify, then restore a backup",
-        hole: "is not a readable store .*: armrise verify, then restore a backup",
+        text: "is no readable store .*: give another path, or if this was yours restore a backup",
+        hole: "is damaged .*: nothing was written, keep the file as it is and restore a backup",
         other: "is not a store of armrise",
         empty: "is not a store of armrise",
     }
@@ -115,7 +115,9 @@ def test_a_second_writer_is_refused_and_then_let_in(store: Store, monkeypatch: p
     ledger = drafts.open_case(store)
     with store.writing() as connection:
         connection.execute("INSERT INTO remembered VALUES ('a', 'b')")
-        with pytest.raises(StoreError, match=r"another armrise is writing .*: nothing was written"):
+        with pytest.raises(
+            StoreError, match=r"another armrise, or another program, is writing .*: nothing was written"
+        ):
             ledger.append("T-1", [drafts.draft("visit")])
         assert caseload.case(store, "T-1").visits == ()  # reading goes on meanwhile
     ledger.append("T-1", [drafts.draft("visit")])
@@ -166,7 +168,7 @@ def test_a_read_only_folder(tmp_path: Path) -> None:
     """
     lines = as_nobody(code, store.path).splitlines()
     folder.chmod(0o700)
-    assert lines[0].endswith("or its folder cannot be written: allow it, or open it read-only")
+    assert lines[0].endswith("cannot be written: nothing was written, allow it, or open the store read-only")
     assert "cannot make a store in" in lines[1]
     assert lines[2] == "['T-1']"
 
@@ -210,23 +212,6 @@ def test_an_error_in_the_middle_leaves_nothing(store: Store) -> None:
     assert caseload.case(store, "T-1").visits == ()
 
 
-def test_backup_is_whole_private_and_its_age_known(store: Store, tmp_path: Path) -> None:
-    ledger = drafts.open_case(store)
-    assert last_backup(store) is None
-    target = tmp_path / "kept"
-    ledger.append("T-1", [drafts.draft("visit")])
-    backup(store, target)
-    assert target.stat().st_mode & 0o777 == 0o600
-    taken = last_backup(store)
-    assert taken is not None
-    assert abs((datetime.now(UTC) - taken).total_seconds()) < 60
-    assert caseload.case(Store.open(target), "T-1") == caseload.case(store, "T-1")
-    with pytest.raises(StoreError, match="exists already"):
-        backup(store, target)
-    with pytest.raises(StoreError, match="cannot write a backup in"):
-        backup(store, tmp_path / "no such folder" / "kept")
-
-
 @pytest.mark.parametrize(
     ("zone", "instant", "clinic_date"),
     [
@@ -262,12 +247,13 @@ def test_opening_and_reading_import_neither_tables_nor_pendulum(store: Store) ->
         from pathlib import Path
         from armrise.store.caseload import read, take
         from armrise.store.database import bulk, desk, place
+        from armrise.store.exchange.backup import remembered
         heavy = ("sqlmodel", "sqlalchemy", "pydantic")
         print([name for name in (*heavy, "pendulum") if name in sys.modules])
         store = place.Store.open(Path(sys.argv[1]))
         place.Store.create(store.path.with_name("another"), zone="UTC")
         rows = read.board(store, today=date(2026, 3, 2))
-        place.last_backup(store), read.newest_recorded(store), read.data_version(store)
+        remembered.last_backup(store), read.newest_recorded(store), read.data_version(store)
         desk.drafts(store, "TK")
         print(len(rows), [name for name in heavy if name in sys.modules])
     """

@@ -7,13 +7,16 @@ import re
 import stat
 import tempfile
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import NamedTuple
 
 import pytest
 
-from armrise.store.database.place import Store, StoreError, backup
-from armrise.store.exchange.out import audit_html, minutes
+from armrise.store.database import sqlite_copy
+from armrise.store.database.place import Store, StoreError
+from armrise.store.exchange.out import audit_html, handover, minutes
+from armrise.store.files import whole as whole_file
 from armrise.tui.command import main as command
 from tests.store import drafts
 from tests.store.test_place import as_nobody, one_sentence, posix
@@ -29,6 +32,7 @@ class Kind(NamedTuple):
 
 KINDS = {
     "audit": Kind(audit_html.write_audit, audit_html.MARK + "<p>new", audit_html.MARK + "<p>new"),
+    "handover": Kind(handover.write_handover, "new\n", handover.MARK + "new\n"),
     "minutes": Kind(minutes.write_minutes, "new\n", minutes.MARK + "new\n"),
 }
 each_kind = pytest.mark.parametrize("kind", KINDS.values(), ids=KINDS)
@@ -81,7 +85,8 @@ def linked(path: Path, link: Callable[[Path, Path], None]) -> Path:
 
 def copied(path: Path) -> Path:
     target = path.with_name("copy.html")
-    backup(Store.open(path), target)
+    with Store.open(path).reading() as connection:
+        sqlite_copy.copy_to(connection, target)
     return target
 
 
@@ -153,7 +158,7 @@ def test_a_file_of_another_kind_is_kept(kind: Kind, held: bytes, tmp_path: Path)
 
 
 def test_one_kind_does_not_replace_the_other(tmp_path: Path) -> None:
-    audit, notes = KINDS.values()
+    audit, notes = KINDS["audit"], KINDS["minutes"]
     audit.write(tmp_path / "audit", audit.given)
     notes.write(tmp_path / "notes", notes.given)
     refusal(audit, tmp_path / "notes")
@@ -169,8 +174,8 @@ def test_what_is_no_file_is_kept(kind: Kind, tmp_path: Path) -> None:
     os.mkfifo(pipe)
     with pytest.raises(StoreError, match=re.escape("(a folder lies there): give the name of a file")):
         kind.write(folder, kind.given)
-    for path in (nowhere, pipe):
-        with pytest.raises(StoreError, match="a file not written by armrise lies there"):
+    for path, why in ((nowhere, "a link lies there"), (pipe, "what lies there is no file")):
+        with pytest.raises(StoreError, match=why):
             kind.write(path, kind.given)
     assert folder.is_dir()
     assert nowhere.is_symlink()
@@ -235,6 +240,78 @@ def test_a_write_that_fails_keeps_the_file_of_before(
     assert "(no space left on device)" in refusal(kind, path)
 
 
+@posix
+@each_kind
+def test_a_link_is_neither_followed_nor_replaced(kind: Kind, tmp_path: Path) -> None:
+    """What it leads to may be another's; even a file of the same kind is written to by its own name alone."""
+    page, link = tmp_path / "page", tmp_path / "link"
+    kind.write(page, kind.given)
+    link.symlink_to(page)
+    assert "(a link lies there)" in refusal(kind, link)
+
+
+@each_kind
+def test_a_file_that_came_meanwhile_is_kept(
+    kind: Kind, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Between the look and the writing somebody else puts a file there: a rename would replace it."""
+    path = tmp_path / "page"
+    synced = whole_file.sync
+
+    def meanwhile(draft: Path) -> None:
+        synced(draft)
+        path.write_text("a letter")
+
+    monkeypatch.setattr(whole_file, "sync", meanwhile)
+    with pytest.raises(StoreError, match="a file was put there just now"):
+        kind.write(path, kind.given)
+    assert path.read_text() == "a letter"
+    assert [p.name for p in tmp_path.iterdir()] == ["page"]
+
+
+# forced
+
+
+def test_force_replaces_another_file_and_says_so_where_it_may_be_asked_for(tmp_path: Path) -> None:
+    path = tmp_path / "page.html"
+    path.write_text("<p>another page")
+    with pytest.raises(StoreError, match=r"or give another name, or put it in its place with --force, then"):
+        audit_html.write_audit(path, "new", force=False)
+    assert path.read_text() == "<p>another page"
+    audit_html.write_audit(path, "new", force=True)
+    assert path.read_text() == "new"
+    assert stat.S_IMODE(path.stat().st_mode) == 0o600
+
+
+@pytest.mark.parametrize("spelling", SPELLINGS.values(), ids=SPELLINGS)
+def test_not_even_force_replaces_a_store_or_its_logs(spelling: Callable[[Path], Path], store: Store) -> None:
+    drafts.open_case(store)
+    path = spelling(store.path)
+    refusal(KINDS["audit"]._replace(write=partial(audit_html.write_audit, force=True)), path)
+    assert whole(store)
+
+
+@pytest.mark.parametrize("name", ["mine.armrise", "MINE.ARMRISE", "mine.armrise-wal"])
+def test_not_even_force_replaces_what_is_named_like_a_store(name: str, tmp_path: Path) -> None:
+    """A store whose beginning is damaged, or cannot be read, still has its name."""
+    (tmp_path / "mine.armrise").write_bytes(b"\0" * 100)
+    path = tmp_path / name
+    path.write_bytes(b"\0" * 100)
+    with pytest.raises(StoreError, match="that is the place of a store"):
+        audit_html.write_audit(path, "new", force=True)
+
+
+@posix
+def test_not_even_force_writes_to_what_is_no_file(tmp_path: Path) -> None:
+    pipe, link = tmp_path / "pipe", tmp_path / "link"
+    os.mkfifo(pipe)
+    link.symlink_to(tmp_path / "elsewhere")
+    for path in (pipe, link, tmp_path):
+        with pytest.raises(StoreError, match="cannot write the audit"):
+            audit_html.write_audit(path, "new", force=True)
+    assert not (tmp_path / "elsewhere").exists()
+
+
 # the command
 
 
@@ -260,6 +337,8 @@ def test_the_command_keeps_the_store_and_every_file_but_its_own_page(
         assert len(said.err.splitlines()) == 1
     assert letter.read_text() == "to the surgeon"
     assert whole(Store.open(loaded))
+    assert command.run(["audit", "--store", str(loaded), "--html", str(letter), "--force"]) == 0
+    assert letter.read_text("utf-8").startswith(audit_html.MARK)
     page = tmp_path / "audit.html"
     for _ in range(2):
         assert command.run(["audit", "--store", str(loaded), "--html", str(page)]) == 0

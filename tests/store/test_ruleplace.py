@@ -222,7 +222,7 @@ def test_a_write_that_fails_keeps_what_was_there(tmp_path: Path, monkeypatch: py
     def failing(_from: str, _to: Path) -> None:
         raise OSError("disk full")
 
-    monkeypatch.setattr("armrise.store.rules.versions.os.replace", failing)
+    monkeypatch.setattr("armrise.store.files.whole.os.replace", failing)
     with pytest.raises(OSError, match="disk full"):
         write_whole(path, "after\n")
     assert [p.name for p in tmp_path.iterdir()] == ["adopted.txt"]

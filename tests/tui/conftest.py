@@ -200,6 +200,7 @@ class FakeDoor:
         self.new: set[str] = set()
         self.marks: set[str] = set()
         self.readings = 0
+        self.backup_age = timedelta(days=2)
 
     def standings(self) -> list[Standing]:
         self.readings += 1
@@ -213,7 +214,8 @@ class FakeDoor:
             "data_until": datetime(2026, 3, 2, 8, 5, tzinfo=UTC),
             "rules": "v1",
             "signed_off": "NOT SIGNED OFF",
-            "backup_age": timedelta(days=2),
+            "backup_age": self.backup_age,
+            "backup_owed": True,
             "verified": None,
             "unsound": "",
             "views": [("repairs", "po2")],

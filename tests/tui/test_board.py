@@ -6,6 +6,7 @@ import re
 import subprocess
 import sys
 from dataclasses import replace
+from datetime import timedelta
 
 import pytest
 
@@ -543,7 +544,9 @@ async def test_a_referral_that_waits_and_a_closed_case_that_owes_nothing_are_off
         a_standing("NV-3", status="waiting"),
         a_standing("NV-4", status="waiting", reasons=(a_reason("possible red flag"),)),
     ]
-    app = an_app(FakeDoor(cases))
+    door = FakeDoor(cases)
+    door.backup_age = timedelta(hours=2)
+    app = an_app(door)
     async with app.run_test(size=SMALL) as pilot:
         await settled(pilot)
         assert the_list(app).codes == ["NV-4", "NV-1"]
@@ -567,7 +570,7 @@ print(sorted(m for m, of in ours.items() if not hasattr(of, "__path__")))
 print([m for m in sys.modules if m.split(".")[0] in heavy])
 """
     told = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    words = ["clinic.standing.do_words", "clinic.standing.words", "record.words"]
+    words = ["clinic.standing.do_words", "clinic.standing.words", "record.visible", "record.words"]
     assert told.stdout.splitlines() == [repr([f"armrise.store.{name}" for name in words]), "[]"]
 
 

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from datetime import date, datetime, timedelta
-from pathlib import Path
 
 import pytest
 
 from armrise.store.caseload.read import UnknownCase
 from armrise.store.caseload.refusal import ChangedSinceOpened, Refused
 from armrise.store.caseload.write import Ledger
-from armrise.store.database.place import Store, backup
+from armrise.store.database.place import Store
+from armrise.store.exchange.backup.remembered import remember_backup
 from armrise.store.record.kinds.paperwork import Correction
 from armrise.tui.shell.door import Door, new_since
 from armrise.tui.shell.store_door import StoreDoor
@@ -31,10 +31,9 @@ def test_standings_come_in_list_order_with_the_header(door: Door) -> None:
     assert isinstance(head["data_until"], datetime)
 
 
-def test_the_age_of_the_backup_is_told(door: Door, tmp_path: Path) -> None:
-    backup(door.store, tmp_path / "backup.armrise")
-    age = door.header()["backup_age"]
-    assert isinstance(age, timedelta)
+def test_the_age_of_the_backup_is_told(door: StoreDoor) -> None:
+    remember_backup(door.store, NOW - timedelta(days=3), 0)
+    assert door.header()["backup_age"] == timedelta(days=3)
 
 
 def test_a_draft_is_of_today_recorded_now_by_the_author(door: Door) -> None:

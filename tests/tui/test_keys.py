@@ -34,6 +34,7 @@ from tests.tui.form_store import burst, painted, press
 @pytest.fixture
 def own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     path = tmp_path / "keys.toml"
+    path.touch()
     monkeypatch.setenv("ARMRISE_KEYS", str(path))
     return path
 
@@ -106,6 +107,8 @@ def test_a_file_that_is_no_table_of_keys_is_refused(own: Path) -> None:
         assert keymap == {}
         assert len(faults) == 1
     assert keys.read(own.with_name("none.toml")) == ({}, [])
+    own.unlink()
+    assert keys.read(own) == ({}, [f"ARMRISE_KEYS names {own}, and no file is there: correct it."])
 
 
 def test_the_shipped_keys_clash_nowhere_and_the_sample_holds_them_all() -> None:

@@ -7,9 +7,10 @@ frame is on the screen; the table classes not before the rows are.
 from __future__ import annotations
 
 import asyncio
+import os
 import signal
 import time
-from collections.abc import Callable, Coroutine, Iterable, Mapping
+from collections.abc import Callable, Coroutine, Iterable, Mapping, Sequence
 from contextlib import ExitStack, suppress
 from datetime import date
 from functools import partial
@@ -31,11 +32,13 @@ from armrise.tui.shell.frame import BURST, Frame, Framed
 from armrise.tui.shell.keyname import DIGITS, is_key, printed, several
 from armrise.tui.shell.opening import Opening, blank_after
 from armrise.tui.shell.say import AnyKeyScreen, BlankScreen, say
+from armrise.tui.widgets.gate import GATE
 from armrise.tui.widgets.groups import ALWAYS
 from armrise.tui.widgets.painted import ascii_terminal
 
 if TYPE_CHECKING:
     from textual.command import Provider
+    from textual.filter import LineFilter
 
     from armrise.tui.app.help import Action
     from armrise.tui.shell.door import Door
@@ -79,6 +82,8 @@ class ArmriseApp(Frame):
     def __init__(self, opening: Opening) -> None:
         super().__init__()
         self.begin(opening)
+        self.door_of_now: Door | None = None
+        """As ``door``, also while an earlier instant is shown."""
         self.kept = ExitStack()
         """Closed when the application is left: the folder of a demo begun in the first run."""
         self.blank_seconds: int | None = None
@@ -96,6 +101,10 @@ class ArmriseApp(Frame):
     def get_default_screen(self) -> Screen[Any]:
         """The board."""
         return BoardScreen()
+
+    def get_line_filters(self) -> Sequence[LineFilter]:
+        """As Textual has them, and last the gate that nothing raw passes."""
+        return [*super().get_line_filters(), GATE]
 
     def screen_named(self, name: str) -> type[Screen[Any]] | None:
         """The screen of that name, from the table of screens."""
@@ -118,13 +127,13 @@ class ArmriseApp(Frame):
 
     def demo_folder(self) -> Path:
         """A private folder that is removed when the application is left."""
-        from armrise.tui.shell.intake import throwaway
+        from armrise.store.files.throwaway import throwaway
 
         return self.kept.enter_context(throwaway())
 
     def opened(self, door: Door) -> None:
         """The caseload can be read through ``door``."""
-        self.door = door
+        self.door = self.door_of_now = door
         self.fictional = self.fictional or door.fictional
         self.blank_seconds, fault = idle.blank_after(blank_after(door.rules))
         if fault:
@@ -145,10 +154,10 @@ class ArmriseApp(Frame):
 
     def _read_keys(self) -> None:
         """In a thread: the user's own keys, where there is a file of them."""
-        from armrise.tui.shell.keyfile import keys_path
+        from armrise.tui.shell.keyfile import is_named, keys_path
 
         path = keys_path()
-        if path.exists():
+        if is_named(path) or os.path.lexists(path):
             from armrise.tui.shell.keys import read
 
             self.call_from_thread(self._use_keys, *read(path))
@@ -350,4 +359,8 @@ def open_board(
     app = ArmriseApp(Opening(store_path, demo, as_of, prepare, rules, author))
     with app.kept:
         app.run()
+        if app.door_of_now is not None:
+            from armrise.tui.app.leaving import back_up
+
+            back_up(app.door_of_now, asked=app.backup_asked)
     return app.return_code or 0

@@ -10,7 +10,6 @@ from textual.binding import Binding, BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.dom import DOMNode
 from textual.screen import ModalScreen, Screen
-from textual.widgets import Static
 
 from armrise.store.record.words import PROMPT
 from armrise.tui.app.keysheet import KeyOf, sheet
@@ -19,6 +18,7 @@ from armrise.tui.widgets.groups import ALWAYS, HERE, MOVE
 from armrise.tui.widgets.painted import Painted, ascii_terminal, plain_scroll_bar
 from armrise.tui.widgets.pieces import Piece, laid
 from armrise.tui.widgets.rows import Line
+from armrise.tui.widgets.static import Static
 from armrise.tui.words import standing as words
 from armrise.tui.words.standing import FICTIONAL
 

@@ -6,7 +6,8 @@ import os
 from typing import Any
 
 from textual.screen import Screen
-from textual.widgets import Static
+
+from armrise.tui.widgets.static import Static
 
 DIM_SECONDS = 5
 """How long before the blank the screen is dimmed."""

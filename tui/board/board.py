@@ -12,13 +12,14 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Container, Vertical
 from textual.screen import Screen
-from textual.widgets import Static
 
+from armrise.tui.board.backing_up import BackingUp
 from armrise.tui.board.marks import OwnMarks
 from armrise.tui.board.reader import READING
 from armrise.tui.board.searching import Searching
 from armrise.tui.case.actions import NO_CASE
 from armrise.tui.shell import opening
+from armrise.tui.shell.fault import in_a_sentence
 from armrise.tui.shell.frame import Framed
 from armrise.tui.shell.say import say
 from armrise.tui.widgets.bars import Head, HeadBar, KeyBar
@@ -29,6 +30,7 @@ from armrise.tui.widgets.painted import Painted
 from armrise.tui.widgets.pane import LEAD, compact, five_seconds
 from armrise.tui.widgets.pieces import FittedAccount
 from armrise.tui.widgets.rows import heads
+from armrise.tui.widgets.static import Static
 from armrise.tui.widgets.views import numbered
 from armrise.tui.words import standing as words
 
@@ -63,6 +65,8 @@ HOW_TO_READ = (
     "? not asked, - not measured, d declined, p prohibited. None of these is zero.",
     "The small trend is next-morning pain, oldest first; a dot is a morning without a score, X is ten.",
     '"9 days overdue, of 21": the review interval is 21 days.',
+    "NO BACKUP: no copy of this caseload is known. B makes one, and so does leaving. From a day on its age "
+    "is said.",
     "A verdict is READY, NOT YET, UNKNOWN (with the one thing to record), STEP BACK ADVISED, REFER, ON HOLD.",
 )
 """The reading of the list, in its help."""
@@ -74,13 +78,14 @@ PANE_UNDER, PANE_UNDER_TALL, TALL = 10, 13, 36
 """Lines of the pane under the list, and from which height of the window it has more of them."""
 
 
-class BoardScreen(OwnMarks, Searching):
+class BoardScreen(OwnMarks, BackingUp, Searching):
     """The caseload on one clinic date."""
 
     READING = HOW_TO_READ
     KEYED = (CaseList,)
     BINDINGS: ClassVar[list[BindingType]] = [
         *OwnMarks.BINDINGS,
+        *BackingUp.BINDINGS,
         *Searching.BINDINGS,
         Binding("S", "sort", "sort again", id="list.sort", group=DAY),
         Binding("L", "compact", "one line a case", show=False, id="list.compact", group=DAY),
@@ -147,6 +152,7 @@ class BoardScreen(OwnMarks, Searching):
             rules=head["rules"],
             signed_off=head["signed_off"],
             backup_age=head["backup_age"],
+            backup_owed=head["backup_owed"],
             unsound=head["unsound"],
             unwritten=reading.unwritten,
             counts={**words.counts(standings), "waiting": reading.waiting},
@@ -187,8 +193,7 @@ class BoardScreen(OwnMarks, Searching):
     def failed(self, error: Exception) -> None:
         """Nothing can be shown: say what, and what next."""
         self.app.broken = True
-        known = type(error).__module__.startswith("armrise.store.")
-        told = str(error) if known else f"A fault nobody foresaw ({type(error).__name__}: {error})."
+        told = in_a_sentence(error)
         self.show_state(f"The caseload cannot be shown.\n\n{told}\n\nq leaves. Nothing was changed.")
 
     def show_state(self, state: str) -> None:

@@ -10,16 +10,17 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.screen import ModalScreen
-from textual.widgets import Static
 
 from armrise.store.record.kinds.head import CODE_LONGEST
 from armrise.tui.forms.kit.fields import Changed, Moved
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.shell.confirm import confirm
+from armrise.tui.shell.fault import in_a_sentence
 from armrise.tui.shell.frame import Framed
 from armrise.tui.shell.say import opened_door, say
 from armrise.tui.widgets.caselist import CaseList
 from armrise.tui.widgets.hints import hinted
+from armrise.tui.widgets.static import Static
 from armrise.tui.words.standing import FICTIONAL
 
 if TYPE_CHECKING:
@@ -73,7 +74,7 @@ class ClosedScreen(Framed, ModalScreen[str | None]):
         try:
             known = self.door.closed()
         except Exception as error:
-            self.app.call_from_thread(self.query_one("#closed-known", Static).update, str(error))
+            self.app.call_from_thread(self.query_one("#closed-known", Static).update, in_a_sentence(error))
             return
         self.app.call_from_thread(self.take, known)
 
@@ -139,7 +140,7 @@ def _reopen(board: Board, door: StoreDoor, code: str) -> None:
     try:
         standing = door.standing(code)
     except Exception as error:
-        app.call_from_thread(say, board, str(error))
+        app.call_from_thread(say, board, in_a_sentence(error))
         return
 
     def done(words: str | None) -> None:

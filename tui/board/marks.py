@@ -9,6 +9,7 @@ from textual.binding import Binding, BindingType
 
 from armrise.tui.board.reader import CaseloadReader
 from armrise.tui.case.actions import NO_CASE, CaseActions
+from armrise.tui.shell.fault import in_a_sentence
 from armrise.tui.shell.say import opened_door, say
 from armrise.tui.widgets.groups import DAY
 
@@ -55,7 +56,7 @@ class OwnMarks(CaseActions, CaseloadReader):
             self.app.open_door.mark(code, marked)
         except Exception as error:
             self.app.call_from_thread(self._show_mark, code, not marked)
-            self.app.call_from_thread(say, self, str(error))
+            self.app.call_from_thread(say, self, in_a_sentence(error))
 
     def action_hand_over(self) -> None:
         """Show and copy the sheet of the marked cases, in the order of the list."""

@@ -10,6 +10,7 @@ from textual import work
 from textual.worker import Worker, get_current_worker  # pyright: ignore[reportUnknownVariableType]
 
 from armrise.tui.shell import opening
+from armrise.tui.shell.fault import in_a_sentence
 from armrise.tui.shell.frame import Board
 from armrise.tui.widgets.caselist import CaseList
 
@@ -109,6 +110,7 @@ class CaseloadReader(Board):
             self.app.load_screens()
             if self.app.door is not None:
                 self.app.door.warm()
+                self.app.door.tidy()
         except Exception as error:  # the first entry says it in its own words
             self.log(error)
 
@@ -156,7 +158,7 @@ class CaseloadReader(Board):
                 return
             reading = opening.read(door)
         except Exception as error:
-            self.app.call_from_thread(self.notice, str(error))
+            self.app.call_from_thread(self.notice, in_a_sentence(error))
             return
         self.app.call_from_thread(self._looked, looking, reading)
 
@@ -175,7 +177,7 @@ class CaseloadReader(Board):
         try:
             reading = opening.read(door)
         except Exception as error:
-            self.app.call_from_thread(self.notice, str(error))
+            self.app.call_from_thread(self.notice, in_a_sentence(error))
             return
         self.app.call_from_thread(self._turned, door, as_known, reading, said)
 
@@ -192,6 +194,6 @@ class CaseloadReader(Board):
         try:
             reading = opening.read(door)
         except Exception as error:
-            self.app.call_from_thread(self.notice, str(error))
+            self.app.call_from_thread(self.notice, in_a_sentence(error))
             return
         self.app.call_from_thread(self.take, reading, sort=sort, admit=True, said=said)

@@ -10,7 +10,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.screen import Screen
-from textual.widgets import OptionList, Static
+from textual.widgets import OptionList
 
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.plan import sentence
@@ -18,6 +18,7 @@ from armrise.tui.shell.frame import Framed
 from armrise.tui.shell.say import say
 from armrise.tui.widgets.hints import hinted
 from armrise.tui.widgets.rowlist import RowList
+from armrise.tui.widgets.static import Static
 from armrise.tui.words.entries import ago, day
 from armrise.tui.words.standing import FICTIONAL
 

@@ -9,6 +9,7 @@ from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
 from armrise.tui.shell.confirm import confirm
+from armrise.tui.shell.fault import in_a_sentence
 from armrise.tui.shell.frame import Board, frame_of
 from armrise.tui.shell.keyname import no_key
 from armrise.tui.shell.say import opened_door, say
@@ -121,7 +122,7 @@ class CaseActions:
             try:
                 standing = app.door.standing(code)
             except Exception as error:
-                say(self._screen(), str(error))
+                say(self._screen(), in_a_sentence(error))
                 return
         self._form(UNDO, standing)
 

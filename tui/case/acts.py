@@ -13,11 +13,11 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.content import Content
 from textual.screen import ModalScreen
-from textual.widgets import Static
 
 from armrise.tui.shell.frame import Framed
 from armrise.tui.shell.keyname import printed
 from armrise.tui.widgets.groups import ALWAYS, DECIDE
+from armrise.tui.widgets.static import Static
 from armrise.tui.words.standing import CAUTION
 
 if TYPE_CHECKING:

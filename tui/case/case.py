@@ -18,6 +18,7 @@ from armrise.tui.case.finding import Finds
 from armrise.tui.case.head import CaseHead, named
 from armrise.tui.case.opened import CriterionScreen
 from armrise.tui.case.page import CasePage, Told
+from armrise.tui.shell.fault import in_a_sentence
 from armrise.tui.shell.frame import Framed
 from armrise.tui.shell.say import say
 from armrise.tui.widgets.bars import KeyBar
@@ -120,7 +121,7 @@ class CaseScreen(Finds, CaseActions, Framed, Screen[None]):
         try:
             reading = case_reading.read(self.app.door, code)
         except Exception as error:
-            reading = case_reading.CaseReading(str(error), (), ())
+            reading = case_reading.CaseReading(in_a_sentence(error), (), ())
         self.app.call_from_thread(self._take, code, reading)
 
     def _take(self, code: str, reading: CaseReading | None) -> None:

@@ -66,6 +66,6 @@ class CaseHead(Account):
         self.refresh(layout=True)
 
     def laid_out(self, width: int) -> list[Line]:
-        clean = words.plain if ascii_terminal() else str
+        clean = words.cleaner(ascii_only=ascii_terminal())
         lines = laid_head(self.standing, self.code, self.head, width - 2)
         return [[Span(" "), *(Span(clean(span.text), span.style) for span in line)] for line in lines]

@@ -9,7 +9,6 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.screen import ModalScreen, Screen
-from textual.widgets import Static
 
 from armrise.store.record.kinds.paperwork import Correction
 from armrise.tui.case.history_list import EntryList
@@ -21,6 +20,7 @@ from armrise.tui.widgets.groups import DECIDE
 from armrise.tui.widgets.hints import hinted
 from armrise.tui.widgets.painted import plain_scroll_bar
 from armrise.tui.widgets.pieces import BLANK, Account, Piece
+from armrise.tui.widgets.static import Static
 from armrise.tui.words.standing import FICTIONAL, plural
 
 if TYPE_CHECKING:

@@ -122,7 +122,7 @@ class EntryList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
         if place >= len(self._rows):
             return self.strip([], width)
         row = self._rows[place]
-        text = words.plain(row.text) if self.ascii_only else row.text
+        text = words.cleaner(ascii_only=self.ascii_only)(row.text)
         if not row.entry:
             return self.strip([Span(text, row.style)], width)
         under = row.entry == self.cursor

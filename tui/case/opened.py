@@ -9,13 +9,14 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.screen import ModalScreen
-from textual.widgets import Static
 
 from armrise.tui.shell.clipboard import put
+from armrise.tui.shell.fault import in_a_sentence
 from armrise.tui.shell.frame import Framed
 from armrise.tui.widgets.groups import MOVE
 from armrise.tui.widgets.painted import plain_scroll_bar
 from armrise.tui.widgets.pieces import BLANK, Account, Piece
+from armrise.tui.widgets.static import Static
 from armrise.tui.words.standing import FICTIONAL
 
 if TYPE_CHECKING:
@@ -118,7 +119,7 @@ class ForRecordScreen(OpenedScreen):
             view = View.of(self.door.record(self.code), self.door.rules, self.door.today)
             lines = for_record(view, self.door.standing(self.code))
         except Exception as error:
-            self.app.call_from_thread(self.tell, [Piece(f"Nothing is copied: {error}")])
+            self.app.call_from_thread(self.tell, [Piece(f"Nothing is copied: {in_a_sentence(error)}")])
             return
         self.app.call_from_thread(self.copied, lines)
 

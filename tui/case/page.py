@@ -152,4 +152,5 @@ class CasePage(Painted):
 
 def _plainly(line: Line) -> Line:
     """The line in the letters that the terminal has."""
-    return [Span(words.plain(span.text), span.style) for span in line] if ascii_terminal() else line
+    clean = words.cleaner(ascii_only=ascii_terminal())
+    return [Span(clean(span.text), span.style) for span in line]

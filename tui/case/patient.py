@@ -10,6 +10,7 @@ from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.screen import Screen
 
+from armrise.tui.shell.fault import in_a_sentence
 from armrise.tui.shell.frame import Framed
 from armrise.tui.widgets.painted import plain_scroll_bar
 from armrise.tui.widgets.pieces import BLANK, Account, Piece
@@ -80,7 +81,7 @@ class PatientScreen(Framed, Screen[None]):
         try:
             found = sheet(View.of(self.door.record(self.code), self.door.rules, self.door.today))
         except Exception as error:
-            told = [Piece(f"This view cannot be shown: {error}")]
+            told = [Piece(f"This view cannot be shown: {in_a_sentence(error)}")]
         else:
             told = on_screen(found, self.code, words.day(self.door.today))
         self.app.call_from_thread(self.tell, told)

@@ -11,7 +11,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.screen import ModalScreen
-from textual.widgets import Input, Static
+from textual.widgets import Input
 
 from armrise.store.record.case import KINDS
 from armrise.store.record.kinds.paperwork import Correction
@@ -19,6 +19,7 @@ from armrise.tui.case.key_to import key_to
 from armrise.tui.shell.frame import Framed
 from armrise.tui.widgets.hints import hinted
 from armrise.tui.widgets.painted import ascii_terminal
+from armrise.tui.widgets.static import Static
 from armrise.tui.words.standing import FICTIONAL, fit
 
 if TYPE_CHECKING:

@@ -12,6 +12,7 @@ from textual.containers import Vertical, VerticalScroll
 from textual.screen import Screen
 
 from armrise.tui.charts.page import LETTERS, Page, tabled
+from armrise.tui.shell.fault import in_a_sentence
 from armrise.tui.shell.frame import Framed
 from armrise.tui.widgets.bars import KeyBar
 from armrise.tui.widgets.painted import Painted, ascii_terminal, plain_scroll_bar, pushed_apart
@@ -44,9 +45,8 @@ class TableText(Account):
         if self.page is None:
             return []
         lines = tabled(self.page.columns, self.page.rows, width)
-        if ascii_terminal():
-            return [[Span(words.plain(s.text), s.style) for s in line] for line in lines]
-        return lines
+        clean = words.cleaner(ascii_only=ascii_terminal())
+        return [[Span(clean(s.text), s.style) for s in line] for line in lines]
 
 
 class AboveRows(Painted):
@@ -132,7 +132,7 @@ class ChartsScreen(Framed, Screen[None]):
             view = View.of(self.door.record(self.code), self.door.rules, self.door.today)
             page = self._page(view, width)
         except Exception as error:
-            self.app.call_from_thread(self._failed, str(error))
+            self.app.call_from_thread(self._failed, in_a_sentence(error))
             return
         if not self.no_charts:
             try:

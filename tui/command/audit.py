@@ -52,10 +52,10 @@ def text(made: Audit, heading: Heading) -> str:
     return as_audit_text(made, heading)
 
 
-def page(path: Path, made: Audit, heading: Heading) -> str:
+def page(path: Path, made: Audit, heading: Heading, *, force: bool) -> str:
     """Write the page, and say where it lies."""
-    from armrise.store.entries.words import printable
     from armrise.store.exchange.out.audit_html import as_audit_html, write_audit
+    from armrise.store.record.visible import visible
 
-    write_audit(path, as_audit_html(made, heading))
-    return f"Audit of {made.period.first} to {made.period.last} written to {printable(str(path))}."
+    write_audit(path, as_audit_html(made, heading), force)
+    return f"Audit of {made.period.first} to {made.period.last} written to {visible(str(path))}."

@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from armrise.tui.command.options import Command
+from armrise.tui.command.printing import say, write_json
 
 
 @click.command(cls=Command)
@@ -18,7 +19,7 @@ def fields(kind: str) -> None:
 
     if kind and kind not in names():
         raise click.UsageError(f"KIND is {kind!r}, allowed is one of {', '.join(names())}")
-    click.echo(as_text(kind), nl=False)
+    say(as_text(kind), nl=False)
 
 
 @click.command(cls=Command)
@@ -26,7 +27,6 @@ def fields(kind: str) -> None:
 def schema(name: str) -> None:
     """Print the JSON Schema (2020-12) of what is read or printed as JSON; without NAME what there is."""
     from armrise.store.exchange.out.schema_outputs import SCHEMAS
-    from armrise.tui.command.printing import write_json
 
     if name:
         if name not in SCHEMAS:
@@ -34,4 +34,4 @@ def schema(name: str) -> None:
         write_json(SCHEMAS[name]())
         return
     for one, made in SCHEMAS.items():
-        click.echo(f"{one:<9} {made()['title']}")
+        say(f"{one:<9} {made()['title']}")

@@ -10,6 +10,7 @@ import click
 
 from armrise.tui.command.load import count
 from armrise.tui.command.options import Command
+from armrise.tui.command.printing import complain, say
 from armrise.tui.command.reading import FILE
 from armrise.tui.shell.intake import Source, opened
 
@@ -40,18 +41,19 @@ def export(file: str, codes: tuple[str, ...], person: str | None, store: Path | 
 
         heads = caseload.heads(source)
         if file in {code for code, *_ in heads}:
-            say = f"{file} is a case, and the first word names the file: armrise export - {file}"
-            raise click.UsageError(say)
+            raise click.UsageError(
+                f"{file} is a case, and the first word names the file: armrise export - {file}"
+            )
         wanted = codes if person is None else of_person(heads, person)
         made = whole(source, source.today(), wanted or None)
     text = as_text(made)
     if file == STANDARD_OUTPUT:
-        click.echo(text, nl=False)
+        say(text, nl=False)
     else:
         write_private(Path(file), text, "caseload", MARK)
-        click.echo(said(made, file))
+        say(said(made, file))
     for told in warnings(made, heads, len(text)):
-        click.echo(f"armrise: {told}", err=True)
+        complain(f"armrise: {told}")
 
 
 def of_person(heads: Iterable[tuple[str, str, str]], person: str) -> tuple[str, ...]:
@@ -75,13 +77,13 @@ def of_person(heads: Iterable[tuple[str, str, str]], person: str) -> tuple[str, 
 
 def said(made: CaseloadFile, file: str) -> str:
     """What was written, and what the file is not."""
-    from armrise.store.entries.words import printable
+    from armrise.store.record.visible import visible
 
     entries = sum(len(case.entries) for case in made.cases)
     fictional = " (fictional)" if made.fictional else ""
     cases = f"{count(len(made.cases), 'case')}{fictional} with {count(entries, 'entry')}"
     return (
-        f"{cases} written to {printable(file)}.\n"
+        f"{cases} written to {visible(file)}.\n"
         "Not in it: forms not written, marks, rules. Not encrypted: keep it where the store is kept."
     )
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from armrise.tui.command.options import Command
+from armrise.tui.command.printing import say
 from armrise.tui.command.reading import AsOf, Seen, seen, sources
 from armrise.tui.shell.intake import Source
 
@@ -29,9 +30,9 @@ def handover(source: Source, codes: tuple[str, ...], as_of: AsOf) -> None:
     with seen(source, as_of) as of:
         wanted = codes or marked(of, source)
         if not wanted:
-            click.echo(NONE_MARKED)
+            say(NONE_MARKED)
             return
-        click.echo(as_text(chosen(of, wanted), of.heading()), nl=False)
+        say(as_text(chosen(of, wanted), of.heading()), nl=False)
 
 
 def marked(of: Seen, source: Source) -> tuple[str, ...]:

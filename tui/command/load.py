@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from armrise.tui.command.options import Command
+from armrise.tui.command.printing import say
 from armrise.tui.command.reading import FILE, RULES_HELP
 from armrise.tui.shell.intake import load_rules, take
 
@@ -32,12 +33,12 @@ def load(file: Path, dry_run: bool, store: Path | None, rules: Path | None) -> i
     out. Loading a file twice adds nothing. Every entry keeps the instant at which it was recorded.
     """
     from armrise.store.database.place import default_path
-    from armrise.store.entries.words import printable
+    from armrise.store.record.visible import visible
 
     target = store or default_path()
     taken = take(file, target, load_rules(rules), dry_run=dry_run)
-    names = printable(file.name), printable(str(target))
-    click.echo("\n".join(would_be(taken, *names)) if dry_run else was(taken, *names))
+    names = visible(file.name), visible(str(target))
+    say("\n".join(would_be(taken, *names)) if dry_run else was(taken, *names))
     return REFUSED if taken.faults else 0
 
 
@@ -53,7 +54,7 @@ def was(taken: Taken, name: str, target: str) -> str:
 
 def would_be(taken: Taken, name: str, target: str) -> Iterator[str]:
     """What would be taken of each case and why not, then in all."""
-    from armrise.store.entries.words import printable
+    from armrise.store.record.visible import visible
 
     yield f"{name} for {target}: a dry run, nothing is written."
     yield ""
@@ -61,7 +62,7 @@ def would_be(taken: Taken, name: str, target: str) -> Iterator[str]:
     for part in taken.parts:
         refused = f", {count(len(part.faults), 'fault')}:" if part.faults else ""
         yield f"{part.code:{longest}}  {_of_case(part)}{refused}"
-        yield from (f"  refused: {printable(str(fault))}" for fault in part.faults)
+        yield from (f"  refused: {visible(str(fault))}" for fault in part.faults)
     yield "" if taken.parts else "The file holds no case."
     if taken.faults:
         yield f"Refused, nothing would be taken: {count(len(taken.faults), 'fault')}."

@@ -1,8 +1,7 @@
 """The command line: thin, and in no hurry to import anything.
 
 Every command imports what it needs when it runs, so that ``--version`` and ``--help`` answer at once and the
-first picture of the board does not wait for the database. Exit codes: 0, 2 for wrong usage, 1 for anything
-refused, with one sentence a fault on the error stream.
+first picture of the board does not wait for the database. How it ends: :mod:`armrise.tui.command.ending`.
 """
 
 from __future__ import annotations
@@ -17,27 +16,30 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from armrise.store.files.throwaway import throwaway
+from armrise.tui.command.backup import backup, restore
 from armrise.tui.command.describing import fields, schema
+from armrise.tui.command.ending import REFUSED, USAGE, ended, prepare
+from armrise.tui.command.ending import leave as end
 from armrise.tui.command.export import export
 from armrise.tui.command.handover import handover
 from armrise.tui.command.load import load
 from armrise.tui.command.options import Group
-from armrise.tui.command.printing import tell
+from armrise.tui.command.printing import complain, say, tell
 from armrise.tui.command.reading import CLINIC_DATE, FILE, RULES_HELP, AsOf, Seen, seen, sources
 from armrise.tui.command.rules import rules_group
 from armrise.tui.command.serve import serve
 from armrise.tui.command.strip import WithLine
 from armrise.tui.command.verify import verify
 from armrise.tui.command.views import views
-from armrise.tui.shell.intake import LOAD_A_FILE, Source, load_rules, throwaway
+from armrise.tui.shell.intake import LOAD_A_FILE, Source, load_rules
 
 if TYPE_CHECKING:
     from armrise.store.clinic.actions.minutes import Minutes
     from armrise.store.clinic.case.standing import Standing
     from armrise.store.exchange.out.plain_text import Heading
 
-REFUSED = 1
-USAGE = 2
+FORCE_HELP = "Replace a file that armrise did not write; a store never."
 AUTHOR_HELP = "Whose entries these are, instead of those remembered."
 
 
@@ -45,7 +47,7 @@ def _version(ctx: click.Context, _: click.Parameter, wanted: bool) -> None:
     if wanted and not ctx.resilient_parsing:
         from importlib.metadata import version
 
-        click.echo(f"armrise {version('armrise')}")
+        say(f"armrise {version('armrise')}")
         ctx.exit()
 
 
@@ -61,9 +63,11 @@ def cli(ctx: click.Context, author: str | None, rules: Path | None) -> None:
     replaces it.
     """
     if ctx.invoked_subcommand is None:
+        named = checked(author)
+        need_a_terminal()
         from armrise.tui.app.app import open_board
 
-        leave(open_board(author=checked(author), rules=rules))
+        leave(open_board(author=named, rules=rules))
 
 
 def checked(author: str | None) -> str:
@@ -76,6 +80,23 @@ def checked(author: str | None) -> str:
     if fault:
         raise click.UsageError(f"--author: {fault.removeprefix('initials: ')}")
     return author.strip()
+
+
+class NoTerminal(click.ClickException):
+    """The list cannot be opened here; one sentence, without the usage of the command."""
+
+    exit_code = USAGE
+
+
+def need_a_terminal() -> None:
+    """Refuse to open the list where there is no keyboard, or nothing to paint on."""
+    if os.environ.get("TEXTUAL_DRIVER"):
+        return  # a page of armrise serve paints
+    plain = "armrise list prints it as text"
+    if not all(stream and stream.isatty() for stream in (sys.stdin, sys.stdout)):  # None where it was closed
+        raise NoTerminal(f"the list opens in a terminal, and this is none: {plain}")
+    if os.environ.get("TERM") in ("dumb", "unknown"):
+        raise NoTerminal(f"this terminal (TERM={os.environ['TERM']}) can place no text: {plain}")
 
 
 def leave(code: int) -> None:
@@ -92,6 +113,7 @@ def demo(as_of: date | None, rules: Path | None) -> None:
 
     It plays one clinic day: without --as-of the latest date that is whole weeks from its own, a Monday.
     """
+    need_a_terminal()
     from armrise.tui.app.app import open_board
     from armrise.tui.shell.opening import demonstration
 
@@ -171,7 +193,7 @@ def _swept(source: Source, as_of: AsOf, words: Callable[[Minutes, Heading], str]
         from armrise.store.caseload.sweep import sweep
 
         made = sweep(of.store, of.rules, of.today, of.known_at)
-        click.echo(words(made, of.heading()), nl=False)
+        say(words(made, of.heading()), nl=False)
 
 
 @cli.command()
@@ -179,6 +201,7 @@ def _swept(source: Source, as_of: AsOf, words: Callable[[Minutes, Heading], str]
 @click.option("--to", "last", type=CLINIC_DATE, metavar="DATE", help="The last day counted.")
 @click.option("--json", "as_json", is_flag=True, help="As a JSON object.")
 @click.option("--html", type=FILE, metavar="FILE", help="As a page with charts that fetches nothing.")
+@click.option("--force", is_flag=True, help=FORCE_HELP)
 @sources
 def audit(
     source: Source,
@@ -186,6 +209,7 @@ def audit(
     last: date | None,
     as_json: bool,
     html: Path | None,
+    force: bool,
     as_of: AsOf,
 ) -> None:
     """Count a period, the last whole month unless dates are given: counts first, always with denominators."""
@@ -196,7 +220,7 @@ def audit(
         period = counting.period_of(first, last, of.today)
         made = counting.counted(of.store, of.rules, period, of.known_at, opening.author(source.demo))
         if html is not None and not as_json:
-            click.echo(counting.page(html, made, of.heading()))
+            say(counting.page(html, made, of.heading(), force=force))
         else:
             tell(as_json, lambda: counting.rows(made), lambda: counting.text(made, of.heading()))
 
@@ -221,7 +245,7 @@ def strip(
 
     under = load_rules(rules)
     source = Source(demo=False, caseload=None, store=store)
-    click.echo(typed(source, under, code, line, author=checked(author), dry_run=dry_run), nl=False)
+    say(typed(source, under, code, line, author=checked(author), dry_run=dry_run), nl=False)
 
 
 @cli.command()
@@ -238,7 +262,7 @@ def keys(as_json: bool, sample: bool) -> int:
     words = of.as_sample if sample else of.as_text
     tell(as_json, lambda: [row._asdict() for row in rows], lambda: words(rows))
     for told in faults or filter(None, [of.changed(keymap)]):
-        click.echo(f"armrise: {told}", err=True)
+        complain(f"armrise: {told}")
     return REFUSED if faults else 0
 
 
@@ -279,7 +303,8 @@ def trial(
         tell(as_json, lambda: trial_text.as_json(made), lambda: trial_text.as_text(made))
 
 
-for _command in (rules_group, handover, fields, schema, serve, verify, views, load, export):
+_COMMANDS = (backup, restore, verify, export, load, rules_group, handover, fields, schema, serve, views)
+for _command in _COMMANDS:
     cli.add_command(_command)
 
 
@@ -290,47 +315,13 @@ def main(arguments: Sequence[str] | None = None) -> None:
 
     # Modules and entries come by the ten thousand and stay: looking for garbage among them delays the rows.
     gc.set_threshold(50_000, 20, 50)
+    prepare()
     if isinstance(sys.stdout, TextIOWrapper):
         # A terminal that lacks a letter still shows the rest of the line; whatever stream lies beneath it.
         sys.stdout.reconfigure(errors="backslashreplace")  # pyright: ignore[reportUnknownMemberType]
-    sys.exit(run(arguments))
+    end(run(arguments))
 
 
 def run(arguments: Sequence[str] | None = None) -> int:
     """Run the command line; every refusal becomes its sentence on the error stream and an exit code."""
-    try:
-        result = cli.main(args=arguments, prog_name="armrise", standalone_mode=False)
-        sys.stdout.flush()
-        return result if isinstance(result, int) else 0
-    except click.ClickException as fault:
-        fault.show()
-        return USAGE if isinstance(fault, click.UsageError) else REFUSED
-    except (click.Abort, KeyboardInterrupt):
-        click.echo("Stopped.", err=True)
-        return REFUSED
-    except BrokenPipeError:
-        # The reader of a pipe went away; without this the interpreter complains once more on its way out.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return REFUSED
-    except Exception as fault:
-        say = refusal(fault)
-        if say is None:
-            raise
-        click.echo(f"armrise: {say}", err=True)
-        return REFUSED
-
-
-def refusal(fault: Exception) -> str | None:
-    """What a refusal says, or None for a fault of the program itself."""
-    from armrise.store.entries.words import printable
-
-    if isinstance(fault, OSError):
-        what = f" ({printable(str(fault.filename))})" if fault.filename else ""
-        return f"{(fault.strerror or str(fault)).lower()}{what}: free it, or choose another place."
-    from armrise.store.database.place import StoreError
-    from armrise.store.exchange.into.caseload_file import CaseloadRefused
-    from armrise.store.rules.read import RuleFileError
-
-    if isinstance(fault, CaseloadRefused):
-        return str(fault)
-    return printable(str(fault)) if isinstance(fault, (StoreError, RuleFileError)) else None
+    return ended(lambda: cli.main(args=arguments, prog_name="armrise", standalone_mode=False))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
+from typing import Any, cast
 
 import click
 from click.core import ParameterSource
@@ -16,6 +16,7 @@ class Command(click.Command):
         """As click does, then with the options of every group on the way here."""
         refuse_repeated(self, ctx, args)
         rest = super().parse_args(ctx, args)
+        refuse_no_text(self, ctx)
         take_over(self, ctx)
         return rest
 
@@ -46,6 +47,21 @@ def refuse_repeated(command: click.Command, ctx: click.Context, args: list[str])
         once = isinstance(option, click.Option) and not option.is_flag and not option.multiple
         if once and order.count(option) > 1:
             raise click.UsageError(f"{option.opts[0]} is given twice: give it once", ctx)
+
+
+def refuse_no_text(command: click.Command, ctx: click.Context) -> None:
+    """Raise a usage fault for words whose bytes are no text; a file may have such a name."""
+    for option in command.params:
+        value: object = ctx.params.get(option.name or "")
+        words = cast("tuple[object, ...]", value) if isinstance(value, tuple) else (value,)
+        for word in words:
+            if isinstance(word, str) and not word.isascii() and _not_text(word):
+                named = option.opts[0] if isinstance(option, click.Option) else option.human_readable_name
+                raise click.UsageError(f"{named} is {word!r}, whose bytes are no text (UTF-8)", ctx)
+
+
+def _not_text(word: str) -> bool:
+    return any("\ud800" <= sign <= "\udfff" for sign in word)
 
 
 def take_over(command: click.Command, ctx: click.Context) -> None:

@@ -121,10 +121,12 @@ def seen(source: Source, as_of: AsOf, rules: Rules | None = None) -> Generator[S
 
 def _asked_for(store: Store, as_of: AsOf) -> Then:
     """The clinic date of a listing and, for one asked for, the instant up to which entries were known."""
-    from armrise.tui.earlier.instants import Then, end_of, read_then
+    from armrise.tui.earlier.instants import Then, end_of, read_then, refuse_far
 
     today = store.today()
     if as_of.at is not None:
         then = read_then(as_of.at, store, today)
+        if as_of.day is not None:
+            refuse_far(store, as_of.day)
         return Then(as_of.day or then.today, then.known_at)
     return Then(today, None) if as_of.day is None else end_of(store, as_of.day)

@@ -12,6 +12,7 @@ import click
 
 from armrise.store.record.clock import machine_today, utc_now
 from armrise.tui.command.options import Group
+from armrise.tui.command.printing import complain, say, tell
 from armrise.tui.shell.intake import rules_folder
 
 if TYPE_CHECKING:
@@ -57,7 +58,6 @@ def show(folder: Path | None, place: str = "", status: str | None = None, as_jso
     """
     from armrise.store.exchange.out import rule_text
     from armrise.store.rules.rows import pick, places, rows
-    from armrise.tui.command.printing import tell
     from armrise.tui.shell.intake import load_rules
 
     rules = load_rules(folder)
@@ -100,12 +100,12 @@ def copy(folder: Path | None) -> None:
 
 
 def _say_next(path: Path, version: str) -> None:
-    click.echo(f"Version {version} lies in {path}. It is not in force yet.")
-    click.echo("Edit its files, then:")
-    click.echo(f"  armrise rules check {version}")
-    click.echo(f"  armrise rules trial {version}")
-    click.echo(f"  armrise rules adopt {version}")
-    click.echo('  armrise rules sign --name "..."')
+    say(f"Version {version} lies in {path}. It is not in force yet.")
+    say("Edit its files, then:")
+    say(f"  armrise rules check {version}")
+    say(f"  armrise rules trial {version}")
+    say(f"  armrise rules adopt {version}")
+    say('  armrise rules sign --name "..."')
 
 
 @rules_group.command()
@@ -123,21 +123,21 @@ def check(ctx: click.Context, folder: Path | None, what: str) -> None:
     wrong = 0
     for name, faults in own.checked(what):
         for fault in faults:
-            click.echo(f"armrise: {fault}", err=True)
+            complain(f"armrise: {fault}")
         wrong += len(faults)
         if not faults:
-            click.echo(f"{name}: holds together.")
+            say(f"{name}: holds together.")
             _say_completed(own.named_version(name.removeprefix("version ")))
     if wrong:
-        click.echo(f"{wrong} fault{'' if wrong == 1 else 's'}. No such rules can be put in force.", err=True)
+        complain(f"{wrong} fault{'' if wrong == 1 else 's'}. No such rules can be put in force.")
         ctx.exit(1)
 
 
 def _say_completed(rules: Rules) -> None:
     if rules.completed:
-        click.echo(f"{len(rules.completed)} parts came later and stand as shipped (armrise rules upgrade):")
+        say(f"{len(rules.completed)} parts came later and stand as shipped (armrise rules upgrade):")
         for line in rules.completed:
-            click.echo(f"  {line}")
+            say(f"  {line}")
 
 
 @rules_group.command()
@@ -160,9 +160,9 @@ def upgrade(folder: Path | None) -> None:
         ("Changed as shipped", changed),
         ("Added as shipped", made.added),
     ):
-        click.echo(f"{title}: {len(lines)}")
+        say(f"{title}: {len(lines)}")
         for line in lines:
-            click.echo(f"  {line}")
+            say(f"  {line}")
     _say_next(own.path(made.version), made.version)
 
 
@@ -180,10 +180,10 @@ def diff(folder: Path | None, old: str, new: str) -> None:
 
     own = chosen(folder)
     before, after = (own.named_version(word) for word in (old, new))
-    click.echo(f"{_titled(before)} -> {_titled(after)}")
+    say(f"{_titled(before)} -> {_titled(after)}")
     lines = difference(before, after)
     for line in lines or ("No difference.",):
-        click.echo(line)
+        say(line)
 
 
 def _titled(rules: Rules) -> str:
@@ -206,7 +206,7 @@ def adopt(folder: Path | None, version: str) -> None:
     after = own.adopt(version, utc_now())
     number = len(difference(before, after)) if before else None
     changed = "" if number is None else f" {number} difference{'' if number == 1 else 's'} to the one before."
-    click.echo(f"Version {after.version} is in force from now on, {after.sign_off}.{changed}")
+    say(f"Version {after.version} is in force from now on, {after.sign_off}.{changed}")
 
 
 @rules_group.command()
@@ -226,7 +226,7 @@ def sign(folder: Path | None, name: str, on: str | None) -> None:
     own = chosen(folder)
     rules = own.to_sign()
     for line in head(rules, rows(rules)):
-        click.echo(line)
+        say(line)
     typed = click.prompt(
         f"{name} signs on {day.isoformat()}. Type the version to sign", default="", show_default=False
     )
@@ -235,7 +235,7 @@ def sign(folder: Path | None, name: str, on: str | None) -> None:
             f"version {typed.strip()!r} is not the one in force, {rules.version}. Nothing is signed."
         )
     signed = own.sign(rules.version, name, day)
-    click.echo(f"Version {signed.version} is {signed.sign_off}.")
+    say(f"Version {signed.version} is {signed.sign_off}.")
 
 
 def _signing_day(told: str | None) -> date:

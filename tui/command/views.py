@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from armrise.tui.command.options import Command
+from armrise.tui.command.printing import say
 from armrise.tui.command.reading import FILE
 
 if TYPE_CHECKING:
@@ -36,7 +37,7 @@ def views(add: str | None, drop: str | None, store: Path | None) -> None:
             own.add_view(of, add, [view.name for view in SHIPPED])
         if drop is not None:
             own.drop_view(of, drop)
-        click.echo("\n".join(_lines(of)))
+        say("\n".join(_lines(of)))
 
 
 def _lines(store: Store) -> list[str]:

@@ -11,10 +11,11 @@ import secrets
 from ipaddress import ip_address
 from pathlib import Path
 
-import click
 from aiohttp import web
 from aiohttp.typedefs import Handler, Middleware
 from textual_serve.server import Server
+
+from armrise.tui.command.printing import say
 
 COOKIE = "armrise_key"
 CLOSED = (
@@ -85,7 +86,7 @@ class Page(Server):
 
     def say(self, _: str) -> None:
         """Say where the page is."""
-        click.echo(f"armrise is at {self.entrance}\nThat address is the key to it. Ctrl+C ends it.")
+        say(f"armrise is at {self.entrance}\nThat address is the key to it. Ctrl+C ends it.")
 
     def run(self) -> None:
         """Serve until Ctrl+C. Raises OSError where the port cannot be had."""

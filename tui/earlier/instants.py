@@ -10,6 +10,8 @@ if TYPE_CHECKING:
     from armrise.store.database.place import Store
 
 ALLOWED = 'a day such as "3 Mar", "Tue", "-3" or "2026-03-03", with or without a time such as "08:05"'
+FARTHEST_AHEAD = 1830
+"""Days, by design: five years, more than any slot is booked or any review due ahead."""
 _TIMED = re.compile(r"(?P<day>.*?)(?:[ ,]+|T)(?P<hour>\d{1,2})[:.](?P<minute>\d{2})")
 
 
@@ -21,11 +23,24 @@ class Then(NamedTuple):
 
 
 def end_of(store: Store, day: date) -> Then:
-    """The end of a clinic day: all that was recorded on it is known."""
+    """The end of a clinic day: all that was recorded on it is known. Raises StoreError for one far ahead."""
+    refuse_far(store, day)
     if store.clinic_date and store.clinic_date <= day:
         # The day of such a store never ends: what is recorded today counts as recorded on its clinic date.
         return Then(day, None)
     return Then(day, store.end_of_day(day))
+
+
+def refuse_far(store: Store, day: date) -> None:
+    """Raise StoreError for a day far ahead of the clinic date: every day up to it would be worked out."""
+    from armrise.store.database.place import StoreError
+
+    today = store.today()
+    if (day - today).days > FARTHEST_AHEAD:
+        raise StoreError(
+            f"{day} lies {(day - today).days} days ahead of the clinic date {today}, "
+            f"allowed are {FARTHEST_AHEAD}: take an earlier day"
+        )
 
 
 def read_then(text: str, store: Store, today: date) -> Then:
@@ -39,6 +54,7 @@ def read_then(text: str, store: Store, today: date) -> Then:
 
     told = " ".join(text.split())
     if exact := _with_offset(told):
+        refuse_far(store, store.local(exact).date())
         return Then(store.local(exact).date(), exact)
     timed = _TIMED.fullmatch(told)
     day = read_day(timed["day"] if timed else told, today)
@@ -48,6 +64,7 @@ def read_then(text: str, store: Store, today: date) -> Then:
         return end_of(store, day)
     if int(timed["hour"]) > 23 or int(timed["minute"]) > 59:
         raise StoreError(f"{shown(text)} holds no time of a day, allowed are 00:00 to 23:59")
+    refuse_far(store, day)
     return Then(day, _on_the_clock(store, day, time(int(timed["hour"]), int(timed["minute"]))))
 
 

@@ -16,7 +16,6 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.screen import Screen
-from textual.widgets import Static
 
 from armrise.tui.firstrun.words import (
     CAUTIONS,
@@ -33,6 +32,7 @@ from armrise.tui.shell.frame import Frame, Framed
 from armrise.tui.widgets.hints import hinted
 from armrise.tui.widgets.painted import plain_scroll_bar
 from armrise.tui.widgets.pieces import BLANK, Account, Piece
+from armrise.tui.widgets.static import Static
 
 
 class FirstRunScreen(Framed, Screen[str | None]):

@@ -82,6 +82,6 @@ def will_make(path: Path, zone: str, initials: str) -> list[str]:
         f"           {path}",
         f"           entries written by {initials or '(initials not typed)'}, remembered in that file",
         "Readable by your account on this machine, and by whoever administers it. Not encrypted.",
-        "No network is used. Backups are the clinic's duty: the head of the list says how old the last is.",
+        "No network is used. Leaving copies it beside itself; a second place is your duty (armrise backup).",
         "The rules stay NOT SIGNED OFF until your clinical lead signs them.",
     ]

@@ -216,7 +216,7 @@ class AuditScreen(AuditReader):
             [Span(f" {which}")],
             pushed_apart([Span(" "), *tabs], [Span(f"{self.board.signed} ", "strong")], width),
         ]
-        plain = words.plain if ascii_terminal() else str
+        plain = words.cleaner(ascii_only=ascii_terminal())
         self.query_one("#audit-head", Painted).show([[Span(plain(t), s) for t, s in line] for line in lines])
 
     # keys

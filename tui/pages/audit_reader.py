@@ -9,6 +9,7 @@ from textual import work
 from textual.screen import Screen
 from textual.worker import get_current_worker  # pyright: ignore[reportUnknownVariableType]
 
+from armrise.tui.shell.fault import in_a_sentence
 from armrise.tui.shell.frame import Framed
 from armrise.tui.shell.say import say
 from armrise.tui.widgets.painted import ascii_terminal
@@ -61,7 +62,7 @@ class AuditReader(Framed, Screen[None]):
         except StoppedError:
             return
         except Exception as error:
-            self.app.call_from_thread(self._failed, str(error))
+            self.app.call_from_thread(self._failed, in_a_sentence(error))
             return
         self.app.call_from_thread(self.take, made)
 
@@ -101,5 +102,5 @@ class AuditReader(Framed, Screen[None]):
             if not door.store.lasting:
                 told += " (the demo's folder, thrown away when armrise is left)"
         except Exception as error:
-            told = str(error)
+            told = in_a_sentence(error)
         self.app.call_from_thread(say, self, told)

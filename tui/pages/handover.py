@@ -10,6 +10,7 @@ from textual.binding import Binding, BindingType
 
 from armrise.tui.case.opened import COPIED, OpenedScreen
 from armrise.tui.shell.clipboard import put
+from armrise.tui.shell.fault import in_a_sentence
 from armrise.tui.shell.store_door import StoreDoor
 from armrise.tui.widgets.groups import DAY
 from armrise.tui.widgets.pieces import BLANK, Account, Piece
@@ -57,7 +58,7 @@ class HandoverScreen(OpenedScreen):
             rows = list(handover_rows(self.standings, heading))
             text = as_text(self.standings, heading)
         except Exception as error:
-            self.app.call_from_thread(self.tell, [Piece(str(error), "strong")])
+            self.app.call_from_thread(self.tell, [Piece(in_a_sentence(error), "strong")])
             return
         pieces = [Piece(row.text, "strong" if row.head else "", indent=row.indent) for row in rows]
         self.app.call_from_thread(self.take, heading, pieces, text)
@@ -94,5 +95,5 @@ class HandoverScreen(OpenedScreen):
             write_handover(path, as_text(self.standings, heading))
             told = f"Written to {path}{'' if self.door.store.lasting else THROWN_AWAY}"
         except Exception as error:
-            told = str(error)
+            told = in_a_sentence(error)
         self.app.call_from_thread(self.say_first, told)

@@ -13,6 +13,7 @@ from textual.containers import VerticalScroll
 from textual.screen import Screen
 
 from armrise.tui.pages.sweep_words import case_pieces, end_pieces, key_pieces
+from armrise.tui.shell.fault import in_a_sentence
 from armrise.tui.shell.frame import Framed
 from armrise.tui.shell.say import opened_door, say
 from armrise.tui.shell.store_door import StoreDoor, into_store
@@ -106,7 +107,7 @@ class SweepScreen(Framed, Screen[None]):
 
     def failed(self, error: Exception) -> None:
         """Say what went wrong; nothing was changed by reading."""
-        told = [Piece(str(error), "strong"), Piece("Esc goes back.", "muted")]
+        told = [Piece(in_a_sentence(error), "strong"), Piece("Esc goes back.", "muted")]
         self.query_one("#account", Account).tell(told)
 
     def take(self, made: Minutes) -> None:
@@ -222,7 +223,7 @@ class SweepScreen(Framed, Screen[None]):
             if not self.door.store.lasting:
                 told += " (the demo's folder, thrown away when armrise is left)"
         except Exception as error:
-            told = f"{error}; m writes them again"
+            told = f"{in_a_sentence(error)}; m writes them again"
         self.app.call_from_thread(self.say_written, told)
 
     def say_written(self, told: str) -> None:

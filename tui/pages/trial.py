@@ -8,11 +8,13 @@ from textual import work
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Vertical
-from textual.widgets import ProgressBar, Static
+from textual.widgets import ProgressBar
 
 from armrise.tui.forms.kit.asking import AskScreen
+from armrise.tui.shell.fault import in_a_sentence
 from armrise.tui.shell.report import ReportScreen, pieces_of
 from armrise.tui.widgets.pieces import Piece
+from armrise.tui.widgets.static import Static
 
 if TYPE_CHECKING:
     from armrise.store.clinic.audit.trial import Trial
@@ -76,7 +78,7 @@ class TrialScreen(ReportScreen):
                     break
                 tell(self._progress, read, total)
         except Exception as error:
-            tell(self._failed, str(error))
+            tell(self._failed, in_a_sentence(error))
             return
         tell(self._show, made)
 

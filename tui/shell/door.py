@@ -45,7 +45,9 @@ class Header(TypedDict):
     rules: str
     signed_off: str
     backup_age: timedelta | None
-    """None when no backup is known."""
+    """Time since the last backup; None when no backup is known."""
+    backup_owed: bool
+    """True for a caseload that lasts and holds something: it is to have a backup."""
     verified: date | None
     """The clinic date on which the store was last verified; None where that is not known."""
     unsound: str
@@ -209,6 +211,10 @@ class Door(Protocol):
 
     def undo(self, code: str) -> str:
         """Withdraw what was last written for a case today; says what was withdrawn. Both entries are kept."""
+        ...
+
+    def tidy(self) -> None:
+        """Clear what killed runs left beside the caseload, where it is certainly of this program."""
         ...
 
     def warm(self) -> None:

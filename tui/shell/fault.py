@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import traceback
 from pathlib import Path
 
@@ -16,13 +15,28 @@ def log_path() -> Path:
     return Path(platformdirs.user_log_dir("armrise", appauthor=False)) / FILE_NAME
 
 
+def kind_and_place(error: BaseException | None) -> str:
+    """What may be said of a fault nobody foresaw: its text may quote a patient's record, this does not."""
+    kinds, places = kinds_of(error), places_of(error)
+    return f"{kinds[-1]} in {places[-1]}" if places else kinds[-1]
+
+
+def in_a_sentence(error: Exception) -> str:
+    """What a store, a rule file, a caseload file or the system refuses; else the kind of the fault."""
+    if isinstance(error, OSError):
+        said = error.strerror or str(error)
+        return f"{said} ({error.filename})." if error.filename else f"{said}."
+    if type(error).__module__.startswith("armrise.store."):
+        return str(error)
+    return f"A fault nobody foresaw ({kind_and_place(error)})."
+
+
 def told(error: BaseException | None) -> str:
     """Note the fault and say so. Neither holds the text of the error, which may quote a patient's record."""
     kinds, places = kinds_of(error), places_of(error)
-    where = f" in {places[-1]}" if places else ""
     said = (
-        f"armrise stopped: a fault nobody foresaw ({kinds[-1]}{where}). What was written is in the store; "
-        "a form that was being typed in is offered again when it is opened."
+        f"armrise stopped: a fault nobody foresaw ({kind_and_place(error)}). What was written is in the "
+        "store; a form that was being typed in is offered again when it is opened."
     )
     noted = note(kinds, places)
     return f"{said} Noted, without a word about any case, in {noted}." if noted else said
@@ -56,15 +70,13 @@ def cause(error: BaseException) -> BaseException | None:
 
 def note(kinds: list[str], places: list[str]) -> Path | None:
     """Add the fault to the log, readable by its owner only; None when it cannot be written."""
+    from armrise.store.files.whole import add_private
     from armrise.store.record.clock import utc_now
 
     path = log_path()
     lines = [f"{utc_now().isoformat(timespec='seconds')} {' from '.join(kinds)}", *places]
     try:
-        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-        handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o600)
-        with os.fdopen(handle, "a", encoding="utf-8") as log:
-            log.write("\n    ".join(lines) + "\n")
+        add_private(path, "\n    ".join(lines) + "\n")
     except OSError:
         return None
     return path

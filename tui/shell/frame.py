@@ -47,6 +47,8 @@ class Frame(App[None]):
     """Keys of the user's own, by binding id."""
     confirmation: Confirmation | None = None
     """What was just written, while it stands above the keys."""
+    backup_asked = False
+    """True while a backup that was asked for is being made: it is made on the way out, if it was stopped."""
     just_written = ""
     """The case it was about, while the key is done that took it away: what U then undoes."""
 

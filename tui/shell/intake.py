@@ -11,6 +11,8 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from armrise.store.files.throwaway import throwaway
+
 if TYPE_CHECKING:
     from armrise.store.caseload.part import Taken
     from armrise.store.database.place import Store
@@ -68,10 +70,11 @@ def opened(source: Source, rules: Rules | None, *, writing: bool = False) -> Gen
     ``rules`` are those a caseload file is checked by, None for those shipped.
     """
     from armrise.store.database.place import Store, StoreError, default_path
+    from armrise.store.database.sqlite_file import is_there
 
     if not source.demo and source.caseload is None:
         path = source.store or default_path()
-        if not path.exists():
+        if not is_there(path):
             raise StoreError(f"there is no store at {path}: {_how_to_begin(source)}")
         yield Store.open(path, read_only=not writing)
         return
@@ -85,15 +88,6 @@ def _how_to_begin(source: Source) -> str:
     if source.store is None:
         return f"open armrise once to create an empty one, or {LOAD_A_FILE}"
     return f"give the path of another one, or {LOAD_A_FILE} --store {source.store}"
-
-
-@contextlib.contextmanager
-def throwaway() -> Generator[Path, None, None]:
-    """A private folder that is removed afterwards."""
-    from tempfile import TemporaryDirectory
-
-    with TemporaryDirectory(prefix="armrise-", ignore_cleanup_errors=True) as folder:
-        yield Path(folder)
 
 
 def filled(file: CaseloadFile, folder: Path) -> Store:
@@ -133,10 +127,11 @@ def take(file: Path, path: Path, rules: Rules, *, dry_run: bool = False) -> Take
     """
     from armrise.store.caseload.read import heads
     from armrise.store.database.place import Store
+    from armrise.store.database.sqlite_file import is_there
     from armrise.store.entries.filed import Beside
     from armrise.store.exchange.into.caseload_file import read
 
-    if path.exists():
+    if is_there(path):
         store = Store.open(path, read_only=dry_run)
         there = heads(store)
         beside = Beside(frozenset(code for code, *_ in there), frozenset(person for _, person, _ in there))

@@ -24,8 +24,9 @@ from textual.dom import DOMNode
 from textual.keys import Keys, _character_to_key  # pyright: ignore[reportPrivateUsage]  # no public one
 from textual.screen import Screen
 
+from armrise.store.record.bounded import MB, read_bounded
 from armrise.tui.shell.frame import Frame, Framed
-from armrise.tui.shell.keyfile import keys_path
+from armrise.tui.shell.keyfile import is_named, keys_path
 from armrise.tui.shell.keyname import DIGITS, is_key, no_key, printed, several
 
 FIXED = ("q", "question_mark", "escape", "f8")
@@ -38,6 +39,7 @@ NEW_KEYS = (
     "case.diary",
     "case.search",
     "find.number",
+    "list.back_up",
     "list.compact",
     "list.hand_over",
     "list.mark",
@@ -143,9 +145,13 @@ def place_of(name: str) -> str:
 def read(path: Path) -> tuple[dict[str, str], list[str]]:
     """The keys asked for in ``path`` by binding id, and every fault in a sentence; no file asks for none."""
     try:
-        content = tomllib.loads(path.read_text(encoding="utf-8"))
+        content = tomllib.loads(read_bounded(path, MB).decode("utf-8-sig"))
     except FileNotFoundError:
-        return {}, []
+        return {}, [f"ARMRISE_KEYS names {path}, and no file is there: correct it."] if is_named(path) else []
+    except RecursionError:
+        return {}, [
+            f"{path.name} cannot be read (a nesting beyond all measure): correct it, or take it away."
+        ]
     except (OSError, ValueError) as error:
         said = error.strerror if isinstance(error, OSError) else str(error)
         return {}, [f"{path.name} cannot be read ({said}): correct it, or take it away."]

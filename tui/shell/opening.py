@@ -78,10 +78,22 @@ def open_store(path: Path) -> Store:
     Raises :class:`NoStoreYet`.
     """
     from armrise.store.database.place import Store
+    from armrise.store.database.sqlite_file import is_there
 
-    if not path.exists():
+    if not is_there(path):
         raise NoStoreYet(path)
     return Store.open(path, read_only=not os.access(path, os.W_OK))
+
+
+def existing(named: Path | None) -> Store:
+    """The store ``named``, else the user's own, as :func:`open_store`. Raises a store error where none is."""
+    from armrise.store.database.place import StoreError, default_path
+
+    path = named or default_path()
+    try:
+        return open_store(path)
+    except NoStoreYet:
+        raise StoreError(f"there is no store at {path}: give the path of another one") from None
 
 
 def clock_of(store: Store) -> Callable[[], datetime]:
@@ -118,17 +130,23 @@ def demonstration(folder: Path, as_of: date | None, rules: Path | None = None) -
 
 
 LONGEST_AUTHOR = 12
+ASKED_AUTHOR = "ARMRISE_AUTHOR"
 
 
 def author(demo: bool, given: str = "", remembered: str = "") -> str:
     """The initials written beside every entry.
 
     Those ``given`` on the command line, else ARMRISE_AUTHOR, else those ``remembered`` in the store, else the
-    account's name.
+    account's name. Raises a store error where ARMRISE_AUTHOR holds a sign that is not printed.
     """
     import getpass
 
-    named = given or os.environ.get("ARMRISE_AUTHOR") or ("demo" if demo else remembered)
+    asked = os.environ.get(ASKED_AUTHOR, "")
+    if asked and not asked.isprintable():
+        from armrise.store.database.place import StoreError
+
+        raise StoreError(f"{ASKED_AUTHOR} is {asked!r}: letters and digits only, or leave it out")
+    named = given or asked or ("demo" if demo else remembered)
     if named:
         return named[:LONGEST_AUTHOR]
     try:

@@ -11,6 +11,7 @@ from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.screen import Screen
 
+from armrise.tui.shell.fault import in_a_sentence
 from armrise.tui.shell.frame import Framed
 from armrise.tui.widgets.bars import KeyBar
 from armrise.tui.widgets.painted import Painted, plain_scroll_bar
@@ -97,7 +98,7 @@ class ReportScreen(Framed, Screen[None]):
         try:
             pieces = list(pieces_of(make()))
         except Exception as error:
-            pieces = [Piece(str(error), "strong")]
+            pieces = [Piece(in_a_sentence(error), "strong")]
         self.app.call_from_thread(self._take, pieces)
 
     def _take(self, pieces: list[Piece]) -> None:

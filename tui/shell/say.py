@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from textual import events
 from textual.app import ComposeResult
 from textual.screen import ModalScreen, Screen
-from textual.widgets import Static
 
 from armrise.tui.shell.frame import Framed, frame_of
 from armrise.tui.widgets.pieces import Account, Piece
+from armrise.tui.widgets.static import Static
 from armrise.tui.words.standing import FICTIONAL
 
 if TYPE_CHECKING:

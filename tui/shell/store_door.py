@@ -14,9 +14,9 @@ from typing import TYPE_CHECKING, Any
 from armrise.store.caseload import read as caseload
 from armrise.store.database import desk
 from armrise.store.database.named_views import named_views
-from armrise.store.database.place import last_backup
+from armrise.store.exchange.backup.remembered import is_kept_in_a_file, last_backup
 from armrise.store.record.case import KINDS
-from armrise.store.record.clock import clinic_zone, today_in
+from armrise.store.record.clock import clinic_zone, today_in, utc_now
 from armrise.store.record.phrase import dated
 from armrise.store.verify.last import last_verified, remember_verified
 from armrise.tui.shell.door import UNSOUND, Door, Header, Opened
@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from armrise.store.database.desk import Draft, Waiting
     from armrise.store.database.place import Store
     from armrise.store.entries.words import CaseHead
+    from armrise.store.exchange.backup.make import Made
     from armrise.store.record.case import CaseRecord
     from armrise.store.record.kinds.head import Entry
     from armrise.store.rules.pathway import Rules
@@ -158,6 +159,7 @@ class StoreDoor(Door):
             "rules": self.rules.version,
             "signed_off": self.rules.sign_off,
             "backup_age": self.backup_age(),
+            "backup_owed": newest is not None and self.is_to_be_kept,
             "verified": self.day_of(last.at) if last else None,
             "unsound": "" if self._sound and (last is None or last.sound) else UNSOUND,
             "plays": self.plays,
@@ -174,6 +176,36 @@ class StoreDoor(Door):
         """Time since the last backup of the store, None when none is known or its day is a played one."""
         taken = None if self.plays else last_backup(self.store)
         return self.now() - taken if taken else None
+
+    @property
+    def is_to_be_kept(self) -> bool:
+        """True for a caseload of one's own that lasts, in a file: it is to have a backup."""
+        return not self.store.read_only and not self.plays and is_kept_in_a_file(self.store)
+
+    def _instant(self) -> datetime:
+        """The present instant, also where the clinic's clock plays another day."""
+        return utc_now() if self.plays else self.now()
+
+    def back_up(self, stop: Callable[[], bool]) -> Made:
+        """Copy the store into the folders that are to have a backup; ``stop`` is asked all the while.
+
+        Raises a store error, and :class:`armrise.store.database.sqlite_copy.Stopped`.
+        """
+        from armrise.store.exchange.backup.make import back_up, folders_for
+
+        return back_up(self.store, folders_for(self.store), self._instant(), stop)
+
+    def backup_due(self) -> bool:
+        """True when leaving is to make a backup."""
+        from armrise.store.exchange.backup.remembered import is_due
+
+        return is_due(self.store, self._instant())
+
+    def tidy(self) -> None:
+        from armrise.store.exchange.backup.leftovers import clear
+
+        kept = is_kept_in_a_file(self.store)
+        clear(self.store.path if kept else None, self._instant().timestamp())
 
     def verify(self, tell: Callable[[int, int], None] | None = None) -> Verified:
         """Look at the whole store, and remember what came of it; ``tell`` may stop it by raising."""
@@ -213,7 +245,7 @@ class StoreDoor(Door):
     def news(self) -> frozenset[str]:
         from armrise.store.caseload.news import news
 
-        return news(self.store, self.author)
+        return news(self.store, self.author, self.now())
 
     def marked(self) -> frozenset[str]:
         return desk.marks(self.store, self.author)

@@ -31,6 +31,8 @@ class Head:
     rules: str = ""
     signed_off: str = ""
     backup_age: timedelta | None = None
+    backup_owed: bool = False
+    """True for a caseload that lasts and holds something."""
     counts: dict[str, int] = field(default_factory=dict[str, int])
     unwritten: int = 0
     notice: str = ""
@@ -39,6 +41,10 @@ class Head:
     """What there is to say of a store that was not found as it was written."""
     views: tuple[tuple[str, bool], ...] = ()
     """Each view of the list with key and count, and whether it is shown; empty while every case is."""
+
+
+LATE = timedelta(days=1)
+"""From this age on the last backup is spoken of. Leaving makes one that is as old, so it is missing then."""
 
 
 class HeadBar(Painted):
@@ -52,20 +58,27 @@ class HeadBar(Painted):
 
     def laid_out(self, width: int) -> list[Line]:
         h, inner = self.head, width - 2
-        first, dated = _first(h, inner)
-        led = [] if dated else [*_dates(h)[-1], Span("   ")]
+        first, left_over = _first(h, inner)
+        led = [span for part in left_over if part for span in (*part, Span("   "))]
         return [[Span(" "), *line] for line in (first, _counted(h, led, inner))]
 
 
-def _first(h: Head, width: int) -> tuple[Line, bool]:
-    """The first line as it fits, and whether the dates are in it: before them the program's name goes."""
+def _first(h: Head, width: int) -> tuple[Line, list[Line]]:
+    """The first line as it fits, and what begins the second one: the program's name goes first, then the
+    dates move down, then the word about the backup. What a store is, and the rules, stay."""
     rules = [Span(words.rules_words(h.rules, h.signed_off), "strong")] if h.rules else []
-    for named in (True, False):
-        for dates in _dates(h):
-            left = _apart([*_brand(h, named=named), dates])
-            if length(left) + 2 + length(rules) <= width:
-                return pushed_apart(left, rules, width), True
-    return pushed_apart(_apart(_brand(h)), rules, width), False
+    kept, dated, brands = _backup(h), _dates(h), (_brand(h), _brand(h, named=False))
+    late = [Span(f", {words.late_backup(h.backup_age)}", "muted")] if kept and h.backup_age else []
+    tried: list[tuple[list[Line], list[Line]]] = []
+    if late:
+        tried += [([*parts, [*dated[0], *late]], []) for parts in brands]
+    tried += [([*parts, *kept, dates], []) for parts in brands for dates in dated]
+    tried += [([*parts, *kept], dated[-1:]) for parts in brands]
+    tried += [(brands[1], [*kept, dated[-1]])]
+    for parts, left_over in tried:
+        if length(_apart(parts)) + 2 + length(rules) <= width:
+            return pushed_apart(_apart(parts), rules, width), left_over
+    return pushed_apart(_apart(brands[1]), rules, width), [*kept, dated[-1]]
 
 
 def _apart(parts: list[Line]) -> Line:
@@ -113,16 +126,20 @@ def _brand(h: Head, *, named: bool = True) -> list[Line]:
     return [[Span(part, "strong")] for part in parts]
 
 
+def _backup(h: Head) -> list[Line]:
+    """That a caseload which is to last has no copy anywhere, or none of late."""
+    if h.backup_age is None:
+        return [[Span("NO BACKUP", "strong")]] if h.backup_owed else []
+    return [[Span(words.late_backup(h.backup_age))]] if h.backup_age >= LATE else []
+
+
 def _dates(h: Head) -> list[Line]:
-    """Clinic date, age of the data and of the backup, from the longest wording to the shortest."""
+    """Clinic date and age of the data, the longer wording first."""
     if h.as_of is None:
         return [[]]
-    long, short = words.day(h.as_of), words.day(h.as_of, h.as_of)
     data = words.data_until(h.data_until, h.as_of)
-    backup = "" if h.backup_age is None else f", backup {words.age(h.backup_age)} old"
-    told = ((long, backup), (long, ""), (short, ""))
     played = "plays " if h.plays else ""
-    return [[Span(f"{played}{when}, {data}"), Span(last, "muted")] for when, last in told]
+    return [[Span(f"{played}{when}, {data}")] for when in (words.day(h.as_of), words.day(h.as_of, h.as_of))]
 
 
 def _tiers(h: Head) -> list[Line]:

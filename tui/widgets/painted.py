@@ -17,6 +17,7 @@ from textual.scrollbar import ScrollBarRender
 from textual.strip import Strip
 from textual.widget import Widget
 
+from armrise.store.record.visible import visible
 from armrise.tui.widgets.rows import Line, Span, length
 
 
@@ -94,7 +95,7 @@ class Brush:
     def strip(self: Any, line: Line, width: int, back: str = "") -> Strip:
         """The spans of ``line``; ``back`` names a style to lie under all of them."""
         base = self.rich_style + self.named(back)
-        segments = [Segment(text, base + self.named(style)) for text, style in line if text]
+        segments = [Segment(visible(text), base + self.named(style)) for text, style in line if text]
         return Strip(segments).adjust_cell_length(width, base)
 
     def named(self: Any, style: str) -> Style:

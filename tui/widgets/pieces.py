@@ -32,7 +32,7 @@ def laid(pieces: Iterable[Piece], width: int, *, ascii_only: bool = False) -> li
     """The pieces broken into lines of at most ``width`` cells, with hanging indents."""
     lines: list[Line] = []
     for piece in pieces:
-        clean = words.plain if ascii_only else str
+        clean = words.cleaner(ascii_only=ascii_only)
         text = clean(piece.text)
         parts = wrap(text, max(10, width - piece.indent), break_on_hyphens=False) or [""]
         for number, part in enumerate(parts):

@@ -7,6 +7,8 @@ from collections.abc import Sequence
 from textual.widgets import OptionList
 from textual.widgets.option_list import Option
 
+from armrise.store.record.visible import visible_lines
+
 
 class RowList(OptionList):
     """Rows by their keys; Enter or a click chooses (``OptionList.OptionSelected``)."""
@@ -46,4 +48,4 @@ class RowList(OptionList):
 
     @staticmethod
     def _marked(text: str, *, chosen: bool) -> str:
-        return ("> " if chosen else "  ") + text.replace("\n", "\n  ")
+        return ("> " if chosen else "  ") + visible_lines(text).replace("\n", "\n  ")

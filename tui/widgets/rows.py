@@ -13,7 +13,7 @@ from rich.cells import cell_len, chop_cells
 
 from armrise.tui.widgets.columns import GUTTER, SIDE, VERDICT, Plan
 from armrise.tui.words import standing as words
-from armrise.tui.words.standing import fit, plain
+from armrise.tui.words.standing import cleaner, fit
 
 if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing
@@ -291,7 +291,7 @@ def length(line: Line) -> int:
 
 
 def _clean(p: Plan) -> Callable[[str], str]:
-    return plain if p.ascii_only else str
+    return cleaner(ascii_only=p.ascii_only)
 
 
 def _review_style(standing: Standing) -> str:

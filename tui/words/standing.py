@@ -7,7 +7,7 @@ Vocabulary: the clinic's practice notes, 7.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
@@ -36,6 +36,7 @@ from armrise.store.clinic.standing.words import (
     why,
     with_attempt,
 )
+from armrise.store.record.visible import visible
 from armrise.store.record.words import clock_words, days_ago, full_date, month_day, near_date
 from armrise.store.record.words import rules_words as stamped
 
@@ -145,7 +146,12 @@ def do_line(standing: Standing, keys: Mapping[str, str] = NO_KEYS) -> str:
 
 def plain(text: str) -> str:
     """``text`` in ASCII alone, for a terminal that can show nothing else."""
-    return text.translate(PLAIN).encode("ascii", "replace").decode("ascii")
+    return visible(text).translate(PLAIN).encode("ascii", "replace").decode("ascii")
+
+
+def cleaner(*, ascii_only: bool) -> Callable[[str], str]:
+    """What makes text fit to be laid out: every sign in it visible, in ASCII where there is nothing else."""
+    return plain if ascii_only else visible
 
 
 def fit(text: str, width: int, *, right: bool = False) -> str:
@@ -182,6 +188,11 @@ def age(duration: timedelta) -> str:
         return plural(duration.days, "day")
     hours = int(duration.total_seconds() // 3600)
     return plural(hours, "hour") if hours else "under an hour"
+
+
+def late_backup(age_of_it: timedelta) -> str:
+    """ "backup 3 days old"."""
+    return f"backup {age(age_of_it)} old"
 
 
 def days_in_full(standing: Standing) -> str:

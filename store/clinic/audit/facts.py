@@ -12,13 +12,16 @@ from typing import Any, TypedDict
 
 from armrise.store.clinic.time.duration import Stay
 
+MOST_DAYS = 3660
+"""Days of a period, by design: every week of it is worked out for every case, and ten years are hundreds."""
+
 
 @dataclass(frozen=True, slots=True)
 class Period:
     """The days ``first`` to ``last``, both included; ``known`` is the clinic date of the audit itself.
 
     What followed a fact (a flare, an answer, a slot's outcome) is read up to ``known``, the rest up to
-    ``last``. Raises ValueError when the days are not in order.
+    ``last``. Raises ValueError when the days are not in order, or more than :data:`MOST_DAYS`.
     """
 
     first: date
@@ -28,6 +31,8 @@ class Period:
     def __post_init__(self) -> None:
         if self.first > self.last:
             raise ValueError(f"the period begins on {self.first} and ends before, on {self.last}")
+        if (self.last - self.first).days >= MOST_DAYS:
+            raise ValueError(f"the period has more than {MOST_DAYS} days, from {self.first} to {self.last}")
         if self.last > self.known:
             raise ValueError(f"the period ends on {self.last}, after the clinic date {self.known}")
 

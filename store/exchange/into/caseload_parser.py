@@ -12,7 +12,7 @@ from armrise.store.entries.check import ahead, check_case
 from armrise.store.entries.filed import Beside, CaseloadFile, FileCase
 from armrise.store.entries.sheet import Place
 from armrise.store.entries.values import RefusalError, day, zone
-from armrise.store.entries.words import Fault, printable, quoted, shown
+from armrise.store.entries.words import Fault, quoted, shown
 from armrise.store.exchange.into.numbered import Written, out_of_order, written
 from armrise.store.exchange.into.strict_json import TWICE
 from armrise.store.record.case import KINDS
@@ -20,6 +20,7 @@ from armrise.store.record.clock import clinic_zone
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.paperwork import Correction, Discharge
 from armrise.store.record.kinds.safety import FlagOutcome, Screen
+from armrise.store.record.visible import visible
 from armrise.store.rules.pathway import Rules
 
 FORMAT = "armrise caseload 1"
@@ -46,7 +47,7 @@ class CaseloadRefused(Exception):
         more = len(self.faults) - len(lines)
         if more:
             lines.append(f"and {more} more.")
-        return "\n".join([f"{printable(self.name)} is refused, nothing of it was taken.", *lines])
+        return "\n".join([f"{visible(self.name)} is refused, nothing of it was taken.", *lines])
 
 
 @dataclass

@@ -51,9 +51,9 @@ def _head(audit: Audit) -> Element:
     head.append(Element("meta", {"http-equiv": "Content-Security-Policy", "content": POLICY}))
     head.append(element("meta", name="viewport", content="width=device-width, initial-scale=1"))
     head.append(element("title", f"Audit, {period_words(audit)}"))
-    head.append(
-        element("style", files("armrise.store.exchange.out").joinpath("audit.css").read_text("utf-8"))
-    )
+    style = element("style")
+    style.text = files("armrise.store.exchange.out").joinpath("audit.css").read_text("utf-8")
+    head.append(style)
     return head
 
 
@@ -164,9 +164,9 @@ def audit_path(store: Store, audit: Audit) -> Path:
     return store.path.with_name(f"audit-{audit.period.first}-to-{audit.period.last}.html")
 
 
-def write_audit(path: Path, text: str) -> None:
-    """Write the page whole or not at all, private to its owner, over no other kind of file.
+def write_audit(path: Path, text: str, force: bool | None = None) -> None:
+    """Write the page whole or not at all, private to its owner, over no other kind of file unless ``force``.
 
     Raises StoreError.
     """
-    write_private(path, text, "audit", MARK)
+    write_private(path, text, "audit", MARK, force)

@@ -2,27 +2,28 @@
 
 from __future__ import annotations
 
-from xml.etree.ElementTree import Element, SubElement
+from xml.etree.ElementTree import Element
 
 from armrise.store.clinic.audit.share import Share
 from armrise.store.clinic.audit.stages import StageTime
+from armrise.store.record.visible import visible
 
 WIDE, HIGH = 320, 170
 LEFT, RIGHT, TOP, BOTTOM = 42, 12, 26, 26
 
 
 def element(tag: str, text: str = "", **attributes: object) -> Element:
-    """An element; ``_`` at the end of a name is dropped and one inside it is a hyphen."""
-    named = {key.rstrip("_").replace("_", "-"): str(value) for key, value in attributes.items()}
+    """An element; ``_`` at the end of a name is dropped and one inside it is a hyphen. Every sign is seen."""
+    named = {key.rstrip("_").replace("_", "-"): visible(str(value)) for key, value in attributes.items()}
     made = Element(tag, named)
-    made.text = text or None
+    made.text = visible(text) or None
     return made
 
 
 def _chart(title: str, wide: int, high: int) -> Element:
     """An empty chart that says what it shows to somebody who does not see it."""
     svg = Element("svg", {"viewBox": f"0 0 {wide} {high}", "role": "img", "class": "chart"})
-    SubElement(svg, "title").text = title
+    svg.append(element("title", title))
     return svg
 
 

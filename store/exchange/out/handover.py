@@ -14,6 +14,7 @@ from armrise.store.database.place import Store
 from armrise.store.exchange.out.minutes import Row
 from armrise.store.exchange.out.plain_text import CAUTIONS, Heading, headline, pain_words, to_do, wrapped
 from armrise.store.exchange.out.private_file import write_private
+from armrise.store.record.visible import visible_lines
 from armrise.store.record.words import near_date
 
 MARK = "Handover of cases, written by armrise\n"
@@ -82,4 +83,4 @@ def write_handover(path: Path, text: str) -> None:
 
     Raises :class:`armrise.store.database.place.StoreError`.
     """
-    write_private(path, MARK + text, "handover", MARK)
+    write_private(path, MARK + visible_lines(text), "handover", MARK)

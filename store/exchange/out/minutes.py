@@ -13,6 +13,7 @@ from armrise.store.database.place import Store
 from armrise.store.exchange.out.plain_text import Heading, headline, to_do, wrapped
 from armrise.store.exchange.out.private_file import write_private
 from armrise.store.record.phrase import dated
+from armrise.store.record.visible import visible_lines
 from armrise.store.record.words import full_date, near_date
 
 MARK = "Minutes of the weekly sweep, written by armrise\n"
@@ -104,4 +105,4 @@ def write_minutes(path: Path, text: str) -> None:
 
     Raises :class:`armrise.store.database.place.StoreError`.
     """
-    write_private(path, MARK + text, "minutes", MARK)
+    write_private(path, MARK + visible_lines(text), "minutes", MARK)

@@ -1,4 +1,4 @@
-"""Writing a file for its owner alone, whole or not at all, and never over anything else than its own kind."""
+"""The one writer of output files: for the owner alone, whole or not, over nothing but their own kind."""
 
 from __future__ import annotations
 
@@ -6,35 +6,47 @@ import os
 from pathlib import Path
 
 from armrise.store.database import sqlite
+from armrise.store.database.causes import FULL
 from armrise.store.database.place import StoreError
-from armrise.store.rules.versions import write_whole
+from armrise.store.files.whole import write_whole
 
 
-def write_private(path: Path, text: str, what: str, mark: str) -> None:
+def write_private(path: Path, text: str, what: str, mark: str, force: bool | None = None) -> None:
     """Write ``text`` with mode 0600; ``what`` names it in a refusal. Raises :class:`StoreError`.
 
-    ``mark`` is how every file of this kind begins. What lies there already and begins otherwise is kept.
+    ``mark`` is how every file of this kind begins. What lies there already and begins otherwise is kept,
+    unless ``force``; None where nobody can ask for that. A store, what lies under the name of one of its
+    logs, a link, a folder and a device are kept in any case.
     """
     try:
-        fault, remedy = _in_the_way(path, mark)
+        fault, remedy = _in_the_way(path, mark, force)
         if not fault:
-            write_whole(path, text)
+            write_whole(path, text, over=os.path.lexists(path))
+    except FileExistsError:
+        fault, remedy = "a file was put there just now", "look at it"
     except FileNotFoundError as error:
         fault, remedy = _why(error), "make the folder"
     except OSError as error:
-        fault, remedy = _why(error), "allow it"
+        fault, remedy = _why(error), "make room" if error.errno in FULL else "allow it"
     if fault:
         raise StoreError(f"cannot write the {what} to {path} ({fault}): {remedy}, then write again") from None
 
 
-def _in_the_way(path: Path, mark: str) -> tuple[str, str]:
+def _in_the_way(path: Path, mark: str, force: bool | None) -> tuple[str, str]:
     """Why the file may not be put there, and what to do; empty when it may."""
     if path.is_dir():
         return "a folder lies there", "give the name of a file"
-    if _begins_with(path, sqlite.MAGIC) or _stands_beside_a_store(path):
+    if sqlite.is_a_store(path) or _stands_beside_a_store(path):
         return "that is the place of a store", "give another name"
-    if os.path.lexists(path) and not _begins_with(path, mark.encode()):
-        return "a file not written by armrise lies there", "move it away or give another name"
+    if path.is_symlink():
+        return "a link lies there", "give the name of the file it leads to, or another name"
+    if not os.path.lexists(path):
+        return "", ""
+    if not path.is_file():
+        return "what lies there is no file", "give another name"
+    if not force and sqlite.head_of_file(path, len(mark.encode())) != mark.encode():
+        more = "" if force is None else ", or put it in its place with --force"
+        return "a file not written by armrise lies there", f"move it away or give another name{more}"
     return "", ""
 
 
@@ -43,15 +55,7 @@ def _stands_beside_a_store(path: Path) -> bool:
     ends = [
         end for end in sqlite.COMPANIONS if path.name.casefold().endswith(end) and len(path.name) > len(end)
     ]
-    return any(_begins_with(path.with_name(path.name[: -len(end)]), sqlite.MAGIC) for end in ends)
-
-
-def _begins_with(path: Path, head: bytes) -> bool:
-    """False for what is no file, too: a link to nothing, a device."""
-    if not path.is_file():
-        return False
-    with path.open("rb") as file:
-        return file.read(len(head)) == head
+    return any(sqlite.is_a_store(path.with_name(path.name[: -len(end)])) for end in ends)
 
 
 def _why(error: OSError) -> str:

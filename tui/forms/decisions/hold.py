@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from typing import ClassVar
 
 from textual.binding import Binding, BindingType
-from textual.widgets import Static
 
 from armrise.store.clinic.actions import needs
 from armrise.store.clinic.case.view import View
@@ -16,6 +15,7 @@ from armrise.tui.forms.decisions.booking import review_line
 from armrise.tui.forms.kit.asked import Ask
 from armrise.tui.forms.kit.plan import Draft
 from armrise.tui.forms.kit.record import RecordForm
+from armrise.tui.widgets.static import Static
 from armrise.tui.words.entries import day
 from armrise.tui.words.standing import plural
 

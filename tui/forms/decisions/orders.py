@@ -7,7 +7,6 @@ from datetime import date
 from typing import Any, ClassVar
 
 from textual.binding import Binding, BindingType
-from textual.widgets import Static
 
 from armrise.store.clinic.actions.needs import Needs
 from armrise.store.clinic.case.standing import Standing
@@ -28,6 +27,7 @@ from armrise.tui.forms.kit.plan import Draft, Plan
 from armrise.tui.forms.kit.record import RecordForm
 from armrise.tui.forms.kit.second import WithSecondPage
 from armrise.tui.shell.door import Door
+from armrise.tui.widgets.static import Static
 from armrise.tui.words.entries import day, read_day
 
 DAYS_BACK = 400

@@ -10,7 +10,6 @@ from rich.text import Text
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.widget import Widget
-from textual.widgets import Static
 
 from armrise.store.clinic.case.standing import CriterionResult, Standing, Truth, Word
 from armrise.store.clinic.case.view import View
@@ -29,6 +28,7 @@ from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.kit.plan import Draft, Plan
 from armrise.tui.forms.red_flags.news import AnythingNew, AsksNews
 from armrise.tui.shell.door import Door
+from armrise.tui.widgets.static import Static
 from armrise.tui.words.entries import identifying
 from armrise.tui.words.standing import asked_and_seen
 

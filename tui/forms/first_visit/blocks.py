@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from datetime import date
 
 from textual.widget import Widget
-from textual.widgets import Static
 
 from armrise.store.clinic.pain.irritability import END_RANGE, REST_AND_NIGHT, SETTLING
 from armrise.store.entries.build import HEAD
@@ -35,6 +34,7 @@ from armrise.tui.forms.paged.fields import (
     Total,
 )
 from armrise.tui.forms.red_flags.rows import FlagRow
+from armrise.tui.widgets.static import Static
 from armrise.tui.words.choices import keys_of
 
 TITLES = (

@@ -9,7 +9,6 @@ from typing import ClassVar
 from textual import work
 from textual.binding import Binding, BindingType
 from textual.widget import Widget
-from textual.widgets import Static
 
 from armrise.store.clinic.actions import placing
 from armrise.store.clinic.actions.suppose import added
@@ -35,6 +34,7 @@ from armrise.tui.forms.measures.plan import DYNAMOMETER, measured
 from armrise.tui.forms.measures.range_line_case import ACTIVE, PASSIVE, STRENGTH, asked_for
 from armrise.tui.forms.red_flags.rows import FlagRow
 from armrise.tui.shell.door import Door
+from armrise.tui.widgets.static import Static
 from armrise.tui.words.entries import day
 
 NEW = "new case"

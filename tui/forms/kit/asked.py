@@ -8,7 +8,6 @@ from datetime import date
 from typing import NamedTuple
 
 from textual.widget import Widget
-from textual.widgets import Static
 
 from armrise.store.record.fields import Choice, Day, Flag, Rule, Words, rule_of
 from armrise.store.record.kinds.head import CODE_LONGEST, Entry
@@ -16,6 +15,7 @@ from armrise.store.record.kinds.plan import Override
 from armrise.tui.forms.kit.dayfield import DAYS_BACK, DayField
 from armrise.tui.forms.kit.fields import Field, Pick, YesNo
 from armrise.tui.forms.kit.line import Line
+from armrise.tui.widgets.static import Static
 
 TYPED = 20
 """Characters of a date or a number as it is typed."""

@@ -9,12 +9,12 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.screen import ModalScreen
-from textual.widgets import Static
 
 from armrise.tui.forms.kit.fields import Changed, Moved
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.shell.frame import Framed
 from armrise.tui.widgets.hints import hinted
+from armrise.tui.widgets.static import Static
 from armrise.tui.words.standing import FICTIONAL
 
 

@@ -10,7 +10,6 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.widget import Widget
-from textual.widgets import Static
 
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.record.case import CaseRecord
@@ -25,6 +24,7 @@ from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.kit.plan import CLOCK, Draft, Plan, folded, sentence
 from armrise.tui.shell.door import Door, Opened, new_since
 from armrise.tui.widgets.hints import hinted
+from armrise.tui.widgets.static import Static
 
 WIDEST, FRAME = 100, 4
 """Columns of a form at most, and those of its frame."""

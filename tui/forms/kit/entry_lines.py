@@ -8,7 +8,6 @@ from datetime import date
 from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.widget import Widget
-from textual.widgets import Static
 
 from armrise.store.record.fields import Children, Choice, Day, Words
 from armrise.store.record.kinds.programme import CLASS_WORDS
@@ -22,6 +21,7 @@ from armrise.tui.forms.kit.entry_text import (
     word_text,
 )
 from armrise.tui.forms.kit.line import Line
+from armrise.tui.widgets.static import Static
 from armrise.tui.words.choices import lettered
 from armrise.tui.words.entries import day, identifying
 

@@ -15,7 +15,6 @@ from textual.await_complete import AwaitComplete
 from textual.binding import Binding, BindingType
 from textual.screen import ModalScreen
 from textual.timer import Timer
-from textual.widgets import Static
 from textual.worker import Worker, WorkerFailed
 
 from armrise.store.record.case import CaseRecord
@@ -25,6 +24,7 @@ from armrise.tui.shell.confirm import kept_unwritten
 from armrise.tui.shell.door import Door
 from armrise.tui.shell.frame import Frame, Framed
 from armrise.tui.shell.say import say
+from armrise.tui.widgets.static import Static
 
 KEPT_AFTER = 0.5
 """Seconds without a key after which what is typed is kept."""

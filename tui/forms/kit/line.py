@@ -5,9 +5,10 @@ from __future__ import annotations
 from textual import events
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
-from textual.widgets import Input, Static
+from textual.widgets import Input
 
 from armrise.tui.forms.kit.fields import Changed, go_on, passed_on
+from armrise.tui.widgets.static import Static
 
 
 class Text(Input):

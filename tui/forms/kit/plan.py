@@ -40,4 +40,6 @@ def sentence(error: Exception) -> str:
 
     if isinstance(error, StoreError):
         return str(error)
-    return f"This could not be done ({type(error).__name__}: {error}); nothing was written."
+    from armrise.tui.shell.fault import kind_and_place
+
+    return f"This could not be done: a fault nobody foresaw ({kind_and_place(error)}); nothing was written."

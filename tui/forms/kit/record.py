@@ -8,7 +8,6 @@ from decimal import Decimal, InvalidOperation
 from typing import Any, ClassVar
 
 from textual.widget import Widget
-from textual.widgets import Static
 
 from armrise.store.clinic.actions.needs import Needs
 from armrise.store.clinic.actions.suppose import added
@@ -28,6 +27,7 @@ from armrise.tui.forms.kit.plan import Draft, Plan
 from armrise.tui.widgets.beneath import Beneath
 from armrise.tui.widgets.pane import compact
 from armrise.tui.widgets.pieces import Piece
+from armrise.tui.widgets.static import Static
 from armrise.tui.words.entries import ago, day, identifying, read_day, read_time
 
 

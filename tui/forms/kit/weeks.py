@@ -6,7 +6,6 @@ from dataclasses import asdict
 from typing import Any
 
 from textual.app import ComposeResult
-from textual.widgets import Static
 
 from armrise.store.clinic.actions.summing_up import asked_proposed, period_asked
 from armrise.store.clinic.case.view import View
@@ -17,6 +16,7 @@ from armrise.store.record.kinds.pain import PeriodSummary
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.line import JudgedLine
 from armrise.tui.forms.kit.plan import Plan
+from armrise.tui.widgets.static import Static
 from armrise.tui.words.entries import day
 
 

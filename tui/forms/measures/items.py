@@ -7,7 +7,6 @@ from decimal import Decimal
 from typing import cast
 
 from textual.widget import Widget
-from textual.widgets import Static
 
 from armrise.store.clinic.scores.activities import own_activities
 from armrise.store.clinic.scores.constant_murley import CONSTANT
@@ -36,6 +35,7 @@ from armrise.tui.forms.measures.items_plan import (
     read_score,
 )
 from armrise.tui.forms.measures.plan import FUNCTION
+from armrise.tui.widgets.static import Static
 
 DAYS_BACK = 400
 TALL = 34

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from textual.app import ComposeResult
-from textual.widgets import Input, Static
+from textual.widgets import Input
 
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.measures.range_line_parse import Asked, read, words
 from armrise.tui.forms.measures.range_line_parse import Line as Typed
+from armrise.tui.widgets.static import Static
 
 METHODS = {"g": "goniometer", "i": "inclinometer", "e": "by eye"}
 POSITIONS = {"s": "sitting", "l": "lying", "t": "standing"}

@@ -7,7 +7,6 @@ from typing import ClassVar
 
 from textual.binding import Binding, BindingType
 from textual.widget import Widget
-from textual.widgets import Static
 
 from armrise.store.clinic.actions.placing import strength_barred
 from armrise.store.clinic.case.view import View
@@ -26,6 +25,7 @@ from armrise.tui.forms.measures.range_line import METHODS, NOT_CHOSEN, POSITIONS
 from armrise.tui.forms.measures.range_line_case import ACTIVE, PASSIVE, STRENGTH, asked_for, how_before
 from armrise.tui.forms.paged.fields import Letters, Proposed, Total
 from armrise.tui.forms.paged.form import PagedForm
+from armrise.tui.widgets.static import Static
 
 LINES = {"active": ACTIVE, "passive": PASSIVE, "strength": STRENGTH}
 

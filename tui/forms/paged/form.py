@@ -9,7 +9,6 @@ from typing import Any, ClassVar
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.widget import Widget
-from textual.widgets import Static
 
 from armrise.store.clinic.case.standing import Standing
 from armrise.tui.forms.kit.base import MARKED, FormScreen
@@ -18,6 +17,7 @@ from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.kit.plan import Plan, folded
 from armrise.tui.shell.door import Door
 from armrise.tui.widgets.painted import ascii_terminal
+from armrise.tui.widgets.static import Static
 from armrise.tui.words.standing import plural
 
 MOST_ROWS = 3

@@ -7,7 +7,6 @@ from dataclasses import replace
 from typing import Any
 
 from textual.widget import Widget
-from textual.widgets import Static
 
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.clinic.case.view import View, newest
@@ -40,6 +39,7 @@ from armrise.tui.forms.programme.plan import (
 from armrise.tui.forms.programme.view import FREE, dose_line
 from armrise.tui.forms.programme.way import arc_of, seconds_of, way_rows, way_texts
 from armrise.tui.shell.door import Door
+from armrise.tui.widgets.static import Static
 from armrise.tui.words.entries import identifying
 
 

@@ -7,7 +7,6 @@ from typing import Any, ClassVar
 
 from textual.binding import Binding, BindingType
 from textual.widget import Widget
-from textual.widgets import Static
 
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.clinic.case.view import View, newest
@@ -31,6 +30,7 @@ from armrise.tui.forms.programme.view import (
     nothing_yet,
 )
 from armrise.tui.shell.door import Door
+from armrise.tui.widgets.static import Static
 
 CLOSED = "is closed: nothing is proposed, and a dose is set after it is reopened."
 NO_ITEM = "No exercise is under the cursor: n adds one."

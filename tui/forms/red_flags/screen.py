@@ -9,7 +9,6 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.widget import Widget
-from textual.widgets import Static
 
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.record.kinds.head import REPORTED
@@ -24,6 +23,7 @@ from armrise.tui.forms.red_flags.rows import EventRow, FlagRow
 from armrise.tui.forms.red_flags.seen import Seen
 from armrise.tui.shell.door import Door
 from armrise.tui.widgets.hints import hinted
+from armrise.tui.widgets.static import Static
 
 
 class RedFlagScreen(KeepingScreen[list[Draft] | None]):

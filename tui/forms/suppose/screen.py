@@ -12,7 +12,6 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.widget import Widget
-from textual.widgets import Static
 
 from armrise.store.clinic.actions.suppose import CannotSuppose, difference, suppose
 from armrise.store.clinic.case.standing import Standing, Truth, Word
@@ -26,6 +25,7 @@ from armrise.tui.forms.kit.kept import Fields
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.suppose.fields import FieldsOf
 from armrise.tui.shell.door import Door
+from armrise.tui.widgets.static import Static
 from armrise.tui.words.entries import day
 
 NOTHING = "Type a value: the verdict it would give stands here."

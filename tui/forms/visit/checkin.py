@@ -9,7 +9,6 @@ from typing import ClassVar
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.widget import Widget
-from textual.widgets import Static
 
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.clinic.case.view import View
@@ -34,6 +33,7 @@ from armrise.tui.forms.visit.checkin_plan import (
     sling_on,
 )
 from armrise.tui.shell.door import Door
+from armrise.tui.widgets.static import Static
 
 NIGHTS = 7
 

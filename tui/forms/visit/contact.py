@@ -7,7 +7,6 @@ from datetime import date
 
 from textual.containers import Vertical
 from textual.widget import Widget
-from textual.widgets import Static
 
 from armrise.store.clinic.actions.needs import Needs
 from armrise.store.clinic.case.view import View
@@ -26,6 +25,7 @@ from armrise.tui.forms.red_flags.news import AnythingNew, AsksNews
 from armrise.tui.forms.red_flags.rows import OneRow
 from armrise.tui.forms.visit.pain import PainAsked
 from armrise.tui.widgets.pieces import Piece
+from armrise.tui.widgets.static import Static
 from armrise.tui.words.standing import why
 
 HAPPENED = Ask("event", "what happened?", of=Event)

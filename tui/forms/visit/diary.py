@@ -6,7 +6,6 @@ from collections.abc import Iterable
 from datetime import date
 
 from textual.widget import Widget
-from textual.widgets import Static
 
 from armrise.store.clinic.actions.strip import Typed, day_lines, to_write, understood
 from armrise.store.clinic.actions.suppose import difference
@@ -22,6 +21,7 @@ from armrise.tui.forms.kit.effect import STAYS, standing_with
 from armrise.tui.forms.kit.line import JudgedLine
 from armrise.tui.forms.kit.plan import Plan
 from armrise.tui.shell.door import Door
+from armrise.tui.widgets.static import Static
 from armrise.tui.words.entries import ago, day
 
 HOW = """\

@@ -10,7 +10,6 @@ from typing import Any
 
 from textual.containers import Vertical
 from textual.widget import Widget
-from textual.widgets import Static
 
 from armrise.store.clinic.actions.suppose import added
 from armrise.store.clinic.case.standing import Standing
@@ -34,6 +33,7 @@ from armrise.tui.forms.paged.form import PagedForm
 from armrise.tui.forms.visit import review_plan
 from armrise.tui.forms.visit.checkin import CheckInScreen
 from armrise.tui.shell.door import Door
+from armrise.tui.widgets.static import Static
 from armrise.tui.words.entries import day, score
 
 TELLS, FOUND, DECIDES = range(3)

@@ -1,0 +1,1 @@
+"""Copies of the whole store, and back from one."""

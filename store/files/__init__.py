@@ -1,0 +1,1 @@
+"""A file put on the disk: whole, private, over nothing else."""
