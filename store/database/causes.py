@@ -14,6 +14,9 @@ import tempfile
 from contextlib import suppress
 from pathlib import Path
 
+from armrise.store.database.sqlite import fault_name
+from armrise.store.database.unreadable import WHAT_NEXT, named
+
 PROBE = 64 * 1024
 """Bytes written, and at once taken back, to see what the disk says: no less than the log asks for."""
 NOTHING = "nothing was written"
@@ -30,8 +33,8 @@ _UNSURE = (sqlite3.SQLITE_IOERR_FSYNC, sqlite3.SQLITE_IOERR_DIR_FSYNC)
 _CHANGED = ("no such table", "no such column", "could not decode", "malformed")
 
 
-def in_words(path: Path, error: sqlite3.Error) -> str:
-    """The sentence for an error of the store at ``path``."""
+def in_words(path: Path, error: Exception) -> str:
+    """The sentence for an error of the store at ``path``; SQLite's own may quote what is recorded."""
     code = getattr(error, "sqlite_errorcode", 0)
     if code & 0xFF == sqlite3.SQLITE_FULL:
         return full(path, temporary=_refused(path) is None)
@@ -39,11 +42,15 @@ def in_words(path: Path, error: sqlite3.Error) -> str:
         return _in_the_way(path) or _otherwise(path, error)
     if code & 0xFF == sqlite3.SQLITE_NOTADB:
         return (
-            f"{path} is no readable store ({error}): give another path, or if this was yours restore a backup"
+            f"{path} is no readable store ({fault_name(error)}): give another path, or if this was yours "
+            "restore a backup"
         )
     if code & 0xFF == sqlite3.SQLITE_CORRUPT or _was_changed(error):
-        return f"{path} is damaged ({error}): {NOTHING}, keep the file as it is and restore a backup"
-    return f"the database could not do it ({error}): {NOTHING}, try again"
+        if row := named(error):
+            return f"{row} of the store cannot be read ({fault_name(error)}): {WHAT_NEXT}"
+        kept = f"{NOTHING}, keep the file as it is and restore a backup"
+        return f"{path} is damaged ({fault_name(error)}): {kept}"
+    return f"the database could not do it ({fault_name(error)}): {NOTHING}, try again"
 
 
 def full(path: Path, *, temporary: bool = False) -> str:
@@ -52,9 +59,9 @@ def full(path: Path, *, temporary: bool = False) -> str:
     return f"no room left on the disk of {path}{other}: {NOTHING}, make room; what is recorded can be read"
 
 
-def _was_changed(error: sqlite3.Error) -> bool:
+def _was_changed(error: Exception) -> bool:
     said = str(error).lower()
-    return any(words in said for words in _CHANGED)
+    return isinstance(error, UnicodeDecodeError) or any(words in said for words in _CHANGED)
 
 
 def _in_the_way(path: Path) -> str:
@@ -89,7 +96,7 @@ def _refusing(path: Path, error: OSError) -> str:
     return f"the disk of {path} refuses to write ({_why(error)}): {NOTHING}, see to the disk"
 
 
-def _otherwise(path: Path, error: sqlite3.Error) -> str:
+def _otherwise(path: Path, error: Exception) -> str:
     """Open for reading, or a fault of the disk; one that failed while making sure may have kept it."""
     code = getattr(error, "sqlite_errorcode", 0)
     if code & 0xFF == sqlite3.SQLITE_READONLY:
@@ -98,7 +105,8 @@ def _otherwise(path: Path, error: sqlite3.Error) -> str:
         kept = "whether the last entry is kept is not certain, look before typing it again"
     else:
         kept = NOTHING
-    return f"the disk of {path} answers with a fault ({error}): {kept}; copy the file to another disk"
+    what = f"the disk of {path} answers with a fault ({fault_name(error)})"
+    return f"{what}: {kept}; copy the file to another disk"
 
 
 def _refused(path: Path) -> OSError | None:

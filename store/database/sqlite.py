@@ -231,19 +231,11 @@ def _plain(line: str) -> str:
 
 
 def fault_name(error: Exception) -> str:
-    """A fault in words. SQLite's own sentence is kept out of sight: it may quote what is recorded."""
-    name = str(getattr(error, "sqlite_errorname", ""))
-    known = next((words for start, words in _FAULTS.items() if name.startswith(start)), name)
-    return known or "a text in it is no text"
-
-
-_FAULTS = {
-    "SQLITE_NOTADB": "the file is not a database",
-    "SQLITE_CORRUPT": "pages of the file are damaged",
-    "SQLITE_IOERR": "the disk cannot be read",
-    "SQLITE_ERROR": "tables or columns are missing",
-}
-"""What SQLite's name of a fault begins with, and what it means."""
+    """What SQLite says of a fault, save where its sentence would quote a text that it could not read."""
+    said = str(error)
+    if isinstance(error, UnicodeDecodeError) or "decode" in said:
+        return "a text in it is no text"
+    return "its tables cannot be read" if "malformed database schema" in said else _plain(said)
 
 
 def fault(error: Exception) -> Fault:

@@ -99,7 +99,6 @@ class SqliteFile:
 
     def cause(self, error: Exception) -> str:
         """By what stands in the way of the file."""
-        assert isinstance(error, sqlite3.Error)
         return causes.in_words(self.path, error) if self.fault(error) in _LOOKED_AT else ""
 
     def fault(self, error: Exception) -> Fault:

@@ -122,7 +122,7 @@ def look(path: Path, rules: Rules) -> Seen:
         "case": lambda: asdict(caseload.case(store, CODE)),
         "history": lambda: [asdict(one.entry) for one in read_timeline(store, CODE, rules, TODAY).told],
         "head": lambda: StoreDoor(store, rules, "TK", TODAY, lambda: NOW).header(),
-        "desk": lambda: (drafts(store, "TK"), news(store, "TK"), caseload.heads(store)),
+        "desk": lambda: (drafts(store, "TK"), news(store, "TK", NOW), caseload.heads(store)),
     }
     for name, part in parts.items():
         try:

@@ -20,8 +20,9 @@ from armrise.store.database import chain
 from armrise.store.database.chain import Link
 from armrise.store.database.columns import Column
 from armrise.store.database.declared import CASES, Table, tables
-from armrise.store.database.place import Store, backup, remember
+from armrise.store.database.place import Store, remember
 from armrise.store.database.written import line_maker
+from armrise.store.exchange.backup import make
 from armrise.store.exchange.into import caseload_file
 from tests.store import drafts
 
@@ -73,7 +74,7 @@ def test_what_writes_nothing_makes_no_link(store: Store, tmp_path: Path) -> None
         Ledger(store, "TK", ledger.now).register(drafts.head("T-1"))
     ledger.append("T-1", [])
     remember(store, "views", "[]")
-    backup(store, tmp_path / "copy")
+    make.back_up(store, [tmp_path], drafts.MORNING)
     assert links(store) == before
 
 
