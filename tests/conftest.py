@@ -7,19 +7,30 @@ from __future__ import annotations
 
 import gc
 import os
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
 from tests.demo_store import make_store
+from tests.handlers import look_once
+from tests.known_standings import remembered
 from tests.quiet import wait_for_quiet
 from tests.styles import parse_once
+from tests.toml_once import read_toml_once
 
 wait_for_quiet()
 parse_once()
+look_once()
+read_toml_once()
 gc.set_threshold(
     200_000, 50, 100
 )  # screens and records stay for long: searching them costs a fifth of all time
+
+
+def pytest_collection_finish() -> None:
+    """What is imported and collected stays to the end: no search for what may go looks at it again."""
+    gc.freeze()
 
 
 @pytest.fixture(scope="session", autouse=True)
@@ -27,7 +38,8 @@ def no_rules_of_ones_own(tmp_path_factory: pytest.TempPathFactory) -> None:
     """An empty configuration folder, for this process and those it starts."""
     empty: Path = tmp_path_factory.mktemp("config")
     os.environ["XDG_CONFIG_HOME"] = str(empty)
-    os.environ.pop("ARMRISE_RULES", None)
+    for name in ("ARMRISE_RULES", "ARMRISE_STORE"):
+        os.environ.pop(name, None)
 
 
 @pytest.fixture(scope="session")
@@ -40,3 +52,10 @@ def demonstration(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def made(demonstration: Path) -> Path:
     """The store that is copied for each test; a file may put one of its own in its place."""
     return demonstration
+
+
+@pytest.fixture(scope="module")
+def worked_out_once() -> Iterator[None]:
+    """For a file whose tests ask much of the same records: what follows from a record is kept meanwhile."""
+    with remembered():
+        yield

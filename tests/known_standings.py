@@ -6,10 +6,18 @@ the untouched demonstration it is kept; a case that a test has written to is ano
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from datetime import date
+from functools import partial
 from pathlib import Path
+from typing import Any
+from unittest.mock import patch
 
 from armrise.store.caseload.read import board, codes, in_full
+from armrise.store.clinic.audit.case import case_facts
+from armrise.store.clinic.audit.facts import Facts
+from armrise.store.clinic.audit.period import Period
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.standing.stand import stand, stand_view
@@ -46,3 +54,45 @@ class KnownStandings:
         if key[1] >= 0 and key not in self.standings:
             self.standings[key] = stand(record, rules, today)
         return self.standings.get(key)
+
+
+class Remembered:
+    """What is asked of one record more than once, worked out once: its standing, and what an audit counts.
+
+    Both are functions of the record, the rules and the date or period asked for. Records are compared by
+    what is in them, rules by being the same object.
+    """
+
+    def __init__(self) -> None:
+        self.answers: dict[Any, list[tuple[CaseRecord, Rules, Any]]] = {}
+
+    def stand_view(self, view: View) -> Standing:
+        """As :func:`armrise.store.clinic.standing.stand.stand_view`."""
+        return self._known("standing", view.today, view.record, view.rules, partial(stand_view, view))
+
+    def case_facts(self, record: CaseRecord, rules: Rules, period: Period) -> Facts:
+        """As :func:`armrise.store.clinic.audit.case.case_facts`."""
+        return self._known("facts", period, record, rules, partial(case_facts, record, rules, period))
+
+    def _known(
+        self, what: str, when: object, record: CaseRecord, rules: Rules, ask: Callable[[], Any]
+    ) -> Any:
+        known = self.answers.setdefault((what, when, record.code), [])
+        for earlier, under, answer in known:
+            if under is rules and earlier == record:
+                return answer
+        known.append((record, rules, ask()))
+        return known[-1][2]
+
+
+@contextmanager
+def remembered() -> Iterator[None]:
+    """Nothing is worked out twice meanwhile."""
+    once = Remembered()
+    with (
+        patch("armrise.store.clinic.standing.stand.stand_view", once.stand_view),
+        patch("armrise.store.clinic.standing.explain.stand_view", once.stand_view),
+        patch("armrise.store.caseload.sweep.stand_view", once.stand_view),
+        patch("armrise.store.clinic.audit.period.case_facts", once.case_facts),
+    ):
+        yield

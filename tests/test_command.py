@@ -30,6 +30,8 @@ from armrise.store.record.fields import Absence
 from armrise.store.rules.read import load
 from armrise.tui.command import main as command
 
+pytestmark = pytest.mark.usefixtures("worked_out_once")
+
 T = date(2026, 3, 2)
 PLACING = {"kind": "step", "on": -20, "stage": "RC2", "direction": "placing"}
 VISIT = {"kind": "visit", "on": -20, "interval": 14, "author": "TK"}
@@ -103,7 +105,12 @@ def test_opening_the_board_is_left_to_the_screen(run: Any, monkeypatch: pytest.M
     monkeypatch.setattr("armrise.tui.app.app.open_board", lambda **how: asked.append(how) or 0)
     assert run().code == 0
     assert run("--author", " AB ").code == 0
-    assert asked == [{"author": "", "rules": None}, {"author": "AB", "rules": None}]
+    assert run("--store", "other.armrise").code == 0
+    monkeypatch.setenv("ARMRISE_STORE", "usual.armrise")
+    assert run().code == 0
+    plain = {"author": "", "rules": None, "store_path": None}
+    others = [{"author": "AB"}, {"store_path": Path("other.armrise")}, {"store_path": Path("usual.armrise")}]
+    assert asked == [plain, *(plain | other for other in others)]
 
 
 def test_a_fault_of_the_screen_is_a_refusal_to_the_shell(run: Any, monkeypatch: pytest.MonkeyPatch):

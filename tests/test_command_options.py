@@ -175,6 +175,6 @@ def test_a_refusal_says_what_to_do() -> None:
     said = run("--rules", "a", "list", "--rules", "b").stderr
     assert said.endswith("Error: --rules is given twice, a and b: give one of them\n")
     assert run("list", "--at", "a", "--at", "b").stderr.endswith("Error: --at is given twice: give it once\n")
-    said = run("--store", "a", "list").stderr
-    assert said.endswith("Error: --store belongs after the command: armrise COMMAND --store\n")
+    said = run("--caseload", "a", "list").stderr
+    assert said.endswith("Error: --caseload belongs after the command: armrise COMMAND --caseload\n")
     assert "No such option" in run("--colour", "list").stderr

@@ -26,6 +26,8 @@ from armrise.tui.widgets.caselist import CaseList
 from tests import pictures
 from tests.tour import TOUR
 
+pytestmark = pytest.mark.usefixtures("worked_out_once")
+
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")

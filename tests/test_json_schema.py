@@ -47,10 +47,17 @@ GOLDEN = Path(__file__).parent / "golden" / "texts"
 
 
 @cache
-def validator(name: str, part: str = "") -> Draft202012Validator:
-    """The judge over a printed schema, or over one of its parts."""
+def checked(name: str) -> Any:
+    """A printed schema, which is one."""
     schema = json.loads(json.dumps(SCHEMAS[name]()))
     Draft202012Validator.check_schema(schema)
+    return schema
+
+
+@cache
+def validator(name: str, part: str = "") -> Draft202012Validator:
+    """The judge over a printed schema, or over one of its parts."""
+    schema = checked(name)
     if part:
         schema = {"$ref": f"#/$defs/{key_of(part)}", "$defs": schema["$defs"]}
     return Draft202012Validator(schema)

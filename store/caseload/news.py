@@ -22,10 +22,11 @@ nothing for certain."""
 SINCE = f"""
 SELECT c.code, e.kind, e.id, e.recorded_at_utc, {_LOOKED}
 FROM cases c LEFT JOIN look l ON l.author = :author AND l.code = c.code
-CROSS JOIN entry e ON e.case_id = c.id  -- cross: the cases first, then each by the index
+CROSS JOIN entry e  -- cross: SQLite takes the cases first, then each by the index
+WHERE e.case_id = c.id
     AND e.recorded_at_utc > {_LOOKED}
-WHERE l.at_utc IS NOT NULL OR (e.batch > 0 AND NOT EXISTS (
-    SELECT 1 FROM {came("e.id", "entries")}))
+    AND (l.at_utc IS NOT NULL OR (e.batch > 0 AND NOT EXISTS (
+        SELECT 1 FROM {came("e.id", "entries")})))
 UNION SELECT c.code, e.kind, e.id, f.at_utc, {_LOOKED}
 FROM look l JOIN cases c ON c.code = l.code
 JOIN link f ON f.about = 'file' AND f.at_utc > {_LOOKED}

@@ -36,7 +36,7 @@ from armrise.store.database.reading import (
 from armrise.store.database.unreadable import Values, read_rows
 from armrise.store.record.case import FIELD_OF_KIND, CaseRecord, detailed
 from armrise.store.record.kinds.plan import pathway_code
-from armrise.store.record.visible import visible
+from armrise.store.record.visible import on_one_line
 
 if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing
@@ -235,7 +235,7 @@ def unknown_case(code: str, connection: Connection) -> UnknownCase:
 
 def _head(number: int, *told: Any) -> _Head:
     """The head of a case from its row; a damaged value, no text or no date, raises what Python raises."""
-    texts: list[Any] = [None if text is None else visible(text + "") for text in told[:-1]]
+    texts: list[Any] = [None if text is None else on_one_line(text + "") for text in told[:-1]]
     return _Head(number, *texts, registered_on=date.fromisoformat(told[-1] or ""))
 
 

@@ -1,1 +1,1 @@
-"""One SQLite file: its schema, how it is opened, rows into entries and back."""
+"""One SQLite file, as a rule: its schema, how it is opened, rows into entries and back."""

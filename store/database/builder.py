@@ -22,7 +22,7 @@ from armrise.store.database.columns import Field, columns, fields_of, item_colum
 from armrise.store.record.case import KINDS
 from armrise.store.record.fields import Absence, Day, Flag, Number, Series, Whole, Words, series_of
 from armrise.store.record.kinds.programme import DoneItem
-from armrise.store.record.visible import visible
+from armrise.store.record.visible import on_one_line
 
 
 class Build(Protocol):
@@ -63,7 +63,7 @@ _HEAD = {
     "on": "days[happened_on]",
     "recorded_at": "instant(recorded_at_utc / 1e6, zones[recorded_offset_minutes])",
     "recorded_on": "days[recorded_on]",
-    "author": "author if author.isprintable() else visible(author)",
+    "author": "author if author.isprintable() else on_one_line(author)",
     "source": 'source + ""',
     "history": "history == 1",
     "items": "tuple(items.get(id, ()))",
@@ -88,7 +88,7 @@ def _expression(field: Field) -> str:
         case Whole():
             value = f"{name} | 0"
         case Words():
-            value = f"({name} if {name}.isprintable() else visible({name}))"
+            value = f"({name} if {name}.isprintable() else on_one_line({name}))"
         case _:
             value = f'{name} + ""'
     absent = isinstance(field.rule, Whole | Number) and field.rule.absent
@@ -108,7 +108,7 @@ def _compile(record: type[Any], names: tuple[str, ...], group: str) -> Build:
         "absence": _ABSENCE,
         "instant": datetime.fromtimestamp,
         "series": series_of,
-        "visible": visible,
+        "on_one_line": on_one_line,
         "new": object.__new__,
         "Record": record,
     }

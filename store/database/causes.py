@@ -33,8 +33,8 @@ _UNSURE = (sqlite3.SQLITE_IOERR_FSYNC, sqlite3.SQLITE_IOERR_DIR_FSYNC)
 _CHANGED = ("no such table", "no such column", "could not decode", "malformed")
 
 
-def in_words(path: Path, error: Exception) -> str:
-    """The sentence for an error of the store at ``path``; SQLite's own may quote what is recorded."""
+def in_words(path: Path, error: sqlite3.Error) -> str:
+    """The sentence for an error of the store at ``path``."""
     code = getattr(error, "sqlite_errorcode", 0)
     if code & 0xFF == sqlite3.SQLITE_FULL:
         return full(path, temporary=_refused(path) is None)
@@ -42,15 +42,20 @@ def in_words(path: Path, error: Exception) -> str:
         return _in_the_way(path) or _otherwise(path, error)
     if code & 0xFF == sqlite3.SQLITE_NOTADB:
         return (
-            f"{path} is no readable store ({fault_name(error)}): give another path, or if this was yours "
-            "restore a backup"
+            f"{path} is no readable store ({_said(error)}): "
+            "give another path, or if this was yours restore a backup"
         )
     if code & 0xFF == sqlite3.SQLITE_CORRUPT or _was_changed(error):
         if row := named(error):
-            return f"{row} of the store cannot be read ({fault_name(error)}): {WHAT_NEXT}"
-        kept = f"{NOTHING}, keep the file as it is and restore a backup"
-        return f"{path} is damaged ({fault_name(error)}): {kept}"
-    return f"the database could not do it ({fault_name(error)}): {NOTHING}, try again"
+            return f"{row} of the store cannot be read ({_said(error)}): {WHAT_NEXT}"
+        return f"{path} is damaged ({_said(error)}): {NOTHING}, keep the file as it is and restore a backup"
+    return f"the database could not do it ({_said(error)}): {NOTHING}, try again"
+
+
+def _said(error: sqlite3.Error) -> str:
+    """SQLite's own words, but where they quote the text that it could not read."""
+    said = str(error)
+    return fault_name(error) if "decode" in said.lower() or "malformed database schema" in said else said
 
 
 def full(path: Path, *, temporary: bool = False) -> str:
@@ -59,9 +64,9 @@ def full(path: Path, *, temporary: bool = False) -> str:
     return f"no room left on the disk of {path}{other}: {NOTHING}, make room; what is recorded can be read"
 
 
-def _was_changed(error: Exception) -> bool:
+def _was_changed(error: sqlite3.Error) -> bool:
     said = str(error).lower()
-    return isinstance(error, UnicodeDecodeError) or any(words in said for words in _CHANGED)
+    return any(words in said for words in _CHANGED)
 
 
 def _in_the_way(path: Path) -> str:
@@ -96,7 +101,7 @@ def _refusing(path: Path, error: OSError) -> str:
     return f"the disk of {path} refuses to write ({_why(error)}): {NOTHING}, see to the disk"
 
 
-def _otherwise(path: Path, error: Exception) -> str:
+def _otherwise(path: Path, error: sqlite3.Error) -> str:
     """Open for reading, or a fault of the disk; one that failed while making sure may have kept it."""
     code = getattr(error, "sqlite_errorcode", 0)
     if code & 0xFF == sqlite3.SQLITE_READONLY:
@@ -105,8 +110,7 @@ def _otherwise(path: Path, error: Exception) -> str:
         kept = "whether the last entry is kept is not certain, look before typing it again"
     else:
         kept = NOTHING
-    what = f"the disk of {path} answers with a fault ({fault_name(error)})"
-    return f"{what}: {kept}; copy the file to another disk"
+    return f"the disk of {path} answers with a fault ({_said(error)}): {kept}; copy the file to another disk"
 
 
 def _refused(path: Path) -> OSError | None:

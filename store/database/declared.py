@@ -28,8 +28,18 @@ from armrise.store.record.kinds.programme import DoneItem
 SQL_TYPES = {"whole": "INTEGER", "long": "BIGINT", "text": "TEXT", "flag": "BOOLEAN"}
 
 
+class Spelling(NamedTuple):
+    """How one kind of database writes what is declared: its types, and conditions it has other words for."""
+
+    types: Mapping[str, str]
+    conditions: Mapping[str, str] = {}
+
+
+SQLITE = Spelling(SQL_TYPES)
+
+
 class Table(NamedTuple):
-    """One table: what stands in it, and what SQLite refuses in it."""
+    """One table: what stands in it, and what the database refuses in it."""
 
     name: str
     columns: tuple[Column, ...]
@@ -44,17 +54,25 @@ class Table(NamedTuple):
     guarded: bool = True
     """What is recorded in it is never changed or deleted."""
 
-    def create(self) -> str:
-        """The statement that makes the table, as SQLite keeps it."""
-        lines = [self._line(column) for column in self.columns]
+    def create(self, spelling: Spelling = SQLITE) -> str:
+        """The statement that makes the table, as SQLite keeps it or in another spelling."""
+        lines = [self.line(column, spelling) for column in self.columns]
         if len(self.key) > 1:
             lines.append(f"PRIMARY KEY ({_quoted(self.key)})")
         lines += [f'UNIQUE ("{name}")' for name in self.unique]
-        body = ",\n    ".join([*lines, *(f"CHECK ({condition})" for condition in self.checks)])
+        body = ",\n    ".join([*lines, *(f"CHECK ({condition})" for condition in self.conditions(spelling))])
         return f'CREATE TABLE "{self.name}" (\n    {body}\n)'
 
-    def _line(self, column: Column) -> str:
-        parts = [f'"{column.name}"', SQL_TYPES[column.kind], *(() if column.null else ("NOT NULL",))]
+    def conditions(self, spelling: Spelling = SQLITE) -> tuple[str, ...]:
+        """What must hold of every row."""
+        found = self.checks
+        for words, others in spelling.conditions.items():
+            found = tuple(condition.replace(words, others) for condition in found)
+        return found
+
+    def line(self, column: Column, spelling: Spelling = SQLITE) -> str:
+        """How a column is declared, with its key and its reference."""
+        parts = [f'"{column.name}"', spelling.types[column.kind], *(() if column.null else ("NOT NULL",))]
         if self.key == (column.name,):
             parts.append("PRIMARY KEY")
         if column.name in self.refers:

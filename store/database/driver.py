@@ -11,7 +11,10 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager
 from enum import Enum
 from pathlib import Path
-from typing import Any, Protocol
+from typing import TYPE_CHECKING, Any, Protocol
+
+if TYPE_CHECKING:
+    from armrise.store.database.declared import Table
 
 GUARDED = "what is recorded is never changed or deleted: write a correction"
 """What the guards of a table say, and the refusal too."""
@@ -19,6 +22,10 @@ GUARDED = "what is recorded is never changed or deleted: write a correction"
 
 class StoreError(Exception):
     """Something about the store is refused; the message is one sentence: what, and what next."""
+
+
+class NeedsPassword(StoreError):
+    """The place asks for a password, and none was found."""
 
 
 class Cursor(Protocol):
@@ -67,11 +74,17 @@ class Fault(Enum):
     FULL = "no room is left where it lies"
     GUARDED = "a guard refused to change or delete what is recorded"
     CONSTRAINT = "a condition or reference of a table refused a value"
+    GONE = "the connection to it was lost"
     DAMAGED = "it cannot be read, or anything else"
 
 
 class Dialect(Protocol):
     """How one kind of database keeps the declared tables."""
+
+    @property
+    def UNSEEN(self) -> tuple[str, ...]:  # noqa: N802  # a constant of the module that is the dialect
+        """What of a store cannot be looked at from here, in words; empty when its files can."""
+        ...
 
     def begin(self, connection: Connection, *, writing: bool) -> None:
         """Begin a transaction: a writer is alone, a reader sees one state throughout."""
@@ -87,6 +100,18 @@ class Dialect(Protocol):
 
     def set_schema_version(self, connection: Connection, version: int) -> None:
         """Stamp the schema, inside the transaction that migrates."""
+        ...
+
+    def create(self, table: Table) -> str:
+        """The statement that makes a table."""
+        ...
+
+    def put_table(self, connection: Connection, name: str, statement: str) -> None:
+        """Make a table by its statement."""
+        ...
+
+    def put_index(self, connection: Connection, name: str, statement: str) -> None:
+        """Make an index by its statement, in the place of one of that name."""
         ...
 
     def definitions(self, connection: Connection) -> dict[str, str]:
@@ -149,6 +174,14 @@ class Driver(Protocol):
     @property
     def folder(self) -> Path:
         """Where pages and lists about the store are put unless another place is given."""
+        ...
+
+    def exists(self) -> bool:
+        """True when something lies there. Raises :class:`StoreError` where that cannot be found out."""
+        ...
+
+    def may_write(self) -> bool:
+        """True when whoever runs the program may record something there."""
         ...
 
     def check(self, *, read_only: bool) -> None:

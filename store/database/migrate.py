@@ -37,7 +37,7 @@ def declared(dialect: Dialect) -> dict[str, str]:
     """The statement of every table, index and guard of a store of :data:`SCHEMA`, by its name."""
     made: dict[str, str] = {}
     for table in tables():
-        made |= {table.name: table.create()} | table.create_indexes() | _guards(dialect, table)
+        made |= {table.name: dialect.create(table)} | table.create_indexes() | _guards(dialect, table)
     return made
 
 
@@ -45,9 +45,9 @@ def _guards(dialect: Dialect, table: Table) -> dict[str, str]:
     return dialect.guards(table.name, table.keys()) if table.guarded else {}
 
 
-def _take_from_settings(connection: Connection) -> None:
+def _take_from_settings(connection: Connection, dialect: Dialect) -> None:
     """Up to schema 4 what may change stood among the settings."""
-    connection.execute(REMEMBERED.create())
+    dialect.put_table(connection, REMEMBERED.name, dialect.create(REMEMBERED))
     kept = ", ".join("?" * len(SETTINGS))
     moved = f"FROM setting WHERE name NOT IN ({kept})"
     connection.execute(f"INSERT INTO remembered (name, value) SELECT name, value {moved}", SETTINGS)
@@ -56,22 +56,8 @@ def _take_from_settings(connection: Connection) -> None:
 
 def _bring_up(connection: Connection, dialect: Dialect, found: int) -> None:
     if 0 < found < 5:
-        _take_from_settings(connection)
-    there = dialect.definitions(connection)
-    for table in tables():
-        if table.name not in there:
-            connection.execute(table.create())
-        elif there[table.name] != table.create():
-            dialect.rebuild(connection, table.name, table.create(), table.defaults)
-    there = dialect.definitions(connection)  # what was made anew has lost its indexes and guards
-    for table in tables():
-        for name, statement in table.create_indexes().items():
-            if there.get(name) != statement:
-                connection.execute(f'DROP INDEX IF EXISTS "{name}"')
-                connection.execute(statement)
-        for name, statement in _guards(dialect, table).items():
-            if there.get(name) != statement:
-                dialect.put_guard(connection, table.name, name, statement)
+        _take_from_settings(connection, dialect)
+    make_tables(connection, dialect)
     if found and chain.head_of(connection) is None:
         chain.begin(connection, chain.BEGUN)
     if broken := dialect.broken_reference(connection):
@@ -79,3 +65,22 @@ def _bring_up(connection: Connection, dialect: Dialect, found: int) -> None:
     stamp = (SCHEMA, f"from schema {found}" if found else "made", utc_now().isoformat(timespec="seconds"))
     connection.execute("INSERT INTO migration (version, name, applied_at) VALUES (?, ?, ?)", stamp)
     dialect.set_schema_version(connection, SCHEMA)
+
+
+def make_tables(connection: Connection, dialect: Dialect) -> None:
+    """Make what is declared and not there, or there as another schema had it, inside a transaction."""
+    there = dialect.definitions(connection)
+    for table in tables():
+        create = dialect.create(table)
+        if table.name not in there:
+            dialect.put_table(connection, table.name, create)
+        elif there[table.name] != create:
+            dialect.rebuild(connection, table.name, create, table.defaults)
+    there = dialect.definitions(connection)  # what was made anew has lost its indexes and guards
+    for table in tables():
+        for name, statement in table.create_indexes().items():
+            if there.get(name) != statement:
+                dialect.put_index(connection, name, statement)
+        for name, statement in _guards(dialect, table).items():
+            if there.get(name) != statement:
+                dialect.put_guard(connection, table.name, name, statement)

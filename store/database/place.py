@@ -7,6 +7,7 @@ or reads a single case asks for a session.
 from __future__ import annotations
 
 import contextlib
+import os
 from collections.abc import Generator, Mapping
 from copy import copy
 from datetime import date, datetime, time, tzinfo
@@ -17,6 +18,7 @@ from typing import TYPE_CHECKING, NoReturn, Self
 from armrise.store.database import chain
 from armrise.store.database import migrate as schema
 from armrise.store.database.driver import GUARDED, Connection, Driver, Fault, StoreError
+from armrise.store.database.server.address import Where, where
 from armrise.store.database.sqlite_file import SqliteFile
 from armrise.store.database.unreadable import WHAT_NEXT, making, named
 from armrise.store.record import clock
@@ -70,7 +72,7 @@ class Store:
     @classmethod
     def create(
         cls,
-        path: Path,
+        path: Where,
         *,
         zone: str,
         fictional: bool = False,
@@ -98,23 +100,33 @@ class Store:
         if not lasting:
             settings["lasting"] = "no"
         driver = driver_of(path)
-        with _said_in_words(driver):
+        with said_in_words(driver):
             driver.create(settings, partial(_fill, driver, settings))
         return cls.open(path)
 
     @classmethod
-    def open(cls, path: Path, *, read_only: bool = False) -> Self:
+    def open(cls, path: Where, *, read_only: bool = False) -> Self:
         """Open an existing store, migrating an older one after a backup. Raises :class:`StoreError`."""
         driver = driver_of(path)
         driver.check(read_only=read_only)
         with (
-            _said_in_words(driver),
+            said_in_words(driver),
             contextlib.closing(driver.connect(read_only=read_only)) as connection,
         ):
             _accept(connection, driver, read_only=read_only)
             settings = dict(connection.execute("SELECT name, value FROM setting"))
         with making("setting"):
             return cls(driver, settings, read_only=read_only)
+
+    @property
+    def name(self) -> str:
+        """Where it lies, as sentences name it."""
+        return self.driver.name
+
+    @property
+    def folder(self) -> Path:
+        """Where pages and lists about it are put unless another place is given."""
+        return self.driver.folder
 
     @property
     def path(self) -> Path:
@@ -128,14 +140,14 @@ class Store:
     @contextlib.contextmanager
     def reading(self) -> Generator[Connection, None, None]:
         """A connection on which every statement sees the same state; faults come as :class:`StoreError`."""
-        with _said_in_words(self.driver), contextlib.closing(self.connect()) as connection:
+        with said_in_words(self.driver), contextlib.closing(self.connect()) as connection:
             self.driver.dialect.begin(connection, writing=False)
             yield connection
 
     @contextlib.contextmanager
     def writing(self) -> Generator[Connection, None, None]:
         """One transaction, alone: everything is written, or on any error nothing."""
-        with _said_in_words(self.driver), contextlib.closing(self.connect()) as connection:
+        with said_in_words(self.driver), contextlib.closing(self.connect()) as connection:
             self.driver.dialect.begin(connection, writing=True)
             try:
                 yield connection
@@ -159,7 +171,7 @@ class Store:
         """
         from armrise.store.database.engine import session_on
 
-        with _said_in_words(self.driver), session_on(self.engine, writing=writing) as session:
+        with said_in_words(self.driver), session_on(self.engine, writing=writing) as session:
             yield session
 
     def today(self, now: datetime | None = None) -> date:
@@ -193,9 +205,22 @@ def remember(store: Store, name: str, value: str) -> None:
         connection.execute("INSERT INTO remembered (name, value) VALUES (?, ?)", (name, value))
 
 
-def driver_of(path: Path) -> Driver:
-    """What reaches the store of that name."""
-    return SqliteFile(path)
+def own_store() -> Where:
+    """One's own store: that of ARMRISE_STORE, else the file in the user's data folder."""
+    return where(os.environ.get("ARMRISE_STORE", "")) if os.environ.get("ARMRISE_STORE") else default_path()
+
+
+def driver_of(place: Where) -> Driver:
+    """What reaches the store of that name. Raises :class:`StoreError`."""
+    if isinstance(place, Path):
+        return SqliteFile(place)
+    try:
+        from armrise.store.database.server.postgres import PostgresServer
+    except ImportError:
+        raise StoreError(
+            "a store on a server needs one more package: pip install 'armrise[server]'"
+        ) from None
+    return PostgresServer(place, default_path().parent)
 
 
 def _fill(driver: Driver, settings: Mapping[str, str], connection: Connection) -> None:
@@ -231,7 +256,7 @@ def _accept(connection: Connection, driver: Driver, *, read_only: bool) -> None:
 
 
 @contextlib.contextmanager
-def _said_in_words(driver: Driver) -> Generator[None, None, None]:
+def said_in_words(driver: Driver) -> Generator[None, None, None]:
     """Turn a fault of the database or the disk into one sentence."""
     try:
         yield
@@ -240,7 +265,8 @@ def _said_in_words(driver: Driver) -> Generator[None, None, None]:
 
 
 def _refuse(driver: Driver, error: Exception) -> NoReturn:
-    if said := driver.cause(error):
+    row = named(error) if driver.fault(error) is Fault.DAMAGED else ""
+    if not row and (said := driver.cause(error)):
         raise StoreError(said) from None
     name = driver.name
     match driver.fault(error):
@@ -256,8 +282,8 @@ def _refuse(driver: Driver, error: Exception) -> NoReturn:
             said = GUARDED
         case Fault.CONSTRAINT:
             said = f"the store refused a value ({error}): nothing was written, correct it"
-        case Fault.DAMAGED:
-            row, why = named(error), driver.dialect.fault_name(error)
+        case Fault.DAMAGED | Fault.GONE:
+            why = driver.dialect.fault_name(error)
             what = f"{row} of the store cannot be read" if row else f"{name} is not a readable store"
             said = f"{what} ({why}): {WHAT_NEXT}"
     raise StoreError(said) from None

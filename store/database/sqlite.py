@@ -14,6 +14,7 @@ from collections.abc import Generator, Iterable, Mapping, Sequence
 from itertools import islice
 from pathlib import Path
 
+from armrise.store.database.declared import Table
 from armrise.store.database.driver import GUARDED, Connection, Fault
 
 APPLICATION_ID = 0x61726D72
@@ -31,6 +32,8 @@ ERRORS: tuple[type[Exception], ...] = (sqlite3.Error, UnicodeDecodeError)
 """What a statement raises: the second where SQLite's own sentence quotes a damaged name that is no text."""
 
 BUSY_SECONDS = 3.0
+UNSEEN: tuple[str, ...] = ()
+"""All of a file is looked at when it is verified."""
 MOST_DAMAGE = 20
 """So many faults of a file are named: one page that is gone brings thousands."""
 
@@ -124,6 +127,22 @@ def schema_version(connection: Connection) -> int:
 def set_schema_version(connection: Connection, version: int) -> None:
     """Stamp the schema, inside the transaction that migrates."""
     connection.execute(f"PRAGMA user_version = {int(version)}")
+
+
+def create(table: Table) -> str:
+    """The statement that makes a table, as SQLite keeps it."""
+    return table.create()
+
+
+def put_table(connection: Connection, name: str, statement: str) -> None:
+    """Make a table."""
+    connection.execute(statement)
+
+
+def put_index(connection: Connection, name: str, statement: str) -> None:
+    """Make an index, in the place of one of that name."""
+    connection.execute(f'DROP INDEX IF EXISTS "{name}"')
+    connection.execute(statement)
 
 
 def definitions(connection: Connection) -> dict[str, str]:
@@ -231,11 +250,19 @@ def _plain(line: str) -> str:
 
 
 def fault_name(error: Exception) -> str:
-    """What SQLite says of a fault, save where its sentence would quote a text that it could not read."""
-    said = str(error)
-    if isinstance(error, UnicodeDecodeError) or "decode" in said:
-        return "a text in it is no text"
-    return "its tables cannot be read" if "malformed database schema" in said else _plain(said)
+    """A fault in words. SQLite's own sentence is kept out of sight: it may quote what is recorded."""
+    name = str(getattr(error, "sqlite_errorname", ""))
+    known = next((words for start, words in _FAULTS.items() if name.startswith(start)), name)
+    return known or "a text in it is no text"
+
+
+_FAULTS = {
+    "SQLITE_NOTADB": "the file is not a database",
+    "SQLITE_CORRUPT": "pages of the file are damaged",
+    "SQLITE_IOERR": "the disk cannot be read",
+    "SQLITE_ERROR": "tables or columns are missing",
+}
+"""What SQLite's name of a fault begins with, and what it means."""
 
 
 def fault(error: Exception) -> Fault:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import os
 import sqlite3
 from collections.abc import Callable, Mapping
 from pathlib import Path
@@ -48,6 +49,14 @@ class SqliteFile:
     def folder(self) -> Path:
         """The folder in which the file lies."""
         return self.path.parent
+
+    def exists(self) -> bool:
+        """True when something lies there."""
+        return is_there(self.path)
+
+    def may_write(self) -> bool:
+        """True when the file may be written to."""
+        return os.access(self.path, os.W_OK)
 
     def check(self, *, read_only: bool) -> None:
         """Refuse what is no file; take one that may be written away from group and others."""
@@ -98,7 +107,9 @@ class SqliteFile:
             raise StoreError(f"cannot write a copy in {target.parent} ({_why(error)}): {_CHOOSE}") from None
 
     def cause(self, error: Exception) -> str:
-        """By what stands in the way of the file."""
+        """By what stands in the way of the file; nothing is known of a text that cannot be read."""
+        if not isinstance(error, sqlite3.Error):
+            return ""
         return causes.in_words(self.path, error) if self.fault(error) in _LOOKED_AT else ""
 
     def fault(self, error: Exception) -> Fault:

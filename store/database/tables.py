@@ -16,23 +16,23 @@ from sqlalchemy import (
     CheckConstraint,
     Index,
     Integer,
+    SmallInteger,
     Table,
     Text,
     UniqueConstraint,
     insert,
 )
-from sqlalchemy.sql.type_api import TypeEngine
 from sqlmodel import Field, Session, SQLModel
 
 from armrise.store.database import declared
 from armrise.store.database.bulk import rows_by_table
 from armrise.store.record.kinds.head import Entry
 
-_TYPES: dict[str, tuple[type[Any], type[TypeEngine[Any]]]] = {
+_TYPES: dict[str, tuple[type[Any], Any]] = {
     "whole": (int, Integer),
     "long": (int, BigInteger),
     "text": (str, Text),
-    "flag": (bool, Boolean),
+    "flag": (bool, Boolean().with_variant(SmallInteger(), "postgresql")),
 }
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import unicodedata
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
@@ -19,7 +18,7 @@ from armrise.store.record.fields import (
     Whole,
     Words,
 )
-from armrise.store.record.visible import visible
+from armrise.store.record.visible import fits_a_line, visible
 
 ABSENCE_WORDS = tuple(word.value for word in Absence)
 
@@ -109,5 +108,4 @@ def allowed(rule: Rule) -> str:
 
 def unprintable(text: str) -> str | None:
     """The first character of ``text`` that is no letter, sign or space of one line, as U+000A; else None."""
-    signs = (sign for sign in text if not sign.isprintable() and unicodedata.category(sign) != "Zs")
-    return next((f"U+{ord(sign):04X}" for sign in signs), None)
+    return next((f"U+{ord(sign):04X}" for sign in text if not fits_a_line(sign)), None)

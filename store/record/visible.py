@@ -46,6 +46,20 @@ def visible(text: str) -> str:
     return text if found == text else found
 
 
+def fits_a_line(sign: str) -> bool:
+    """True for a sign that an entry may hold: a letter, a sign or a space, of one line."""
+    from unicodedata import category
+
+    return sign.isprintable() or category(sign) == "Zs"
+
+
+def on_one_line(text: str) -> str:
+    """``text`` with ``<U+...>`` for what no entry may hold; whatever may be recorded stays as it is."""
+    if text.isprintable():  # as nearly every text of a list that is in a hurry
+        return text
+    return "".join(sign if fits_a_line(sign) else f"<U+{ord(sign):04X}>" for sign in text)
+
+
 def visible_lines(text: str) -> str:
     """As :func:`visible`, line by line: for text that the program itself has broken into lines."""
     return "\n".join(map(visible, text.split("\n")))

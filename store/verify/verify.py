@@ -60,7 +60,7 @@ def verify(driver: Driver, *, expect: str = "", tell: Tell | None = None) -> Ver
         with contextlib.closing(driver.connect(read_only=True)) as connection:
             driver.dialect.begin(connection, writing=False)
             work = _Work(driver, connection, tell)
-            for words, part in PARTS:
+            for words, part in PARTS[bool(driver.dialect.UNSEEN) :]:
                 wrong = _faults_of(work, words, part)
                 faults += wrong
                 right += [] if wrong else [words]
@@ -208,7 +208,7 @@ PARTS: tuple[tuple[str, Callable[[_Work], Iterable[str]]], ...] = (
     ("every correction: it names an entry of its own case", _corrections),
     ("the chain: each action covers what it wrote, and follows from the one before", _chain),
 )
-"""What is looked at, in this order: in words, and how."""
+"""What is looked at, in this order: in words, and how; the first where the files can be seen."""
 
 
 def _broken(work: _Work) -> Broken | None:
@@ -233,7 +233,7 @@ def _result(work: _Work, right: list[str], faults: list[str], wanted: str) -> Ve
         name=work.driver.name,
         at=clock.on_the_clock(clock.utc_now(), work.zone),
         zone=work.zone,
-        not_checked=(*((THROWAWAY,) if throwaway else ()), *NOT_CHECKED),
+        not_checked=(*((THROWAWAY,) if throwaway else ()), *work.driver.dialect.UNSEEN, *NOT_CHECKED),
         right=tuple(right),
         faults=tuple(faults),
         cases=work.found.cases,

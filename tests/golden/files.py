@@ -11,13 +11,14 @@ from tests.golden.entries import entry_files
 from tests.golden.forms import form_files
 from tests.golden.listings import listing_files
 from tests.golden.standings import standing_files
+from tests.known_standings import remembered
 
 FOLDER = Path(__file__).parent / "texts"
 
 
 def made(folder: Path) -> dict[str, str]:
     """The text of every golden file by its name; stores and a configuration are put in ``folder``."""
-    with alone(folder):
+    with alone(folder), remembered():
         demo = Demo.made(folder)
         return {**listing_files(demo), **standing_files(demo), **entry_files(demo), **form_files(demo)}
 

@@ -200,7 +200,7 @@ def test_a_region_is_a_zone(zone: str):
         ([case(), {"person": "P"}], "case 2 of the file, code: is missing, needed is 1 to 24 letters"),
         ([case(code=7)], "case 1 of the file, code: 7 is no case code, allowed is 1 to 24 letters"),
         ([case(code="")], 'case 1 of the file, code: "" is no case code'),
-        ([case(), case(code="A1\n")], 'case 2 of the file, code: "A1\\n" is no case code'),
+        ([case(), case(code="A1\n")], 'case 2 of the file, code: "A1<U+000A>" is no case code'),
         ([case(), case(code="A 1", side="L")], 'case 2 of the file, side: "L" is not allowed'),
         ([case(code="two words")], 'code: "two words" is no case code'),
         ([case(person=None)], "case C-1, person: is missing"),
@@ -308,7 +308,7 @@ def test_a_file_name_cannot_drive_the_terminal(tmp_path: Path):
     with pytest.raises(CaseloadRefused) as caught:
         read(path, RULES)
     assert str(caught.value).splitlines() == [
-        "a\\x7fb\\x1b[31m\\n.json is refused, nothing of it was taken.",
+        "a<U+007F>b<U+001B>[31m<U+000A>.json is refused, nothing of it was taken.",
         "the file has to be an object, found a list.",
     ]
 

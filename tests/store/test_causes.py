@@ -26,7 +26,7 @@ from tests.store.test_place import as_nobody, one_sentence, posix
 SMALL = 'mount -t tmpfs -o size=1500k,mode=700 tmpfs "$0" && exec "$@"'
 """A disk of its own, that nobody else sees and that is gone with the process."""
 ATTEMPTS = """
-    import os, sys
+    import hashlib, os, sys
     from pathlib import Path
     from armrise.store.caseload import read as caseload
     from armrise.store.database.place import Store, StoreError
@@ -203,6 +203,7 @@ def test_permissions_lost_while_it_is_open(tmp_path: Path) -> None:
         if above.stat().st_uid == os.geteuid() and not above.stat().st_mode & 0o001:
             above.chmod(above.stat().st_mode | 0o011)
     code = """
+        import hashlib
         from armrise.store.caseload import read as caseload
         from armrise.store.database.place import (Store, StoreError)
         {become}
@@ -211,7 +212,7 @@ def test_permissions_lost_while_it_is_open(tmp_path: Path) -> None:
         def attempt():
             try:
                 with store.writing() as connection:
-                    connection.execute("INSERT INTO setting VALUES ('a', 'b')")
+                    connection.execute("INSERT INTO remembered VALUES ('a', 'b')")
                 print("let in")
             except StoreError as refused:
                 print(refused)

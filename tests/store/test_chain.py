@@ -22,7 +22,7 @@ from armrise.store.database.columns import Column
 from armrise.store.database.declared import CASES, Table, tables
 from armrise.store.database.place import Store, remember
 from armrise.store.database.written import line_maker
-from armrise.store.exchange.backup import make
+from armrise.store.exchange.backup.make import back_up
 from armrise.store.exchange.into import caseload_file
 from tests.store import drafts
 
@@ -74,7 +74,7 @@ def test_what_writes_nothing_makes_no_link(store: Store, tmp_path: Path) -> None
         Ledger(store, "TK", ledger.now).register(drafts.head("T-1"))
     ledger.append("T-1", [])
     remember(store, "views", "[]")
-    make.back_up(store, [tmp_path], drafts.MORNING)
+    assert back_up(store, [tmp_path], ledger.now()).good
     assert links(store) == before
 
 

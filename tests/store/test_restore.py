@@ -156,7 +156,7 @@ def with_log(place: Path, end: str = "-wal") -> bytes:
     shutil.copy(copy_of(place), other)
     with contextlib.closing(sqlite.connect(other)) as connection:
         connection.execute("PRAGMA journal_mode = WAL")
-        connection.execute("UPDATE setting SET value = 'Asia/Tokyo' WHERE name = 'zone'")
+        connection.execute("INSERT INTO remembered (name, value) VALUES ('of', 'another')")
         log = other.with_name("other-wal").read_bytes()
     other.unlink()
     assert len(log) > 4000
@@ -261,7 +261,7 @@ BAD_COPIES: dict[str, tuple[Callable[[Path], object], str]] = {
     ),
     "cut short": (
         lambda path: path.write_bytes(path.read_bytes()[:-4096]),
-        "cannot be restored (it is no store, or damaged: corrupt)",
+        "cannot be restored (it is no store, or damaged: pages of the file are damaged)",
     ),
     "of another program": (
         lambda path: change(path, "PRAGMA application_id = 7"),

@@ -337,14 +337,15 @@ def test_the_first_file_is_the_record_itself_moved(store: Store) -> None:
 
 def test_what_came_is_news_to_who_looked_before(kept: Store) -> None:
     """It was recorded before the look, and was not there to be seen."""
+    at = drafts.MORNING + timedelta(hours=2)
     desk.looked(kept, "AB", CODE, datetime(2026, 3, 1, 12, tzinfo=UTC))
     new = draft("session", date(2026, 2, 25), recorded_at=datetime(2026, 2, 25, 20, tzinfo=UTC), during=9)
-    assert news(kept, "AB") == frozenset()
+    assert news(kept, "AB", at) == frozenset()
     take_whole(kept, one(new), RULES)
-    assert news(kept, "AB") == {CODE}
-    assert news(kept, "TK") == frozenset()  # who has opened nothing has no news
+    assert news(kept, "AB", at) == {CODE}
+    assert news(kept, "TK", at) == frozenset()  # who has opened nothing has no news
     desk.looked(kept, "AB", CODE, drafts.MORNING + timedelta(hours=1))
-    assert news(kept, "AB") == frozenset()
+    assert news(kept, "AB", at) == frozenset()
 
 
 # actions

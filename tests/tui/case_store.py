@@ -7,7 +7,7 @@ from typing import Any
 from textual.pilot import Pilot
 
 from armrise.tui.widgets.caselist import CaseList
-from tests.quiet import settle
+from tests.quiet import settle, unseen
 from tests.tui.conftest import settled
 
 
@@ -19,7 +19,8 @@ async def at_case(pilot: Pilot[Any], code: str, *keys: str) -> None:
 
 
 async def press(pilot: Pilot[Any], *keys: str) -> None:
-    """Press keys one by one, each read to its end."""
-    for key in keys:
-        await pilot.press(key)
-        await settle(pilot)
+    """Press keys one by one, each read to its end; painted is what the last leaves."""
+    with unseen(pilot.app):
+        for key in keys:
+            await pilot.press(key)
+            await settle(pilot)

@@ -30,7 +30,7 @@ from armrise.tui.shell.opening import Opening
 from armrise.tui.shell.store_door import READ_ONLY
 from tests.clinic.build import rules
 from tests.known_standings import KnownStandings
-from tests.quiet import settle
+from tests.quiet import settle, unseen
 from tests.tui.form_store import app_on, open_copy
 
 TODAY = date(2026, 3, 2)
@@ -255,12 +255,13 @@ def an_app(door: FakeDoor | None = None, error: Exception | None = None) -> Armr
 async def settled(pilot: Any) -> None:
     """Wait until the caseload is on the screen."""
     board = pilot.app.screen_stack[0]
-    for _ in range(400):
-        await pilot.pause(0.01)
-        if not board.state.startswith("Reading"):
-            break
-    await settle(pilot)
-    await pilot.pause()
+    with unseen(pilot.app):
+        for _ in range(400):
+            await pilot.pause(0.01)
+            if not board.state.startswith("Reading"):
+                break
+        await settle(pilot)
+        await pilot.pause()
 
 
 @pytest.fixture(autouse=True)

@@ -8,7 +8,7 @@ from typing import Any
 
 from textual.pilot import Pilot
 
-from tests.quiet import settle
+from tests.quiet import settle, unseen
 
 NAMED = {" ": "space", ".": "full_stop", "|": "vertical_line", "-": "minus", "+": "plus", ",": "comma"}
 
@@ -64,6 +64,7 @@ def up_to(block: str) -> list[str]:
 async def haste(pilot: Pilot[Any], typed: Iterable[str]) -> None:
     """Press keys one after another without waiting for the screen to settle, but where it is looked at."""
     for looked, pressed in groupby(typed, lambda key: key == "look"):
-        if not looked:
-            await pilot.press(*pressed)
-        await settle(pilot)
+        with unseen(pilot.app):
+            if not looked:
+                await pilot.press(*pressed)
+            await settle(pilot)

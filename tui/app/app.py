@@ -40,6 +40,7 @@ if TYPE_CHECKING:
     from textual.command import Provider
     from textual.filter import LineFilter
 
+    from armrise.store.database.server.address import Where
     from armrise.tui.app.help import Action
     from armrise.tui.shell.door import Door
     from armrise.tui.shell.opening import Given
@@ -343,7 +344,7 @@ class ArmriseApp(Frame):
 
 def open_board(
     *,
-    store_path: Path | None = None,
+    store_path: Where | None = None,
     demo: bool = False,
     as_of: date | None = None,
     prepare: Callable[[], Given] | None = None,
@@ -352,7 +353,7 @@ def open_board(
 ) -> int:
     """Open the morning list and return when it is left: 0, or 1 after a fault nobody foresaw.
 
-    ``store_path`` None is the store in the user's data folder, made on first use; ``as_of`` fixes the clinic
+    ``store_path`` None is one's own store, made on first use; ``as_of`` fixes the clinic
     date; ``prepare`` is called in the worker and gives the store to open (see ``Opening``);
     ``rules`` is a folder of rules instead of those in force; ``author`` are initials given for this time.
     """

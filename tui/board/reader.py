@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from time import sleep
 from typing import TYPE_CHECKING, cast
 
@@ -15,6 +14,7 @@ from armrise.tui.shell.frame import Board
 from armrise.tui.widgets.caselist import CaseList
 
 if TYPE_CHECKING:
+    from armrise.store.database.server.address import Where
     from armrise.tui.shell.door import Door
 
 READING = "Reading the caseload"
@@ -40,7 +40,7 @@ class CaseloadReader(Board):
         """Show what was read; rows move only when ``sort``, a new case comes in when ``admit``."""
         raise NotImplementedError
 
-    def none_yet(self, path: Path) -> None:
+    def none_yet(self, path: Where) -> None:
         """There is no store: the first run, then read again."""
         from armrise.tui.firstrun.screen import first_run
 

@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING
 import click
 
 from armrise.tui.command.options import Command
-from armrise.tui.command.reading import FILE
+from armrise.tui.command.reading import FILE, STORE, STORE_HELP
 
 if TYPE_CHECKING:
+    from armrise.store.database.server.address import Where
     from armrise.store.exchange.backup.contents import Contents
     from armrise.store.exchange.backup.restore import Look, Plan
 
-STORE_HELP = "A store other than your own."
 REFUSED = 1
 
 
@@ -22,8 +22,8 @@ REFUSED = 1
 @click.argument("folder", type=FILE, default=None, required=False, metavar="[FOLDER]")
 @click.option("--also", type=FILE, metavar="FOLDER", help="Copy to that folder too, now and from now on.")
 @click.option("--not-also", is_flag=True, help="Forget the folder that --also named.")
-@click.option("--store", type=FILE, metavar="FILE", help=STORE_HELP)
-def backup(folder: Path | None, also: Path | None, not_also: bool, store: Path | None) -> int:
+@click.option("--store", type=STORE, metavar="STORE", help=STORE_HELP)
+def backup(folder: Path | None, also: Path | None, not_also: bool, store: Where | None) -> int:
     """Copy the store into FOLDER, else into the folder "backups" beside it, under the date and time.
 
     The copy is looked at page by page before it counts. Older copies are thinned: kept are all of today, the
@@ -55,11 +55,16 @@ def restore(file: Path, store: Path | None, yes: bool) -> None:
 
     Both are looked at first, and what the copy lacks is told. Close armrise everywhere before.
     """
-    from armrise.store.database.place import default_path
+    from armrise.store.database.place import StoreError, own_store
     from armrise.store.exchange.backup.restore import plan, put_back
     from armrise.store.record.clock import clinic_zone, on_the_clock, utc_now
 
-    asked = plan(file, store or default_path())
+    target = store or own_store()
+    if not isinstance(target, Path):
+        raise StoreError(
+            f"{target} is on a server: whoever runs it puts a copy back, or use armrise copy-store"
+        )
+    asked = plan(file, target)
     held = asked.copy.held
     assert held is not None
     for line in _asked(asked, held):

@@ -11,10 +11,11 @@ import click
 from armrise.tui.command.load import count
 from armrise.tui.command.options import Command
 from armrise.tui.command.printing import complain, say
-from armrise.tui.command.reading import FILE
+from armrise.tui.command.reading import STORE, STORE_HELP
 from armrise.tui.shell.intake import Source, opened
 
 if TYPE_CHECKING:
+    from armrise.store.database.server.address import Where
     from armrise.store.entries.filed import CaseloadFile
 
 STANDARD_OUTPUT = "-"
@@ -24,8 +25,8 @@ STANDARD_OUTPUT = "-"
 @click.argument("file", default=STANDARD_OUTPUT, metavar="[FILE]")
 @click.argument("codes", nargs=-1, metavar="[CODE]...")
 @click.option("--person", metavar="PERSON", help="Every case of one person, by the code the cases carry.")
-@click.option("--store", type=FILE, metavar="FILE", help="A store other than your own.")
-def export(file: str, codes: tuple[str, ...], person: str | None, store: Path | None) -> None:
+@click.option("--store", type=STORE, metavar="STORE", help=STORE_HELP)
+def export(file: str, codes: tuple[str, ...], person: str | None, store: Where | None) -> None:
     """Write the store as a caseload file, or some cases of it: everything recorded, withdrawn entries too.
 
     Without FILE, or with -, it is printed. armrise load takes the file into a store, where it is the same

@@ -10,11 +10,13 @@ import click
 
 from armrise.tui.command.options import Command
 from armrise.tui.command.printing import say
-from armrise.tui.command.reading import FILE, RULES_HELP
+from armrise.tui.command.reading import FILE, RULES_HELP, STORE, STORE_HELP
 from armrise.tui.shell.intake import load_rules, take
+from armrise.tui.shell.unlock import unlocked
 
 if TYPE_CHECKING:
     from armrise.store.caseload.part import Part, Taken
+    from armrise.store.database.server.address import Where
 
 REFUSED = 1
 
@@ -22,20 +24,18 @@ REFUSED = 1
 @click.command(cls=Command)
 @click.argument("file", type=FILE)
 @click.option("--dry-run", is_flag=True, help="Say what would be taken of each case, and write nothing.")
-@click.option(
-    "--store", type=FILE, metavar="FILE", help="A store other than your own; made if there is none."
-)
+@click.option("--store", type=STORE, metavar="STORE", help=f"{STORE_HELP[:-1]}; made if there is none.")
 @click.option("--rules", type=FILE, metavar="FOLDER", help=RULES_HELP)
-def load(file: Path, dry_run: bool, store: Path | None, rules: Path | None) -> int:
+def load(file: Path, dry_run: bool, store: Where | None, rules: Path | None) -> int:
     """Take the caseload in FILE into a store: what is new in it, everything or nothing.
 
     A case that the store has is added to: entries it has already are recognised by what they say, and left
     out. Loading a file twice adds nothing. Every entry keeps the instant at which it was recorded.
     """
-    from armrise.store.database.place import default_path
+    from armrise.store.database.place import own_store
     from armrise.store.record.visible import visible
 
-    target = store or default_path()
+    target = unlocked(store or own_store())
     taken = take(file, target, load_rules(rules), dry_run=dry_run)
     names = visible(file.name), visible(str(target))
     say("\n".join(would_be(taken, *names)) if dry_run else was(taken, *names))

@@ -26,17 +26,30 @@ from armrise.tui.command.handover import handover
 from armrise.tui.command.load import load
 from armrise.tui.command.options import Group
 from armrise.tui.command.printing import complain, say, tell
-from armrise.tui.command.reading import CLINIC_DATE, FILE, RULES_HELP, AsOf, Seen, seen, sources
+from armrise.tui.command.reading import (
+    CLINIC_DATE,
+    FILE,
+    RULES_HELP,
+    STORE,
+    STORE_HELP,
+    AsOf,
+    Seen,
+    seen,
+    sources,
+)
 from armrise.tui.command.rules import rules_group
 from armrise.tui.command.serve import serve
+from armrise.tui.command.server import copy_store, server_sql
 from armrise.tui.command.strip import WithLine
 from armrise.tui.command.verify import verify
 from armrise.tui.command.views import views
 from armrise.tui.shell.intake import LOAD_A_FILE, Source, load_rules
+from armrise.tui.shell.unlock import named
 
 if TYPE_CHECKING:
     from armrise.store.clinic.actions.minutes import Minutes
     from armrise.store.clinic.case.standing import Standing
+    from armrise.store.database.server.address import Where
     from armrise.store.exchange.out.plain_text import Heading
 
 FORCE_HELP = "Replace a file that armrise did not write; a store never."
@@ -55,19 +68,20 @@ def _version(ctx: click.Context, _: click.Parameter, wanted: bool) -> None:
 @click.option("--version", is_flag=True, is_eager=True, expose_value=False, callback=_version)
 @click.option("--author", metavar="INITIALS", help=AUTHOR_HELP)
 @click.option("--rules", type=FILE, metavar="FOLDER", help=RULES_HELP)
+@click.option("--store", type=STORE, metavar="STORE", help=STORE_HELP)
 @click.pass_context
-def cli(ctx: click.Context, author: str | None, rules: Path | None) -> None:
+def cli(ctx: click.Context, author: str | None, rules: Path | None, store: Where | None) -> None:
     """The shoulder caseload, in the order in which it asks for attention.
 
     Without a command: open the morning list on your own store. Supports clinical judgement and never
     replaces it.
     """
     if ctx.invoked_subcommand is None:
-        named = checked(author)
+        initials = checked(author)
         need_a_terminal()
         from armrise.tui.app.app import open_board
 
-        leave(open_board(author=named, rules=rules))
+        leave(open_board(store_path=named(store), author=initials, rules=rules))
 
 
 def checked(author: str | None) -> str:
@@ -230,10 +244,10 @@ def audit(
 @click.argument("line")
 @click.option("--dry-run", is_flag=True, help="Show what would be written, and write nothing.")
 @click.option("--author", metavar="INITIALS", help=AUTHOR_HELP)
-@click.option("--store", type=FILE, metavar="FILE", help="A store other than your own.")
+@click.option("--store", type=STORE, metavar="STORE", help=STORE_HELP)
 @click.option("--rules", type=FILE, metavar="FOLDER", help=RULES_HELP)
 def strip(
-    code: str, line: str, dry_run: bool, author: str | None, store: Path | None, rules: Path | None
+    code: str, line: str, dry_run: bool, author: str | None, store: Where | None, rules: Path | None
 ) -> None:
     """Write many days of a written diary of the case CODE from one LINE, whole or not at all.
 
@@ -303,7 +317,10 @@ def trial(
         tell(as_json, lambda: trial_text.as_json(made), lambda: trial_text.as_text(made))
 
 
-_COMMANDS = (backup, restore, verify, export, load, rules_group, handover, fields, schema, serve, views)
+_COMMANDS = (
+    *(backup, restore, copy_store, server_sql, verify, export, load),
+    *(rules_group, handover, fields, schema, serve, views),
+)
 for _command in _COMMANDS:
     cli.add_command(_command)
 

@@ -16,6 +16,7 @@ from armrise.tui.shell.intake import Source, load_rules, opened
 
 if TYPE_CHECKING:
     from armrise.store.database.place import Store
+    from armrise.store.database.server.address import Where
     from armrise.store.exchange.out.plain_text import Heading
     from armrise.store.rules.pathway import Rules
     from armrise.tui.earlier.instants import Then
@@ -42,7 +43,27 @@ class ClinicDate(click.ParamType):  # pyright: ignore[reportMissingTypeArgument]
             self.fail(say, param, ctx)
 
 
+class StoreName(click.ParamType):  # pyright: ignore[reportMissingTypeArgument]  # none in click 8.1
+    """A store on the command line: a file, or the address of one on a server."""
+
+    name = "store"
+
+    def convert(self, value: str | Where, param: click.Parameter | None, ctx: click.Context | None) -> Where:
+        """The place, or a usage fault; it repeats no address that holds a password."""
+        if not isinstance(value, str):
+            return value
+        from armrise.store.database.driver import StoreError
+        from armrise.store.database.server.address import where
+
+        try:
+            return where(value)
+        except StoreError as fault:
+            self.fail(str(fault), param, ctx)
+
+
 CLINIC_DATE = ClinicDate()
+STORE = StoreName()
+STORE_HELP = "A store other than your own: a file, or an address such as postgresql://tk@machine/clinic."
 AS_OF_HELP = (
     "What was known at the end of that clinic date; what was recorded or corrected later is left out."
 )
@@ -66,7 +87,7 @@ def sources(command: Callable[..., None]) -> Callable[..., None]:
 
     @click.option("--demo", is_flag=True, help="The fictional caseload, on its own clinic date.")
     @click.option("--caseload", type=FILE, metavar="FILE", help="A caseload file, taken into no store.")
-    @click.option("--store", type=FILE, metavar="FILE", help="A store other than your own.")
+    @click.option("--store", type=STORE, metavar="STORE", help=STORE_HELP)
     @click.option("--as-of", type=CLINIC_DATE, metavar="DATE", help=AS_OF_HELP)
     @click.option("--at", metavar="INSTANT", help=AT_HELP)
     @click.option("--rules", type=FILE, metavar="FOLDER", help=RULES_HELP)
@@ -74,7 +95,7 @@ def sources(command: Callable[..., None]) -> Callable[..., None]:
     def with_source(
         demo: bool,
         caseload: Path | None,
-        store: Path | None,
+        store: Where | None,
         rules: Path | None,
         as_of: date | None,
         at: str | None,

@@ -7,11 +7,15 @@ import subprocess
 import sys
 from importlib.util import find_spec
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from armrise.tui.command.options import Command
-from armrise.tui.command.reading import FILE, RULES_HELP
+from armrise.tui.command.reading import FILE, RULES_HELP, STORE, STORE_HELP
+
+if TYPE_CHECKING:
+    from armrise.store.database.server.address import Where
 
 PORT = click.IntRange(1, 65535)
 MISSING = "the page needs a library that comes as an extra: pip install 'armrise[browser]'"
@@ -28,7 +32,16 @@ REFUSED = (
 @click.option("--beyond-this-machine", "beyond", is_flag=True, help="Let other machines reach the page.")
 @click.option("--author", metavar="INITIALS", help="Whose entries these are, instead of those remembered.")
 @click.option("--rules", type=FILE, metavar="FOLDER", help=RULES_HELP)
-def serve(demo: bool, port: int, address: str, beyond: bool, author: str | None, rules: Path | None) -> None:
+@click.option("--store", type=STORE, metavar="STORE", help=STORE_HELP)
+def serve(
+    demo: bool,
+    port: int,
+    address: str,
+    beyond: bool,
+    author: str | None,
+    rules: Path | None,
+    store: Where | None,
+) -> None:
     """Open the morning list in a browser, by a page that listens on this machine alone."""
     if find_spec("textual_serve") is None:
         raise click.ClickException(MISSING)
@@ -40,17 +53,19 @@ def serve(demo: bool, port: int, address: str, beyond: bool, author: str | None,
         raise click.UsageError(f"--address: {address!r} is no address, such as 127.0.0.1 or ::1") from None
     if not beyond:
         raise click.UsageError(REFUSED.format(address))
-    page = Page(program(demo, author, rules), address, port)
+    page = Page(program(demo, author, rules, store), address, port)
     try:
         page.run()
     except OSError as fault:
         raise click.ClickException(f"--port: {port} of {address} cannot be had ({fault.strerror})") from None
 
 
-def program(demo: bool, author: str | None, rules: Path | None) -> str:
+def program(demo: bool, author: str | None, rules: Path | None, store: Where | None = None) -> str:
     """The command line that each page runs, quoted for the shell of this system."""
     run = [sys.executable, "-c", "from armrise.tui.command.main import main; main()"]
     run += ["--author", author] if author else []
     run += ["--rules", str(rules.resolve())] if rules else []
+    if store:
+        run += ["--store", str(store.resolve()) if isinstance(store, Path) else store.text]
     run += ["demo"] if demo else []
     return subprocess.list2cmdline(run) if sys.platform == "win32" else shlex.join(run)

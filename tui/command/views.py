@@ -2,24 +2,24 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from armrise.tui.command.options import Command
 from armrise.tui.command.printing import say
-from armrise.tui.command.reading import FILE
+from armrise.tui.command.reading import STORE, STORE_HELP
 
 if TYPE_CHECKING:
     from armrise.store.database.place import Store
+    from armrise.store.database.server.address import Where
 
 
 @click.command(cls=Command)
 @click.option("--add", metavar="VIEW", help='A view of your own: "name = words to search for".')
 @click.option("--drop", metavar="NAME", help="Forget the view of your own by that name.")
-@click.option("--store", type=FILE, metavar="FILE", help="A store other than your own.")
-def views(add: str | None, drop: str | None, store: Path | None) -> None:
+@click.option("--store", type=STORE, metavar="STORE", help=STORE_HELP)
+def views(add: str | None, drop: str | None, store: Where | None) -> None:
     """Print the views of the list, each with the digit that shows it.
 
     Your clinic's own begin at 6: a name, and what the list is searched for; words in "quotation marks" belong

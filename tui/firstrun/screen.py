@@ -8,8 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
-from pathlib import Path
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import work
 from textual.app import ComposeResult
@@ -34,6 +33,9 @@ from armrise.tui.widgets.painted import plain_scroll_bar
 from armrise.tui.widgets.pieces import BLANK, Account, Piece
 from armrise.tui.widgets.static import Static
 
+if TYPE_CHECKING:
+    from armrise.store.database.server.address import Where
+
 
 class FirstRunScreen(Framed, Screen[str | None]):
     """There is no store yet: cautions, and the choice. Dismissed with what was made, None for the demo."""
@@ -50,7 +52,7 @@ class FirstRunScreen(Framed, Screen[str | None]):
         Binding("up,k", "scroll_by(-1)", "scroll up", show=False, id="first.up"),
     ]
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Where) -> None:
         super().__init__()
         self.path = path
 
@@ -106,7 +108,7 @@ class OwnCaseloadScreen(Framed, Screen[str | None]):
         Binding("up", "app.focus_previous", "Field before", show=False, id="own.before"),
     ]
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Where) -> None:
         super().__init__()
         self.path = path
         self.busy = False
@@ -189,7 +191,7 @@ class OwnCaseloadScreen(Framed, Screen[str | None]):
         self.query_one("#own-says", Static).update(f"! {said}")
 
 
-def first_run(app: Frame, path: Path, again: Callable[[], object]) -> None:
+def first_run(app: Frame, path: Where, again: Callable[[], object]) -> None:
     """Show the first run above the list; ``again`` reads the list once there is something to read."""
     from armrise.tui.shell.opening import demonstration
 

@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from difflib import get_close_matches
 from pathlib import Path
+from typing import TYPE_CHECKING
 from zoneinfo import available_timezones
 
 from armrise.store.record.words import PROMPT
 from armrise.tui.shell.opening import LONGEST_AUTHOR, local_zone
 from armrise.tui.words import standing as words
+
+if TYPE_CHECKING:
+    from armrise.store.database.server.address import Where
 
 CAUTIONS = (
     words.CAUTION,
@@ -16,6 +20,14 @@ CAUTIONS = (
     PROMPT,
     "The rules are NOT SIGNED OFF until a clinical lead has read them and put a name to them.",
     "Cases carry codes: no names, no birthdays. The file is not encrypted, encryption is the machine's job.",
+)
+_OF_A_FILE = (
+    "Readable by your account on this machine, and by whoever administers it. Not encrypted.",
+    "No network is used. Leaving copies it beside itself; a second place is your duty (armrise backup).",
+)
+_OF_A_SERVER = (
+    "Readable by whoever the server lets in, and by whoever administers it. Not encrypted by armrise.",
+    "Backups are the duty of whoever runs the server; the address says how the line is protected.",
 )
 NEAR = 3
 NAME_FROM = 5
@@ -75,13 +87,13 @@ def initials_warning(typed: str) -> str:
     return ""
 
 
-def will_make(path: Path, zone: str, initials: str) -> list[str]:
+def will_make(path: Where, zone: str, initials: str) -> list[str]:
     """What will be written, where, who may read it, and whose duty the backups are."""
+    kept = "in that file" if isinstance(path, Path) else "there"
     return [
         f"Will make: an empty caseload that counts its days in {zone or '(zone not typed)'}",
         f"           {path}",
-        f"           entries written by {initials or '(initials not typed)'}, remembered in that file",
-        "Readable by your account on this machine, and by whoever administers it. Not encrypted.",
-        "No network is used. Leaving copies it beside itself; a second place is your duty (armrise backup).",
+        f"           entries written by {initials or '(initials not typed)'}, remembered {kept}",
+        *(_OF_A_FILE if isinstance(path, Path) else _OF_A_SERVER),
         "The rules stay NOT SIGNED OFF until your clinical lead signs them.",
     ]

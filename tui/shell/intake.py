@@ -12,10 +12,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from armrise.store.files.throwaway import throwaway
+from armrise.tui.shell.unlock import unlocked
 
 if TYPE_CHECKING:
     from armrise.store.caseload.part import Taken
     from armrise.store.database.place import Store
+    from armrise.store.database.server.address import Where
     from armrise.store.entries.filed import CaseloadFile
     from armrise.store.rules.pathway import Rules
 
@@ -34,7 +36,7 @@ class Source:
 
     demo: bool
     caseload: Path | None
-    store: Path | None
+    store: Where | None
     rules: Path | None = None
 
 
@@ -69,14 +71,13 @@ def opened(source: Source, rules: Rules | None, *, writing: bool = False) -> Gen
 
     ``rules`` are those a caseload file is checked by, None for those shipped.
     """
-    from armrise.store.database.place import Store, StoreError, default_path
-    from armrise.store.database.sqlite_file import is_there
+    from armrise.store.database.place import Store, StoreError, driver_of, own_store
 
     if not source.demo and source.caseload is None:
-        path = source.store or default_path()
-        if not is_there(path):
-            raise StoreError(f"there is no store at {path}: {_how_to_begin(source)}")
-        yield Store.open(path, read_only=not writing)
+        place = unlocked(source.store or own_store())
+        if not driver_of(place).exists():
+            raise StoreError(f"there is no store at {place}: {_how_to_begin(source)}")
+        yield Store.open(place, read_only=not writing)
         return
     from armrise.store.exchange.into.caseload_file import demo_path, read
 
@@ -117,7 +118,7 @@ def demo_store(folder: Path, as_of: date | None, rules: Path | None = None) -> S
     return filled(shift(file, to), folder)
 
 
-def take(file: Path, path: Path, rules: Rules, *, dry_run: bool = False) -> Taken:
+def take(file: Path, path: Where, rules: Rules, *, dry_run: bool = False) -> Taken:
     """Take what is new in the caseload ``file`` into the store at ``path``, made if there is none.
 
     A fictional caseload and real ones never share a store; its own store keeps the file's clinic date. With
@@ -126,12 +127,11 @@ def take(file: Path, path: Path, rules: Rules, *, dry_run: bool = False) -> Take
     Raises a store error or :class:`~armrise.store.exchange.into.caseload_file.CaseloadRefused`.
     """
     from armrise.store.caseload.read import heads
-    from armrise.store.database.place import Store
-    from armrise.store.database.sqlite_file import is_there
+    from armrise.store.database.place import Store, driver_of
     from armrise.store.entries.filed import Beside
     from armrise.store.exchange.into.caseload_file import read
 
-    if is_there(path):
+    if driver_of(path).exists():
         store = Store.open(path, read_only=dry_run)
         there = heads(store)
         beside = Beside(frozenset(code for code, *_ in there), frozenset(person for _, person, _ in there))
@@ -145,11 +145,12 @@ def take(file: Path, path: Path, rules: Rules, *, dry_run: bool = False) -> Take
     try:
         return _taken(store, content, file, path, rules, dry_run=False)
     except BaseException:
-        remove(path)
+        if isinstance(path, Path):
+            remove(path)
         raise
 
 
-def _made_for(content: CaseloadFile, path: Path) -> Store:
+def _made_for(content: CaseloadFile, path: Where) -> Store:
     from armrise.store.database.place import Store
 
     fixed = content.clinic_date if content.fictional else None
@@ -157,7 +158,7 @@ def _made_for(content: CaseloadFile, path: Path) -> Store:
 
 
 def _taken(
-    store: Store, content: CaseloadFile, file: Path, path: Path, rules: Rules, *, dry_run: bool
+    store: Store, content: CaseloadFile, file: Path, path: Where, rules: Rules, *, dry_run: bool
 ) -> Taken:
     """What is taken into an open store; ``path`` is what refusals call it."""
     from armrise.store.caseload.refusal import Refused
@@ -173,7 +174,7 @@ def _taken(
         raise CaseloadRefused(file.name, refused.faults) from None
 
 
-def _refuse_another_clinic(store: Store, content: CaseloadFile, path: Path) -> None:
+def _refuse_another_clinic(store: Store, content: CaseloadFile, path: Where) -> None:
     from armrise.store.database.place import StoreError
     from armrise.store.record.clock import utc_now
 

@@ -12,11 +12,12 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing
     from armrise.store.database.place import Store
+    from armrise.store.database.server.address import Where
     from armrise.store.rules.pathway import Rules
     from armrise.tui.shell.door import Door, Header
 
-    Given = Path | Store | Door
-    """What is opened: the store at a path, an open store, or a door that is there already."""
+    Given = Where | Store | Door
+    """What is opened: the store at a place, an open store, or a door that is there already."""
 
 Tell = Callable[[str], None]
 """Told what is being done, for the screen."""
@@ -29,7 +30,7 @@ class Opening:
     ``prepare`` is called first, in the worker, and gives what to open instead of the path.
     """
 
-    store_path: Path | None = None
+    store_path: Where | None = None
     demo: bool = False
     as_of: date | None = None
     prepare: Callable[[], Given] | None = None
@@ -40,22 +41,24 @@ class Opening:
 
     def door(self, tell: Tell) -> Door:
         """Open what was asked for. Raises a store or rule error of one sentence."""
-        from armrise.store.database.place import Store, default_path
+        from armrise.store.database.place import Store, own_store
+        from armrise.store.database.server.address import ServerAddress
 
         if self.prepare is None:
-            return self._open(self.store_path or default_path(), tell)
+            return self._open(self.store_path or own_store(), tell)
         tell("preparing the caseload")
         found = self.prepare()
-        return self._open(found, tell) if isinstance(found, (Path, Store)) else found
+        return self._open(found, tell) if isinstance(found, (Path, ServerAddress, Store)) else found
 
-    def _open(self, found: Path | Store, tell: Tell) -> Door:
+    def _open(self, found: Where | Store, tell: Tell) -> Door:
+        from armrise.store.database.place import Store
         from armrise.tui.shell.intake import load_rules
         from armrise.tui.shell.store_door import StoreDoor
 
         tell("reading the rules")
         rules = load_rules(self.rules)
         tell("opening the store")
-        store = open_store(found) if isinstance(found, Path) else found
+        store = found if isinstance(found, Store) else open_store(found)
         if self.as_of is not None:
             today: date | Callable[[], date] = self.as_of
         else:
@@ -67,29 +70,30 @@ class Opening:
 class NoStoreYet(Exception):
     """There is no store at ``path``: the first run asks what to make."""
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Where) -> None:
         super().__init__(str(path))
         self.path = path
 
 
-def open_store(path: Path) -> Store:
+def open_store(path: Where) -> Store:
     """The store at ``path``; one that may not be written to is opened for reading.
 
     Raises :class:`NoStoreYet`.
     """
-    from armrise.store.database.place import Store
-    from armrise.store.database.sqlite_file import is_there
+    from armrise.store.database.place import Store, driver_of
 
-    if not is_there(path):
+    driver = driver_of(path)
+    if not driver.exists():
         raise NoStoreYet(path)
-    return Store.open(path, read_only=not os.access(path, os.W_OK))
+    return Store.open(path, read_only=not driver.may_write())
 
 
-def existing(named: Path | None) -> Store:
+def existing(named: Where | None) -> Store:
     """The store ``named``, else the user's own, as :func:`open_store`. Raises a store error where none is."""
-    from armrise.store.database.place import StoreError, default_path
+    from armrise.store.database.place import StoreError, own_store
+    from armrise.tui.shell.unlock import unlocked
 
-    path = named or default_path()
+    path = unlocked(named or own_store())
     try:
         return open_store(path)
     except NoStoreYet:

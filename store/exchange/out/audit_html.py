@@ -161,7 +161,7 @@ def _cell(cell: str) -> Element:
 
 def audit_path(store: Store, audit: Audit) -> Path:
     """The page beside the store."""
-    return store.path.with_name(f"audit-{audit.period.first}-to-{audit.period.last}.html")
+    return store.folder / f"audit-{audit.period.first}-to-{audit.period.last}.html"
 
 
 def write_audit(path: Path, text: str, force: bool | None = None) -> None:

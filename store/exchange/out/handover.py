@@ -75,7 +75,7 @@ def _done(action: str) -> str:
 
 def handover_path(store: Store, heading: Heading) -> Path:
     """The file of a day's handover: beside the store, named after the clinic date."""
-    return store.path.parent / f"handover-{heading.as_of.isoformat()}.txt"
+    return store.folder / f"handover-{heading.as_of.isoformat()}.txt"
 
 
 def write_handover(path: Path, text: str) -> None:

@@ -97,7 +97,7 @@ def _who(case: SweepCase) -> str:
 
 def minutes_path(store: Store, made: Minutes) -> Path:
     """The file of a week's minutes: beside the store, named after its Monday."""
-    return store.path.parent / f"sweep-minutes-{made.first.isoformat()}.txt"
+    return store.folder / f"sweep-minutes-{made.first.isoformat()}.txt"
 
 
 def write_minutes(path: Path, text: str) -> None:

@@ -1,0 +1,1 @@
+"""The same tables on a PostgreSQL server, for a clinic with more than one machine."""
