@@ -33,7 +33,7 @@ _UNSURE = (sqlite3.SQLITE_IOERR_FSYNC, sqlite3.SQLITE_IOERR_DIR_FSYNC)
 _CHANGED = ("no such table", "no such column", "could not decode", "malformed")
 
 
-def in_words(path: Path, error: sqlite3.Error) -> str:
+def in_words(path: Path, error: Exception) -> str:
     """The sentence for an error of the store at ``path``."""
     code = getattr(error, "sqlite_errorcode", 0)
     if code & 0xFF == sqlite3.SQLITE_FULL:
@@ -52,7 +52,7 @@ def in_words(path: Path, error: sqlite3.Error) -> str:
     return f"the database could not do it ({_said(error)}): {NOTHING}, try again"
 
 
-def _said(error: sqlite3.Error) -> str:
+def _said(error: Exception) -> str:
     """SQLite's own words, but where they quote the text that it could not read."""
     said = str(error)
     return fault_name(error) if "decode" in said.lower() or "malformed database schema" in said else said
@@ -64,7 +64,7 @@ def full(path: Path, *, temporary: bool = False) -> str:
     return f"no room left on the disk of {path}{other}: {NOTHING}, make room; what is recorded can be read"
 
 
-def _was_changed(error: sqlite3.Error) -> bool:
+def _was_changed(error: Exception) -> bool:
     said = str(error).lower()
     return any(words in said for words in _CHANGED)
 
@@ -101,7 +101,7 @@ def _refusing(path: Path, error: OSError) -> str:
     return f"the disk of {path} refuses to write ({_why(error)}): {NOTHING}, see to the disk"
 
 
-def _otherwise(path: Path, error: sqlite3.Error) -> str:
+def _otherwise(path: Path, error: Exception) -> str:
     """Open for reading, or a fault of the disk; one that failed while making sure may have kept it."""
     code = getattr(error, "sqlite_errorcode", 0)
     if code & 0xFF == sqlite3.SQLITE_READONLY:

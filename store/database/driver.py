@@ -28,6 +28,18 @@ class NeedsPassword(StoreError):
     """The place asks for a password, and none was found."""
 
 
+class WrongPassphrase(StoreError):
+    """The key does not open the file, or the file is damaged: which of them cannot be told."""
+
+
+class KeyNeeded(StoreError):
+    """A file is encrypted and its key is not at hand."""
+
+    def __init__(self, path: Path) -> None:
+        super().__init__(f"{path} is encrypted: its passphrase is asked for when it is opened")
+        self.path = path
+
+
 class Cursor(Protocol):
     """The rows of a statement, each a tuple."""
 
@@ -158,8 +170,12 @@ class Driver(Protocol):
     dialect: Dialect
     engine_url: str
     """Which of SQLAlchemy's engines speaks to it, as an address without any place in it."""
+    engine_module: Any
+    """The library that engine is to use; None where it knows its own."""
     errors: tuple[type[Exception], ...]
     """What the database raises."""
+    encrypted: bool
+    """True where the store lies encrypted in its place, and a passphrase opens it."""
 
     @property
     def name(self) -> str:

@@ -30,7 +30,8 @@ def engine_over(place: Driver, connect: Callable[[], Plain]) -> Engine:
         writing = connection.get_execution_options()["writing"]
         place.dialect.begin(_plain(connection), writing=writing)
 
-    engine = create_engine(place.engine_url, creator=cast(Any, connect), poolclass=NullPool)
+    more: dict[str, Any] = {"module": place.engine_module} if place.engine_module else {}
+    engine = create_engine(place.engine_url, creator=cast(Any, connect), poolclass=NullPool, **more)
     event.listen(engine, "begin", begin)
     return engine
 

@@ -15,10 +15,10 @@ from functools import cached_property, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn, Self
 
-from armrise.store.database import chain
+from armrise.store.database import chain, sqlite
 from armrise.store.database import migrate as schema
 from armrise.store.database.driver import GUARDED, Connection, Driver, Fault, StoreError
-from armrise.store.database.server.address import Where, where
+from armrise.store.database.server.address import ServerAddress, Where, where
 from armrise.store.database.sqlite_file import SqliteFile
 from armrise.store.database.unreadable import WHAT_NEXT, making, named
 from armrise.store.record import clock
@@ -72,7 +72,7 @@ class Store:
     @classmethod
     def create(
         cls,
-        path: Where,
+        path: Where | Driver,
         *,
         zone: str,
         fictional: bool = False,
@@ -102,11 +102,15 @@ class Store:
         driver = driver_of(path)
         with said_in_words(driver):
             driver.create(settings, partial(_fill, driver, settings))
-        return cls.open(path)
+        return cls.open(driver)
 
     @classmethod
-    def open(cls, path: Where, *, read_only: bool = False) -> Self:
-        """Open an existing store, migrating an older one after a backup. Raises :class:`StoreError`."""
+    def open(cls, path: Where | Driver, *, read_only: bool = False) -> Self:
+        """Open an existing store, migrating an older one after a backup. Raises :class:`StoreError`.
+
+        An encrypted one is opened by the key at hand, or by what is asked for, see
+        :func:`armrise.store.database.encrypted.unlock.key_of`.
+        """
         driver = driver_of(path)
         driver.check(read_only=read_only)
         with (
@@ -115,6 +119,8 @@ class Store:
         ):
             _accept(connection, driver, read_only=read_only)
             settings = dict(connection.execute("SELECT name, value FROM setting"))
+        if settings.get("lasting") != "no":
+            _leave_no_memory_behind()
         with making("setting"):
             return cls(driver, settings, read_only=read_only)
 
@@ -210,10 +216,20 @@ def own_store() -> Where:
     return where(os.environ.get("ARMRISE_STORE", "")) if os.environ.get("ARMRISE_STORE") else default_path()
 
 
-def driver_of(place: Where) -> Driver:
-    """What reaches the store of that name. Raises :class:`StoreError`."""
-    if isinstance(place, Path):
+def driver_of(place: Where | Driver) -> Driver:
+    """What reaches the store of that name. Raises :class:`StoreError` for one whose key is not at hand."""
+    if isinstance(place, ServerAddress):
+        return _on_a_server(place)
+    if not isinstance(place, Path):
+        return place
+    if sqlite.begins_plainly(place):
         return SqliteFile(place)
+    from armrise.store.database.encrypted.unlock import driver_of_encrypted
+
+    return driver_of_encrypted(place) or SqliteFile(place)
+
+
+def _on_a_server(place: ServerAddress) -> Driver:
     try:
         from armrise.store.database.server.postgres import PostgresServer
     except ImportError:
@@ -221,6 +237,16 @@ def driver_of(place: Where) -> Driver:
             "a store on a server needs one more package: pip install 'armrise[server]'"
         ) from None
     return PostgresServer(place, default_path().parent)
+
+
+def _leave_no_memory_behind() -> None:
+    """From now on a crash writes no picture of the memory, with the record in it, to a disk."""
+    try:
+        import resource
+    except ImportError:  # no such thing on Windows
+        return
+    with contextlib.suppress(OSError, ValueError):
+        resource.setrlimit(resource.RLIMIT_CORE, (0, resource.getrlimit(resource.RLIMIT_CORE)[1]))
 
 
 def _fill(driver: Driver, settings: Mapping[str, str], connection: Connection) -> None:

@@ -10,9 +10,10 @@ from __future__ import annotations
 import contextlib
 import os
 import sqlite3
-from collections.abc import Generator, Iterable, Mapping, Sequence
+from collections.abc import Callable, Generator, Iterable, Mapping, Sequence
 from itertools import islice
 from pathlib import Path
+from typing import Any, TypeVar
 
 from armrise.store.database.declared import Table
 from armrise.store.database.driver import GUARDED, Connection, Fault
@@ -28,6 +29,11 @@ HEADER_BYTES = 100
 COMPANIONS = ("-wal", "-shm", "-journal")
 """What stands behind the name of a file in the names of the logs that SQLite keeps beside it."""
 
+NOT_A_DATABASE = 26
+"""SQLite's code for a file that is none; SQLCipher's for one that a key does not open."""
+PAGE = 4096
+DIFFERENT = 200
+"""Of the 256 bytes there are so many stand in a page that looks random: of 4,096 random ones all of them."""
 ERRORS: tuple[type[Exception], ...] = (sqlite3.Error, UnicodeDecodeError)
 """What a statement raises: the second where SQLite's own sentence quotes a damaged name that is no text."""
 
@@ -38,24 +44,37 @@ MOST_DAMAGE = 20
 """So many faults of a file are named: one page that is gone brings thousands."""
 
 
+C = TypeVar("C", bound=Connection)
+
+
+Opener = Callable[[str, bool], Any]
+"""Connects to a file by its address, and where so asked keeps the index of its log to itself."""
+ALONE = "PRAGMA locking_mode = EXCLUSIVE"
+
+
 def connect(
-    path: Path, *, read_only: bool = False, lasting: bool = True, still: bool = False
-) -> sqlite3.Connection:
+    path: Path,
+    *,
+    read_only: bool = False,
+    lasting: bool = True,
+    still: bool = False,
+    opener: Opener | None = None,
+) -> Connection:
     """A connection to an existing file, in autocommit: transactions are begun by name.
 
     ``lasting`` False does not wait for the disk: for a store that is thrown away. ``still``, for reading: a
-    copy that nobody writes to, beside which nothing is put unless a log lies there. Raises
-    :class:`sqlite3.Error`; a file that is missing is never created.
+    copy that nobody writes to, beside which nothing is put unless a log lies there. ``opener`` None opens a
+    plain file. Raises one of :data:`ERRORS`; a file that is missing is never created.
     """
     fixed = read_only and ((still and not logs_of(path)) or _may_not_change(path))
     mode = "mode=rw" if not read_only else "mode=ro&immutable=1" if fixed else "mode=ro"
-    waiting = "FULL" if lasting else "OFF"
+    open_by = opener or _plainly
     try:
-        return _opened(path, mode, waiting)
-    except sqlite3.OperationalError as error:
+        return configured(open_by(address(path, mode), False), lasting=lasting)
+    except ERRORS as error:
         if getattr(error, "sqlite_errorcode", 0) not in _NO_INDEX:
             raise
-    return _opened(path, "mode=rw", waiting, alone=True, query_only=read_only)
+    return configured(open_by(address(path, "mode=rw"), True), lasting=lasting, query_only=read_only)
 
 
 _NO_INDEX = (
@@ -66,23 +85,23 @@ _NO_INDEX = (
 """The index of the log, a file of its own, cannot be made: on a full disk the store can still be read."""
 
 
-def _opened(
-    path: Path, mode: str, waiting: str, *, alone: bool = False, query_only: bool = False
-) -> sqlite3.Connection:
-    """A connection; one that is ``alone`` at the file keeps the index of the log to itself."""
-    name = f"{path.absolute().as_uri()}?{mode}"
+def address(path: Path, mode: str = "mode=rw") -> str:
+    """The file as SQLite is asked to open it, which never makes one that is missing."""
+    return f"{path.absolute().as_uri()}?{mode}"
+
+
+def _plainly(name: str, alone: bool) -> sqlite3.Connection:
+    """The connection to a plain file."""
     connection = sqlite3.connect(name, uri=True, timeout=BUSY_SECONDS, isolation_level=None)
-    try:
-        if alone:
-            connection.execute("PRAGMA locking_mode = EXCLUSIVE")
-        connection.execute("PRAGMA foreign_keys = ON")
-        connection.execute(f"PRAGMA synchronous = {waiting}")
-        connection.execute("PRAGMA recursive_triggers = ON")  # else REPLACE deletes past the triggers
-        connection.execute(f"PRAGMA query_only = {'ON' if query_only else 'OFF'}")
-    except ERRORS:
-        connection.close()
-        raise
+    if alone:
+        connection.execute(ALONE)
     return connection
+
+
+def known_too(error: type[Exception]) -> None:
+    """Take what SQLite's encrypting twin raises: neither library knows the errors of the other."""
+    global ERRORS
+    ERRORS = (*ERRORS, error)  # pyright: ignore[reportConstantRedefinition]  # once, where it is imported
 
 
 def _may_not_change(path: Path) -> bool:
@@ -91,13 +110,57 @@ def _may_not_change(path: Path) -> bool:
     return not os.access(path.parent, os.W_OK) and not (log.exists() and log.stat().st_size)
 
 
-def make_file(path: Path, *, lasting: bool = True) -> sqlite3.Connection:
-    """A new, empty store file that only its owner may read, open for writing. Refuses an existing file."""
+def configured(connection: C, *, lasting: bool, query_only: bool = False) -> C:
+    """Set a new connection up as every store is read and written."""
+    try:
+        connection.execute("PRAGMA foreign_keys = ON")
+        connection.execute(f"PRAGMA synchronous = {'FULL' if lasting else 'OFF'}")
+        connection.execute("PRAGMA recursive_triggers = ON")  # REPLACE is a deletion
+        connection.execute("PRAGMA secure_delete = ON")  # a form given up leaves no word in the free pages
+        connection.execute(f"PRAGMA query_only = {'ON' if query_only else 'OFF'}")
+    except BaseException:
+        connection.close()
+        raise
+    return connection
+
+
+def begins_plainly(path: Path) -> bool:
+    """True unless a file begins otherwise than SQLite's do. What is no file, or empty, is as good as one.
+
+    Not to be asked of a store that this process has open: closing the file gives SQLite's lock on it away.
+    """
+    try:
+        if not path.is_file():
+            return True
+        with path.open("rb") as file:
+            return file.read(len(MAGIC)) in (b"", MAGIC)
+    except OSError:
+        return True
+
+
+def looks_encrypted(path: Path) -> bool:
+    """True for a file of whole pages whose first one looks random, as an encrypted store does.
+
+    Nothing more can be known of it without its key.
+    """
+    try:
+        if not path.is_file() or path.stat().st_size % PAGE or begins_plainly(path):
+            return False
+        with path.open("rb") as file:
+            return len(set(file.read(PAGE))) > DIFFERENT
+    except OSError:
+        return False
+
+
+def empty_file(path: Path) -> None:
+    """An empty file that only its owner may read. Refuses an existing one."""
     os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
-    connection = connect(path, lasting=lasting)
+
+
+def begin_file(connection: Connection) -> None:
+    """Make an empty file a store of ours, with a log written ahead."""
     connection.execute("PRAGMA journal_mode = WAL")
     connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
-    return connection
 
 
 def keep_private(path: Path) -> None:
@@ -276,7 +339,8 @@ def fault(error: Exception) -> Fault:
         return Fault.FULL
     if GUARDED in str(error):
         return Fault.GUARDED
-    return Fault.CONSTRAINT if isinstance(error, sqlite3.IntegrityError) else Fault.DAMAGED
+    refused = code == sqlite3.SQLITE_CONSTRAINT or isinstance(error, sqlite3.IntegrityError)
+    return Fault.CONSTRAINT if refused else Fault.DAMAGED
 
 
 def is_a_store(path: Path) -> bool:
@@ -312,9 +376,9 @@ def keeps_no_log(path: Path) -> bool:
     return bears_our_mark(head) and head[18:20] == b"\1\1"
 
 
-def write_ahead(connection: sqlite3.Connection) -> bool:
+def write_ahead(connection: Connection) -> bool:
     """Have readers and one writer go on side by side; False while somebody else keeps it from being set."""
     try:
         return connection.execute("PRAGMA journal_mode = WAL").fetchone() == ("wal",)
-    except sqlite3.OperationalError:
+    except ERRORS:
         return False

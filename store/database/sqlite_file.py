@@ -1,4 +1,4 @@
-"""A store in one SQLite file, private to its owner: the usual place."""
+"""A store in one SQLite file, private to its owner: the usual place. And one in memory, for a listing."""
 
 from __future__ import annotations
 
@@ -6,7 +6,9 @@ import contextlib
 import os
 import sqlite3
 from collections.abc import Callable, Mapping
+from itertools import count
 from pathlib import Path
+from typing import Any
 
 from armrise.store.database import causes, sqlite
 from armrise.store.database.driver import Connection, Dialect, Fault, StoreError
@@ -35,7 +37,9 @@ class SqliteFile:
 
     dialect: Dialect = sqlite
     engine_url = "sqlite://"
+    engine_module: Any = None
     errors = sqlite.ERRORS
+    encrypted = False
 
     def __init__(self, path: Path) -> None:
         self.path = path
@@ -58,6 +62,10 @@ class SqliteFile:
         """True when the file may be written to."""
         return os.access(self.path, os.W_OK)
 
+    def at(self, path: Path) -> SqliteFile:
+        """The driver of another file of the same kind: a copy, a draft."""
+        return SqliteFile(path)
+
     def check(self, *, read_only: bool) -> None:
         """Refuse what is no file; take one that may be written away from group and others."""
         if not is_there(self.path):
@@ -67,7 +75,7 @@ class SqliteFile:
         if not read_only:
             sqlite.keep_private(self.path)
             if sqlite.keeps_no_log(self.path):
-                with contextlib.suppress(sqlite3.Error), contextlib.closing(self.connect()) as connection:
+                with contextlib.suppress(*sqlite.ERRORS), contextlib.closing(self.connect()) as connection:
                     sqlite.write_ahead(connection)
 
     def create(self, settings: Mapping[str, str], fill: Callable[[Connection], None]) -> None:
@@ -83,7 +91,9 @@ class SqliteFile:
                     f"{logs[0]} lies there, the log of a store that is gone: "
                     "move it away, or choose another name"
                 )
-            with contextlib.closing(sqlite.make_file(draft, lasting=lasting)) as made:
+            sqlite.empty_file(draft)
+            with contextlib.closing(self._open(draft, lasting=lasting)) as made:
+                sqlite.begin_file(made)
                 fill(made)
             files.put(draft, path, over=False, lasting=lasting)
         except OSError as error:
@@ -94,27 +104,106 @@ class SqliteFile:
             with contextlib.suppress(OSError):
                 draft.unlink(missing_ok=True)
 
-    def connect(self, *, read_only: bool = False, lasting: bool = True) -> sqlite3.Connection:
-        """A connection to the file, which must be there."""
-        return sqlite.connect(self.path, read_only=read_only, lasting=lasting)
+    def connect(self, *, read_only: bool = False, lasting: bool = True, still: bool = False) -> Connection:
+        """A connection to the file, which must be there; ``still``: a copy that nobody writes to."""
+        return self._open(self.path, read_only=read_only, lasting=lasting, still=still)
+
+    def _open(
+        self, path: Path, *, read_only: bool = False, lasting: bool = True, still: bool = False
+    ) -> Connection:
+        """A connection to the file or to a draft of it."""
+        return sqlite.connect(path, read_only=read_only, lasting=lasting, still=still)
 
     def keep_before_upgrade(self, connection: Connection, version: int) -> None:
         """A copy beside the file."""
         target = files.free_name(self.path.with_name(f"{self.path.name}.schema-{version}.backup"))
         try:
-            copy_to(connection, target)
+            copy_to(connection, target, connect_to=self.open_copy)
         except OSError as error:
             raise StoreError(f"cannot write a copy in {target.parent} ({_why(error)}): {_CHOOSE}") from None
 
+    def open_copy(self, path: Path) -> Any:
+        """A connection to the empty file of a copy."""
+        return sqlite3.connect(path)
+
     def cause(self, error: Exception) -> str:
         """By what stands in the way of the file; nothing is known of a text that cannot be read."""
-        if not isinstance(error, sqlite3.Error):
+        code = getattr(error, "sqlite_errorcode", 0)
+        if code == sqlite.NOT_A_DATABASE and sqlite.looks_encrypted(self.path):
+            return f"{self.path} is encrypted now: leave armrise and open it again"
+        if not isinstance(error, sqlite.ERRORS) or isinstance(error, UnicodeDecodeError):
             return ""
         return causes.in_words(self.path, error) if self.fault(error) in _LOOKED_AT else ""
 
     def fault(self, error: Exception) -> Fault:
         """By SQLite's own code of the error."""
         return sqlite.fault(error)
+
+
+class SqliteMemory:
+    """The driver of a store in the memory of this process: nothing of it is ever on a disk.
+
+    One connection is kept; with the last the store is gone. For one thread: readers beside a writer are
+    refused and not made to wait.
+    """
+
+    dialect: Dialect = sqlite
+    engine_url = "sqlite://"
+    engine_module: Any = None
+    errors: tuple[type[Exception], ...] = (sqlite3.Error,)
+    encrypted = False
+    name = "the caseload in memory"
+    _numbers = count(1)
+
+    def __init__(self) -> None:
+        self._address = f"file:armrise-{next(self._numbers)}?mode=memory&cache=shared"
+        self._kept = self.connect()
+
+    @property
+    def path(self) -> Path:
+        """It has none. Raises :class:`StoreError`."""
+        raise StoreError(f"{self.name} lies in no file: load it into a store first")
+
+    @property
+    def folder(self) -> Path:
+        """Where the command was given."""
+        return Path.cwd()
+
+    def exists(self) -> bool:
+        """It is there as long as this object is."""
+        return True
+
+    def may_write(self) -> bool:
+        """Nobody else is at it."""
+        return True
+
+    def check(self, *, read_only: bool) -> None:
+        """It is there as long as this object is."""
+
+    def create(self, settings: Mapping[str, str], fill: Callable[[Connection], None]) -> None:
+        """Fill it."""
+        sqlite.begin_file(self._kept)
+        fill(self._kept)
+
+    def connect(self, *, read_only: bool = False, lasting: bool = True) -> Connection:
+        """One more connection to it."""
+        opened = sqlite3.connect(self._address, uri=True, isolation_level=None, check_same_thread=False)
+        return sqlite.configured(opened, lasting=False)
+
+    def close(self) -> None:
+        """Let it go."""
+        self._kept.close()
+
+    def keep_before_upgrade(self, connection: Connection, version: int) -> None:
+        """It is always of the newest schema."""
+
+    def fault(self, error: Exception) -> Fault:
+        """By SQLite's own code of the error."""
+        return sqlite.fault(error)
+
+    def cause(self, error: Exception) -> str:
+        """Nothing of its own."""
+        return ""
 
 
 def _why(error: OSError) -> str:

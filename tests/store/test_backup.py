@@ -270,7 +270,9 @@ def test_nothing_is_thinned_that_is_not_certainly_of_this_store(
     """Nor does it stand for a copy of this store: it may be the newest of its week."""
     folder, other = tmp_path / "backups", tmp_path / "other.armrise"
     folder.mkdir()
-    with contextlib.closing(sqlite.make_file(other)) as connection:
+    sqlite.empty_file(other)
+    with contextlib.closing(sqlite.connect(other)) as connection:
+        sqlite.begin_file(connection)
         connection.execute("CREATE TABLE setting (name TEXT, value TEXT)")
         connection.execute("INSERT INTO setting VALUES ('created', 'on another day')")
     ours = dated(folder, 8, kept)

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
 from types import SimpleNamespace
+from typing import Any
 
 import pytest
 
@@ -303,8 +303,8 @@ def statements(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     found: list[str] = []
     connect = sqlite.connect
 
-    def traced(path: Path, *, read_only: bool = False, lasting: bool = True) -> sqlite3.Connection:
-        connection = connect(path, read_only=read_only, lasting=lasting)
+    def traced(path: Path, **how: Any) -> Any:
+        connection: Any = connect(path, **how)
         found.append("open")
         connection.set_trace_callback(found.append)
         return connection

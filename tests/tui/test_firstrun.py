@@ -12,6 +12,7 @@ from textual.pilot import Pilot
 
 from armrise.store.database.place import Store
 from armrise.tui.app.app import ArmriseApp
+from armrise.tui.firstrun import screen
 from armrise.tui.firstrun.screen import FirstRunScreen, OwnCaseloadScreen
 from armrise.tui.firstrun.words import initials_fault, initials_warning, near_zones, zone_fault
 from armrise.tui.forms.kit.line import Line
@@ -128,6 +129,7 @@ def test_the_pages_as_pictures(snap_compare: Any, path: Path, monkeypatch: pytes
 
 def test_the_page_of_ones_own_as_a_picture(snap_compare: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("ARMRISE_ZONE", "Europe/London")
+    monkeypatch.setattr(screen, "may_encrypt", lambda: True)  # whether it is installed here or not
 
     async def typed(pilot: Pilot[Any]) -> None:
         await begun(pilot, "1", *"Taylor")

@@ -89,6 +89,10 @@ class ArmriseApp(Frame):
         """Closed when the application is left: the folder of a demo begun in the first run."""
         self.blank_seconds: int | None = None
         self._touched = time.monotonic()
+        self.lock_seconds: int | None = None
+        """None for a caseload that no passphrase opens."""
+        self._here = idle.seconds()
+        """When somebody was last here, on a clock that goes on while the machine sleeps."""
         self._turned = self._burst = -BURST
         """When a case was opened by its number, and the last key of the burst that did, or left the blank."""
         self._finding = False
@@ -141,6 +145,12 @@ class ArmriseApp(Frame):
             say(self.screen, fault)
         if self.blank_seconds:
             self.set_interval(min(1.0, self.blank_seconds / 4), self._blank_when_idle)
+        if door.encrypted:
+            self.lock_seconds, fault = idle.lock_after()
+            self._here = idle.seconds()
+            self.set_interval(1.0, self._lock_when_idle)
+            if fault:
+                say(self.screen, fault)
 
     # privacy
 
@@ -184,6 +194,10 @@ class ArmriseApp(Frame):
     async def on_event(self, event: events.Event) -> None:
         """Note that somebody is here; take the keys that are for no field and no action."""
         if isinstance(event, events.InputEvent):
+            locked = self._lock_when_idle()  # the machine slept: the key comes before the clock is looked at
+            self._here = idle.seconds()
+            if locked:
+                return
             self._touched = time.monotonic()
             idle.undim(self.screen)
         if isinstance(event, events.Key):
@@ -254,6 +268,8 @@ class ArmriseApp(Frame):
 
     def _blank_when_idle(self) -> None:
         left = (self.blank_seconds or 0) - (time.monotonic() - self._touched)
+        if self.is_locked:
+            return
         if self.blank_seconds and left <= 0:
             self.blank()
         elif self.blank_seconds and left <= idle.DIM_SECONDS and not isinstance(self.screen, BlankScreen):
@@ -264,6 +280,26 @@ class ArmriseApp(Frame):
         if not isinstance(self.screen, BlankScreen):
             idle.undim(self.screen)
             self.push_screen(BlankScreen(self.woken))
+
+    @property
+    def is_locked(self) -> bool:
+        """True while nothing is to be seen before the passphrase is typed."""
+        return any(isinstance(screen, Framed) and screen.locks for screen in self.screen_stack)
+
+    def _lock_when_idle(self) -> bool:
+        """Ask for the passphrase again once nobody was here for long; True when that begins now."""
+        if not self.lock_seconds or idle.seconds() - self._here < self.lock_seconds or self.is_locked:
+            return False
+        from armrise.tui.locked.screen import LockScreen
+
+        idle.undim(self.screen)
+        self.push_screen(LockScreen(), self._unlocked)
+        return True
+
+    def _unlocked(self, _: bool | None) -> None:
+        """Go back to what was there; the blank screen beneath has been left with it."""
+        if isinstance(self.screen, BlankScreen):
+            self.screen.leave()
 
     def woken(self) -> None:
         """The blank screen is left: of keys in one burst with this only those that find a case count."""
@@ -326,7 +362,7 @@ class ArmriseApp(Frame):
         """Ask for an action by its words."""
         from armrise.tui.app.palette import ASKED
 
-        if self.use_command_palette and not isinstance(self.screen, CommandPalette):
+        if self.use_command_palette and not (self.is_locked or isinstance(self.screen, CommandPalette)):
             self.push_screen(CommandPalette(placeholder=ASKED))
 
     def action_other_theme(self) -> None:

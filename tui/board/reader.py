@@ -14,10 +14,13 @@ from armrise.tui.shell.frame import Board
 from armrise.tui.widgets.caselist import CaseList
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from armrise.store.database.server.address import Where
     from armrise.tui.shell.door import Door
 
 READING = "Reading the caseload"
+ENCRYPTED = "The caseload is encrypted."
 NONE_YET = "There is no caseload yet."
 GROUP = "reading"
 """The workers that read the list: one begun ends the one before, and a poll waits for its turn."""
@@ -47,6 +50,13 @@ class CaseloadReader(Board):
         self.show_state(NONE_YET)
         first_run(self.app, path, self.read_first)
 
+    def locked(self, path: Path) -> None:
+        """The store is encrypted: its passphrase, then read again."""
+        from armrise.tui.locked.screen import ask_passphrase
+
+        self.show_state(ENCRYPTED)
+        ask_passphrase(self.app, path, self.read_first)
+
     def failed(self, error: Exception) -> None:
         """Nothing can be shown."""
         raise NotImplementedError
@@ -68,6 +78,9 @@ class CaseloadReader(Board):
             reading = opening.read(door)
         except opening.NoStoreYet as none:
             self.app.call_from_thread(self.none_yet, none.path)
+            return
+        except opening.PassphraseAsked as locked:
+            self.app.call_from_thread(self.locked, locked.path)
             return
         except Exception as error:
             self.app.call_from_thread(self.failed, error)

@@ -19,6 +19,7 @@ import click
 from armrise.store.files.throwaway import throwaway
 from armrise.tui.command.backup import backup, restore
 from armrise.tui.command.describing import fields, schema
+from armrise.tui.command.encryption import decrypt, encrypt, passphrase
 from armrise.tui.command.ending import REFUSED, USAGE, ended, prepare
 from armrise.tui.command.ending import leave as end
 from armrise.tui.command.export import export
@@ -52,6 +53,8 @@ if TYPE_CHECKING:
     from armrise.store.database.server.address import Where
     from armrise.store.exchange.out.plain_text import Heading
 
+SCREENS = (None, "demo", "serve")
+"""What asks for a passphrase on a screen, or opens no encrypted store."""
 FORCE_HELP = "Replace a file that armrise did not write; a store never."
 AUTHOR_HELP = "Whose entries these are, instead of those remembered."
 
@@ -76,12 +79,22 @@ def cli(ctx: click.Context, author: str | None, rules: Path | None, store: Where
     Without a command: open the morning list on your own store. Supports clinical judgement and never
     replaces it.
     """
+    if ctx.invoked_subcommand not in SCREENS:
+        ask_at_the_terminal()
     if ctx.invoked_subcommand is None:
         initials = checked(author)
         need_a_terminal()
         from armrise.tui.app.app import open_board
 
         leave(open_board(store_path=named(store), author=initials, rules=rules))
+
+
+def ask_at_the_terminal() -> None:
+    """Have the passphrase of an encrypted store asked for at the terminal."""
+    from armrise.store.database.encrypted.asker import ask_by
+    from armrise.tui.command.asking import ask
+
+    ask_by(ask)
 
 
 def checked(author: str | None) -> str:
@@ -318,7 +331,7 @@ def trial(
 
 
 _COMMANDS = (
-    *(backup, restore, copy_store, server_sql, verify, export, load),
+    *(backup, restore, copy_store, server_sql, verify, encrypt, decrypt, passphrase, export, load),
     *(rules_group, handover, fields, schema, serve, views),
 )
 for _command in _COMMANDS:

@@ -8,18 +8,20 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
+from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Vertical, VerticalScroll
+from textual.containers import VerticalScroll
 from textual.screen import Screen
 
 from armrise.tui.firstrun.words import (
     CAUTIONS,
     initials_fault,
     initials_warning,
+    passphrase_fault,
     proposed_zone,
     will_make,
     zone_fault,
@@ -34,6 +36,7 @@ from armrise.tui.widgets.pieces import BLANK, Account, Piece
 from armrise.tui.widgets.static import Static
 
 if TYPE_CHECKING:
+    from armrise.store.database.driver import Driver
     from armrise.store.database.server.address import Where
 
 
@@ -99,6 +102,8 @@ class OwnCaseloadScreen(Framed, Screen[str | None]):
         "The zone decides which day it is: every date and every count of days goes by the clinic's clock.",
         "The initials stand beside every entry. Another clinician at the same caseload starts armrise with "
         "--author and their own.",
+        "A passphrase encrypts the file, its log and its backups; it is asked for at each start. Without one "
+        "whoever gets hold of the file reads it. It can be changed later: armrise encrypt, armrise decrypt.",
         "The file is made when F2 is pressed, and not before.",
     )
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -112,22 +117,27 @@ class OwnCaseloadScreen(Framed, Screen[str | None]):
         super().__init__()
         self.path = path
         self.busy = False
+        self.may_encrypt = may_encrypt(path)
 
     def compose(self) -> ComposeResult:
         """Two lines to type, and what will be made."""
         zone, why = proposed_zone()
-        with Vertical(id="own"):
+        yield Static(hinted("F2 make it   Esc back, nothing made   F1 help"), id="own-hints")
+        with VerticalScroll(id="own", can_focus=False):
             yield Static("My own caseload", id="own-head", markup=False)
             yield Static(why, id="own-lead", markup=False)
             yield Line("clinic's time zone", value=zone, key="zone", longest=60)
             yield Line("your initials", key="initials", longest=40)
+            if self.may_encrypt:
+                yield Line("passphrase, if wanted", key="passphrase", secret=True)
+                yield Line("the same passphrase again", key="again", secret=True)
             yield Static("", id="own-plan", markup=False)
             yield Static("", id="own-says", markup=False)
             yield Write("Make this caseload", key="make")
-            yield Static(hinted("F2 make it   Esc back, nothing made   F1 help"), id="own-hints")
 
     def on_mount(self) -> None:
         """The zone is proposed, the initials nobody knows."""
+        plain_scroll_bar(self.query_one("#own"))
         self.show_plan()
         self.query_one("#zone" if not self.zone else "#initials", Line).focus()
 
@@ -138,6 +148,10 @@ class OwnCaseloadScreen(Framed, Screen[str | None]):
     @property
     def initials(self) -> str:
         return self.query_one("#initials", Line).value
+
+    def typed(self, key: str) -> str:
+        """What stands in one of the fields for the passphrase; nothing where there are none."""
+        return self.query_one(f"#{key}", Line).value if self.may_encrypt else ""
 
     def on_moved(self, event: Moved) -> None:
         event.stop()
@@ -151,7 +165,8 @@ class OwnCaseloadScreen(Framed, Screen[str | None]):
 
     def show_plan(self) -> None:
         """What will be made, before it is."""
-        text = "\n".join(will_make(self.path, self.zone, self.initials))
+        encrypted = bool(self.typed("passphrase"))
+        text = "\n".join(will_make(self.path, self.zone, self.initials, encrypted=encrypted))
         self.query_one("#own-plan", Static).update(text)
 
     def on_write_asked(self, event: Write.Asked) -> None:
@@ -164,7 +179,10 @@ class OwnCaseloadScreen(Framed, Screen[str | None]):
 
     def action_make(self) -> None:
         """Make the store, unless a line is at fault."""
+        secret = self.typed("passphrase")
         faults = {"zone": zone_fault(self.zone), "initials": initials_fault(self.initials)}
+        if self.may_encrypt:
+            faults["passphrase"] = passphrase_fault(secret, self.typed("again"))
         for key, fault in faults.items():
             self.query_one(f"#{key}", Line).fault = fault
         wrong = next((key for key, fault in faults.items() if fault), None)
@@ -172,14 +190,15 @@ class OwnCaseloadScreen(Framed, Screen[str | None]):
             self.query_one(f"#{wrong}", Line).focus()
         elif not self.busy:
             self.busy = True
-            self.make(self.zone, self.initials)
+            self.make(self.zone, self.initials, secret)
 
     @work(thread=True, group="make")
-    def make(self, zone: str, initials: str) -> None:
+    def make(self, zone: str, initials: str, secret: str) -> None:
+        """Make the store, encrypted where a passphrase was typed."""
         from armrise.store.database.place import Store
 
         try:
-            Store.create(self.path, zone=zone, author=initials)
+            Store.create(place_for(self.path, secret), zone=zone, author=initials)
         except Exception as error:
             self.app.call_from_thread(self.refused, sentence(error))
             return
@@ -189,6 +208,22 @@ class OwnCaseloadScreen(Framed, Screen[str | None]):
         """Keep what was typed and say why not."""
         self.busy = False
         self.query_one("#own-says", Static).update(f"! {said}")
+
+
+def may_encrypt(path: Where) -> bool:
+    """True where encrypted caseloads can be made: in a file, with the extra installed."""
+    from armrise.store.database.encrypted.file import is_installed
+
+    return isinstance(path, Path) and is_installed()
+
+
+def place_for(path: Where, secret: str) -> Where | Driver:
+    """What a caseload is made in: the file, or one that the passphrase opens, its key held from now on."""
+    if not secret or not isinstance(path, Path):
+        return path
+    from armrise.store.database.encrypted.unlock import new_file
+
+    return new_file(path, secret)
 
 
 def first_run(app: Frame, path: Where, again: Callable[[], object]) -> None:

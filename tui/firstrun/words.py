@@ -19,11 +19,15 @@ CAUTIONS = (
     "Local codes of practice, your licence and the surgeon's orders prevail over every rule here.",
     PROMPT,
     "The rules are NOT SIGNED OFF until a clinical lead has read them and put a name to them.",
-    "Cases carry codes: no names, no birthdays. The file is not encrypted, encryption is the machine's job.",
+    "Cases carry codes: no names, no birthdays. Without a passphrase the file is not encrypted.",
 )
 _OF_A_FILE = (
     "Readable by your account on this machine, and by whoever administers it. Not encrypted.",
     "No network is used. Leaving copies it beside itself; a second place is your duty (armrise backup).",
+)
+_OF_AN_ENCRYPTED_FILE = (
+    "Encrypted: a lost passphrase is not replaced by anybody, and the file then opens for nobody.",
+    _OF_A_FILE[1],
 )
 _OF_A_SERVER = (
     "Readable by whoever the server lets in, and by whoever administers it. Not encrypted by armrise.",
@@ -87,13 +91,20 @@ def initials_warning(typed: str) -> str:
     return ""
 
 
-def will_make(path: Where, zone: str, initials: str) -> list[str]:
+def passphrase_fault(typed: str, again: str) -> str:
+    """Why this passphrase is not taken; empty when it is, or when none is wanted."""
+    from armrise.store.database.encrypted.keys import passphrase_fault as fault
+
+    return fault(typed, again) if typed or again else ""
+
+
+def will_make(path: Where, zone: str, initials: str, *, encrypted: bool = False) -> list[str]:
     """What will be written, where, who may read it, and whose duty the backups are."""
     kept = "in that file" if isinstance(path, Path) else "there"
     return [
         f"Will make: an empty caseload that counts its days in {zone or '(zone not typed)'}",
         f"           {path}",
         f"           entries written by {initials or '(initials not typed)'}, remembered {kept}",
-        *(_OF_A_FILE if isinstance(path, Path) else _OF_A_SERVER),
+        *(_OF_A_SERVER if not isinstance(path, Path) else _OF_AN_ENCRYPTED_FILE if encrypted else _OF_A_FILE),
         "The rules stay NOT SIGNED OFF until your clinical lead signs them.",
     ]

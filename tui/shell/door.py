@@ -84,6 +84,15 @@ class Door(Protocol):
         """Why nothing can be written through this door, in a sentence; empty when it can."""
         ...
 
+    @property
+    def encrypted(self) -> bool:
+        """True where a passphrase opens the caseload; it is asked for again after a long pause."""
+        return False
+
+    def opened_by(self, passphrase: str) -> bool:
+        """True for the passphrase that opens the caseload. Takes the better part of a second."""
+        return False
+
     def now(self) -> datetime:
         """The present instant, aware."""
         ...

@@ -157,6 +157,8 @@ class Framed:
     """How the ids begin of keys that act on nothing now and are left out at the foot."""
     marked = True
     """False for a screen that is not marked while an earlier instant is shown."""
+    locks = False
+    """True for a screen that lets nothing be seen or done before the passphrase is typed."""
 
     def update(self) -> None:
         """The list beneath was read anew: show what follows from it here."""

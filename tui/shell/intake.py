@@ -11,11 +11,11 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from armrise.store.files.throwaway import throwaway
 from armrise.tui.shell.unlock import unlocked
 
 if TYPE_CHECKING:
     from armrise.store.caseload.part import Taken
+    from armrise.store.database.driver import Driver
     from armrise.store.database.place import Store
     from armrise.store.database.server.address import Where
     from armrise.store.entries.filed import CaseloadFile
@@ -67,38 +67,56 @@ def _load_rules(folder: Path | None) -> Rules:
 
 @contextlib.contextmanager
 def opened(source: Source, rules: Rules | None, *, writing: bool = False) -> Generator[Store, None, None]:
-    """The store a command reads from or writes to; demo and caseload file go through one thrown away.
+    """The store a command reads from or writes to; demo and caseload file go through one in memory.
 
     ``rules`` are those a caseload file is checked by, None for those shipped.
     """
-    from armrise.store.database.place import Store, StoreError, driver_of, own_store
-
     if not source.demo and source.caseload is None:
-        place = unlocked(source.store or own_store())
-        if not driver_of(place).exists():
-            raise StoreError(f"there is no store at {place}: {_how_to_begin(source)}")
-        yield Store.open(place, read_only=not writing)
+        yield existing(source.store, writing=writing)
         return
     from armrise.store.exchange.into.caseload_file import demo_path, read
 
-    with throwaway() as folder:
-        yield filled(read(source.caseload or demo_path(), rules), folder)
+    with in_memory() as memory:
+        yield filled(read(source.caseload or demo_path(), rules), memory)
 
 
-def _how_to_begin(source: Source) -> str:
-    if source.store is None:
+def existing(named: Where | None, *, writing: bool) -> Store:
+    """The store of that name, None for one's own, which must be there. Raises a store error."""
+    from armrise.store.database.place import Store, StoreError, driver_of, own_store
+
+    place = unlocked(named or own_store())
+    driver = driver_of(place)
+    if not driver.exists():
+        raise StoreError(f"there is no store at {place}: {_how_to_begin(named)}")
+    return Store.open(driver, read_only=not writing)
+
+
+def _how_to_begin(named: Where | None) -> str:
+    if named is None:
         return f"open armrise once to create an empty one, or {LOAD_A_FILE}"
-    return f"give the path of another one, or {LOAD_A_FILE} --store {source.store}"
+    return f"give the path of another one, or {LOAD_A_FILE} --store {named}"
 
 
-def filled(file: CaseloadFile, folder: Path) -> Store:
-    """A new store in ``folder`` holding this caseload, its clinic date fixed to that of the file."""
+@contextlib.contextmanager
+def in_memory() -> Generator[Driver, None, None]:
+    """A place for a store of which nothing is ever on a disk; with it the store is gone."""
+    from armrise.store.database.sqlite_file import SqliteMemory
+
+    with contextlib.closing(SqliteMemory()) as memory:
+        yield memory
+
+
+def filled(file: CaseloadFile, place: Path | Driver) -> Store:
+    """A new store in a folder, or in memory, holding this caseload; its clinic date is that of the file."""
     from armrise.store.caseload.take import take_whole
     from armrise.store.database.place import Store
 
-    path = folder / "caseload.armrise"
     store = Store.create(
-        path, zone=file.zone, fictional=file.fictional, clinic_date=file.clinic_date, lasting=False
+        place / "caseload.armrise" if isinstance(place, Path) else place,
+        zone=file.zone,
+        fictional=file.fictional,
+        clinic_date=file.clinic_date,
+        lasting=False,
     )
     take_whole(store, file)
     return store
@@ -138,8 +156,8 @@ def take(file: Path, path: Where, rules: Rules, *, dry_run: bool = False) -> Tak
         return _taken(store, read(file, rules, beside), file, path, rules, dry_run=dry_run)
     content = read(file, rules)
     if dry_run:
-        with throwaway() as folder:
-            made = _made_for(content, folder / "caseload.armrise")
+        with in_memory() as memory:
+            made = _made_for(content, memory)
             return _taken(made, content, file, path, rules, dry_run=True)
     store = _made_for(content, path)
     try:
@@ -150,7 +168,7 @@ def take(file: Path, path: Where, rules: Rules, *, dry_run: bool = False) -> Tak
         raise
 
 
-def _made_for(content: CaseloadFile, path: Where) -> Store:
+def _made_for(content: CaseloadFile, path: Where | Driver) -> Store:
     from armrise.store.database.place import Store
 
     fixed = content.clinic_date if content.fictional else None

@@ -75,17 +75,29 @@ class NoStoreYet(Exception):
         self.path = path
 
 
+class PassphraseAsked(Exception):
+    """The store at ``path`` is encrypted, and its key is not at hand: it is asked for."""
+
+    def __init__(self, path: Path) -> None:
+        super().__init__(str(path))
+        self.path = path
+
+
 def open_store(path: Where) -> Store:
     """The store at ``path``; one that may not be written to is opened for reading.
 
-    Raises :class:`NoStoreYet`.
+    Raises :class:`NoStoreYet` and :class:`PassphraseAsked`.
     """
+    from armrise.store.database.driver import KeyNeeded
     from armrise.store.database.place import Store, driver_of
 
-    driver = driver_of(path)
-    if not driver.exists():
-        raise NoStoreYet(path)
-    return Store.open(path, read_only=not driver.may_write())
+    try:
+        driver = driver_of(path)
+        if not driver.exists():
+            raise NoStoreYet(path)
+        return Store.open(driver, read_only=not driver.may_write())
+    except KeyNeeded as needed:
+        raise PassphraseAsked(needed.path) from None
 
 
 def existing(named: Where | None) -> Store:

@@ -75,6 +75,15 @@ class StoreDoor(Door):
     def cannot_write(self) -> str:
         return READ_ONLY if self.store.read_only else ""
 
+    @property
+    def encrypted(self) -> bool:
+        return self.store.driver.encrypted
+
+    def opened_by(self, passphrase: str) -> bool:
+        from armrise.store.database.encrypted.unlock import is_opened_by
+
+        return is_opened_by(self.store.driver, passphrase)
+
     def now(self) -> datetime:
         return self._now()
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 import contextlib
 from collections.abc import Callable, Mapping
 from pathlib import Path
+from typing import Any
 
 import psycopg
 from psycopg.conninfo import conninfo_to_dict, make_conninfo
@@ -36,7 +37,9 @@ class PostgresServer:
 
     dialect: Dialect = dialect
     engine_url = "postgresql+psycopg://"
+    engine_module: Any = None
     errors: tuple[type[Exception], ...] = (psycopg.Error,)
+    encrypted = False
 
     def __init__(self, address: ServerAddress, folder: Path) -> None:
         self.address = address

@@ -11,12 +11,16 @@ from armrise.store.exchange.out.private_file import write_private
 MARK = "armrise: the card of a backup\n"
 
 
+PLAIN = "is not encrypted: keep it as you keep the record"
+ENCRYPTED = "opens by the passphrase its store had then, by nothing else"
+
+
 def card_of(copy: Path) -> Path:
     """Where the card of a copy lies."""
     return copy.with_suffix(".txt")
 
 
-def card(copy: Path, store: Path, taken: datetime, held: Contents) -> str:
+def card(copy: Path, store: Path, taken: datetime, held: Contents, *, encrypted: bool = False) -> str:
     """The text of a card; ``taken`` is on the clinic's clock."""
     return (
         f"{MARK}"
@@ -27,7 +31,7 @@ def card(copy: Path, store: Path, taken: datetime, held: Contents) -> str:
         f"chain:   {held.head or 'none yet'}\n"
         f"checked: every page, row and reference, when it was taken\n"
         f"back:    armrise restore {copy.name}\n"
-        "It holds what is recorded about patients, and is not encrypted: keep it as you keep the record.\n"
+        f"It holds what is recorded about patients, and {ENCRYPTED if encrypted else PLAIN}.\n"
     )
 
 

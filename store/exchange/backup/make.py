@@ -126,11 +126,19 @@ def _in_folder(
         if not folder.is_dir():
             return Copied(folder, None, "there is no such folder, make it or put the medium in")
         file = free_name(folder / f"{store.path.stem}-{taken:{STAMP}}{sqlite.SUFFIX}")
-        sqlite_copy.copy_to(connection, file, lambda copy: contents(copy) == held, stop)
-        write_card(file, card(file, store.path, taken, held))
+        of = _file_of(store)
+        sqlite_copy.copy_to(connection, file, lambda copy: contents(copy) == held, stop, of.open_copy)
+        write_card(file, card(file, store.path, taken, held, encrypted=of.encrypted))
         return Copied(folder, file)
     except (OSError, StoreError, *SqliteFile.errors) as error:
         return Copied(folder, None, _why(error))
+
+
+def _file_of(store: Store) -> SqliteFile:
+    """What reaches the store and its copies. Raises :class:`StoreError` for one kept in no file."""
+    if not isinstance(store.driver, SqliteFile):
+        raise StoreError(f"{store.driver.name} is not kept in a file: it has a backup of its own kind")
+    return store.driver
 
 
 def _why(error: Exception) -> str:
@@ -180,7 +188,11 @@ def copies_in(folder: Path, stem: str) -> Iterator[tuple[datetime, Path]]:
 def _thin(folder: Path, store: Store, held: Contents, taken: datetime) -> int:
     """Take away what newer copies stand for, of those that are certainly of this store; the others stay."""
     try:
-        found = [(at, path) for at, path in copies_in(folder, store.path.stem) if _is_of(path, held.created)]
+        found = [
+            (at, path)
+            for at, path in copies_in(folder, store.path.stem)
+            if _is_of(_file_of(store).at(path), held.created)
+        ]
         too_many = surplus([at for at, _ in found], taken.date())
         gone = [path for at, path in found if at in too_many]
         for path in gone:
@@ -191,13 +203,14 @@ def _thin(folder: Path, store: Store, held: Contents, taken: datetime) -> int:
         return 0
 
 
-def _is_of(path: Path, created: str) -> bool:
+def _is_of(copy_at: SqliteFile, created: str) -> bool:
     """True for a copy of the very store that was made then: by its header, and by what stands in it."""
+    path = copy_at.path
     if path.is_symlink() or not path.is_file() or sqlite.logs_of(path):
         return False  # a copy of ours is one file
     try:
-        with closing(sqlite.connect(path, read_only=True, still=True)) as copy:
+        with closing(copy_at.connect(read_only=True, still=True)) as copy:
             sql = "SELECT value FROM setting WHERE name = 'created'"
             return sqlite.is_ours(copy) and copy.execute(sql).fetchone() == (created,)
-    except SqliteFile.errors:
+    except (StoreError, *SqliteFile.errors):  # of another passphrase: who knows whose it is
         return False

@@ -17,9 +17,9 @@ from pathlib import Path
 from typing import NamedTuple
 
 from armrise.store.database import sqlite, sqlite_copy
-from armrise.store.database.driver import Connection, Fault
+from armrise.store.database.driver import Connection, Fault, WrongPassphrase
 from armrise.store.database.migrate import SCHEMA
-from armrise.store.database.place import StoreError
+from armrise.store.database.place import StoreError, driver_of
 from armrise.store.database.sqlite_file import SqliteFile
 from armrise.store.exchange.backup.contents import Contents, Later, contents, later_than
 from armrise.store.exchange.backup.make import STAMP
@@ -88,12 +88,14 @@ def look(path: Path, *, read_only: bool = True, still: bool = False) -> Look:
     if not path.is_file():
         return Look(path, None, "it is no file")
     try:
-        with closing(sqlite.connect(path, read_only=read_only, still=still)) as connection:
+        with closing(_file_at(path).connect(read_only=read_only, still=still)) as connection:
             if not sqlite.is_ours(connection):
                 return Look(path, None, "it is not a store of armrise")
             if faults := sqlite.damage(connection):
                 return Look(path, None, f"it is damaged: {faults[0]}")
             return Look(path, contents(connection))
+    except WrongPassphrase as error:
+        return Look(path, None, str(error))
     except SqliteFile.errors as error:
         if sqlite.fault(error) is Fault.LOCKED:
             raise StoreError(
@@ -120,7 +122,7 @@ def _refuse_place(present: Look, copy: Contents) -> None:
 def _later(place: Path, present: Contents | None, copy: Contents) -> Later | None:
     if present is None or present.created != copy.created:
         return None
-    with closing(sqlite.connect(place, read_only=True)) as connection:
+    with closing(_file_at(place).connect(read_only=True)) as connection:
         return later_than(connection, copy)
 
 
@@ -133,11 +135,14 @@ def put_back(asked: Plan, now: datetime) -> Restored:
     place, held = asked.present.path, asked.copy.held
     try:
         place.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        of = _file_at(asked.copy.path)
         with (
-            closing(sqlite.connect(asked.copy.path, read_only=True, still=True)) as connection,
-            sqlite_copy.copied(connection, place, lambda copy: contents(copy) == held) as draft,
+            closing(of.connect(read_only=True, still=True)) as connection,
+            sqlite_copy.copied(
+                connection, place, lambda copy: contents(copy) == held, connect_to=of.open_copy
+            ) as draft,
         ):
-            _with_log(draft)
+            _with_log(of.at(draft))
             kept = _exchange(asked.present, draft, now)
     except SqliteFile.errors as error:
         if sqlite.fault(error) is Fault.LOCKED:
@@ -156,9 +161,16 @@ def put_back(asked: Plan, now: datetime) -> Restored:
     return Restored(place, kept)
 
 
-def _with_log(draft: Path) -> None:
+def _file_at(path: Path) -> SqliteFile:
+    """What reaches a file; the passphrase of an encrypted one is asked for. Raises :class:`StoreError`."""
+    driver = driver_of(path)
+    assert isinstance(driver, SqliteFile)
+    return driver
+
+
+def _with_log(draft: SqliteFile) -> None:
     """As every store: readers and one writer go on side by side. The log itself goes with the connection."""
-    with closing(sqlite.connect(draft)) as connection:
+    with closing(draft.connect()) as connection:
         sqlite.write_ahead(connection)
 
 
@@ -176,10 +188,11 @@ def _exchange(present: Look, draft: Path, now: datetime) -> tuple[Path, ...]:
             _take_place(draft, place, over=place in lying)
         return tuple(twice.values())
     with _once_again({place: aside}):
-        with sqlite_copy.alone_with(place) as connection:
+        of = _file_at(place)
+        with sqlite_copy.alone_with(of.connect) as connection:
             if contents(connection) != present.held:
                 raise StoreError(f"something was recorded in {place} meanwhile: look again, then restore")
-            _name_twice(place, aside, connection)
+            _name_twice(place, aside, (connection, of))
             if os.name == "posix":  # elsewhere no file is replaced that is open
                 _take_place(draft, place)
         if draft.exists():
@@ -200,15 +213,15 @@ def _once_again(twice: dict[Path, Path]) -> Generator[None, None, None]:
         raise
 
 
-def _name_twice(path: Path, name: Path, connection: Connection | None = None) -> None:
+def _name_twice(path: Path, name: Path, opened: tuple[Connection, SqliteFile] | None = None) -> None:
     """Give a file a second name; where the file system knows no such thing a copy. It is on the disk then."""
     try:
         os.link(path, name, follow_symlinks=False)
     except FileExistsError:
         raise
     except OSError:
-        if connection is not None:  # opening the file beside SQLite would give its lock away
-            sqlite_copy.copy_to(connection, name)
+        if opened is not None:  # opening the file beside SQLite would give its lock away
+            sqlite_copy.copy_to(opened[0], name, connect_to=opened[1].open_copy)
         else:
             shutil.copyfile(path, name, follow_symlinks=False)
             files.sync(name)

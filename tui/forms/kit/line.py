@@ -14,6 +14,11 @@ from armrise.tui.widgets.static import Static
 class Text(Input):
     """The text of a line. Enter is the line's at once: as a binding it would come after keys typed later."""
 
+    @property
+    def selected_text(self) -> str:
+        """What may be copied or cut: nothing of a text that shows no letters."""
+        return "" if self.password else super().selected_text
+
     async def _on_key(self, event: events.Key) -> None:
         if passed_on(self, event):
             return
@@ -47,9 +52,17 @@ class Line(Vertical):
     """True where a text that looks as if it names a person is warned about."""
 
     def __init__(
-        self, label: str, *, value: str = "", longest: int = 200, beside: str = "", key: str
+        self,
+        label: str,
+        *,
+        value: str = "",
+        longest: int = 200,
+        beside: str = "",
+        secret: bool = False,
+        key: str,
     ) -> None:
         super().__init__(id=key)
+        self._secret = secret
         self.label = label
         self._first = value
         self._beside = beside
@@ -61,7 +74,13 @@ class Line(Vertical):
         """Label, text, what is beside it, and the fault under it."""
         with Horizontal():
             yield Static(f"  {self.label}", classes="line-label", markup=False)
-            text = Text(self._first, compact=True, max_length=self.longest, select_on_focus=True)
+            text = Text(
+                self._first,
+                compact=True,
+                max_length=self.longest,
+                select_on_focus=True,
+                password=self._secret,
+            )
             text.cursor_blink = False
             yield text
             yield Static(self._beside, classes="line-beside", markup=False)

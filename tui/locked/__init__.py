@@ -1,0 +1,1 @@
+"""The passphrase, asked for on a screen."""
