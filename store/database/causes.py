@@ -15,6 +15,7 @@ from contextlib import suppress
 from pathlib import Path
 
 from armrise.store.database.sqlite import fault_name
+from armrise.store.database.unreadable import WHAT_NEXT, named
 
 PROBE = 64 * 1024
 """Bytes written, and at once taken back, to see what the disk says: no less than the log asks for."""
@@ -45,6 +46,8 @@ def in_words(path: Path, error: Exception) -> str:
             "give another path, or if this was yours restore a backup"
         )
     if code & 0xFF == sqlite3.SQLITE_CORRUPT or _was_changed(error):
+        if row := named(error):
+            return f"{row} of the store cannot be read ({_said(error)}): {WHAT_NEXT}"
         return f"{path} is damaged ({_said(error)}): {NOTHING}, keep the file as it is and restore a backup"
     return f"the database could not do it ({_said(error)}): {NOTHING}, try again"
 
@@ -52,7 +55,7 @@ def in_words(path: Path, error: Exception) -> str:
 def _said(error: Exception) -> str:
     """SQLite's own words, but where they quote the text that it could not read."""
     said = str(error)
-    return fault_name(error) if "decode" in said.lower() else said
+    return fault_name(error) if "decode" in said.lower() or "malformed database schema" in said else said
 
 
 def full(path: Path, *, temporary: bool = False) -> str:

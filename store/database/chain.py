@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Iterator
 from datetime import datetime
+from hashlib import sha256
 from typing import NamedTuple
 
 from armrise.store.database.columns import EPOCH, MICROSECOND, micros
@@ -111,8 +112,6 @@ class Hasher:
     """The hash of one link, taken line by line: settings (of the first link), cases, entries."""
 
     def __init__(self, previous: str, link: Link) -> None:
-        from hashlib import sha256
-
         self._hash = sha256()
         self.add([json.dumps([SORT, previous, *link[:-1]])])
 

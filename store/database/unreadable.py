@@ -14,6 +14,9 @@ from armrise.store.database.driver import Connection, StoreError
 
 WHAT_NEXT = "armrise verify, then restore a backup"
 
+OF_VALUES = (ArithmeticError, AttributeError, LookupError, OSError, TypeError, ValueError)
+"""What a damaged value leads to where something is made of it; some clocks refuse by OSError."""
+
 Values = Sequence[Any] | Mapping[str, Any]
 Take = Callable[[Iterable[Any]], Any]
 
@@ -52,7 +55,7 @@ def _look_for(connection: Connection, table: str, sql: str, values: Values, take
             return
         try:
             take([row])
-        except Exception:
+        except OF_VALUES:
             raise Unreadable(f"{table} {row[0]}", "its values make no entry of that kind") from None
         number, before = number + 1, str(row[0])
 
@@ -72,7 +75,7 @@ def making(row: str) -> Generator[None, None, None]:
     """Around what makes something of a row, as "draft": a damaged value comes as :class:`Unreadable`."""
     try:
         yield
-    except (ArithmeticError, LookupError, TypeError, ValueError):
+    except OF_VALUES:
         raise Unreadable(row, "its values are none that armrise wrote") from None
 
 

@@ -55,6 +55,8 @@ def fits_a_line(sign: str) -> bool:
 
 def on_one_line(text: str) -> str:
     """``text`` with ``<U+...>`` for what no entry may hold; whatever may be recorded stays as it is."""
+    if text.isprintable():  # as nearly every text of a list that is in a hurry
+        return text
     return "".join(sign if fits_a_line(sign) else f"<U+{ord(sign):04X}>" for sign in text)
 
 
