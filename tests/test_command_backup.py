@@ -109,7 +109,7 @@ def test_a_restore_tells_asks_and_says_how_to_go_back(
     ledger.append("T-1", [drafts.draft("visit"), drafts.draft("visit")])
     monkeypatch.setattr(sys, "stdin", io.StringIO())  # nobody answers
     code, out, err = run(capsys, "restore", copy)
-    assert (code, err) == (1, ["Stopped."])
+    assert (code, err) == (130, ["Stopped."])
     assert out[:6] == [
         f"The copy:  {copy}",
         "           1 case, 1 entry, the newest of Mon 2 Mar 2026, 09:00; every page and row is sound",
@@ -140,7 +140,7 @@ def test_a_restore_of_a_damaged_store_says_what_cannot_be_told(
     place.write_bytes(b"\0" * 4096)
     code, out, _ = run(capsys, "restore", copy, "--store", place, "--yes")
     assert code == 0
-    assert out[3] == "           it is no store, or damaged: notadb"
+    assert out[3] == "           it is no store, or damaged: the file is not a database"
     assert out[4] == "Lost by it: cannot be told, as the present store cannot be read"
     assert out[-1].endswith(f" --store {place}")
     code, out, _ = run(capsys, "restore", copy, "--store", "new.armrise", "--yes")

@@ -196,6 +196,7 @@ class FakeDoor:
         self.rules = more.get("rules", {})
         self.today = TODAY
         self.fictional = True
+        self.encrypted = False
         self.was_changed = False
         self.new: set[str] = set()
         self.marks: set[str] = set()

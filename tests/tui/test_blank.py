@@ -14,6 +14,7 @@ from armrise.tui.app.app import ArmriseApp
 from armrise.tui.app.help import HelpScreen
 from armrise.tui.app.idle import SOON, blank_after
 from armrise.tui.shell.door import Door
+from armrise.tui.shell.frame import BURST
 from armrise.tui.shell.say import BlankScreen
 from tests.quiet import settle
 from tests.tui.conftest import settled
@@ -136,6 +137,7 @@ async def test_x_blanks_the_menu_of_acts_too_and_it_comes_back(app: ArmriseApp) 
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
         await press(pilot, "a")
+        await pilot.pause(2 * BURST)  # as long as a hand takes at least
         await press(pilot, "x")
         await nothing_of_anybody(pilot)
         await press(pilot, "space")

@@ -307,7 +307,7 @@ async def test_a_new_case_left_is_kept_whole_and_comes_back(door: Door) -> None:
         await settle(pilot)
         assert not app.form.something_typed
         await press(pilot, "f5")
-        assert app.form.row("side").value == "r"
+        assert app.form.row("side").value == "RIGHT"
 
 
 async def test_nothing_typed_leaves_at_once(door: Door) -> None:

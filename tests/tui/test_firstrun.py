@@ -129,7 +129,7 @@ def test_the_pages_as_pictures(snap_compare: Any, path: Path, monkeypatch: pytes
 
 def test_the_page_of_ones_own_as_a_picture(snap_compare: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("ARMRISE_ZONE", "Europe/London")
-    monkeypatch.setattr(screen, "may_encrypt", lambda: True)  # whether it is installed here or not
+    monkeypatch.setattr(screen, "may_encrypt", lambda _: True)  # whether it is installed here or not
 
     async def typed(pilot: Pilot[Any]) -> None:
         await begun(pilot, "1", *"Taylor")

@@ -22,6 +22,7 @@ from armrise.tui.case.case import CaseScreen
 from armrise.tui.firstrun.screen import FirstRunScreen
 from armrise.tui.forms.decisions.hold import HoldScreen
 from armrise.tui.forms.visit.checkin import CheckInScreen
+from armrise.tui.locked.screen import PassphraseScreen
 from armrise.tui.shell import keys
 from armrise.tui.shell.frame import BURST
 from armrise.tui.shell.say import AnyKeyScreen
@@ -157,8 +158,13 @@ def test_no_slip_of_the_shift_key_does_something_weighty(screen: type[Screen[Any
 
 @pytest.mark.parametrize("screen", keys.screens(), ids=lambda s: s.__name__)
 def test_every_screen_has_a_way_back(screen: type[Screen[Any]]) -> None:
-    """Esc, which q follows; what any key leaves and the first run, with nothing beneath, need none."""
-    if issubclass(screen, AnyKeyScreen | FirstRunScreen) or screen.compose is Screen.compose:
+    """Esc, which q follows; what any key leaves and the first run, with nothing beneath, need none.
+
+    From what asks for a passphrase no way but the passphrase leads back.
+    """
+    if issubclass(screen, AnyKeyScreen | FirstRunScreen | PassphraseScreen):
+        return
+    if screen.compose is Screen.compose:
         return
     assert "escape" in screen._merge_bindings().key_to_bindings  # type: ignore[attr-defined]
 
@@ -188,11 +194,12 @@ async def test_weighty_acts_stand_behind_one_key_and_q_goes_one_level_back(own: 
     app = an_app(FakeDoor())
     async with app.run_test(size=(60, 20)) as pilot:
         await settled(pilot)
-        await press(pilot, "B", "D")
+        await press(pilot, "D")
         assert len(app.screen_stack) == 1
         await burst(pilot, "a", "h")
         assert "NV-110 LEFT f forward b back h hold r refer d discharge Esc" in painted(pilot)
         await press(pilot, "q")
+        await pilot.pause(2 * BURST)
         assert len(app.screen_stack) == 1
         for keys_to_it in (("a", "h"), ("H",)):
             for key in keys_to_it:
@@ -200,6 +207,7 @@ async def test_weighty_acts_stand_behind_one_key_and_q_goes_one_level_back(own: 
                 await pilot.pause(2 * BURST)
             assert isinstance(app.screen, HoldScreen)
             await press(pilot, "escape")
+            await pilot.pause(2 * BURST)
         await press(pilot, "enter", "w", "f8", "q")
         await pilot.pause(2 * BURST)  # as long as a hand takes at least
         await press(pilot, "q")

@@ -18,6 +18,7 @@ from armrise.tui.app.app import ArmriseApp
 from armrise.tui.firstrun import screen as firstrun
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.locked.screen import LockScreen, OpenScreen
+from armrise.tui.shell.frame import BURST
 from armrise.tui.shell.opening import Opening
 from tests.encrypted import PASSPHRASE, cheap_keys, encrypt, needs_the_extra, readable
 from tests.quiet import settle
@@ -40,6 +41,7 @@ async def type_in(pilot: Pilot[Any], words: str) -> None:
     """Type a passphrase and Enter."""
     app = pilot.app
     app.screen.query_one("#passphrase", Line).input.value = words
+    await pilot.pause(2 * BURST)  # as long as a hand takes at least
     await press(pilot, "enter")
     await app.workers.wait_for_complete()
     await settle(pilot)
@@ -191,7 +193,7 @@ async def test_the_first_run_makes_an_encrypted_caseload(
 async def test_without_the_extra_the_first_run_asks_for_no_passphrase(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(firstrun, "may_encrypt", lambda: False)
+    monkeypatch.setattr(firstrun, "may_encrypt", lambda _: False)
     monkeypatch.setenv("ARMRISE_ZONE", "Europe/London")
     app = ArmriseApp(Opening(tmp_path / "data" / "caseload.armrise"))
     async with app.run_test(size=(80, 24)) as pilot:

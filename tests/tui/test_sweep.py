@@ -264,7 +264,7 @@ async def test_minutes_that_cannot_be_written_say_why(door: Door, monkeypatch: p
         monkeypatch.setattr(os, "open", full)
         await press(pilot, "m")
         monkeypatch.undo()
-        assert "(no space left on device): allow it, then write again" in painted(pilot)
+        assert "(no space left on device): make room, then write again" in painted(pilot)
 
 
 DECIDE = """

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
+from typing import ClassVar
 
 from textual import work
 from textual.app import ComposeResult
@@ -31,6 +32,10 @@ BUSY = "Looking whether it opens ..."
 class PassphraseScreen(Framed, Screen[bool]):
     """One field. Dismissed with True once what was typed opens the caseload, and never otherwise."""
 
+    READING: ClassVar[tuple[str, ...]] = (
+        "The caseload is encrypted: nothing of it is shown before its passphrase is typed.",
+        "A wrong one loses nothing. Nobody can replace a lost one.",
+    )
     helped = False
     marked = False
     locks = True

@@ -28,6 +28,8 @@ from armrise.tui.widgets.static import Static
 
 WIDEST, FRAME = 100, 4
 """Columns of a form at most, and those of its frame."""
+ROOMY = 30
+"""Rows of a window from which on what will be written may take a few more."""
 SHORT = 20
 """Rows of a window under which fields and what will be written scroll together under the head."""
 MARKED = "Not written: a field above is marked."
@@ -247,10 +249,15 @@ class FormScreen(KeepingScreen[str | None]):
         self.query_one("#form-plan", Static).update(text)
 
     def words_to_confirm(self, plan: Plan) -> str:
-        """What would be written, a phrase under the other, what does not fit a row indented below it."""
-        lead = f"{self.verb}: "
-        rows = folded(self.to_confirm(plan), self.room - len(lead))
-        return lead + ("\n" + " " * len(lead)).join(rows) if rows else ""
+        """What would be written, a phrase under the other, what does not fit a row indented below it.
+
+        In a low window phrases begin further left, so that the fields above keep their rows.
+        """
+        phrases, lead = self.to_confirm(plan), f"{self.verb}: "
+        margin = " " * (len(lead) if self.app.size.height >= ROOMY else 2)
+        first = folded([lead + phrase for phrase in phrases[:1]], self.room, margin + "  ")
+        rest = folded(phrases[1:], self.room - len(margin))
+        return "\n".join([*first, *(margin + row for row in rest)])
 
     @property
     def room(self) -> int:

@@ -9,6 +9,7 @@ import re
 from collections.abc import Callable
 from contextlib import suppress
 from datetime import datetime
+from functools import partial
 from typing import ClassVar, TypeVar
 
 from textual.await_complete import AwaitComplete
@@ -133,17 +134,17 @@ class KeepingScreen(Framed, ModalScreen[Result]):
         self._first = {**texts_of(self), **(before or {})}
         self._first_more = self.more_kept()
         self.keeper = Keeper(self.door, self.kept_code(), self.kept_as())
-        self.app.run_worker(self._look, thread=True, group="draft")
+        self.app.run_worker(partial(self._look, self.app), thread=True, group="draft")
 
-    def _look(self) -> None:
-        """In a thread: is there something left?"""
+    def _look(self, app: Frame) -> None:
+        """In a thread, which the screen may be gone before: is there something left?"""
         assert self.keeper is not None
         try:
             draft = self.door.left_unwritten(self.keeper.code, self.keeper.form)
         except Exception as error:
-            self.app.call_from_thread(self.tell, f"What was left unwritten cannot be read: {sentence(error)}")
+            app.call_from_thread(self.tell, f"What was left unwritten cannot be read: {sentence(error)}")
             return
-        self.app.call_from_thread(self._looked, unpack(draft.at, draft.fields) if draft else [])
+        app.call_from_thread(self._looked, unpack(draft.at, draft.fields) if draft else [])
 
     def _looked(self, left: list[Left]) -> None:
         self.left, self._looked_for = left, True

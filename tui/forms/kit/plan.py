@@ -29,9 +29,9 @@ class Plan:
     refused: str = ""
 
 
-def folded(lines: Iterable[str], width: int) -> list[str]:
+def folded(lines: Iterable[str], width: int, indent: str = "  ") -> list[str]:
     """Lines folded to ``width``, what goes on indented."""
-    return [row for line in lines for row in wrap(line, width, subsequent_indent="  ")]
+    return [row for line in lines for row in wrap(line, width, subsequent_indent=indent)]
 
 
 def sentence(error: Exception) -> str:
