@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from armrise.store.database.named_views import NamedView, add_view, drop_view, named_views
+from armrise.store.caseload.named_views import NamedView, add_view, drop_view, named_views
 from armrise.store.database.place import Store, StoreError
 from armrise.tui.app.app import ArmriseApp
 from armrise.tui.board.board import BoardScreen

@@ -25,7 +25,7 @@ def views(add: str | None, drop: str | None, store: Where | None) -> None:
     Your clinic's own begin at 6: a name, and what the list is searched for; words in "quotation marks" belong
     together.
     """
-    from armrise.store.database import named_views as own
+    from armrise.store.caseload import named_views as own
     from armrise.tui.shell.intake import Source, load_rules, opened
     from armrise.tui.widgets.views import SHIPPED
 
@@ -41,7 +41,7 @@ def views(add: str | None, drop: str | None, store: Where | None) -> None:
 
 
 def _lines(store: Store) -> list[str]:
-    from armrise.store.database.named_views import named_views
+    from armrise.store.caseload.named_views import named_views
     from armrise.tui.widgets.views import numbered
 
     return [

@@ -12,8 +12,8 @@ from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 from armrise.store.caseload import read as caseload
+from armrise.store.caseload.named_views import named_views
 from armrise.store.database import desk
-from armrise.store.database.named_views import named_views
 from armrise.store.exchange.backup.remembered import is_kept_in_a_file, last_backup
 from armrise.store.record.case import KINDS
 from armrise.store.record.clock import clinic_zone, today_in, utc_now
