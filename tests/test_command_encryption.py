@@ -14,8 +14,8 @@ import pytest
 from armrise.store.database.encrypted import file, keys
 from armrise.store.database.place import Store
 from armrise.store.exchange.into.caseload_file import demo_path
-from armrise.tui.command import asking
 from armrise.tui.command import main as command
+from armrise.tui.command.store import asking
 from tests.encrypted import PASSPHRASE, cheap_keys, encrypt, needs_the_extra, readable
 
 __all__ = ["cheap_keys"]
@@ -160,7 +160,9 @@ def test_without_the_extra_one_sentence_says_what_to_install(
 def test_what_is_typed_is_not_shown_and_comes_from_the_terminal() -> None:
     import pty
 
-    script = "from armrise.tui.command.asking import at_the_terminal\nprint(len(at_the_terminal('Words: ')))"
+    script = (
+        "from armrise.tui.command.store.asking import at_the_terminal\nprint(len(at_the_terminal('Words: ')))"
+    )
     ours, theirs = pty.openpty()
     child = subprocess.Popen(
         [sys.executable, "-c", f"import fcntl, termios\nfcntl.ioctl(2, termios.TIOCSCTTY, 0)\n{script}"],

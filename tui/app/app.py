@@ -25,6 +25,7 @@ from textual.command import CommandPalette, Provider
 from textual.screen import Screen
 
 from armrise.tui.app import idle
+from armrise.tui.app.gate import GATE
 from armrise.tui.app.themes import DARK, LIGHT
 from armrise.tui.board.board import BoardScreen
 from armrise.tui.case.finding import NUMBER, SEARCH, Finds
@@ -32,7 +33,6 @@ from armrise.tui.shell.frame import BURST, Frame, Framed
 from armrise.tui.shell.keyname import DIGITS, is_key, printed, several
 from armrise.tui.shell.opening import Opening, blank_after
 from armrise.tui.shell.say import AnyKeyScreen, BlankScreen, say
-from armrise.tui.widgets.gate import GATE
 from armrise.tui.widgets.groups import ALWAYS
 from armrise.tui.widgets.painted import ascii_terminal
 

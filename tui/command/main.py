@@ -17,14 +17,10 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from armrise.store.files.throwaway import throwaway
-from armrise.tui.command.backup import backup, restore
 from armrise.tui.command.describing import fields, schema
-from armrise.tui.command.encryption import decrypt, encrypt, passphrase
 from armrise.tui.command.ending import REFUSED, USAGE, ended, prepare
 from armrise.tui.command.ending import leave as end
-from armrise.tui.command.export import export
 from armrise.tui.command.handover import handover
-from armrise.tui.command.load import load
 from armrise.tui.command.options import Group
 from armrise.tui.command.printing import complain, say, tell
 from armrise.tui.command.reading import (
@@ -40,9 +36,13 @@ from armrise.tui.command.reading import (
 )
 from armrise.tui.command.rules import rules_group
 from armrise.tui.command.serve import serve
-from armrise.tui.command.server import copy_store, server_sql
+from armrise.tui.command.store.backup import backup, restore
+from armrise.tui.command.store.encryption import decrypt, encrypt, passphrase
+from armrise.tui.command.store.export import export
+from armrise.tui.command.store.load import load
+from armrise.tui.command.store.server import copy_store, server_sql
+from armrise.tui.command.store.verify import verify
 from armrise.tui.command.strip import WithLine
-from armrise.tui.command.verify import verify
 from armrise.tui.command.views import views
 from armrise.tui.shell.intake import LOAD_A_FILE, Source, load_rules
 from armrise.tui.shell.unlock import named
@@ -92,7 +92,7 @@ def cli(ctx: click.Context, author: str | None, rules: Path | None, store: Where
 def ask_at_the_terminal() -> None:
     """Have the passphrase of an encrypted store asked for at the terminal."""
     from armrise.store.database.encrypted.asker import ask_by
-    from armrise.tui.command.asking import ask
+    from armrise.tui.command.store.asking import ask
 
     ask_by(ask)
 

@@ -15,9 +15,8 @@ from armrise.store.clinic.case.standing import Standing
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.phrase import dated
-from armrise.tui.forms.kit.body import Body
 from armrise.tui.forms.kit.dayfield import DayField
-from armrise.tui.forms.kit.fields import Changed, Field, Write, in_order
+from armrise.tui.forms.kit.fields import Body, Changed, Field, Write, in_order
 from armrise.tui.forms.kit.keeping import LINE, KeepingScreen, foot
 from armrise.tui.forms.kit.kept import Fields, texts_of
 from armrise.tui.forms.kit.line import Line

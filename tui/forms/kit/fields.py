@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from textual import events
+from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.message import Message
 from textual.reactive import reactive
@@ -295,3 +296,13 @@ class Write(Field):
         if event.key == "enter":
             self.post_message(self.Asked())
             event.stop()
+
+
+class Body(VerticalScroll, inherit_bindings=False):
+    """The fields. Arrow keys go from one to the next, also where there is more to scroll."""
+
+    def on_resize(self) -> None:
+        """What stands below grows with what is typed: the field of the next key stays in sight."""
+        focused = self.screen.focused
+        if focused is not None and self in focused.ancestors:
+            self.call_after_refresh(self.scroll_to_widget, focused, animate=False)

@@ -18,9 +18,8 @@ from armrise.store.clinic.case.standing import Standing, Truth, Word
 from armrise.store.clinic.case.view import View
 from armrise.store.record.case import CaseRecord
 from armrise.tui.forms.kit.base import FormScreen
-from armrise.tui.forms.kit.body import Body
 from armrise.tui.forms.kit.effect import verdict_words
-from armrise.tui.forms.kit.fields import Field
+from armrise.tui.forms.kit.fields import Body, Field
 from armrise.tui.forms.kit.kept import Fields
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.suppose.fields import FieldsOf

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 
 import click
 
-from armrise.tui.command import asking
 from armrise.tui.command.options import Command
 from armrise.tui.command.printing import say
 from armrise.tui.command.reading import FILE
+from armrise.tui.command.store import asking
 from armrise.tui.shell.intake import existing
 
 if TYPE_CHECKING:

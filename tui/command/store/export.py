@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 
 import click
 
-from armrise.tui.command.load import count
 from armrise.tui.command.options import Command
 from armrise.tui.command.printing import complain, say
 from armrise.tui.command.reading import STORE, STORE_HELP
+from armrise.tui.command.store.load import count
 from armrise.tui.shell.intake import Source, opened
 
 if TYPE_CHECKING:
