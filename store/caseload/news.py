@@ -9,7 +9,7 @@ from armrise.store.caseload import ahead
 from armrise.store.database.columns import micros, table_name
 from armrise.store.database.place import Store
 from armrise.store.database.reading import FOREVER, came
-from armrise.store.database.unreadable import Unreadable
+from armrise.store.database.unreadable import known_kind
 from armrise.store.record.case import KINDS
 
 _LOOKED = """coalesce(
@@ -55,8 +55,7 @@ def news(store: Store, author: str, now: datetime) -> frozenset[str]:
                 found[kind][entry] = code
         codes: set[str] = set()
         for kind, entries in found.items():
-            if kind not in KINDS:
-                raise Unreadable(f"entry {next(iter(entries))}", "its kind is none that is known")
+            known_kind(next(iter(entries)), kind, KINDS)
             ids = ", ".join(map(str, entries))
             others = f'SELECT id FROM "{table_name(kind)}" WHERE id IN ({ids}) AND author <> ?'
             codes |= {entries[entry] for (entry,) in connection.execute(others, (author,))}

@@ -32,7 +32,8 @@ from armrise.store.database.reading import (
     no_collecting,
 )
 from armrise.store.database.tables import Case, EntryLine, table_of
-from armrise.store.record.case import CaseRecord
+from armrise.store.database.unreadable import known_kind
+from armrise.store.record.case import KINDS, CaseRecord
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.pain import Session
 from armrise.store.record.kinds.paperwork import Correction
@@ -132,7 +133,7 @@ def _lines(session: Asking, code: str, known: int) -> tuple[int, dict[int, tuple
     lines = select(EntryLine.id, EntryLine.kind, EntryLine.batch).where(
         EntryLine.case_id == case_id, EntryLine.recorded_at_utc <= known
     )
-    return case_id, {key: (kind, batch) for key, kind, batch in session.exec(lines)}
+    return case_id, {key: (known_kind(key, kind, KINDS), batch) for key, kind, batch in session.exec(lines)}
 
 
 def _entries(connection: Connection, case_id: int, kinds: Iterable[str], known: int) -> list[Entry]:

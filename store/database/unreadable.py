@@ -6,7 +6,7 @@ record. Both are said in one sentence with what to do. A list is never shown wit
 
 from __future__ import annotations
 
-from collections.abc import Callable, Generator, Iterable, Mapping, Sequence
+from collections.abc import Callable, Container, Generator, Iterable, Mapping, Sequence
 from contextlib import contextmanager
 from typing import Any
 
@@ -68,6 +68,13 @@ def _number(connection: Connection, sql: str, values: Values, place: int) -> str
     except Exception:
         return ""
     return str(row[0]) if row else ""
+
+
+def known_kind(entry: int, kind: str, kinds: Container[str]) -> str:
+    """The kind of an entry, where it is one of ``kinds``. Raises :class:`Unreadable`."""
+    if kind not in kinds:
+        raise Unreadable(f"entry {entry}", "its kind is none that is known")
+    return kind
 
 
 @contextmanager

@@ -53,13 +53,17 @@ def killed(until: float, seed: int) -> Iterator[Row]:
 
 def damaged(until: float, seed: int) -> Iterator[Row]:
     """Damages to the file of a store."""
-    done = silent = 0
+    done = silent = unforeseen = 0
     with tempfile.TemporaryDirectory() as room:
         whole = damages.lasting_demonstration(Path(room))
         for one in _until(until, lambda number: damages.outcomes(whole, Path(room), BATCH, seed + number)):
             done += 1
             silent += one.silent
+            unforeseen += bool(one.unforeseen)
+            if one.silent or one.unforeseen:
+                print(f"damaged, {one.name}: {one.unforeseen or 'SILENT'}", file=sys.stderr)
     yield "damaged stores read", done, "another list and nothing said", silent
+    yield "the same", done, "traceback", unforeseen
 
 
 def attacked(until: float, seed: int) -> Iterator[Row]:

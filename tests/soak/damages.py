@@ -143,6 +143,8 @@ class Outcome(NamedTuple):
     sound: bool
     """The verification found nothing wrong."""
     sentences: tuple[str, ...]
+    unforeseen: str = ""
+    """What was raised and was no sentence: must never be."""
 
     @property
     def silent(self) -> bool:
@@ -157,8 +159,11 @@ def outcomes(whole: Path, folder: Path, number: int, seed: int = 0) -> Iterator[
     for damage in damages(whole.read_bytes(), number, seed):
         path = folder / "damaged"
         path.write_bytes(damage.after)
-        seen = look(path, rules)
-        found = verify(driver_of(path))
+        try:
+            seen, found = look(path, rules), verify(driver_of(path))
+        except Exception as fault:
+            yield Outcome(damage.name, True, False, False, (), f"{type(fault).__name__}: {fault}")
+            continue
         differs = any(seen.told[name] != before[name] for name in seen.told)
         said = (*seen.said.values(), *found.faults)
         yield Outcome(damage.name, bool(seen.said), differs, found.sound, said)
@@ -184,8 +189,9 @@ def main(number: int = 500, seed: int = 0) -> None:
         for place, one in enumerate(outcomes(lasting_demonstration(folder), folder, number, seed)):
             how = "refused" if one.refused else "differs" if one.differs else "reads the same"
             counted[(how, "verified sound" if one.sound else "verified not sound")] += 1
-            if one.silent:
-                print(f"SILENT: damage {place} of seed {seed}, {one.name}")
+            if one.silent or one.unforeseen:
+                how = one.unforeseen or "SILENT"
+                print(f"{how}: damage {place} of seed {seed}, {one.name}")
         for (how, verified), times in sorted(counted.items()):
             print(f"{times:5}  {how}, {verified}")
     finally:

@@ -12,7 +12,8 @@ import pytest
 from armrise.store.caseload import read as caseload
 from armrise.store.database import sqlite
 from armrise.store.database.place import Store
-from tests.soak.damages import lasting_demonstration, outcomes
+from armrise.store.rules.read import load
+from tests.soak.damages import CODE, lasting_demonstration, look, outcomes
 from tests.store import drafts
 
 SECRET = "Zebrafish-4711"
@@ -76,6 +77,7 @@ def test_sixty_damages_and_none_is_silent(tmp_path: Path) -> None:
     seen = list(outcomes(whole, tmp_path, 60, seed=11))
     assert sum(one.refused for one in seen) > 20
     assert not [one for one in seen if one.silent]
+    assert not [one.unforeseen for one in seen if one.unforeseen]
     said = "\n".join(sentence for one in seen for sentence in one.sentences)
     assert not [text for text in recorded if text in said]
 
@@ -91,3 +93,18 @@ def texts_of(store: Store) -> set[str]:
                     str(getattr(entry, name)) for name in ("note", "reason") if getattr(entry, name, None)
                 }
     return {text for text in found if len(text) > 9}
+
+
+def test_a_kind_that_is_none_is_said_with_its_entry(tmp_path: Path) -> None:
+    """Found by the soak: one letter of the word was another."""
+    path = lasting_demonstration(tmp_path)
+    with contextlib.closing(sqlite3.connect(path)) as connection, connection:
+        connection.execute("PRAGMA ignore_check_constraints = ON")
+        connection.execute('DROP TRIGGER "entry_no_update"')
+        (entry,) = connection.execute(
+            "SELECT max(e.id) FROM entry e JOIN cases c ON c.id = e.case_id WHERE kind = 'measure' AND code = ?",
+            (CODE,),
+        ).fetchone()
+        connection.execute("UPDATE entry SET kind = 'measurR' WHERE id = ?", (entry,))
+    said = look(path, load()).said
+    assert said["history"].startswith(f"entry {entry} of the store cannot be read, its kind is none")
