@@ -101,10 +101,8 @@ def test_a_kind_that_is_none_is_said_with_its_entry(tmp_path: Path) -> None:
     with contextlib.closing(sqlite3.connect(path)) as connection, connection:
         connection.execute("PRAGMA ignore_check_constraints = ON")
         connection.execute('DROP TRIGGER "entry_no_update"')
-        (entry,) = connection.execute(
-            "SELECT max(e.id) FROM entry e JOIN cases c ON c.id = e.case_id WHERE kind = 'measure' AND code = ?",
-            (CODE,),
-        ).fetchone()
+        of_the_case = "SELECT max(e.id) FROM entry e JOIN cases c ON c.id = e.case_id WHERE c.code = ?"
+        (entry,) = connection.execute(f"{of_the_case} AND e.kind = 'measure'", (CODE,)).fetchone()
         connection.execute("UPDATE entry SET kind = 'measurR' WHERE id = ?", (entry,))
     said = look(path, load()).said
     assert said["history"].startswith(f"entry {entry} of the store cannot be read, its kind is none")
