@@ -172,6 +172,12 @@ def test_only_writing_and_one_case_know_the_table_classes() -> None:
     assert not any(name.startswith(HEAVY) or name.endswith(("tables", "engine")) for name in early)
 
 
+def test_what_commands_say_goes_out_by_one_door() -> None:
+    """Only there is every sign that a terminal would obey shown as what it is."""
+    echoing = [path.name for path in (ROOT / "tui").rglob("*.py") if "click.echo(" in path.read_text("utf-8")]
+    assert echoing == ["printing.py"]
+
+
 def test_one_room_knows_what_time_it_is() -> None:
     """Zones, offsets and the present come from the clinic's clock alone, and so does pendulum."""
     asking = re.compile(

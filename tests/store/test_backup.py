@@ -325,3 +325,25 @@ def test_it_is_due_for_no_store_that_is_empty_thrown_away_or_only_read(
 def test_a_store_of_before_whose_backup_was_noted_by_its_time_alone_is_backed_up_again(store: Store) -> None:
     remember_backup(store, NOW, -1)
     assert is_due(store, NOW + timedelta(days=1))
+
+
+def test_of_a_store_that_is_not_sound_the_copy_says_so_and_the_older_ones_stay(
+    store: Store, kept: Path, tmp_path: Path
+) -> None:
+    """Those may be the last that are sound."""
+    folder = tmp_path / "backups"
+    folder.mkdir()
+    older = [dated(folder, day, kept).name for day in (8, 9, 10)]
+    with contextlib.closing(sqlite3.connect(store.path)) as connection, connection:
+        (guard,) = connection.execute(
+            "SELECT sql FROM sqlite_master WHERE name = 'visit_no_update'"
+        ).fetchone()
+        connection.execute('DROP TRIGGER "visit_no_update"')
+        connection.execute("UPDATE visit SET note = 'as it was never typed' WHERE id = 2")
+        connection.execute(guard)
+    made = back_up(store)
+    assert made.good[0].thinned == 0
+    assert set(older) <= set(names(folder))
+    (fault,) = made.faults
+    assert fault.startswith("STORE NOT SOUND, and so the copy of it: action 3 of ")
+    assert make.in_one_line(made).startswith("STORE NOT SOUND, backed up as it is: 1 case")

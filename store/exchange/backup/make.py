@@ -22,6 +22,7 @@ from armrise.store.exchange.backup.contents import Contents, contents, counted, 
 from armrise.store.exchange.backup.remembered import remember_backup, remember_folder, remembered
 from armrise.store.exchange.backup.thin import surplus
 from armrise.store.files.whole import free_name
+from armrise.store.verify.verify import verify
 
 FOLDER = "backups"
 STAMP = "%Y-%m-%d-%H%M%S"
@@ -44,6 +45,8 @@ class Made(NamedTuple):
     copies: tuple[Copied, ...]
     forgotten: str = ""
     """Why the store could not note that it has a backup; empty when it did."""
+    unsound: str = ""
+    """The first thing that a verification of the copy found wrong; empty when all was right."""
 
     @property
     def good(self) -> tuple[Copied, ...]:
@@ -54,10 +57,14 @@ class Made(NamedTuple):
     def faults(self) -> tuple[str, ...]:
         """What went wrong, one sentence a folder."""
         failed = [f"no backup in {copy.folder}: {copy.fault}" for copy in self.copies if copy.fault]
-        return (
-            *failed,
-            *([f"the store does not know of this backup: {self.forgotten}"] if self.forgotten else ()),
-        )
+        if self.forgotten:
+            failed.append(f"the store does not know of this backup: {self.forgotten}")
+        if self.unsound:
+            failed.append(
+                f"STORE NOT SOUND, and so the copy of it: {self.unsound}; no older copy was taken away, "
+                "armrise verify says more"
+            )
+        return tuple(failed)
 
 
 def usual_folder(store: Path) -> Path:
@@ -84,6 +91,7 @@ def back_up(
 ) -> Made:
     """Copy the store into each folder, remember when, thin the copies of before.
 
+    The copy is verified as a whole, chain and all: while something is wrong no older copy is taken away.
     ``now`` is the present instant (aware); ``stop`` is asked all the while. Raises
     :class:`~armrise.store.database.place.StoreError` for a store that cannot be read and
     :class:`~armrise.store.database.sqlite_copy.Stopped`; nothing half-made is left.
@@ -95,11 +103,21 @@ def back_up(
     made = Made(taken, held, tuple(copies))
     if not made.good:
         return made
+    made = made._replace(forgotten=_note(store, now, held), unsound=_unsound(store, made.good[0]))
+    if made.unsound:
+        return made
     thinned = [
         copy._replace(thinned=_thin(copy.folder, store, held, taken)) if copy.file else copy
         for copy in copies
     ]
-    return made._replace(copies=tuple(thinned), forgotten=_note(store, now, held))
+    return made._replace(copies=tuple(thinned))
+
+
+def _unsound(store: Store, copy: Copied) -> str:
+    """What is wrong with the copy as a whole; its folders hold the same."""
+    assert copy.file is not None
+    found = verify(_file_of(store).at(copy.file))
+    return "" if found.sound else found.faults[0]
 
 
 def _note(store: Store, now: datetime, held: Contents) -> str:
@@ -167,6 +185,8 @@ def in_one_line(made: Made) -> str:
     if not made.good:
         return "not backed up"
     held = f"{counted(made.held.cases, 'case', 'cases')}, {counted(made.held.entries, 'entry', 'entries')}"
+    if made.unsound:
+        return f"STORE NOT SOUND, backed up as it is: {held}"
     missing = len(made.copies) - len(made.good)
     return f"backed up: {held}" + (f", {missing} of {len(made.copies)} copies missing" if missing else "")
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from armrise.tui.command.options import Command
+from armrise.tui.command.printing import complain, say
 from armrise.tui.command.reading import FILE, STORE, STORE_HELP
 
 if TYPE_CHECKING:
@@ -40,9 +41,9 @@ def backup(folder: Path | None, also: Path | None, not_also: bool, store: Where 
         make.also_to(of, also)
     made = make.back_up(of, make.folders_for(of, folder), utc_now())
     for line in make.told(made):
-        click.echo(line)
+        say(line)
     for fault in made.faults:
-        click.echo(f"armrise: {fault}.", err=True)
+        complain(f"armrise: {fault}.")
     return REFUSED if made.faults else 0
 
 
@@ -68,15 +69,15 @@ def restore(file: Path, store: Path | None, yes: bool) -> None:
     held = asked.copy.held
     assert held is not None
     for line in _asked(asked, held):
-        click.echo(line)
+        say(line)
     if not yes:
         click.confirm("Put the copy in that place?", abort=True)
     done = put_back(asked, on_the_clock(utc_now(), clinic_zone(held.zone)))
-    click.echo(f"Done: {done.path} holds what the copy holds, looked at page by page once more.")
+    say(f"Done: {done.path} holds what the copy holds, looked at page by page once more.")
     for kept in done.kept:
-        click.echo(f"What lay there is kept: {kept}")
+        say(f"What lay there is kept: {kept}")
     if asked.present.there:
-        click.echo(f"To go back: {_to_go_back(done.kept[0], store)}")
+        say(f"To go back: {_to_go_back(done.kept[0], store)}")
 
 
 def _to_go_back(kept: Path, store: Path | None) -> str:

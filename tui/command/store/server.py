@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from armrise.tui.command.options import Command
+from armrise.tui.command.printing import say
 from armrise.tui.command.reading import STORE
 from armrise.tui.shell.unlock import unlocked
 
@@ -34,12 +35,13 @@ def copy_store(origin: Where, target: Where) -> None:
     try:
         store = open_store(unlocked(origin))
     except NoStoreYet as none:
-        say = f"there is no store at {none.path}: give the name of the one to copy"
-        raise click.ClickException(say) from None
+        raise click.ClickException(
+            f"there is no store at {none.path}: give the name of the one to copy"
+        ) from None
     made = copied(store, unlocked(target))
     numbers = {"cases": made["cases"], "entries": made["entry"], "rows": sum(made.values())}
     named = target if isinstance(target, Path) else target.text
-    click.echo(DONE.format(origin=store.name, target=named, tables=len(made), **numbers))
+    say(DONE.format(origin=store.name, target=named, tables=len(made), **numbers))
 
 
 @click.command(name="server-sql", cls=Command)
@@ -48,4 +50,4 @@ def server_sql(role: str | None) -> None:
     """Print the statements for whoever runs a PostgreSQL server: the tables, or the rights of a ROLE."""
     from armrise.store.database.server.statements import role_sql, tables_sql
 
-    click.echo(tables_sql() if role is None else role_sql(role), nl=False)
+    say(tables_sql() if role is None else role_sql(role), nl=False)
