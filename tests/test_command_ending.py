@@ -65,6 +65,7 @@ def test_a_word_whose_bytes_are_no_text(arguments: list[str], capsys: pytest.Cap
 def test_a_command_that_is_stopped_ends_with_130() -> None:
     script = (
         "import os, signal, threading\n"
+        "signal.signal(signal.SIGINT, signal.default_int_handler)\n"  # a shell's background job ignores it
         "from armrise.tui.command import main\n"
         "import armrise.tui.command.reading as reading\n"
         "def slow(*_):\n    os.kill(os.getpid(), signal.SIGINT)\n    threading.Event().wait(20)\n"
