@@ -202,7 +202,7 @@ class View:
     @classmethod
     def of(cls, record: CaseRecord, rules: Rules, today: date) -> View:
         """The view of ``record`` under ``rules`` on ``today``."""
-        return cls(History(record, rules), today)
+        return History(record, rules).on(today)
 
     def at(self, day: date) -> View:
         """The same history on another clinic date."""

@@ -10,7 +10,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from armrise.store.clinic.case.naming import known
-from armrise.store.clinic.case.view import View
+from armrise.store.clinic.case.turns import turns
+from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.findings.clock import day_zero
 from armrise.store.clinic.findings.course import Course, Opened
 from armrise.store.clinic.findings.looks import Look, subjects
@@ -127,6 +128,20 @@ def found_flags(view: View) -> list[Screen]:
         for opened in live
         if opened and opened.true_on(view.today) and _of_this_stage(view, opened.trigger)
     ]
+
+
+def _days_of_flags(view: View) -> Iterator[date]:
+    """The days on which what was found becomes a flag, and those after the last on which it is one."""
+    for course in _courses(view):
+        opened, last = course.opened, course.trigger.to_day
+        if opened and course.trigger.reason == FLAG:
+            yield opened.since
+            if last and opened.zero:
+                yield opened.zero.on + timedelta(days=last.whole) + DAY
+
+
+FOUND_TURNS = turns(*_READ, days=_days_of_flags)
+"""When :func:`found_flags` can turn."""
 
 
 def _as_flag(opened: Opened, entry: Entry, day: date) -> Screen:

@@ -7,12 +7,14 @@ value by the same rater and against the best by anyone, each with its own allowa
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from armrise.store.clinic.case.evidence import together
 from armrise.store.clinic.case.naming import SURGEON_TOLD
-from armrise.store.clinic.case.view import View
+from armrise.store.clinic.case.turns import turns
+from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.motion.contradictions import contradictions
 from armrise.store.clinic.motion.motion import PLANES, ROTATION, degrees, other_side, values
 from armrise.store.record.kinds.measured import Measure
@@ -153,6 +155,22 @@ def _drift(view: View) -> Drift | None:
     act = [*lost, stiff] if stiff else lost
     watch = [] if act or referred else [*lost_since_early(view), *watched(view)]
     return together(act or watch)
+
+
+def _counted_to(view: View) -> Iterator[date]:
+    """The day a value is too old for the half rule, and the days after the onset from which rules hold."""
+    fresh = timedelta(days=view.rules["drift.half_fresh_days"]) + DAY
+    for early in (False, True):
+        if found := counted(view, ROTATION, early=early):
+            yield found[-1].on + fresh
+    onset, pathway = view.onset(), view.pathway
+    for figure in (pathway.half_rule_from_day, pathway.stiffness_judged_day) if pathway else ():
+        if onset and figure:
+            yield onset.on + timedelta(days=figure.whole)
+
+
+RANGE_TURNS = turns("measures", "findings", "onsets", "referrals", "contacts", days=_counted_to)
+"""When :func:`drift` can turn."""
 
 
 def referred_for_range(view: View) -> bool:

@@ -11,6 +11,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from armrise.store.clinic.case.naming import SURGEON_TOLD, covers, entries_about, known
+from armrise.store.clinic.case.turns import turns
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.motion.powers import Point, Powers, Series, Shown
 from armrise.store.record.kinds.head import MEASURED, Entry
@@ -30,6 +31,8 @@ _READ = (
     *("measures", "findings", "visits", "onsets", "events", "steps", "contacts"),
     *("reopenings", "discharges", "referrals", "decisions"),
 )
+POWER_TURNS = turns(*_READ)
+"""When :func:`power_loss` can turn: by entries alone."""
 _REFER = {
     "repair": "lift or strength lost after the repair: tell the surgeon",
     "injury": "lift or strength lost after an injury: image the cuff",

@@ -11,6 +11,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from armrise.store.clinic.case.naming import covers, entries_about, known, tissue_onsets
+from armrise.store.clinic.case.turns import turns
 from armrise.store.clinic.case.view import View, answers
 from armrise.store.clinic.pain.flare import flare_state
 from armrise.store.clinic.pain.masking import mask_days
@@ -72,18 +73,31 @@ def worse_at_visits(view: View) -> Rise | None:
 
 
 def _rise(view: View) -> Rise | None:
-    shared = known(view, *_READ)
-
-    def walked(silent: frozenset[str]) -> Rise | None:
-        key = ("worse at visits, by entries", shared, silent)
-        return view.history.once(key, lambda: _Course(view, silent).rise())
-
-    found = walked(frozenset())
-    if found is None or not any(letter in _OF_A_FLARE for letter, _ in found.causes):
+    found = _walked(view)
+    if found is None or not _may_be_of_a_flare(found):
         return found
     # What a flare said on earlier days is looked up there: only a look back tells since when this is true.
-    spoken = walked(_flare_speaks(view))
+    spoken = _walked(view, _flare_speaks(view))
     return replace(spoken, since=None) if spoken else None
+
+
+def _walked(view: View, silent: frozenset[str] = frozenset()) -> Rise | None:
+    key = ("worse at visits, by entries", known(view, *_READ), silent)
+    return view.history.once(key, lambda: _Course(view, silent).rise())
+
+
+def _may_be_of_a_flare(rise: Rise) -> bool:
+    return any(letter in _OF_A_FLARE for letter, _ in rise.causes)
+
+
+def _days_of_a_flare(view: View) -> list[date]:
+    """Where a flare may say the same, every day is looked at: what it says can turn on any."""
+    found = _walked(view)
+    return [view.today] if found and _may_be_of_a_flare(found) else []
+
+
+VISIT_TURNS = turns(*_READ, days=_days_of_a_flare)
+"""When :func:`worse_at_visits` can turn."""
 
 
 def shown_at_visits(view: View, letter: str) -> list[tuple[Entry, ...]]:

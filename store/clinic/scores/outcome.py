@@ -14,6 +14,7 @@ from decimal import Decimal
 
 from armrise.store.clinic.case.evidence import together
 from armrise.store.clinic.case.standing import Truth
+from armrise.store.clinic.case.turns import turns
 from armrise.store.clinic.case.view import View, newest
 from armrise.store.clinic.scores.scale import differing, direction, on_scale
 from armrise.store.record.fields import Absence
@@ -199,6 +200,15 @@ def checkpoint_day(view: View) -> date | None:
     if view.pathway is None or view.first_visit is None:
         return None
     return view.first_visit + timedelta(days=view.pathway.checkpoint.whole)
+
+
+def _checkpoints(view: View) -> list[date]:
+    day = checkpoint_day(view)
+    return [day] if day else []
+
+
+WORSE_TURNS = turns("scores", "findings", days=_checkpoints)
+"""When :func:`worse` can turn: by an entry, and on the day response is judged."""
 
 
 def judged_on(view: View) -> date | None:

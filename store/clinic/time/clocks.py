@@ -13,6 +13,7 @@ from itertools import zip_longest
 from typing import Any
 
 from armrise.store.clinic.case.standing import Review
+from armrise.store.clinic.case.turns import turns
 from armrise.store.clinic.case.view import DAY, NeedsFullHistory, View, newest
 from armrise.store.clinic.time.diary import keeps_diary
 from armrise.store.record.kinds.care import MISSED, Appointment, Attendance, Contact
@@ -52,6 +53,10 @@ def pauses(view: View) -> list[Pause]:
 def hold_now(view: View) -> Pause | None:
     """The hold active today: start <= today < end."""
     return newest([p for p in pauses(view) if p.start <= view.today < p.end])
+
+
+HOLD_TURNS = turns("holds", days=lambda view: [hold.until for hold in view.upto("holds")])
+"""When a hold begins or ends."""
 
 
 def days_paused(view: View, first: date) -> int:
@@ -300,6 +305,17 @@ def missed_unanswered(view: View) -> list[Attendance]:
     if len(found) >= rules["missed.in_row"]:
         return found
     return found if (view.today - last).days >= rules["missed.contact_days"] else []
+
+
+def _days_of_misses(view: View) -> list[date]:
+    """The days of the slots, which may have been told before, and those on which a contact was due."""
+    within = timedelta(days=view.rules["missed.contact_days"])
+    slots = [a.booked_for for a in view.upto("attendances")]
+    return [*slots, *(day + within for day in slots)]
+
+
+MISS_TURNS = turns("attendances", "contacts", "appointments", days=_days_of_misses)
+"""When missed visits become a reason, and when they are none any more."""
 
 
 @dataclass(frozen=True, slots=True)

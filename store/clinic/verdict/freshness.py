@@ -10,9 +10,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 
-from armrise.store.clinic.case.view import DAY, History, View
+from armrise.store.clinic.case.turns import both, true_since
+from armrise.store.clinic.case.view import History, View
 from armrise.store.clinic.pain.visits import MATTER as WORSE_AT_VISITS
-from armrise.store.clinic.pain.visits import worse_at_visits
+from armrise.store.clinic.pain.visits import VISIT_TURNS, worse_at_visits
 from armrise.store.clinic.scores import outcome
 from armrise.store.record.case import oldest_age
 from armrise.store.record.kinds.care import Contact, Visit
@@ -145,10 +146,11 @@ def screen_again(view: View) -> Again | None:
     trouble = _trouble(undecided)
     if trouble is None:
         return None
-    day = view.today
-    while day > full.on and _trouble(undecided.at(day - DAY)) is not None:
-        day -= DAY
+    day = true_since(undecided, _TROUBLE_TURNS, full.on, lambda looking: _trouble(looking) is not None)
     return Again(day, f"red-flag screen again, in full: {trouble[0]}", trouble[1]) if day > full.on else None
+
+
+_TROUBLE_TURNS = both(outcome.WORSE_TURNS, VISIT_TURNS)
 
 
 def _trouble(view: View) -> tuple[str, tuple[int, ...]] | None:

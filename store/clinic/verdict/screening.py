@@ -8,12 +8,13 @@ from datetime import date, timedelta
 from typing import NamedTuple
 
 from armrise.store.clinic.case.evidence import together
+from armrise.store.clinic.case.turns import both, turns
 from armrise.store.clinic.case.view import View, answers, newest
 from armrise.store.clinic.findings.contradicted import contradicted
-from armrise.store.clinic.findings.triggers import found_flags
+from armrise.store.clinic.findings.triggers import FOUND_TURNS, found_flags
 from armrise.store.clinic.healing.healing import clocks_elsewhere
 from armrise.store.clinic.healing.other_clock import NO_FIT
-from armrise.store.clinic.pain.visits import worse_at_visits
+from armrise.store.clinic.pain.visits import VISIT_TURNS, worse_at_visits
 from armrise.store.clinic.verdict.freshness import full_screens, owed_items, screen_again
 from armrise.store.record.kinds.head import REPORTED, Entry
 from armrise.store.record.kinds.safety import NOT_NAMED, Event, FlagOutcome, Screen, asked_of, parts_of
@@ -95,6 +96,10 @@ def _as_flag(news: Entry) -> Screen:
     )
 
 
+FLAG_TURNS = both(turns("screens", "contacts", "events", "flag_outcomes"), FOUND_TURNS, VISIT_TURNS)
+"""When :func:`open_flags` and their urgency can turn."""
+
+
 def screen_open(view: View) -> bool:
     """True while any possible red flag has no outcome."""
     return bool(open_flags(view))
@@ -104,6 +109,10 @@ def open_events(view: View) -> list[Event]:
     """New injuries and instability events that no visit has assessed yet, oldest first."""
     assessed = [v for v in view.upto("visits") if v.injury_assessed]
     return [e for e in view.upto("events") if not any(answers(v, e) for v in assessed)]
+
+
+EVENT_TURNS = turns("events")
+"""When :func:`open_events` can turn: by entries alone."""
 
 
 def event_severity(event: Event) -> int:
