@@ -6,13 +6,17 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 from itertools import pairwise
 
+from armrise.store.clinic.case.turns import turns
 from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.healing.healing import (
+    LIMITS_REST_ON,
     allowed_on,
     clocks_elsewhere,
     combined_barred,
     gate,
     guarded,
+    limit_turns,
+    limits_since,
     onset_word,
     sling_undated,
     sling_until,
@@ -55,8 +59,20 @@ def class_severity(load_class: str) -> int:
 
 def breaches(view: View) -> list[Breach]:
     """Every healing limit broken up to the view's date, answered or not, oldest first."""
-    every = view.history.once("breaches", lambda: _recorded_breaches(View(view.history, date.max)))
-    return [*(b for b in every if b.on <= view.today), *_programme_breaches(view)]
+    return [*(b for b in _recorded(view) if b.on <= view.today), *_programme_breaches(view)]
+
+
+def _recorded(view: View) -> list[Breach]:
+    """Those of what was done, whatever the day it is looked at."""
+    return view.history.once("breaches", lambda: _recorded_breaches(View(view.history, date.max)))
+
+
+def _days_of_limits(view: View) -> list[date]:
+    return [*(breach.on for breach in _recorded(view)), *limit_turns(view)]
+
+
+BREACH_TURNS = turns("contacts", "programme", *LIMITS_REST_ON, days=_days_of_limits)
+"""When :func:`open_breaches` can turn. Sessions and values only where they broke a limit."""
 
 
 def _recorded_breaches(view: View) -> list[Breach]:
@@ -103,7 +119,7 @@ def _last_barred_day(view: View, item: ProgrammeItem, end: date) -> list[Breach]
         if broken:
             worst = max(broken, key=lambda b: b.severity)
             return [replace(worst, sentence=f"was in the programme: {worst.sentence}")]
-        day -= DAY
+        day = limits_since(view, day) - DAY
     return []
 
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from armrise.store.clinic.case.view import DAY, View
-from armrise.store.clinic.pain.classes import FLARE
+from armrise.store.clinic.pain.classes import FLARE, INCOMPLETE
 from armrise.store.clinic.pain.response import Judged, Response
 
 
@@ -32,7 +32,7 @@ def rise_on(view: View, morning: date) -> int | None:
 
 def mornings(view: View, first: date) -> list[date]:
     """The dates from ``first`` up to today with pain on waking told, oldest first."""
-    return sorted(d for d in Response.of(view).wakes if first <= d <= view.today)
+    return Response.of(view).woke(first, view.today)
 
 
 def raised_mornings(view: View, first: date) -> list[date]:
@@ -66,7 +66,7 @@ def sustained(view: View, first: date) -> list[Sustained]:
 
 def known_since(view: View, first: date) -> list[Judged]:
     """The sessions of known class from ``first`` up to today, oldest first."""
-    return [j for j in Response.of(view).all(view.today) if j.known and j.on >= first]
+    return [j for j in Response.of(view).between(first, view.today) if j.klass != INCOMPLETE]
 
 
 def _twice(view: View, known: list[Judged]) -> tuple[Judged, ...]:

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.findings.triggers import finding_to_act_on
-from armrise.store.clinic.healing.breaches import open_breaches
+from armrise.store.clinic.healing.breaches import BREACH_TURNS, open_breaches
 from armrise.store.clinic.motion.drift import RANGE_TURNS, drift
 from armrise.store.clinic.motion.lift import POWER_TURNS, power_loss
 from armrise.store.clinic.motion.unmeasured import range_unmeasured
@@ -159,6 +159,7 @@ OF_THE_SHOULDER = {
     ),
     "LIM": ReasonRule(
         condition=_lim,
+        turns=BREACH_TURNS,
         counts="3 resisted work, lifting, full weight or tasks, 2 passive or active work or range, 1 sling",
         of_waiting=True,
         grows=True,
