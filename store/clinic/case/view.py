@@ -8,15 +8,15 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Callable, Hashable, Sequence
-from dataclasses import dataclass, replace
-from datetime import date, datetime, timedelta
+from dataclasses import dataclass, field
+from datetime import date, timedelta
 from functools import cached_property
 from itertools import pairwise, zip_longest
 from operator import attrgetter
 from typing import Any, TypeVar
 
 from armrise.store.clinic.case.classes import WITH_CLASSES, read_in
-from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
+from armrise.store.record.case import CaseRecord
 from armrise.store.record.kinds.care import Visit
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.measured import Finding
@@ -198,6 +198,8 @@ class View:
 
     history: History
     today: date
+    kept: dict[Hashable, Any] = field(default_factory=dict[Hashable, Any], init=False, repr=False)
+    """What was worked out of it: see :func:`armrise.store.clinic.case.once.once_a_view`."""
 
     @classmethod
     def of(cls, record: CaseRecord, rules: Rules, today: date) -> View:
@@ -207,15 +209,6 @@ class View:
     def at(self, day: date) -> View:
         """The same history on another clinic date."""
         return self.history.on(day)
-
-    def known_at(self, instant: datetime, entry_id: int, day: date) -> View:
-        """What had been recorded up to the entry ``entry_id`` at ``instant``, seen on ``day``."""
-        record, last = self.record, (instant, entry_id)
-        changes = {
-            name: tuple(e for e in getattr(record, name) if (e.recorded_at, e.id) <= last)
-            for name in FIELD_OF_KIND.values()
-        }
-        return View(History(replace(record, **changes), self.rules), day)
 
     @property
     def record(self) -> CaseRecord:

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 from itertools import pairwise
 
+from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.turns import turns
 from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.healing.healing import (
@@ -57,11 +58,13 @@ def class_severity(load_class: str) -> int:
     return 3 if load_class in SEVERE else 2
 
 
+@once_a_view
 def breaches(view: View) -> list[Breach]:
     """Every healing limit broken up to the view's date, answered or not, oldest first."""
     return [*(b for b in _recorded(view) if b.on <= view.today), *_programme_breaches(view)]
 
 
+@once_a_view
 def _recorded(view: View) -> list[Breach]:
     """Those of what was done, whatever the day it is looked at."""
     return view.history.once("breaches", lambda: _recorded_breaches(View(view.history, date.max)))
@@ -204,6 +207,7 @@ def _range_breach(view: View, measure: Measure) -> list[Breach]:
     return [_breach(measure, 2, words)]
 
 
+@once_a_view
 def in_force(view: View) -> list[ProgrammeItem]:
     """The programme today: the newest version of each exercise that has not been stopped.
 
@@ -212,6 +216,7 @@ def in_force(view: View) -> list[ProgrammeItem]:
     return [versions[-1] for versions in versions_in_force(view)]
 
 
+@once_a_view
 def versions_in_force(view: View) -> list[list[ProgrammeItem]]:
     """Every version of each exercise of today's programme since it was last begun, oldest first."""
     surgery = [o.on for o in view.upto("onsets") if o.what == "surgery" and not o.history]
@@ -237,6 +242,7 @@ def _programme_breaches(view: View) -> list[Breach]:
     return found
 
 
+@once_a_view
 def open_breaches(view: View) -> list[Breach]:
     """Breaches that no contact or visit with a corrected plan has answered since."""
     if view.closed:

@@ -13,6 +13,7 @@ from datetime import date, timedelta
 
 from armrise.store.clinic.case.evidence import together
 from armrise.store.clinic.case.naming import SURGEON_TOLD
+from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.turns import turns
 from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.motion.contradictions import contradictions
@@ -142,12 +143,9 @@ def _limited(measure: Measure) -> bool:
     return measure.limited_by in ("pain", "guarding")
 
 
+@once_a_view
 def drift(view: View) -> Drift | None:
     """The drift reason on the view's date: act level (STF), else watch level (WAT), else None."""
-    return view.history.once(("drift", view.today), lambda: _drift(view))
-
-
-def _drift(view: View) -> Drift | None:
     if view.span is None or view.closed:
         return None
     referred, stiff = referred_for_range(view), stiff_after_surgery(view)

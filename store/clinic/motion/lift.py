@@ -11,6 +11,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from armrise.store.clinic.case.naming import SURGEON_TOLD, covers, entries_about, known
+from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.turns import turns
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.motion.powers import Point, Powers, Series, Shown
@@ -58,6 +59,7 @@ class PowerLoss:
         return f'a decision or referral about "{self.answer}"' if self.answer else "that the surgeon was told"
 
 
+@once_a_view
 def power_loss(view: View) -> PowerLoss | None:
     """The reason "losing lift or strength" on the view's date, in hand or not; None when it is not true."""
     if view.span is None or view.closed:

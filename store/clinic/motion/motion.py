@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 
+from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.view import View, newest
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.measured import Measure
@@ -54,6 +55,7 @@ def _by_name(view: View) -> dict[tuple[str, str], list[Measure]]:
     return grouped
 
 
+@once_a_view
 def other_is_reference(view: View) -> bool:
     """Whether the other side may be compared with: not when said otherwise, nor when it is a case itself."""
     said = view.yes_or_no(REFERENCE)

@@ -11,6 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.view import DAY, NeedsFullHistory, View
 from armrise.store.clinic.pain.response import LATER, Response, usual_told
 from armrise.store.clinic.pain.sustained import mornings
@@ -31,6 +32,7 @@ class Creep:
     evidence: tuple[int, ...]
 
 
+@once_a_view
 def creeps(view: View) -> list[Creep]:
     """What has crept on the view's date, the morning first."""
     found: list[Creep] = []
@@ -81,6 +83,7 @@ def _crept_since(view: View, what: str, crept: Callable[[View], Crept | None]) -
 # --- the baseline ---------------------------------------------------------------------------------------
 
 
+@once_a_view
 def creep(view: View) -> Crept | None:
     """(difference, from, to, since) when the baseline itself stands above the stage's or episode's first."""
     if view.stage_start is None:
@@ -89,6 +92,7 @@ def creep(view: View) -> Crept | None:
     return _worst(view, latest_baseline(view), firsts)
 
 
+@once_a_view
 def latest_baseline(view: View) -> Dated | None:
     """The newest computable baseline up to today, looked for four weeks back."""
     return _latest(view, Response.of(view).baseline)
@@ -129,6 +133,7 @@ def _mornings_high(first: View) -> tuple[int, ...]:
 # --- usual pain later the same day ----------------------------------------------------------------------
 
 
+@once_a_view
 def later_creep(view: View) -> Crept | None:
     """The same of usual pain later, where that stands above the limit; worked out of sessions only."""
     now = _latest_usual(view)
@@ -137,6 +142,7 @@ def later_creep(view: View) -> Crept | None:
     return _worst(view, now, [_first_usual(view, view.stage_start), _first_usual(view, view.segment_start)])
 
 
+@once_a_view
 def _latest_usual(view: View) -> Dated | None:
     response = Response.of(view)
     return _latest(view, lambda day: response.usual(LATER, day))

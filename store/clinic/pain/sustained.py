@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.pain.classes import FLARE, INCOMPLETE
 from armrise.store.clinic.pain.response import Judged, Response
@@ -41,6 +42,7 @@ def raised_mornings(view: View, first: date) -> list[date]:
     return [day for day in mornings(view, first) if (rise_on(view, day) or 0) >= rise]
 
 
+@once_a_view
 def horizon(view: View) -> date:
     """The first date that counts: four weeks back, and nothing from before a step back."""
     first = view.today - timedelta(days=view.rules["flare.horizon_days"])

@@ -11,6 +11,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from armrise.store.clinic.case.naming import covers, entries_about, known, tissue_onsets
+from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.turns import turns
 from armrise.store.clinic.case.view import View, answers
 from armrise.store.clinic.pain.flare import flare_state
@@ -65,14 +66,11 @@ class Rise:
         return any(letter in "abf" for letter, _ in self.causes)
 
 
+@once_a_view
 def worse_at_visits(view: View) -> Rise | None:
     """The reason "worse at visits" on the view's date, in hand or not; None when it is not true."""
     if view.span is None or view.closed:
         return None
-    return view.history.once(("worse at visits", view.today), lambda: _rise(view))
-
-
-def _rise(view: View) -> Rise | None:
     found = _walked(view)
     if found is None or not _may_be_of_a_flare(found):
         return found
@@ -115,6 +113,7 @@ def _flare_speaks(view: View) -> frozenset[str]:
 # --- the series ---------------------------------------------------------------------------------------------
 
 
+@once_a_view
 def series_start(view: View) -> date | None:
     """First day whose values count: first visit, reopening, visit that assessed an injury, tissue settled."""
     settle = timedelta(days=view.rules["visit.settle_days"])

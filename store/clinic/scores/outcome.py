@@ -13,6 +13,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from armrise.store.clinic.case.evidence import together
+from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.standing import Truth
 from armrise.store.clinic.case.turns import turns
 from armrise.store.clinic.case.view import View, newest
@@ -91,6 +92,7 @@ def _change(spec: InstrumentSpec, found: list[Score]) -> Change:
     )
 
 
+@once_a_view
 def judged_instruments(view: View) -> list[InstrumentSpec]:
     """The instruments response and worsening are read from: region scores and patient-specific function."""
     return [s for s in view.instruments.values() if s.region or s.key == FUNCTION]
@@ -159,6 +161,7 @@ class Worse:
     evidence: tuple[int, ...]
 
 
+@once_a_view
 def worse(view: View) -> Worse | None:
     """The reason "worse, or not responding" on the view's date, None when neither holds."""
     if view.span is None or view.closed:
@@ -211,6 +214,7 @@ WORSE_TURNS = turns("scores", "findings", days=_checkpoints)
 """When :func:`worse` can turn: by an entry, and on the day response is judged."""
 
 
+@once_a_view
 def judged_on(view: View) -> date | None:
     """First day from the checkpoint on with a score of at most the fresh age; None until there is one."""
     day = checkpoint_day(view)

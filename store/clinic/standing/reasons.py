@@ -9,6 +9,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 from typing import NamedTuple
 
+from armrise.store.clinic.case.as_known import as_known
 from armrise.store.clinic.case.standing import Reason
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.standing.conditions import REASONS
@@ -42,7 +43,7 @@ def _covers(view: View, code: str, found: Found, answer: Answer) -> tuple[bool, 
     Recorded instants decide what was known: an entry made later is new even when it tells of an earlier day.
     """
     last = (answer.instant, answer.entry_id)
-    before = REASONS[code].condition(view.known_at(*last, answer.on))
+    before = REASONS[code].condition(as_known(view, *last, answer.on))
     if before is None:
         return False, None
     newer = [e for e in _entries(view, found.evidence) if (e.recorded_at, e.id) > last]

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 
+from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.turns import both, true_since
 from armrise.store.clinic.case.view import History, View
 from armrise.store.clinic.pain.visits import MATTER as WORSE_AT_VISITS
@@ -54,6 +55,7 @@ def owed_items(view: View, on: date) -> list[str]:
 # --- full screens -----------------------------------------------------------------------------------------
 
 
+@once_a_view
 def full_screens(view: View) -> list[FullScreen]:
     """Every full screen whose last answer had been given by the view's date, in the order of that."""
     every = view.history.once("full screens", lambda: _full_screens(view))
@@ -81,6 +83,7 @@ def _as_full(given: Sequence[Screen], done: date) -> FullScreen:
     return FullScreen(min(one.on for one in given), done, max(one.recorded_at for one in given), ids)
 
 
+@once_a_view
 def newest_full(view: View) -> FullScreen | None:
     """The full screen of the latest date."""
     return max(full_screens(view), key=lambda one: one.on, default=None)
@@ -99,6 +102,7 @@ class Due:
     evidence: tuple[int, ...]
 
 
+@once_a_view
 def question_due(view: View) -> Due | None:
     """What keeps the screen from being fresh; None while it is, and where no full screen was ever made."""
     full = newest_full(view)
@@ -134,6 +138,7 @@ class Again:
     evidence: tuple[int, ...]
 
 
+@once_a_view
 def screen_again(view: View) -> Again | None:
     """Worse by score, or pain at rest or night risen at visits, and no full screen since it came true.
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 
+from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.standing import CriterionResult, Truth, Verdict, Word
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.findings.triggers import to_act
@@ -36,12 +37,9 @@ from armrise.store.rules.pathway import Stage
 URGENCY = {3: "same day", 2: "urgent", 1: "query"}
 
 
+@once_a_view
 def verdict(view: View) -> Verdict:
-    """The verdict on the view's date, made once for a history and a date."""
-    return view.history.once(("verdict", view.today), lambda: _decide(view))
-
-
-def _decide(view: View) -> Verdict:
+    """The verdict on the view's date."""
     questions = (_red_flag, _injury, _no_verdict, _refer, _step_back)
     answer = next((answer for question in questions if (answer := question(view))), None)
     decided = answer or _by_criteria(view)

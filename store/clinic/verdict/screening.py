@@ -8,6 +8,7 @@ from datetime import date, timedelta
 from typing import NamedTuple
 
 from armrise.store.clinic.case.evidence import together
+from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.turns import both, turns
 from armrise.store.clinic.case.view import View, answers, newest
 from armrise.store.clinic.findings.contradicted import contradicted
@@ -51,6 +52,7 @@ def severity_mark(view: View, flags: Sequence[Screen]) -> str:
     return marks[0] if all(marks) and marks else ""
 
 
+@once_a_view
 def open_flags(view: View) -> list[Screen]:
     """Possible red flags without a recorded outcome, oldest first: answered "yes", or found (ruling 66)."""
     outcomes: list[FlagOutcome] = view.upto("flag_outcomes")
@@ -63,6 +65,7 @@ def open_flags(view: View) -> list[Screen]:
     return sorted([*left, *found_flags(view)], key=lambda flag: (flag.on, flag.recorded_at, flag.id))
 
 
+@once_a_view
 def _not_named(view: View) -> list[Screen]:
     """A "yes" to the one question that nothing has named since (rulings 71 and 94), as a flag of its own.
 
@@ -105,6 +108,7 @@ def screen_open(view: View) -> bool:
     return bool(open_flags(view))
 
 
+@once_a_view
 def open_events(view: View) -> list[Event]:
     """New injuries and instability events that no visit has assessed yet, oldest first."""
     assessed = [v for v in view.upto("visits") if v.injury_assessed]
@@ -128,6 +132,7 @@ class _Occasion(NamedTuple):
     evidence: tuple[int, ...]
 
 
+@once_a_view
 def _occasions(view: View) -> list[_Occasion]:
     """First visit or newest reopening, then every injury that was assessed, oldest first."""
     occasions = [_first_occasion(view)]
