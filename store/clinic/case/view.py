@@ -34,6 +34,9 @@ OF_THE_EPISODE = (
 """Entries that, marked as history, belong to an earlier episode and say nothing of this one."""
 
 
+_AS_RECORDED = attrgetter("on", "recorded_at", "id")
+
+
 class NeedsFullHistory(Exception):
     """The record is a window and the answer lies before it: read the case in full and ask again."""
 
@@ -109,7 +112,7 @@ class History:
         found = self._ordered.get(name)
         if found is None:
             # Of one day the order of recording, which the ids of a file taken later do not follow.
-            entries = sorted(getattr(self.record, name), key=attrgetter("on", "recorded_at", "id"))
+            entries = sorted(getattr(self.record, name), key=_AS_RECORDED)
             if name in OF_THE_EPISODE:
                 entries = [e for e in entries if not (e.history and e.on < self.began)]
             found = self._ordered[name] = (entries, [e.on for e in entries])

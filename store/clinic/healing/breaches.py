@@ -194,13 +194,13 @@ def _sling_breach(view: View, entry: Entry) -> list[Breach]:
 
 def _range_breach(view: View, measure: Measure) -> list[Breach]:
     """Range beyond a typed order limit in force on the day it was measured."""
-    stage = view.history.stage_on(measure.on)
-    affected = measure.side in (None, view.record.side)
-    if isinstance(measure.value, Absence) or measure.repeated or not affected or stage is None:
-        return []
     limited_by = LIMITED_BY.get(measure.name)
     limit = view.last_order(limited_by, measure.on) if limited_by else None
-    if not guarded(view.history.pathway_of(stage.code)) or limit is None or degrees(measure) <= limit[0]:
+    affected = measure.side in (None, view.record.side)
+    if limit is None or isinstance(measure.value, Absence) or measure.repeated or not affected:
+        return []
+    stage = view.history.stage_on(measure.on)
+    if stage is None or not guarded(view.history.pathway_of(stage.code)) or degrees(measure) <= limit[0]:
         return []
     label = view.rules.measures[measure.name].label
     words = f"{label} {degrees(measure)} on {words_date(measure.on)}, ordered limit {limit[0]}"

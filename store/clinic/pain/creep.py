@@ -95,7 +95,9 @@ def creep(view: View) -> Crept | None:
 @once_a_view
 def latest_baseline(view: View) -> Dated | None:
     """The newest computable baseline up to today, looked for four weeks back."""
-    return _latest(view, Response.of(view).baseline)
+    response = Response.of(view)
+    told = bool(response.wakes or usual_told(view.history))
+    return _latest(view, response.baseline) if told else None
 
 
 def first_baseline(view: View, start: date | None) -> Dated | None:
@@ -145,7 +147,7 @@ def later_creep(view: View) -> Crept | None:
 @once_a_view
 def _latest_usual(view: View) -> Dated | None:
     response = Response.of(view)
-    return _latest(view, lambda day: response.usual(LATER, day))
+    return _latest(view, lambda day: response.usual(LATER, day)) if response.dates else None
 
 
 def _first_usual(view: View, start: date | None) -> Dated | None:

@@ -18,6 +18,11 @@ from armrise.store.record.kinds.pain import Session
 from armrise.store.rules.pathway import Limits
 
 DURING, LATER = "during", "later"
+_FLARE_POINTS = tuple(
+    f"response.{name}"
+    for name in ("flare_over_during", "during_top_over", "flare_over_later", "flare_over_later_healing")
+)
+"""By how many points above its limit pain makes a flare."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +109,8 @@ class Response:
         self._usual: dict[tuple[str, date], int | None] = {}
         self._next = 0
         """Where in ``dates`` the first session lies that is not judged yet."""
+        self._flares_lie_above = all(self.rules[figure] > 0 for figure in _FLARE_POINTS)
+        """Nothing within its limits is a flare."""
         self._read()
         self.dates = sorted(self.by_date)
         self._woke = sorted(self.wakes)
@@ -327,7 +334,8 @@ class Response:
         rise = None if worst is None or baseline is None else worst - baseline
         morning = NextMorning(worst, rise, terms.rise, self.at_ceiling(baseline, worst))
         missing = self._missing(during.value, later.value, told, baseline, bool(wakes))
-        broken = breach(self.rules, during, later, morning, healing=healing)
+        held = not (during.over or later.over or morning.over or morning.ceiling) and self._flares_lie_above
+        broken = None if held else breach(self.rules, during, later, morning, healing=healing)
         klass, cause = broken or (INCOMPLETE if missing else GOOD, "")
         over = max(during.over, later.over)
         return Judged(session, on, klass, baseline, worst, rise, missing, over, cause)

@@ -80,8 +80,12 @@ def worse_at_visits(view: View) -> Rise | None:
 
 
 def _walked(view: View, silent: frozenset[str] = frozenset()) -> Rise | None:
-    key = ("worse at visits, by entries", known(view, *_READ), silent)
-    return view.history.once(key, lambda: _Course(view, silent).rise())
+    return _course(view, silent).found
+
+
+def _course(view: View, silent: frozenset[str]) -> _Course:
+    """The series walked through, once for the days that know the same entries."""
+    return view.history.once(("worse at visits", known(view, *_READ), silent), lambda: _Course(view, silent))
 
 
 def _may_be_of_a_flare(rise: Rise) -> bool:
@@ -102,7 +106,7 @@ def shown_at_visits(view: View, letter: str) -> list[tuple[Entry, ...]]:
     """Each time that values told made a cause true, by those values, whatever became of it since."""
     if view.span is None:
         return []
-    return [entries for cause, entries in _Course(view, frozenset()).shown if cause[0] == letter]
+    return [entries for cause, entries in _course(view, frozenset()).shown if cause[0] == letter]
 
 
 def _flare_speaks(view: View) -> frozenset[str]:
@@ -258,6 +262,7 @@ class _Course:
         self.stretch: _Stretch | None = None
         self.shown: list[tuple[Cause, tuple[Entry, ...]]] = []
         self._walk()
+        self.found = self._rise()
 
     def _walk(self) -> None:
         points, replies = _all_points(self.view), entries_about(self.view, MATTER)
@@ -316,7 +321,7 @@ class _Course:
 
     # --- in words -------------------------------------------------------------------------------------------
 
-    def rise(self) -> Rise | None:
+    def _rise(self) -> Rise | None:
         """What is true after the last day walked through."""
         stretch = self.stretch
         if stretch is None:
