@@ -6,11 +6,9 @@ from collections import defaultdict
 from datetime import datetime
 
 from armrise.store.caseload import ahead
-from armrise.store.database.columns import micros, table_name
+from armrise.store.database.instants import FOREVER, came, micros
 from armrise.store.database.place import Store
-from armrise.store.database.reading import FOREVER, came
 from armrise.store.database.unreadable import known_kind
-from armrise.store.record.case import KINDS
 
 _LOOKED = """coalesce(
     CASE WHEN l.at_utc <= :now THEN l.at_utc END,
@@ -54,6 +52,9 @@ def news(store: Store, author: str, now: datetime) -> frozenset[str]:
             if ahead.recorded(entry, at, found_ahead) > looked:
                 found[kind][entry] = code
         codes: set[str] = set()
+        if found:
+            from armrise.store.database.columns import table_name
+            from armrise.store.record.case import KINDS
         for kind, entries in found.items():
             known_kind(next(iter(entries)), kind, KINDS)
             ids = ", ".join(map(str, entries))

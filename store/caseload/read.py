@@ -14,20 +14,17 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from armrise.store.caseload import ahead as ahead_of
 from armrise.store.caseload.judging import judging
-from armrise.store.database.columns import EPOCH, MICROSECOND, micros
 from armrise.store.database.driver import Connection
+from armrise.store.database.instants import EPOCH, FOREVER, MICROSECOND, came_after, known_by, micros
 from armrise.store.database.place import Store, StoreError
 from armrise.store.database.reading import (
-    FOREVER,
     WINDOWED,
     Found,
     Span,
     always,
     as_dates,
-    came_after,
     entries_of,
     entries_within,
-    known_by,
     no_collecting,
     windows,
     withdrawn,

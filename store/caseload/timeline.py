@@ -22,9 +22,9 @@ from armrise.store.clinic.motion.contradictions import Contradiction, standing_c
 from armrise.store.database.driver import Connection
 from armrise.store.database.engine import Session as Asking
 from armrise.store.database.engine import driver
+from armrise.store.database.instants import FOREVER
 from armrise.store.database.place import Store
 from armrise.store.database.reading import (
-    FOREVER,
     WINDOWED,
     always,
     entries_of,

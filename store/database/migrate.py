@@ -4,14 +4,20 @@ What stands in the file is compared with what is declared: a table that is missi
 is made anew with its rows, since SQLite changes no condition in place. All of it is one transaction with its
 stamp, applied whole or not at all. The file's version is kept twice, as SQLite's ``user_version`` (read
 before anything else is trusted) and as a line in the table ``migration``.
+
+Every opening asks for :data:`SCHEMA`, hardly one for more: what is declared is imported by whoever does.
 """
 
 from __future__ import annotations
 
-from armrise.store.database import chain, sqlite
-from armrise.store.database.declared import REMEMBERED, SETTINGS, Table, tables
+from typing import TYPE_CHECKING
+
+from armrise.store.database import sqlite
 from armrise.store.database.driver import Connection, Dialect, StoreError
 from armrise.store.record.clock import utc_now
+
+if TYPE_CHECKING:
+    from armrise.store.database.declared import Table
 
 SCHEMA = 5
 """The schema this program writes and the newest it reads: one more with every change of what is declared, so
@@ -35,6 +41,8 @@ def migrate(connection: Connection, dialect: Dialect = sqlite) -> bool:
 
 def declared(dialect: Dialect) -> dict[str, str]:
     """The statement of every table, index and guard of a store of :data:`SCHEMA`, by its name."""
+    from armrise.store.database.declared import tables
+
     made: dict[str, str] = {}
     for table in tables():
         made |= {table.name: dialect.create(table)} | table.create_indexes() | _guards(dialect, table)
@@ -47,6 +55,8 @@ def _guards(dialect: Dialect, table: Table) -> dict[str, str]:
 
 def _take_from_settings(connection: Connection, dialect: Dialect) -> None:
     """Up to schema 4 what may change stood among the settings."""
+    from armrise.store.database.declared import REMEMBERED, SETTINGS
+
     dialect.put_table(connection, REMEMBERED.name, dialect.create(REMEMBERED))
     kept = ", ".join("?" * len(SETTINGS))
     moved = f"FROM setting WHERE name NOT IN ({kept})"
@@ -55,6 +65,8 @@ def _take_from_settings(connection: Connection, dialect: Dialect) -> None:
 
 
 def _bring_up(connection: Connection, dialect: Dialect, found: int) -> None:
+    from armrise.store.database import chain
+
     if 0 < found < 5:
         _take_from_settings(connection, dialect)
     make_tables(connection, dialect)
@@ -69,6 +81,8 @@ def _bring_up(connection: Connection, dialect: Dialect, found: int) -> None:
 
 def make_tables(connection: Connection, dialect: Dialect) -> None:
     """Make what is declared and not there, or there as another schema had it, inside a transaction."""
+    from armrise.store.database.declared import tables
+
     there = dialect.definitions(connection)
     for table in tables():
         create = dialect.create(table)
