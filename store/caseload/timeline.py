@@ -16,7 +16,8 @@ from sqlalchemy.orm import aliased
 from sqlmodel import select
 
 from armrise.store.caseload.judging import judging
-from armrise.store.caseload.read import known_up_to, read_case
+from armrise.store.caseload.read import read_case
+from armrise.store.caseload.recorded import known_up_to
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.motion.contradictions import Contradiction, standing_contradictions
 from armrise.store.database.driver import Connection

@@ -39,10 +39,15 @@ def migrate(connection: Connection, dialect: Dialect = sqlite) -> bool:
     return found < SCHEMA
 
 
+def tables() -> tuple[Table, ...]:
+    """Every table that is declared, each after those it refers to."""
+    from armrise.store.database.declared import tables as every
+
+    return every()
+
+
 def declared(dialect: Dialect) -> dict[str, str]:
     """The statement of every table, index and guard of a store of :data:`SCHEMA`, by its name."""
-    from armrise.store.database.declared import tables
-
     made: dict[str, str] = {}
     for table in tables():
         made |= {table.name: dialect.create(table)} | table.create_indexes() | _guards(dialect, table)
@@ -81,8 +86,6 @@ def _bring_up(connection: Connection, dialect: Dialect, found: int) -> None:
 
 def make_tables(connection: Connection, dialect: Dialect) -> None:
     """Make what is declared and not there, or there as another schema had it, inside a transaction."""
-    from armrise.store.database.declared import tables
-
     there = dialect.definitions(connection)
     for table in tables():
         create = dialect.create(table)
