@@ -4,6 +4,8 @@ Nothing recorded changes, and ids follow the order of commits: so what came sinc
 cases with higher ids, and nobody else's standing is another one. That holds for an earlier state of this very
 store, on the same clinic date, under the same rules and by the same program; where any of it is in doubt,
 everything is judged anew.
+
+This is asked before any row is on the screen, so nothing here knows a kind of entry or a rule.
 """
 
 from __future__ import annotations
@@ -19,11 +21,11 @@ from hashlib import sha256
 from pathlib import Path
 
 from armrise.store.caseload.ahead import Ahead, noted
-from armrise.store.database import chain
 from armrise.store.database.driver import Connection
-from armrise.store.database.written import settings_lines
 
 _CODE = (".py", ".toml")
+_HEAD = 'SELECT "number", "hash" FROM "link" ORDER BY "number" DESC LIMIT 1'
+_SETTINGS = 'SELECT "name", "value" FROM "setting" ORDER BY "name"'
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +55,7 @@ def mark_of(connection: Connection, rules: str, today: date) -> Mark | None:
 
     To be asked on the connection, and in the transaction, in which the records are read that are judged.
     """
-    head = chain.head_of(connection)
+    head = connection.execute(_HEAD).fetchone()
     if head is None:
         return None
     cases, entries = connection.execute(
@@ -63,9 +65,9 @@ def mark_of(connection: Connection, rules: str, today: date) -> Mark | None:
         today=today,
         rules=rules,
         program=program(),
-        settings=_digest(settings_lines(connection)),
-        link=head.number,
-        hash=head.hash,
+        settings=_digest(connection.execute(_SETTINGS)),
+        link=head[0],
+        hash=head[1],
         cases=cases or 0,
         entries=entries or 0,
         newest=_rows(connection, cases or 0, entries or 0),
@@ -112,15 +114,15 @@ def _follows(connection: Connection, before: Mark, now: Mark) -> bool:
 
 def _rows(connection: Connection, case: int, entry: int) -> str:
     """A digest of one case as it is registered and one line of the sequence of entries."""
-    rows = (
+    return _digest(
         connection.execute(f"SELECT * FROM {table} WHERE id = ?", (number,)).fetchone()
         for table, number in (("cases", case), ("entry", entry))
     )
-    return _digest(json.dumps([*(row or ())]) for row in rows)
 
 
-def _digest(lines: Iterable[str]) -> str:
-    return sha256("\n".join(lines).encode()).hexdigest()
+def _digest(rows: Iterable[object]) -> str:
+    """Of rows, whichever database they come from."""
+    return sha256(json.dumps([*rows]).encode()).hexdigest()
 
 
 @cache
