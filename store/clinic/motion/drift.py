@@ -105,11 +105,29 @@ def older_series(view: View, plane: str, *, early: bool = False) -> list[list[Me
 
 def loss_at(view: View, plane: str, found: list[Measure], at: int) -> Loss:
     """The loss at ``found[at]`` against the bests up to it."""
-    rules, now = view.rules, found[at]
-    before = found[: at + 1]
-    anyone = max(degrees(m) for m in before) - degrees(now)
+    now, before = found[at], found[: at + 1]
     own = [degrees(m) for m in before if now.rater is not None and m.rater == now.rater]
-    same = max(own) - degrees(now) if own else None
+    return _loss(view, plane, now, max(own, default=None), max(degrees(m) for m in before))
+
+
+def _losses(view: View, plane: str, found: list[Measure]) -> list[Loss]:
+    """The loss at each of them, the bests carried along."""
+    own: dict[str, int] = {}
+    most, losses = 0, list[Loss]()
+    for at in found:
+        value = degrees(at)
+        most = max(most, value) if losses else value
+        if at.rater is not None:
+            own[at.rater] = max(own.get(at.rater, value), value)
+        losses.append(_loss(view, plane, at, own[at.rater] if at.rater is not None else None, most))
+    return losses
+
+
+def _loss(view: View, plane: str, now: Measure, own: int | None, most: int) -> Loss:
+    """The loss at ``now`` against the best of its rater (None: not known who it was) and of anyone."""
+    rules = view.rules
+    anyone = most - degrees(now)
+    same = None if own is None else own - degrees(now)
 
     def beyond(same_figure: str, other_figure: str, times: int = 1) -> bool:
         by_same = same is not None and same >= times * rules[same_figure]
@@ -253,7 +271,7 @@ def _two_planes(view: View, planes: dict[str, list[Measure]]) -> Drift | None:
 
 
 def _one_plane(view: View, plane: str, found: list[Measure]) -> Drift | None:
-    losses = [loss_at(view, plane, found, i) for i in range(len(found))]
+    losses = _losses(view, plane, found)
     last = losses[-1]
     first = _confirmed(view, found, losses)
     if first:

@@ -100,9 +100,8 @@ class _Course:
         days = {p.on for one in series for p in one.points} | {f.on for f in looks}
         for day in sorted(days | {r.on for found in replies.values() for r in found}):
             for one in series:
-                for point in one.points:
-                    if point.on == day:
-                        self._measured(one, point)
+                if point := one.on_day.get(day):
+                    self._measured(one, point)
             self._seen(day, [f for f in looks if f.on == day])
             for reply in replies[self._kind()]:
                 if reply.on == day:

@@ -6,6 +6,7 @@ the same: at once by a large rise, by a smaller one when it is told twice.
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from decimal import Decimal
@@ -80,12 +81,19 @@ def worse_at_visits(view: View) -> Rise | None:
 
 
 def _walked(view: View, silent: frozenset[str] = frozenset()) -> Rise | None:
-    return _course(view, silent).found
+    return _course(view, silent).rise(view.today)
 
 
 def _course(view: View, silent: frozenset[str]) -> _Course:
-    """The series walked through, once for the days that know the same entries."""
-    return view.history.once(("worse at visits", known(view, *_READ), silent), lambda: _Course(view, silent))
+    """The series walked through, once for every day that counts from the same start and knows no more.
+
+    What is told later changes nothing that was true before, so that the longest walk serves earlier days too.
+    """
+    memo, key = view.history.memo, ("worse at visits", series_start(view), silent)
+    course: _Course | None = memo.get(key)
+    if course is None or (view.today > course.today and known(view, *_READ) != course.known):
+        course = memo[key] = _Course(view, silent)
+    return course
 
 
 def _may_be_of_a_flare(rise: Rise) -> bool:
@@ -106,7 +114,8 @@ def shown_at_visits(view: View, letter: str) -> list[tuple[Entry, ...]]:
     """Each time that values told made a cause true, by those values, whatever became of it since."""
     if view.span is None:
         return []
-    return [entries for cause, entries in _course(view, frozenset()).shown if cause[0] == letter]
+    shown = _course(view, frozenset()).shown_by(view.today)
+    return [entries for cause, entries in shown if cause[0] == letter]
 
 
 def _flare_speaks(view: View) -> frozenset[str]:
@@ -174,24 +183,30 @@ class _Series:
     """The values of one series up to some day, and the value that an entry made the best."""
 
     points: list[Point]
-    answered: Point | None = None
+    best: Point | None = None
+    """The lowest unmasked value, of equals the newest; what was answered, until a lower one comes."""
 
     @property
     def newest(self) -> Point:
         return self.points[-1]
 
-    @property
-    def best(self) -> Point | None:
-        """The lowest unmasked value, of equals the newest; what was answered, until a lower one comes."""
-        first = self.answered.on if self.answered else date.min
-        counted = [p for p in self.points if not p.masked and p.on > first]
-        if self.answered:
-            counted.insert(0, self.answered)
-        return min(counted, key=lambda p: (p.value, -p.on.toordinal()), default=None)
+    def add(self, point: Point) -> None:
+        """One value more, on a later date than the others."""
+        self.points.append(point)
+        if not point.masked and (self.best is None or point.value <= self.best.value):
+            self.best = point
+
+    def answer(self) -> None:
+        """The newest value counts as the best from now on."""
+        self.best = self.newest
 
     def after(self, best: Point) -> list[Point]:
         """The values between the best and the newest."""
-        return [p for p in self.points[:-1] if p.on > best.on]
+        return self.points[bisect_right(self.points, best.on, key=_day) : -1]
+
+
+def _day(point: Point) -> date:
+    return point.on
 
 
 def _at_once(rules: Rules, series: _Series, best: Point) -> list[Point] | None:
@@ -254,15 +269,31 @@ class _Stretch:
 
 
 class _Course:
-    """All series of a case walked through day by day, for what is true at the end of it."""
+    """All series of a case walked through day by day, for what is true at the end of each."""
 
     def __init__(self, view: View, silent: frozenset[str]) -> None:
         self.view, self.rules, self.silent = view, view.rules, silent
+        self.today, self.known = view.today, known(view, *_READ)
         self.series: dict[str, _Series] = {name: _Series([]) for name in _LETTERS}
         self.stretch: _Stretch | None = None
         self.shown: list[tuple[Cause, tuple[Entry, ...]]] = []
+        self.days: list[date] = []
+        """The days walked through."""
+        self.ends: list[tuple[Rise | None, int]] = []
+        """What was true at the end of each, and how many of ``shown`` there were."""
         self._walk()
-        self.found = self._rise()
+
+    def rise(self, day: date) -> Rise | None:
+        """What is true on ``day``."""
+        return self._end(day)[0]
+
+    def shown_by(self, day: date) -> list[tuple[Cause, tuple[Entry, ...]]]:
+        """What was shown up to ``day``."""
+        return self.shown[: self._end(day)[1]]
+
+    def _end(self, day: date) -> tuple[Rise | None, int]:
+        at = bisect_right(self.days, day)
+        return self.ends[at - 1] if at else (None, 0)
 
     def _walk(self) -> None:
         points, replies = _all_points(self.view), entries_about(self.view, MATTER)
@@ -270,7 +301,7 @@ class _Course:
         for day in sorted({*(day for day, _ in by_day), *(r.on for r in replies)}):
             for name, series in self.series.items():
                 if point := by_day.get((day, name)):
-                    series.points.append(point)
+                    series.add(point)
                     for cause, severity, behind in _true_causes(self.rules, name, series):
                         self._raise(day, cause, severity, behind)
             if high := self._both_high(by_day.get((day, REST)), by_day.get((day, NIGHT))):
@@ -280,6 +311,8 @@ class _Course:
             for reply in replies:
                 if reply.on == day:
                     self._answer(reply)
+            self.days.append(day)
+            self.ends.append((self._rise(), len(self.shown)))
 
     def _both_high(self, rest: Point | None, night: Point | None) -> list[Point]:
         """Cause (f): both figures reached on one date; the two values."""
@@ -316,13 +349,13 @@ class _Course:
             return
         for cause in stretch.raised:
             for name in (REST, NIGHT) if cause == _BOTH_HIGH else (cause[1],):
-                self.series[name].answered = self.series[name].newest
+                self.series[name].answer()
         self.stretch = None
 
     # --- in words -------------------------------------------------------------------------------------------
 
     def _rise(self) -> Rise | None:
-        """What is true after the last day walked through."""
+        """What is true after what was walked through so far."""
         stretch = self.stretch
         if stretch is None:
             return None
