@@ -103,6 +103,8 @@ class Response:
         """By the first day of the stay."""
         self._baseline: dict[date, int | None] = {}
         self._settled: dict[date, int | None] = {}
+        self._rises: dict[date, int | None] = {}
+        self._calm: dict[date, bool] = {}
         self._windows: dict[date, tuple[list[int], int]] = {}
         self._worst: dict[str, dict[date, int]] = {DURING: {}, LATER: {}}
         """The worst known pain of each date's sessions."""
@@ -119,7 +121,10 @@ class Response:
     @classmethod
     def of(cls, view: View) -> Response:
         """The response of the view's history, made once."""
-        return view.history.once("response", lambda: cls(view.history))
+        memo = view.history.memo
+        if "response" not in memo:
+            memo["response"] = cls(view.history)
+        return memo["response"]
 
     def _read(self) -> None:
         late = self.rules["response.recall_days"]
@@ -218,6 +223,25 @@ class Response:
     def mornings_found(self, day: date) -> int:
         """How many mornings could count towards the baseline of ``day``."""
         return len(self._window(day)[0])
+
+    def rise(self, morning: date) -> int | None:
+        """Pain on waking on ``morning`` above the baseline of the day before, None when either is unknown."""
+        if morning not in self._rises:
+            value, baseline = self.worst_value(morning), self.baseline(morning - DAY)
+            self._rises[morning] = None if value is None or baseline is None else value - baseline
+        return self._rises[morning]
+
+    def settled(self, morning: date) -> bool:
+        """Back within a point of baseline, as told in time: what is recalled late comforts nobody."""
+        if morning not in self._calm:
+            self._calm[morning] = self._is_settled(morning)
+        return self._calm[morning]
+
+    def _is_settled(self, morning: date) -> bool:
+        rise = self.rise(morning)
+        if rise is None or rise > self.rules["flare.settled_within"] or self.settled_value(morning) is None:
+            return False
+        return not self.at_ceiling(self.baseline(morning - DAY), self.worst_value(morning))
 
     # --- usual pain -------------------------------------------------------------------------------------
 
