@@ -143,6 +143,11 @@ class Powers:
         near = timedelta(days=self.rules["function.passive_days"])
         return next((p for p in reversed(self.passive) if abs(p.on - day) <= near), None)
 
+    def passive_soon_after(self, day: date) -> bool:
+        """Whether passive flexion was measured after ``day``, near enough for a value of up to that day."""
+        near = timedelta(days=self.rules["function.passive_days"])
+        return any(day < point.on <= day + near for point in self.passive)
+
     # --- the causes -------------------------------------------------------------------------------------
 
     def _lost_from(self, series: Series, point: Point, lost: Callable[[Decimal, bool], bool]) -> Point | None:
