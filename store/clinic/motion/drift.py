@@ -111,7 +111,16 @@ def loss_at(view: View, plane: str, found: list[Measure], at: int) -> Loss:
 
 
 def _losses(view: View, plane: str, found: list[Measure]) -> list[Loss]:
-    """The loss at each of them, the bests carried along."""
+    """The loss at each of them, kept with the longest series looked at: an earlier day has less of it."""
+    key = ("losses", plane, found[0].id)
+    known: tuple[list[Measure], list[Loss]] = view.history.memo.get(key, ([], []))
+    if known[0][: len(found)] != found:
+        known = view.history.memo[key] = (found, _carried(view, plane, found))
+    return known[1][: len(found)]
+
+
+def _carried(view: View, plane: str, found: list[Measure]) -> list[Loss]:
+    """The same, the bests carried along."""
     own: dict[str, int] = {}
     most, losses = 0, list[Loss]()
     for at in found:
@@ -259,7 +268,7 @@ def _half_is_read(view: View) -> bool:
 def _two_planes(view: View, planes: dict[str, list[Measure]]) -> Drift | None:
     by_day: dict[date, list[Loss]] = {}
     for plane, found in planes.items():
-        loss = loss_at(view, plane, found, len(found) - 1)
+        loss = _losses(view, plane, found)[-1]
         if loss.act and not _limited(loss.at):
             by_day.setdefault(loss.at.on, []).append(loss)
     for losses in by_day.values():
