@@ -151,8 +151,16 @@ def screen_again(view: View) -> Again | None:
     trouble = _trouble(undecided)
     if trouble is None:
         return None
-    day = true_since(undecided, _TROUBLE_TURNS, full.on, lambda looking: _trouble(looking) is not None)
+    day = true_since(undecided, _TROUBLE_TURNS, full.on, _in_trouble)
     return Again(day, f"red-flag screen again, in full: {trouble[0]}", trouble[1]) if day > full.on else None
+
+
+def _in_trouble(view: View) -> bool:
+    """Whether anything does; the same, without the words."""
+    if outcome.is_worse(view):
+        return True
+    risen = worse_at_visits(view)
+    return risen is not None and risen.at_rest
 
 
 _TROUBLE_TURNS = both(outcome.WORSE_TURNS, VISIT_TURNS)
