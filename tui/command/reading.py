@@ -71,8 +71,21 @@ AT_HELP = (
     'What was known at that instant, on the clinic\'s clock: "2026-03-03 08:05", or ISO with an offset. With '
     "--as-of the list of that date with what was known then."
 )
+AUTHOR_HELP = "Whose entries these are, instead of those remembered."
 RULES_HELP = "The folder of the rules to read under, instead of those in force."
 FILE = click.Path(path_type=Path)
+
+
+def checked(author: str | None) -> str:
+    """The initials given, empty for none. Raises a usage fault for what are no initials."""
+    from armrise.tui.firstrun.words import initials_fault
+
+    if author is None:
+        return ""
+    fault = initials_fault(author.strip())
+    if fault:
+        raise click.UsageError(f"--author: {fault.removeprefix('initials: ')}")
+    return author.strip()
 
 
 class AsOf(NamedTuple):
