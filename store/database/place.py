@@ -20,7 +20,7 @@ from armrise.store.database import migrate as schema
 from armrise.store.database.driver import GUARDED, Connection, Driver, Fault, StoreError
 from armrise.store.database.server.address import ServerAddress, Where, where
 from armrise.store.database.sqlite_file import SqliteFile
-from armrise.store.database.unreadable import WHAT_NEXT, making, named
+from armrise.store.database.unreadable import WHAT_NEXT, making
 from armrise.store.record import clock
 
 if TYPE_CHECKING:
@@ -291,8 +291,7 @@ def said_in_words(driver: Driver) -> Generator[None, None, None]:
 
 
 def _refuse(driver: Driver, error: Exception) -> NoReturn:
-    row = named(error) if driver.fault(error) is Fault.DAMAGED else ""
-    if not row and (said := driver.cause(error)):
+    if said := driver.cause(error):
         raise StoreError(said) from None
     name = driver.name
     match driver.fault(error):
@@ -310,6 +309,5 @@ def _refuse(driver: Driver, error: Exception) -> NoReturn:
             said = f"the store refused a value ({error}): nothing was written, correct it"
         case Fault.DAMAGED | Fault.GONE:
             why = driver.dialect.fault_name(error)
-            what = f"{row} of the store cannot be read" if row else f"{name} is not a readable store"
-            said = f"{what} ({why}): {WHAT_NEXT}"
+            said = f"{name} is not a readable store ({why}): {WHAT_NEXT}"
     raise StoreError(said) from None
