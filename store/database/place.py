@@ -197,18 +197,25 @@ class Store:
         return clock.end_of_day(day, self._zone)
 
 
+def recalled(connection: Connection, *names: str) -> dict[str, str]:
+    """What was last remembered beside the record under these names; those that nobody used are left out."""
+    marks = ", ".join("?" * len(names))
+    return dict(connection.execute(f"SELECT name, value FROM remembered WHERE name IN ({marks})", names))
+
+
+def remember(connection: Connection, values: Mapping[str, str]) -> None:
+    """Remember texts beside the record, each in the place of what was last remembered under its name."""
+    sql = (
+        "INSERT INTO remembered (name, value) VALUES (?, ?) "
+        "ON CONFLICT (name) DO UPDATE SET value = excluded.value"
+    )
+    connection.executemany(sql, values.items())
+
+
 def remembered(store: Store, name: str) -> str:
     """What was last remembered under that name; empty when nothing was."""
     with store.reading() as connection:
-        row = connection.execute("SELECT value FROM remembered WHERE name = ?", (name,)).fetchone()
-    return row[0] if row else ""
-
-
-def remember(store: Store, name: str, value: str) -> None:
-    """Remember a text beside the record, in the place of what was last remembered under that name."""
-    with store.writing() as connection:
-        connection.execute("DELETE FROM remembered WHERE name = ?", (name,))
-        connection.execute("INSERT INTO remembered (name, value) VALUES (?, ?)", (name, value))
+        return recalled(connection, name).get(name, "")
 
 
 def own_store() -> Where:
