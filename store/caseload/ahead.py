@@ -22,6 +22,7 @@ from armrise.store.database.columns import EPOCH, MICROSECOND, micros
 from armrise.store.database.driver import Connection
 from armrise.store.database.place import Store, recalled, remember
 from armrise.store.database.reading import Found
+from armrise.store.database.unreadable import making
 from armrise.store.record.clock import on_the_clock
 
 AHEAD = "recorded ahead"
@@ -39,9 +40,10 @@ class Ahead(NamedTuple):
 
 
 def noted(connection: Connection) -> tuple[Ahead, ...]:
-    """What was found to be ahead; nothing in almost every store."""
-    kept = recalled(connection, AHEAD).get(AHEAD, "[]")
-    return tuple(Ahead(*one) for one in json.loads(kept))
+    """What was found to be ahead; nothing in almost every store. Raises a store error where it is damaged."""
+    with making(f"remembered {AHEAD}"):
+        kept = recalled(connection, AHEAD).get(AHEAD, "[]")
+        return tuple(Ahead(*map(int, one)) for one in json.loads(kept))
 
 
 def note(connection: Connection, store: Store, now: datetime) -> None:

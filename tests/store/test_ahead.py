@@ -7,13 +7,13 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from armrise.store.caseload import read as caseload
-from armrise.store.caseload.ahead import noted
+from armrise.store.caseload.ahead import AHEAD, noted
 from armrise.store.caseload.news import news
 from armrise.store.caseload.refusal import Refused
 from armrise.store.caseload.write import Ledger
 from armrise.store.clinic.case.view import answers
 from armrise.store.database import desk
-from armrise.store.database.place import Store
+from armrise.store.database.place import Store, StoreError, remember
 from tests.store.drafts import MORNING, draft, open_case
 
 CODE = "T-1"
@@ -119,3 +119,23 @@ def test_a_look_with_a_wrong_clock_hides_nothing(store: Store) -> None:
     desk.looked(store, "MB", CODE, MORNING + MONTH)
     ledger.append(CODE, [draft("visit")])
     assert news(store, "MB", ledger.now.at) == {CODE}
+
+
+@pytest.mark.parametrize(
+    "kept", ["{", "[7]", "[[1, 2]]", '[["a", "b", "c"]]', "[[1, 2, null]]", b"\xff", "7"], ids=str
+)
+def test_what_is_noted_and_damaged_is_named(store: Store, kept: str | bytes) -> None:
+    """Whoever reads the list, writes, or asks for the news gets one sentence."""
+    ledger = open_case(store)
+    with store.writing() as connection:
+        remember(connection, {AHEAD: "[]"})
+        connection.execute("UPDATE remembered SET value = CAST(? AS TEXT)", (kept,))
+    row = "^remembered recorded ahead of the store cannot be read.*: armrise verify, then restore a backup$"
+    for attempt in (
+        lambda: caseload.case(store, CODE),
+        lambda: caseload.newest_recorded(store),
+        lambda: ledger.append(CODE, [draft("visit")]),
+        lambda: news(store, "MB", ledger.now.at),
+    ):
+        with pytest.raises(StoreError, match=row):
+            attempt()
