@@ -17,10 +17,10 @@ from itertools import islice
 from typing import Any
 
 from armrise.store.database.builder import add_items, entry_builder
-from armrise.store.database.columns import ITEM_TABLE, columns, item_columns, table_name
+from armrise.store.database.columns import EPOCH, ITEM_TABLE, MICROSECOND, columns, item_columns, table_name
 from armrise.store.database.driver import Connection
 from armrise.store.database.unreadable import read_rows
-from armrise.store.record.case import CaseRecord
+from armrise.store.record.case import Came, CaseRecord
 from armrise.store.record.known import withdrawn_ids
 
 Found = dict[int, list[Any]]
@@ -70,20 +70,34 @@ def always(case_id: int) -> Span:
     return (case_id, *_ALWAYS)
 
 
+_FILES = "link f JOIN link before ON before.number = f.number - 1 WHERE f.about = 'file'"
+"""Every file that came, ``f``, and the link before it; found by an index of the links."""
+
+
 def came(names: str, what: str) -> str:
     """Tables and condition for ids in the column ``names`` that came in a file; ``f`` is the link over it.
 
     ``what`` is "entries" or "cases".
     """
-    return (
-        "link f JOIN link before ON before.number = f.number - 1 "
-        f"WHERE f.about = 'file' AND {names} > before.{what} AND {names} <= f.{what}"
-    )
+    return f"{_FILES} AND {names} > before.{what} AND {names} <= f.{what}"
 
 
 def came_after(names: str, what: str, known: str) -> str:
     """The condition for what came in a file after the instant ``known``, save what filled the empty store."""
     return f"EXISTS (SELECT 1 FROM {came(names, what)} AND before.cases > 0 AND f.at_utc > {known})"
+
+
+def files(connection: Connection, known: int) -> tuple[Came, ...]:
+    """What files brought up to ``known`` (microseconds UTC), save what filled the empty store; in order."""
+    sql = (
+        f"SELECT f.number, before.entries, f.entries, f.at_utc FROM {_FILES} "
+        "AND before.cases > 0 AND f.entries > before.entries AND f.at_utc <= ? ORDER BY f.number"
+    )
+
+    def taken(rows: Iterable[Any]) -> tuple[Came, ...]:
+        return tuple(Came(before + 1, last + 0, EPOCH + at * MICROSECOND) for _, before, last, at in rows)
+
+    return read_rows(connection, "link", sql, (known,), taken)
 
 
 def known_by(names: str, known: int, instant: str = "?") -> str:

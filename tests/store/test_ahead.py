@@ -11,10 +11,11 @@ from armrise.store.caseload.ahead import AHEAD, noted
 from armrise.store.caseload.news import news
 from armrise.store.caseload.refusal import Refused
 from armrise.store.caseload.write import Ledger
-from armrise.store.clinic.case.view import answers
+from armrise.store.clinic.case.view import View
 from armrise.store.database import desk
 from armrise.store.database.place import Store, StoreError, remember
-from tests.store.drafts import MORNING, draft, open_case
+from tests.clinic.build import rules
+from tests.store.drafts import MORNING, TODAY, draft, open_case
 
 CODE = "T-1"
 MONTH = timedelta(days=30)
@@ -86,10 +87,11 @@ def test_a_clock_before_the_making_of_the_store_marks_nothing(ledger: Ledger) ->
 def test_what_is_recorded_stays_and_what_follows_from_it_is_in_order(ledger: Ledger) -> None:
     confirm(ledger)
     record = caseload.case(ledger.store, CODE)
+    view = View.of(record, rules(), TODAY)
     (first, later), (told,) = record.visits, record.contacts
     assert [e.id for e in sorted((first, told, later), key=lambda e: (e.recorded_at, e.id))] == [1, 2, 3]
-    assert answers(later, told), "what is written after it answers it"
-    assert not answers(told, later), "and it answers nothing that was told later"
+    assert view.answers(later, told), "what is written after it answers it"
+    assert not view.answers(told, later), "and it answers nothing that was told later"
     with ledger.store.reading() as connection:
         on_record = connection.execute("SELECT recorded_at_utc FROM entry WHERE id = 2").fetchone()[0]
     assert on_record > later.recorded_at.timestamp() * 1e6 + MONTH.total_seconds() * 0.9e6
