@@ -16,14 +16,16 @@ import json
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
-from armrise.store.database.columns import EPOCH, MICROSECOND, micros
 from armrise.store.database.driver import Connection
+from armrise.store.database.instants import EPOCH, MICROSECOND, micros
 from armrise.store.database.place import Store, recalled, remember
-from armrise.store.database.reading import Found
 from armrise.store.database.unreadable import making
 from armrise.store.record.clock import on_the_clock
+
+if TYPE_CHECKING:
+    from armrise.store.database.reading import Found
 
 AHEAD = "recorded ahead"
 """Under which name it is remembered beside the record."""
