@@ -136,7 +136,7 @@ def test_what_is_noted_and_damaged_is_named(store: Store, kept: str | bytes) -> 
     row = "^remembered recorded ahead of the store cannot be read.*: armrise verify, then restore a backup$"
     for attempt in (
         lambda: caseload.case(store, CODE),
-        lambda: caseload.newest_recorded(store),
+        lambda: newest_recorded(store),
         lambda: ledger.append(CODE, [draft("visit")]),
         lambda: news(store, "MB", ledger.now.at),
     ):
