@@ -170,6 +170,7 @@ def _cases(work: _Work) -> Iterator[str]:
 def _rows(work: _Work) -> Iterable[str]:
     """Every row; the chain is followed on the way, and told of by :func:`_chain`."""
     lasting = work.settings.get("lasting") != "no"
+    work.found.fixed = "clinic date" in work.settings
     walk(work.connection, work.found, lasting=lasting, tell=work.tell)
     return work.found.rows
 

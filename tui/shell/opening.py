@@ -101,18 +101,6 @@ def open_store(path: Where) -> Store:
         raise PassphraseAsked(needed.path) from None
 
 
-def existing(named: Where | None) -> Store:
-    """The store ``named``, else the user's own, as :func:`open_store`. Raises a store error where none is."""
-    from armrise.store.database.place import StoreError, own_store
-    from armrise.tui.shell.unlock import unlocked
-
-    path = unlocked(named or own_store())
-    try:
-        return open_store(path)
-    except NoStoreYet:
-        raise StoreError(f"there is no store at {path}: give the path of another one") from None
-
-
 def clock_of(store: Store) -> Callable[[], datetime]:
     """What gives the present instant: of a store whose clinic date is fixed one of that day, else now."""
     from armrise.store.caseload.recorded import newest_recorded
