@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from bisect import bisect_right
 from dataclasses import replace
 from datetime import date, datetime
 
@@ -18,24 +17,21 @@ def as_known(view: View, instant: datetime, entry_id: int, day: date) -> View:
 
     Where nothing of the days up to ``day`` was told later, that is the same history seen on ``day``.
     """
-    last, history = (instant, entry_id), view.history
-    if not history.once(("told later", last, day), lambda: _told_later(history, last, day)):
-        return view.at(day)
-    return history.once(("as known", last), lambda: _known(history, last)).on(day)
+    last, history, then = (instant, entry_id), view.history, view.at(day)
+    if not history.once(("told later", last, day), lambda: _told_later(then, last)):
+        return then
+    return history.once(("as known", last), lambda: _known(view, last)).on(day)
 
 
-def _told_later(history: History, last: Last, day: date) -> bool:
-    for name in FIELD_OF_KIND.values():
-        entries, dates = history.ordered(name)
-        if any((e.recorded_at, e.id) > last for e in entries[: bisect_right(dates, day)]):
-            return True
-    return False
+def _told_later(then: View, last: Last) -> bool:
+    """Whether anything that had happened by the date of the view was told after that."""
+    happened = (entry for name in FIELD_OF_KIND.values() for entry in then.upto(name))
+    return any(then.told_after(entry, *last) for entry in happened)
 
 
-def _known(history: History, last: Last) -> History:
-    record = history.record
+def _known(view: View, last: Last) -> History:
     changes = {
-        name: tuple(e for e in getattr(record, name) if (e.recorded_at, e.id) <= last)
+        name: tuple(e for e in getattr(view.record, name) if not view.told_after(e, *last))
         for name in FIELD_OF_KIND.values()
     }
-    return History(replace(record, **changes), history.rules)
+    return History(replace(view.record, **changes), view.rules)

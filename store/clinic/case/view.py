@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Callable, Hashable, Sequence
-from dataclasses import dataclass, field
-from datetime import date, timedelta
+from dataclasses import field
+from datetime import date, datetime, timedelta
 from functools import cached_property
 from itertools import pairwise, zip_longest
 from operator import attrgetter
@@ -23,6 +23,7 @@ from armrise.store.record.kinds.measured import Finding
 from armrise.store.record.kinds.paperwork import Discharge, Reopen
 from armrise.store.record.kinds.plan import Orders, Step, pathway_code
 from armrise.store.record.kinds.safety import Onset
+from armrise.store.record.light import dataclass
 from armrise.store.rules.measure import InstrumentSpec
 from armrise.store.rules.pathway import Pathway, Rules, Stage
 
@@ -49,16 +50,6 @@ class Span:
     start: date
     end: date | None
     step: Step
-
-
-def answers(answer: Entry, trouble: Entry) -> bool:
-    """Whether ``answer`` can have answered ``trouble``: on its day or later, and recorded after it.
-
-    What is told late is not answered by what was done before. Of two entries recorded at one instant the
-    order of entry decides.
-    """
-    later = (answer.recorded_at, answer.id) >= (trouble.recorded_at, trouble.id)
-    return answer.on >= trouble.on and later
 
 
 def newest(entries: Sequence[Any]) -> Any | None:
@@ -212,6 +203,19 @@ class View:
     def at(self, day: date) -> View:
         """The same history on another clinic date."""
         return self.history.on(day)
+
+    def answers(self, answer: Entry, trouble: Entry) -> bool:
+        """Whether ``answer`` can have answered ``trouble``: on its day or later, and recorded after it.
+
+        What is told late is not answered by what was done before, nor is what a file brought by what was
+        recorded here before it came. Of two entries recorded at one instant the order of entry decides.
+        """
+        return answer.on >= trouble.on and not self.told_after(trouble, answer.recorded_at, answer.id)
+
+    def told_after(self, entry: Entry, instant: datetime, entry_id: int) -> bool:
+        """Whether ``entry`` was told here after the entry ``entry_id``, which was recorded at ``instant``."""
+        after = (entry.recorded_at, entry.id) > (instant, entry_id)
+        return after or not self.record.could_see(entry_id, entry.id)
 
     @property
     def record(self) -> CaseRecord:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Hashable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 
@@ -20,6 +20,7 @@ from armrise.store.clinic.motion.motion import other_side
 from armrise.store.clinic.motion.powers import FLEXION, Point, Powers, Series, Shown
 from armrise.store.record.kinds.head import MEASURED, Entry
 from armrise.store.record.kinds.measured import Finding
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import plain, words_date
 
 MATTER = "losing lift or strength"
@@ -206,7 +207,7 @@ class _Course:
     def _answer(self, reply: Entry) -> None:
         for cause, held in self._live().items():
             # What is printed beside it and was measured later, passive or of the other side, is no new loss.
-            if covers(reply, (e for e in held.entries.values() if e.on <= held.days[-1])):
+            if covers(self.view, reply, (e for e in held.entries.values() if e.on <= held.days[-1])):
                 held.answered = True
                 held.at = self.newest[cause].value if cause in self.newest else None
 

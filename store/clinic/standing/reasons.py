@@ -46,7 +46,7 @@ def _covers(view: View, code: str, found: Found, answer: Answer) -> tuple[bool, 
     before = REASONS[code].condition(as_known(view, *last, answer.on))
     if before is None:
         return False, None
-    newer = [e for e in _entries(view, found.evidence) if (e.recorded_at, e.id) > last]
+    newer = [e for e in _entries(view, found.evidence) if view.told_after(e, *last)]
     if newer:
         return False, spoke_on(view, code, newer)
     if REASONS[code].grows and found.severity > before.severity:
