@@ -7,7 +7,7 @@ from datetime import date
 from typing import TYPE_CHECKING, NamedTuple
 
 from armrise.store.caseload.read import known_up_to, read_case
-from armrise.store.clinic.audit.trial import CaseTrial, Trial, case_trial
+from armrise.store.clinic.audit.trial import Trial, Versions
 from armrise.store.database.columns import EPOCH, MICROSECOND
 from armrise.store.database.place import Store
 from armrise.store.database.reading import entries_of, no_collecting
@@ -61,14 +61,10 @@ def run(
     """
     planned = plan(store, since=since, until=until)
     total = sum(case.days for case in planned)
-    trial = Trial(old, new, since, until, len(planned))
+    trial, versions = Trial(old, new, since, until, len(planned)), Versions(old, new)
     read = 0
     yield trial, read, total
     for case in planned:
-        trial.cases.append(_one(store, case, old, new, since, until))
+        trial.cases.append(versions.case(everything(store, case.code), since=since, until=until))
         read += case.days
         yield trial, read, total
-
-
-def _one(store: Store, case: Planned, old: Rules, new: Rules, since: date | None, until: date) -> CaseTrial:
-    return case_trial(everything(store, case.code), old, new, since=since, until=until)
