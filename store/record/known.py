@@ -21,21 +21,14 @@ from armrise.store.record.kinds.plan import pathway_code
 DAY = timedelta(days=1)
 OF_THEIR_DAY = frozenset(
     (
-        "sessions",
-        "mornings",
-        "visits",
-        "measures",
-        "scores",
-        "contacts",
-        "appointments",
-        "attendances",
-        "letters",
+        *("sessions", "mornings", "visits", "measures", "scores"),
+        *("contacts", "appointments", "attendances", "letters"),
     )
 )
 """Fields of which no rule looks at what is dated after the clinic date: they add to a record, day by day.
 
-Others may speak of days before their own: an exercise struck out says that it was in the programme until then,
-a step says in which pathway an earlier day is read.
+Others may speak of days before their own: an exercise struck out was in the programme until then, and a step
+says in which pathway an earlier day is read.
 """
 
 

@@ -31,8 +31,8 @@ class Noted:
 
 def _record(old: Any, new: Any, place: str, note: Note) -> Any:
     """A copy of a record of the rules that notes whoever asks for one of its changed fields."""
-    kind = type(old)
-    kept = {one.name: getattr(old, one.name) for one in fields(old)}
+    kind: type = type(old)
+    kept: dict[str, Any] = {one.name: getattr(old, one.name) for one in fields(old)}
     changed: set[str] = set()
     for name, was in kept.items():
         now = getattr(new, name)
@@ -75,8 +75,8 @@ def _inside(was: Any, now: Any, place: str, note: Note) -> Any:
     if isinstance(was, dict):
         return _table(cast("dict[Any, Any]", was), cast("dict[Any, Any]", now), place, note)
     if isinstance(was, tuple):
-        before, after = (dict(enumerate(cast("tuple[Any, ...]", one))) for one in (was, now))
-        found = _table(before, after, place, note)
+        before, after = cast("tuple[Any, ...]", was), cast("tuple[Any, ...]", now)
+        found = _table(dict(enumerate(before)), dict(enumerate(after)), place, note)
         return tuple(found.values()) if found is not None else None
     return None
 

@@ -160,7 +160,7 @@ def asking(view: View) -> tuple[Asking, ...]:
 
 
 def tier_on(view: View) -> str:
-    """The tier of the case on the view's date, or "none"; reasons that cannot change it are not looked for."""
+    """The tier of the case on the view's date, or "none"; what cannot change it is not looked for."""
     return view.history.once(("tier", view.today), lambda: _tier(view))
 
 

@@ -44,7 +44,7 @@ def verdict(view: View) -> Verdict:
 
 
 def word(view: View) -> Word:
-    """The word of the verdict alone: what has decided is not opened up, nor looked for beside what decides."""
+    """The word of the verdict alone: nothing is opened up, nor looked for beside what decides."""
     memo = view.history.memo
     if ("verdict", view.today) in memo:
         return memo["verdict", view.today].word
