@@ -13,7 +13,7 @@ from typing import Any, cast
 
 from armrise.store.rules.pathway import Rules
 
-OF_THE_FILES = frozenset(("version", "signed_by", "signed_on", "doubt", "completed", "origin"))
+OF_THE_FILES = frozenset(("version", "signed_by", "signed_on", "doubt", "completed", "origin", "digest"))
 """What says which version it is and who signed it: no reason and no word of a verdict rests on it."""
 _FIGURES = "_whole"
 """The values of the figures, which :class:`Rules` keeps together; each is noted by itself."""
@@ -31,7 +31,7 @@ class Noted:
 
 def _record(old: Any, new: Any, place: str, note: Note) -> Any:
     """A copy of a record of the rules that notes whoever asks for one of its changed fields."""
-    kind: type = type(old)
+    kind = cast("type[Any]", type(old))
     kept: dict[str, Any] = {one.name: getattr(old, one.name) for one in fields(old)}
     changed: set[str] = set()
     for name, was in kept.items():
@@ -61,7 +61,7 @@ def _alike(was: Any, now: Any) -> bool:
     return was == now and repr(was) == repr(now)
 
 
-def _worked_out(kind: type) -> list[str]:
+def _worked_out(kind: type[Any]) -> list[str]:
     """What a record works out of its fields once and keeps: whoever asks later reads no field any more."""
     return [name for one in kind.__mro__ for name, of in vars(one).items() if isinstance(of, cached_property)]
 
@@ -93,7 +93,7 @@ def _table(was: Mapping[Any, Any], now: Mapping[Any, Any], place: str, note: Not
     return found
 
 
-def _noting(kind: type, changed: Mapping[str, str], old: Any, new: Any, note: Note) -> type:
+def _noting(kind: type[Any], changed: Mapping[str, str], old: Any, new: Any, note: Note) -> Any:
     """A kind of record like ``kind`` that notes when one of the changed fields is asked for."""
 
     def asked(self: Any, name: str) -> Any:

@@ -21,7 +21,8 @@ from armrise.store.clinic.verdict.readiness import word
 from armrise.store.record.known import Everything
 from armrise.store.record.words import plain
 from armrise.store.rules.noted import Noted
-from armrise.store.rules.pathway import TIERS, Rules
+from armrise.store.rules.pathway import Rules
+from armrise.store.rules.tiers import TIERS
 
 ALARM_TIERS = TIERS[:2]
 """A reason of these tiers that begins is an alarm."""

@@ -17,7 +17,8 @@ from armrise.store.clinic.time import clocks
 from armrise.store.record.case import FIELD_OF_KIND
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.plan import InHand
-from armrise.store.rules.pathway import TIERS, Rank
+from armrise.store.rules.pathway import Rank
+from armrise.store.rules.tiers import TIERS
 
 
 def _hidden(view: View, code: str) -> bool:
