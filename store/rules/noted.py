@@ -47,12 +47,16 @@ def _record(old: Any, new: Any, place: str, note: Note) -> Any:
         kept[name] = getattr(old, name)
         if name != _FIGURES and not _alike(kept[name], getattr(new, name)):
             changed.add(name)
-    made = object.__new__(_noting(kind, {name: f"{place}{name}" for name in changed}, old, new, note))
+    noting = _noting(kind, {name: f"{place}{name}" for name in changed}, old, new, note)
+    return _filled(cast("Any", object.__new__(noting)), kept)
+
+
+def _filled(made: Any, kept: Mapping[str, Any]) -> Any:
     for name, value in kept.items():
-        # One that works something out of itself has a dict, where it keeps it.
-        vars(made).update({name: value}) if hasattr(made, "__dict__") else object.__setattr__(
-            made, name, value
-        )
+        if hasattr(made, "__dict__"):
+            made.__dict__[name] = value  # what it works out of itself is kept there, and asked for there
+        else:
+            object.__setattr__(made, name, value)
     return made
 
 
