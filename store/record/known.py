@@ -7,16 +7,17 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, timedelta
 from functools import cached_property
 from typing import Any, NamedTuple
 
-from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
+from armrise.store.record.case import FIELD_OF_KIND, Came, CaseRecord
 from armrise.store.record.kinds.care import Visit
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.paperwork import Correction
 from armrise.store.record.kinds.plan import pathway_code
+from armrise.store.record.light import dataclass
 
 DAY = timedelta(days=1)
 OF_THEIR_DAY = frozenset(
@@ -60,8 +61,12 @@ class Everything:
     record: CaseRecord
     corrections: tuple[Correction, ...]
     registered_as: str
-    came: tuple[tuple[int, int, date], ...] = ()
-    """What came in a file: the first and the last id, and the clinic date on which it came."""
+    came_on: tuple[date, ...] = ()
+    """The clinic dates on which the files came that ``record`` tells of, in that order."""
+
+    @cached_property
+    def _files(self) -> list[tuple[Came, date]]:
+        return list(zip(self.record.came, self.came_on, strict=True))
 
     @cached_property
     def recorded_on(self) -> frozenset[date]:
@@ -81,9 +86,9 @@ class Everything:
 
     def known_on(self, entry: Entry) -> date:
         """The clinic date from which an entry was known: it was recorded, and if in a file it had come."""
-        if not self.came:
+        if not self.came_on:
             return entry.recorded_on
-        return max([entry.recorded_on, *(on for first, last, on in self.came if first <= entry.id <= last)])
+        return max([entry.recorded_on, *(on for f, on in self._files if f.first <= entry.id <= f.last)])
 
     def known_by(self, day: date) -> CaseRecord:
         """The record as it was known at the end of the clinic date ``day``."""
@@ -94,7 +99,8 @@ class Everything:
         }
         steps = known["steps"]
         pathway = pathway_code(steps[-1].stage) if steps else self.registered_as
-        return replace(self.record, pathway=pathway, **known)
+        came = tuple(file for file, on in self._files if on <= day)
+        return replace(self.record, pathway=pathway, came=came, **known)
 
     def stretches(self, first: date, until: date) -> Iterator[Stretch]:
         """The days from ``first`` to ``until``, in stretches that are read from one record each.
@@ -115,7 +121,7 @@ class Everything:
 
     def _only_adds(self, day: date, told: tuple[Any, ...]) -> bool:
         """Whether all that became known on ``day`` happened on it, and was told after all that is known."""
-        return all(
+        return day not in self.came_on and all(
             name in OF_THEIR_DAY
             and entry.on == day
             and (entry.recorded_at, entry.id) > told

@@ -48,7 +48,7 @@ def _record(old: Any, new: Any, place: str, note: Note) -> Any:
         if name != _FIGURES and not _alike(kept[name], getattr(new, name)):
             changed.add(name)
     noting = _noting(kind, {name: f"{place}{name}" for name in changed}, old, new, note)
-    return _filled(cast("Any", object.__new__(noting)), kept)
+    return _filled(object.__new__(noting), kept)
 
 
 def _filled(made: Any, kept: Mapping[str, Any]) -> Any:
