@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, NamedTuple
 from armrise.store.caseload.read import read_case
 from armrise.store.caseload.recorded import known_up_to
 from armrise.store.clinic.audit.trial import Trial, Versions
-from armrise.store.database.instants import EPOCH, MICROSECOND
 from armrise.store.database.place import Store
 from armrise.store.database.reading import entries_of, no_collecting
 from armrise.store.record.known import Everything

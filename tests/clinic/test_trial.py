@@ -16,7 +16,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from armrise.store.clinic.audit.trial import Said, Trial, Versions, case_trial, per_hundred, read_days, runs
+from armrise.store.clinic.audit.trial import CaseTrial, Said, Trial, Versions, per_hundred, runs
 from armrise.store.clinic.case.standing import Standing, Word
 from armrise.store.clinic.standing.stand import stand
 from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
@@ -83,6 +83,12 @@ def plain_way(everything: Everything, using: Rules, day: date) -> Said:
     }
     pathway = kept["steps"][-1].stage[:2] if kept["steps"] else everything.registered_as
     return as_said(stand(replace(everything.record, pathway=pathway, **kept), using, day))
+
+
+def case_trial(
+    everything: Everything, old: Rules, new: Rules, *, since: date | None, until: date
+) -> CaseTrial:
+    return Versions(old, new).case(everything, since=since, until=until)
 
 
 @st.composite
@@ -179,15 +185,15 @@ def test_an_alarm_is_counted_when_it_begins_and_not_again_from_a_later_start():
 def test_what_is_told_late_changes_no_earlier_day():
     """4.13 case 4: a new injury of day -6 told on day -1 is read from day -1 on."""
     everything = told(case("RC2", day=20).event(-6, "fall", recorded=-1))
-    days = read_days(everything, rules(), on(-8), TODAY)
-    assert [day for day, one in days if "new injury" in one.reasons] == [on(-1), TODAY]
+    days = Versions(rules(), rules()).days(everything, on(-8), TODAY)
+    assert [day for day, one, _ in days if "new injury" in one.reasons] == [on(-1), TODAY]
 
 
 def test_a_withdrawal_counts_from_the_day_it_was_recorded():
     made = case("RC2", day=20).event(-6, "fall")
     everything = told(made, withdrawal(99, made.entries[-1].id, -3))
-    days = read_days(everything, rules(), on(-8), TODAY)
-    assert [day for day, one in days if "new injury" in one.reasons] == [on(-6), on(-5), on(-4)]
+    days = Versions(rules(), rules()).days(everything, on(-8), TODAY)
+    assert [day for day, one, _ in days if "new injury" in one.reasons] == [on(-6), on(-5), on(-4)]
 
 
 def test_a_withdrawal_that_was_itself_withdrawn_takes_nothing_away():

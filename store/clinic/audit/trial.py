@@ -154,18 +154,6 @@ class Versions:
         return CaseTrial(told.record.code, verdicts.total(), tuple(differences), count, dict(verdicts))
 
 
-def case_trial(told: Everything, old: Rules, new: Rules, *, since: date | None, until: date) -> CaseTrial:
-    """One case read under two versions: see :meth:`Versions.case`."""
-    return Versions(old, new).case(told, since=since, until=until)
-
-
-def read_days(told: Everything, rules: Rules, first: date, until: date) -> Iterator[tuple[date, Said]]:
-    """Each day from ``first`` to ``until`` with what one version says of it, as known at its end."""
-    for start, last, record in told.stretches(first, until):
-        history = History(record, rules)
-        yield from ((day, said(history.on(day))) for day in _days(start, last))
-
-
 def _days(first: date, last: date) -> Iterator[date]:
     return (first + number * DAY for number in range((last - first).days + 1))
 
