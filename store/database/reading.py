@@ -19,9 +19,9 @@ from typing import Any
 from armrise.store.database.builder import add_items, entry_builder
 from armrise.store.database.columns import ITEM_TABLE, columns, item_columns, table_name
 from armrise.store.database.driver import Connection
-from armrise.store.database.instants import known_by
+from armrise.store.database.instants import EPOCH, FILES, MICROSECOND, known_by
 from armrise.store.database.unreadable import read_rows
-from armrise.store.record.case import CaseRecord
+from armrise.store.record.case import Came, CaseRecord
 from armrise.store.record.known import withdrawn_ids
 
 Found = dict[int, list[Any]]
@@ -68,6 +68,19 @@ def as_dates(span: tuple[str, str]) -> tuple[date, date]:
 def always(case_id: int) -> Span:
     """The span of a case's whole history."""
     return (case_id, *_ALWAYS)
+
+
+def files(connection: Connection, known: int) -> tuple[Came, ...]:
+    """What files brought up to ``known`` (microseconds UTC), save what filled the empty store; in order."""
+    sql = (
+        f"SELECT f.number, before.entries, f.entries, f.at_utc FROM {FILES} "
+        "AND before.cases > 0 AND f.entries > before.entries AND f.at_utc <= ? ORDER BY f.number"
+    )
+
+    def taken(rows: Iterable[Any]) -> tuple[Came, ...]:
+        return tuple(Came(before + 1, last + 0, EPOCH + at * MICROSECOND) for _, before, last, at in rows)
+
+    return read_rows(connection, "link", sql, (known,), taken)
 
 
 def entries_of(connection: Connection, kind: str, ids: Sequence[int], known: int) -> Found:
