@@ -67,10 +67,11 @@ def connect(
     plain file. Raises one of :data:`ERRORS`; a file that is missing is never created.
     """
     fixed = read_only and ((still and not logs_of(path)) or _may_not_change(path))
-    mode = "mode=rw" if not read_only else "mode=ro&immutable=1" if fixed else "mode=ro"
+    unfinished = read_only and not fixed and _is_unfinished(path)
+    mode = "mode=rw" if not read_only or unfinished else "mode=ro&immutable=1" if fixed else "mode=ro"
     open_by = opener or _plainly
     try:
-        return configured(open_by(address(path, mode), False), lasting=lasting)
+        return configured(open_by(address(path, mode), False), lasting=lasting, query_only=unfinished)
     except ERRORS as error:
         if getattr(error, "sqlite_errorcode", 0) not in _NO_INDEX:
             raise
@@ -105,9 +106,21 @@ def known_too(error: type[Exception]) -> None:
 
 
 def _may_not_change(path: Path) -> bool:
-    """True when nobody can be writing: the folder is closed to us and no write-ahead log is waiting."""
-    log = path.with_name(path.name + "-wal")
-    return not os.access(path.parent, os.W_OK) and not (log.exists() and log.stat().st_size)
+    """True when nobody can be writing: the folder is closed to us and no log is waiting."""
+    return not os.access(path.parent, os.W_OK) and not any(_waits(path, end) for end in ("-wal", "-journal"))
+
+
+def _is_unfinished(path: Path) -> bool:
+    """True where a journal of undoing lies beside the file: a cut came between two writes.
+
+    SQLite undoes them before anything is read, and refuses to open for reading alone until somebody has.
+    """
+    return _waits(path, "-journal") and os.access(path, os.W_OK) and os.access(path.parent, os.W_OK)
+
+
+def _waits(path: Path, end: str) -> bool:
+    log = path.with_name(path.name + end)
+    return log.is_file() and log.stat().st_size > 0
 
 
 def configured(connection: C, *, lasting: bool, query_only: bool = False) -> C:
