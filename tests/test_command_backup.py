@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 
-from armrise.store.caseload.read import newest_recorded
+from armrise.store.caseload.recorded import newest_recorded
 from armrise.store.database import sqlite_copy
 from armrise.store.database.place import Store
 from armrise.store.exchange.backup.remembered import last_backup

@@ -18,13 +18,13 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from armrise.store.database.columns import EPOCH, MICROSECOND, micros
 from armrise.store.database.driver import Connection
-from armrise.store.database.reading import Found
+from armrise.store.database.instants import EPOCH, MICROSECOND, micros
 from armrise.store.record.clock import on_the_clock
 
 if TYPE_CHECKING:
     from armrise.store.database.place import Store
+    from armrise.store.database.reading import Found
 
 SETTING = "recorded ahead"
 CLOCK_SLACK = timedelta(minutes=1)

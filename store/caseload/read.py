@@ -14,20 +14,18 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from armrise.store.caseload import ahead as ahead_of
 from armrise.store.caseload.judging import judging
-from armrise.store.database.columns import EPOCH, MICROSECOND, micros
+from armrise.store.caseload.recorded import known_up_to
 from armrise.store.database.driver import Connection
+from armrise.store.database.instants import FOREVER, came_after, known_by
 from armrise.store.database.place import Store, StoreError
 from armrise.store.database.reading import (
-    FOREVER,
     WINDOWED,
     Found,
     Span,
     always,
     as_dates,
-    came_after,
     entries_of,
     entries_within,
-    known_by,
     no_collecting,
     windows,
     withdrawn,
@@ -127,12 +125,6 @@ def case(store: Store, code: str, *, known_at: datetime | None = None) -> CaseRe
         return read_case(connection, code, known_up_to(store, known_at))
 
 
-def known_up_to(store: Store, known_at: datetime | None = None) -> int:
-    """The last instant, in microseconds UTC, whose entries are read: of two limits the earlier."""
-    limits = [micros(instant) for instant in (known_at, store.known_at) if instant is not None]
-    return min(limits, default=FOREVER)
-
-
 def read_case(
     connection: Connection, code: str, known: int = FOREVER, *, withdrawn_too: bool = False
 ) -> CaseRecord:
@@ -168,13 +160,6 @@ def heads(store: Store) -> list[tuple[str, str, str]]:
     return [(head.code, head.person, head.side) for head in found]
 
 
-def data_version(store: Store) -> int:
-    """A number that grows whenever anything is recorded, by any process: the cheap question "changed?"."""
-    with store.reading() as connection:
-        parts = connection.execute("SELECT (SELECT max(id) FROM entry), (SELECT max(id) FROM cases)")
-        return sum(part or 0 for part in parts.fetchone())
-
-
 def newest_entry(store: Store, code: str) -> int:
     """The id of the newest entry of a case, 0 when it has none. Ask before reading the case: a writer who
     names it (``seen``) is refused when somebody recorded something since."""
@@ -185,24 +170,6 @@ def newest_entry(store: Store, code: str) -> int:
     with store.session() as session:
         newest = select(func.max(EntryLine.id)).join(Case).where(Case.code == code)
         return session.exec(newest).one() or 0
-
-
-def newest_recorded(store: Store) -> datetime | None:
-    """The latest instant at which anything was recorded, on the clinic's clock; None in an empty store."""
-
-    def taken(rows: Iterable[Any]) -> list[datetime]:
-        return [store.local(EPOCH + at_utc * MICROSECOND) for _, at_utc in rows]
-
-    with store.reading() as connection:
-        known, ahead = known_up_to(store), ahead_of.noted(connection)
-        left_out, values = ahead_of.outside(ahead)
-        sql = (
-            f"SELECT id, recorded_at_utc FROM entry WHERE recorded_at_utc <= ?{left_out} "
-            "ORDER BY recorded_at_utc DESC LIMIT 1"
-        )
-        found = read_rows(connection, "entry", sql, (known, *values), taken)
-    found += [store.local(EPOCH + one.at * MICROSECOND) for one in ahead if one.at <= known]
-    return max(found, default=None)
 
 
 def standings(store: Store, rules: Rules, today: date, known_at: datetime | None = None) -> list[Standing]:

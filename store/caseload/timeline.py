@@ -16,15 +16,16 @@ from sqlalchemy.orm import aliased
 from sqlmodel import select
 
 from armrise.store.caseload.judging import judging
-from armrise.store.caseload.read import known_up_to, read_case
+from armrise.store.caseload.read import read_case
+from armrise.store.caseload.recorded import known_up_to
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.motion.contradictions import Contradiction, standing_contradictions
 from armrise.store.database.driver import Connection
 from armrise.store.database.engine import Session as Asking
 from armrise.store.database.engine import driver
+from armrise.store.database.instants import FOREVER
 from armrise.store.database.place import Store
 from armrise.store.database.reading import (
-    FOREVER,
     WINDOWED,
     always,
     entries_of,

@@ -6,9 +6,10 @@ from collections.abc import Iterator
 from datetime import date
 from typing import TYPE_CHECKING, NamedTuple
 
-from armrise.store.caseload.read import known_up_to, read_case
+from armrise.store.caseload.read import read_case
+from armrise.store.caseload.recorded import known_up_to
 from armrise.store.clinic.audit.trial import CaseTrial, Trial, case_trial
-from armrise.store.database.columns import EPOCH, MICROSECOND
+from armrise.store.database.instants import EPOCH, MICROSECOND
 from armrise.store.database.place import Store
 from armrise.store.database.reading import entries_of, no_collecting
 from armrise.store.record.known import Everything

@@ -13,9 +13,9 @@ from typing import Any
 
 from armrise.store.caseload.read import unknown_case
 from armrise.store.database.driver import Connection
+from armrise.store.database.instants import FOREVER
 from armrise.store.database.place import Store
 from armrise.store.database.reading import (
-    FOREVER,
     WINDOWED,
     always,
     entries_of,

@@ -31,10 +31,10 @@ from armrise.store.caseload.refusal import (
 )
 from armrise.store.clinic.case.view import View
 from armrise.store.database import chain
-from armrise.store.database.columns import EPOCH
 from armrise.store.database.engine import driver
+from armrise.store.database.instants import EPOCH, FOREVER, came
 from armrise.store.database.place import Store
-from armrise.store.database.reading import FOREVER, came, entries_of, withdrawn
+from armrise.store.database.reading import entries_of, withdrawn
 from armrise.store.database.tables import Case, EntryLine, insert_entries, table_of
 from armrise.store.entries.build import build
 from armrise.store.entries.check import check_case

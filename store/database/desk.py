@@ -11,7 +11,7 @@ import json
 from datetime import datetime
 from typing import NamedTuple
 
-from armrise.store.database.columns import EPOCH, MICROSECOND, micros
+from armrise.store.database.instants import EPOCH, MICROSECOND, micros
 from armrise.store.database.place import Store
 from armrise.store.database.unreadable import making
 

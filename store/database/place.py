@@ -15,8 +15,8 @@ from functools import cached_property, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn, Self
 
-from armrise.store.database import chain, sqlite
 from armrise.store.database import migrate as schema
+from armrise.store.database import sqlite
 from armrise.store.database.driver import GUARDED, Connection, Driver, Fault, StoreError
 from armrise.store.database.server.address import ServerAddress, Where, where
 from armrise.store.database.sqlite_file import SqliteFile
@@ -250,6 +250,8 @@ def _leave_no_memory_behind() -> None:
 
 
 def _fill(driver: Driver, settings: Mapping[str, str], connection: Connection) -> None:
+    from armrise.store.database import chain
+
     schema.migrate(connection, driver.dialect)
     driver.dialect.begin(connection, writing=True)
     connection.executemany("INSERT INTO setting (name, value) VALUES (?, ?)", settings.items())

@@ -19,6 +19,7 @@ from typing import Any
 from armrise.store.database.builder import add_items, entry_builder
 from armrise.store.database.columns import ITEM_TABLE, columns, item_columns, table_name
 from armrise.store.database.driver import Connection
+from armrise.store.database.instants import known_by
 from armrise.store.database.unreadable import read_rows
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.known import withdrawn_ids
@@ -33,7 +34,6 @@ WINDOWED = ("session", "morning")
 """The kinds that come daily, and are read for a window of dates."""
 
 WINDOW_DAYS = 98
-FOREVER = 2**63 - 1
 _ALWAYS: tuple[str, str] = ("", "9999-12-31")
 _CHUNK = 5000
 
@@ -68,32 +68,6 @@ def as_dates(span: tuple[str, str]) -> tuple[date, date]:
 def always(case_id: int) -> Span:
     """The span of a case's whole history."""
     return (case_id, *_ALWAYS)
-
-
-def came(names: str, what: str) -> str:
-    """Tables and condition for ids in the column ``names`` that came in a file; ``f`` is the link over it.
-
-    ``what`` is "entries" or "cases".
-    """
-    return (
-        "link f JOIN link before ON before.number = f.number - 1 "
-        f"WHERE f.about = 'file' AND {names} > before.{what} AND {names} <= f.{what}"
-    )
-
-
-def came_after(names: str, what: str, known: str) -> str:
-    """The condition for what came in a file after the instant ``known``, save what filled the empty store."""
-    return f"EXISTS (SELECT 1 FROM {came(names, what)} AND before.cases > 0 AND f.at_utc > {known})"
-
-
-def known_by(names: str, known: int, instant: str = "?") -> str:
-    """The condition for an entry known at ``known``: recorded by then, and not come in a file since."""
-    recorded = f"{names}.recorded_at_utc <= {instant}"
-    return (
-        recorded
-        if known == FOREVER
-        else f"{recorded} AND NOT {came_after(f'{names}.id', 'entries', str(known))}"
-    )
 
 
 def entries_of(connection: Connection, kind: str, ids: Sequence[int], known: int) -> Found:

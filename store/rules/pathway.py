@@ -38,10 +38,9 @@ from armrise.store.rules.figure import Figure
 from armrise.store.rules.measure import InstrumentSpec, MeasureSpec, ScoreFigures, with_own
 from armrise.store.rules.questionnaire import ConstantPoints
 from armrise.store.rules.red_flag import Lead, MessageWords, ScreenItem
+from armrise.store.rules.tiers import TIERS
 from armrise.store.rules.trigger import Contradiction, Trigger
 
-TIERS = ("today", "harm if left", "contact owed", "move on", "none")
-"""Tier names in order of attention; a case without a live reason is in the last."""
 IN_HAND_OWN = {"MSU": "message.in_hand_days"}
 """Reasons that are in hand for days of their own, by inside code."""
 CLOCKS = ("surgery", "dislocation", "fracture")

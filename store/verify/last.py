@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import json
 from datetime import datetime
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from armrise.store.database.place import Store, remember, remembered
-from armrise.store.verify.result import Verified
+
+if TYPE_CHECKING:
+    from armrise.store.verify.result import Verified
 
 LAST = "last verification"
 

@@ -9,6 +9,7 @@ import pytest
 from armrise.store.caseload import read as caseload
 from armrise.store.caseload.ahead import noted
 from armrise.store.caseload.news import news
+from armrise.store.caseload.recorded import newest_recorded
 from armrise.store.caseload.refusal import Refused
 from armrise.store.caseload.write import Ledger
 from armrise.store.clinic.case.view import answers
@@ -96,9 +97,9 @@ def test_what_is_recorded_stays_and_what_follows_from_it_is_in_order(ledger: Led
 
 
 def test_the_data_are_of_today_again(ledger: Ledger) -> None:
-    ahead = caseload.newest_recorded(ledger.store)
+    ahead = newest_recorded(ledger.store)
     confirm(ledger)
-    now = caseload.newest_recorded(ledger.store)
+    now = newest_recorded(ledger.store)
     assert ahead is not None
     assert now is not None
     assert ahead - now > timedelta(days=29)

@@ -14,6 +14,7 @@ from pathlib import Path
 import pytest
 
 from armrise.store.caseload import read as caseload
+from armrise.store.caseload.recorded import data_version
 from armrise.store.database import sqlite
 from armrise.store.database.migrate import SCHEMA
 from armrise.store.database.place import Store, StoreError
@@ -205,10 +206,10 @@ def test_a_killed_writer_leaves_the_old_state(store: Store) -> None:
 
 def test_an_error_in_the_middle_leaves_nothing(store: Store) -> None:
     ledger = drafts.open_case(store)
-    before = caseload.data_version(store)
+    before = data_version(store)
     with pytest.raises(StoreError, match="refused a value"):
         ledger.append("T-1", [drafts.draft("visit"), drafts.draft("morning", pain=99)])
-    assert caseload.data_version(store) == before
+    assert data_version(store) == before
     assert caseload.case(store, "T-1").visits == ()
 
 
@@ -245,7 +246,7 @@ def test_opening_and_reading_import_neither_tables_nor_pendulum(store: Store) ->
         import sys
         from datetime import date
         from pathlib import Path
-        from armrise.store.caseload import read, take
+        from armrise.store.caseload import read, recorded, take
         from armrise.store.database import bulk, desk, place
         from armrise.store.exchange.backup import remembered
         heavy = ("sqlmodel", "sqlalchemy", "pydantic")
@@ -253,7 +254,7 @@ def test_opening_and_reading_import_neither_tables_nor_pendulum(store: Store) ->
         store = place.Store.open(Path(sys.argv[1]))
         place.Store.create(store.path.with_name("another"), zone="UTC")
         rows = read.board(store, today=date(2026, 3, 2))
-        remembered.last_backup(store), read.newest_recorded(store), read.data_version(store)
+        remembered.last_backup(store), recorded.newest_recorded(store), recorded.data_version(store)
         desk.drafts(store, "TK")
         print(len(rows), [name for name in heavy if name in sys.modules])
     """

@@ -114,7 +114,7 @@ def existing(named: Where | None) -> Store:
 
 def clock_of(store: Store) -> Callable[[], datetime]:
     """What gives the present instant: of a store whose clinic date is fixed one of that day, else now."""
-    from armrise.store.caseload.read import newest_recorded
+    from armrise.store.caseload.recorded import newest_recorded
     from armrise.store.record.clock import DayClock, clinic_zone, utc_now
 
     if store.clinic_date is None:

@@ -31,7 +31,8 @@ from armrise.store.clinic.audit.stages import StageTime, stage_times
 from armrise.store.clinic.scores.outcome import responders
 from armrise.store.record.kinds.care import ATTENDANCES, MISSED
 from armrise.store.record.kinds.paperwork import DISCHARGE_OUTCOMES
-from armrise.store.rules.pathway import TIERS, Rules
+from armrise.store.rules.pathway import Rules
+from armrise.store.rules.tiers import TIERS
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,7 +20,8 @@ from armrise.store.clinic.standing.stand import status_of
 from armrise.store.clinic.verdict.readiness import verdict
 from armrise.store.record.known import Everything
 from armrise.store.record.words import plain
-from armrise.store.rules.pathway import TIERS, Rules
+from armrise.store.rules.pathway import Rules
+from armrise.store.rules.tiers import TIERS
 
 ALARM_TIERS = TIERS[:2]
 """A reason of these tiers that begins is an alarm."""

@@ -10,7 +10,7 @@ from typing import Protocol, TypeVar
 
 from armrise.store.record.fields import Absence
 from armrise.store.rules.do import Do
-from armrise.store.rules.pathway import TIERS
+from armrise.store.rules.tiers import TIERS
 
 
 class Truth(StrEnum):

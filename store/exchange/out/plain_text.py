@@ -13,7 +13,8 @@ from armrise.store.clinic.standing import words
 from armrise.store.clinic.standing.do_words import doing
 from armrise.store.record.words import PROMPT, days_ago, full_date, near_date
 from armrise.store.rules.figure import MEMORY
-from armrise.store.rules.pathway import TIERS, Rules
+from armrise.store.rules.pathway import Rules
+from armrise.store.rules.tiers import TIERS
 
 WIDTH = 80
 CAUTIONS = (
