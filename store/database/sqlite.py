@@ -27,6 +27,8 @@ SUFFIX = ".armrise"
 """How the names of stores and of their copies end, by custom."""
 MAGIC = b"SQLite format 3\0"
 """How every SQLite file begins."""
+JOURNAL = bytes.fromhex("d9d505f920a163d7")
+"""How a journal of undoing begins (its file format, section 3)."""
 HEADER_BYTES = 100
 COMPANIONS = ("-wal", "-shm", "-journal")
 """What stands behind the name of a file in the names of the logs that SQLite keeps beside it."""
@@ -47,8 +49,6 @@ MOST_DAMAGE = 20
 
 
 C = TypeVar("C", bound=Connection)
-
-
 Opener = Callable[[str, bool], Any]
 """Connects to a file by its address, and where so asked keeps the index of its log to itself."""
 ALONE = "PRAGMA locking_mode = EXCLUSIVE"
@@ -113,11 +113,10 @@ def _may_not_change(path: Path) -> bool:
 
 
 def _is_unfinished(path: Path) -> bool:
-    """True where a journal of undoing lies beside the file: a cut came between two writes.
-
-    SQLite undoes them before anything is read, and refuses to open for reading alone until somebody has.
-    """
-    return _waits(path, "-journal") and os.access(path, os.W_OK) and os.access(path.parent, os.W_OK)
+    """True where a cut came between two writes: SQLite undoes them before it reads, and has to write then."""
+    journal = path.with_name(path.name + "-journal")
+    begun = head_of_file(journal, len(JOURNAL)) == JOURNAL
+    return begun and os.access(path, os.W_OK) and os.access(path.parent, os.W_OK)
 
 
 def _waits(path: Path, end: str) -> bool:

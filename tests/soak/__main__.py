@@ -10,7 +10,6 @@ different, raw or late. A fault is printed with its seed, batch and trial as soo
 from __future__ import annotations
 
 import argparse
-import re
 import sys
 import time
 from pathlib import Path
@@ -19,10 +18,10 @@ from tests.soak import attacked, damaged, kills, writers
 from tests.soak.batches import Part, run
 from tests.soak.power import cuts
 from tests.soak.power.recorded import NotHere
+from tests.soak.report import put_into, tables
 from tests.soak.tally import Tally
 
 README = Path(__file__).parents[2] / "README.md"
-MARKS = ("<!-- soak -->\n", "<!-- /soak -->")
 PARTS: dict[str, Part] = {
     "kills": kills.PART,
     "cuts": cuts.PART,
@@ -34,29 +33,8 @@ PARTS: dict[str, Part] = {
 
 def table(tally: Tally) -> str:
     """The figures as they stand in the README."""
-    lines = ["| what | how often | counted as a fault | faults |", "|---|---:|---|---:|"]
-    for part in PARTS.values():
-        kinds = tally.counted.get(part.name, {})
-        if len(kinds) > 1:
-            all_of = f"**{part.name}: in all**"
-            lines.append(
-                f"| {all_of} | **{tally.done(part.name):,}** | {part.fault} | {tally.wrong(part.name)} |"
-            )
-        for kind, one in sorted(kinds.items()):
-            most = f", another's change seen after {one.most:.1f} s at most" if one.most else ""
-            fault = part.fault if len(kinds) == 1 else ""
-            lines.append(f"| {part.name}: {kind}{most} | {one.done:,} | {fault} | {one.wrong} |")
-    return "\n".join(lines) + "\n"
-
-
-def put_into(readme: Path, made: str) -> None:
-    """Put the table between its marks."""
-    begin, end = MARKS
-    text = readme.read_text(encoding="utf-8")
-    new, found = re.subn(f"(?<={re.escape(begin)}).*?(?={re.escape(end)})", lambda _: made, text, flags=re.S)
-    if not found:
-        raise SystemExit(f"{readme.name} has no place for the table")
-    readme.write_text(new, encoding="utf-8")
+    others = [PARTS[name] for name in ("damages", "hostile", "writes")]
+    return tables(tally, [PARTS["kills"], PARTS["cuts"]], others)
 
 
 def asked_for() -> argparse.Namespace:

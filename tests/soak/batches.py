@@ -95,7 +95,7 @@ def run(
 
 def _look_at(going: dict[int, _Batch], tally: Tally) -> None:
     """Take in what the batches told, and end what tells nothing."""
-    ready, _, _ = select.select(list(going), [], [], 1.0)
+    ready, _, _ = select.select(list(going), [], [], min(1.0, GIVEN_UP / 4))
     for pipe, batch in list(going.items()):
         if pipe in ready:
             batch.take()

@@ -139,4 +139,4 @@ def _lasts(kind: Kind, folder: Path) -> float:
     return took * (ROUNDS if kind.goes_on else 1)
 
 
-PART = Part("killed in", "lost or half done", prepare, share=0.35)
+PART = Part("killed", "lost or half done", prepare, share=0.35)

@@ -1,4 +1,4 @@
-"""A store whose power was cut between two writes to the file: opened for reading alone it is as it was before.
+"""A store whose power was cut between two writes to the file: a reader finds it as it was.
 
 SQLite keeps what it is about to overwrite in a journal beside the file and undoes from it (its file format,
 section 3); one that is only to be read is refused while such a journal waits.
@@ -21,7 +21,7 @@ __all__ = ["cheap_keys"]
 
 @pytest.fixture(params=["plain", pytest.param("encrypted", marks=needs_the_extra)])
 def cut(request: pytest.FixtureRequest, empty_store: Path, tmp_path: Path, cheap_keys: None) -> Path:
-    """The files as a cut leaves them: a thousand texts half written, all of them in a journal to be undone."""
+    """The files as a cut leaves them: a thousand texts half written, and the journal to undo them."""
     whole = Path(shutil.copy(empty_store, tmp_path / "whole.armrise"))
     if request.param == "encrypted":
         encrypt(whole)

@@ -71,4 +71,4 @@ def put(after: State, folder: Path, draw: Random) -> None:
             path.write_bytes(draw.randbytes(NOISE))
 
 
-PART = Part("power cut in", "lost or half done", prepare, share=0.15)
+PART = Part("power cut", "lost or half done", prepare, share=0.15)

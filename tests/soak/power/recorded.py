@@ -12,7 +12,7 @@ import re
 import shutil
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from random import Random
 
@@ -22,6 +22,7 @@ from tests.soak.power.disk import (
     Names,
     Recording,
     Size,
+    State,
     Sync,
     SyncFolder,
     Told,
@@ -63,13 +64,8 @@ def record(kind: Kind, laid: Path, room: Path) -> Recording:
     )
     if done.returncode:
         raise NotHere(f"the work {kind.name} could not be recorded (exit code {done.returncode})")
-    reader = _Reader(str(folder), before)
     with log.open(encoding="ascii") as lines:
-        for line in lines:
-            reader.read(line)
-    made = Recording(
-        reader.first, {file: before[name] or b"" for name, file in reader.first.items()}, reader.events
-    )
+        made = read(lines, str(folder), before)
     played, there = state(made, len(made.events), Random(0), "kept"), _files(folder)
     if {n: c for n, c in played.items() if not n.endswith(SHM)} != there or not made.told(len(made.events)):
         raise RuntimeError(f"the log of {kind.name} does not lead to what it left")
@@ -78,7 +74,16 @@ def record(kind: Kind, laid: Path, room: Path) -> Recording:
     return made
 
 
-def _files(folder: Path) -> dict[str, bytes | None]:
+def read(log: Iterable[str], folder: str, before: State) -> Recording:
+    """What the lines of a log say of the files in a folder, given what lay there before."""
+    reader = _Reader(folder, before)
+    for line in log:
+        reader.read(line)
+    contents = {file: before[name] or b"" for name, file in reader.first.items()}
+    return Recording(reader.first, contents, reader.events)
+
+
+def _files(folder: Path) -> State:
     found = {str(path.relative_to(folder)): path for path in folder.rglob("*") if not path.name.endswith(SHM)}
     return {name: None if path.is_dir() else path.read_bytes() for name, path in sorted(found.items())}
 
@@ -86,7 +91,7 @@ def _files(folder: Path) -> dict[str, bytes | None]:
 class _Reader:
     """Turns the calls of a log into what was asked of the files in a folder."""
 
-    def __init__(self, folder: str, before: dict[str, bytes | None]) -> None:
+    def __init__(self, folder: str, before: State) -> None:
         self.folder = folder
         self.first = {
             name: FOLDER if held is None else number for number, (name, held) in enumerate(before.items())
