@@ -14,14 +14,17 @@ from collections.abc import Callable, Iterator
 from functools import partial
 from pathlib import Path
 from typing import NamedTuple
+from unittest.mock import patch
 
 from armrise.store.database.encrypted import keys
+from armrise.tui.shell.intake import _load_rules
 from tests.soak.batches import Part, Result, Trial
 from tests.soak.damaged import SMALL
 from tests.soak.damages import in_short, lasting_demonstration
 from tests.soak.doors import commands, fields, files, printed, screens
-from tests.soak.doors.command import own_folders
+from tests.soak.doors.command import given, own_folders
 from tests.soak.works.kind import hold_keys, rules
+from tests.toml_once import read_toml_once
 
 Draw = Callable[[random.Random, Path, Path], Iterator[tuple[str, Callable[[], Result]]]]
 
@@ -42,10 +45,11 @@ DOORS = (
     Door("folders of rules", files.rulefolders, 4),
     Door("entries of every kind", fields.entries, 28),
     Door("forms of every kind, as texts", fields.forms, 10),
-    Door("typed lines", fields.lines, 17),
-    Door("hostile stores printed", printed.trials, 3),
-    Door("texts pasted into forms and the list", screens.trials, 2),
+    Door("typed lines", fields.lines, 18),
+    Door("hostile stores printed", printed.trials, 2),
+    Door(screens.KIND, screens.trials, 2),
 )
+OTHERS = (["keys"], ["fields"], ["schema"], ["server-sql"], ["rules", "show", "flare"], ["rules", "check"])
 HUNDRED = sum(door.batches for door in DOORS)
 
 
@@ -57,10 +61,22 @@ def turns() -> list[Door]:
 
 def prepare(folder: Path) -> Callable[[int, Path], Iterator[Trial]]:
     """Make the store that is read; gives back what draws a batch."""
+    read_toml_once()
     rules()
     hold_keys()
+    small = lasting_demonstration(folder, SMALL)
+    _warm(small, folder)
+    return partial(trials, turns(), small)
+
+
+def _warm(small: Path, folder: Path) -> None:
+    """Have everything imported that any door imports: done in each batch it would take most of the time."""
     screens.opened_by_a_case()
-    return partial(trials, turns(), lasting_demonstration(folder, SMALL))
+    of_the_store = [[*words, "--store", str(small)] for words in (*printed.COMMANDS, ["views"])]
+    with patch.dict(os.environ, own_folders(folder)):
+        for words in (*of_the_store, *OTHERS):
+            given(words)
+    _load_rules.cache_clear()  # those in force are another batch's own
 
 
 def trials(order: list[Door], small: Path, seed: int, room: Path) -> Iterator[Trial]:

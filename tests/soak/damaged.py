@@ -1,6 +1,6 @@
 """Where damages are done: a small store, the whole demonstration, an encrypted one, a copy given to restore.
 
-A tenth of them is done to the whole demonstration, where all cases are judged again; most to its first cases,
+One in twenty is done to the whole demonstration, where all cases are judged again; most to its first cases,
 which are laid out and judged in a tenth of the time and have every table and every sort of page in them.
 """
 
@@ -36,14 +36,10 @@ from tests.soak.works.kind import KEY, NOW, hold_keys, rules
 SMALL = 3
 """So many of the first cases make a small store."""
 TURNS = (
+    *("small", "encrypted", "small", "restored", "small") * 3,
     "small",
     "encrypted",
     "small",
-    "restored",
-    "small",
-    "encrypted",
-    "small",
-    "restored",
     "small",
     "whole",
 )

@@ -24,6 +24,8 @@ ALPHABETS: dict[str, str] = {
 }
 """Signs by what is hostile about them; the last are letters of many scripts, to stay as they are."""
 UNSEEN = "\u115f\u3164\u034f"
+CHOOSERS = ("\ufe0e", "\ufe0f")
+"""Choose between two looks of the sign before them (UTS #51, 1.4.3) and put nothing over it."""
 PLAIN = "abc LEFT RC2 012-"
 LONG = 5000
 """One text in a hundred is as long as this."""
@@ -50,11 +52,16 @@ def raw(told: str) -> list[str]:
     if told.isascii() and told.replace("\n", "").isprintable():
         return []
     found = [f"U+{ord(sign):04X}" for sign in told if sign != "\n" and _hostile(sign)]
-    marks = 0
+    marks, before = 0, ""
     for sign in told:
-        marks = marks + 1 if unicodedata.category(sign) in ("Mn", "Me") else 0
-        if marks > 4:
-            found.append(f"a flood of U+{ord(sign):04X}")
+        if sign in CHOOSERS:
+            found += [f"a row of U+{ord(sign):04X}"] * (before in CHOOSERS)
+        elif unicodedata.category(sign) in ("Mn", "Me"):
+            marks += 1
+            found += [f"a flood of U+{ord(sign):04X}"] * (marks > 4)
+        else:
+            marks = 0
+        before = sign
     return found
 
 

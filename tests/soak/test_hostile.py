@@ -23,18 +23,13 @@ from armrise.tui.shell.store_door import StoreDoor
 from tests.soak.attacked import DOORS, HUNDRED, Door, turns
 from tests.soak.damaged import SMALL
 from tests.soak.damages import lasting_demonstration
-from tests.soak.doors import command
+from tests.soak.doors import command, screens
 from tests.soak.doors.command import own_folders
 from tests.soak.doors.printed import made_hostile
 from tests.soak.hostile import raw
 from tests.tui.form_store import NOW, TODAY
 
-SOME = {
-    "variables": 6,
-    "hostile stores printed": 4,
-    "texts pasted into forms and the list": 1,
-    "folders of rules": 4,
-}
+SOME = {"variables": 6, "hostile stores printed": 4, "folders of rules": 4, screens.KIND: 1}
 """So many texts are put to a door; 16 where nothing is said."""
 SEED = 20260302
 

@@ -152,12 +152,12 @@ def trials(draw: random.Random, room: Path, small: Path) -> Iterator[tuple[str, 
 def variables(draw: random.Random, room: Path, small: Path) -> Iterator[tuple[str, Callable[[], Result]]]:
     """Hostile variables of the environment, under commands that read them."""
     names = ("AUTHOR", "ZONE", "RULES", "KEYS", "ASCII", "BLANK_AFTER", "LOCK_AFTER", "STORE")
-    lines = ("list", "due", "keys", "rules show flare", "case BY-003", "views", "why BY-003")
+    lines = ("list", "keys", "rules show flare", "case BY-003", "views", "why BY-003")
     while True:
         name = draw.choice(names)
         value = typed(draw).replace("/", "_")
         words = draw.choice(lines).split()
-        takes = words[0] in ("list", "due", "case", "why") and name != "STORE"
+        takes = words[0] in ("list", "case", "why") and name != "STORE"
         given_too = ["--store", str(small)] if takes else []
         about = f"ARMRISE_{name}={value!a} {in_words(words)}"
         yield about, lambda w=[*words, *given_too], e={f"ARMRISE_{name}": value}: given(w, e)

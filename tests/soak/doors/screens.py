@@ -31,6 +31,7 @@ from tests.soak.doors.fields import line
 from tests.soak.hostile import raw
 from tests.soak.works.kind import NOW, TODAY, rules
 
+KIND = "texts pasted into forms and the list"
 CODE = "BY-003"
 KEYS = ("tab", "down", "enter", "right", "backspace", "f2", "end", "space")
 """Pressed after a paste: to the next field, take it, write it. What is refused says so on the screen."""
