@@ -36,7 +36,9 @@ CODE = "BY-003"
 KEYS = ("tab", "down", "enter", "right", "backspace", "f2", "end", "space")
 """Pressed after a paste: to the next field, take it, write it. What is refused says so on the screen."""
 PASTES = 8
-"""So many texts are pasted into one form before it is left."""
+"""So many texts are pasted into one form before it is left; each counts."""
+A_BATCH = 12
+"""So many forms are opened in a batch, which makes as many texts as other doors get in one."""
 
 
 def opened_by_a_case() -> list[str]:
@@ -51,10 +53,10 @@ def opened_by_a_case() -> list[str]:
 
 
 def trials(draw: random.Random, room: Path, small: Path) -> Iterator[tuple[str, Callable[[], Result]]]:
-    """Forms by turns, several texts pasted into each; the list in between."""
+    """Forms by turns, several texts pasted into each; the list in between. One batch of them."""
     names = [*opened_by_a_case(), ""]
     path = Path(shutil.copy(small, room / "pasted.armrise"))
-    while True:
+    for _ in range(A_BATCH):
         name = draw.choice(names)
         texts = [(line(draw), draw.choice(KEYS)) for _ in range(PASTES)]
         about = f"{name or 'the list'}: {texts!a}"
