@@ -20,7 +20,7 @@ from armrise.store.database import sqlite
 from armrise.store.database.driver import GUARDED, Connection, Driver, Fault, StoreError
 from armrise.store.database.server.address import ServerAddress, Where, where
 from armrise.store.database.sqlite_file import SqliteFile
-from armrise.store.database.unreadable import WHAT_NEXT, making, named
+from armrise.store.database.unreadable import WHAT_NEXT, making
 from armrise.store.record import clock
 
 if TYPE_CHECKING:
@@ -197,18 +197,25 @@ class Store:
         return clock.end_of_day(day, self._zone)
 
 
+def recalled(connection: Connection, *names: str) -> dict[str, str]:
+    """What was last remembered beside the record under these names; those that nobody used are left out."""
+    marks = ", ".join("?" * len(names))
+    return dict(connection.execute(f"SELECT name, value FROM remembered WHERE name IN ({marks})", names))
+
+
+def remember(connection: Connection, values: Mapping[str, str]) -> None:
+    """Remember texts beside the record, each in the place of what was last remembered under its name."""
+    sql = (
+        "INSERT INTO remembered (name, value) VALUES (?, ?) "
+        "ON CONFLICT (name) DO UPDATE SET value = excluded.value"
+    )
+    connection.executemany(sql, values.items())
+
+
 def remembered(store: Store, name: str) -> str:
     """What was last remembered under that name; empty when nothing was."""
     with store.reading() as connection:
-        row = connection.execute("SELECT value FROM remembered WHERE name = ?", (name,)).fetchone()
-    return row[0] if row else ""
-
-
-def remember(store: Store, name: str, value: str) -> None:
-    """Remember a text beside the record, in the place of what was last remembered under that name."""
-    with store.writing() as connection:
-        connection.execute("DELETE FROM remembered WHERE name = ?", (name,))
-        connection.execute("INSERT INTO remembered (name, value) VALUES (?, ?)", (name, value))
+        return recalled(connection, name).get(name, "")
 
 
 def own_store() -> Where:
@@ -293,8 +300,7 @@ def said_in_words(driver: Driver) -> Generator[None, None, None]:
 
 
 def _refuse(driver: Driver, error: Exception) -> NoReturn:
-    row = named(error) if driver.fault(error) is Fault.DAMAGED else ""
-    if not row and (said := driver.cause(error)):
+    if said := driver.cause(error):
         raise StoreError(said) from None
     name = driver.name
     match driver.fault(error):
@@ -312,6 +318,5 @@ def _refuse(driver: Driver, error: Exception) -> NoReturn:
             said = f"the store refused a value ({error}): nothing was written, correct it"
         case Fault.DAMAGED | Fault.GONE:
             why = driver.dialect.fault_name(error)
-            what = f"{row} of the store cannot be read" if row else f"{name} is not a readable store"
-            said = f"{what} ({why}): {WHAT_NEXT}"
+            said = f"{name} is not a readable store ({why}): {WHAT_NEXT}"
     raise StoreError(said) from None

@@ -19,9 +19,9 @@ from typing import Any
 from armrise.store.database.builder import add_items, entry_builder
 from armrise.store.database.columns import ITEM_TABLE, columns, item_columns, table_name
 from armrise.store.database.driver import Connection
-from armrise.store.database.instants import known_by
+from armrise.store.database.instants import EPOCH, FILES, MICROSECOND, known_by
 from armrise.store.database.unreadable import read_rows
-from armrise.store.record.case import CaseRecord
+from armrise.store.record.case import Came, CaseRecord
 from armrise.store.record.known import withdrawn_ids
 
 Found = dict[int, list[Any]]
@@ -70,10 +70,23 @@ def always(case_id: int) -> Span:
     return (case_id, *_ALWAYS)
 
 
+def files(connection: Connection, known: int) -> tuple[Came, ...]:
+    """What files brought up to ``known`` (microseconds UTC), save what filled the empty store; in order."""
+    sql = (
+        f"SELECT f.number, before.entries, f.entries, f.at_utc FROM {FILES} "
+        "AND before.cases > 0 AND f.entries > before.entries AND f.at_utc <= ? ORDER BY f.number"
+    )
+
+    def taken(rows: Iterable[Any]) -> tuple[Came, ...]:
+        return tuple(Came(before + 1, last + 0, EPOCH + at * MICROSECOND) for _, before, last, at in rows)
+
+    return read_rows(connection, "link", sql, (known,), taken)
+
+
 def entries_of(connection: Connection, kind: str, ids: Sequence[int], known: int) -> Found:
     """Every entry of a kind of these cases recorded up to ``known`` (microseconds UTC), by (date, id)."""
     found: Found = defaultdict(list)
-    for some in _chunks(ids):
+    for some in chunks(ids):
         marks = ", ".join("?" * len(some))
         sql = (
             f"{_select(kind)} WHERE e.case_id IN ({marks}) AND {known_by('e', known)} "
@@ -86,7 +99,7 @@ def entries_of(connection: Connection, kind: str, ids: Sequence[int], known: int
 def entries_within(connection: Connection, kind: str, spans: Sequence[Span], known: int) -> Found:
     """The entries of a windowed kind that lie in the spans, by (date, id), sessions with their exercises."""
     found: Found = defaultdict(list)
-    for some in _chunks(spans):
+    for some in chunks(spans):
         values = [part for span in some for part in span]
         items: Found = defaultdict(list)
         if kind == "session":
@@ -138,7 +151,8 @@ def _order(entry: Any) -> tuple[date, int]:
     return entry.on, entry.id
 
 
-def _chunks(values: Iterable[Any]) -> Iterator[list[Any]]:
+def chunks(values: Iterable[Any]) -> Iterator[list[Any]]:
+    """Values, as many at a time as a statement names."""
     rest = iter(values)
     while some := list(islice(rest, _CHUNK)):
         yield some

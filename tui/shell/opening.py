@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+from armrise.store.record.light import dataclass
 
 if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing
@@ -98,18 +99,6 @@ def open_store(path: Where) -> Store:
         return Store.open(driver, read_only=not driver.may_write())
     except KeyNeeded as needed:
         raise PassphraseAsked(needed.path) from None
-
-
-def existing(named: Where | None) -> Store:
-    """The store ``named``, else the user's own, as :func:`open_store`. Raises a store error where none is."""
-    from armrise.store.database.place import StoreError, own_store
-    from armrise.tui.shell.unlock import unlocked
-
-    path = unlocked(named or own_store())
-    try:
-        return open_store(path)
-    except NoStoreYet:
-        raise StoreError(f"there is no store at {path}: give the path of another one") from None
 
 
 def clock_of(store: Store) -> Callable[[], datetime]:
