@@ -14,11 +14,12 @@ import sys
 import time
 from pathlib import Path
 
+from tests.between import put_between
 from tests.soak import attacked, damaged, kills, writers
 from tests.soak.batches import Part, run
 from tests.soak.power import cuts
 from tests.soak.power.recorded import NotHere
-from tests.soak.report import put_into, tables
+from tests.soak.report import tables
 from tests.soak.tally import Tally
 
 README = Path(__file__).parents[2] / "README.md"
@@ -70,7 +71,7 @@ def main() -> int:
     made = table(tally)
     print(made, end="")
     if given.readme:
-        put_into(README, made)
+        put_between(README, "soak", made)
     return int(any(tally.wrong(part.name) for part in PARTS.values()))
 
 

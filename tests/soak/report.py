@@ -2,14 +2,10 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Iterator
-from pathlib import Path
 
 from tests.soak.batches import Part
 from tests.soak.tally import Counted, Tally
-
-MARKS = ("<!-- soak -->\n", "<!-- /soak -->")
 
 
 def tables(tally: Tally, cut_short: Iterable[Part], others: Iterable[Part]) -> str:
@@ -58,13 +54,3 @@ def _rows_of(tally: Tally, part: Part) -> Iterator[str]:
     if len(kinds) > 1:
         done, wrong = tally.done(part.name), tally.wrong(part.name)
         yield f"| **{part.name}: in all** | **{done:,}** | | {wrong} |"
-
-
-def put_into(readme: Path, made: str) -> None:
-    """Put the tables between their marks."""
-    begin, end = MARKS
-    text = readme.read_text(encoding="utf-8")
-    new, found = re.subn(f"(?<={re.escape(begin)}).*?(?={re.escape(end)})", lambda _: made, text, flags=re.S)
-    if not found:
-        raise SystemExit(f"{readme.name} has no place for the table")
-    readme.write_text(new, encoding="utf-8")
