@@ -10,14 +10,15 @@ import random
 import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import NamedTuple
 
 import click
 
-from armrise.tui.command import main as command
+from armrise.tui.command.commands import cli
+from armrise.tui.command.reading import CLINIC_DATE, STORE
 from tests.soak.batches import Result
 from tests.soak.doors.command import given, in_words, named_file
 from tests.soak.hostile import text, typed
+from tests.test_command_options import LEAVES
 
 OFTEN = 0.35
 """How often an option is given."""
@@ -32,25 +33,6 @@ WHOLE = ("--demo",)
 """Asks for the whole demonstration; given now and then."""
 NOT_GIVEN = {("serve",), ("demo",)}
 """Would go on until they are stopped. Their options are tried with one that is refused."""
-
-
-class Leaf(NamedTuple):
-    """A command that does something, and the words that lead to it."""
-
-    words: tuple[str, ...]
-    command: click.Command
-
-
-def leaves(group: click.Group, words: tuple[str, ...] = ()) -> Iterator[Leaf]:
-    """Every command below a group."""
-    for name, found in group.commands.items():
-        if isinstance(found, click.Group):
-            yield from leaves(found, (*words, name))
-        else:
-            yield Leaf((*words, name), found)
-
-
-LEAVES = list(leaves(command.cli))
 
 
 class Values:
@@ -92,9 +74,9 @@ class Values:
         draw = self.draw
         if isinstance(param.type, click.Choice) and draw.random() < 0.7:
             return str(draw.choice(list(param.type.choices)))
-        if param.type is command.CLINIC_DATE and draw.random() < 0.7:
+        if param.type is CLINIC_DATE and draw.random() < 0.7:
             return draw.choice(DAYS)
-        if param.type is command.STORE and draw.random() < 0.8:
+        if param.type is STORE and draw.random() < 0.8:
             return str(self.store) if draw.random() < 0.8 else self.file()
         if isinstance(param.type, click.Path) and draw.random() < 0.9:
             return self.file()
@@ -109,7 +91,7 @@ def line(values: Values) -> list[str]:
     leaf = draw.choice(LEAVES)
     if leaf.words in SLOW and draw.random() < 0.8:
         leaf = draw.choice(LEAVES)
-    before = _options(values, command.cli, SELDOM)
+    before = _options(values, cli, SELDOM)
     after = [*_options(values, leaf.command, OFTEN), *_stores(values, leaf.command)]
     for param in leaf.command.params:
         if isinstance(param, click.Argument) and draw.random() > SELDOM:
