@@ -131,8 +131,9 @@ def test_a_copy_whose_words_were_changed_is_told_before_it_is_put_in_place(
     monkeypatch.setattr(sys, "stdin", io.StringIO())  # nobody answers
     code, out, _ = run(capsys, "restore", copy)
     assert code == 130
-    assert out[1].startswith("           1 case, 2 entries, the newest of Mon 2 Mar 2026, 10:00; NOT SOUND: ")
-    assert out[2].startswith("           It does not say what was written. Look for another copy first")
+    assert out[1] == "           1 case, 2 entries, the newest of Mon 2 Mar 2026, 10:00"
+    assert out[2].startswith("           NOT SOUND: ")
+    assert out[3] == "           It does not say what was written: look for another copy first."
     assert "lift" not in "".join(out)
 
 

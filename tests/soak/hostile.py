@@ -1,4 +1,4 @@
-"""Hostile texts from a seed, what counts as raw when it comes out, and the part of the soak that does it all.
+"""Hostile texts from a seed, and what counts as raw when it comes out.
 
 Kinds of signs are those of the Unicode character database (UAX #44) and of the bidirectional algorithm
 (UAX #9); ``unicodedata`` has the first. What counts as raw is said here apart from the program, so that the
