@@ -23,7 +23,7 @@ CONTROL = re.compile(
     rb"\x1b\[[0-9;?<>=$ ]*[a-zA-Z@~]|\x1b\][^\x07\x1b]*(?:\x07|\x1b\\)|\x1b[()][A-Z0-9]|\x1b."
 )
 PRIVATE = re.compile(rb"\x1b\[\?([0-9;]+)([hl])")
-"""A private mode of a terminal switched on or off: the mouse, pasting as one, the cursor (25), the other screen."""
+"""A private mode switched on or off: the mouse, pasting as one, the cursor (25), the other screen."""
 LONGEST = 60.0
 """Seconds after which a test gives up; nothing waits so long on a machine at rest."""
 
