@@ -96,6 +96,15 @@ def entries_of(connection: Connection, kind: str, ids: Sequence[int], known: int
     return found
 
 
+def entries_by_id(connection: Connection, kind: str, ids: Sequence[int]) -> list[Any]:
+    """The entries of a kind with these ids, sessions without their exercises."""
+    found: Found = defaultdict(list)
+    for some in chunks(ids):
+        sql = f"{_select(kind)} WHERE e.id IN ({', '.join('?' * len(some))})"
+        _built(connection, kind, sql, some, found, {})
+    return [entry for entries in found.values() for entry in entries]
+
+
 def entries_within(connection: Connection, kind: str, spans: Sequence[Span], known: int) -> Found:
     """The entries of a windowed kind that lie in the spans, by (date, id), sessions with their exercises."""
     found: Found = defaultdict(list)

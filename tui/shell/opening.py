@@ -182,14 +182,16 @@ def read(door: Door) -> Reading:
     """Read through ``door``. Closed cases that owe nothing, and referrals still waiting, are off the list."""
     from armrise.store.exchange.out.listing import on_list
 
-    door.changed()
-    every = door.standings()
+    with door.several_readings():
+        door.changed()
+        every = door.standings()
+        desk = (len(door.unwritten()), door.news(), door.marked())
+        head = door.header()
     listed = on_list(every)
     kept = {standing.code for standing in listed}
     off = tuple(s for s in every if s.code not in kept)
     waiting = sum(s.status == "waiting" for s in off)
-    desk = (len(door.unwritten()), door.news(), door.marked())
-    return Reading(tuple(listed), off, waiting, door.header(), *desk)
+    return Reading(tuple(listed), off, waiting, head, *desk)
 
 
 def blank_after(rules: Rules) -> int | None:
