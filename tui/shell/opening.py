@@ -191,7 +191,7 @@ class Reading:
 
 def read(door: Door) -> Reading:
     """Read through ``door``. Closed cases that owe nothing, and referrals still waiting, are off the list."""
-    from armrise.store.exchange.out.listing import on_list
+    from armrise.store.clinic.standing.triage import on_list
 
     door.changed()
     every = door.standings()
