@@ -7,7 +7,7 @@ an old entry can still break a healing limit it reads everything up to the day f
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, datetime, timedelta
 from difflib import get_close_matches
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -24,6 +24,7 @@ from armrise.store.database.reading import (
     Span,
     always,
     as_dates,
+    chunks,
     entries_of,
     entries_within,
     no_collecting,
@@ -70,7 +71,7 @@ class _Head(NamedTuple):
 _HEADS = f"SELECT {', '.join(f'c.{name}' for name in _Head._fields)} FROM cases c"
 
 _ON_THE_LIST = """
-WHERE c.registered_on <= :registered AND NOT {came_later} AND NOT EXISTS (
+WHERE c.registered_on <= :registered{of_these} AND NOT {came_later} AND NOT EXISTS (
     SELECT 1 FROM discharge d
     WHERE d.case_id = c.id AND d.happened_on < :cutoff AND {discharged}
     AND NOT EXISTS (SELECT 1 FROM correction k WHERE k.corrects = d.id)
@@ -101,22 +102,35 @@ def board(
     full. Raises :class:`StoreError`.
     """
     known = known_up_to(store, known_at)
+    with store.reading() as connection, no_collecting():
+        heads = _on_the_list(connection, today, known)
+        return _records(connection, heads, known, today=today, pathway=pathway, rules=rules)
+
+
+def some_of_board(
+    connection: Connection, ids: Iterable[int] | None, today: date, rules: Rules
+) -> list[CaseRecord]:
+    """As :func:`board`, as things are now, of those of the cases ``ids`` that are on it; None is all."""
+    with no_collecting():
+        heads = _on_the_list(connection, today, FOREVER, ids)
+        return _records(connection, heads, FOREVER, today=today, rules=rules)
+
+
+def _on_the_list(
+    connection: Connection, today: date, known: int, ids: Iterable[int] | None = None
+) -> list[_Head]:
     wanted = {
         "cutoff": (today - timedelta(days=CLOSED_DAYS)).isoformat(),
         "known": known,
         "registered": "9999-12-31" if known == FOREVER else today.isoformat(),
     }
-    with store.reading() as connection, no_collecting():
-        heads = _heads(connection, _HEADS + _on_the_list(known), wanted)
-        return _records(connection, heads, known, today=today, pathway=pathway, rules=rules)
-
-
-def _on_the_list(known: int) -> str:
-    return _ON_THE_LIST.format(
+    sql = _HEADS + _ON_THE_LIST.format(
+        of_these="" if ids is None else f" AND c.id IN ({', '.join(map(str, ids))})",
         came_later=came_after("c.id", "cases", ":known"),
         discharged=known_by("d", known, ":known"),
         sent=known_by("l", known, ":known"),
     )
+    return _heads(connection, sql, wanted)
 
 
 def case(store: Store, code: str, *, known_at: datetime | None = None) -> CaseRecord:
@@ -163,13 +177,9 @@ def heads(store: Store) -> list[tuple[str, str, str]]:
 def newest_entry(store: Store, code: str) -> int:
     """The id of the newest entry of a case, 0 when it has none. Ask before reading the case: a writer who
     names it (``seen``) is refused when somebody recorded something since."""
-    from sqlmodel import func, select
-
-    from armrise.store.database.tables import Case, EntryLine
-
-    with store.session() as session:
-        newest = select(func.max(EntryLine.id)).join(Case).where(Case.code == code)
-        return session.exec(newest).one() or 0
+    sql = "SELECT max(e.id) FROM entry e JOIN cases c ON c.id = e.case_id WHERE c.code = ?"
+    with store.reading() as connection:
+        return connection.execute(sql, (code,)).fetchone()[0] or 0
 
 
 def standings(store: Store, rules: Rules, today: date, known_at: datetime | None = None) -> list[Standing]:
@@ -177,19 +187,27 @@ def standings(store: Store, rules: Rules, today: date, known_at: datetime | None
 
     Raises :class:`StoreError`.
     """
-    from armrise.store.clinic.standing.stand import NeedsFullHistory, stand
     from armrise.store.clinic.standing.triage import order
 
-    found: list[Standing] = []
-    for record in board(store, today=today, known_at=known_at, rules=rules):
+    records = board(store, today=today, known_at=known_at, rules=rules)
+    return order(stood(store, records, rules, today, known_at))
+
+
+def stood(
+    store: Store, records: Iterable[CaseRecord], rules: Rules, today: date, known_at: datetime | None = None
+) -> Iterator[Standing]:
+    """What follows from records of the board, of each in full where its window does not hold the answer."""
+    from armrise.store.clinic.standing.stand import NeedsFullHistory, stand
+
+    for record in records:
         try:
             with judging(record, rules, today):
-                found.append(stand(record, rules, today))
+                found = stand(record, rules, today)
         except NeedsFullHistory:
             whole = case(store, record.code, known_at=known_at)
             with judging(whole, rules, today):
-                found.append(stand(whole, rules, today))
-    return order(found)
+                found = stand(whole, rules, today)
+        yield found
 
 
 def unknown_case(code: str, connection: Connection) -> UnknownCase:
@@ -268,13 +286,14 @@ def _found(
 
 def _others(connection: Connection, heads: Sequence[_Head]) -> dict[int, dict[int, str]]:
     """For each case the ids and codes of the same person's other cases."""
-    pairs = connection.execute(
-        "SELECT c.id, o.id, o.code FROM cases c JOIN cases o ON o.person = c.person AND o.id <> c.id "
-        "ORDER BY o.code"
-    )
     found: dict[int, dict[int, str]] = {head.id: {} for head in heads}
-    for case_id, other_id, code in pairs:
-        if case_id in found:
+    for some in chunks(found):
+        pairs = connection.execute(
+            "SELECT c.id, o.id, o.code FROM cases c JOIN cases o ON o.person = c.person AND o.id <> c.id "
+            f"WHERE c.id IN ({', '.join('?' * len(some))}) ORDER BY o.code",
+            some,
+        )
+        for case_id, other_id, code in pairs:
             found[case_id][other_id] = code
     return found
 

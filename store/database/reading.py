@@ -73,7 +73,7 @@ def always(case_id: int) -> Span:
 def entries_of(connection: Connection, kind: str, ids: Sequence[int], known: int) -> Found:
     """Every entry of a kind of these cases recorded up to ``known`` (microseconds UTC), by (date, id)."""
     found: Found = defaultdict(list)
-    for some in _chunks(ids):
+    for some in chunks(ids):
         marks = ", ".join("?" * len(some))
         sql = (
             f"{_select(kind)} WHERE e.case_id IN ({marks}) AND {known_by('e', known)} "
@@ -86,7 +86,7 @@ def entries_of(connection: Connection, kind: str, ids: Sequence[int], known: int
 def entries_within(connection: Connection, kind: str, spans: Sequence[Span], known: int) -> Found:
     """The entries of a windowed kind that lie in the spans, by (date, id), sessions with their exercises."""
     found: Found = defaultdict(list)
-    for some in _chunks(spans):
+    for some in chunks(spans):
         values = [part for span in some for part in span]
         items: Found = defaultdict(list)
         if kind == "session":
@@ -138,7 +138,8 @@ def _order(entry: Any) -> tuple[date, int]:
     return entry.on, entry.id
 
 
-def _chunks(values: Iterable[Any]) -> Iterator[list[Any]]:
+def chunks(values: Iterable[Any]) -> Iterator[list[Any]]:
+    """Values, as many at a time as a statement names."""
     rest = iter(values)
     while some := list(islice(rest, _CHUNK)):
         yield some

@@ -11,6 +11,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import cached_property
+from os import urandom
+from typing import Self
 
 from armrise.store.record.kinds.measured import FINDINGS, MEASURES
 from armrise.store.record.kinds.programme import LOAD_CLASSES
@@ -264,6 +266,20 @@ class Rules:
     """Those of movement without load."""
     ladders: tuple[ExerciseLadder, ...] = ()
     constant: ConstantPoints
+    digest: str = field(default="", init=False, compare=False, repr=False)
+    """Of the files they were read from, see :func:`armrise.store.rules.place.digest_in_force`; empty for
+    rules made otherwise, as by changing a number of others."""
+
+    def known_as(self, digest: str) -> Self:
+        """These rules, with the digest of the files they were read from."""
+        made = replace(self)
+        object.__setattr__(made, "digest", digest)
+        return made
+
+    @cached_property
+    def identity(self) -> str:
+        """What they are told from all others by: their digest, and without one a word nothing else has."""
+        return self.digest or urandom(16).hex()
 
     def __getitem__(self, key: str) -> int:
         """The whole-number value of figure ``key`` ("baseline.window_days")."""

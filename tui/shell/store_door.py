@@ -19,6 +19,7 @@ from armrise.store.verify.last import last_verified, remember_verified
 from armrise.tui.shell.door import UNSOUND, Door, Header, Opened
 
 if TYPE_CHECKING:
+    from armrise.store.caseload.judged import Judged
     from armrise.store.caseload.timeline import Timeline
     from armrise.store.caseload.write import Ledger
     from armrise.store.clinic.actions.minutes import Minutes
@@ -58,6 +59,7 @@ class StoreDoor(Door):
         self._now = now
         self._today = today
         self._version: int | None = None
+        self._judged: Judged | None = None
         self._sound = True
         """False once a verification through this door found something wrong."""
 
@@ -100,9 +102,14 @@ class StoreDoor(Door):
     # reading
 
     def standings(self) -> list[Standing]:
+        from armrise.store.caseload.judged import judged
         from armrise.store.caseload.read import standings
 
-        return standings(self.store, self.rules, self.today)
+        if self.store.known_at is not None:
+            return standings(self.store, self.rules, self.today)
+        # whoever reads at the same time in another thread begins with what was there before, and is as right
+        self._judged = found = judged(self.store, self.rules, self.today, self._judged)
+        return list(found.standings)
 
     def sweep(self) -> Minutes:
         """The weekly sweep: what was decided this week, and the queue that remains, in order."""
