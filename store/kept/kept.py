@@ -7,7 +7,7 @@ cleared, and the list is judged as if it had never been there.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from armrise.store.caseload.mark import Mark, mark_of, news_since
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.clinic.standing.triage import on_list
+from armrise.store.clinic.standing.words import counts
 from armrise.store.database.sqlite_file import SqliteFile
 from armrise.store.kept.codec import Codec, digest
 from armrise.store.kept.file import Busy, Doubt, KeptFile
@@ -23,6 +24,8 @@ from armrise.store.rules.do import Do
 if TYPE_CHECKING:
     from armrise.store.database.place import Store
 
+WAITING = "waiting"
+"""The state of a referral that waits for a first visit, and what the head counts them under."""
 SHARED = (Do,)
 """What many standings have in common."""
 UNREADABLE = (ValueError, TypeError, LookupError, AttributeError)
@@ -143,7 +146,6 @@ class KeptLists:
         mark: Mark,
         standings: Sequence[Standing],
         said: Said,
-        counts: Mapping[str, int],
         days: Collection[date] = (),
     ) -> bool:
         """Keep a list beside those of ``days``; False where it is not kept.
@@ -155,11 +157,12 @@ class KeptLists:
         if self.file is None or not mark.rules:
             return False
         rows = {self._digest(mark.today, standing): standing for standing in standings}
-        on = {standing.code for standing in on_list(standings)}
-        listed = tuple(one for one, standing in rows.items() if standing.code in on)
-        off = tuple(one for one, standing in rows.items() if standing.code not in on)
+        on = {standing.code: standing for standing in on_list(standings)}
+        off = {one: standing for one, standing in rows.items() if standing.code not in on}
+        counted = counts(on.values()) | {WAITING: sum(one.status == WAITING for one in off.values())}
         parts = self._codec.parts
-        page = Page(mark, said, tuple(counts.items()), listed, off, tuple(parts))
+        listed = tuple(one for one in rows if one not in off)
+        page = Page(mark, said, tuple(counted.items()), listed, tuple(off), tuple(parts))
 
         def text_of(one: str) -> str:
             return parts[one] if one in parts else self._codec.written(rows[one])

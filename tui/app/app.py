@@ -140,7 +140,7 @@ class ArmriseApp(Frame):
         """The caseload can be read through ``door``."""
         self.door = self.door_of_now = door
         self.fictional = self.fictional or door.fictional
-        self.blank_seconds, fault = idle.blank_after(blank_after(door.rules))
+        self.blank_seconds, fault = idle.blank_after(blank_after(door))
         if fault:
             say(self.screen, fault)
         if self.blank_seconds:
