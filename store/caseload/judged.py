@@ -6,7 +6,6 @@ earlier state of the same, everything is judged anew.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -14,6 +13,7 @@ from armrise.store.caseload.mark import Mark, mark_of, news_since
 from armrise.store.caseload.read import some_of_board, stood
 from armrise.store.database.driver import Connection
 from armrise.store.database.place import Store
+from armrise.store.record.light import dataclass
 
 if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing

@@ -6,7 +6,7 @@ A correction is applied before a :class:`CaseRecord` is built: what was correcte
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import date
 from typing import ClassVar, get_args, get_type_hints
 
@@ -28,6 +28,7 @@ from armrise.store.record.kinds.paperwork import (
 from armrise.store.record.kinds.plan import Clearance, Hold, InHand, Orders, Override, Step
 from armrise.store.record.kinds.programme import HomeLoads, ProgrammeItem
 from armrise.store.record.kinds.safety import Event, FlagOutcome, Onset, Screen
+from armrise.store.record.light import dataclass
 
 
 def least_age(band: str | None) -> int:

@@ -6,7 +6,7 @@ The day an entry was recorded is a clinic date (ruling 39), so a whole day is kn
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from functools import cached_property
 from typing import Any
@@ -15,6 +15,7 @@ from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.paperwork import Correction
 from armrise.store.record.kinds.plan import pathway_code
+from armrise.store.record.light import dataclass
 
 
 def withdrawn_ids(corrections: Iterable[Correction]) -> set[int]:

@@ -34,12 +34,13 @@ class Figure(NamedTuple):
     @property
     def row(self) -> str:
         """The row: what, measured, aim and whether it was missed."""
-        aim = "" if self.aim is None else f"{told(self.aim, self.unit)}{self._missed}"
+        aim = "" if self.aim is None else f"{told(self.aim, self.unit)}{', missed' if self.missed else ''}"
         return f"| {self.what} | {told(self.measured, self.unit)} | {aim} |"
 
     @property
-    def _missed(self) -> str:
-        return ", missed" if self.aim is not None and self.measured > self.aim else ""
+    def missed(self) -> bool:
+        """True where more was measured than was aimed at."""
+        return self.aim is not None and self.measured > self.aim
 
 
 def told(number: float, unit: str = "") -> str:

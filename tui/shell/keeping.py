@@ -87,7 +87,7 @@ class Keeping:
                 self._door.held = self._kept = self._judged(kept)
 
     def of(self, day: date) -> Judged | None:
-        """The list kept for a clinic date, to judge what came since beside it; None where none may be used."""
+        """The list kept for a clinic date, to judge beside it what came since; None where none is usable."""
         with self._one:
             kept = self._lists.look(self._door.rules.digest, day)
             found = self._judged(kept) if kept is not None else None

@@ -6,7 +6,6 @@ Neither is believed over the other: the item is asked again, and the answer says
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
 from armrise.store.clinic.case.evidence import together
@@ -17,6 +16,7 @@ from armrise.store.clinic.findings.looks import looks
 from armrise.store.clinic.pain.visits import shown_at_visits
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.safety import RETIRED_SCREEN_ITEMS, Screen, parts_of
+from armrise.store.record.light import dataclass
 from armrise.store.rules.trigger import Contradiction
 
 _READ = (

@@ -6,7 +6,6 @@ is back or answered; what was answered speaks again once more is lost.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
@@ -15,6 +14,7 @@ from armrise.store.clinic.case.view import View
 from armrise.store.clinic.motion.powers import Point, Powers, Series, Shown
 from armrise.store.record.kinds.head import MEASURED, Entry
 from armrise.store.record.kinds.measured import Finding
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import plain, words_date
 
 MATTER = "losing lift or strength"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import timedelta
 
 from armrise.store.clinic.case.view import View, answers
@@ -12,6 +11,7 @@ from armrise.store.clinic.programme.less import arc_cut
 from armrise.store.clinic.programme.parts import is_raised, same_dose
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.programme import ProgrammeItem
+from armrise.store.record.light import dataclass
 
 ABOUT = "over the limit"
 
