@@ -12,7 +12,7 @@ digest of that text, which stands in its place.
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import fields, is_dataclass
 from datetime import date, datetime
 from enum import Enum
@@ -51,6 +51,7 @@ class Codec:
         """The text of every shared value that was written or taken, by its digest."""
         self._shared = frozenset(shared)
         self._both: dict[Any, Both] = {}
+        self._whole = {kind: self._record(kind) for kind in self._shared}
         self._known: dict[Any, str] = {}
         self._made: dict[str, Any] = {}
 
@@ -69,7 +70,7 @@ class Codec:
 
     def take(self, kind: type[Any], text: str) -> None:
         """Take a shared value, before what refers to it is read. Raises as :meth:`read`."""
-        turn, known = self._record(kind).read, digest(text)
+        turn, known = self._whole[kind].read, digest(text)
         assert turn is not None
         value = self._made[known] = turn(json.loads(text))
         self._known[value] = known
@@ -101,7 +102,7 @@ class Codec:
         raise NotCarried(f"{kind} is written as no JSON")
 
     def _by_digest(self, kind: Any) -> Both:
-        write = self._record(kind).write
+        write = self._whole[kind].write
 
         def refer(value: Any) -> str:
             known = self._known.get(value)
@@ -114,8 +115,11 @@ class Codec:
         return Both(refer, self._made.__getitem__)
 
     def _tuple(self, inner: tuple[Any, ...]) -> Both:
-        if len(inner) != 2 or inner[1] is not Ellipsis:
-            raise NotCarried(f"tuple{list(inner)} is written as no JSON: of one type and any length only")
+        if Ellipsis not in inner:
+            turns = [self.both(kind) for kind in inner]
+            return Both(
+                _placed([turn.write for turn in turns]), _placed([turn.read for turn in turns], tuple)
+            )
         write, read = self.both(inner[0])
         return Both(_each(write) if write else list, _all_of(read) if read else tuple)
 
@@ -190,6 +194,16 @@ def _each(turn: Turn) -> Turn:
         return [turn(value) for value in values]
 
     return each
+
+
+def _placed(turns: Sequence[Turn | None], made: Turn = list) -> Turn:
+    """Of a tuple of a fixed length, each place by its own."""
+
+    def placed(values: Any) -> Any:
+        pairs = zip(turns, values, strict=True)
+        return made([value if turn is None else turn(value) for turn, value in pairs])
+
+    return placed
 
 
 def _all_of(turn: Turn) -> Turn:
