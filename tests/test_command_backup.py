@@ -15,9 +15,11 @@ import pytest
 from armrise.store.caseload.recorded import newest_recorded
 from armrise.store.database import sqlite_copy
 from armrise.store.database.place import Store
+from armrise.store.database.sqlite_file import SqliteFile
 from armrise.store.exchange.backup.remembered import last_backup
 from armrise.tui.app import leaving
 from armrise.tui.command import main as command
+from armrise.tui.shell.intake import existing
 from armrise.tui.shell.store_door import StoreDoor
 from tests.clinic.build import rules
 from tests.store import drafts
@@ -93,11 +95,46 @@ def test_what_cannot_be_backed_up_is_one_sentence(place: Path, capsys: pytest.Ca
     ]
     code, out, err = run(capsys, "backup", "--store", "nowhere.armrise")
     assert (code, out) == (1, [])
-    assert err == ["armrise: there is no store at nowhere.armrise: give the path of another one"]
+    load = "load a caseload file: armrise load FILE"
+    assert err == [
+        "armrise: there is no store at nowhere.armrise: give the path of another one, "
+        f"or {load} --store nowhere.armrise"
+    ]
     assert last_backup(Store.open(place)) is None
+    place.unlink()
+    code, out, err = run(capsys, "backup")
+    how = f"open armrise once to create an empty one, or {load}"
+    assert (code, out, err) == (1, [], [f"armrise: there is no store at {place}: {how}"])
+
+
+def test_a_store_is_opened_for_writing_where_that_is_asked_for_and_allowed(
+    place: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A backup is made of a store that may only be read as well."""
+    assert [existing(place, writing=how).read_only for how in (True, False, None)] == [False, True, False]
+    monkeypatch.setattr(SqliteFile, "may_write", lambda _: False)
+    assert existing(place, writing=None).read_only
 
 
 # restore
+
+
+def test_a_copy_whose_words_were_changed_is_told_before_it_is_put_in_place(
+    place: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Found by the soak: every page of it was whole, so that nothing was said."""
+    ledger = drafts.Unchecked(Store.open(place), "TK", drafts.Clock(datetime(2026, 3, 2, 10, tzinfo=UTC)))
+    ledger.append("T-1", [drafts.draft("visit", note="slept on the left side")])
+    run(capsys, "backup")
+    (copy,) = copies(place.parent / "backups")
+    copy.write_bytes(copy.read_bytes().replace(b"slept on the left", b"slept on the lift"))
+    monkeypatch.setattr(sys, "stdin", io.StringIO())  # nobody answers
+    code, out, _ = run(capsys, "restore", copy)
+    assert code == 130
+    assert out[1] == "           1 case, 2 entries, the newest of Mon 2 Mar 2026, 10:00"
+    assert out[2].startswith("           NOT SOUND: ")
+    assert out[3] == "           It does not say what was written: look for another copy first."
+    assert "lift" not in "".join(out)
 
 
 def test_a_restore_tells_asks_and_says_how_to_go_back(

@@ -10,7 +10,6 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from armrise.store.caseload.mark import Mark, mark_of, news_since
-from armrise.store.caseload.read import some_of_board, stood
 from armrise.store.database.driver import Connection
 from armrise.store.database.place import Store
 from armrise.store.record.light import dataclass
@@ -40,6 +39,8 @@ def judged(store: Store, rules: Rules, today: date, before: Judged | None = None
         kept = _kept(connection, mark, before)
         if kept is not None and not kept[1]:
             return Judged(mark, kept[0])
+        from armrise.store.caseload.read import some_of_board
+
         records = some_of_board(connection, kept[1] if kept else None, today, rules)
     return _with(store, records, rules, today, mark, kept[0] if kept else ())
 
@@ -67,6 +68,7 @@ def _with(
     mark: Mark | None,
     kept: tuple[Standing, ...],
 ) -> Judged:
+    from armrise.store.caseload.read import stood
     from armrise.store.clinic.standing.triage import order
 
     return Judged(mark, tuple(order([*kept, *stood(store, records, rules, today)])))

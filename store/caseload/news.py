@@ -56,15 +56,19 @@ def news(store: Store, author: str, now: datetime) -> frozenset[str]:
         return _by_others(connection, found, author) if found else frozenset()
 
 
-def _by_others(connection: Connection, found: Mapping[str, Mapping[int, str]], author: str) -> frozenset[str]:
+def _by_others(connection: Connection, found: Mapping[str, dict[int, str]], author: str) -> frozenset[str]:
     """The codes of the entries, by kind and id, that somebody else than ``author`` wrote."""
     from armrise.store.database.columns import table_name
+    from armrise.store.database.reading import chunks
     from armrise.store.record.case import KINDS
 
     codes: set[str] = set()
     for kind, entries in found.items():
         known_kind(next(iter(entries)), kind, KINDS)
-        ids = ", ".join(map(str, entries))
-        others = f'SELECT id FROM "{table_name(kind)}" WHERE id IN ({ids}) AND author <> ?'
-        codes |= {entries[entry] for (entry,) in connection.execute(others, (author,))}
+        for some in chunks(reversed(entries)):
+            ids = [entry for entry in some if entries[entry] not in codes]
+            marks = ", ".join("?" * len(ids))
+            others = f'SELECT id FROM "{table_name(kind)}" WHERE id IN ({marks}) AND author <> ?'
+            rows = connection.execute(others, (*ids, author)) if ids else ()
+            codes |= {entries[entry] for (entry,) in rows}
     return frozenset(codes)

@@ -8,6 +8,7 @@ an old entry can still break a healing limit it reads everything up to the day f
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from difflib import get_close_matches
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -27,6 +28,7 @@ from armrise.store.database.reading import (
     chunks,
     entries_of,
     entries_within,
+    files,
     no_collecting,
     windows,
     withdrawn,
@@ -256,7 +258,9 @@ def _records(
     for kind in WINDOWED:
         found[kind] = without(entries_within(connection, kind, spans, known), gone)
     ahead_of.put_right(found.values(), ahead_of.noted(connection))
-    return [_record(head, present[head.id], dates[head.id], found, others) for head in heads]
+    records = [_record(head, present[head.id], dates[head.id], found, others) for head in heads]
+    came = files(connection, known)
+    return [replace(record, came=came) for record in records] if came else records
 
 
 def _found(

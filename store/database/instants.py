@@ -13,6 +13,10 @@ FOREVER = 2**63 - 1
 """After every instant: everything is known by then."""
 
 
+FILES = "link f JOIN link before ON before.number = f.number - 1 WHERE f.about = 'file'"
+"""Every file that came, ``f``, and the link before it; found by an index of the links."""
+
+
 def micros(instant: datetime) -> int:
     """Microseconds since 1970 UTC of an aware instant, exactly."""
     return (instant - EPOCH) // MICROSECOND
@@ -23,10 +27,7 @@ def came(names: str, what: str) -> str:
 
     ``what`` is "entries" or "cases".
     """
-    return (
-        "link f JOIN link before ON before.number = f.number - 1 "
-        f"WHERE f.about = 'file' AND {names} > before.{what} AND {names} <= f.{what}"
-    )
+    return f"{FILES} AND {names} > before.{what} AND {names} <= f.{what}"
 
 
 def came_after(names: str, what: str, known: str) -> str:

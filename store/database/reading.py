@@ -19,9 +19,9 @@ from typing import Any
 from armrise.store.database.builder import add_items, entry_builder
 from armrise.store.database.columns import ITEM_TABLE, columns, item_columns, table_name
 from armrise.store.database.driver import Connection
-from armrise.store.database.instants import known_by
+from armrise.store.database.instants import EPOCH, FILES, MICROSECOND, known_by
 from armrise.store.database.unreadable import read_rows
-from armrise.store.record.case import CaseRecord
+from armrise.store.record.case import Came, CaseRecord
 from armrise.store.record.known import withdrawn_ids
 
 Found = dict[int, list[Any]]
@@ -70,6 +70,19 @@ def always(case_id: int) -> Span:
     return (case_id, *_ALWAYS)
 
 
+def files(connection: Connection, known: int) -> tuple[Came, ...]:
+    """What files brought up to ``known`` (microseconds UTC), save what filled the empty store; in order."""
+    sql = (
+        f"SELECT f.number, before.entries, f.entries, f.at_utc FROM {FILES} "
+        "AND before.cases > 0 AND f.entries > before.entries AND f.at_utc <= ? ORDER BY f.number"
+    )
+
+    def taken(rows: Iterable[Any]) -> tuple[Came, ...]:
+        return tuple(Came(before + 1, last + 0, EPOCH + at * MICROSECOND) for _, before, last, at in rows)
+
+    return read_rows(connection, "link", sql, (known,), taken)
+
+
 def entries_of(connection: Connection, kind: str, ids: Sequence[int], known: int) -> Found:
     """Every entry of a kind of these cases recorded up to ``known`` (microseconds UTC), by (date, id)."""
     found: Found = defaultdict(list)
@@ -81,6 +94,15 @@ def entries_of(connection: Connection, kind: str, ids: Sequence[int], known: int
         )
         _built(connection, kind, sql, (*some, known), found, {})
     return found
+
+
+def entries_by_id(connection: Connection, kind: str, ids: Sequence[int]) -> list[Any]:
+    """The entries of a kind with these ids, sessions without their exercises."""
+    found: Found = defaultdict(list)
+    for some in chunks(ids):
+        sql = f"{_select(kind)} WHERE e.id IN ({', '.join('?' * len(some))})"
+        _built(connection, kind, sql, some, found, {})
+    return [entry for entries in found.values() for entry in entries]
 
 
 def entries_within(connection: Connection, kind: str, spans: Sequence[Span], known: int) -> Found:

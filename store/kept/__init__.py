@@ -1,1 +1,1 @@
-"""The list as it was last judged, kept beside the store: it stands before any rule is read."""
+"""The list as last judged, kept beside the store: it stands before any rule is read."""

@@ -39,4 +39,6 @@ def note(store: Store, found: Mapping[str, tuple[str, ...]], at: datetime) -> No
     """Remember what differed, by fields of each case. Raises a store error."""
     names = tuple(sorted({name for fields in found.values() for name in fields}))
     one = Corrected(at.isoformat(timespec="seconds"), len(found), names)
-    remember(store, NAME, json.dumps([*corrections(store), one][-MOST:]))
+    told = json.dumps([*corrections(store), one][-MOST:])
+    with store.writing() as connection:
+        remember(connection, {NAME: told})

@@ -24,7 +24,8 @@ class Last(NamedTuple):
 def remember_verified(store: Store, found: Verified) -> None:
     """Remember what came of a verification. Raises a store error."""
     said = {"at": found.at.isoformat(timespec="seconds"), "sound": found.sound}
-    remember(store, LAST, json.dumps(said))
+    with store.writing() as connection:
+        remember(connection, {LAST: json.dumps(said)})
 
 
 def last_verified(store: Store) -> Last | None:

@@ -322,5 +322,6 @@ def test_the_list_seeks_and_never_walks_a_table(store: Store) -> None:
             plans += [(row[3], statement) for row in rows]
     # Only the short table of cases (c, o) and the given spans may be walked.
     walked = [plan for plan in plans if plan[0].startswith("SCAN")]
+    assert sum("link_about" in plan for plan, _ in plans) == 1, "what files brought is asked for once"
     assert {plan.split()[1] for plan, _ in walked} <= {"c", "o", "span", "CONSTANT"}, walked
     assert len(plans) > len(KINDS)

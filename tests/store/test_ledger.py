@@ -16,13 +16,15 @@ from armrise.store.caseload import read as caseload
 from armrise.store.caseload.read import UnknownCase
 from armrise.store.caseload.recorded import data_version, newest_recorded
 from armrise.store.caseload.take import take_whole
+from armrise.store.caseload.timeline import read_timeline
 from armrise.store.caseload.write import ChangedSinceOpened, Ledger, Refused
-from armrise.store.database import engine, sqlite
+from armrise.store.database import desk, engine, sqlite
 from armrise.store.database.driver import Connection, Driver
 from armrise.store.database.place import Store, StoreError
 from armrise.store.entries.filed import CaseloadFile, FileCase
 from armrise.store.record.case import KINDS
 from armrise.store.record.kinds.programme import DoneItem
+from tests.clinic.build import rules
 from tests.store import drafts
 from tests.store.drafts import Clock, draft, head, open_case
 
@@ -367,10 +369,9 @@ def test_a_store_has_one_engine(ledger: Ledger, monkeypatch: pytest.MonkeyPatch)
 
     monkeypatch.setattr(engine, "engine_over", counted)
     store = Store.open(ledger.store.path)
-    writer = Ledger(store, "TK", Clock())
-    for _ in range(3):
-        writer.append(CODE, [draft("visit")], confirmed=True)
-        caseload.newest_entry(store, CODE)
+    for marked in (True, False, True):
+        desk.mark(store, "TK", CODE, marked)
+        read_timeline(store, CODE, rules(), drafts.TODAY)
     assert len(made) == 1
     then = store.as_known(drafts.MORNING)
     assert then.engine is not store.engine

@@ -14,8 +14,9 @@ import pytest
 
 from armrise.store.caseload import mark as marks
 from armrise.store.caseload.mark import Mark, mark_of, news_since
+from armrise.store.caseload.named_views import add_view
 from armrise.store.caseload.take import take_whole
-from armrise.store.database.place import Store, remember
+from armrise.store.database.place import Store
 from armrise.store.exchange.into import caseload_file
 from armrise.store.rules.place import COMMON, SHIPPED, digest_in_force
 from armrise.store.rules.versions import OwnRules, load_in_force
@@ -56,7 +57,7 @@ ACTIONS: dict[str, tuple[Callable[[Unchecked], object], set[int]]] = {
         lambda ledger: ledger.register(head("T-5", person="P-T-4", side="RIGHT")),
         {4, 5},
     ),
-    "the desk": (lambda ledger: remember(ledger.store, "views", "[]"), set()),
+    "the desk": (lambda ledger: add_view(ledger.store, "mine = tk", ()), set()),
 }
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import signal
 import sqlite3
@@ -17,7 +18,7 @@ from armrise.store.caseload import read as caseload
 from armrise.store.caseload.recorded import data_version
 from armrise.store.database import sqlite
 from armrise.store.database.migrate import SCHEMA
-from armrise.store.database.place import Store, StoreError
+from armrise.store.database.place import Store, StoreError, recalled, remember, remembered
 from tests.store import drafts
 
 posix = pytest.mark.skipif(os.name != "posix", reason="file permissions as POSIX knows them")
@@ -237,6 +238,23 @@ def test_the_clinic_date_may_be_fixed(tmp_path: Path) -> None:
     store = Store.open(tmp_path / "s")
     assert store.today() == date(2026, 3, 2)
     assert store.fictional
+
+
+def test_what_is_remembered_stands_together_or_not_at_all(store: Store) -> None:
+    """One writer for everything beside the record: it joins the transaction it is given."""
+    with store.writing() as connection:
+        remember(connection, {"one": "1", "two": "2"})
+    with contextlib.suppress(KeyError), store.writing() as connection:
+        remember(connection, {"two": "3", "three": "4"})
+        raise KeyError
+    with store.reading() as connection:
+        assert recalled(connection, "one", "two", "three") == {"one": "1", "two": "2"}
+    with store.writing() as connection:
+        remember(connection, {"two": "5"})
+    assert [remembered(store, name) for name in ("one", "two", "three")] == ["1", "5", ""]
+    root = Path(__file__).parents[2] / "store"
+    writers = [path.name for path in root.rglob("*.py") if "INTO remembered" in path.read_text()]
+    assert sorted(writers) == ["migrate.py", "place.py"], "an older schema's settings are taken as rows"
 
 
 def test_opening_and_reading_import_neither_tables_nor_pendulum(store: Store) -> None:

@@ -24,7 +24,9 @@ def main(arguments: Sequence[str] | None = None) -> None:
     from io import TextIOWrapper
 
     # Modules and entries come by the ten thousand and stay: looking for garbage among them delays the rows.
+    # Where the list is opened it is begun once the rows stand, else with the first half million of objects.
     gc.set_threshold(50_000, 20, 50)
+    gc.disable()
     prepare()
     if isinstance(sys.stdout, TextIOWrapper):
         # A terminal that lacks a letter still shows the rest of the line; whatever stream lies beneath it.
@@ -39,6 +41,10 @@ def run(arguments: Sequence[str] | None = None) -> int:
 
 
 def _read(typed: Sequence[str]) -> object:
+    import gc
+
+    gc.set_threshold(500_000, 20, 50)
+    gc.enable()
     from armrise.tui.command.commands import cli
 
     return cli.main(args=typed, prog_name="armrise", standalone_mode=False)

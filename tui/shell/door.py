@@ -7,6 +7,7 @@ is asked of the door into one, :class:`armrise.tui.shell.store_door.StoreDoor`.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from contextlib import AbstractContextManager, nullcontext
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, Any, NamedTuple, Protocol, TypedDict
 
@@ -112,6 +113,10 @@ class Door(Protocol):
     def header(self) -> Header:
         """What the head of the list says."""
         ...
+
+    def several_readings(self) -> AbstractContextManager[None]:
+        """Around several readings of one thread that follow at once: what they share is done once."""
+        return nullcontext()
 
     def changed(self) -> bool:
         """True when something was written since this was last asked (the first time: False)."""

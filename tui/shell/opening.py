@@ -110,18 +110,6 @@ def open_store(path: Where) -> Store:
         raise PassphraseAsked(needed.path) from None
 
 
-def existing(named: Where | None) -> Store:
-    """The store ``named``, else the user's own, as :func:`open_store`. Raises a store error where none is."""
-    from armrise.store.database.place import StoreError, own_store
-    from armrise.tui.shell.unlock import unlocked
-
-    path = unlocked(named or own_store())
-    try:
-        return open_store(path)
-    except NoStoreYet:
-        raise StoreError(f"there is no store at {path}: give the path of another one") from None
-
-
 def clock_of(store: Store) -> Callable[[], datetime]:
     """What gives the present instant: of a store whose clinic date is fixed one of that day, else now."""
     from armrise.store.caseload.recorded import newest_recorded
@@ -207,14 +195,16 @@ def read(door: Door) -> Reading:
     """Read through ``door``. Closed cases that owe nothing, and referrals still waiting, are off the list."""
     from armrise.store.clinic.standing.triage import on_list
 
-    door.changed()
-    every = door.standings()
+    with door.several_readings():
+        door.changed()
+        every = door.standings()
+        desk = (len(door.unwritten()), door.news(), door.marked())
+        head = door.header()
     listed = on_list(every)
     kept = {standing.code for standing in listed}
     off = tuple(s for s in every if s.code not in kept)
     waiting = sum(s.status == "waiting" for s in off)
-    desk = (len(door.unwritten()), door.news(), door.marked())
-    return Reading(tuple(listed), off, waiting, door.header(), *desk)
+    return Reading(tuple(listed), off, waiting, head, *desk)
 
 
 def kept(door: Door) -> Reading | None:

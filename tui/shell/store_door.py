@@ -1,13 +1,15 @@
 """The door into a store.
 
-The store opens a connection of its own for each call. This is imported once the frame is painted, and what
-the rows do not need is imported on first use: rules, record types and all that reads a case. The words of a
-write are made before it: what fails in a write has written nothing, and whoever asked may say so.
+The store opens a connection of its own for each call, or for several that follow at once. This is imported
+once the frame is painted, and what the rows do not need is imported on first use: rules, record types and all
+that reads a case. The words of a write are made before it: what fails in a write has written nothing, and
+whoever asked may say so.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from contextlib import AbstractContextManager
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
@@ -115,6 +117,9 @@ class StoreDoor(Door):
 
     # reading
 
+    def several_readings(self) -> AbstractContextManager[None]:
+        return self.store.several_readings()
+
     def standings(self) -> list[Standing]:
         from armrise.store.caseload.judged import judged
         from armrise.store.caseload.read import standings
@@ -154,10 +159,11 @@ class StoreDoor(Door):
         from armrise.store.caseload.read import newest_entry
         from armrise.store.clinic.standing.stand import stand
 
-        # before the record: what comes between is seen as a change
-        newest = newest_entry(self.store, code)
-        record = self.record(code)
-        last = self._ledger().last_action(code) if newest else ()
+        with self.several_readings():
+            # before the record: what comes between is seen as a change
+            newest = newest_entry(self.store, code)
+            record = self.record(code)
+            last = self._ledger().last_action(code) if newest else ()
         with judging(record, self.rules, self.today):
             return Opened(record, stand(record, self.rules, self.today), newest, last)
 
@@ -356,7 +362,8 @@ class StoreDoor(Door):
     def warm(self) -> None:
         from importlib import import_module
 
-        import_module("armrise.store.caseload.write")  # and the table classes with it
+        import_module("armrise.store.caseload.write")
+        import_module("armrise.store.database.tables")  # for history and marks: no entry needs SQLModel
 
     def _ledger(self) -> Ledger:
         from armrise.store.caseload.write import Ledger

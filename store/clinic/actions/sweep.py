@@ -65,8 +65,7 @@ def standing_decision(view: View) -> SweepDecision | None:
     last = max(decisions, key=lambda d: (d.recorded_at, d.id))
     if last.on != view.today and view.today >= last.until:
         return None
-    since = (last.recorded_at, last.id)
-    missed_since = any((a.recorded_at, a.id) > since for a in clocks.missed(view))
+    missed_since = any(view.told_after(a, last.recorded_at, last.id) for a in clocks.missed(view))
     return last if _holds(view, last) and not missed_since else None
 
 

@@ -150,11 +150,11 @@ class Course:
 
     def _answer(self, reply: Entry) -> None:
         """An entry from the day it came true, a referral from that of the finding, that could know of it."""
-        if self.too_early and covers(reply, self.too_early.entries):
+        if self.too_early and covers(self.view, reply, self.too_early.entries):
             self.too_early = None
         opened = self.opened
         in_time = opened is not None and (reply.on >= opened.since or self._refers(reply))
-        if opened is None or not in_time or not covers(reply, opened.entries):
+        if opened is None or not in_time or not covers(self.view, reply, opened.entries):
             return
         if self._is_flag:
             self.opened = None

@@ -97,4 +97,4 @@ def decided_on(view: View, trouble: Entry, day: date) -> Decision | None:
     """The decision of ``day`` or before about how healing counts after ``trouble``, said in enough words."""
     least = view.rules["ready.clock_decision_shortest"]
     decisions = [d for d in view.upto("decisions") if d.about == MATTER and d.on <= day]
-    return newest([d for d in decisions if len(d.note) >= least and covers(d, [trouble])])
+    return newest([d for d in decisions if len(d.note) >= least and covers(view, d, [trouble])])

@@ -154,7 +154,7 @@ class _Course:
     def _answer(self, reply: Entry) -> None:
         for cause, held in self._live().items():
             # What is printed beside it and was measured later, passive or of the other side, is no new loss.
-            if covers(reply, (e for e in held.entries.values() if e.on <= held.days[-1])):
+            if covers(self.view, reply, (e for e in held.entries.values() if e.on <= held.days[-1])):
                 held.answered = True
                 held.at = self.newest[cause].value if cause in self.newest else None
 

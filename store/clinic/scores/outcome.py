@@ -167,8 +167,12 @@ def worse(view: View) -> Worse | None:
 
 def _decided(view: View, since: date, ids: tuple[int, ...]) -> bool:
     """True when a decision visit came after the scores and could know of them."""
-    known = max((s.recorded_at for s in view.upto("scores") if s.id in ids), default=None)
-    return any(v.decision and (known is None or v.recorded_at >= known) for v in view.since("visits", since))
+    scores = [s for s in view.upto("scores") if s.id in ids]
+    known, sees = max((s.recorded_at for s in scores), default=None), view.record.could_see
+    return any(
+        v.decision and (known is None or v.recorded_at >= known) and all(sees(v.id, s.id) for s in scores)
+        for v in view.since("visits", since)
+    )
 
 
 def _got_worse(view: View) -> Iterator[Worse]:

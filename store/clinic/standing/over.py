@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import timedelta
 
-from armrise.store.clinic.case.view import View, answers
+from armrise.store.clinic.case.view import View
 from armrise.store.clinic.pain.classes import OVER
 from armrise.store.clinic.pain.response import Judged, Response
 from armrise.store.clinic.programme.less import arc_cut
@@ -50,7 +50,7 @@ def _changed_since(view: View, first: Judged) -> bool:
     for item in view.upto("programme"):
         was = before.get(item.exercise)
         before[item.exercise] = item
-        if was is not None and answers(item, first.session) and _is_other(view, was, item):
+        if was is not None and view.answers(item, first.session) and _is_other(view, was, item):
             return True
     return False
 

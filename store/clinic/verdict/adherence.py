@@ -226,7 +226,7 @@ def _asked_less(view: View, told: PeriodSummary) -> bool:
     for item in view.upto("programme"):
         was = before.get(item.exercise)
         before[item.exercise] = item
-        if was is None or was.stopped is not None or not covers(item, [told]):
+        if was is None or was.stopped is not None or not covers(view, item, [told]):
             continue
         if item.stopped is not None or (was.per_week and item.per_week and item.per_week < was.per_week):
             return True

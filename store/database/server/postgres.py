@@ -18,6 +18,7 @@ from armrise.store.database.driver import Connection, Dialect, Fault, NeedsPassw
 from armrise.store.database.server import dialect
 from armrise.store.database.server.address import UNREADABLE, ServerAddress
 from armrise.store.database.server.connection import ServerConnection
+from armrise.store.database.unreadable import named
 
 _ASK = "ask whoever runs the server"
 _PATIENCE = {"connect_timeout": "10", "tcp_user_timeout": "15000", "client_encoding": "UTF8"}
@@ -28,7 +29,7 @@ _SENTENCES = {
     Fault.CONSTRAINT: "the store refused a value ({why}): nothing was written, correct it",
     Fault.GONE: "the connection to {name} was lost ({why}): nothing is half written, look whether your last "
     "entry is there before you write it again",
-    Fault.DAMAGED: "{name} cannot be read ({why}): " + _ASK,
+    Fault.DAMAGED: "{row}{name} cannot be read ({why}): " + _ASK,
 }
 
 
@@ -107,6 +108,11 @@ class PostgresServer:
             return NeedsPassword(
                 f"{self.name} asks for a password: type it when asked, or name its PGPASSFILE"
             )
+        if "certificate" in why:
+            return StoreError(
+                f"{self.name} does not prove whose it is ({why}): nothing of the record was sent there, "
+                f"{_ASK} for the certificate of its authority and name that file as sslrootcert"
+            )
         return StoreError(f"{self.name} is not reached ({why}): try again, or {_ASK}")
 
     def keep_before_upgrade(self, connection: Connection, version: int) -> None:
@@ -123,8 +129,8 @@ class PostgresServer:
 
     def cause(self, error: Exception) -> str:
         """What is to be said of an error where a server is another thing than a file; else empty."""
-        said = _SENTENCES.get(self.fault(error), "")
-        return said.format(name=self.name, why=self._why(error))
+        row, said = named(error), _SENTENCES.get(self.fault(error), "")
+        return said.format(row=f"{row} of " if row else "", name=self.name, why=self._why(error))
 
     def _why(self, error: Exception) -> str:
         table = error.diag.table_name if isinstance(error, psycopg.Error) else None
