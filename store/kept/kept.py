@@ -18,6 +18,7 @@ from armrise.store.clinic.standing.words import counts
 from armrise.store.database.sqlite_file import SqliteFile
 from armrise.store.kept.codec import Codec, digest
 from armrise.store.kept.file import Busy, Doubt, KeptFile
+from armrise.store.kept.said import Said
 from armrise.store.record.light import dataclass
 from armrise.store.rules.do import Do
 
@@ -30,16 +31,6 @@ SHARED = (Do,)
 """What many standings have in common."""
 UNREADABLE = (ValueError, TypeError, LookupError, AttributeError)
 """What a text leads to that is none of these values."""
-
-
-@dataclass(frozen=True, slots=True)
-class Said:
-    """What the first picture says of the rules, before they are read."""
-
-    version: str
-    signed_off: str
-    blank_after: int | None
-    """Idle seconds after which the screen blanks itself; None where the rules do not say."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import os
 import re
+import shutil
 from pathlib import Path
 
 import pytest
 
-from tests.bench import board_read, first_frame, simulated_clinic, trial_run
+from tests.bench import board_read, first_frame, kept_list, simulated_clinic, trial_run
 from tests.bench.large_store import TODAY, make
 
 
@@ -47,6 +48,13 @@ def test_a_simulated_clinic_says_its_figures_with_diaries_and_without(
     printed = capsys.readouterr().out
     assert printed.count("looks that said READY") == 2
     assert printed.count("flares shown in") == 1
+
+
+def test_the_kept_list_is_measured(demonstration: Path, tmp_path: Path) -> None:
+    store = Path(shutil.copy(demonstration, tmp_path / "demo.armrise"))
+    took = kept_list.measure(store, 36, 1)
+    assert [len(found) for found in took[1:]] == [1, 1, 1, 1]
+    assert len(kept_list.figures_of(took)) == 3
 
 
 @pytest.mark.skipif(not hasattr(os, "openpty"), reason="there is no pseudo-terminal here")

@@ -34,7 +34,8 @@ from armrise.store.files.beside import kept_beside
 from armrise.store.kept.anew import differing, judged_anew
 from armrise.store.kept.corrected import corrections, note
 from armrise.store.kept.file import Doubt, KeptFile
-from armrise.store.kept.kept import KeptLists, Said
+from armrise.store.kept.kept import KeptLists
+from armrise.store.kept.said import Said
 from armrise.store.record.kinds.care import Contact, Visit
 from armrise.store.rules.pathway import Rules
 from armrise.store.rules.versions import load_in_force

@@ -406,7 +406,8 @@ def open_board(
     with app.kept:
         app.run()
         if app.door_of_now is not None:
-            from armrise.tui.app.leaving import back_up
+            from armrise.tui.app.leaving import back_up, keep
 
+            keep(app.door_of_now)
             back_up(app.door_of_now, asked=app.backup_asked)
     return app.return_code or 0

@@ -14,8 +14,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from armrise.store.clinic.standing.triage import order
 from armrise.store.kept.file import Doubt
-from armrise.store.kept.kept import Kept, KeptLists, Said
-from armrise.tui.shell.opening import said_of
+from armrise.store.kept.kept import Kept, KeptLists
+from armrise.store.kept.said import Said, said_of
 
 if TYPE_CHECKING:
     from armrise.store.caseload.judged import Judged

@@ -15,7 +15,6 @@ if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing
     from armrise.store.database.place import Store
     from armrise.store.database.server.address import Where
-    from armrise.store.kept.kept import Said
     from armrise.store.rules.pathway import Rules
     from armrise.tui.shell.door import Door, Header
 
@@ -243,22 +242,9 @@ def rest(door: Door, first: Reading) -> Reading:
     return read(door) if first.more else first
 
 
-def said_of(rules: Rules) -> Said:
-    """What the first picture says of rules."""
-    from armrise.store.kept.kept import Said
-
-    return Said(rules.version, rules.sign_off, _blank_after(rules))
-
-
 def blank_after(door: Door) -> int | None:
     """Idle seconds after which the screen blanks itself; None where the rules do not say."""
+    from armrise.store.kept.said import blank_after as ruled
     from armrise.tui.shell.store_door import StoreDoor
 
-    return door.said.blank_after if isinstance(door, StoreDoor) else _blank_after(door.rules)
-
-
-def _blank_after(rules: Rules) -> int | None:
-    try:
-        return rules["privacy.blank_after_seconds"]
-    except KeyError:
-        return None
+    return door.said.blank_after if isinstance(door, StoreDoor) else ruled(door.rules)

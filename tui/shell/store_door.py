@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from armrise.store.database.place import Store
     from armrise.store.entries.words import CaseHead
     from armrise.store.exchange.backup.make import Made
-    from armrise.store.kept.kept import Said
+    from armrise.store.kept.said import Said
     from armrise.store.record.case import CaseRecord
     from armrise.store.record.kinds.head import Entry
     from armrise.store.rules.pathway import Rules
@@ -81,7 +81,7 @@ class StoreDoor(Door):
         """What the first picture says of the rules: while they are not read, by the kept list."""
         if callable(self._rules) and self.keeping is not None and self.keeping.said is not None:
             return self.keeping.said
-        from armrise.tui.shell.opening import said_of
+        from armrise.store.kept.said import said_of
 
         return said_of(self.rules)
 
