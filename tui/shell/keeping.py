@@ -8,9 +8,9 @@ ahead, so that the first start of a morning finds its own.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from threading import RLock
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 from armrise.store.clinic.standing.triage import order
 from armrise.store.kept.file import Doubt
@@ -20,11 +20,27 @@ from armrise.store.kept.said import Said, said_of
 if TYPE_CHECKING:
     from armrise.store.caseload.judged import Judged
     from armrise.store.clinic.case.standing import Standing
-    from armrise.tui.shell.store_door import StoreDoor
+    from armrise.store.database.place import Store
+    from armrise.store.rules.pathway import Rules
 
 WHOLE, FIRST = 600, 100
 """A list of so many rows is shown whole at once, of a longer one first so many."""
 SATURDAY = 5
+
+
+class Holding(Protocol):
+    """The door, as it is known here."""
+
+    held: Judged | None
+    """The list as it was last judged."""
+
+    @property
+    def store(self) -> Store: ...
+    @property
+    def rules(self) -> Rules: ...
+    @property
+    def today(self) -> date: ...
+    def now(self) -> datetime: ...
 
 
 class Shown(NamedTuple):
@@ -39,7 +55,7 @@ class Shown(NamedTuple):
 class Keeping:
     """The kept lists of the store behind one door. Nothing is kept where there is no file for it."""
 
-    def __init__(self, door: StoreDoor) -> None:
+    def __init__(self, door: Holding) -> None:
         self._door = door
         self._lists = KeptLists(door.store)
         self._one = RLock()
