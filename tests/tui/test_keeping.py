@@ -12,6 +12,7 @@ from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
+from textual.pilot import Pilot
 
 from armrise.store.caseload.judged import Judged
 from armrise.store.database.place import Store
@@ -151,6 +152,16 @@ def test_leaving_keeps_the_list_and_the_next(path: Path) -> None:
     assert all(door.keeping.of(day) for day in door.keeping.days())
 
 
+async def comes(pilot: Pilot[None], words: str) -> bool:
+    """True once the words are on the screen, by the worker that judges anew."""
+    for _ in range(100):
+        await settled(pilot)
+        if words in painted(pilot):
+            return True
+        await pilot.pause(0.05)
+    return False
+
+
 async def test_a_list_kept_wrongly_is_corrected_and_the_head_says_so(
     path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -162,11 +173,10 @@ async def test_a_list_kept_wrongly_is_corrected_and_the_head_says_so(
     assert door.keeping is not None
     door.keeping._kept = None
     assert door.keeping.keep()
-    monkeypatch.setattr(behind, "ANEW_AFTER", 0.0)
+    monkeypatch.setattr(behind, "ANEW_AFTER", 0.01)
     app = ArmriseApp(Opening(path, author="TK"))
     async with app.run_test(size=(120, 40)) as pilot:
-        await settled(pilot)
-        assert "The list was corrected: 1 case" in painted(pilot)
+        assert await comes(pilot, "The list was corrected: 1 case")
         assert "Never so" not in painted(pilot)
     (noted,) = corrections(Store.open(path))
     assert noted.fields == ("stage_name",)
@@ -181,11 +191,10 @@ async def test_a_store_damaged_since_is_said_though_the_kept_list_stood(
         raise OSError("the disk cannot be read")
 
     monkeypatch.setattr(keepings.Keeping, "judge_anew", fails)
-    monkeypatch.setattr(behind, "ANEW_AFTER", 0.0)
+    monkeypatch.setattr(behind, "ANEW_AFTER", 0.01)
     app = ArmriseApp(Opening(path, author="TK"))
     async with app.run_test(size=(120, 40)) as pilot:
-        await settled(pilot)
-        assert "The caseload cannot be shown." in painted(pilot)
+        assert await comes(pilot, "The caseload cannot be shown.")
 
 
 def test_of_a_store_for_reading_only_nothing_is_kept(path: Path) -> None:
