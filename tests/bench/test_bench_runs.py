@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.bench import board_read, first_frame, kept_list, rules_flat, simulated_clinic, trial_run
+from tests.bench import board_read, first_frame, kept_list, rules_flat, simulated_clinic, trial_run, writing
 from tests.bench.large_store import TODAY, make
 
 
@@ -29,6 +29,15 @@ def test_a_trial_run_is_measured(tmp_path: Path, capsys: pytest.CaptureFixture[s
     printed = capsys.readouterr().out
     assert len(ratios(printed)) == 2
     assert len(re.findall(r"^case-days a second +[1-9]\d* in", printed, re.MULTILINE)) == 2
+
+
+def test_check_ins_are_measured_until_the_list_has_changed(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    found = writing.report({3: 50}, 4, 1, tmp_path)
+    assert len(ratios(capsys.readouterr().out)) == 1
+    assert [figure.unit for figure in found] == ["ms", ""]
+    assert all(figure.measured > 0 for figure in found)
 
 
 def test_how_flat_the_rules_are_is_measured(capsys: pytest.CaptureFixture[str]) -> None:
