@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.bench import audit_run, board_read, first_frame, rules_flat, simulated_clinic, trial_run
+from tests.bench import audit_run, board_read, first_frame, rules_flat, simulated_clinic, trial_run, writing
 from tests.bench.large_store import TODAY, make
 
 
@@ -24,13 +24,34 @@ def test_the_reading_of_the_board_is_measured(tmp_path: Path, capsys: pytest.Cap
 
 
 def test_a_trial_run_is_measured(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    trial_run.report(2, 6, 1, tmp_path)
+    found = trial_run.report(2, 6, 1, tmp_path)
     printed = capsys.readouterr().out
     assert len(ratios(printed)) == 3
     assert len(re.findall(r"^case-days a second +[1-9]\d* in", printed, re.MULTILINE)) == 2
+    assert len(found) == 3
 
 
-from tests.bench import audit_run, board_read, first_frame, rules_flat, simulated_clinic, trial_run
+def test_an_audit_is_measured(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert audit_run.report(2, 6, 1, tmp_path) > 0
+    assert len(ratios(capsys.readouterr().out)) == 1
+
+
+def test_check_ins_are_measured_until_the_list_has_changed(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    found = writing.report({3: 50}, 4, 1, tmp_path)
+    assert len(ratios(capsys.readouterr().out)) == 1
+    assert [figure.unit for figure in found] == ["ms", ""]
+    assert all(figure.measured > 0 for figure in found)
+
+
+def test_how_flat_the_rules_are_is_measured(capsys: pytest.CaptureFixture[str]) -> None:
+    found = rules_flat.figures(2, 12, 1)
+    looks = re.findall(r"^  looks a case  (\d+) \(day by day (\d+)\)", capsys.readouterr().out, re.MULTILINE)
+    assert len(found) == 2
+    assert all(figure.measured > 0 for figure in found)
+    assert len(looks) == 4
+    assert all(0 < int(asked) <= int(days) + 30 for asked, days in looks)
 
 
 def test_the_large_store_holds_what_it_says(tmp_path: Path) -> None:
