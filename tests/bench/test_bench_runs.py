@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import re
+import shutil
 from pathlib import Path
 
 import pytest
@@ -12,6 +13,7 @@ from tests.bench import (
     board_read,
     command_line,
     first_frame,
+    kept_list,
     rules_flat,
     simulated_clinic,
     trial_run,
@@ -73,6 +75,13 @@ def test_a_simulated_clinic_says_its_figures_with_diaries_and_without(
     printed = capsys.readouterr().out
     assert printed.count("looks that said READY") == 2
     assert printed.count("flares shown in") == 1
+
+
+def test_the_kept_list_is_measured(demonstration: Path, tmp_path: Path) -> None:
+    store = Path(shutil.copy(demonstration, tmp_path / "demo.armrise"))
+    took = kept_list.measure(store, 36, 1)
+    assert [len(found) for found in took[1:]] == [1, 1, 1, 1]
+    assert len(kept_list.figures_of(took)) == 3
 
 
 @pytest.mark.skipif(not hasattr(os, "openpty"), reason="there is no pseudo-terminal here")
