@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from tests.bench import (
+    audit_run,
     board_read,
     command_line,
     first_frame,
@@ -34,10 +35,16 @@ def test_the_reading_of_the_board_is_measured(tmp_path: Path, capsys: pytest.Cap
 
 
 def test_a_trial_run_is_measured(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    trial_run.report(2, 6, 1, tmp_path)
+    found = trial_run.report(2, 6, 1, tmp_path)
     printed = capsys.readouterr().out
-    assert len(ratios(printed)) == 2
+    assert len(ratios(printed)) == 3
     assert len(re.findall(r"^case-days a second +[1-9]\d* in", printed, re.MULTILINE)) == 2
+    assert len(found) == 3
+
+
+def test_an_audit_is_measured(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert audit_run.report(2, 6, 1, tmp_path) > 0
+    assert len(ratios(capsys.readouterr().out)) == 1
 
 
 def test_check_ins_are_measured_until_the_list_has_changed(
