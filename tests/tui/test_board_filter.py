@@ -30,7 +30,7 @@ typed = st.one_of(st.text(max_size=15), st.sampled_from(["rc2", "left po1", "rev
 
 
 def shown(listing: Listing) -> list[str]:
-    return [s.code for group in listing.groups() for s in group.shown]
+    return [code for group in listing.groups() for code in group.codes]
 
 
 @settings(max_examples=150, deadline=None)

@@ -7,12 +7,12 @@ from __future__ import annotations
 
 import os
 from collections.abc import Sequence
-from typing import Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from rich.segment import Segment
 from rich.style import Style
 from textual.color import Color, ColorParseError
-from textual.geometry import Region
+from textual.geometry import Size
 from textual.scrollbar import ScrollBarRender
 from textual.strip import Strip
 from textual.widget import Widget
@@ -91,10 +91,22 @@ class Brush:
     """
 
     _inks: tuple[tuple[str, bool], dict[str, Style]] = (("", False), {})
+    base: Style | None = None
+    """What lies under every span, while the widget is painted: worked out once for all of its lines."""
+
+    if not TYPE_CHECKING:  # what it gives is written in Textual
+
+        def render_lines(self, crop):
+            """As Textual does."""
+            self.base = self.rich_style
+            try:
+                return super().render_lines(crop)
+            finally:
+                self.base = None
 
     def strip(self: Any, line: Line, width: int, back: str = "") -> Strip:
         """The spans of ``line``; ``back`` names a style to lie under all of them."""
-        base = self.rich_style + self.named(back)
+        base = (self.base or self.rich_style) + self.named(back)
         segments = [Segment(visible(text), base + self.named(style)) for text, style in line if text]
         return Strip(segments).adjust_cell_length(width, base)
 
@@ -138,26 +150,37 @@ class Painted(Brush, Widget):
     """A few lines of spans, exactly as wide as the widget."""
 
     lines: Sequence[Line] = ()
-    _laid: Sequence[Line] | None = None
+    _laid: tuple[Size, Sequence[Line]] | None = None
 
     def laid_out(self, width: int) -> Sequence[Line]:
         """The lines for a width: those of :meth:`show`, unless a widget works them out."""
         return self.lines
 
-    def show(self, lines: Sequence[Line]) -> None:
-        self.lines = lines
-        self.refresh()
+    def laid(self, width: int) -> Sequence[Line]:
+        """The same, worked out once for all that is painted and measured until something else is shown."""
+        key = Size(width, self.size.height)
+        if self._laid is None or self._laid[0] != key:
+            self._laid = (key, self.laid_out(width))
+        return self._laid[1]
 
-    def render_lines(self, crop: Region) -> list[Strip]:
-        """What is painted at one time is laid out once, however many of its lines are asked for."""
-        self._laid = None
-        return super().render_lines(crop)
+    def show(self, lines: Sequence[Line]) -> None:
+        """Show these; where they are shown already, nothing is painted."""
+        if lines != self.lines:
+            self.lines = lines
+            self.refresh()
+
+    if not TYPE_CHECKING:  # what it takes and gives is written in Textual
+
+        def refresh(self, *regions, **named):
+            """As Textual does; what is shown anew as a whole is laid out anew."""
+            if not regions:
+                self._laid = None
+            return super().refresh(*regions, **named)
 
     def render_line(self, y: int) -> Strip:
         """One line, cut or filled to the width."""
-        if self._laid is None:
-            self._laid = self.laid_out(self.size.width)
-        return self.strip(self._laid[y] if y < len(self._laid) else [], self.size.width)
+        lines = self.laid(self.size.width)
+        return self.strip(lines[y] if y < len(lines) else [], self.size.width)
 
 
 def pushed_apart(left: Line, right: Line, width: int) -> Line:
