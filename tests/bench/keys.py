@@ -120,7 +120,13 @@ class Prepared:
     def header(self) -> dict[str, Any]:
         """A head like any other."""
         at = datetime(2026, 3, 2, 8, 5, tzinfo=UTC)
-        stamped = {"rules": "v1", "signed_off": "NOT SIGNED OFF", "verified": None, "unsound": "", "views": []}
+        stamped = {
+            "rules": "v1",
+            "signed_off": "NOT SIGNED OFF",
+            "verified": None,
+            "unsound": "",
+            "views": [],
+        }
         backup = {"backup_age": timedelta(hours=2), "backup_owed": True}
         return {"fictional": True, "as_of": TODAY, "plays": False, "data_until": at, **stamped, **backup}
 
@@ -197,7 +203,10 @@ async def measure(standings: Sequence[Standing], rounds: int) -> dict[str, tuple
     """For each name the seconds of its keys, and those of the other application's key after each."""
     took: dict[str, tuple[list[float], list[float]]] = {}
     door: Any = Prepared(standings)
-    async with running(Empty(len(standings))) as empty, running(ArmriseApp(Opening(prepare=lambda: door))) as app:
+    async with (
+        running(Empty(len(standings))) as empty,
+        running(ArmriseApp(Opening(prepare=lambda: door))) as app,
+    ):
         for _ in range(rounds):
             for step in LIST:
                 seconds, against = await pressed(app, step.key), await pressed(empty, "down")

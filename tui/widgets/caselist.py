@@ -8,17 +8,20 @@ refresh, filter, sort and change of size.
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterable, Mapping
-from typing import TYPE_CHECKING, ClassVar
+from collections.abc import Callable, Mapping, Sequence
+from typing import ClassVar
 
 from rich.segment import Segment
 from rich.style import Style
 from textual import events
 from textual.binding import Binding, BindingType
+from textual.color import Color
+from textual.filter import LineFilter
 from textual.geometry import Region, Size
 from textual.message import Message
-from textual.reactive import reactive
+from textual.reactive import Reactive, reactive
 from textual.scroll_view import ScrollView
+from textual.scrollbar import ScrollBar
 from textual.strip import Strip
 from textual.timer import Timer
 
@@ -27,7 +30,7 @@ from armrise.tui.widgets.groups import DAY
 from armrise.tui.widgets.layout import Layout, Row
 from armrise.tui.widgets.lined import Lined
 from armrise.tui.widgets.listing import Group, Listing
-from armrise.tui.widgets.painted import Brush, ascii_terminal, plain_scroll_bar
+from armrise.tui.widgets.painted import Brush, ascii_terminal, drawn, plain_scroll_bar, stretches
 from armrise.tui.widgets.rows import Line, Span
 from armrise.tui.words import standing as words
 
@@ -53,6 +56,8 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
         Binding("end", "end(-1)", "last case", show=False, id="list.last"),
         Binding("enter", "open", "open", id="list.open", group=DAY),
     ]
+    virtual_size: Reactive[Size] = Reactive(Size(0, 0), repaint=False)
+    """As Textual has it; how many lines there are is no reason to lay the screen out again."""
     cursor: reactive[str] = reactive("", repaint=False)
     """The code of the case under the cursor; empty without a case."""
 
@@ -94,8 +99,14 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
         self._lined = Lined(listing)
         self._spare: Timer | None = None
         """Runs while the height of a row is not known yet."""
-        self._ground: Style | None = None
+        self._ground: tuple[Style, Color] | None = None
         """What the strips lie on."""
+        self._plain: dict[tuple[object, ...], Strip] = {}
+        """Lines that belong to no case."""
+        self._in_sight: dict[int, Strip] = {}
+        """What was last painted, by the line of the window."""
+        self._bar: list[tuple[str, bool]] = []
+        """The scroll bar as it was last drawn."""
 
     def on_mount(self) -> None:
         """A scroll bar that the terminal can show."""
@@ -116,7 +127,7 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
         self._lay()
         self.scroll_to(y=offset, animate=False, immediate=True)
         self._restore(before)
-        self.refresh()
+        self._repaint()
 
     def _lay(self) -> None:
         """Every row at the present width, those near the window as they are, the others as they come."""
@@ -165,10 +176,23 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
         """As many lines as there are: the scroll bar follows, and nothing else is laid out for it."""
         size = Size(0, self._layout.height)
         if size != self.virtual_size:
-            self.set_reactive(CaseList.virtual_size, size)  # pyright: ignore[reportArgumentType]
-            self._scroll_update(size)
-            if self.show_vertical_scrollbar:  # scrolled while there was no bar, it knows nothing of it
-                self.vertical_scrollbar.position = self.scroll_y
+            self.virtual_size = size
+            if self.show_vertical_scrollbar == (size.height > self.container_size.height):
+                self.scroll_y = self.validate_scroll_y(self.scroll_y)
+            else:
+                self._scroll_update(size)
+            self._move_bar()
+
+    def _move_bar(self) -> None:
+        """The scroll bar as it now is: in a long list a step moves it by less than can be seen."""
+        if self.show_vertical_scrollbar:
+            bar, lines = self.vertical_scrollbar, self.container_size.height
+            bar.set_reactive(ScrollBar.window_virtual_size, self.virtual_size.height)
+            bar.set_reactive(ScrollBar.window_size, lines)
+            bar.set_reactive(ScrollBar.position, self.scroll_y)
+            if (bar_drawn := drawn(bar, lines)) != self._bar:
+                self._bar = bar_drawn
+                bar.refresh()
 
     def _tell(self) -> None:
         """Say what the fixed line over the rows shows: the heading of the first in sight, and the columns."""
@@ -177,9 +201,11 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
             self.measured(self.plan, self._heads[row.group] if row and row.code else [])
 
     def watch_scroll_y(self, old_value: float, new_value: float) -> None:
-        """The fixed line follows the rows."""
-        super().watch_scroll_y(old_value, new_value)
-        self._tell()
+        """The rows and the bar, and the fixed line over them."""
+        self._move_bar()
+        if round(old_value) != round(new_value):
+            self._repaint()
+            self._tell()
 
     def _restore(self, before: int) -> None:
         """Put the cursor back on the case it belongs to, else on the nearest to row ``before``."""
@@ -205,23 +231,56 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
 
     # painting
 
-    if not TYPE_CHECKING:  # what it gives is written in Textual
+    def render_lines(self, crop: Region) -> list[Strip]:
+        """The lines of the window, each painted once; while the list is dimmed, as Textual does.
 
-        def render_lines(self, crop):
-            """As Textual does; on another ground nothing that was painted holds."""
-            if self.rich_style != self._ground:
-                self._ground = self.rich_style
-                self._lined.unpaint()
+        It has no border and no padding, and what was painted on another ground holds no longer.
+        """
+        ground = (self.rich_style, self.background_colors[1])
+        if ground != self._ground:
+            self._ground = ground
+            self._lined.unpaint()
+            self._plain.clear()
+        if self.opacity < 1 or self.styles.tint.a:
+            self._in_sight.clear()
             return super().render_lines(crop)
+        filters = self.get_line_filters()
+        strips = [self._seen(y, filters) for y in crop.line_range]
+        left, right = crop.column_span
+        whole = (left, right) == (0, self.size.width)
+        return strips if whole else [strip.crop(left, right) for strip in strips]
+
+    def _seen(self, y: int, filters: Sequence[LineFilter]) -> Strip:
+        """One line as the terminal gets it, noted as what is in sight."""
+        self._in_sight[y] = strip = self.render_line(y)
+        for one in filters:
+            strip = strip.apply_filter(one, self.background_colors[1])
+        return strip
+
+    def _repaint(self) -> None:
+        """Paint those lines that are others than the ones in sight."""
+        lines, width = self.size.height, self.size.width
+        changed = [y for y in range(lines) if self._in_sight.get(y) is not self.render_line(y)]
+        if len(changed) == lines:
+            self.refresh()
+        elif changed:
+            self.refresh(*stretches(changed, width))
 
     def render_line(self, y: int) -> Strip:
-        """One line of the window."""
+        """One line of the window: the same strip as long as it looks the same."""
         row, width = self._layout.row(y + self.scroll_offset.y), self.size.width
         if row is None or self.plan is None:
-            return self.strip([], width)
+            return self._of_spans([], width)
         if not row.code:
-            return self.strip(self._heads[row.group], width)
+            return self._of_spans(self._heads[row.group], width)
         return self._painted(row, width, under=row.code == self.cursor)
+
+    def _of_spans(self, line: Line, width: int) -> Strip:
+        """A line that belongs to no case."""
+        key = (width, *line)
+        if key not in self._plain:
+            self._plain[key] = self.strip(line, width)
+        return self._plain[key]
 
     def _painted(self, row: Row, width: int, *, under: bool) -> Strip:
         """One line of a case, painted once while what it says, its marks and its ground stay."""
@@ -248,26 +307,16 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
     def notify_style_update(self) -> None:
         """Another theme: paint anew."""
         self._lined.unpaint()
+        self._plain.clear()
         super().notify_style_update()
 
     # moving
 
     def watch_cursor(self, old: str, new: str) -> None:
         """Close one row, open the other, and repaint no more than has changed by it."""
-        layout, rows = self._layout, [code for code in (old, new) if code in self._layout]
-        height, lines = layout.height, self._lines_of(rows)
         self._open(new)
-        lines += self._lines_of(rows)
-        if layout.height != height:
-            lines.append(self.scroll_offset.y + self.size.height)  # whatever stands below has moved
-        if lines:
-            self.refresh_lines(min(lines), max(lines) - min(lines))
+        self._repaint()
         self.moved()
-
-    def _lines_of(self, codes: Iterable[str]) -> list[int]:
-        """Where these rows begin and end."""
-        layout = self._layout
-        return [line for c in codes for line in (layout.place(c), layout.place(c) + layout.height_of(c))]
 
     def seek(self, code: str | None) -> None:
         """Of which case the cursor is when something else is shown next: empty for no case, None as before.

@@ -31,27 +31,26 @@ class Laid(NamedTuple):
     strips: dict[tuple[object, ...], Strip]
 
 
-class Seen(NamedTuple):
-    """How all rows are to be seen."""
-
-    plan: Plan
-    compact: bool
-    keys: Mapping[str, str]
-
-
 class Lined:
     """The rows of a listing as lines."""
 
     def __init__(self, listing: Listing) -> None:
         self.listing = listing
-        self._seen: Seen | None = None
+        self.plan: Plan | None = None
+        self.compact = False
+        """One line a case."""
+        self.keys: Mapping[str, str] = {}
+        """The keys of what the row under the cursor says to do."""
+        self._plans: dict[bool, Plan] = {}
+        """The columns of the list, and those by the hour."""
         self._version = -1
         self._widths: dict[str, tuple[Standing, Widest]] = {}
         self._widest = widest(())
         self._turned: frozenset[str] = frozenset()
         """Cases whose reason is said whole, though under their heading it would not be."""
-        self._rows: dict[tuple[str, bool], Laid] = {}
-        self._heights: dict[str, tuple[Standing, Look, int]] = {}
+        self._rows: dict[tuple[str, bool, bool, bool], Laid] = {}
+        self._heights: dict[bool, dict[str, tuple[Standing, Look, int]]] = {False: {}, True: {}}
+        """Those of the list, and those of the cases by their hour, which are said whole."""
 
     def see(self, width: int, *, compact: bool, keys: Mapping[str, str], ascii_only: bool) -> Plan:
         """The columns of the present reading in ``width`` cells; ``keys``: those of what there is to do."""
@@ -60,14 +59,15 @@ class Lined:
             self._version = self.listing.version
             self._measure()
         columns = planned(self._widest, width, by_hour=self.listing.by_hour, ascii_only=ascii_only)
-        seen = Seen(columns, compact, keys)
-        if seen != self._seen:
-            self._seen = seen
+        by_hour = bool(columns.hour)
+        if self._plans.get(by_hour) != columns or keys != self.keys:
             self._rows.clear()
-            self._heights.clear()
-        elif read_anew:
-            holding = {code: kept for code, kept in self._heights.items() if self._holds(code, kept)}
-            self._heights = holding
+            self._heights[by_hour] = {}
+        self._plans[by_hour], self.plan, self.compact, self.keys = columns, columns, compact, keys
+        if read_anew:
+            for heights in self._heights.values():
+                for code in [code for code, kept in heights.items() if not self._holds(code, kept)]:
+                    del heights[code]
         return columns
 
     def _measure(self) -> None:
@@ -83,23 +83,24 @@ class Lined:
         self._turned = self.listing.turned(WHOLE)
 
     def _holds(self, code: str, kept: tuple[Standing, Look, int]) -> bool:
-        return kept[0] is self.listing.case(code) and kept[1] == self._look(code, opened=False)
+        look = self._look(code, opened=False)._replace(compact=False)
+        return kept[0] is self.listing.case(code) and kept[1] == look
 
     def _look(self, code: str, *, opened: bool) -> Look:
-        assert self._seen is not None
         heading, gone = self.listing.heading(code), code in self.listing.gone
-        return Look(heading, opened, self._seen.compact, gone, self._seen.keys)
+        return Look(heading, opened, self.compact, gone, self.keys)
 
     def row(self, code: str, *, opened: bool) -> Laid:
         """A row laid out."""
         case, look = self.listing.case(code), self._look(code, opened=opened)
-        kept = self._rows.get((code, opened))
+        assert self.plan is not None
+        key = (code, opened, self.compact, bool(self.plan.hour))
+        kept = self._rows.get(key)
         if kept is None or kept.standing is not case or kept.look != look:
             assert case is not None
-            assert self._seen is not None
-            kept = Laid(case, look, case_lines(case, self._seen.plan, look), {})
-            self._rows.pop((code, opened), None)
-            self._rows[code, opened] = kept
+            kept = Laid(case, look, case_lines(case, self.plan, look), {})
+            self._rows.pop(key, None)
+            self._rows[key] = kept
             if len(self._rows) > MOST:
                 del self._rows[next(iter(self._rows))]
         return kept
@@ -112,22 +113,23 @@ class Lined:
     def height(self, code: str) -> int:
         """The lines of a row that is not opened; most are one and need not be laid out for it."""
         case, look = self.listing.case(code), self._look(code, opened=False)
-        if case is None or self._seen is None or one_line(case, self._seen.plan, look):
+        if case is None or self.plan is None or one_line(case, self.plan, look):
             return 1
-        if code not in self._heights:
-            self._heights[code] = (case, look, len(self.row(code, opened=False).lines))
-        return self._heights[code][2]
+        heights = self._heights[bool(self.plan.hour)]
+        if code not in heights:
+            heights[code] = (case, look, len(case_lines(case, self.plan, look)))
+        return heights[code][2]
 
     def heights(self, groups: Sequence[Group]) -> Callable[[int, Sequence[str]], list[int]]:
         """The heights under each of these headings as far as they are known, else 0."""
 
         def known(number: int, codes: Sequence[str]) -> list[int]:
-            assert self._seen is not None
-            plan, compact, _ = self._seen
-            if compact or not (plan.hour or groups[number].tier in WHOLE or self._turned):
+            by_hour = self.plan is not None and bool(self.plan.hour)
+            whole = by_hour or groups[number].tier in WHOLE
+            if self.compact or not (whole or self._turned):
                 return [1] * len(codes)
-            if plan.hour or groups[number].tier in WHOLE:
-                kept = self._heights
+            if whole:
+                kept = self._heights[by_hour]
                 return [kept[code][2] if code in kept else 0 for code in codes]
             return [self.height(code) if code in self._turned else 1 for code in codes]
 

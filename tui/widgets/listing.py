@@ -71,6 +71,7 @@ class Listing:
         """Something else is shown, or something new said: what follows from it is worked out when asked."""
         self._groups: list[Group] | None = None
         self._found: list[str] | None = None
+        self._sought: str | None = None
 
     def _read(self) -> None:
         """Another reading is shown."""
@@ -79,6 +80,8 @@ class Listing:
         self._places: dict[str, int] = {}
         self._urgent: list[str] | None = None
         self._learning = False
+        self._folded: dict[str, list[str]] = {}
+        """Every code by its small letters."""
         self._totals = Counter(self._order.values())
         self._counted: tuple[Collection[str], dict[views.View, int]] = ((), {})
         self._forget()
@@ -319,17 +322,29 @@ class Listing:
         A number typed is a code before it is a figure in somebody's reason: the case whose number it is, then
         the first with the text in its code, else the first that is shown.
         """
-        found, text = self.found(), (self.number or self.filter).casefold()
+        found = self.found()
+        if self._sought is None:
+            self._sought = self._likeliest(found, (self.number or self.filter).casefold())
+        return self._sought
+
+    def _likeliest(self, found: Sequence[str], text: str) -> str:
         by_number = jump.best(found, text) if text.isdecimal() else ""
-        by_code = (code for code in found if text and text in code.casefold())
-        return by_number or next(by_code, "") or next(iter(found), "")
+        having = {code for low, codes in self._by_letters().items() if text in low for code in codes}
+        by_code = next((code for code in found if code in having), "") if text and having else ""
+        return by_number or by_code or next(iter(found), "")
+
+    def _by_letters(self) -> dict[str, list[str]]:
+        if not self._folded:
+            for code in self._order:
+                self._folded.setdefault(code.casefold(), []).append(code)
+        return self._folded
 
     def meant(self) -> str:
         """The one case that a search means beyond doubt: its only match, or that with the number or code."""
         found, text = self.found(), self.filter.casefold()
         if len(found) == 1:
             return found[0]
-        whole = next((code for code in found if code.casefold() == text), "")
+        whole = next((code for code in self._by_letters().get(text, ()) if self.shows(code)), "")
         return whole or (jump.meant(found, text) if text.isdecimal() else "")
 
     def after(self, code: str) -> Standing | None:

@@ -6,14 +6,15 @@ Each widget here names its styles: see :data:`INKS`.
 from __future__ import annotations
 
 import os
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from itertools import islice, zip_longest
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from rich.segment import Segment
 from rich.style import Style
 from textual.color import Color, ColorParseError
-from textual.geometry import Size
-from textual.scrollbar import ScrollBarRender
+from textual.geometry import Region, Size
+from textual.scrollbar import ScrollBar, ScrollBarRender
 from textual.strip import Strip
 from textual.widget import Widget
 
@@ -38,6 +39,25 @@ class PlainScrollBar(ScrollBarRender):
     """A scroll bar of blanks alone, without the eighth blocks at its ends."""
 
     VERTICAL_BARS: ClassVar[list[str]] = [" "] * 8
+
+
+def drawn(bar: ScrollBar, lines: int) -> list[tuple[str, bool]]:
+    """What of a vertical scroll bar stands on each of so many lines: where that stays nothing is painted."""
+    made = bar.renderer.render_bar(
+        lines, bar.window_virtual_size, bar.window_size, bar.position, bar.thickness
+    )
+    return [(segment.text, bool(segment.style and segment.style.reverse)) for segment in made.segments]
+
+
+def stretches(lines: Iterable[int], width: int) -> list[Region]:
+    """The fewest regions, as wide as given, that are these lines, which rise."""
+    found: list[Region] = []
+    for y in lines:
+        if found and found[-1].bottom == y:
+            found[-1] = Region(0, found[-1].y, width, found[-1].height + 1)
+        else:
+            found.append(Region(0, y, width, 1))
+    return found
 
 
 def plain_scroll_bar(widget: Widget) -> None:
@@ -80,6 +100,9 @@ ELSE = {"act-today": "accent", "side-left": "foreground", "side-right": "foregro
 
 STRUCK = "gone"
 """The style that is struck through as well; where it is used a word says the same."""
+
+
+NOTHING: Line = []
 
 
 class Brush:
@@ -164,10 +187,21 @@ class Painted(Brush, Widget):
         return self._laid[1]
 
     def show(self, lines: Sequence[Line]) -> None:
-        """Show these; where they are shown already, nothing is painted."""
-        if lines != self.lines:
-            self.lines = lines
+        """Show these."""
+        self.lines = lines
+        self.show_changed()
+
+    def show_changed(self) -> None:
+        """Lay out what there is to say now, at the size there is, and paint those lines that are others."""
+        before, (width, height) = self._laid, self.size
+        if before is None or before[0] != self.size:
             self.refresh()
+            return
+        lines = self.laid_out(width)
+        self._laid = (self.size, lines)
+        pairs = enumerate(islice(zip_longest(before[1], lines, fillvalue=NOTHING), height))
+        if changed := [y for y, (was, now) in pairs if was != now]:
+            self.refresh(*stretches(changed, width))
 
     if not TYPE_CHECKING:  # what it takes and gives is written in Textual
 

@@ -83,7 +83,7 @@ class FittedAccount(Account):
         """Show ``pieces``, or ``shorter`` where even their essentials do not fit, at the height it has."""
         if (pieces, shorter) != (self.pieces, self.shorter):
             self.pieces, self.shorter = pieces, shorter
-            self.refresh()
+            self.show_changed()
 
     def laid_out(self, width: int) -> list[Line]:
         height, plain = self.size.height, ascii_terminal()
