@@ -23,7 +23,7 @@ from armrise.store.database.place import Store
 from armrise.store.exchange.into.caseload_file import demo_path, parse
 from armrise.store.record.case import CaseRecord
 from armrise.store.rules.read import SHIPPED, load
-from armrise.tui.command.main import cli
+from armrise.tui.command.commands import cli
 
 NOW = datetime(2026, 3, 2, 20, 0, tzinfo=UTC)
 T = date(2026, 3, 2)

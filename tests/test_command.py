@@ -28,6 +28,7 @@ from armrise.store.exchange.out import listing, plain_text
 from armrise.store.record.clock import utc_now
 from armrise.store.record.fields import Absence
 from armrise.store.rules.read import load
+from armrise.tui.command import ending
 from armrise.tui.command import main as command
 
 pytestmark = pytest.mark.usefixtures("worked_out_once")
@@ -101,7 +102,7 @@ def test_the_version_is_printed(run: Any):
 
 def test_opening_the_board_is_left_to_the_screen(run: Any, monkeypatch: pytest.MonkeyPatch):
     asked: list[dict[str, Any]] = []
-    monkeypatch.setattr("armrise.tui.command.main.need_a_terminal", lambda: None)
+    monkeypatch.setattr("armrise.tui.command.board.need_a_terminal", lambda: None)
     monkeypatch.setattr("armrise.tui.app.app.open_board", lambda **how: asked.append(how) or 0)
     assert run().code == 0
     assert run("--author", " AB ").code == 0
@@ -114,7 +115,7 @@ def test_opening_the_board_is_left_to_the_screen(run: Any, monkeypatch: pytest.M
 
 
 def test_a_fault_of_the_screen_is_a_refusal_to_the_shell(run: Any, monkeypatch: pytest.MonkeyPatch):
-    monkeypatch.setattr("armrise.tui.command.main.need_a_terminal", lambda: None)
+    monkeypatch.setattr("armrise.tui.command.board.need_a_terminal", lambda: None)
     monkeypatch.setattr("armrise.tui.app.app.open_board", lambda **_: 1)
     assert run().code == 1
 
@@ -140,7 +141,7 @@ def test_the_demo_is_prepared_when_the_screen_asks_and_leaves_nothing(
         seen.update(path=store.path, today=store.today(), fictional=store.fictional, demo=demo)
         return 0
 
-    monkeypatch.setattr("armrise.tui.command.main.need_a_terminal", lambda: None)
+    monkeypatch.setattr("armrise.tui.command.board.need_a_terminal", lambda: None)
     monkeypatch.setattr("armrise.tui.app.app.open_board", board)
     assert run("demo", "--as-of", "2027-06-01").code == 0
     assert (seen["today"], seen["fictional"], seen["demo"]) == (date(2027, 6, 1), True, True)
@@ -426,7 +427,7 @@ def test_an_instant_and_a_date_are_the_list_of_that_date_with_what_was_known_the
 )
 def test_an_instant_that_is_none_is_refused_in_one_sentence(run: Any, at: str, says: str):
     ran = run("list", "--demo", "--at", at)
-    assert (ran.code, ran.out) == (command.REFUSED, "")
+    assert (ran.code, ran.out) == (ending.REFUSED, "")
     assert says in ran.err
     assert len(ran.err.splitlines()) == 1
 
@@ -465,7 +466,7 @@ def test_why_names_the_late_entry_that_changes_the_reading(run: Any, tmp_path: P
 
 def test_why_of_a_case_that_was_not_there_yet(run: Any):
     ran = run("why", "BY-018", "--demo", "--at", "2020-01-01 08:00")
-    assert ran.code == command.REFUSED
+    assert ran.code == ending.REFUSED
     assert "BY-018 was registered on" in ran.err
 
 

@@ -12,12 +12,14 @@ from typing import Any
 
 import pytest
 
-from armrise.store.caseload.read import newest_recorded
+from armrise.store.caseload.recorded import newest_recorded
 from armrise.store.database import sqlite_copy
 from armrise.store.database.place import Store
+from armrise.store.database.sqlite_file import SqliteFile
 from armrise.store.exchange.backup.remembered import last_backup
 from armrise.tui.app import leaving
 from armrise.tui.command import main as command
+from armrise.tui.shell.intake import existing
 from armrise.tui.shell.store_door import StoreDoor
 from tests.clinic.build import rules
 from tests.store import drafts
@@ -93,8 +95,25 @@ def test_what_cannot_be_backed_up_is_one_sentence(place: Path, capsys: pytest.Ca
     ]
     code, out, err = run(capsys, "backup", "--store", "nowhere.armrise")
     assert (code, out) == (1, [])
-    assert err == ["armrise: there is no store at nowhere.armrise: give the path of another one"]
+    load = "load a caseload file: armrise load FILE"
+    assert err == [
+        "armrise: there is no store at nowhere.armrise: give the path of another one, "
+        f"or {load} --store nowhere.armrise"
+    ]
     assert last_backup(Store.open(place)) is None
+    place.unlink()
+    code, out, err = run(capsys, "backup")
+    how = f"open armrise once to create an empty one, or {load}"
+    assert (code, out, err) == (1, [], [f"armrise: there is no store at {place}: {how}"])
+
+
+def test_a_store_is_opened_for_writing_where_that_is_asked_for_and_allowed(
+    place: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A backup is made of a store that may only be read as well."""
+    assert [existing(place, writing=how).read_only for how in (True, False, None)] == [False, True, False]
+    monkeypatch.setattr(SqliteFile, "may_write", lambda _: False)
+    assert existing(place, writing=None).read_only
 
 
 # restore

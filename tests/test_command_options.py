@@ -13,7 +13,7 @@ import click
 import pytest
 from click.testing import CliRunner, Result
 
-from armrise.tui.command import main as command
+from armrise.tui.command import commands
 from armrise.tui.command.options import Command
 from armrise.tui.command.reading import CLINIC_DATE
 
@@ -40,8 +40,8 @@ def options(found: click.Command) -> list[click.Option]:
     return [o for o in found.params if isinstance(o, click.Option) and o.expose_value]
 
 
-LEAVES = list(leaves(command.cli))
-GROUP_FLAGS = [o.opts[0] for o in options(command.cli)]
+LEAVES = list(leaves(commands.cli))
+GROUP_FLAGS = [o.opts[0] for o in options(commands.cli)]
 EVERY_FLAG = sorted({o.opts[0] for leaf in LEAVES for o in options(leaf.command)} | set(GROUP_FLAGS))
 PAIRS = [pytest.param(leaf, flag, id=" ".join((flag, *leaf.words))) for leaf in LEAVES for flag in EVERY_FLAG]
 TAKEN = [
@@ -87,7 +87,7 @@ def ran(monkeypatch: pytest.MonkeyPatch) -> list[dict[str, Any]]:
 
 
 def run(*arguments: str) -> Result:
-    return CliRunner().invoke(command.cli, arguments, prog_name="armrise")
+    return CliRunner().invoke(commands.cli, arguments, prog_name="armrise")
 
 
 def refused(done: Result, flag: str) -> None:
@@ -107,7 +107,7 @@ def test_an_option_before_a_command_counts_for_it_or_is_refused(
     leaf: Leaf, flag: str, ran: list[dict[str, Any]]
 ) -> None:
     own = option_of(leaf.command, flag)
-    given = typed(flag, own or option_of(command.cli, flag))
+    given = typed(flag, own or option_of(commands.cli, flag))
     before = run(*given, *leaf.words, *needed(leaf))
     if own is None or flag not in GROUP_FLAGS:
         refused(before, flag)

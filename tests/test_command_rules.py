@@ -13,6 +13,7 @@ from click.testing import CliRunner, Result
 
 from armrise.store.rules import read as rulefile
 from armrise.store.rules.figure import STATUSES
+from armrise.tui.command import commands
 from armrise.tui.command import main as command
 from armrise.tui.shell import intake
 from tests.store.test_rulefile import every_figure
@@ -32,7 +33,7 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
 def run(*words: str, typed: str = "") -> Result:
     """One command, the rules read anew, as in a process of its own."""
     intake._load_rules.cache_clear()
-    return CliRunner().invoke(command.cli, ["rules", *words], input=typed)
+    return CliRunner().invoke(commands.cli, ["rules", *words], input=typed)
 
 
 def told(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, str, str]:

@@ -20,6 +20,7 @@ from textual.binding import Binding
 from armrise.tui.app.app import ArmriseApp
 from armrise.tui.board.board import BoardScreen
 from armrise.tui.case.actions import CaseActions
+from armrise.tui.command import commands
 from armrise.tui.command import main as command
 from armrise.tui.shell.keyname import is_key, printed
 from armrise.tui.widgets.caselist import CaseList
@@ -87,9 +88,9 @@ def told_commands(text: str) -> Iterator[list[str]]:
                 yield words[1:]
 
 
-@pytest.mark.parametrize("name", sorted(command.cli.commands))
+@pytest.mark.parametrize("name", sorted(commands.cli.commands))
 def test_every_command_has_help_and_stands_in_the_readme(name: str) -> None:
-    of = command.cli.commands[name]
+    of = commands.cli.commands[name]
     assert of.help
     assert f"| `armrise {name}" in README
     for parameter in of.params:
@@ -103,7 +104,7 @@ def test_every_command_has_help_and_stands_in_the_readme(name: str) -> None:
 def test_every_command_told_can_be_given(words: list[str]) -> None:
     """What a reader copies is understood: the command and its options exist."""
     if words:
-        of = command.cli.commands[words[0]]
+        of = commands.cli.commands[words[0]]
         of.make_context(words[0], words[1:], resilient_parsing=False)
         assert {word for word in words if word.startswith("--")} <= options(of)
 

@@ -18,15 +18,17 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from armrise.store.database.columns import EPOCH, MICROSECOND, micros
 from armrise.store.database.driver import Connection
-from armrise.store.database.reading import Found
+from armrise.store.database.instants import EPOCH, MICROSECOND, micros
+from armrise.store.database.place import Store, recalled, remember
+from armrise.store.database.unreadable import making
 from armrise.store.record.clock import on_the_clock
 
 if TYPE_CHECKING:
-    from armrise.store.database.place import Store
+    from armrise.store.database.reading import Found
 
-SETTING = "recorded ahead"
+AHEAD = "recorded ahead"
+"""Under which name it is remembered beside the record."""
 CLOCK_SLACK = timedelta(minutes=1)
 """Two machines never agree to the second."""
 
@@ -40,9 +42,10 @@ class Ahead(NamedTuple):
 
 
 def noted(connection: Connection) -> tuple[Ahead, ...]:
-    """What was found to be ahead; nothing in almost every store."""
-    row = connection.execute("SELECT value FROM remembered WHERE name = ?", (SETTING,)).fetchone()
-    return tuple(Ahead(*one) for one in json.loads(row[0])) if row else ()
+    """What was found to be ahead; nothing in almost every store. Raises a store error where it is damaged."""
+    with making(f"remembered {AHEAD}"):
+        kept = recalled(connection, AHEAD).get(AHEAD, "[]")
+        return tuple(Ahead(*map(int, one)) for one in json.loads(kept))
 
 
 def note(connection: Connection, store: Store, now: datetime) -> None:
@@ -58,8 +61,7 @@ def note(connection: Connection, store: Store, now: datetime) -> None:
     late = (micros(now + CLOCK_SLACK), micros(store.end_of_day(store.today(now))))
     fresh = [found for (found,) in connection.execute(sql, late) if _of(found, known) is None]
     ranges = [*known, *_ranges(fresh, micros(now))]
-    connection.execute("DELETE FROM remembered WHERE name = ?", (SETTING,))
-    connection.execute("INSERT INTO remembered (name, value) VALUES (?, ?)", (SETTING, json.dumps(ranges)))
+    remember(connection, {AHEAD: json.dumps(ranges)})
 
 
 def outside(ahead: Sequence[Ahead]) -> tuple[str, list[int]]:

@@ -74,4 +74,5 @@ def _read(line: str) -> NamedView:
 
 
 def _keep(store: Store, views: Sequence[NamedView]) -> None:
-    remember(store, VIEWS, json.dumps(views))
+    with store.writing() as connection:
+        remember(connection, {VIEWS: json.dumps(views)})

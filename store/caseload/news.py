@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Mapping
 from datetime import datetime
 
 from armrise.store.caseload import ahead
-from armrise.store.database.columns import micros, table_name
+from armrise.store.database.driver import Connection
+from armrise.store.database.instants import FOREVER, came, micros
 from armrise.store.database.place import Store
-from armrise.store.database.reading import FOREVER, came
 from armrise.store.database.unreadable import known_kind
-from armrise.store.record.case import KINDS
 
 _LOOKED = """coalesce(
     CASE WHEN l.at_utc <= :now THEN l.at_utc END,
@@ -53,10 +53,22 @@ def news(store: Store, author: str, now: datetime) -> frozenset[str]:
         for code, kind, entry, at, looked in connection.execute(SINCE, {"author": author, "now": latest}):
             if ahead.recorded(entry, at, found_ahead) > looked:
                 found[kind][entry] = code
-        codes: set[str] = set()
-        for kind, entries in found.items():
-            known_kind(next(iter(entries)), kind, KINDS)
-            ids = ", ".join(map(str, entries))
-            others = f'SELECT id FROM "{table_name(kind)}" WHERE id IN ({ids}) AND author <> ?'
-            codes |= {entries[entry] for (entry,) in connection.execute(others, (author,))}
+        return _by_others(connection, found, author) if found else frozenset()
+
+
+def _by_others(connection: Connection, found: Mapping[str, dict[int, str]], author: str) -> frozenset[str]:
+    """The codes of the entries, by kind and id, that somebody else than ``author`` wrote."""
+    from armrise.store.database.columns import table_name
+    from armrise.store.database.reading import chunks
+    from armrise.store.record.case import KINDS
+
+    codes: set[str] = set()
+    for kind, entries in found.items():
+        known_kind(next(iter(entries)), kind, KINDS)
+        for some in chunks(reversed(entries)):
+            ids = [entry for entry in some if entries[entry] not in codes]
+            marks = ", ".join("?" * len(ids))
+            others = f'SELECT id FROM "{table_name(kind)}" WHERE id IN ({marks}) AND author <> ?'
+            rows = connection.execute(others, (*ids, author)) if ids else ()
+            codes |= {entries[entry] for (entry,) in rows}
     return frozenset(codes)

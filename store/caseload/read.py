@@ -7,27 +7,28 @@ an old entry can still break a healing limit it reads everything up to the day f
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from difflib import get_close_matches
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from armrise.store.caseload import ahead as ahead_of
 from armrise.store.caseload.judging import judging
-from armrise.store.database.columns import EPOCH, MICROSECOND, micros
+from armrise.store.caseload.recorded import known_up_to
 from armrise.store.database.driver import Connection
+from armrise.store.database.instants import FOREVER, came_after, known_by
 from armrise.store.database.place import Store, StoreError
 from armrise.store.database.reading import (
-    FOREVER,
     WINDOWED,
     Found,
     Span,
     always,
     as_dates,
-    came_after,
+    chunks,
     entries_of,
     entries_within,
-    known_by,
+    files,
     no_collecting,
     windows,
     withdrawn,
@@ -72,7 +73,7 @@ class _Head(NamedTuple):
 _HEADS = f"SELECT {', '.join(f'c.{name}' for name in _Head._fields)} FROM cases c"
 
 _ON_THE_LIST = """
-WHERE c.registered_on <= :registered AND NOT {came_later} AND NOT EXISTS (
+WHERE c.registered_on <= :registered{of_these} AND NOT {came_later} AND NOT EXISTS (
     SELECT 1 FROM discharge d
     WHERE d.case_id = c.id AND d.happened_on < :cutoff AND {discharged}
     AND NOT EXISTS (SELECT 1 FROM correction k WHERE k.corrects = d.id)
@@ -103,34 +104,41 @@ def board(
     full. Raises :class:`StoreError`.
     """
     known = known_up_to(store, known_at)
+    with store.reading() as connection, no_collecting():
+        heads = _on_the_list(connection, today, known)
+        return _records(connection, heads, known, today=today, pathway=pathway, rules=rules)
+
+
+def some_of_board(
+    connection: Connection, ids: Iterable[int] | None, today: date, rules: Rules
+) -> list[CaseRecord]:
+    """As :func:`board`, as things are now, of those of the cases ``ids`` that are on it; None is all."""
+    with no_collecting():
+        heads = _on_the_list(connection, today, FOREVER, ids)
+        return _records(connection, heads, FOREVER, today=today, rules=rules)
+
+
+def _on_the_list(
+    connection: Connection, today: date, known: int, ids: Iterable[int] | None = None
+) -> list[_Head]:
     wanted = {
         "cutoff": (today - timedelta(days=CLOSED_DAYS)).isoformat(),
         "known": known,
         "registered": "9999-12-31" if known == FOREVER else today.isoformat(),
     }
-    with store.reading() as connection, no_collecting():
-        heads = _heads(connection, _HEADS + _on_the_list(known), wanted)
-        return _records(connection, heads, known, today=today, pathway=pathway, rules=rules)
-
-
-def _on_the_list(known: int) -> str:
-    return _ON_THE_LIST.format(
+    sql = _HEADS + _ON_THE_LIST.format(
+        of_these="" if ids is None else f" AND c.id IN ({', '.join(map(str, ids))})",
         came_later=came_after("c.id", "cases", ":known"),
         discharged=known_by("d", known, ":known"),
         sent=known_by("l", known, ":known"),
     )
+    return _heads(connection, sql, wanted)
 
 
 def case(store: Store, code: str, *, known_at: datetime | None = None) -> CaseRecord:
     """One case with its full history. Raises :class:`UnknownCase`, :class:`StoreError`."""
     with store.reading() as connection:
         return read_case(connection, code, known_up_to(store, known_at))
-
-
-def known_up_to(store: Store, known_at: datetime | None = None) -> int:
-    """The last instant, in microseconds UTC, whose entries are read: of two limits the earlier."""
-    limits = [micros(instant) for instant in (known_at, store.known_at) if instant is not None]
-    return min(limits, default=FOREVER)
 
 
 def read_case(
@@ -168,41 +176,12 @@ def heads(store: Store) -> list[tuple[str, str, str]]:
     return [(head.code, head.person, head.side) for head in found]
 
 
-def data_version(store: Store) -> int:
-    """A number that grows whenever anything is recorded, by any process: the cheap question "changed?"."""
-    with store.reading() as connection:
-        parts = connection.execute("SELECT (SELECT max(id) FROM entry), (SELECT max(id) FROM cases)")
-        return sum(part or 0 for part in parts.fetchone())
-
-
 def newest_entry(store: Store, code: str) -> int:
     """The id of the newest entry of a case, 0 when it has none. Ask before reading the case: a writer who
     names it (``seen``) is refused when somebody recorded something since."""
-    from sqlmodel import func, select
-
-    from armrise.store.database.tables import Case, EntryLine
-
-    with store.session() as session:
-        newest = select(func.max(EntryLine.id)).join(Case).where(Case.code == code)
-        return session.exec(newest).one() or 0
-
-
-def newest_recorded(store: Store) -> datetime | None:
-    """The latest instant at which anything was recorded, on the clinic's clock; None in an empty store."""
-
-    def taken(rows: Iterable[Any]) -> list[datetime]:
-        return [store.local(EPOCH + at_utc * MICROSECOND) for _, at_utc in rows]
-
+    sql = "SELECT max(e.id) FROM entry e JOIN cases c ON c.id = e.case_id WHERE c.code = ?"
     with store.reading() as connection:
-        known, ahead = known_up_to(store), ahead_of.noted(connection)
-        left_out, values = ahead_of.outside(ahead)
-        sql = (
-            f"SELECT id, recorded_at_utc FROM entry WHERE recorded_at_utc <= ?{left_out} "
-            "ORDER BY recorded_at_utc DESC LIMIT 1"
-        )
-        found = read_rows(connection, "entry", sql, (known, *values), taken)
-    found += [store.local(EPOCH + one.at * MICROSECOND) for one in ahead if one.at <= known]
-    return max(found, default=None)
+        return connection.execute(sql, (code,)).fetchone()[0] or 0
 
 
 def standings(store: Store, rules: Rules, today: date, known_at: datetime | None = None) -> list[Standing]:
@@ -210,19 +189,27 @@ def standings(store: Store, rules: Rules, today: date, known_at: datetime | None
 
     Raises :class:`StoreError`.
     """
-    from armrise.store.clinic.standing.stand import NeedsFullHistory, stand
     from armrise.store.clinic.standing.triage import order
 
-    found: list[Standing] = []
-    for record in board(store, today=today, known_at=known_at, rules=rules):
+    records = board(store, today=today, known_at=known_at, rules=rules)
+    return order(stood(store, records, rules, today, known_at))
+
+
+def stood(
+    store: Store, records: Iterable[CaseRecord], rules: Rules, today: date, known_at: datetime | None = None
+) -> Iterator[Standing]:
+    """What follows from records of the board, of each in full where its window does not hold the answer."""
+    from armrise.store.clinic.standing.stand import NeedsFullHistory, stand
+
+    for record in records:
         try:
             with judging(record, rules, today):
-                found.append(stand(record, rules, today))
+                found = stand(record, rules, today)
         except NeedsFullHistory:
             whole = case(store, record.code, known_at=known_at)
             with judging(whole, rules, today):
-                found.append(stand(whole, rules, today))
-    return order(found)
+                found = stand(whole, rules, today)
+        yield found
 
 
 def unknown_case(code: str, connection: Connection) -> UnknownCase:
@@ -271,7 +258,9 @@ def _records(
     for kind in WINDOWED:
         found[kind] = without(entries_within(connection, kind, spans, known), gone)
     ahead_of.put_right(found.values(), ahead_of.noted(connection))
-    return [_record(head, present[head.id], dates[head.id], found, others) for head in heads]
+    records = [_record(head, present[head.id], dates[head.id], found, others) for head in heads]
+    came = files(connection, known)
+    return [replace(record, came=came) for record in records] if came else records
 
 
 def _found(
@@ -301,13 +290,14 @@ def _found(
 
 def _others(connection: Connection, heads: Sequence[_Head]) -> dict[int, dict[int, str]]:
     """For each case the ids and codes of the same person's other cases."""
-    pairs = connection.execute(
-        "SELECT c.id, o.id, o.code FROM cases c JOIN cases o ON o.person = c.person AND o.id <> c.id "
-        "ORDER BY o.code"
-    )
     found: dict[int, dict[int, str]] = {head.id: {} for head in heads}
-    for case_id, other_id, code in pairs:
-        if case_id in found:
+    for some in chunks(found):
+        pairs = connection.execute(
+            "SELECT c.id, o.id, o.code FROM cases c JOIN cases o ON o.person = c.person AND o.id <> c.id "
+            f"WHERE c.id IN ({', '.join('?' * len(some))}) ORDER BY o.code",
+            some,
+        )
+        for case_id, other_id, code in pairs:
             found[case_id][other_id] = code
     return found
 

@@ -6,7 +6,7 @@ from collections.abc import Callable, Collection, Iterable, Sequence
 from datetime import date, datetime
 
 from armrise.store.caseload.ahead import CLOCK_SLACK
-from armrise.store.database.columns import EPOCH, MICROSECOND
+from armrise.store.database.instants import EPOCH, MICROSECOND
 from armrise.store.database.place import Store, StoreError
 from armrise.store.entries.words import CaseHead, Fault
 from armrise.store.record.kinds.head import Entry

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date, datetime
 from typing import TYPE_CHECKING
 
-from armrise.store.caseload.read import known_up_to
+from armrise.store.caseload.recorded import known_up_to
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.time.duration import own_cases, own_stays
 from armrise.store.database.reading import entries_of, withdrawn, without

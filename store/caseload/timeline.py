@@ -7,7 +7,7 @@ the other reading, for people: nothing is left out, and each entry says what bec
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date, timedelta
 from itertools import pairwise
 from typing import TYPE_CHECKING, NamedTuple
@@ -16,15 +16,16 @@ from sqlalchemy.orm import aliased
 from sqlmodel import select
 
 from armrise.store.caseload.judging import judging
-from armrise.store.caseload.read import known_up_to, read_case
+from armrise.store.caseload.read import read_case
+from armrise.store.caseload.recorded import known_up_to
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.motion.contradictions import Contradiction, standing_contradictions
 from armrise.store.database.driver import Connection
 from armrise.store.database.engine import Session as Asking
 from armrise.store.database.engine import driver
+from armrise.store.database.instants import FOREVER
 from armrise.store.database.place import Store
 from armrise.store.database.reading import (
-    FOREVER,
     WINDOWED,
     always,
     entries_of,
@@ -38,6 +39,7 @@ from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.pain import Session
 from armrise.store.record.kinds.paperwork import Correction
 from armrise.store.record.kinds.plan import Override, Step
+from armrise.store.record.light import dataclass
 
 if TYPE_CHECKING:
     from armrise.store.rules.pathway import Rules

@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from datetime import date
 from typing import TYPE_CHECKING, NamedTuple
 
-from armrise.store.caseload.read import known_up_to, read_case
+from armrise.store.caseload.read import read_case
+from armrise.store.caseload.recorded import known_up_to
 from armrise.store.clinic.audit.trial import CaseTrial, Trial, case_trial
-from armrise.store.database.columns import EPOCH, MICROSECOND
 from armrise.store.database.place import Store
 from armrise.store.database.reading import entries_of, no_collecting
 from armrise.store.record.known import Everything
@@ -43,12 +43,8 @@ def everything(store: Store, code: str) -> Everything:
         (registered_as,) = connection.execute("SELECT pathway FROM cases WHERE code = ?", (code,)).fetchone()
         family = connection.execute("SELECT id FROM cases WHERE person = ?", (record.person,)).fetchall()
         found = entries_of(connection, "correction", [case_id for (case_id,) in family], known)
-        files = connection.execute(
-            "SELECT before.entries + 1, f.entries, f.at_utc FROM link f JOIN link before "
-            "ON before.number = f.number - 1 WHERE f.about = 'file' AND before.cases > 0"
-        ).fetchall()
-    came = tuple((first, last, store.today(EPOCH + at * MICROSECOND)) for first, last, at in files)
-    return Everything(record, tuple(c for some in found.values() for c in some), registered_as, came)
+    came_on = tuple(store.today(file.at) for file in record.came)
+    return Everything(record, tuple(c for some in found.values() for c in some), registered_as, came_on)
 
 
 def run(

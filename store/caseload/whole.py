@@ -7,15 +7,15 @@ store has the same record.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
 from armrise.store.caseload.read import unknown_case
 from armrise.store.database.driver import Connection
+from armrise.store.database.instants import FOREVER
 from armrise.store.database.place import Store
 from armrise.store.database.reading import (
-    FOREVER,
     WINDOWED,
     always,
     entries_of,
@@ -28,6 +28,7 @@ from armrise.store.entries.words import CaseHead
 from armrise.store.record.case import KINDS
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.paperwork import Correction
+from armrise.store.record.light import dataclass
 
 _HEAD = tuple(CaseHead.__dataclass_fields__)
 

@@ -13,9 +13,6 @@ from datetime import date, datetime
 from functools import cache
 from typing import TYPE_CHECKING
 
-from sqlalchemy import ColumnElement
-from sqlmodel import Session, col, exists, func, select
-
 from armrise.store.caseload import ahead
 from armrise.store.caseload.read import read_case, unknown_case
 from armrise.store.caseload.refusal import (
@@ -31,11 +28,11 @@ from armrise.store.caseload.refusal import (
 )
 from armrise.store.clinic.case.view import View
 from armrise.store.database import chain
-from armrise.store.database.columns import EPOCH
-from armrise.store.database.engine import driver
+from armrise.store.database.bulk import insert_cases, insert_entries
+from armrise.store.database.driver import Connection
+from armrise.store.database.instants import EPOCH, FOREVER, came
 from armrise.store.database.place import Store
-from armrise.store.database.reading import FOREVER, came, entries_of, withdrawn
-from armrise.store.database.tables import Case, EntryLine, insert_entries, table_of
+from armrise.store.database.reading import entries_by_id, withdrawn
 from armrise.store.entries.build import build
 from armrise.store.entries.check import check_case
 from armrise.store.entries.sheet import Place
@@ -66,45 +63,42 @@ class Ledger:
         self._rules = rules
 
     @contextmanager
-    def _action(self) -> Generator[Session, None, None]:
+    def _action(self) -> Generator[Connection, None, None]:
         """One action in one transaction, which ends with its link in the chain."""
-        with self.store.session(writing=True) as session:
-            yield session
+        with self.store.writing() as connection:
+            yield connection
             if self.store.lasting:
-                chain.extend(driver(session))
+                chain.extend(connection)
 
     def register(self, head: CaseHead) -> None:
         """Put a new case in the store. Raises :class:`Refused` when the code is taken or a field is wrong."""
-        with self._action() as session:
-            self._register(session, head)
+        with self._action() as connection:
+            self._register(connection, head)
 
     def begin(self, head: CaseHead, entries: Sequence[Entry], *, confirmed: bool = False) -> tuple[int, ...]:
         """Put a new case in the store with its first entries: both are written, or neither; the ids.
 
         Raises :class:`Refused`.
         """
-        with self._action() as session:
-            case_id = self._register(session, head)
-            return self._append(session, case_id, head.code, entries, confirmed)
+        with self._action() as connection:
+            case_id = self._register(connection, head)
+            return self._append(connection, case_id, head.code, entries, confirmed)
 
-    def _register(self, session: Session, head: CaseHead) -> int:
-        refuse_known_codes(session.exec(select(Case.code).where(Case.code == head.code)).all(), [head.code])
+    def _register(self, connection: Connection, head: CaseHead) -> int:
+        known = connection.execute("SELECT code FROM cases WHERE code = ?", (head.code,))
+        refuse_known_codes([code for (code,) in known], [head.code])
         today = self.store.today(self.now())
         self._refuse_faults(check_case(head, (), today=today, rules=self._rule_files()))
-        same = select(Case.code).where(Case.person == head.person, Case.side == head.side)
-        refuse_second_case(
-            session.exec(same.order_by(Case.code)).all(), head, lambda code: self._is_open(session, code)
-        )
-        fields = {name: getattr(head, name) for name in CaseHead.__dataclass_fields__}
-        fields["registered_on"] = head.registered_on.isoformat()
-        case = Case(id=(session.exec(select(func.max(Case.id))).one() or 0) + 1, **fields)
-        session.add(case)
-        session.flush()
-        return case.id
+        sql = "SELECT code FROM cases WHERE person = ? AND side = ? ORDER BY code"
+        same = [code for (code,) in connection.execute(sql, (head.person, head.side))]
+        refuse_second_case(same, head, lambda code: self._is_open(connection, code))
+        case_id = _next_id(connection, "cases")
+        insert_cases(connection, case_id, [head])
+        return case_id
 
-    def _is_open(self, session: Session, code: str) -> bool:
+    def _is_open(self, connection: Connection, code: str) -> bool:
         today = self.store.today(self.now())
-        return View.of(read_case(driver(session), code), self._rule_files(), today).closed is None
+        return View.of(read_case(connection, code), self._rule_files(), today).closed is None
 
     def append(
         self, code: str, entries: Sequence[Entry], *, seen: int | None = None, confirmed: bool = False
@@ -117,20 +111,20 @@ class Ledger:
         """
         if not entries:
             return ()
-        with self._action() as session:
-            case_id = _case_id(session, code)
+        with self._action() as connection:
+            case_id = _case_id(connection, code)
             if seen is not None:
-                refuse_changed(code, _entries_by_id(session, case_id, EntryLine.id > seen))
-            return self._append(session, case_id, code, entries, confirmed)
+                refuse_changed(code, _entries_by_id(connection, case_id, "id > ?", seen))
+            return self._append(connection, case_id, code, entries, confirmed)
 
     def _append(
-        self, session: Session, case_id: int, code: str, entries: Sequence[Entry], confirmed: bool
+        self, connection: Connection, case_id: int, code: str, entries: Sequence[Entry], confirmed: bool
     ) -> tuple[int, ...]:
         if not entries:
             return ()
-        stamped = self._stamped(session, entries, confirmed=confirmed)
-        self._check(read_case(driver(session), code), stamped)
-        _write(session, case_id, stamped)
+        stamped = self._stamped(connection, entries, confirmed=confirmed)
+        self._check(read_case(connection, code), stamped)
+        _write(connection, case_id, stamped)
         return tuple(entry.id for entry in stamped)
 
     def correct(
@@ -140,13 +134,13 @@ class Ledger:
 
         Raises :class:`Refused`.
         """
-        with self._action() as session:
-            case_id, code = self._to_withdraw(session, entry_id)
-            first = _next_id(session)
+        with self._action() as connection:
+            case_id, code = self._to_withdraw(connection, entry_id)
+            first = _next_id(connection)
             drafts = [replacement] if replacement else []
             today = self.store.today(self.now())
             drafts.append(_correction(today, entry_id, reason, first if replacement else None))
-            return self._append(session, case_id, code, drafts, confirmed)
+            return self._append(connection, case_id, code, drafts, confirmed)
 
     def move(
         self, entry_id: int, reason: str, code: str, entry: Entry, *, confirmed: bool = False
@@ -157,33 +151,33 @@ class Ledger:
         to the other. Raises :class:`Refused` and, for a code that is not known,
         :class:`~armrise.store.caseload.read.UnknownCase`.
         """
-        with self._action() as session:
-            there = read_case(driver(session), code)
-            case_id, origin = self._to_withdraw(session, entry_id)
+        with self._action() as connection:
+            there = read_case(connection, code)
+            case_id, origin = self._to_withdraw(connection, entry_id)
             if origin == code:
                 raise Refused(f"the entry is in {code} already: name the other case, or replace it")
             drafts = [
                 entry,
                 _correction(self.store.today(self.now()), entry_id, moved_words(origin, code, reason)),
             ]
-            arrived, gone = self._stamped(session, drafts, confirmed=confirmed)
+            arrived, gone = self._stamped(connection, drafts, confirmed=confirmed)
             self._check(there, [arrived])
-            self._check(read_case(driver(session), origin), [gone])
-            _write(session, _case_id(session, code), [arrived])
-            _write(session, case_id, [gone], batch=arrived.id)
+            self._check(read_case(connection, origin), [gone])
+            _write(connection, _case_id(connection, code), [arrived])
+            _write(connection, case_id, [gone], batch=arrived.id)
         return arrived.id, gone.id
 
     @staticmethod
-    def _to_withdraw(session: Session, entry_id: int) -> tuple[int, str]:
+    def _to_withdraw(connection: Connection, entry_id: int) -> tuple[int, str]:
         """Id and code of the case of an entry that still stands; refused for any other."""
-        found = select(Case.id, Case.code, EntryLine.kind).join(EntryLine).where(EntryLine.id == entry_id)
-        row = session.exec(found).first()
+        sql = "SELECT c.id, c.code, e.kind FROM entry e JOIN cases c ON c.id = e.case_id WHERE e.id = ?"
+        row = connection.execute(sql, (entry_id,)).fetchone()
         if row is None:
             raise Refused(f"there is no entry {entry_id}: look the case up again")
         case_id, code, kind = row
         if kind == Correction.KIND:
             raise Refused(f"entry {entry_id} is a correction: record what holds as a new entry instead")
-        if entry_id in withdrawn(driver(session), [case_id], FOREVER).get(case_id, ()):
+        if entry_id in withdrawn(connection, [case_id], FOREVER).get(case_id, ()):
             raise Refused(f"entry {entry_id} is already withdrawn: look at {code} again")
         return case_id, code
 
@@ -192,22 +186,22 @@ class Ledger:
 
         A move is one action in two cases: both halves are undone. Raises :class:`Refused`.
         """
-        with self._action() as session:
-            case_id = _case_id(session, code)
-            batch = _newest_batch(session, case_id)
+        with self._action() as connection:
+            case_id = _case_id(connection, code)
+            batch = _newest_batch(connection, case_id)
             now = self.now()
             refuse_undo(code, batch, self.store.today(now))
-            for one, entries in ((case_id, batch), *_other_half(session, case_id)):
+            for one, entries in ((case_id, batch), *_other_half(connection, case_id)):
                 drafts = [_correction(self.store.today(now), entry.id, UNDONE) for entry in entries]
-                _write(session, one, self._stamped(session, drafts, confirmed=True))
+                _write(connection, one, self._stamped(connection, drafts, confirmed=True))
             kept = [entry for entry in batch if not isinstance(entry, Correction)] or batch
             said = f"Undone: {code} {'; '.join(dated(entry, self._rule_files()) for entry in kept)}."
         return said
 
     def last_action(self, code: str) -> tuple[Entry, ...]:
         """What :meth:`undo` would withdraw; nothing when it would refuse."""
-        with self.store.session() as session:
-            batch = _newest_batch(session, _case_id(session, code))
+        with self.store.reading() as connection:
+            batch = _newest_batch(connection, _case_id(connection, code))
         try:
             refuse_undo(code, batch, self.store.today(self.now()))
         except Refused:
@@ -217,18 +211,18 @@ class Ledger:
     def _rule_files(self) -> Rules:
         return self._rules or _shipped_rules()
 
-    def _stamped(self, session: Session, drafts: Sequence[Entry], *, confirmed: bool) -> list[Entry]:
+    def _stamped(self, connection: Connection, drafts: Sequence[Entry], *, confirmed: bool) -> list[Entry]:
         """The drafts with ids, and with one instant and author of recording."""
         now = self.store.local(self.now())
         today = self.store.today(now)
-        wrong = wrong_clock(self.store, now, today, *_last_recorded(session))
+        wrong = wrong_clock(self.store, now, today, *_last_recorded(connection))
         if wrong and not confirmed:
             raise Refused(wrong)
         if wrong:
-            ahead.note(driver(session), self.store, now)
+            ahead.note(connection, self.store, now)
         return [
             replace(draft, id=number, recorded_at=now, recorded_on=today, author=draft.author or self.author)
-            for number, draft in enumerate(drafts, _next_id(session))
+            for number, draft in enumerate(drafts, _next_id(connection))
         ]
 
     def _check(self, record: CaseRecord, new: Sequence[Entry]) -> None:
@@ -243,8 +237,9 @@ class Ledger:
             today, rules = new[0].recorded_on, self._rule_files()
             return check_case(head, entries, today=today, rules=rules, places=places[: len(entries)])
 
-        before = set(faults(old))
-        self._refuse_faults([fault for fault in faults([*old, *new]) if fault not in before])
+        if found := faults([*old, *new]):
+            before = set(faults(old))
+            self._refuse_faults([fault for fault in found if fault not in before])
 
     @staticmethod
     def _refuse_faults(faults: Sequence[Fault]) -> None:
@@ -266,9 +261,9 @@ def _field_faults(code: str, entry: Entry) -> list[Fault]:
     return build(entry.KIND, raw, case=code, label="new", base=entry.recorded_on)[1]
 
 
-def _write(session: Session, case_id: int, entries: Sequence[Entry], batch: int | None = None) -> None:
+def _write(connection: Connection, case_id: int, entries: Sequence[Entry], batch: int | None = None) -> None:
     """Write entries of one case; ``batch`` is the number of their action where it began in another case."""
-    insert_entries(session, case_id, entries, batch=entries[0].id if batch is None else batch)
+    insert_entries(connection, case_id, entries, batch=entries[0].id if batch is None else batch)
 
 
 def moved_words(origin: str, code: str, reason: str) -> str:
@@ -276,30 +271,30 @@ def moved_words(origin: str, code: str, reason: str) -> str:
     return f"belongs to {code}, was entered in {origin}: {reason}"[:REASON_LONGEST]
 
 
-def _next_id(session: Session) -> int:
-    return (session.exec(select(func.max(EntryLine.id))).one() or 0) + 1
+def _next_id(connection: Connection, table: str = "entry") -> int:
+    return (connection.execute(f"SELECT max(id) FROM {table}").fetchone()[0] or 0) + 1
 
 
-def _last_recorded(session: Session) -> tuple[int, int]:
+def _last_recorded(connection: Connection) -> tuple[int, int]:
     """When anything was recorded last, and when something at the keyboard was; 0 is never.
 
     What was found to lie ahead of the clock is left out.
     """
-    left_out, values = ahead.outside(ahead.noted(driver(session)))
+    left_out, values = ahead.outside(ahead.noted(connection))
     newest = f"SELECT max(recorded_at_utc) FROM entry WHERE 1 = 1{left_out}"
     typed = (
         f"SELECT recorded_at_utc FROM entry WHERE batch > 0{left_out} "
         f"AND NOT EXISTS (SELECT 1 FROM {came('entry.id', 'entries')}) ORDER BY entry.id DESC LIMIT 1"
     )
-    row = driver(session).execute(f"SELECT ({newest}), ({typed})", [*values, *values]).fetchone()
+    row = connection.execute(f"SELECT ({newest}), ({typed})", [*values, *values]).fetchone()
     return row[0] or 0, row[1] or 0
 
 
-def _case_id(session: Session, code: str) -> int:
-    case_id = session.exec(select(Case.id).where(Case.code == code)).first()
-    if case_id is None:
-        raise unknown_case(code, driver(session))
-    return case_id
+def _case_id(connection: Connection, code: str) -> int:
+    row = connection.execute("SELECT id FROM cases WHERE code = ?", (code,)).fetchone()
+    if row is None:
+        raise unknown_case(code, connection)
+    return row[0]
 
 
 def _correction(on: date, corrects: int, reason: str, replaced_by: int | None = None) -> Correction:
@@ -308,59 +303,43 @@ def _correction(on: date, corrects: int, reason: str, replaced_by: int | None = 
     )
 
 
-def _entries_by_id(session: Session, case_id: int, picked: ColumnElement[bool] | bool) -> list[Entry]:
-    """Entries of a case of any kind, by id, ``picked`` from the sequence of ids."""
-    lines = select(EntryLine.id, EntryLine.kind).where(EntryLine.case_id == case_id, picked)
-    ids = dict(session.exec(lines).all())
-    found = [
-        entry
-        for kind in KINDS
-        if kind in ids.values()
-        for entry in entries_of(driver(session), kind, [case_id], FOREVER).get(case_id, ())
-        if entry.id in ids
-    ]
+def _entries_by_id(connection: Connection, case_id: int, picked: str, value: int) -> list[Entry]:
+    """Entries of a case of any kind, by id, ``picked`` by a condition from the sequence of ids."""
+    sql = f"SELECT id, kind FROM entry WHERE case_id = ? AND {picked}"
+    ids: dict[str, list[int]] = {}
+    for entry_id, kind in connection.execute(sql, (case_id, value)):
+        ids.setdefault(kind, []).append(entry_id)
+    found = [entry for kind in KINDS if kind in ids for entry in entries_by_id(connection, kind, ids[kind])]
     return sorted(found, key=lambda entry: entry.id)
 
 
-def _newest_batch(session: Session, case_id: int) -> list[Entry]:
+def _newest_batch(connection: Connection, case_id: int) -> list[Entry]:
     """What the last action on a case wrote; nothing when that came in a file, with its actions or without."""
-    number = _batch_number(session, case_id)
-    return _entries_by_id(session, case_id, EntryLine.batch == number) if number else []
+    number = _batch_number(connection, case_id)
+    return _entries_by_id(connection, case_id, "batch = ?", number) if number else []
 
 
-def _batch_number(session: Session, case_id: int) -> int:
-    batch = select(EntryLine.batch, _came_in_a_file()).where(EntryLine.case_id == case_id)
-    found = session.exec(batch.order_by(col(EntryLine.id).desc()).limit(1)).first()
+def _batch_number(connection: Connection, case_id: int) -> int:
+    sql = (
+        f"SELECT batch, EXISTS (SELECT 1 FROM {came('entry.id', 'entries')}) "
+        "FROM entry WHERE case_id = ? ORDER BY id DESC LIMIT 1"
+    )
+    found = connection.execute(sql, (case_id,)).fetchone()
     return found[0] if found and not found[1] else 0
 
 
-def _came_in_a_file() -> ColumnElement[bool]:
-    link = table_of("link")
-    over, before = link.alias(), link.alias()
-    return exists().where(
-        over.c.about == chain.FILE,
-        before.c.number == over.c.number - 1,
-        col(EntryLine.id) > before.c.entries,
-        col(EntryLine.id) <= over.c.entries,
-    )
-
-
-def _other_half(session: Session, case_id: int) -> list[tuple[int, list[Entry]]]:
+def _other_half(connection: Connection, case_id: int) -> list[tuple[int, list[Entry]]]:
     """What the last action on a case wrote in another one (a move), by the other case's id.
 
     Raises :class:`Refused` when it was corrected there since: undoing one half would double or lose it.
     """
-    number = _batch_number(session, case_id)
+    number = _batch_number(connection, case_id)
     if not number:
         return []
-    others = select(EntryLine.case_id).where(
-        EntryLine.id >= number, EntryLine.batch == number, EntryLine.case_id != case_id
-    )
-    halves = [
-        (one, _entries_by_id(session, one, EntryLine.batch == number))
-        for one in session.exec(others.distinct()).all()
-    ]
+    sql = "SELECT DISTINCT case_id FROM entry WHERE id >= ? AND batch = ? AND case_id <> ?"
+    others = connection.execute(sql, (number, number, case_id)).fetchall()
+    halves = [(one, _entries_by_id(connection, one, "batch = ?", number)) for (one,) in others]
     for one, entries in halves:
-        if {entry.id for entry in entries} & withdrawn(driver(session), [one], FOREVER).get(one, set()):
+        if {entry.id for entry in entries} & withdrawn(connection, [one], FOREVER).get(one, set()):
             raise Refused("the entry was corrected in the other case since it was moved: correct it there")
     return halves

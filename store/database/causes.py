@@ -66,7 +66,7 @@ def full(path: Path, *, temporary: bool = False) -> str:
 
 def _was_changed(error: Exception) -> bool:
     said = str(error).lower()
-    return any(words in said for words in _CHANGED)
+    return isinstance(error, UnicodeDecodeError) or any(words in said for words in _CHANGED)
 
 
 def _in_the_way(path: Path) -> str:

@@ -13,9 +13,9 @@ from datetime import datetime
 from hashlib import sha256
 from typing import NamedTuple
 
-from armrise.store.database.columns import EPOCH, MICROSECOND, micros
 from armrise.store.database.declared import LINK
 from armrise.store.database.driver import Connection, StoreError
+from armrise.store.database.instants import EPOCH, MICROSECOND, micros
 from armrise.store.database.written import case_lines, cases_of, entry_lines, settings_lines, stretches
 from armrise.store.record.clock import utc_now
 from armrise.store.record.words import full_date

@@ -15,18 +15,17 @@ from __future__ import annotations
 import dataclasses
 import typing
 from collections.abc import Iterator
-from datetime import UTC, datetime, timedelta
+from datetime import timedelta
 from decimal import Decimal
 from functools import cache
 from typing import Any, NamedTuple
 
+from armrise.store.database.instants import micros
 from armrise.store.record.case import KINDS
 from armrise.store.record.fields import Absence, Children, Day, Flag, Number, Rule, Series, Whole, series_text
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.programme import DoneItem
 
-EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
-MICROSECOND = timedelta(microseconds=1)
 ITEM_TABLE = "session_item"
 
 
@@ -108,11 +107,6 @@ def item_columns() -> tuple[Column, ...]:
     """Every column of the table of a session's exercises."""
     own = (column for field in fields_of(DoneItem) for column in _columns_of(field))
     return (*ITEM_HEAD, *own)
-
-
-def micros(instant: datetime) -> int:
-    """Microseconds since 1970 UTC of an aware instant, exactly."""
-    return (instant - EPOCH) // MICROSECOND
 
 
 def _flatten(field: Field, value: Any) -> Iterator[Any]:

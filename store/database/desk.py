@@ -2,7 +2,7 @@
 
 These lines may change and go. They sit in the store because a form half filled in says as much about a
 patient as an entry does, and the store is what is kept private. The forms left are counted at the head of the
-list, which is read before SQLModel is imported.
+list, which is read before SQLModel is imported; and no entry waits for that import either.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ import json
 from datetime import datetime
 from typing import NamedTuple
 
-from armrise.store.database.columns import EPOCH, MICROSECOND, micros
+from armrise.store.database.instants import EPOCH, MICROSECOND, micros
 from armrise.store.database.place import Store
 from armrise.store.database.unreadable import making
 
@@ -35,20 +35,21 @@ def keep_draft(
     if not typed:
         drop_draft(store, author, code, form)
         return
-    from armrise.store.database.tables import LeftDraft
-
-    left = LeftDraft(author=author, code=code, form=form, at_utc=micros(now), fields=json.dumps(typed))
-    with store.session(writing=True) as session:
-        session.merge(left)
+    sql = (
+        "INSERT INTO draft (author, code, form, at_utc, fields) VALUES (?, ?, ?, ?, ?) "
+        "ON CONFLICT (author, code, form) DO UPDATE SET at_utc = excluded.at_utc, fields = excluded.fields"
+    )
+    with store.writing() as connection:
+        connection.execute(sql, (author, code, form, micros(now), json.dumps(typed)))
 
 
 def draft_of(store: Store, author: str, code: str, form: str) -> Draft | None:
     """What was left unwritten in ``form`` about the case, on the clinic's clock; None when nothing was."""
-    from armrise.store.database.tables import LeftDraft
-
-    with store.session() as session, making("draft"):
-        left = session.get(LeftDraft, (author, code, form))
-        return Draft(_instant(store, left.at_utc), json.loads(left.fields)) if left else None
+    sql = "SELECT at_utc, fields FROM draft WHERE author = ? AND code = ? AND form = ?"
+    with store.reading() as connection:
+        left = connection.execute(sql, (author, code, form)).fetchone()
+    with making("draft"):
+        return Draft(_instant(store, left[0]), json.loads(left[1])) if left else None
 
 
 class Waiting(NamedTuple):
@@ -70,29 +71,31 @@ def drafts(store: Store, author: str) -> list[Waiting]:
 
 def drop_draft(store: Store, author: str, code: str, form: str) -> None:
     """Forget what was typed: it was written, or dropped on purpose."""
-    from armrise.store.database.tables import LeftDraft
-
-    with store.session(writing=True) as session:
-        if left := session.get(LeftDraft, (author, code, form)):
-            session.delete(left)
+    this = "FROM draft WHERE author = ? AND code = ? AND form = ?"
+    with store.reading() as connection:
+        if connection.execute(f"SELECT 1 {this}", (author, code, form)).fetchone() is None:
+            return  # as a rule: nothing to wait for a lock for
+    with store.writing() as connection:
+        connection.execute(f"DELETE {this}", (author, code, form))
 
 
 def looked(store: Store, author: str, code: str, now: datetime) -> None:
     """Note that ``author`` has looked at the case."""
-    from armrise.store.database.tables import Look
-
-    with store.session(writing=True) as session:
-        session.merge(Look(author=author, code=code, at_utc=micros(now)))
+    sql = (
+        "INSERT INTO look (author, code, at_utc) VALUES (?, ?, ?) "
+        "ON CONFLICT (author, code) DO UPDATE SET at_utc = excluded.at_utc"
+    )
+    with store.writing() as connection:
+        connection.execute(sql, (author, code, micros(now)))
 
 
 def last_look(store: Store, author: str, code: str) -> datetime | None:
     """When ``author`` last looked at the case, on the clinic's clock; None is never."""
-    from armrise.store.database.tables import Look
-
-    with store.session() as session:
-        look = session.get(Look, (author, code))
-        with making("look"):
-            return _instant(store, look.at_utc) if look else None
+    with store.reading() as connection:
+        sql = "SELECT at_utc FROM look WHERE author = ? AND code = ?"
+        look = connection.execute(sql, (author, code)).fetchone()
+    with making("look"):
+        return _instant(store, look[0]) if look else None
 
 
 def looked_at_all(store: Store, author: str, at: datetime) -> None:

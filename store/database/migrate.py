@@ -4,14 +4,20 @@ What stands in the file is compared with what is declared: a table that is missi
 is made anew with its rows, since SQLite changes no condition in place. All of it is one transaction with its
 stamp, applied whole or not at all. The file's version is kept twice, as SQLite's ``user_version`` (read
 before anything else is trusted) and as a line in the table ``migration``.
+
+Every opening asks for :data:`SCHEMA`, hardly one for more: what is declared is imported by whoever does.
 """
 
 from __future__ import annotations
 
-from armrise.store.database import chain, sqlite
-from armrise.store.database.declared import REMEMBERED, SETTINGS, Table, tables
+from typing import TYPE_CHECKING
+
+from armrise.store.database import sqlite
 from armrise.store.database.driver import Connection, Dialect, StoreError
 from armrise.store.record.clock import utc_now
+
+if TYPE_CHECKING:
+    from armrise.store.database.declared import Table
 
 SCHEMA = 5
 """The schema this program writes and the newest it reads: one more with every change of what is declared, so
@@ -33,6 +39,13 @@ def migrate(connection: Connection, dialect: Dialect = sqlite) -> bool:
     return found < SCHEMA
 
 
+def tables() -> tuple[Table, ...]:
+    """Every table that is declared, each after those it refers to."""
+    from armrise.store.database.declared import tables as every
+
+    return every()
+
+
 def declared(dialect: Dialect) -> dict[str, str]:
     """The statement of every table, index and guard of a store of :data:`SCHEMA`, by its name."""
     made: dict[str, str] = {}
@@ -47,6 +60,8 @@ def _guards(dialect: Dialect, table: Table) -> dict[str, str]:
 
 def _take_from_settings(connection: Connection, dialect: Dialect) -> None:
     """Up to schema 4 what may change stood among the settings."""
+    from armrise.store.database.declared import REMEMBERED, SETTINGS
+
     dialect.put_table(connection, REMEMBERED.name, dialect.create(REMEMBERED))
     kept = ", ".join("?" * len(SETTINGS))
     moved = f"FROM setting WHERE name NOT IN ({kept})"
@@ -55,6 +70,8 @@ def _take_from_settings(connection: Connection, dialect: Dialect) -> None:
 
 
 def _bring_up(connection: Connection, dialect: Dialect, found: int) -> None:
+    from armrise.store.database import chain
+
     if 0 < found < 5:
         _take_from_settings(connection, dialect)
     make_tables(connection, dialect)

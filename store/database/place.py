@@ -1,26 +1,27 @@
 """Where the store lies and how it is opened: as a rule one SQLite file, private to its owner.
 
-Nothing here imports SQLModel before it is asked for: the list is read over plain connections, and what writes
-or reads a single case asks for a session.
+Nothing here imports SQLModel before it is asked for: list, case and entries go over plain connections, and
+what asks by table classes takes a session.
 """
 
 from __future__ import annotations
 
 import contextlib
 import os
-from collections.abc import Generator, Mapping
+import threading
+from collections.abc import Callable, Generator, Mapping
 from copy import copy
 from datetime import date, datetime, time, tzinfo
 from functools import cached_property, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn, Self
 
-from armrise.store.database import chain, sqlite
 from armrise.store.database import migrate as schema
+from armrise.store.database import sqlite
 from armrise.store.database.driver import GUARDED, Connection, Driver, Fault, StoreError
 from armrise.store.database.server.address import ServerAddress, Where, where
 from armrise.store.database.sqlite_file import SqliteFile
-from armrise.store.database.unreadable import WHAT_NEXT, making, named
+from armrise.store.database.unreadable import WHAT_NEXT, making
 from armrise.store.record import clock
 
 if TYPE_CHECKING:
@@ -34,6 +35,44 @@ def default_path() -> Path:
     import platformdirs
 
     return Path(platformdirs.user_data_dir("armrise", appauthor=False)) / FILE_NAME
+
+
+class Held(threading.local):
+    """The connection that a thread's readings share for a moment, see :meth:`Store.several_readings`."""
+
+    sharing = False
+    free: Connection | None = None
+
+    @contextlib.contextmanager
+    def lent(self, connect: Callable[[], Connection]) -> Generator[Connection, None, None]:
+        """A connection for one transaction that reads: shared where that is asked for, else one of its own.
+
+        After anything went wrong on it, it is used no more; a reading inside another has its own.
+        """
+        connection, self.free = self.free or connect(), None
+        try:
+            yield connection
+            connection.rollback()
+        except BaseException:
+            connection.close()
+            raise
+        if self.sharing and self.free is None:
+            self.free = connection
+        else:
+            connection.close()
+
+    @contextlib.contextmanager
+    def kept(self) -> Generator[None, None, None]:
+        """Keep the connection of one reading for the next, until the end."""
+        outermost, self.sharing = not self.sharing, True
+        try:
+            yield
+        finally:
+            if outermost:
+                self.sharing = False
+                if self.free is not None:
+                    self.free.close()
+                self.free = None
 
 
 def _zone(name: str) -> tzinfo:
@@ -61,11 +100,13 @@ class Store:
         self.known_at: datetime | None = None
         """What was recorded after this instant is not read; None reads everything."""
         self._zone = _zone(self.zone)
+        self._held = Held()
 
     def as_known(self, instant: datetime | None) -> Self:
         """The same store as it was known at an instant (aware; None: as it is now), and for reading only."""
         seen = copy(self)
         seen.read_only, seen.known_at = True, instant
+        seen._held = Held()
         vars(seen).pop("engine", None)  # that one may write
         return seen
 
@@ -146,9 +187,20 @@ class Store:
     @contextlib.contextmanager
     def reading(self) -> Generator[Connection, None, None]:
         """A connection on which every statement sees the same state; faults come as :class:`StoreError`."""
-        with said_in_words(self.driver), contextlib.closing(self.connect()) as connection:
+        with said_in_words(self.driver), self._held.lent(self.connect) as connection:
             self.driver.dialect.begin(connection, writing=False)
             yield connection
+
+    @contextlib.contextmanager
+    def several_readings(self) -> Generator[None, None, None]:
+        """Inside, and in this thread, one reading after the other goes over one connection.
+
+        Each still is a transaction of its own and sees what was written before it. Opening a connection costs
+        more than most readings. For a moment only: while the connection is open nobody notices that another
+        file was put in the place of the store.
+        """
+        with said_in_words(self.driver), self._held.kept():
+            yield
 
     @contextlib.contextmanager
     def writing(self) -> Generator[Connection, None, None]:
@@ -197,18 +249,25 @@ class Store:
         return clock.end_of_day(day, self._zone)
 
 
+def recalled(connection: Connection, *names: str) -> dict[str, str]:
+    """What was last remembered beside the record under these names; those that nobody used are left out."""
+    marks = ", ".join("?" * len(names))
+    return dict(connection.execute(f"SELECT name, value FROM remembered WHERE name IN ({marks})", names))
+
+
+def remember(connection: Connection, values: Mapping[str, str]) -> None:
+    """Remember texts beside the record, each in the place of what was last remembered under its name."""
+    sql = (
+        "INSERT INTO remembered (name, value) VALUES (?, ?) "
+        "ON CONFLICT (name) DO UPDATE SET value = excluded.value"
+    )
+    connection.executemany(sql, values.items())
+
+
 def remembered(store: Store, name: str) -> str:
     """What was last remembered under that name; empty when nothing was."""
     with store.reading() as connection:
-        row = connection.execute("SELECT value FROM remembered WHERE name = ?", (name,)).fetchone()
-    return row[0] if row else ""
-
-
-def remember(store: Store, name: str, value: str) -> None:
-    """Remember a text beside the record, in the place of what was last remembered under that name."""
-    with store.writing() as connection:
-        connection.execute("DELETE FROM remembered WHERE name = ?", (name,))
-        connection.execute("INSERT INTO remembered (name, value) VALUES (?, ?)", (name, value))
+        return recalled(connection, name).get(name, "")
 
 
 def own_store() -> Where:
@@ -250,6 +309,8 @@ def _leave_no_memory_behind() -> None:
 
 
 def _fill(driver: Driver, settings: Mapping[str, str], connection: Connection) -> None:
+    from armrise.store.database import chain
+
     schema.migrate(connection, driver.dialect)
     driver.dialect.begin(connection, writing=True)
     connection.executemany("INSERT INTO setting (name, value) VALUES (?, ?)", settings.items())
@@ -291,8 +352,7 @@ def said_in_words(driver: Driver) -> Generator[None, None, None]:
 
 
 def _refuse(driver: Driver, error: Exception) -> NoReturn:
-    row = named(error) if driver.fault(error) is Fault.DAMAGED else ""
-    if not row and (said := driver.cause(error)):
+    if said := driver.cause(error):
         raise StoreError(said) from None
     name = driver.name
     match driver.fault(error):
@@ -310,6 +370,5 @@ def _refuse(driver: Driver, error: Exception) -> NoReturn:
             said = f"the store refused a value ({error}): nothing was written, correct it"
         case Fault.DAMAGED | Fault.GONE:
             why = driver.dialect.fault_name(error)
-            what = f"{row} of the store cannot be read" if row else f"{name} is not a readable store"
-            said = f"{what} ({why}): {WHAT_NEXT}"
+            said = f"{name} is not a readable store ({why}): {WHAT_NEXT}"
     raise StoreError(said) from None

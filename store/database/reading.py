@@ -19,8 +19,9 @@ from typing import Any
 from armrise.store.database.builder import add_items, entry_builder
 from armrise.store.database.columns import ITEM_TABLE, columns, item_columns, table_name
 from armrise.store.database.driver import Connection
+from armrise.store.database.instants import EPOCH, FILES, MICROSECOND, known_by
 from armrise.store.database.unreadable import read_rows
-from armrise.store.record.case import CaseRecord
+from armrise.store.record.case import Came, CaseRecord
 from armrise.store.record.known import withdrawn_ids
 
 Found = dict[int, list[Any]]
@@ -33,7 +34,6 @@ WINDOWED = ("session", "morning")
 """The kinds that come daily, and are read for a window of dates."""
 
 WINDOW_DAYS = 98
-FOREVER = 2**63 - 1
 _ALWAYS: tuple[str, str] = ("", "9999-12-31")
 _CHUNK = 5000
 
@@ -70,36 +70,23 @@ def always(case_id: int) -> Span:
     return (case_id, *_ALWAYS)
 
 
-def came(names: str, what: str) -> str:
-    """Tables and condition for ids in the column ``names`` that came in a file; ``f`` is the link over it.
-
-    ``what`` is "entries" or "cases".
-    """
-    return (
-        "link f JOIN link before ON before.number = f.number - 1 "
-        f"WHERE f.about = 'file' AND {names} > before.{what} AND {names} <= f.{what}"
+def files(connection: Connection, known: int) -> tuple[Came, ...]:
+    """What files brought up to ``known`` (microseconds UTC), save what filled the empty store; in order."""
+    sql = (
+        f"SELECT f.number, before.entries, f.entries, f.at_utc FROM {FILES} "
+        "AND before.cases > 0 AND f.entries > before.entries AND f.at_utc <= ? ORDER BY f.number"
     )
 
+    def taken(rows: Iterable[Any]) -> tuple[Came, ...]:
+        return tuple(Came(before + 1, last + 0, EPOCH + at * MICROSECOND) for _, before, last, at in rows)
 
-def came_after(names: str, what: str, known: str) -> str:
-    """The condition for what came in a file after the instant ``known``, save what filled the empty store."""
-    return f"EXISTS (SELECT 1 FROM {came(names, what)} AND before.cases > 0 AND f.at_utc > {known})"
-
-
-def known_by(names: str, known: int, instant: str = "?") -> str:
-    """The condition for an entry known at ``known``: recorded by then, and not come in a file since."""
-    recorded = f"{names}.recorded_at_utc <= {instant}"
-    return (
-        recorded
-        if known == FOREVER
-        else f"{recorded} AND NOT {came_after(f'{names}.id', 'entries', str(known))}"
-    )
+    return read_rows(connection, "link", sql, (known,), taken)
 
 
 def entries_of(connection: Connection, kind: str, ids: Sequence[int], known: int) -> Found:
     """Every entry of a kind of these cases recorded up to ``known`` (microseconds UTC), by (date, id)."""
     found: Found = defaultdict(list)
-    for some in _chunks(ids):
+    for some in chunks(ids):
         marks = ", ".join("?" * len(some))
         sql = (
             f"{_select(kind)} WHERE e.case_id IN ({marks}) AND {known_by('e', known)} "
@@ -109,10 +96,19 @@ def entries_of(connection: Connection, kind: str, ids: Sequence[int], known: int
     return found
 
 
+def entries_by_id(connection: Connection, kind: str, ids: Sequence[int]) -> list[Any]:
+    """The entries of a kind with these ids, sessions without their exercises."""
+    found: Found = defaultdict(list)
+    for some in chunks(ids):
+        sql = f"{_select(kind)} WHERE e.id IN ({', '.join('?' * len(some))})"
+        _built(connection, kind, sql, some, found, {})
+    return [entry for entries in found.values() for entry in entries]
+
+
 def entries_within(connection: Connection, kind: str, spans: Sequence[Span], known: int) -> Found:
     """The entries of a windowed kind that lie in the spans, by (date, id), sessions with their exercises."""
     found: Found = defaultdict(list)
-    for some in _chunks(spans):
+    for some in chunks(spans):
         values = [part for span in some for part in span]
         items: Found = defaultdict(list)
         if kind == "session":
@@ -164,7 +160,8 @@ def _order(entry: Any) -> tuple[date, int]:
     return entry.on, entry.id
 
 
-def _chunks(values: Iterable[Any]) -> Iterator[list[Any]]:
+def chunks(values: Iterable[Any]) -> Iterator[list[Any]]:
+    """Values, as many at a time as a statement names."""
     rest = iter(values)
     while some := list(islice(rest, _CHUNK)):
         yield some

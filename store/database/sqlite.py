@@ -13,10 +13,12 @@ import sqlite3
 from collections.abc import Callable, Generator, Iterable, Mapping, Sequence
 from itertools import islice
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
-from armrise.store.database.declared import Table
 from armrise.store.database.driver import GUARDED, Connection, Fault
+
+if TYPE_CHECKING:
+    from armrise.store.database.declared import Table
 
 APPLICATION_ID = 0x61726D72
 """Marks a SQLite file as a store of this program."""

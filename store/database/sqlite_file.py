@@ -127,11 +127,11 @@ class SqliteFile:
         return sqlite3.connect(path)
 
     def cause(self, error: Exception) -> str:
-        """By what stands in the way of the file; nothing is known of a text that cannot be read."""
+        """By what stands in the way of the file."""
         code = getattr(error, "sqlite_errorcode", 0)
         if code == sqlite.NOT_A_DATABASE and sqlite.looks_encrypted(self.path):
             return f"{self.path} is encrypted now: leave armrise and open it again"
-        if not isinstance(error, sqlite.ERRORS) or isinstance(error, UnicodeDecodeError):
+        if not isinstance(error, sqlite.ERRORS):
             return ""
         return causes.in_words(self.path, error) if self.fault(error) in _LOOKED_AT else ""
 

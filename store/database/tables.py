@@ -1,13 +1,11 @@
 """The declared tables as SQLModel classes, with their keys, conditions, references and indexes.
 
-Writing goes through them, and reading of a single case. Nothing that has to be quick imports them: importing
-SQLModel takes half a second. Table classes do not validate: an entry is checked before it comes here, and the
-conditions stand behind that.
+History and marks are asked by them. Nothing that has to be quick imports them, a first entry as little as the
+list: importing SQLModel takes half a second.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Any
 
 from sqlalchemy import (
@@ -20,13 +18,10 @@ from sqlalchemy import (
     Table,
     Text,
     UniqueConstraint,
-    insert,
 )
-from sqlmodel import Field, Session, SQLModel
+from sqlmodel import Field, SQLModel
 
 from armrise.store.database import declared
-from armrise.store.database.bulk import rows_by_table
-from armrise.store.record.kinds.head import Entry
 
 _TYPES: dict[str, tuple[type[Any], Any]] = {
     "whole": (int, Integer),
@@ -85,31 +80,11 @@ class EntryLine(SQLModel, table=True):
     recorded_at_utc: int = _field(declared.ENTRY, "recorded_at_utc")
 
 
-class Look(SQLModel, table=True):
-    """When somebody last looked at a case (microseconds UTC)."""
-
-    author: str = _field(declared.LOOK, "author")
-    code: str = _field(declared.LOOK, "code")
-    at_utc: int = _field(declared.LOOK, "at_utc")
-
-
 class Mark(SQLModel, table=True):
     """A case that somebody has marked for themselves."""
 
     author: str = _field(declared.MARK, "author")
     code: str = _field(declared.MARK, "code")
-
-
-class LeftDraft(SQLModel, table=True):
-    """What was typed in a form and is not written yet."""
-
-    __tablename__ = "draft"  # pyright: ignore[reportAssignmentType]
-
-    author: str = _field(declared.DRAFT, "author")
-    code: str = _field(declared.DRAFT, "code")
-    form: str = _field(declared.DRAFT, "form")
-    at_utc: int = _field(declared.DRAFT, "at_utc")
-    fields: str = _field(declared.DRAFT, "fields")
 
 
 def _class(table: declared.Table) -> None:
@@ -137,10 +112,3 @@ for _declared in declared.tables():
 def table_of(name: str) -> Table:
     """The table of that name, for statements over kinds of entries, which have no class of their own name."""
     return SQLModel.metadata.tables[name]
-
-
-def insert_entries(session: Session, case_id: int, entries: Sequence[Entry], *, batch: int) -> None:
-    """Write entries that have ids: the sequence first, because every other row refers to it."""
-    for name, columns, rows in rows_by_table(case_id, entries, batch):
-        values = [dict(zip(columns, row, strict=True)) for row in rows]
-        session.connection().execute(insert(table_of(name)), values)

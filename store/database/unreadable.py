@@ -79,11 +79,17 @@ def known_kind(entry: int, kind: str, kinds: Container[str]) -> str:
 
 @contextmanager
 def making(row: str) -> Generator[None, None, None]:
-    """Around what makes something of a row, as "draft": a damaged value comes as :class:`Unreadable`."""
+    """Around what reads a row, as "draft", and makes something of it: a damaged value is :class:`Unreadable`.
+
+    What the database itself raises comes as it is, with a note that names the row, see :func:`named`.
+    """
     try:
         yield
     except OF_VALUES:
         raise Unreadable(row, "its values are none that armrise wrote") from None
+    except Exception as error:
+        error.add_note(row)
+        raise
 
 
 def named(error: Exception) -> str:

@@ -5,10 +5,12 @@ A correction is applied before a :class:`CaseRecord` is built: what was correcte
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
-from datetime import date
-from typing import ClassVar, get_args, get_type_hints
+from dataclasses import field, replace
+from datetime import date, datetime
+from operator import attrgetter
+from typing import ClassVar, NamedTuple, get_args, get_type_hints
 
 from armrise.store.record.kinds.care import Appointment, Attendance, Contact, SweepDecision, Visit
 from armrise.store.record.kinds.head import AGE_BANDS, Entry
@@ -28,6 +30,7 @@ from armrise.store.record.kinds.paperwork import (
 from armrise.store.record.kinds.plan import Clearance, Hold, InHand, Orders, Override, Step
 from armrise.store.record.kinds.programme import HomeLoads, ProgrammeItem
 from armrise.store.record.kinds.safety import Event, FlagOutcome, Onset, Screen
+from armrise.store.record.light import dataclass
 
 
 def least_age(band: str | None) -> int:
@@ -43,6 +46,14 @@ def oldest_age(band: str | None) -> int | None:
     if band is None or band not in AGE_BANDS[:-1]:
         return None
     return least_age(AGE_BANDS[AGE_BANDS.index(band) + 1]) - 1
+
+
+class Came(NamedTuple):
+    """The entries ``first`` to ``last``, brought by one file, which came at ``at`` (aware, UTC)."""
+
+    first: int
+    last: int
+    at: datetime
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -70,6 +81,8 @@ class CaseRecord:
     known_from: date | None = None
     known_spans: tuple[tuple[date, date], ...] = ()
     """The dates read (from, and up to but not including), oldest first, when ``known_from`` is set."""
+    came: tuple[Came, ...] = ()
+    """What files brought into the store when it held cases already, of this case or another, oldest first."""
 
     visits: tuple[Visit, ...] = ()
     sessions: tuple[Session, ...] = ()
@@ -109,6 +122,15 @@ class CaseRecord:
     """Already taken up in ``age_band``, ``dominance`` and ``referrer``: see :func:`detailed`."""
     linked: tuple[str, ...] = field(default=())
     """Codes of the same person's other cases."""
+
+    def could_see(self, by: int, entry: int) -> bool:
+        """Whether whoever recorded the entry ``by`` can have seen ``entry``: not what a file brought later.
+
+        Ids follow the order in which entries were written here, so no clock is asked. What one file brings
+        was together where it comes from, and all of it could be seen there.
+        """
+        at = bisect_right(self.came, entry, key=attrgetter("first")) - 1
+        return at < 0 or entry > self.came[at].last or by >= self.came[at].first
 
     @property
     def other_side(self) -> str:

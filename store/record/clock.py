@@ -1,8 +1,8 @@
 """The clinic's clock: the one room that asks what time it is, knows zones, and puts an instant on a clock.
 
-Zones are pendulum's. What comes out is a plain aware datetime or a plain date, since days are counted between
-dates and the database takes no other. Pendulum is imported when a zone is first asked for, which is after the
-first frame.
+Zones are those of the standard library, by the database that pendulum brings along. What comes out is a plain
+aware datetime or a plain date, since days are counted between dates and the database takes no other. Pendulum
+itself, which knows the zone of the machine, is imported when that is asked for: the first rows need it not.
 """
 
 from __future__ import annotations
@@ -15,9 +15,8 @@ from zoneinfo import ZoneInfo
 REGION = re.compile(r"UTC|[A-Z][A-Za-z]+(/[A-Za-z0-9_+-]+)+")
 """A region and a place, never a name that means what this machine is set to ("localtime") or no place."""
 
-
 Zone = ZoneInfo
-"""The zone of a region; pendulum's zones are of this kind."""
+"""The zone of a region."""
 
 
 class UnknownZone(ValueError):
@@ -30,11 +29,9 @@ class NoSuchTime(ValueError):
 
 def clinic_zone(name: str) -> Zone:
     """The zone of a region's name, never "this machine's". Raises :class:`UnknownZone` for any other name."""
-    import pendulum
-
     try:
         if REGION.fullmatch(name):
-            return pendulum.timezone(name)
+            return ZoneInfo(name)
     except (KeyError, ValueError, OSError):
         pass
     raise UnknownZone(f'time zone "{name}" is not known: use a name such as Europe/London')

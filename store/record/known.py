@@ -6,15 +6,16 @@ The day an entry was recorded is a clinic date (ruling 39), so a whole day is kn
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from functools import cached_property
 from typing import Any
 
-from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
+from armrise.store.record.case import FIELD_OF_KIND, Came, CaseRecord
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.paperwork import Correction
 from armrise.store.record.kinds.plan import pathway_code
+from armrise.store.record.light import dataclass
 
 
 def withdrawn_ids(corrections: Iterable[Correction]) -> set[int]:
@@ -37,8 +38,12 @@ class Everything:
     record: CaseRecord
     corrections: tuple[Correction, ...]
     registered_as: str
-    came: tuple[tuple[int, int, date], ...] = ()
-    """What came in a file: the first and the last id, and the clinic date on which it came."""
+    came_on: tuple[date, ...] = ()
+    """The clinic dates on which the files came that ``record`` tells of, in that order."""
+
+    @cached_property
+    def _files(self) -> list[tuple[Came, date]]:
+        return list(zip(self.record.came, self.came_on, strict=True))
 
     @cached_property
     def recorded_on(self) -> frozenset[date]:
@@ -48,9 +53,9 @@ class Everything:
 
     def known_on(self, entry: Entry) -> date:
         """The clinic date from which an entry was known: it was recorded, and if in a file it had come."""
-        if not self.came:
+        if not self.came_on:
             return entry.recorded_on
-        return max([entry.recorded_on, *(on for first, last, on in self.came if first <= entry.id <= last)])
+        return max([entry.recorded_on, *(on for f, on in self._files if f.first <= entry.id <= f.last)])
 
     def known_by(self, day: date) -> CaseRecord:
         """The record as it was known at the end of the clinic date ``day``."""
@@ -61,4 +66,5 @@ class Everything:
         }
         steps = known["steps"]
         pathway = pathway_code(steps[-1].stage) if steps else self.registered_as
-        return replace(self.record, pathway=pathway, **known)
+        came = tuple(file for file, on in self._files if on <= day)
+        return replace(self.record, pathway=pathway, came=came, **known)

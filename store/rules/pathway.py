@@ -8,12 +8,15 @@ added here and in the file. :mod:`armrise.store.rules.read` reads the files; not
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import date
 from functools import cached_property
+from os import urandom
+from typing import Self
 
 from armrise.store.record.kinds.measured import FINDINGS, MEASURES
 from armrise.store.record.kinds.programme import LOAD_CLASSES
+from armrise.store.record.light import dataclass
 from armrise.store.rules.criterion import Criterion
 from armrise.store.rules.declared import (
     MOST_DAYS,
@@ -38,10 +41,9 @@ from armrise.store.rules.figure import Figure
 from armrise.store.rules.measure import InstrumentSpec, MeasureSpec, ScoreFigures, with_own
 from armrise.store.rules.questionnaire import ConstantPoints
 from armrise.store.rules.red_flag import Lead, MessageWords, ScreenItem
+from armrise.store.rules.tiers import TIERS
 from armrise.store.rules.trigger import Contradiction, Trigger
 
-TIERS = ("today", "harm if left", "contact owed", "move on", "none")
-"""Tier names in order of attention; a case without a live reason is in the last."""
 IN_HAND_OWN = {"MSU": "message.in_hand_days"}
 """Reasons that are in hand for days of their own, by inside code."""
 CLOCKS = ("surgery", "dislocation", "fracture")
@@ -265,6 +267,20 @@ class Rules:
     """Those of movement without load."""
     ladders: tuple[ExerciseLadder, ...] = ()
     constant: ConstantPoints
+    digest: str = field(default="", init=False, compare=False, repr=False)
+    """Of the files they were read from, see :func:`armrise.store.rules.place.digest_in_force`; empty for
+    rules made otherwise, as by changing a number of others."""
+
+    def known_as(self, digest: str) -> Self:
+        """These rules, with the digest of the files they were read from."""
+        made = replace(self)
+        object.__setattr__(made, "digest", digest)
+        return made
+
+    @cached_property
+    def identity(self) -> str:
+        """What they are told from all others by: their digest, and without one a word nothing else has."""
+        return self.digest or urandom(16).hex()
 
     def __getitem__(self, key: str) -> int:
         """The whole-number value of figure ``key`` ("baseline.window_days")."""

@@ -15,14 +15,12 @@ from collections.abc import Mapping
 from datetime import date
 from pathlib import Path
 
-from armrise.store.record.bounded import MB, read_bounded
+from armrise.store.record.bounded import read_bounded
+from armrise.store.rules.place import COMMON, LARGEST
 from armrise.store.rules.table import RuleFileError
 
-COMMON = "rules.toml"
 KIND = "sha256"
 NAME_LONGEST = 80
-LARGEST = 4 * MB
-"""Bytes of a rule file; those shipped have a tenth of a megabyte at most."""
 _SIGNATURE = re.compile(r'^\s*"?signed_(?:by|on|digest)"?\s*=')
 _VERSION = re.compile(r'^\s*"?version"?\s*=')
 _TABLE = re.compile(r"^\s*\[")

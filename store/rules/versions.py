@@ -10,21 +10,20 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import UTC, date, datetime
 from pathlib import Path
 from tempfile import mkdtemp
 
 from armrise.store.files.whole import sync_folder, write_whole
 from armrise.store.record.clock import on_the_clock
+from armrise.store.record.light import dataclass
 from armrise.store.rules import signature as rulesign
 from armrise.store.rules.pathway import Rules
-from armrise.store.rules.read import COMPLETED, SHIPPED, faults, load
+from armrise.store.rules.place import ADOPTED, SHIPPED, SHIPPED_WORD, default_folder, digest_in_force
+from armrise.store.rules.read import COMPLETED, faults, load
 from armrise.store.rules.table import RuleFileError, shown
 
-ADOPTED = "adopted.txt"
-SHIPPED_WORD = "shipped"
-"""How the rules that came with the program are called where a version is asked for."""
 CHANGED = "changed since adopted"
 _ABOUT = (
     "# When each version of the rules was put in force: the instant, the version, the digest of its files.\n"
@@ -41,13 +40,6 @@ class Adoption:
     digest: str
 
 
-def default_folder() -> Path:
-    """The clinic's own folder of rules, in the user's configuration folder."""
-    import platformdirs
-
-    return Path(platformdirs.user_config_dir("armrise", appauthor=False)) / "rules"
-
-
 def chosen(named: Path | None) -> OwnRules:
     """The clinic's own rules: in the folder ``named``, else in the usual place."""
     return OwnRules(named or default_folder(), named is not None)
@@ -58,9 +50,14 @@ def load_in_force(named: Path | None = None) -> Rules:
 
     Raises :class:`RuleFileError`, one sentence, for a folder that does not hold together.
     """
+    own = chosen(named)
+    digest = digest_in_force(own.folder)
     if named is not None and (named / rulesign.COMMON).exists():
-        return replace(load(named), origin=f"the folder {named}")
-    return chosen(named).load_in_force()
+        found = replace(load(named), origin=f"the folder {named}")
+    else:
+        found = own.load_in_force()
+    # files that were changed while they were read are not known by what they say now
+    return found.known_as(digest if digest_in_force(own.folder) == digest else "")
 
 
 @dataclass(frozen=True, slots=True)

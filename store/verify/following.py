@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from itertools import chain as joined
+from operator import attrgetter
 from typing import Any
 
 from armrise.store.database.builder import add_items, entry_builder
@@ -24,6 +26,7 @@ from armrise.store.database.written import (
 )
 from armrise.store.entries.held import unfit_fields
 from armrise.store.record.kinds.head import Entry
+from armrise.store.record.light import dataclass
 
 Tell = Callable[[int, int], None]
 """Told (entries looked at, entries there are). Whatever it raises stops the walk."""
@@ -45,6 +48,17 @@ class Walk:
     entries: int = 0
     whole: bool = False
     """The walk came to its end."""
+    fixed: bool = False
+    """The store's clinic date is fixed, and no clock's."""
+
+    def by_the_clock(self, entry: int) -> bool:
+        """Whether an entry carries the date of the clock it was written by: one that came in no file.
+
+        Of a file the date may be another clinic's, and of what stood there before the chain nobody knows
+        whether it came in one.
+        """
+        at = bisect_left(self.links, entry, key=attrgetter("entries"))
+        return not self.fixed and at < len(self.links) and self.links[at].about == ACTION
 
 
 def walk(connection: Connection, found: Walk, *, lasting: bool, tell: Tell | None = None) -> None:
@@ -138,6 +152,10 @@ def _one(kind: str, row: Row, items: dict[int, list[Any]], found: Walk) -> None:
     except Exception:  # whatever a damaged row leads to
         found.rows.append(f"{table_name(kind)} {row[0]}: its values make no entry of that kind")
         return
+    entry = next(iter(made.values()))[0]
+    # By the offset it carries: what a zone's clocks showed then is not asked of the zone rules of today.
+    if found.by_the_clock(entry.id) and entry.recorded_at.date() != entry.recorded_on:
+        found.rows.append(f"{table_name(kind)} {row[0]}: recorded_on is not the date of its instant")
     if unfit:
         named = ", ".join(unfit)
         found.rows.append(f"{table_name(kind)} {row[0]}: {named} does not hold what it may hold")

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import json
 from datetime import datetime
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from armrise.store.database.place import Store, remember, remembered
-from armrise.store.verify.result import Verified
+
+if TYPE_CHECKING:
+    from armrise.store.verify.result import Verified
 
 LAST = "last verification"
 
@@ -22,7 +24,8 @@ class Last(NamedTuple):
 def remember_verified(store: Store, found: Verified) -> None:
     """Remember what came of a verification. Raises a store error."""
     said = {"at": found.at.isoformat(timespec="seconds"), "sound": found.sound}
-    remember(store, LAST, json.dumps(said))
+    with store.writing() as connection:
+        remember(connection, {LAST: json.dumps(said)})
 
 
 def last_verified(store: Store) -> Last | None:

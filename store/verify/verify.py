@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import contextlib
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import UTC, date, datetime, tzinfo
 from itertools import islice
 
@@ -19,6 +19,7 @@ from armrise.store.database.unreadable import named
 from armrise.store.database.written import FIRST, LAST, cases_of
 from armrise.store.entries.build import build_head
 from armrise.store.record import clock
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import full_date
 from armrise.store.verify.following import Tell, Walk, walk
 from armrise.store.verify.result import NOT_CHECKED, THROWAWAY, Broken, Verified
@@ -169,6 +170,7 @@ def _cases(work: _Work) -> Iterator[str]:
 def _rows(work: _Work) -> Iterable[str]:
     """Every row; the chain is followed on the way, and told of by :func:`_chain`."""
     lasting = work.settings.get("lasting") != "no"
+    work.found.fixed = "clinic date" in work.settings
     walk(work.connection, work.found, lasting=lasting, tell=work.tell)
     return work.found.rows
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import statistics
 from collections.abc import Sequence
+from typing import NamedTuple
 
 
 def spread(seconds: Sequence[float]) -> str:
@@ -18,3 +19,31 @@ def spread(seconds: Sequence[float]) -> str:
 def ratio(seconds: Sequence[float], against: Sequence[float]) -> float:
     """How many times longer: the median over the rounds, each of which measured both side by side."""
     return statistics.median(one / other for one, other in zip(seconds, against, strict=True))
+
+
+class Figure(NamedTuple):
+    """One row of the table in the README: what was measured, what came of it, what was aimed at."""
+
+    what: str
+    measured: float
+    aim: float | None = None
+    """At most so much; None where nothing was promised."""
+    unit: str = ""
+    """Empty for a ratio, else "ms" or "s" of processor time."""
+
+    @property
+    def row(self) -> str:
+        """The row: what, measured, aim and whether it was missed."""
+        aim = "" if self.aim is None else f"{told(self.aim, self.unit)}{', missed' if self.missed else ''}"
+        return f"| {self.what} | {told(self.measured, self.unit)} | {aim} |"
+
+    @property
+    def missed(self) -> bool:
+        """True where more was measured than was aimed at."""
+        return self.aim is not None and self.measured > self.aim
+
+
+def told(number: float, unit: str = "") -> str:
+    """A figure with as many digits as it deserves: "0.97", "4.2", "97", "1,200 ms"."""
+    digits = 2 if number < 3 else 1 if number < 20 else 0
+    return f"{number:,.{digits}f} {unit}".strip()

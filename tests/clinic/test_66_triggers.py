@@ -15,7 +15,8 @@ from armrise.store.clinic.case.standing import Standing, Word
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.standing.decisions import silences
 from armrise.store.rules.figure import Figure
-from armrise.store.rules.pathway import TIERS, Rules
+from armrise.store.rules.pathway import Rules
+from armrise.store.rules.tiers import TIERS
 from tests.clinic.build import TODAY, Builder, case, codes, on, reason, rules, standing_of
 from tests.clinic.build_more import ready_ad1, ready_fx1, ready_po3, ready_rc1, ready_rc2, word
 

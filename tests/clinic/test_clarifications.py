@@ -16,8 +16,8 @@ from armrise.store.database.place import Store
 from armrise.store.entries.words import CaseHead
 from armrise.store.exchange.out.listing import on_list
 from armrise.store.record.kinds.safety import Screen
-from armrise.store.rules.pathway import TIERS
 from armrise.store.rules.read import SHIPPED, RuleFileError, load
+from armrise.store.rules.tiers import TIERS
 from tests.clinic.build import TODAY, WORDS, case, codes, live, reason, rules, standing_of, waiting
 from tests.clinic.build_more import live_codes, twos
 

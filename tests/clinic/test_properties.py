@@ -526,4 +526,4 @@ def test_the_record_has_no_field_the_shuffle_forgets():
     """Guards the tests above: every tuple of entries of a record is one the shuffle knows."""
     tuples = {f.name for f in fields(CaseRecord)} - set(FIELD_OF_KIND.values())
     heads = {"code", "person", "side", "pathway", "dominance", "age_band", "clinician", "referrer"}
-    assert tuples == heads | {"registered_on", "known_from", "known_spans", "linked"}
+    assert tuples == heads | {"registered_on", "known_from", "known_spans", "came", "linked"}

@@ -56,6 +56,17 @@ def test_places_for_values_are_found_outside_of_what_is_quoted() -> None:
     )
 
 
+def test_a_row_that_a_server_cannot_hand_out_is_named() -> None:
+    psycopg = pytest.importorskip("psycopg")
+    from armrise.store.database.server.postgres import PostgresServer
+
+    error = psycopg.errors.DataCorrupted("invalid page in block 3")
+    error.add_note("visit 4")
+    said = PostgresServer(ServerAddress("postgresql://machine/clinic"), Path()).cause(error)
+    assert said.startswith("visit 4 of postgresql://machine/clinic cannot be read (")
+    assert said.endswith("): ask whoever runs the server")
+
+
 def test_a_role_is_a_plain_word() -> None:
     assert 'TO "clinicians"' in role_sql("clinicians")
     for wrong in ('a"; DROP TABLE entry; --', "", "räuber", "a" * 64, "two words"):

@@ -7,14 +7,16 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from armrise.store.caseload import read as caseload
-from armrise.store.caseload.ahead import noted
+from armrise.store.caseload.ahead import AHEAD, noted
 from armrise.store.caseload.news import news
+from armrise.store.caseload.recorded import newest_recorded
 from armrise.store.caseload.refusal import Refused
 from armrise.store.caseload.write import Ledger
-from armrise.store.clinic.case.view import answers
+from armrise.store.clinic.case.view import View
 from armrise.store.database import desk
-from armrise.store.database.place import Store
-from tests.store.drafts import MORNING, draft, open_case
+from armrise.store.database.place import Store, StoreError, remember
+from tests.clinic.build import rules
+from tests.store.drafts import MORNING, TODAY, draft, open_case
 
 CODE = "T-1"
 MONTH = timedelta(days=30)
@@ -86,19 +88,20 @@ def test_a_clock_before_the_making_of_the_store_marks_nothing(ledger: Ledger) ->
 def test_what_is_recorded_stays_and_what_follows_from_it_is_in_order(ledger: Ledger) -> None:
     confirm(ledger)
     record = caseload.case(ledger.store, CODE)
+    view = View.of(record, rules(), TODAY)
     (first, later), (told,) = record.visits, record.contacts
     assert [e.id for e in sorted((first, told, later), key=lambda e: (e.recorded_at, e.id))] == [1, 2, 3]
-    assert answers(later, told), "what is written after it answers it"
-    assert not answers(told, later), "and it answers nothing that was told later"
+    assert view.answers(later, told), "what is written after it answers it"
+    assert not view.answers(told, later), "and it answers nothing that was told later"
     with ledger.store.reading() as connection:
         on_record = connection.execute("SELECT recorded_at_utc FROM entry WHERE id = 2").fetchone()[0]
     assert on_record > later.recorded_at.timestamp() * 1e6 + MONTH.total_seconds() * 0.9e6
 
 
 def test_the_data_are_of_today_again(ledger: Ledger) -> None:
-    ahead = caseload.newest_recorded(ledger.store)
+    ahead = newest_recorded(ledger.store)
     confirm(ledger)
-    now = caseload.newest_recorded(ledger.store)
+    now = newest_recorded(ledger.store)
     assert ahead is not None
     assert now is not None
     assert ahead - now > timedelta(days=29)
@@ -119,3 +122,23 @@ def test_a_look_with_a_wrong_clock_hides_nothing(store: Store) -> None:
     desk.looked(store, "MB", CODE, MORNING + MONTH)
     ledger.append(CODE, [draft("visit")])
     assert news(store, "MB", ledger.now.at) == {CODE}
+
+
+@pytest.mark.parametrize(
+    "kept", ["{", "[7]", "[[1, 2]]", '[["a", "b", "c"]]', "[[1, 2, null]]", b"\xff", "7"], ids=str
+)
+def test_what_is_noted_and_damaged_is_named(store: Store, kept: str | bytes) -> None:
+    """Whoever reads the list, writes, or asks for the news gets one sentence."""
+    ledger = open_case(store)
+    with store.writing() as connection:
+        remember(connection, {AHEAD: "[]"})
+        connection.execute("UPDATE remembered SET value = CAST(? AS TEXT)", (kept,))
+    row = "^remembered recorded ahead of the store cannot be read.*: armrise verify, then restore a backup$"
+    for attempt in (
+        lambda: caseload.case(store, CODE),
+        lambda: newest_recorded(store),
+        lambda: ledger.append(CODE, [draft("visit")]),
+        lambda: news(store, "MB", ledger.now.at),
+    ):
+        with pytest.raises(StoreError, match=row):
+            attempt()

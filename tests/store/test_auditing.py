@@ -20,7 +20,7 @@ from armrise.store.exchange.out.audit_html import as_audit_html, audit_path, wri
 from armrise.store.exchange.out.audit_svg import bars, stay_curve
 from armrise.store.exchange.out.audit_text import as_audit_text
 from armrise.store.exchange.out.plain_text import Heading
-from armrise.store.rules.pathway import TIERS
+from armrise.store.rules.tiers import TIERS
 from armrise.tui.command import main as command
 from armrise.tui.shell.intake import filled
 from tests.clinic.build import TODAY, case, rules

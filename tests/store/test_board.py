@@ -10,6 +10,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from armrise.store.caseload import read as caseload
+from armrise.store.caseload.recorded import data_version, newest_recorded
 from armrise.store.database.bulk import insert_cases, insert_entries
 from armrise.store.database.place import Store
 from armrise.store.database.reading import WINDOW_DAYS, windows
@@ -288,19 +289,19 @@ def test_a_correction_withdrawn_brings_the_entry_back(store: Store) -> None:
 
 
 def test_everything_recorded_raises_the_version(store: Store) -> None:
-    seen = [caseload.data_version(store)]
+    seen = [data_version(store)]
     ledger = open_case(store)
-    seen.append(caseload.data_version(store))
+    seen.append(data_version(store))
     ledger.append("T-1", [draft("visit")])
-    seen.append(caseload.data_version(store))
+    seen.append(data_version(store))
     ledger.undo("T-1")
-    seen.append(caseload.data_version(Store.open(store.path, read_only=True)))
+    seen.append(data_version(Store.open(store.path, read_only=True)))
     assert seen == sorted(set(seen))
 
 
 def test_an_empty_store(store: Store) -> None:
     assert caseload.board(store, today=TODAY) == []
-    assert caseload.newest_recorded(store) is None
+    assert newest_recorded(store) is None
     assert caseload.codes(store) == []
     with pytest.raises(caseload.UnknownCase, match='there is no case "A"'):
         caseload.case(store, "A")
@@ -321,5 +322,6 @@ def test_the_list_seeks_and_never_walks_a_table(store: Store) -> None:
             plans += [(row[3], statement) for row in rows]
     # Only the short table of cases (c, o) and the given spans may be walked.
     walked = [plan for plan in plans if plan[0].startswith("SCAN")]
+    assert sum("link_about" in plan for plan, _ in plans) == 1, "what files brought is asked for once"
     assert {plan.split()[1] for plan, _ in walked} <= {"c", "o", "span", "CONSTANT"}, walked
     assert len(plans) > len(KINDS)

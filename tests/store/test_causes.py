@@ -261,3 +261,30 @@ def test_what_no_test_can_make_happen(store: Store, code: int, message: str, wor
     assert words in told
     assert one_sentence(told)
     assert ("backup" in told) == ("is damaged" in words)
+
+
+@pytest.mark.parametrize(
+    ("code", "message", "words"),
+    [
+        (sqlite3.SQLITE_IOERR_READ, "disk I/O error", "the disk of {} answers with a fault (disk I/O error)"),
+        (sqlite3.SQLITE_NOMEM, "out of memory", "the database could not do it (out of memory): nothing was"),
+        (sqlite3.SQLITE_CORRUPT, "malformed", "visit 4 of the store cannot be read (malformed): armrise ver"),
+        (0, "Could not decode to UTF-8 column", "visit 4 of the store cannot be read (a text in it is no te"),
+    ],
+)
+def test_the_row_is_named_where_damage_is_proved_and_the_true_cause_elsewhere(
+    store: Store, code: int, message: str, words: str
+) -> None:
+    """A disk that gives no answer while a row is read has not damaged the row: no backup is asked for."""
+    error = sqlite3.OperationalError(message)
+    error.sqlite_errorcode = code
+    error.add_note("visit 4")
+    with pytest.raises(StoreError) as refused, store.reading():
+        raise error
+    assert str(refused.value).startswith(words.format(store.path))
+
+
+def test_a_text_of_the_file_that_is_no_text_is_damage(store: Store) -> None:
+    with pytest.raises(StoreError) as refused, store.reading():
+        b"\xff".decode()
+    assert "is damaged (a text in it is no text): nothing was written, keep the file" in str(refused.value)

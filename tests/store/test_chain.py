@@ -73,7 +73,8 @@ def test_what_writes_nothing_makes_no_link(store: Store, tmp_path: Path) -> None
     with pytest.raises(Refused):
         Ledger(store, "TK", ledger.now).register(drafts.head("T-1"))
     ledger.append("T-1", [])
-    remember(store, "views", "[]")
+    with store.writing() as connection:
+        remember(connection, {"views": "[]"})
     assert back_up(store, [tmp_path], ledger.now()).good
     assert links(store) == before
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
 
-from armrise.store.caseload import read as caseload
+from armrise.store.caseload.recorded import data_version
 from armrise.store.database import desk
 from armrise.store.database.place import Store
 from tests.store import drafts
@@ -48,7 +48,7 @@ def test_looking_is_noted_for_each_clinician(store: Store) -> None:
 def test_the_desk_is_no_change_of_the_record(store: Store) -> None:
     """Nobody else's list is read anew because somebody types."""
     drafts.open_case(store)
-    before = caseload.data_version(store)
+    before = data_version(store)
     desk.keep_draft(store, "TK", "T-1", "review", {"during": "3"}, NOW)
     desk.looked(store, "TK", "T-1", NOW)
-    assert caseload.data_version(store) == before
+    assert data_version(store) == before

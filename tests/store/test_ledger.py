@@ -14,14 +14,17 @@ import pytest
 
 from armrise.store.caseload import read as caseload
 from armrise.store.caseload.read import UnknownCase
+from armrise.store.caseload.recorded import data_version, newest_recorded
 from armrise.store.caseload.take import take_whole
+from armrise.store.caseload.timeline import read_timeline
 from armrise.store.caseload.write import ChangedSinceOpened, Ledger, Refused
-from armrise.store.database import engine, sqlite
+from armrise.store.database import desk, engine, sqlite
 from armrise.store.database.driver import Connection, Driver
 from armrise.store.database.place import Store, StoreError
 from armrise.store.entries.filed import CaseloadFile, FileCase
 from armrise.store.record.case import KINDS
 from armrise.store.record.kinds.programme import DoneItem
+from tests.clinic.build import rules
 from tests.store import drafts
 from tests.store.drafts import Clock, draft, head, open_case
 
@@ -55,7 +58,7 @@ def test_one_action_has_one_instant_and_its_author(store: Store) -> None:
     assert {visit.recorded_at for visit in visits} == {ledger.now.at}
     assert [visit.author for visit in visits] == ["TK", "MB"]
     assert {visit.recorded_on for visit in visits} == {drafts.TODAY}
-    assert caseload.newest_recorded(store) == ledger.now.at
+    assert newest_recorded(store) == ledger.now.at
 
 
 def test_an_unknown_case_is_refused_with_a_near_one(store: Store) -> None:
@@ -88,13 +91,13 @@ def test_an_unknown_pathway_is_refused(ledger: Ledger) -> None:
     ],
 )
 def test_what_is_impossible_is_refused_in_words(ledger: Ledger, entry: object, said: str) -> None:
-    before = caseload.data_version(ledger.store)
+    before = data_version(ledger.store)
     with pytest.raises(Refused) as refused:
         ledger.append(CODE, [draft("visit"), entry])
     assert said in str(refused.value)
     assert "\n" not in str(refused.value)
     assert refused.value.faults
-    assert caseload.data_version(ledger.store) == before
+    assert data_version(ledger.store) == before
 
 
 def test_an_old_fault_does_not_bar_a_new_entry(store: Store, ledger: Ledger) -> None:
@@ -366,10 +369,9 @@ def test_a_store_has_one_engine(ledger: Ledger, monkeypatch: pytest.MonkeyPatch)
 
     monkeypatch.setattr(engine, "engine_over", counted)
     store = Store.open(ledger.store.path)
-    writer = Ledger(store, "TK", Clock())
-    for _ in range(3):
-        writer.append(CODE, [draft("visit")], confirmed=True)
-        caseload.newest_entry(store, CODE)
+    for marked in (True, False, True):
+        desk.mark(store, "TK", CODE, marked)
+        read_timeline(store, CODE, rules(), drafts.TODAY)
     assert len(made) == 1
     then = store.as_known(drafts.MORNING)
     assert then.engine is not store.engine

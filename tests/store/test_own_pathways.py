@@ -28,7 +28,7 @@ from armrise.store.record.kinds.safety import Onset
 from armrise.store.rules import read as rulefile
 from armrise.store.rules.diff import difference
 from armrise.store.rules.pathway import Rules
-from armrise.tui.command import main as command
+from armrise.tui.command import commands
 from armrise.tui.shell import intake
 from tests.clinic.build import Builder, case, item
 from tests.clinic.demo_records import demo, records
@@ -126,7 +126,7 @@ def test_list_and_case_of_the_program_say_the_same_of_it(tmp_path: Path, with_a_
     put(store, "A-1", dislocated("SH").entries, pathway="SH", registered_on=on(-250))
     for words in (("list", "--store", str(store.path)), ("case", "A-1", "--store", str(store.path))):
         intake._load_rules.cache_clear()
-        said = CliRunner().invoke(command.cli, [*words, "--rules", str(with_a_copy)])
+        said = CliRunner().invoke(commands.cli, [*words, "--rules", str(with_a_copy)])
         assert said.exit_code == 0, said.output
         assert "healing limit broken" in said.output
     intake._load_rules.cache_clear()

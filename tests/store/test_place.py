@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import signal
 import sqlite3
@@ -14,9 +15,10 @@ from pathlib import Path
 import pytest
 
 from armrise.store.caseload import read as caseload
+from armrise.store.caseload.recorded import data_version
 from armrise.store.database import sqlite
 from armrise.store.database.migrate import SCHEMA
-from armrise.store.database.place import Store, StoreError
+from armrise.store.database.place import Store, StoreError, recalled, remember, remembered
 from tests.store import drafts
 
 posix = pytest.mark.skipif(os.name != "posix", reason="file permissions as POSIX knows them")
@@ -205,10 +207,10 @@ def test_a_killed_writer_leaves_the_old_state(store: Store) -> None:
 
 def test_an_error_in_the_middle_leaves_nothing(store: Store) -> None:
     ledger = drafts.open_case(store)
-    before = caseload.data_version(store)
+    before = data_version(store)
     with pytest.raises(StoreError, match="refused a value"):
         ledger.append("T-1", [drafts.draft("visit"), drafts.draft("morning", pain=99)])
-    assert caseload.data_version(store) == before
+    assert data_version(store) == before
     assert caseload.case(store, "T-1").visits == ()
 
 
@@ -238,6 +240,23 @@ def test_the_clinic_date_may_be_fixed(tmp_path: Path) -> None:
     assert store.fictional
 
 
+def test_what_is_remembered_stands_together_or_not_at_all(store: Store) -> None:
+    """One writer for everything beside the record: it joins the transaction it is given."""
+    with store.writing() as connection:
+        remember(connection, {"one": "1", "two": "2"})
+    with contextlib.suppress(KeyError), store.writing() as connection:
+        remember(connection, {"two": "3", "three": "4"})
+        raise KeyError
+    with store.reading() as connection:
+        assert recalled(connection, "one", "two", "three") == {"one": "1", "two": "2"}
+    with store.writing() as connection:
+        remember(connection, {"two": "5"})
+    assert [remembered(store, name) for name in ("one", "two", "three")] == ["1", "5", ""]
+    root = Path(__file__).parents[2] / "store"
+    writers = [path.name for path in root.rglob("*.py") if "INTO remembered" in path.read_text()]
+    assert sorted(writers) == ["migrate.py", "place.py"], "an older schema's settings are taken as rows"
+
+
 def test_opening_and_reading_import_neither_tables_nor_pendulum(store: Store) -> None:
     """Importing SQLModel costs half a second, which the first rows do not wait for."""
     drafts.open_case(store)
@@ -245,7 +264,7 @@ def test_opening_and_reading_import_neither_tables_nor_pendulum(store: Store) ->
         import sys
         from datetime import date
         from pathlib import Path
-        from armrise.store.caseload import read, take
+        from armrise.store.caseload import read, recorded, take
         from armrise.store.database import bulk, desk, place
         from armrise.store.exchange.backup import remembered
         heavy = ("sqlmodel", "sqlalchemy", "pydantic")
@@ -253,7 +272,7 @@ def test_opening_and_reading_import_neither_tables_nor_pendulum(store: Store) ->
         store = place.Store.open(Path(sys.argv[1]))
         place.Store.create(store.path.with_name("another"), zone="UTC")
         rows = read.board(store, today=date(2026, 3, 2))
-        remembered.last_backup(store), read.newest_recorded(store), read.data_version(store)
+        remembered.last_backup(store), recorded.newest_recorded(store), recorded.data_version(store)
         desk.drafts(store, "TK")
         print(len(rows), [name for name in heavy if name in sys.modules])
     """

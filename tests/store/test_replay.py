@@ -13,6 +13,7 @@ import pytest
 
 from armrise.store.caseload import read as caseload
 from armrise.store.caseload import trial
+from armrise.store.caseload.recorded import data_version, newest_recorded
 from armrise.store.caseload.stays import ever_in
 from armrise.store.caseload.timeline import read_timeline
 from armrise.store.caseload.write import Ledger
@@ -49,7 +50,7 @@ def random_store(tmp_path_factory: pytest.TempPathFactory) -> Store:
 @pytest.mark.parametrize("which", ["demo", "random_store"])
 def test_the_list_as_known_now_is_the_list(which: str, request: pytest.FixtureRequest):
     store: Store = request.getfixturevalue(which)
-    now = caseload.newest_recorded(store)
+    now = newest_recorded(store)
     listed = caseload.standings(store, rules(), TODAY)
     assert caseload.standings(store, rules(), TODAY, known_at=now) == listed
     assert caseload.standings(store.as_known(now), rules(), TODAY) == listed
@@ -72,7 +73,7 @@ def test_a_trial_reads_of_a_day_what_a_replay_of_its_end_reads(
 def test_a_store_as_known_shows_nothing_later_by_any_way(demo: Store):
     instant = datetime(2026, 2, 20, 12, 0, tzinfo=UTC)
     then = demo.as_known(instant)
-    newest = caseload.newest_recorded(then)
+    newest = newest_recorded(then)
     assert newest is not None
     assert newest <= instant
     for code in caseload.codes(then):
@@ -109,12 +110,12 @@ def test_of_two_limits_the_earlier_holds(demo: Store):
 
 def test_a_store_as_known_cannot_be_written_to(demo: Store):
     then = demo.as_known(datetime(2026, 2, 20, tzinfo=UTC))
-    before = caseload.data_version(demo)
+    before = data_version(demo)
     with pytest.raises(StoreError, match="cannot be written"):
         Ledger(then, "TK", lambda: NOW).append("BY-018", [draft("visit", TODAY)])
     with pytest.raises(sqlite3.OperationalError):
         then.connect().execute("DELETE FROM setting")
-    assert caseload.data_version(demo) == before
+    assert data_version(demo) == before
 
 
 def test_a_letter_sent_later_was_still_owed_then(tmp_path: Path):

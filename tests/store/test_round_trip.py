@@ -12,6 +12,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from armrise.store.caseload import read as caseload
+from armrise.store.caseload.recorded import data_version
 from armrise.store.database.bulk import insert_entries
 from armrise.store.database.place import Store
 from armrise.store.record.case import FIELD_OF_KIND, KINDS
@@ -59,7 +60,7 @@ def test_every_kind_comes_back_from_the_ledger(store: Store, kind: str, example:
 def test_every_kind_comes_back_from_a_bulk_load(store: Store, kind: str, example: st.DataObject) -> None:
     if not caseload.codes(store):
         drafts.open_case(store)
-    number = caseload.data_version(store)
+    number = data_version(store)
     entry = replace(example.draw(drafts.records(KINDS[kind])), id=number)
     with store.writing() as connection:
         insert_entries(connection, 1, [entry], batch=0)
@@ -77,7 +78,7 @@ def test_an_instant_comes_back_to_the_microsecond_with_its_offset(
     if not caseload.codes(store):
         drafts.open_case(store)
     zone = UTC if minutes == 0 else timezone(timedelta(minutes=minutes))
-    entry = drafts.draft("visit", recorded_at=naive.replace(tzinfo=zone), id=caseload.data_version(store))
+    entry = drafts.draft("visit", recorded_at=naive.replace(tzinfo=zone), id=data_version(store))
     with store.writing() as connection:
         insert_entries(connection, 1, [entry], batch=0)
     found = read_back(store, "visit", entry.id)

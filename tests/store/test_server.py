@@ -17,6 +17,7 @@ from hypothesis import strategies as st
 from armrise.store.caseload import read as caseload
 from armrise.store.caseload.copying import copy_store
 from armrise.store.caseload.news import news
+from armrise.store.caseload.recorded import data_version, newest_recorded
 from armrise.store.caseload.timeline import read_timeline
 from armrise.store.caseload.write import Refused
 from armrise.store.database import chain, desk, migrate
@@ -84,8 +85,8 @@ def test_the_list_of_the_demonstration_is_that_of_the_file(demo: Store, copied: 
         there = caseload.board(copied, today=TODAY, known_at=known, rules=rules())
         assert there == caseload.board(demo, today=TODAY, known_at=known, rules=rules())
     assert len(there) > 20
-    assert caseload.data_version(copied) == caseload.data_version(demo)
-    assert caseload.newest_recorded(copied) == caseload.newest_recorded(demo)
+    assert data_version(copied) == data_version(demo)
+    assert newest_recorded(copied) == newest_recorded(demo)
 
 
 def test_news_desk_and_history_are_those_of_the_file(demo: Store, copied: Store) -> None:

@@ -20,6 +20,7 @@ from armrise.store.caseload.trial import everything
 from armrise.store.caseload.whole import whole
 from armrise.store.caseload.write import Ledger
 from armrise.store.clinic.standing.explain import explain
+from armrise.store.clinic.standing.stand import stand
 from armrise.store.database import chain, desk
 from armrise.store.database.place import Store
 from armrise.store.entries.filed import Beside, CaseloadFile, FileCase
@@ -333,6 +334,34 @@ def test_the_first_file_is_the_record_itself_moved(store: Store) -> None:
     for hour, known in ((19, 0), (20, 1)):
         at = datetime(2026, 2, 25, hour, tzinfo=UTC)
         assert len(caseload.case(store, CODE, known_at=at).sessions) == known
+
+
+def test_what_came_is_answered_by_what_is_recorded_after_it_came(kept: Store) -> None:
+    """A fall told to a colleague on 25 February; a visit of the 26th, recorded here, could not know of it."""
+    ledger = drafts.Unchecked(kept, "TK", drafts.Clock(datetime(2026, 2, 26, 9, tzinfo=UTC)))
+    ledger.append(CODE, [draft("visit", date(2026, 2, 26), interval=21, injury_assessed=True)])
+    recorded: dict[str, Any] = {"recorded_at": datetime(2026, 2, 25, 20, tzinfo=UTC)}
+    fall = draft("event", date(2026, 2, 25), recorded_on=date(2026, 2, 25), event="fall", **recorded)
+    ledger.now.at = drafts.MORNING
+    take_whole(kept, one(fall), RULES)
+
+    def fallen() -> list[list[str]]:
+        """The reasons as the list reads the case, and as it is read in full."""
+        (listed,) = caseload.board(kept, today=drafts.TODAY, rules=RULES)
+        whole_case = caseload.case(kept, CODE)
+        assert listed.came == whole_case.came
+        assert [(came.first, came.last, came.at) for came in listed.came] == [(5, 5, drafts.MORNING)]
+        return [
+            [reason.name for reason in stand(record, RULES, drafts.TODAY).reasons if "injury" in reason.name]
+            for record in (listed, whole_case)
+        ]
+
+    assert fallen() == [["new injury"], ["new injury"]]
+    before = drafts.MORNING - timedelta(seconds=1)
+    assert caseload.case(kept, CODE, known_at=before).came == ()
+    assert everything(kept, CODE).known_by(drafts.TODAY).came == caseload.case(kept, CODE).came
+    ledger.append(CODE, [draft("visit", interval=21, injury_assessed=True)])
+    assert fallen() == [[], []]
 
 
 def test_what_came_is_news_to_who_looked_before(kept: Store) -> None:

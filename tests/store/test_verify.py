@@ -8,6 +8,7 @@ import re
 import shutil
 import sqlite3
 from collections.abc import Callable
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -17,12 +18,14 @@ from armrise.store.caseload import read as caseload
 from armrise.store.caseload.audit import audit_store
 from armrise.store.caseload.paper import head_on_paper
 from armrise.store.caseload.sweep import sweep
+from armrise.store.caseload.take import take_whole
 from armrise.store.caseload.timeline import read_timeline
 from armrise.store.clinic.audit.period import Period, last_full_month
 from armrise.store.clinic.audit.sheet import rule_notes
 from armrise.store.database import chain, sqlite
 from armrise.store.database.place import Store, StoreError, driver_of
 from armrise.store.database.written import case_lines, cases_of, entry_lines, settings_lines, stretches
+from armrise.store.entries.filed import CaseloadFile, FileCase
 from armrise.store.exchange.out.minutes import minute_rows
 from armrise.store.exchange.out.schema_outputs import SCHEMAS
 from armrise.store.record.kinds.programme import DoneItem
@@ -305,6 +308,35 @@ def test_values_that_make_no_entry_are_named(path: Path, change: str) -> None:
     with pytest.raises(StoreError, match=f"^{row} of the store cannot be read"):
         caseload.case(Store.open(path), "T-2")
     assert not of(path).sound
+
+
+@pytest.mark.parametrize(
+    ("change", "wrong"),
+    [
+        ("recorded_on = '2026-03-01'", True),
+        ("recorded_at_utc = recorded_at_utc - 86400000000", True),
+        ("recorded_offset_minutes = -600", True),  # the evening before, on such a clock
+        ("recorded_on = '2026-03-01', recorded_at_utc = recorded_at_utc - 86400000000", False),
+    ],
+)
+def test_the_clinic_date_of_an_entry_is_that_of_its_instant(path: Path, change: str, wrong: bool) -> None:
+    """By the offset that the entry carries: whatever the zone's rules are today."""
+    forge(path, f"UPDATE visit SET {change} WHERE id = 4")
+    said = "visit 4: recorded_on is not the date of its instant"
+    assert (said in of(path).faults) is wrong
+
+
+def test_a_date_that_came_in_a_file_or_was_fixed_is_not_accused(written: Path, tmp_path: Path) -> None:
+    """A file may come from a clinic on the other side of the date line; a fixed date is no clock's."""
+    store = Store.open(shutil.copy(written, tmp_path / "came"))
+    told = {"recorded_at": drafts.MORNING, "recorded_on": drafts.TODAY - timedelta(days=1)}
+    came = FileCase(drafts.head("T-9"), (drafts.draft("visit", drafts.TODAY - timedelta(days=3), **told),))
+    take_whole(store, CaseloadFile(drafts.TODAY, store.zone, False, "", (came,)))
+    assert of(store.path).sound
+    day = drafts.TODAY - timedelta(days=40)
+    fixed = Store.create(tmp_path / "fixed", zone="UTC", fictional=True, clinic_date=day)
+    drafts.open_case(fixed).append("T-1", [drafts.draft("visit", day)])
+    assert of(fixed.path).sound
 
 
 def test_a_damaged_file_is_told_of_without_a_traceback(path: Path, tmp_path: Path) -> None:

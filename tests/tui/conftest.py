@@ -203,6 +203,8 @@ class FakeDoor:
         self.readings = 0
         self.backup_age = timedelta(days=2)
 
+    several_readings = Door.several_readings
+
     def standings(self) -> list[Standing]:
         self.readings += 1
         return list(self.cases)

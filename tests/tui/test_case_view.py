@@ -55,7 +55,7 @@ async def test_the_five_seconds_stand_whole_on_the_smallest_screen(app):
         ("BY-045", "UNKNOWN now needs seen ▌? unknown red-flag screen, in full"),
         (
             "BY-069",
-            "READY now needs seen ▌+ met good sessions of light resisted work 3 good sessions 3",
+            "READY now needs seen ▌+ met good sessions of light resisted work 3 3",
         ),
     ],
 )
@@ -128,7 +128,7 @@ async def test_enter_opens_the_criterion_under_the_cursor_with_its_source_and_hi
         assert "own past cases took a median of 35 days in this stage (7 of 14 still there)" in told
         assert "BY-078 LEFT RC2 Base load" in told
         await press(pilot, *["pageup"] * 3, *["up"] * 4)
-        assert "▌x not met external rotation 64 %" in painted(pilot)
+        assert "▌x not met external rotation strength 64 %" in painted(pilot)
         await press(pilot, "q")
         assert isinstance(pilot.app.screen, BoardScreen)
         await at_case(pilot, "BY-087", "enter", "enter", "down")

@@ -12,6 +12,7 @@ from armrise.store.caseload.write import Ledger
 from armrise.store.database.place import Store
 from armrise.store.exchange.backup.remembered import remember_backup
 from armrise.store.record.kinds.paperwork import Correction
+from armrise.store.record.phrase import dated
 from armrise.tui.shell.door import Door, new_since
 from armrise.tui.shell.store_door import StoreDoor
 from armrise.tui.words.entries import ago, day, identifying, read_day
@@ -59,7 +60,7 @@ def test_a_change_between_opening_and_writing_is_refused(door: Door) -> None:
     Ledger(door.store, "MB", lambda: NOW).append("BY-084", [door.draft("contact", outcome="no answer")])
     with pytest.raises(ChangedSinceOpened):
         door.append("BY-084", [door.draft("contact", outcome="spoke")], seen=opened.seen)
-    assert new_since(opened.record, door.record("BY-084")) == [
+    assert new_since(opened.record, door.record("BY-084"), dated) == [
         "TK wrote contact on Mon 2 Mar 2026: no answer"
     ]
 

@@ -10,8 +10,8 @@ from pathlib import Path
 
 import pytest
 
-from armrise.store.caseload.read import newest_recorded
-from armrise.store.database.columns import EPOCH, MICROSECOND
+from armrise.store.caseload.recorded import newest_recorded
+from armrise.store.database.instants import EPOCH, MICROSECOND
 from armrise.store.database.place import Store
 from armrise.store.record import clock
 from armrise.tui.app.app import ArmriseApp

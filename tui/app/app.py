@@ -24,7 +24,7 @@ from textual.binding import Binding, BindingType
 from textual.command import CommandPalette, Provider
 from textual.screen import Screen
 
-from armrise.tui.app import idle
+from armrise.tui.app import idle, starting
 from armrise.tui.app.gate import GATE
 from armrise.tui.app.themes import DARK, LIGHT
 from armrise.tui.board.board import BoardScreen
@@ -145,12 +145,20 @@ class ArmriseApp(Frame):
             say(self.screen, fault)
         if self.blank_seconds:
             self.set_interval(min(1.0, self.blank_seconds / 4), self._blank_when_idle)
+        self.call_after_refresh(starting.collect_garbage_again)
         if door.encrypted:
             self.lock_seconds, fault = idle.lock_after()
             self._here = idle.seconds()
             self.set_interval(1.0, self._lock_when_idle)
             if fault:
                 say(self.screen, fault)
+
+    if not TYPE_CHECKING:  # what it takes and gives is written in Textual
+
+        def push_screen(self, screen, *given, **named):
+            """As Textual does, once the look of what stands over the list is read."""
+            starting.read_rest(self.stylesheet)
+            return super().push_screen(screen, *given, **named)
 
     # privacy
 
@@ -162,6 +170,7 @@ class ArmriseApp(Frame):
                 with suppress(AttributeError, NotImplementedError, RuntimeError, ValueError):
                     loop.add_signal_handler(getattr(signal, name), self.exit)
         self.run_worker(self._read_keys, thread=True, group="keys")
+        self.set_timer(starting.LONGEST, starting.collect_garbage_again)
 
     def _read_keys(self) -> None:
         """In a thread: the user's own keys, where there is a file of them."""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gc
 from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
@@ -72,9 +71,6 @@ HOW_TO_READ = (
     "A verdict is READY, NOT YET, UNKNOWN (with the one thing to record), STEP BACK ADVISED, REFER, ON HOLD.",
 )
 """The reading of the list, in its help."""
-KEEP_AFTER = 2.0
-"""Seconds from the first rows until what was imported and read stands by: from then on it is no garbage to be
-looked for. Going through it takes longer than a key may, every few dozen keys."""
 LEAST = (60, 15)
 PANE_FROM, PANE_WIDER_FROM = 142, 162
 """Columns from which the pane stands beside a list that keeps 100; below, its key opens it under the list."""
@@ -114,8 +110,6 @@ class BoardScreen(OwnMarks, BackingUp, Searching):
         self.head = Head()
         self.signed = ""
         self.state = READING
-        self._taken = False
-        """True once the caseload has been shown."""
         self.pane_asked: bool | None = None
         """Whether the pane was asked for or put away; None as the width has it."""
 
@@ -168,9 +162,6 @@ class BoardScreen(OwnMarks, BackingUp, Searching):
         self.signed = words.rules_words(self.head.rules, self.head.signed_off) if self.head.rules else ""
         self.show_state("" if standings else self._nothing(reading.waiting))
         self.lay_out()
-        if not self._taken:
-            self._taken = True
-            self.set_timer(KEEP_AFTER, gc.freeze)
 
     @staticmethod
     def _nothing(waiting: int) -> str:

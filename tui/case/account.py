@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from armrise.tui.case import mornings
-from armrise.tui.case.table import missing_first
+from armrise.tui.case.table import missing_first, stands_in_table
 from armrise.tui.widgets.pane import cautions, how_long
 from armrise.tui.widgets.pieces import BLANK, Piece
 from armrise.tui.words import standing as words
@@ -27,7 +27,8 @@ def at_once(
     s: Standing, do: str = "", reading: CaseReading | None = None, *, charted: bool = False
 ) -> list[Piece]:
     """What to do, limits, why, what waits for an answer, pain, verdict; ``charted``: mornings are drawn."""
-    limits = [Piece(text, "strong") for text in by_order(s.limits)] or [Piece("none in force", "muted")]
+    told = [limit for limit in by_order(s.limits) if not stands_in_table(limit, s)]
+    limits = [Piece(text, "strong") for text in told] or [Piece("none in force", "muted")]
     waiting = [Piece(text, "strong") for text in (reading.messages if reading else ())]
     parts = [
         ("do", [Piece(do, "strong")] if do else []),

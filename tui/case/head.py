@@ -35,7 +35,7 @@ def _where_it_stands(s: Standing) -> str:
 
 def named(s: Standing) -> str:
     """Code, side and stage: of which shoulder something is."""
-    return f"{s.code} {s.side}   {words.stage(s)}"
+    return f"{s.code} {s.side}  {words.stage(s)}"
 
 
 def _next(s: Standing) -> str:

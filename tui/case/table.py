@@ -64,42 +64,63 @@ def table(
 
 
 def _cells(result: CriterionResult, s: Standing, inset: int) -> list[Cells]:
-    """The row of a criterion, and while it is missing those of its parts."""
+    """The row of a criterion, and while it is missing those of its parts, if anything is known of one."""
     state = str(result.state)
     parts = result.parts if state != "met" else ()
+    absent = _absent(parts, s)
     cells = Cells(
         f"{SIGNS[state]} {state}",
         state != "met",
         inset,
         result.text if parts else result.what or result.text,
-        "" if parts else _now(result, s),
+        absent if parts else _now(result, s),
         _needs(result, s),
         "" if parts else _seen(result, s),
     )
-    return [cells, *(cell for part in parts for cell in _cells(part, s, inset + INSET))]
+    shown = () if absent else parts
+    return [cells, *(cell for part in shown for cell in _cells(part, s, inset + INSET))]
+
+
+def _absent(parts: Sequence[CriterionResult], s: Standing) -> str:
+    """What is said of parts of which nothing is on record yet, each thing once; empty when something is."""
+    if any(part.parts or part.observed_on or part.opens_on for part in parts):
+        return ""
+    return "; ".join(dict.fromkeys(_now(part, s) for part in parts))
 
 
 def _now(result: CriterionResult, s: Standing) -> str:
-    """What was observed in the fewest words; what the top reason has said is not said again."""
+    """What was observed in the fewest words; what the top reason or the row has said is not said again."""
     top = s.placing
     if top is not None and result.observed == top.sentence:
         return SEEN_ABOVE
-    return result.now or result.observed or "nothing recorded"
+    now = result.now or result.observed or "nothing recorded"
+    number, _, counted = now.partition(" ")  # its name stands at the head of the row
+    return number if counted and (result.what or result.text).startswith(counted) else now
 
 
 def _needs(result: CriterionResult, s: Standing) -> str:
     """What is asked for, and the day on which time alone brings it; figures from memory say so.
 
-    What a day is counted from is left to the limit that says it above.
+    What a day is counted from is left to the head of the case.
     """
     from armrise.store.rules.figure import mark
 
     needs = result.needed.partition(" (")[0].replace(OF_OTHER_SIDE, "")
     needs = needs.removeprefix(f"{result.what or result.text}: ")  # its name stands at the head of the row
-    if any(f"({needs})" in limit for limit in s.limits):
+    if any(_is_row_of(limit, result) for limit in s.limits):
         needs = needs.partition(" after ")[0]
     needs = f"{needs}, {words.day(result.opens_on, s.as_of)}" if result.opens_on else needs
     return needs + mark(result.status) if str(result.state) != "met" else needs
+
+
+def stands_in_table(limit: str, s: Standing) -> bool:
+    """Whether a limit says when the next stage opens, and a missing row of the table says it too."""
+    return any(_is_row_of(limit, result) for result in missing_first(s) if str(result.state) != "met")
+
+
+def _is_row_of(limit: str, result: CriterionResult) -> bool:
+    named = result.what or result.text
+    return result.opens_on is not None and limit.startswith(named) and f"({result.needed})" in limit
 
 
 def _seen(result: CriterionResult, s: Standing) -> str:

@@ -8,11 +8,46 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from armrise.tui.command.options import Command
+from armrise.tui.command.printing import say, tell
+from armrise.tui.command.reading import CLINIC_DATE, FILE, AsOf, seen, sources
+from armrise.tui.shell.intake import Source
+
 if TYPE_CHECKING:
     from armrise.store.clinic.audit.period import Audit, Period
     from armrise.store.database.place import Store
     from armrise.store.exchange.out.plain_text import Heading
     from armrise.store.rules.pathway import Rules
+
+FORCE_HELP = "Replace a file that armrise did not write; a store never."
+
+
+@click.command(cls=Command)
+@click.option("--from", "first", type=CLINIC_DATE, metavar="DATE", help="The first day counted.")
+@click.option("--to", "last", type=CLINIC_DATE, metavar="DATE", help="The last day counted.")
+@click.option("--json", "as_json", is_flag=True, help="As a JSON object.")
+@click.option("--html", type=FILE, metavar="FILE", help="As a page with charts that fetches nothing.")
+@click.option("--force", is_flag=True, help=FORCE_HELP)
+@sources
+def audit(
+    source: Source,
+    first: date | None,
+    last: date | None,
+    as_json: bool,
+    html: Path | None,
+    force: bool,
+    as_of: AsOf,
+) -> None:
+    """Count a period, the last whole month unless dates are given: counts first, always with denominators."""
+    from armrise.tui.shell import opening
+
+    with seen(source, as_of) as of:
+        period = period_of(first, last, of.today)
+        made = counted(of.store, of.rules, period, of.known_at, opening.author(source.demo))
+        if html is not None and not as_json:
+            say(page(html, made, of.heading(), force=force))
+        else:
+            tell(as_json, lambda: rows(made), lambda: text(made, of.heading()))
 
 
 def period_of(first: date | None, last: date | None, today: date) -> Period:

@@ -13,8 +13,7 @@ from collections.abc import Callable
 from contextlib import suppress
 from typing import NoReturn
 
-import click
-
+from armrise.tui.command.board import NoTerminal
 from armrise.tui.command.printing import NotPrinted, complain, refuse
 
 DONE = 0
@@ -29,17 +28,33 @@ def ended(command: Callable[[], object]) -> int:
     try:
         result = command()
         return result if isinstance(result, int) else DONE
-    except click.ClickException as fault:
-        refuse(fault)
-        return fault.exit_code
-    except (click.Abort, KeyboardInterrupt):
-        complain("Stopped.")
-        return STOPPED
+    except KeyboardInterrupt:
+        return _stopped()
     except BrokenPipeError:
         return REFUSED  # the reader of a pipe went away and wants to hear no more
+    except NoTerminal as fault:
+        complain(f"Error: {fault}")
+        return USAGE
     except Exception as fault:
-        complain(f"armrise: {refusal(fault)}")
-        return REFUSED
+        return _refused(fault)
+
+
+def _stopped() -> int:
+    complain("Stopped.")
+    return STOPPED
+
+
+def _refused(fault: Exception) -> int:
+    """Say why a command was not done, in the words of what reads the command line where it is to blame."""
+    import click
+
+    if isinstance(fault, click.ClickException):
+        refuse(fault)
+        return fault.exit_code
+    if isinstance(fault, click.Abort):
+        return _stopped()
+    complain(f"armrise: {refusal(fault)}")
+    return REFUSED
 
 
 def refusal(fault: Exception) -> str:

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, MutableMapping
+from importlib import import_module
 from typing import Any, cast
 
 import click
 from click.core import ParameterSource
+
+ROOM = "armrise.tui.command"
 
 
 class Command(click.Command):
@@ -19,6 +22,35 @@ class Command(click.Command):
         refuse_no_text(self, ctx)
         take_over(self, ctx)
         return rest
+
+
+class Commands(MutableMapping[str, click.Command]):
+    """The commands of a group by their names, each imported when it is first asked for."""
+
+    def __init__(self, places: Mapping[str, str]) -> None:
+        self._places = dict(places)
+        """Of each its module in this room and its name there, "module:name"."""
+        self._there: dict[str, click.Command] = {}
+
+    def __getitem__(self, name: str) -> click.Command:
+        if name not in self._there:
+            module, _, attribute = self._places[name].partition(":")
+            self._there[name] = getattr(import_module(f"{ROOM}.{module}"), attribute)
+        return self._there[name]
+
+    def __setitem__(self, name: str, command: click.Command) -> None:
+        self._there[name] = command
+        self._places.setdefault(name, "")
+
+    def __delitem__(self, name: str) -> None:
+        del self._places[name]
+        self._there.pop(name, None)
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._places)
+
+    def __len__(self) -> int:
+        return len(self._places)
 
 
 class Group(click.Group):

@@ -5,11 +5,12 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable
 from contextlib import suppress
-from io import StringIO
-
-import click
+from typing import TYPE_CHECKING
 
 from armrise.store.record.visible import visible_lines
+
+if TYPE_CHECKING:
+    import click
 
 
 class NotPrinted(Exception):
@@ -26,6 +27,8 @@ def say(text: str = "", *, nl: bool = True) -> None:
     """Print ``text``. Raises :class:`NotPrinted`, and BrokenPipeError where nobody reads any more."""
     if not sys.stdout:  # None where it was closed
         raise NotPrinted("it is closed")
+    import click
+
     try:
         click.echo(visible_lines(text), nl=nl)
     except BrokenPipeError:
@@ -36,12 +39,16 @@ def say(text: str = "", *, nl: bool = True) -> None:
 
 def complain(text: str, *, nl: bool = True) -> None:
     """Say ``text`` on the error stream, where there is one."""
+    import click
+
     with suppress(OSError, ValueError):
         click.echo(visible_lines(text), err=True, nl=nl)
 
 
 def refuse(fault: click.ClickException) -> None:
     """Say what was wrong with the command line; it may quote what was typed."""
+    from io import StringIO
+
     told = StringIO()
     fault.show(told)
     complain(told.getvalue(), nl=False)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Generator
 from contextlib import contextmanager
-from dataclasses import dataclass
 from datetime import date, datetime
 from functools import wraps
 from pathlib import Path
@@ -12,6 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
+from armrise.store.record.light import dataclass
 from armrise.tui.shell.intake import Source, load_rules, opened
 
 if TYPE_CHECKING:
@@ -71,8 +71,21 @@ AT_HELP = (
     'What was known at that instant, on the clinic\'s clock: "2026-03-03 08:05", or ISO with an offset. With '
     "--as-of the list of that date with what was known then."
 )
+AUTHOR_HELP = "Whose entries these are, instead of those remembered."
 RULES_HELP = "The folder of the rules to read under, instead of those in force."
 FILE = click.Path(path_type=Path)
+
+
+def checked(author: str | None) -> str:
+    """The initials given, empty for none. Raises a usage fault for what are no initials."""
+    from armrise.tui.firstrun.words import initials_fault
+
+    if author is None:
+        return ""
+    fault = initials_fault(author.strip())
+    if fault:
+        raise click.UsageError(f"--author: {fault.removeprefix('initials: ')}")
+    return author.strip()
 
 
 class AsOf(NamedTuple):
@@ -119,11 +132,11 @@ class Seen:
 
     def heading(self) -> Heading:
         """What stands above a listing."""
-        from armrise.store.caseload import read as caseload
+        from armrise.store.caseload.recorded import newest_recorded
         from armrise.store.exchange.out.plain_text import Heading
 
         store, today, known_at = self.store, self.today, self.known_at
-        newest = caseload.newest_recorded(store)
+        newest = newest_recorded(store)
         cut = newest is not None and known_at is not None and newest > known_at
         at = store.local(known_at) if known_at is not None else None
         if at is not None and known_at == store.end_of_day(at.date()) and at.date() == today:

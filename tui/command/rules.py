@@ -13,6 +13,7 @@ import click
 from armrise.store.record.clock import machine_today, utc_now
 from armrise.tui.command.options import Group
 from armrise.tui.command.printing import complain, say, tell
+from armrise.tui.command.trial import trial
 from armrise.tui.shell.intake import rules_folder
 
 if TYPE_CHECKING:
@@ -44,6 +45,9 @@ def rules_group(ctx: click.Context) -> None:
     if ctx.invoked_subcommand is None:
         with show.make_context("show", [], parent=ctx) as alone:
             show.invoke(alone)
+
+
+rules_group.add_command(trial)
 
 
 @rules_group.command()

@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from armrise.tui.command.options import Command
+from armrise.tui.command.printing import say
+from armrise.tui.command.reading import AUTHOR_HELP, FILE, RULES_HELP, STORE, STORE_HELP, checked
+from armrise.tui.shell.intake import Source, load_rules
 
 if TYPE_CHECKING:
+    from armrise.store.database.server.address import Where
     from armrise.store.rules.pathway import Rules
     from armrise.tui.shell.door import Opened
-    from armrise.tui.shell.intake import Source
     from armrise.tui.shell.store_door import StoreDoor
 
 BEGINS_WITH_DAYS = re.compile(r"-\s*\d+\s*:")
@@ -24,6 +28,27 @@ class WithLine(Command):
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
         """As any command, with a blank before such a line: blanks say nothing in it."""
         return super().parse_args(ctx, [f" {a}" if BEGINS_WITH_DAYS.match(a) else a for a in args])
+
+
+@click.command(cls=WithLine)
+@click.argument("code")
+@click.argument("line")
+@click.option("--dry-run", is_flag=True, help="Show what would be written, and write nothing.")
+@click.option("--author", metavar="INITIALS", help=AUTHOR_HELP)
+@click.option("--store", type=STORE, metavar="STORE", help=STORE_HELP)
+@click.option("--rules", type=FILE, metavar="FOLDER", help=RULES_HELP)
+def strip(
+    code: str, line: str, dry_run: bool, author: str | None, store: Where | None, rules: Path | None
+) -> None:
+    """Write many days of a written diary of the case CODE from one LINE, whole or not at all.
+
+    "-7: 221/231*2/-2/?/322; whole" begins seven days ago; or at a date, or on the latest Mon. A day is pain
+    during, later and on waking the day after: 221, t for 10, a dot where not told; or 10 2 1 with blanks.
+    *2 says twice that day, ! part of the dose, - a rest day, -2 with 2 on waking the day after, ? not told.
+    """
+    under = load_rules(rules)
+    source = Source(demo=False, caseload=None, store=store)
+    say(typed(source, under, code, line, author=checked(author), dry_run=dry_run), nl=False)
 
 
 def typed(source: Source, rules: Rules, code: str, line: str, *, author: str, dry_run: bool) -> str:

@@ -7,18 +7,17 @@ is asked of the door into one, :class:`armrise.tui.shell.store_door.StoreDoor`.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from contextlib import AbstractContextManager, nullcontext
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, Any, NamedTuple, Protocol, TypedDict
-
-from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
-from armrise.store.record.kinds.head import Entry
-from armrise.store.record.phrase import dated
 
 if TYPE_CHECKING:
     from armrise.store.caseload.timeline import Timeline
     from armrise.store.clinic.case.standing import Standing
     from armrise.store.database.desk import Draft, Waiting
     from armrise.store.entries.words import CaseHead
+    from armrise.store.record.case import CaseRecord
+    from armrise.store.record.kinds.head import Entry
     from armrise.store.rules.pathway import Rules
 
 
@@ -65,9 +64,13 @@ class Door(Protocol):
     sentence when the store refuses, and has written nothing then.
     """
 
-    rules: Rules
     author: str
     """The initials that every entry written here carries."""
+
+    @property
+    def rules(self) -> Rules:
+        """The rules by which everything is judged."""
+        ...
 
     @property
     def today(self) -> date:
@@ -110,6 +113,10 @@ class Door(Protocol):
     def header(self) -> Header:
         """What the head of the list says."""
         ...
+
+    def several_readings(self) -> AbstractContextManager[None]:
+        """Around several readings of one thread that follow at once: what they share is done once."""
+        return nullcontext()
 
     def changed(self) -> bool:
         """True when something was written since this was last asked (the first time: False)."""
@@ -233,11 +240,13 @@ class Door(Protocol):
 
 def every_entry(record: CaseRecord) -> list[Entry]:
     """All entries of a record by id, the oldest first."""
+    from armrise.store.record.case import FIELD_OF_KIND
+
     kept = [entry for name in FIELD_OF_KIND.values() for entry in getattr(record, name)]
     return sorted(kept, key=lambda entry: entry.id)
 
 
-def new_since(before: CaseRecord, after: CaseRecord, words: Callable[[Entry], str] = dated) -> list[str]:
+def new_since(before: CaseRecord, after: CaseRecord, words: Callable[[Entry], str]) -> list[str]:
     """What became of a case between two readings, one sentence an entry, withdrawn ones said so."""
     old = {entry.id: entry for entry in every_entry(before)}
     new = {entry.id: entry for entry in every_entry(after)}

@@ -5,12 +5,12 @@ from __future__ import annotations
 import contextlib
 import os
 from collections.abc import Generator
-from dataclasses import dataclass
 from datetime import date
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from armrise.store.record.light import dataclass
 from armrise.tui.shell.unlock import unlocked
 
 if TYPE_CHECKING:
@@ -80,15 +80,18 @@ def opened(source: Source, rules: Rules | None, *, writing: bool = False) -> Gen
         yield filled(read(source.caseload or demo_path(), rules), memory)
 
 
-def existing(named: Where | None, *, writing: bool) -> Store:
-    """The store of that name, None for one's own, which must be there. Raises a store error."""
+def existing(named: Where | None, *, writing: bool | None) -> Store:
+    """The store of that name, None for one's own, which must be there. Raises a store error.
+
+    ``writing`` None: for writing where that is allowed, else for reading.
+    """
     from armrise.store.database.place import Store, StoreError, driver_of, own_store
 
     place = unlocked(named or own_store())
     driver = driver_of(place)
     if not driver.exists():
         raise StoreError(f"there is no store at {place}: {_how_to_begin(named)}")
-    return Store.open(driver, read_only=not writing)
+    return Store.open(driver, read_only=not (driver.may_write() if writing is None else writing))
 
 
 def _how_to_begin(named: Where | None) -> str:

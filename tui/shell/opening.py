@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+from armrise.store.record.light import dataclass
 
 if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing
@@ -100,21 +101,9 @@ def open_store(path: Where) -> Store:
         raise PassphraseAsked(needed.path) from None
 
 
-def existing(named: Where | None) -> Store:
-    """The store ``named``, else the user's own, as :func:`open_store`. Raises a store error where none is."""
-    from armrise.store.database.place import StoreError, own_store
-    from armrise.tui.shell.unlock import unlocked
-
-    path = unlocked(named or own_store())
-    try:
-        return open_store(path)
-    except NoStoreYet:
-        raise StoreError(f"there is no store at {path}: give the path of another one") from None
-
-
 def clock_of(store: Store) -> Callable[[], datetime]:
     """What gives the present instant: of a store whose clinic date is fixed one of that day, else now."""
-    from armrise.store.caseload.read import newest_recorded
+    from armrise.store.caseload.recorded import newest_recorded
     from armrise.store.record.clock import DayClock, clinic_zone, utc_now
 
     if store.clinic_date is None:
@@ -193,14 +182,16 @@ def read(door: Door) -> Reading:
     """Read through ``door``. Closed cases that owe nothing, and referrals still waiting, are off the list."""
     from armrise.store.exchange.out.listing import on_list
 
-    door.changed()
-    every = door.standings()
+    with door.several_readings():
+        door.changed()
+        every = door.standings()
+        desk = (len(door.unwritten()), door.news(), door.marked())
+        head = door.header()
     listed = on_list(every)
     kept = {standing.code for standing in listed}
     off = tuple(s for s in every if s.code not in kept)
     waiting = sum(s.status == "waiting" for s in off)
-    desk = (len(door.unwritten()), door.news(), door.marked())
-    return Reading(tuple(listed), off, waiting, door.header(), *desk)
+    return Reading(tuple(listed), off, waiting, head, *desk)
 
 
 def blank_after(rules: Rules) -> int | None:

@@ -1,27 +1,27 @@
 """The door into a store.
 
-The store opens a connection of its own for each call. This is imported once the frame is painted, and what
-the rows do not need is imported on first use. The words of a write are made before it: what fails in a write
-has written nothing, and whoever asked may say so.
+The store opens a connection of its own for each call, or for several that follow at once. This is imported
+once the frame is painted, and what the rows do not need is imported on first use: rules, record types and all
+that reads a case. The words of a write are made before it: what fails in a write has written nothing, and
+whoever asked may say so.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from contextlib import AbstractContextManager
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
-from armrise.store.caseload import read as caseload
 from armrise.store.caseload.named_views import named_views
 from armrise.store.database import desk
 from armrise.store.exchange.backup.remembered import is_kept_in_a_file, last_backup
-from armrise.store.record.case import KINDS
 from armrise.store.record.clock import clinic_zone, today_in, utc_now
-from armrise.store.record.phrase import dated
 from armrise.store.verify.last import last_verified, remember_verified
 from armrise.tui.shell.door import UNSOUND, Door, Header, Opened
 
 if TYPE_CHECKING:
+    from armrise.store.caseload.judged import Judged
     from armrise.store.caseload.timeline import Timeline
     from armrise.store.caseload.write import Ledger
     from armrise.store.clinic.actions.minutes import Minutes
@@ -43,25 +43,33 @@ class StoreDoor(Door):
     """The door into one store.
 
     ``today`` is the clinic date, or a function giving it (a screen may stay open past midnight); ``now``
-    gives the present instant, aware.
+    gives the present instant, aware. ``rules`` may be a function that reads them: it is called once they are
+    asked for.
     """
 
     def __init__(
         self,
         store: Store,
-        rules: Rules,
+        rules: Rules | Callable[[], Rules],
         author: str,
         today: date | Callable[[], date],
         now: Callable[[], datetime],
     ) -> None:
         self.store = store
-        self.rules = rules
+        self._rules = rules
         self.author = author
         self._now = now
         self._today = today
         self._version: int | None = None
+        self._judged: Judged | None = None
         self._sound = True
         """False once a verification through this door found something wrong."""
+
+    @property
+    def rules(self) -> Rules:
+        if callable(self._rules):
+            self._rules = self._rules()
+        return self._rules
 
     @property
     def today(self) -> date:
@@ -95,8 +103,18 @@ class StoreDoor(Door):
 
     # reading
 
+    def several_readings(self) -> AbstractContextManager[None]:
+        return self.store.several_readings()
+
     def standings(self) -> list[Standing]:
-        return caseload.standings(self.store, self.rules, self.today)
+        from armrise.store.caseload.judged import judged
+        from armrise.store.caseload.read import standings
+
+        if self.store.known_at is not None:
+            return standings(self.store, self.rules, self.today)
+        # whoever reads at the same time in another thread begins with what was there before, and is as right
+        self._judged = found = judged(self.store, self.rules, self.today, self._judged)
+        return list(found.standings)
 
     def sweep(self) -> Minutes:
         """The weekly sweep: what was decided this week, and the queue that remains, in order."""
@@ -121,18 +139,22 @@ class StoreDoor(Door):
 
     def open(self, code: str) -> Opened:
         from armrise.store.caseload.judging import judging
+        from armrise.store.caseload.read import newest_entry
         from armrise.store.clinic.standing.stand import stand
 
-        # before the record: what comes between is seen as a change
-        newest = caseload.newest_entry(self.store, code)
-        record = self.record(code)
-        last = self._ledger().last_action(code) if newest else ()
+        with self.several_readings():
+            # before the record: what comes between is seen as a change
+            newest = newest_entry(self.store, code)
+            record = self.record(code)
+            last = self._ledger().last_action(code) if newest else ()
         with judging(record, self.rules, self.today):
             return Opened(record, stand(record, self.rules, self.today), newest, last)
 
     def record(self, code: str, known_at: datetime | None = None) -> CaseRecord:
         """The whole record of one case, either as known at an instant."""
-        return caseload.case(self.store, code, known_at=known_at)
+        from armrise.store.caseload.read import case
+
+        return case(self.store, code, known_at=known_at)
 
     def last_look(self, code: str) -> datetime | None:
         """When this clinician last left the case, on the clinic's clock; None is never."""
@@ -148,7 +170,9 @@ class StoreDoor(Door):
         return read_timeline(self.store, code, self.rules, self.today)
 
     def heads(self) -> list[tuple[str, str, str]]:
-        return caseload.heads(self.store)
+        from armrise.store.caseload.read import heads
+
+        return heads(self.store)
 
     def own_past_cases(self, record: CaseRecord) -> str:
         """How long own past cases took in the present stage of a case, in words; empty for too few.
@@ -160,7 +184,9 @@ class StoreDoor(Door):
         return own_past_cases(self.store, record, self.rules, self.today)
 
     def header(self) -> Header:
-        newest, last = caseload.newest_recorded(self.store), last_verified(self.store)
+        from armrise.store.caseload.recorded import newest_recorded
+
+        newest, last = newest_recorded(self.store), last_verified(self.store)
         return {
             "fictional": self.fictional,
             "as_of": self.today,
@@ -227,7 +253,9 @@ class StoreDoor(Door):
         return found
 
     def changed(self) -> bool:
-        version = caseload.data_version(self.store)
+        from armrise.store.caseload.recorded import data_version
+
+        version = data_version(self.store)
         before, self._version = self._version, version
         return before is not None and before != version
 
@@ -265,9 +293,13 @@ class StoreDoor(Door):
     # writing
 
     def words(self, entry: Entry) -> str:
+        from armrise.store.record.phrase import dated
+
         return dated(entry, self.rules, year=self.today.year)
 
     def draft(self, kind: str, **values: Any) -> Entry:
+        from armrise.store.record.case import KINDS
+
         instant = self.now()
         values.setdefault("on", self.today)
         return KINDS[kind](
@@ -313,7 +345,8 @@ class StoreDoor(Door):
     def warm(self) -> None:
         from importlib import import_module
 
-        import_module("armrise.store.caseload.write")  # and the table classes with it
+        import_module("armrise.store.caseload.write")
+        import_module("armrise.store.database.tables")  # for history and marks: no entry needs SQLModel
 
     def _ledger(self) -> Ledger:
         from armrise.store.caseload.write import Ledger

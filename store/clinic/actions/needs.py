@@ -6,10 +6,10 @@ sentence that names the field, what was given, and what is allowed.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date, timedelta
 
-from armrise.store.clinic.case.view import View, answers
+from armrise.store.clinic.case.view import View
 from armrise.store.clinic.findings.triggers import findings_to_act_on
 from armrise.store.clinic.motion.lift import MATTER, power_loss
 from armrise.store.clinic.time import clocks
@@ -20,6 +20,7 @@ from armrise.store.record.fields import rule_of
 from armrise.store.record.kinds.paperwork import Decision, Referral
 from armrise.store.record.kinds.plan import HOLD_REASONS
 from armrise.store.record.kinds.safety import Screen
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import full_date
 
 SHORTEST: int = rule_of(Decision, "note").shortest
@@ -200,4 +201,4 @@ def referrals_waiting(view: View) -> list[Referral]:
     """Referrals of the episode that nothing has come back of, oldest first."""
     answered = view.since("referral_answers", view.episode_start)
     sent: list[Referral] = view.since("referrals", view.episode_start)
-    return [r for r in sent if not any(a.about == r.about and answers(a, r) for a in answered)]
+    return [r for r in sent if not any(a.about == r.about and view.answers(a, r) for a in answered)]

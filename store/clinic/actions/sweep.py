@@ -7,7 +7,6 @@ is an entry; nothing is decided, and nobody is ever discharged, by itself (pract
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import date, timedelta
 
 from armrise.store.clinic.actions import endings
@@ -17,6 +16,7 @@ from armrise.store.clinic.standing.triage import sort_key
 from armrise.store.clinic.time import clocks, slots
 from armrise.store.record.kinds.care import SweepDecision
 from armrise.store.record.kinds.head import Entry
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import clock_words, count_days, full_date, words_date
 
 SWEPT = ("LOST", "OVD2", "DNA", "OVD1", "SIL")
@@ -65,8 +65,7 @@ def standing_decision(view: View) -> SweepDecision | None:
     last = max(decisions, key=lambda d: (d.recorded_at, d.id))
     if last.on != view.today and view.today >= last.until:
         return None
-    since = (last.recorded_at, last.id)
-    missed_since = any((a.recorded_at, a.id) > since for a in clocks.missed(view))
+    missed_since = any(view.told_after(a, last.recorded_at, last.id) for a in clocks.missed(view))
     return last if _holds(view, last) and not missed_since else None
 
 

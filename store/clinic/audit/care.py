@@ -17,7 +17,7 @@ from armrise.store.clinic.audit.facts import (
     Slot,
     Where,
 )
-from armrise.store.clinic.case.view import DAY, View, answers
+from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.time.clocks import settled_by
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.care import Appointment, Visit
@@ -96,12 +96,14 @@ def referrals(view: View, later: View, period: Period) -> Iterator[Referred]:
 
 
 def _answered_on(view: View, referral: Referral) -> date | None:
-    told = [a for a in view.upto("referral_answers") if a.about == referral.about and answers(a, referral)]
+    told = [
+        a for a in view.upto("referral_answers") if a.about == referral.about and view.answers(a, referral)
+    ]
     if referral.about == "possible red flag":
         told += [
             o
             for o in view.upto("flag_outcomes")
-            if o.outcome == "referred and answered" and answers(o, referral)
+            if o.outcome == "referred and answered" and view.answers(o, referral)
         ]
     return min((a.on for a in told), default=None)
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date
 from typing import NamedTuple
 
@@ -19,8 +19,10 @@ from armrise.store.clinic.standing.reasons import asking
 from armrise.store.clinic.standing.stand import status_of
 from armrise.store.clinic.verdict.readiness import verdict
 from armrise.store.record.known import Everything
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import plain
-from armrise.store.rules.pathway import TIERS, Rules
+from armrise.store.rules.pathway import Rules
+from armrise.store.rules.tiers import TIERS
 
 ALARM_TIERS = TIERS[:2]
 """A reason of these tiers that begins is an alarm."""

@@ -21,12 +21,15 @@ def entries_about(view: View, matter: str) -> list[Entry]:
     return found
 
 
-def covers(answer: Entry, evidence: Iterable[Entry]) -> bool:
+def covers(view: View, answer: Entry, evidence: Iterable[Entry]) -> bool:
     """Whether ``answer`` is dated on or after all of ``evidence``, and could know of it.
 
     What is written in one go is known to all of it: the visit that decides stands before the values it saw.
     """
-    return all(answer.on >= e.on and answer.recorded_at >= e.recorded_at for e in evidence)
+    sees = view.record.could_see
+    return all(
+        answer.on >= e.on and answer.recorded_at >= e.recorded_at and sees(answer.id, e.id) for e in evidence
+    )
 
 
 def tissue_onsets(view: View) -> list[Onset | Event]:

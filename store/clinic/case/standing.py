@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date
 from enum import StrEnum
 from typing import Protocol, TypeVar
 
 from armrise.store.record.fields import Absence
+from armrise.store.record.light import dataclass
 from armrise.store.rules.do import Do
-from armrise.store.rules.pathway import TIERS
+from armrise.store.rules.tiers import TIERS
 
 
 class Truth(StrEnum):

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Callable, Hashable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from functools import cached_property
 from itertools import pairwise, zip_longest
@@ -23,6 +23,7 @@ from armrise.store.record.kinds.measured import Finding
 from armrise.store.record.kinds.paperwork import Discharge, Reopen
 from armrise.store.record.kinds.plan import Orders, Step, pathway_code
 from armrise.store.record.kinds.safety import Onset
+from armrise.store.record.light import dataclass
 from armrise.store.rules.measure import InstrumentSpec
 from armrise.store.rules.pathway import Pathway, Rules, Stage
 
@@ -46,16 +47,6 @@ class Span:
     start: date
     end: date | None
     step: Step
-
-
-def answers(answer: Entry, trouble: Entry) -> bool:
-    """Whether ``answer`` can have answered ``trouble``: on its day or later, and recorded after it.
-
-    What is told late is not answered by what was done before. Of two entries recorded at one instant the
-    order of entry decides.
-    """
-    later = (answer.recorded_at, answer.id) >= (trouble.recorded_at, trouble.id)
-    return answer.on >= trouble.on and later
 
 
 def newest(entries: Sequence[Any]) -> Any | None:
@@ -210,12 +201,24 @@ class View:
 
     def known_at(self, instant: datetime, entry_id: int, day: date) -> View:
         """What had been recorded up to the entry ``entry_id`` at ``instant``, seen on ``day``."""
-        record, last = self.record, (instant, entry_id)
         changes = {
-            name: tuple(e for e in getattr(record, name) if (e.recorded_at, e.id) <= last)
+            name: tuple(e for e in getattr(self.record, name) if not self.told_after(e, instant, entry_id))
             for name in FIELD_OF_KIND.values()
         }
-        return View(History(replace(record, **changes), self.rules), day)
+        return View(History(replace(self.record, **changes), self.rules), day)
+
+    def answers(self, answer: Entry, trouble: Entry) -> bool:
+        """Whether ``answer`` can have answered ``trouble``: on its day or later, and recorded after it.
+
+        What is told late is not answered by what was done before, nor is what a file brought by what was
+        recorded here before it came. Of two entries recorded at one instant the order of entry decides.
+        """
+        return answer.on >= trouble.on and not self.told_after(trouble, answer.recorded_at, answer.id)
+
+    def told_after(self, entry: Entry, instant: datetime, entry_id: int) -> bool:
+        """Whether ``entry`` was told here after the entry ``entry_id``, which was recorded at ``instant``."""
+        after = (entry.recorded_at, entry.id) > (instant, entry_id)
+        return after or not self.record.could_see(entry_id, entry.id)
 
     @property
     def record(self) -> CaseRecord:

@@ -6,8 +6,7 @@ Neither is believed over the other: the item is asked again, and the answer says
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, timedelta
 
 from armrise.store.clinic.case.evidence import together
 from armrise.store.clinic.case.naming import known
@@ -17,6 +16,7 @@ from armrise.store.clinic.findings.looks import looks
 from armrise.store.clinic.pain.visits import shown_at_visits
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.safety import RETIRED_SCREEN_ITEMS, Screen, parts_of
+from armrise.store.record.light import dataclass
 from armrise.store.rules.trigger import Contradiction
 
 _READ = (
@@ -53,9 +53,8 @@ def _each(view: View) -> Iterator[Contradicted]:
 
 def _against(view: View, item: str, day: date, entries: Sequence[Entry]) -> Contradicted | None:
     """What a finding said on ``day`` against the newest answer by then; None once that was asked again."""
-    told = max(e.recorded_at for e in entries)
     denied = newest([s for s in _said(view, item) if s.on <= day])
-    if denied is None or denied.answer == "yes" or _answered(view, item, day, told):
+    if denied is None or denied.answer == "yes" or _answered(view, item, day, entries):
         return None
     words = f"screen says no, finding says yes: {item}; ask again"
     return Contradicted(item, day, words, (*dict.fromkeys(e.id for e in entries), denied.id))
@@ -66,15 +65,17 @@ def _said(view: View, item: str) -> list[Screen]:
     return [s for s in view.upto("screens") if s.answer in ("yes", "no") and item in parts_of(s.item)]
 
 
-def _answered(view: View, item: str, on: date, told: datetime) -> bool:
+def _answered(view: View, item: str, on: date, entries: Sequence[Entry]) -> bool:
     """A "yes", an answer to the item itself with a note recorded after the finding, or the flag's outcome."""
+    told, sees = max(e.recorded_at for e in entries), view.record.could_see
     later: list[Screen] = [s for s in view.since("screens", on) if item in parts_of(s.item)]
     named = (item, *(old for old, parts in RETIRED_SCREEN_ITEMS.items() if item in parts))
     noted = [s for s in later if s.answer == "no" and s.item in named and s.note and s.recorded_at > told]
     outcomes = [
         o for o in view.since("flag_outcomes", on) if o.item in ("all", *named) and o.recorded_at >= told
     ]
-    return bool(noted or outcomes) or any(s.answer == "yes" for s in later)
+    knew = (a for a in (*noted, *outcomes) if all(sees(a.id, e.id) for e in entries))
+    return any(knew) or any(s.answer == "yes" for s in later)
 
 
 # --- what a contradiction rests on --------------------------------------------------------------------------

@@ -7,7 +7,6 @@ somebody operates; of what makes a red flag only the outcome of the flag is an a
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 
 from armrise.store.clinic.case.naming import covers, entries_about
@@ -17,6 +16,7 @@ from armrise.store.clinic.findings.looks import Look, changed, looks
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.measured import Finding
 from armrise.store.record.kinds.paperwork import Referral
+from armrise.store.record.light import dataclass
 from armrise.store.rules.pathway import Pathway
 from armrise.store.rules.trigger import DAYS, FLAG, LOOKED, SURGEON_TOLD, Condition, Trigger
 
@@ -150,11 +150,11 @@ class Course:
 
     def _answer(self, reply: Entry) -> None:
         """An entry from the day it came true, a referral from that of the finding, that could know of it."""
-        if self.too_early and covers(reply, self.too_early.entries):
+        if self.too_early and covers(self.view, reply, self.too_early.entries):
             self.too_early = None
         opened = self.opened
         in_time = opened is not None and (reply.on >= opened.since or self._refers(reply))
-        if opened is None or not in_time or not covers(reply, opened.entries):
+        if opened is None or not in_time or not covers(self.view, reply, opened.entries):
             return
         if self._is_flag:
             self.opened = None

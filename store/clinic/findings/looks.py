@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date
 from itertools import groupby
 
-from armrise.store.clinic.case.view import View, answers
+from armrise.store.clinic.case.view import View
 from armrise.store.clinic.motion.motion import number, values
 from armrise.store.clinic.motion.powers import FLEXION, Powers
 from armrise.store.record.kinds.head import MEASURED, Entry
 from armrise.store.record.kinds.measured import Finding, Measure
+from armrise.store.record.light import dataclass
 from armrise.store.rules.pathway import Pathway
 from armrise.store.rules.trigger import Condition
 
@@ -108,7 +108,7 @@ def _events(view: View, pathway: Pathway | None, condition: Condition) -> Iterat
             continue
         if not condition.assessed:
             yield _Seen(event, True, event.on)
-        elif visit := next((v for v in assessed if answers(v, event)), None):
+        elif visit := next((v for v in assessed if view.answers(v, event)), None):
             yield _Seen(event, True, visit.on)
 
 

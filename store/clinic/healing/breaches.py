@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, datetime
 from itertools import pairwise
 
@@ -23,6 +23,7 @@ from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.measured import Measure
 from armrise.store.record.kinds.pain import Session
 from armrise.store.record.kinds.programme import CLASS_WORDS, DoneItem, ProgrammeItem
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import words_date
 
 SEVERE = ("I1", "I2", "R1", "R2", "R3", "W2", "X1")
@@ -227,10 +228,10 @@ def open_breaches(view: View) -> list[Breach]:
         return []
     corrected: list[Entry] = [c for c in view.upto("contacts") if c.spoken and c.plan_corrected]
     corrected += [v for v in view.upto("visits") if v.plan_corrected]
-    return [b for b in breaches(view) if b.standing or not any(_corrects(a, b) for a in corrected)]
+    return [b for b in breaches(view) if b.standing or not any(_corrects(view, a, b) for a in corrected)]
 
 
-def _corrects(answer: Entry, breach: Breach) -> bool:
+def _corrects(view: View, answer: Entry, breach: Breach) -> bool:
     """A contact or visit of the same day or later that could know of the breach."""
     later = (answer.recorded_at, answer.id) >= (breach.told_at, breach.entry_id)
-    return answer.on >= breach.on and later
+    return answer.on >= breach.on and later and view.record.could_see(answer.id, breach.entry_id)

@@ -6,13 +6,13 @@ template, except where the newest order naming a stage gives it a date of its ow
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, timedelta
 
 from armrise.store.clinic.case.view import DAY, View, newest
 from armrise.store.clinic.healing.other_clock import OtherClock, decided_on, other_clocks
 from armrise.store.record.kinds.plan import Orders
 from armrise.store.record.kinds.safety import Onset
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import words_date
 from armrise.store.rules.pathway import Pathway, Stage
 

@@ -6,7 +6,6 @@ Until the case changes its pathway, or somebody decides that no tissue heals, th
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date
 
 from armrise.store.clinic.case.naming import covers
@@ -14,6 +13,7 @@ from armrise.store.clinic.case.view import View, newest
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.paperwork import Decision
 from armrise.store.record.kinds.safety import Event, Onset
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import days_ago
 from armrise.store.rules.pathway import Pathway, Stage
 
@@ -97,4 +97,4 @@ def decided_on(view: View, trouble: Entry, day: date) -> Decision | None:
     """The decision of ``day`` or before about how healing counts after ``trouble``, said in enough words."""
     least = view.rules["ready.clock_decision_shortest"]
     decisions = [d for d in view.upto("decisions") if d.about == MATTER and d.on <= day]
-    return newest([d for d in decisions if len(d.note) >= least and covers(d, [trouble])])
+    return newest([d for d in decisions if len(d.note) >= least and covers(view, d, [trouble])])

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import date
 from typing import TypeVar
 
-from armrise.store.clinic.case.naming import entries_about
+from armrise.store.clinic.case.naming import covers, entries_about
 from armrise.store.clinic.case.view import View, newest
 from armrise.store.clinic.motion.lift import CUFF, LOOK
 from armrise.store.clinic.motion.motion import degrees, values
 from armrise.store.clinic.motion.powers import FLEXION
 from armrise.store.record.kinds.head import MEASURED, Entry
 from armrise.store.record.kinds.measured import Finding, Measure
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import words_date
 
 E = TypeVar("E", bound=Entry)
@@ -71,7 +71,7 @@ def lift_denied(view: View) -> LiftDenied | None:
     lifts = _told(view, values(view, FLEXION))
     before = [m for m in lifts if m.on <= look.on]
     ended = any(m.on > look.on and m.source == MEASURED for m in lifts)
-    ended = ended or any(entry.on >= look.on for entry in entries_about(view, CUFF))
+    ended = ended or any(covers(view, entry, [look]) for entry in entries_about(view, CUFF))
     least = view.rules["function.lift_least"]
     if ended or not before or degrees(before[-1]) < least:
         return None

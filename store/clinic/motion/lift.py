@@ -6,7 +6,6 @@ is back or answered; what was answered speaks again once more is lost.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
@@ -15,6 +14,7 @@ from armrise.store.clinic.case.view import View
 from armrise.store.clinic.motion.powers import Point, Powers, Series, Shown
 from armrise.store.record.kinds.head import MEASURED, Entry
 from armrise.store.record.kinds.measured import Finding
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import plain, words_date
 
 MATTER = "losing lift or strength"
@@ -154,7 +154,7 @@ class _Course:
     def _answer(self, reply: Entry) -> None:
         for cause, held in self._live().items():
             # What is printed beside it and was measured later, passive or of the other side, is no new loss.
-            if covers(reply, (e for e in held.entries.values() if e.on <= held.days[-1])):
+            if covers(self.view, reply, (e for e in held.entries.values() if e.on <= held.days[-1])):
                 held.answered = True
                 held.at = self.newest[cause].value if cause in self.newest else None
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import timedelta
 
 from armrise.store.clinic.case.naming import covers, entries_about
@@ -13,6 +12,7 @@ from armrise.store.clinic.pain.periods import is_flare
 from armrise.store.clinic.pain.sustained import known_since, raised_mornings, settled_since
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.pain import PeriodSummary
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import month_day
 
 MATTER = "flare"
@@ -44,9 +44,9 @@ def _ended(view: View, flare: PeriodSummary, told: list[PeriodSummary]) -> bool:
     later = [one for one in told if one.on > flare.on and one.mornings_worse is not None]
     if any((one.mornings_worse or 0) <= calm for one in later):
         return True
-    by_load = [cut for cut in eased(view) if covers(cut, [flare])]
+    by_load = [cut for cut in eased(view) if covers(view, cut, [flare])]
     if flare.settled == "yes":
-        decided = any(covers(entry, [flare]) for entry in entries_about(view, MATTER))
+        decided = any(covers(view, entry, [flare]) for entry in entries_about(view, MATTER))
         ended = bool(by_load) or decided or _seen_since(view, flare)
     else:
         ended = any(_quiet_since(view, cut) for cut in by_load)
@@ -55,8 +55,9 @@ def _ended(view: View, flare: PeriodSummary, told: list[PeriodSummary]) -> bool:
 
 def _seen_since(view: View, flare: PeriodSummary) -> bool:
     """Whether anybody saw or spoke with the patient on a later day than that of the telling."""
-    spoken = any(c.spoken and c.on > flare.on for c in view.upto("contacts"))
-    return spoken or any(v.on > flare.on for v in view.upto("visits"))
+    seen: list[Entry] = [c for c in view.upto("contacts") if c.spoken]
+    seen += view.upto("visits")
+    return any(e.on > flare.on and view.record.could_see(e.id, flare.id) for e in seen)
 
 
 def _quiet_since(view: View, cut: Entry) -> bool:

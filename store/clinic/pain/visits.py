@@ -6,16 +6,17 @@ the same: at once by a large rise, by a smaller one when it is told twice.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import date, timedelta
 from decimal import Decimal
 
 from armrise.store.clinic.case.naming import covers, entries_about, known, tissue_onsets
-from armrise.store.clinic.case.view import View, answers
+from armrise.store.clinic.case.view import View
 from armrise.store.clinic.pain.flare import flare_state
 from armrise.store.clinic.pain.masking import mask_days
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.head import Entry
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import plain, words_date
 from armrise.store.rules.pathway import Rules
 
@@ -108,7 +109,7 @@ def series_start(view: View) -> date | None:
     starts = [view.episode_first_visit, *(r.on for r in view.upto("reopenings"))]
     starts += [o.on + settle for o in tissue_onsets(view)]
     for event in view.upto("events"):
-        starts.append(next((v.on for v in assessed if answers(v, event)), None))
+        starts.append(next((v.on for v in assessed if view.answers(v, event)), None))
     return max((day for day in starts if day), default=None)
 
 
@@ -294,7 +295,7 @@ class _Course:
     def _answer(self, reply: Entry) -> None:
         """An entry that could know all of it ends it; the values so answered count as the best from then."""
         stretch = self.stretch
-        if stretch is None or not covers(reply, stretch.entries.values()):
+        if stretch is None or not covers(self.view, reply, stretch.entries.values()):
             return
         for cause in stretch.raised:
             for name in (REST, NIGHT) if cause == _BOTH_HIGH else (cause[1],):

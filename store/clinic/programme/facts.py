@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
 from itertools import pairwise
@@ -23,6 +22,7 @@ from armrise.store.clinic.programme.parts import (
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.pain import Session
 from armrise.store.record.kinds.programme import DoneItem, ProgrammeItem, is_again
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import words_date
 
 FULL, SHORT, UNTOLD, ABSENT = "full", "short", "not told", "not done"
@@ -255,10 +255,12 @@ class ItemFacts:
 
         It has to be recorded after the pain was told: after the next morning, where that made the flare.
         """
-        first, instant = _known(self.case, judged)
+        first, told = _known(self.case, judged)
         every = [v for v in self.case.view.upto("programme") if v.exercise == self.item.exercise]
         for before, after in pairwise(every):
-            later = after.on >= first and (after.recorded_at, after.id) >= instant
+            later = after.on >= first and not any(
+                self.case.view.told_after(e, after.recorded_at, after.id) for e in told
+            )
             if later and not is_raised(before, after, self.rules.class_order):
                 return after
         return None
@@ -269,14 +271,13 @@ class ItemFacts:
         return Dose.of(self.item)
 
 
-def _known(case: CaseFacts, judged: Judged) -> tuple[date, tuple[object, int]]:
-    """(first day, instant and entry) from which the pain of a session was on record."""
+def _known(case: CaseFacts, judged: Judged) -> tuple[date, tuple[Entry, ...]]:
+    """The first day, and the entries, from which the pain of a session was on record."""
     session: Entry = judged.session
     if not judged.cause.startswith(OF_THE_MORNING) or judged.session.morning == judged.morning:
         first = judged.on + DAY if judged.cause.startswith(OF_THE_MORNING) else judged.on
-        return first, (session.recorded_at, session.id)
+        return first, (session,)
     morning = judged.on + DAY
     told = [m for m in case.view.upto("mornings") if m.on == morning and m.pain == judged.morning]
     entries: list[Entry] = told or [session]
-    known = min((e.recorded_at, e.id) for e in entries)
-    return morning, max(known, (session.recorded_at, session.id))
+    return morning, (min(entries, key=lambda e: (e.recorded_at, e.id)), session)

@@ -8,7 +8,6 @@ against its own figures in the rule file, which a pathway may replace by figures
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
@@ -18,6 +17,7 @@ from armrise.store.clinic.case.view import View, newest
 from armrise.store.clinic.scores.scale import differing, direction, on_scale
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.measured import Score
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import days_ago, plain
 from armrise.store.rules.figure import MEMORY
 from armrise.store.rules.measure import InstrumentSpec
@@ -167,8 +167,12 @@ def worse(view: View) -> Worse | None:
 
 def _decided(view: View, since: date, ids: tuple[int, ...]) -> bool:
     """True when a decision visit came after the scores and could know of them."""
-    known = max((s.recorded_at for s in view.upto("scores") if s.id in ids), default=None)
-    return any(v.decision and (known is None or v.recorded_at >= known) for v in view.since("visits", since))
+    scores = [s for s in view.upto("scores") if s.id in ids]
+    known, sees = max((s.recorded_at for s in scores), default=None), view.record.could_see
+    return any(
+        v.decision and (known is None or v.recorded_at >= known) and all(sees(v.id, s.id) for s in scores)
+        for v in view.since("visits", since)
+    )
 
 
 def _got_worse(view: View) -> Iterator[Worse]:

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import timedelta
 
-from armrise.store.clinic.case.view import View, answers
+from armrise.store.clinic.case.view import View
 from armrise.store.clinic.pain.classes import OVER
 from armrise.store.clinic.pain.response import Judged, Response
 from armrise.store.clinic.programme.less import arc_cut
 from armrise.store.clinic.programme.parts import is_raised, same_dose
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.programme import ProgrammeItem
+from armrise.store.record.light import dataclass
 
 ABOUT = "over the limit"
 
@@ -50,7 +50,7 @@ def _changed_since(view: View, first: Judged) -> bool:
     for item in view.upto("programme"):
         was = before.get(item.exercise)
         before[item.exercise] = item
-        if was is not None and answers(item, first.session) and _is_other(view, was, item):
+        if was is not None and view.answers(item, first.session) and _is_other(view, was, item):
             return True
     return False
 

@@ -83,7 +83,7 @@ def _covers(view: View, code: str, found: Found, answer: Answer) -> tuple[bool, 
     before = REASONS[code].condition(view.known_at(*last, answer.on))
     if before is None:
         return False, None
-    newer = [e for e in _entries(view, found.evidence) if (e.recorded_at, e.id) > last]
+    newer = [e for e in _entries(view, found.evidence) if view.told_after(e, *last)]
     if newer:
         return False, _spoke_on(view, code, newer)
     if REASONS[code].grows and found.severity > before.severity:

@@ -10,7 +10,7 @@ from collections.abc import Iterable
 
 from armrise.store.clinic.case.standing import Reason, Standing
 from armrise.store.record.words import count_days
-from armrise.store.rules.pathway import TIERS
+from armrise.store.rules.tiers import TIERS
 
 NO_FURTHER = 99
 """Stands after the ranks of the remaining reasons: a case with a further reason comes before one without."""

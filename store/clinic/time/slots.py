@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
-from armrise.store.clinic.case.view import View, answers, newest
+from armrise.store.clinic.case.view import View, newest
 from armrise.store.clinic.time import clocks
 from armrise.store.record.kinds.care import MISSED, RECEIVED, Appointment, Contact
 from armrise.store.record.words import count_days, full_date
@@ -122,4 +122,4 @@ def letter_to_patient(view: View) -> date | None:
     if not misses:
         return None
     sent = [x for x in view.upto("letters") if x.about == "missed visits" and x.state == "sent"]
-    return newest([x.on for x in sent if answers(x, misses[0])])
+    return newest([x.on for x in sent if view.answers(x, misses[0])])

@@ -6,7 +6,6 @@ exercise counts from its first whole week on, and anew from any change of how of
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, timedelta
 from fractions import Fraction
 
@@ -18,6 +17,7 @@ from armrise.store.clinic.time.clocks import pauses
 from armrise.store.record.kinds.measured import Measure
 from armrise.store.record.kinds.pain import PeriodSummary, Session
 from armrise.store.record.kinds.programme import ProgrammeItem
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import count_days
 
 WEEK = 7
@@ -226,7 +226,7 @@ def _asked_less(view: View, told: PeriodSummary) -> bool:
     for item in view.upto("programme"):
         was = before.get(item.exercise)
         before[item.exercise] = item
-        if was is None or was.stopped is not None or not covers(item, [told]):
+        if was is None or was.stopped is not None or not covers(view, item, [told]):
             continue
         if item.stopped is not None or (was.per_week and item.per_week and item.per_week < was.per_week):
             return True

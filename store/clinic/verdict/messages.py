@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date
 
-from armrise.store.clinic.case.view import NeedsFullHistory, View, answers
+from armrise.store.clinic.case.naming import covers
+from armrise.store.clinic.case.view import NeedsFullHistory, View
 from armrise.store.clinic.time.clocks import in_protected_stage
 from armrise.store.record.case import FIELD_OF_KIND
 from armrise.store.record.kinds.care import RECEIVED, Contact
 from armrise.store.record.kinds.head import NEWS_NOTE, REPORTED, Entry
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import days_ago
 from armrise.store.rules.pathway import Rules
 from armrise.store.rules.red_flag import MessageWords
@@ -89,10 +90,10 @@ def _unanswered(view: View) -> list[Entry]:
     closed = view.closed
     given = [*(c for c in view.upto("contacts") if c.spoken), *view.upto("visits")]
     _sure(view, given)
-    told = [e for e in _incoming(view) if not any(_answered(answer, e) for answer in given)]
+    told = [e for e in _incoming(view) if not any(_answered(view, answer, e) for answer in given)]
     if closed is None:
         return told
-    after = [e for e in told if e.on > closed.on or _recorded_after(e, closed)]
+    after = [e for e in told if e.on > closed.on or view.told_after(e, closed.recorded_at, closed.id)]
     return [e for e in after if warned(view, e)] if closed.outcome in NEUTRAL else after
 
 
@@ -103,14 +104,14 @@ def _sure(view: View, given: Sequence[Entry]) -> None:
         raise NeedsFullHistory
 
 
-def _answered(answer: Entry, told: Entry) -> bool:
+def _answered(view: View, answer: Entry, told: Entry) -> bool:
     """Whether ``answer`` is dated on or after what was told, and recorded with it or later.
 
     What a visit writes down in one go is known to all of it; of a message and a call the order decides.
     """
     if isinstance(told, Contact):
-        return answers(answer, told)
-    return answer.on >= told.on and answer.recorded_at >= told.recorded_at
+        return view.answers(answer, told)
+    return covers(view, answer, [told])
 
 
 def _incoming(view: View) -> list[Entry]:
@@ -130,10 +131,6 @@ def _messages(view: View) -> list[Entry]:
             if received or (entry.source == REPORTED and warned(view, entry)):
                 told.append(entry)
     return told
-
-
-def _recorded_after(entry: Entry, other: Entry) -> bool:
-    return (entry.recorded_at, entry.id) > (other.recorded_at, other.id)
 
 
 def warned(view: View, entry: Entry) -> list[Warned]:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, timedelta
 from typing import NamedTuple
 
 from armrise.store.clinic.case.evidence import together
-from armrise.store.clinic.case.view import View, answers, newest
+from armrise.store.clinic.case.naming import covers
+from armrise.store.clinic.case.view import View, newest
 from armrise.store.clinic.findings.contradicted import contradicted
 from armrise.store.clinic.findings.triggers import found_flags
 from armrise.store.clinic.healing.healing import clocks_elsewhere
@@ -17,6 +18,7 @@ from armrise.store.clinic.pain.visits import worse_at_visits
 from armrise.store.clinic.verdict.freshness import full_screens, owed_items, screen_again
 from armrise.store.record.kinds.head import REPORTED, Entry
 from armrise.store.record.kinds.safety import NOT_NAMED, Event, FlagOutcome, Screen, asked_of, parts_of
+from armrise.store.record.light import dataclass
 from armrise.store.rules.red_flag import Raised
 
 SERIOUS_EVENTS = ("dislocation", "slipped out of joint", "sudden loss of active lift")
@@ -55,7 +57,7 @@ def open_flags(view: View) -> list[Screen]:
     outcomes: list[FlagOutcome] = view.upto("flag_outcomes")
 
     def answered(flag: Screen) -> bool:
-        return any(o.item in ("all", flag.item) and answers(o, flag) for o in outcomes)
+        return any(o.item in ("all", flag.item) and view.answers(o, flag) for o in outcomes)
 
     told = [s for s in view.upto("screens") if s.answer == "yes"] + _not_named(view)
     left = [flag for flag in told if not answered(flag)]
@@ -74,9 +76,10 @@ def _not_named(view: View) -> list[Screen]:
 
     def over(news: Entry) -> bool:
         by_name = (e for e in named if news.on <= e.on <= news.on + within)
-        if any(e.recorded_at >= news.recorded_at for e in by_name):
+        if any(covers(view, e, [news]) for e in by_name):
             return True
-        return any(f.on > news.on and f.recorded_at >= news.recorded_at for f in full_screens(view))
+        full = (f for f in full_screens(view) if f.on > news.on and f.recorded_at >= news.recorded_at)
+        return any(all(view.record.could_see(entry, news.id) for entry in f.evidence) for f in full)
 
     told = (e for name in ("visits", "contacts") for e in view.upto(name) if e.anything_new == "yes")
     return [_as_flag(news) for news in told if not over(news)]
@@ -103,7 +106,7 @@ def screen_open(view: View) -> bool:
 def open_events(view: View) -> list[Event]:
     """New injuries and instability events that no visit has assessed yet, oldest first."""
     assessed = [v for v in view.upto("visits") if v.injury_assessed]
-    return [e for e in view.upto("events") if not any(answers(v, e) for v in assessed)]
+    return [e for e in view.upto("events") if not any(view.answers(v, e) for v in assessed)]
 
 
 def event_severity(event: Event) -> int:
@@ -124,7 +127,7 @@ def _occasions(view: View) -> list[_Occasion]:
     occasions = [_first_occasion(view)]
     assessed = [v for v in view.upto("visits") if v.injury_assessed]
     for event in view.upto("events"):
-        visit = next((v for v in assessed if answers(v, event)), None)
+        visit = next((v for v in assessed if view.answers(v, event)), None)
         if visit and event.on > occasions[-1].answers_from:
             occasions.append(_Occasion(event.on, visit.on, (event.id, visit.id)))
     return occasions

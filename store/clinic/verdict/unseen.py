@@ -53,7 +53,7 @@ def does_healing_count_anew(view: View) -> str:
     last = _last_event(view)
     if last is None or view.pathway is None:
         return ""
-    anew = [o for o in view.upto("onsets") if o.what == view.pathway.clock and covers(o, last.entries)]
+    anew = [o for o in view.upto("onsets") if o.what == view.pathway.clock and covers(view, o, last.entries)]
     if anew or any(decided_on(view, entry, view.today) for entry in last.entries):
         return ""
     following = view.next_stage

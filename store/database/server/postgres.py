@@ -18,6 +18,7 @@ from armrise.store.database.driver import Connection, Dialect, Fault, NeedsPassw
 from armrise.store.database.server import dialect
 from armrise.store.database.server.address import UNREADABLE, ServerAddress
 from armrise.store.database.server.connection import ServerConnection
+from armrise.store.database.unreadable import named
 
 _ASK = "ask whoever runs the server"
 _PATIENCE = {"connect_timeout": "10", "tcp_user_timeout": "15000", "client_encoding": "UTF8"}
@@ -28,7 +29,7 @@ _SENTENCES = {
     Fault.CONSTRAINT: "the store refused a value ({why}): nothing was written, correct it",
     Fault.GONE: "the connection to {name} was lost ({why}): nothing is half written, look whether your last "
     "entry is there before you write it again",
-    Fault.DAMAGED: "{name} cannot be read ({why}): " + _ASK,
+    Fault.DAMAGED: "{row}{name} cannot be read ({why}): " + _ASK,
 }
 
 
@@ -123,8 +124,8 @@ class PostgresServer:
 
     def cause(self, error: Exception) -> str:
         """What is to be said of an error where a server is another thing than a file; else empty."""
-        said = _SENTENCES.get(self.fault(error), "")
-        return said.format(name=self.name, why=self._why(error))
+        row, said = named(error), _SENTENCES.get(self.fault(error), "")
+        return said.format(row=f"{row} of " if row else "", name=self.name, why=self._why(error))
 
     def _why(self, error: Exception) -> str:
         table = error.diag.table_name if isinstance(error, psycopg.Error) else None

@@ -6,9 +6,9 @@ from datetime import datetime
 from typing import NamedTuple
 
 from armrise.store.database import chain, sqlite
-from armrise.store.database.columns import EPOCH, MICROSECOND
 from armrise.store.database.declared import LINK
 from armrise.store.database.driver import Connection
+from armrise.store.database.instants import EPOCH, MICROSECOND
 from armrise.store.record.clock import clinic_zone, on_the_clock
 from armrise.store.record.words import full_date
 

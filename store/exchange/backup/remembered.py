@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 from typing import NamedTuple
 
-from armrise.store.database.place import Store
+from armrise.store.database.place import Store, recalled, remember
 from armrise.store.database.place import remembered as told
 from armrise.store.database.sqlite_file import SqliteFile
 from armrise.store.database.unreadable import making
@@ -33,9 +33,8 @@ class Remembered(NamedTuple):
 
 def remembered(store: Store) -> Remembered:
     """What the store remembers. Raises :class:`~armrise.store.database.place.StoreError`."""
-    sql = "SELECT name, value FROM remembered WHERE name IN (?, ?, ?)"
     with store.reading() as connection:
-        found = dict(connection.execute(sql, (TAKEN, SIZE, ALSO)))
+        found = recalled(connection, TAKEN, SIZE, ALSO)
         parts = connection.execute("SELECT (SELECT count(*) FROM cases), (SELECT count(*) FROM entry)")
         size = sum(parts.fetchone())
     taken, held, also = (found.get(name) for name in (TAKEN, SIZE, ALSO))
@@ -71,18 +70,11 @@ def is_due(store: Store, now: datetime) -> bool:
 
 def remember_backup(store: Store, taken: datetime, size: int) -> None:
     """Note that a backup was taken that held so much."""
-    _keep(store, {TAKEN: taken.isoformat(timespec="seconds"), SIZE: str(size)})
+    with store.writing() as connection:
+        remember(connection, {TAKEN: taken.isoformat(timespec="seconds"), SIZE: str(size)})
 
 
 def remember_folder(store: Store, folder: Path | None) -> None:
     """Have every backup go to that folder as well; None: to no other."""
-    _keep(store, {ALSO: str(folder) if folder else ""})
-
-
-def _keep(store: Store, values: dict[str, str]) -> None:
-    sql = (
-        "INSERT INTO remembered (name, value) VALUES (?, ?) "
-        "ON CONFLICT (name) DO UPDATE SET value = excluded.value"
-    )
     with store.writing() as connection:
-        connection.executemany(sql, values.items())
+        remember(connection, {ALSO: str(folder) if folder else ""})

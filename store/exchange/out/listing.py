@@ -9,7 +9,7 @@ from typing import Any
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.clinic.standing.rows import criterion_row, do_row, plain, reason_row
 from armrise.store.record.fields import Absence
-from armrise.store.rules.pathway import TIERS
+from armrise.store.rules.tiers import TIERS
 
 
 def on_list(standings: Sequence[Standing]) -> list[Standing]:

@@ -10,8 +10,8 @@ from armrise.store.entries.words import ABSENCE_WORDS
 from armrise.store.exchange.out.schema import Schema, either, many, mapping, of_fields, ref, told, words
 from armrise.store.record.kinds.head import SIDES
 from armrise.store.rules.do import ACTS
-from armrise.store.rules.pathway import TIERS
 from armrise.store.rules.read import load
+from armrise.store.rules.tiers import TIERS
 
 STATES = ("active", "on hold", "closed", "waiting")
 TRUSTED = "how far the number may be trusted"

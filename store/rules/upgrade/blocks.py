@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import field
 from decimal import Decimal
 from typing import Any, cast
+
+from armrise.store.record.light import dataclass
 
 Address = tuple[str, ...]
 _NAMED_BY = ("code", "key", "name", "item", "text", "reason")

@@ -32,11 +32,11 @@ def backup(folder: Path | None, also: Path | None, not_also: bool, store: Where 
     """
     from armrise.store.exchange.backup import make
     from armrise.store.record.clock import utc_now
-    from armrise.tui.shell.opening import existing
+    from armrise.tui.shell.intake import existing
 
     if also is not None and not_also:
         raise click.UsageError("--also and --not-also exclude each other, give one of them")
-    of = existing(store)
+    of = existing(store, writing=None)
     if also is not None or not_also:
         make.also_to(of, also)
     made = make.back_up(of, make.folders_for(of, folder), utc_now())

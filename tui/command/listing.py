@@ -1,0 +1,102 @@
+"""The commands that print what follows from the record: the list, a case, why it stood there, the sweep."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from armrise.tui.command.options import Command
+from armrise.tui.command.printing import say, tell
+from armrise.tui.command.reading import AsOf, Seen, seen, sources
+from armrise.tui.shell.intake import LOAD_A_FILE, Source
+
+if TYPE_CHECKING:
+    from armrise.store.clinic.actions.minutes import Minutes
+    from armrise.store.clinic.case.standing import Standing
+    from armrise.store.exchange.out.plain_text import Heading
+
+
+@click.command(name="list", cls=Command)
+@click.option("--json", "as_json", is_flag=True, help="As a JSON array in list order.")
+@sources
+def list_(source: Source, as_json: bool, as_of: AsOf) -> None:
+    """Print the list: every case that asks for attention, why, and what follows."""
+    from armrise.store.exchange.out import listing, plain_text
+
+    def text() -> str:
+        empty = "" if caseload.codes(of.store) else f"No cases yet. Next: {LOAD_A_FILE}"
+        return plain_text.as_text(standings, of.heading(), empty)
+
+    with seen(source, as_of) as of:
+        from armrise.store.caseload import read as caseload
+
+        standings = listing.on_list(caseload.standings(of.store, of.rules, of.today, of.known_at))
+        tell(as_json, lambda: listing.as_json(standings), text)
+
+
+@click.command(cls=Command)
+@click.argument("code")
+@click.option("--json", "as_json", is_flag=True, help="As a JSON object.")
+@sources
+def case(source: Source, code: str, as_json: bool, as_of: AsOf) -> None:
+    """Print everything worked out for the case CODE."""
+    from armrise.store.exchange.out import plain_text
+
+    with seen(source, as_of) as of:
+        details, standing = worked_out(of, code)
+        tell(as_json, lambda: details, lambda: plain_text.as_case_text(details, standing, of.heading()))
+
+
+@click.command(cls=Command)
+@click.argument("code")
+@click.option("--json", "as_json", is_flag=True, help="As a JSON object.")
+@sources
+def why(source: Source, code: str, as_json: bool, as_of: AsOf) -> None:
+    """Print why the case CODE stood where it stood then: place, verdict, reasons, and what is known since."""
+    from armrise.tui.earlier.instants import Then
+    from armrise.tui.earlier.why import as_json as as_data
+    from armrise.tui.earlier.why import as_text, look
+
+    with seen(source, as_of) as of:
+        found = look(of.store, of.rules, code, Then(of.today, of.known_at))
+        tell(as_json, lambda: as_data(found), lambda: as_text(found))
+
+
+@click.command(cls=Command)
+@sources
+def due(source: Source, as_of: AsOf) -> None:
+    """Print the queue of the weekly sweep: every overdue, silent or missed case nobody has decided yet."""
+    from armrise.store.exchange.out.minutes import due_text
+
+    _swept(source, as_of, due_text)
+
+
+@click.command(cls=Command)
+@sources
+def minutes(source: Source, as_of: AsOf) -> None:
+    """Print the minutes of this week's sweep: how many, what was decided, what remains."""
+    from armrise.store.exchange.out.minutes import as_text
+
+    _swept(source, as_of, as_text)
+
+
+def _swept(source: Source, as_of: AsOf, words: Callable[[Minutes, Heading], str]) -> None:
+    with seen(source, as_of) as of:
+        from armrise.store.caseload.sweep import sweep
+
+        made = sweep(of.store, of.rules, of.today, of.known_at)
+        say(words(made, of.heading()), nl=False)
+
+
+def worked_out(of: Seen, code: str) -> tuple[dict[str, Any], Standing]:
+    """Everything worked out for one case of a store as known at an instant, and its standing."""
+    from armrise.store.caseload import read as caseload
+    from armrise.store.caseload.stays import own_past_cases
+    from armrise.store.clinic.standing.explain import explain
+    from armrise.store.clinic.standing.stand import stand
+
+    record = caseload.case(of.store, code, known_at=of.known_at)
+    others = own_past_cases(of.store, record, of.rules, of.today, of.known_at)
+    return explain(record, of.rules, of.today, others), stand(record, of.rules, of.today)
