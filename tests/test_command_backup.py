@@ -119,6 +119,24 @@ def test_a_store_is_opened_for_writing_where_that_is_asked_for_and_allowed(
 # restore
 
 
+def test_a_copy_whose_words_were_changed_is_told_before_it_is_put_in_place(
+    place: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Found by the soak: every page of it was whole, so that nothing was said."""
+    ledger = drafts.Unchecked(Store.open(place), "TK", drafts.Clock(datetime(2026, 3, 2, 10, tzinfo=UTC)))
+    ledger.append("T-1", [drafts.draft("visit", note="slept on the left side")])
+    run(capsys, "backup")
+    (copy,) = copies(place.parent / "backups")
+    copy.write_bytes(copy.read_bytes().replace(b"slept on the left", b"slept on the lift"))
+    monkeypatch.setattr(sys, "stdin", io.StringIO())  # nobody answers
+    code, out, _ = run(capsys, "restore", copy)
+    assert code == 130
+    assert out[1] == "           1 case, 2 entries, the newest of Mon 2 Mar 2026, 10:00"
+    assert out[2].startswith("           NOT SOUND: ")
+    assert out[3] == "           It does not say what was written: look for another copy first."
+    assert "lift" not in "".join(out)
+
+
 def test_a_restore_tells_asks_and_says_how_to_go_back(
     place: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:

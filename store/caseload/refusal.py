@@ -12,7 +12,7 @@ from armrise.store.entries.words import CaseHead, Fault
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.paperwork import Correction
 from armrise.store.record.phrase import dated
-from armrise.store.record.words import full_date
+from armrise.store.record.words import full_date, time_words
 
 UNDONE = "undone on the day it was written"
 """The reason of the corrections that an undo writes."""
@@ -90,7 +90,7 @@ def wrong_clock(store: Store, now: datetime, today: date, newest: int, typed: in
     last = store.local(EPOCH + newest * MICROSECOND)
     if store.today(last) > today or EPOCH + typed * MICROSECOND > now + CLOCK_SLACK:
         return (
-            f"the clock says {now:%Y-%m-%d %H:%M}, before the newest entry was recorded "
-            f"({last:%Y-%m-%d %H:%M}): set the clock, or confirm that it is right"
+            f"the clock says {now:%Y-%m-%d} {time_words(now)}, before the newest entry was recorded "
+            f"({last:%Y-%m-%d} {time_words(last)}): set the clock, or confirm that it is right"
         )
     return ""

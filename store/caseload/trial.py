@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from armrise.store.caseload.read import read_case
 from armrise.store.caseload.recorded import known_up_to
-from armrise.store.clinic.audit.trial import CaseTrial, Trial, case_trial
+from armrise.store.clinic.audit.trial import Trial, Versions
 from armrise.store.database.place import Store
 from armrise.store.database.reading import entries_of, no_collecting
 from armrise.store.record.known import Everything
@@ -57,14 +57,10 @@ def run(
     """
     planned = plan(store, since=since, until=until)
     total = sum(case.days for case in planned)
-    trial = Trial(old, new, since, until, len(planned))
+    trial, versions = Trial(old, new, since, until, len(planned)), Versions(old, new)
     read = 0
     yield trial, read, total
     for case in planned:
-        trial.cases.append(_one(store, case, old, new, since, until))
+        trial.cases.append(versions.case(everything(store, case.code), since=since, until=until))
         read += case.days
         yield trial, read, total
-
-
-def _one(store: Store, case: Planned, old: Rules, new: Rules, since: date | None, until: date) -> CaseTrial:
-    return case_trial(everything(store, case.code), old, new, since=since, until=until)

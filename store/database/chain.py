@@ -18,7 +18,7 @@ from armrise.store.database.driver import Connection, StoreError
 from armrise.store.database.instants import EPOCH, MICROSECOND, micros
 from armrise.store.database.written import case_lines, cases_of, entry_lines, settings_lines, stretches
 from armrise.store.record.clock import utc_now
-from armrise.store.record.words import full_date
+from armrise.store.record.words import full_date, time_words
 
 SORT = "armrise chain 1"
 """What every hash begins with, so that it is mistaken for no other; hashing otherwise takes another one."""
@@ -130,4 +130,4 @@ def head_words(link: Link, at: datetime) -> str:
 
     "ab12 cd34 ... 7890, action 412, Sat 28 Nov 2026 05:12".
     """
-    return f"{link.short}, action {link.number}, {full_date(at.date())} {at:%H:%M}"
+    return f"{link.short}, action {link.number}, {full_date(at.date())} {time_words(at)}"

@@ -27,6 +27,8 @@ SUFFIX = ".armrise"
 """How the names of stores and of their copies end, by custom."""
 MAGIC = b"SQLite format 3\0"
 """How every SQLite file begins."""
+JOURNAL = bytes.fromhex("d9d505f920a163d7")
+"""How a journal of undoing begins (its file format, section 3)."""
 HEADER_BYTES = 100
 COMPANIONS = ("-wal", "-shm", "-journal")
 """What stands behind the name of a file in the names of the logs that SQLite keeps beside it."""
@@ -47,8 +49,6 @@ MOST_DAMAGE = 20
 
 
 C = TypeVar("C", bound=Connection)
-
-
 Opener = Callable[[str, bool], Any]
 """Connects to a file by its address, and where so asked keeps the index of its log to itself."""
 ALONE = "PRAGMA locking_mode = EXCLUSIVE"
@@ -69,10 +69,11 @@ def connect(
     plain file. Raises one of :data:`ERRORS`; a file that is missing is never created.
     """
     fixed = read_only and ((still and not logs_of(path)) or _may_not_change(path))
-    mode = "mode=rw" if not read_only else "mode=ro&immutable=1" if fixed else "mode=ro"
+    unfinished = read_only and not fixed and _is_unfinished(path)
+    mode = "mode=rw" if not read_only or unfinished else "mode=ro&immutable=1" if fixed else "mode=ro"
     open_by = opener or _plainly
     try:
-        return configured(open_by(address(path, mode), False), lasting=lasting)
+        return configured(open_by(address(path, mode), False), lasting=lasting, query_only=unfinished)
     except ERRORS as error:
         if getattr(error, "sqlite_errorcode", 0) not in _NO_INDEX:
             raise
@@ -107,9 +108,20 @@ def known_too(error: type[Exception]) -> None:
 
 
 def _may_not_change(path: Path) -> bool:
-    """True when nobody can be writing: the folder is closed to us and no write-ahead log is waiting."""
-    log = path.with_name(path.name + "-wal")
-    return not os.access(path.parent, os.W_OK) and not (log.exists() and log.stat().st_size)
+    """True when nobody can be writing: the folder is closed to us and no log is waiting."""
+    return not os.access(path.parent, os.W_OK) and not any(_waits(path, end) for end in ("-wal", "-journal"))
+
+
+def _is_unfinished(path: Path) -> bool:
+    """True where a cut came between two writes: SQLite undoes them before it reads, and has to write then."""
+    journal = path.with_name(path.name + "-journal")
+    begun = head_of_file(journal, len(JOURNAL)) == JOURNAL
+    return begun and os.access(path, os.W_OK) and os.access(path.parent, os.W_OK)
+
+
+def _waits(path: Path, end: str) -> bool:
+    log = path.with_name(path.name + end)
+    return log.is_file() and log.stat().st_size > 0
 
 
 def configured(connection: C, *, lasting: bool, query_only: bool = False) -> C:

@@ -5,17 +5,32 @@ The day an entry was recorded is a clinic date (ruling 39), so a whole day is kn
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from functools import cached_property
-from typing import Any
+from typing import Any, NamedTuple
 
 from armrise.store.record.case import FIELD_OF_KIND, Came, CaseRecord
+from armrise.store.record.kinds.care import Visit
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.paperwork import Correction
 from armrise.store.record.kinds.plan import pathway_code
 from armrise.store.record.light import dataclass
+
+DAY = timedelta(days=1)
+OF_THEIR_DAY = frozenset(
+    (
+        *("sessions", "mornings", "visits", "measures", "scores"),
+        *("contacts", "appointments", "attendances", "letters"),
+    )
+)
+"""Fields of which no rule looks at what is dated after the clinic date: they add to a record, day by day.
+
+Others may speak of days before their own: an exercise struck out was in the programme until then, and a step
+says in which pathway an earlier day is read.
+"""
 
 
 def withdrawn_ids(corrections: Iterable[Correction]) -> set[int]:
@@ -25,6 +40,14 @@ def withdrawn_ids(corrections: Iterable[Correction]) -> set[int]:
         if correction.id not in gone:
             gone.add(correction.corrects)
     return gone
+
+
+class Stretch(NamedTuple):
+    """Days, both included, that may be read from one record: see :meth:`Everything.stretches`."""
+
+    first: date
+    last: date
+    record: CaseRecord
 
 
 @dataclass(frozen=True)
@@ -48,8 +71,18 @@ class Everything:
     @cached_property
     def recorded_on(self) -> frozenset[date]:
         """Every date on which something became known: between two of them the same things were known."""
-        entries = (e for name in FIELD_OF_KIND.values() for e in getattr(self.record, name))
-        return frozenset(map(self.known_on, (*entries, *self.corrections)))
+        return frozenset(self._news)
+
+    @cached_property
+    def _news(self) -> dict[date, list[tuple[str, Entry]]]:
+        """What became known on each date, with the field that holds it; a correction is in none."""
+        found: defaultdict[date, list[tuple[str, Entry]]] = defaultdict(list)
+        for name in FIELD_OF_KIND.values():
+            for entry in getattr(self.record, name):
+                found[self.known_on(entry)].append((name, entry))
+        for correction in self.corrections:
+            found[self.known_on(correction)].append(("", correction))
+        return found
 
     def known_on(self, entry: Entry) -> date:
         """The clinic date from which an entry was known: it was recorded, and if in a file it had come."""
@@ -68,3 +101,31 @@ class Everything:
         pathway = pathway_code(steps[-1].stage) if steps else self.registered_as
         came = tuple(file for file, on in self._files if on <= day)
         return replace(self.record, pathway=pathway, came=came, **known)
+
+    def stretches(self, first: date, until: date) -> Iterator[Stretch]:
+        """The days from ``first`` to ``until``, in stretches that are read from one record each.
+
+        On every day of a stretch, what of the record had happened by then is what was known at its end. A
+        stretch ends where something was told late, withdrawn, or is of a kind that speaks of earlier days.
+        """
+        start = newest = first
+        told: tuple[Any, ...] = ()
+        for day in sorted(self._news):
+            if first < day <= until:
+                if not self._only_adds(day, told):
+                    yield Stretch(start, day - DAY, self.known_by(newest))
+                    start = day
+                newest = day
+            told = max(told, *((entry.recorded_at, entry.id) for _, entry in self._news[day]))
+        yield Stretch(start, until, self.known_by(newest))
+
+    def _only_adds(self, day: date, told: tuple[Any, ...]) -> bool:
+        """Whether all that became known on ``day`` happened on it, and was told after all that is known."""
+        return day not in self.came_on and all(
+            name in OF_THEIR_DAY
+            and entry.on == day
+            and (entry.recorded_at, entry.id) > told
+            and not entry.history
+            and not (isinstance(entry, Visit) and entry.decision)
+            for name, entry in self._news[day]
+        )

@@ -5,7 +5,7 @@ The only room that makes a date into words: in English, whatever the machine's l
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, datetime
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -43,6 +43,18 @@ def near_date(day: date, beside: date) -> str:
 def clock_words(at: str | None) -> str:
     """The hour of a slot, to follow its date: " 09:20"; nothing where it was not told."""
     return f" {at}" if at else ""
+
+
+def time_words(at: datetime) -> str:
+    """The time of day of an instant on the clock of its zone: "09:20".
+
+    In the hour that the clocks give twice in autumn, which of the two is meant: "01:30 (second time)". An
+    instant that carries an offset alone, and no zone, tells no such hour.
+    """
+    told = f"{at.hour:02}:{at.minute:02}"
+    if at.replace(fold=0).utcoffset() == at.replace(fold=1).utcoffset():
+        return told
+    return f"{told} ({'second' if at.fold else 'first'} time)"
 
 
 def days_ago(days: int) -> str:

@@ -20,7 +20,7 @@ from armrise.store.database.written import FIRST, LAST, cases_of
 from armrise.store.entries.build import build_head
 from armrise.store.record import clock
 from armrise.store.record.light import dataclass
-from armrise.store.record.words import full_date
+from armrise.store.record.words import full_date, time_words
 from armrise.store.verify.following import Tell, Walk, walk
 from armrise.store.verify.result import NOT_CHECKED, THROWAWAY, Broken, Verified
 
@@ -185,7 +185,7 @@ def _chain(work: _Work) -> Iterator[str]:
         what = ", ".join(first.kinds[:5]) or "nothing that is there now"
         others = f", and {number - 1} later" if number > 1 else ""
         yield (
-            f"action {first.number} of {full_date(first.at.date())} {first.at:%H:%M} does not "
+            f"action {first.number} of {full_date(first.at.date())} {time_words(first.at)} does not "
             f"follow{others}: it covers {what} of {whose}"
         )
 

@@ -10,7 +10,7 @@ from typing import Any, NamedTuple
 
 from armrise.store.database.chain import BEGUN, Link, head_words
 from armrise.store.record.clock import on_the_clock
-from armrise.store.record.words import full_date
+from armrise.store.record.words import full_date, time_words
 from armrise.store.verify.result import Verified
 
 SOUND, UNSOUND = "STORE SOUND", "STORE NOT SOUND"
@@ -32,7 +32,7 @@ class Line(NamedTuple):
 
 def _moment(at: datetime, v: Verified) -> str:
     local = on_the_clock(at, v.zone)
-    return f"{full_date(local.date())} {local:%H:%M}"
+    return f"{full_date(local.date())} {time_words(local)}"
 
 
 def lines_of(v: Verified) -> Iterator[Line]:

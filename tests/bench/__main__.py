@@ -16,8 +16,8 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import NamedTuple
 
-from tests.between import put_between
 from tests.bench.spread import Figure
+from tests.between import put_between
 
 README = Path(__file__).parents[2] / "README.md"
 
@@ -51,7 +51,7 @@ def measured(bench: Bench, *, large: bool = False) -> list[Figure]:
 
 
 def table(figures: Sequence[Figure]) -> str:
-    """The figures as they stand in the README, with how many aims were missed and what they were measured on."""
+    """The figures as they stand in the README, how many aims were missed, and on what it was measured."""
     missed = sum(figure.missed for figure in figures)
     aims = sum(figure.aim is not None for figure in figures)
     lines = ["| what | measured | aim |", "|---|---|---|", *(figure.row for figure in figures), ""]

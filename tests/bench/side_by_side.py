@@ -2,11 +2,11 @@
 
 ``python -m tests.bench.side_by_side [CASES] [CHECK_INS] [RUNS]``, after ``pip install pandas duckdb``
 
-What the others answer is the least that a list needs: the last five pain scores and the stage of every case.
-They have the better of it: DuckDB has its tables made beforehand and kept open, pandas has only to read what it
-needs, and neither judges anything. The list is read twice: with what was judged before and nothing new, and
-with nothing kept, which is every rule over every case. All ways run by turns in one process, on one thread, in
-processor time.
+What the others answer is the least that a list needs: the last five pain scores and the stage of every
+case. They have the better of it: DuckDB has its tables made beforehand and kept open, pandas has only to read
+what it needs, and neither judges anything. The list is read twice: with what was judged and nothing new,
+and with nothing kept, which is every rule over every case. All ways run by turns in one process, on one
+thread, in processor time.
 """
 
 from __future__ import annotations

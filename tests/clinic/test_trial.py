@@ -16,7 +16,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from armrise.store.clinic.audit.trial import Said, Trial, case_trial, per_hundred, read_days, runs
+from armrise.store.clinic.audit.trial import CaseTrial, Said, Trial, Versions, per_hundred, runs
 from armrise.store.clinic.case.standing import Standing, Word
 from armrise.store.clinic.standing.stand import stand
 from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
@@ -85,6 +85,12 @@ def plain_way(everything: Everything, using: Rules, day: date) -> Said:
     return as_said(stand(replace(everything.record, pathway=pathway, **kept), using, day))
 
 
+def case_trial(
+    everything: Everything, old: Rules, new: Rules, *, since: date | None, until: date
+) -> CaseTrial:
+    return Versions(old, new).case(everything, since=since, until=until)
+
+
 @st.composite
 def histories(draw: Any) -> Everything:
     """A random case, some of it told late, some of it withdrawn, some withdrawals withdrawn again."""
@@ -111,8 +117,8 @@ def delayed(entry: Entry, days: int) -> Entry:
 def test_sharing_a_history_between_days_and_versions_says_what_the_plain_way_says(everything: Everything):
     """Random cases, two versions, day by day: the same word from both ways."""
     versions = (rules(), with_figure("flare.horizon_days", 12))
-    for day, both in read_days(everything, versions, TODAY - timedelta(days=READ_DAYS), TODAY):
-        assert both == tuple(plain_way(everything, using, day) for using in versions), day
+    for day, *both in Versions(*versions).days(everything, TODAY - timedelta(days=READ_DAYS), TODAY):
+        assert both == [plain_way(everything, using, day) for using in versions], day
 
 
 @given(histories())
@@ -179,15 +185,15 @@ def test_an_alarm_is_counted_when_it_begins_and_not_again_from_a_later_start():
 def test_what_is_told_late_changes_no_earlier_day():
     """4.13 case 4: a new injury of day -6 told on day -1 is read from day -1 on."""
     everything = told(case("RC2", day=20).event(-6, "fall", recorded=-1))
-    days = read_days(everything, (rules(),), on(-8), TODAY)
-    assert [day for day, (one,) in days if "new injury" in one.reasons] == [on(-1), TODAY]
+    days = Versions(rules(), rules()).days(everything, on(-8), TODAY)
+    assert [day for day, one, _ in days if "new injury" in one.reasons] == [on(-1), TODAY]
 
 
 def test_a_withdrawal_counts_from_the_day_it_was_recorded():
     made = case("RC2", day=20).event(-6, "fall")
     everything = told(made, withdrawal(99, made.entries[-1].id, -3))
-    days = read_days(everything, (rules(),), on(-8), TODAY)
-    assert [day for day, (one,) in days if "new injury" in one.reasons] == [on(-6), on(-5), on(-4)]
+    days = Versions(rules(), rules()).days(everything, on(-8), TODAY)
+    assert [day for day, one, _ in days if "new injury" in one.reasons] == [on(-6), on(-5), on(-4)]
 
 
 def test_a_withdrawal_that_was_itself_withdrawn_takes_nothing_away():

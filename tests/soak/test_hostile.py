@@ -7,6 +7,7 @@ import json
 import shutil
 from itertools import islice
 from pathlib import Path
+from random import Random
 
 import pytest
 
@@ -14,15 +15,29 @@ from armrise.store.caseload import read as caseload
 from armrise.store.database.place import Store
 from armrise.store.rules.read import load
 from armrise.tui.app.app import ArmriseApp
+from armrise.tui.command.ending import ended
 from armrise.tui.command.main import run
+from armrise.tui.shell import fault
 from armrise.tui.shell.opening import Opening
 from armrise.tui.shell.store_door import StoreDoor
-from tests.soak.hostile import attacks, raw
-from tests.soak.hostile_store import made_hostile
+from tests.soak.attacked import DOORS, HUNDRED, Door, turns
+from tests.soak.damaged import SMALL
+from tests.soak.damages import lasting_demonstration
+from tests.soak.doors import command, screens
+from tests.soak.doors.command import own_folders
+from tests.soak.doors.printed import made_hostile
+from tests.soak.hostile import raw
 from tests.tui.form_store import NOW, TODAY
 
-SOME = 16
+SOME = {"variables": 6, "hostile stores printed": 4, "folders of rules": 4, screens.KIND: 1}
+"""So many texts are put to a door; 16 where nothing is said."""
 SEED = 20260302
+
+
+@pytest.fixture(scope="module")
+def small(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The first cases of the demonstration."""
+    return lasting_demonstration(tmp_path_factory.mktemp("small"), SMALL)
 
 
 @pytest.fixture(scope="module")
@@ -33,22 +48,34 @@ def hostile(made: Path, tmp_path_factory: pytest.TempPathFactory) -> Store:
     return Store.open(path, read_only=True)
 
 
-def test_command_lines_files_and_variables(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+@pytest.mark.parametrize("door", DOORS, ids=lambda door: door.kind)
+def test_hostile_texts_at_every_door(
+    door: Door, small: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    for name in ("DATA", "CONFIG", "STATE"):
-        monkeypatch.setenv(f"XDG_{name}_HOME", str(tmp_path / name))
-    for attack in islice(attacks(SEED, tmp_path), SOME):
-        with monkeypatch.context() as patched:
-            for name, value in attack.environ.items():
-                patched.setenv(name, value)
-            code = run(attack.arguments)
-        out, err = capsys.readouterr()
-        assert code in (0, 1, 2), attack
-        assert "Traceback" not in err, attack
-        assert "nobody foresaw" not in err, attack
-        assert raw(out) == [], attack
-        assert raw(err) == [], attack
+    for name, value in own_folders(tmp_path).items():
+        monkeypatch.setenv(name, value)
+    monkeypatch.chdir(tmp_path)
+    for about, do in islice(door.draw(Random(SEED), tmp_path, small), SOME.get(door.kind, 16)):
+        assert do().faults == {}, about
+
+
+def test_every_door_gets_its_share_of_a_hundred_batches() -> None:
+    order = turns()
+    assert len(order) == HUNDRED == 100
+    assert {door.kind: order.count(door) for door in DOORS} == {door.kind: door.batches for door in DOORS}
+    assert min(door.batches for door in DOORS) >= 2
+
+
+def test_what_is_raw_or_foreseen_by_nobody_is_found_out(monkeypatch: pytest.MonkeyPatch) -> None:
+    def broken(_words: list[str]) -> int:
+        print("a\u202eb")
+        raise KeyError("a record")
+
+    monkeypatch.setattr(command, "run", lambda words: ended(lambda: broken(words)))
+    monkeypatch.setattr(fault, "note", lambda *_: "")
+    found = command.given(["list"]).faults
+    assert found["a raw sign"] == "U+202E"
+    assert found["traceback"].startswith("left with 1: armrise: stopped: a fault nobody foresaw")
 
 
 @pytest.mark.parametrize(

@@ -1,25 +1,26 @@
-"""Several writers at one store, each a process of its own: nothing is lost, and each sees the others' work.
-
-``python -m tests.soak.writers [WRITERS] [ACTIONS]`` prints how many actions were told to be written and are
-there, and how long it took at most until another process knew of one.
-"""
+"""Several writers at one store, each a process of its own: nothing is lost, each sees the others' work."""
 
 from __future__ import annotations
 
 import os
-import sys
 import tempfile
 import time
+from collections.abc import Callable, Iterator
+from functools import partial
 from pathlib import Path
 from typing import NamedTuple
 
 from armrise.store.caseload.write import Ledger
 from armrise.store.database.place import Store, StoreError, driver_of
 from armrise.store.record.kinds.care import Contact
-from armrise.store.rules.read import load
 from armrise.store.verify.verify import verify
 from armrise.tui.shell.store_door import StoreDoor
-from tests.soak.kills import HEAD, NOW, TODAY
+from tests.soak.batches import Faults, Part, Result, Trial
+from tests.soak.works.kind import HEAD, NOW, TODAY, rules
+
+WRITERS, ACTIONS = 4, 25
+LATEST = 3.0
+"""Seconds after which another's change is seen too late."""
 
 
 class Written(NamedTuple):
@@ -37,10 +38,9 @@ class Written(NamedTuple):
 
 def write(writers: int, actions: int) -> Written:
     """Have so many processes write so many actions each."""
-    rules = load()
     with tempfile.TemporaryDirectory() as room:
         path = Path(room) / "caseload.armrise"
-        Ledger(Store.create(path, zone="Europe/London"), "TK", lambda: NOW, rules).register(HEAD)
+        Ledger(Store.create(path, zone="Europe/London"), "TK", lambda: NOW, rules()).register(HEAD)
         seen_after = _seen_after(path)
         reading, writing = os.pipe()
         children = [_writer(path, f"W{number}", actions, writing) for number in range(writers)]
@@ -59,7 +59,7 @@ def _writer(path: Path, author: str, actions: int, writing: int) -> int:
     if child := os.fork():
         return child
     try:
-        ledger = Ledger(Store.open(path), author, lambda: NOW, load())
+        ledger = Ledger(Store.open(path), author, lambda: NOW, rules())
         for _ in range(actions):
             try:
                 ledger.append(HEAD.code, [_contact()])
@@ -75,7 +75,7 @@ def _contact() -> Contact:
 
 
 def _seen_after(path: Path) -> float:
-    door = StoreDoor(Store.open(path), load(), "TK", TODAY, lambda: NOW)
+    door = StoreDoor(Store.open(path), rules(), "TK", TODAY, lambda: NOW)
     door.changed()
     began = time.monotonic()
     if (child := _writer(path, "W-one", 1, os.open(os.devnull, os.O_WRONLY))) == 0:
@@ -88,15 +88,30 @@ def _seen_after(path: Path) -> float:
     return time.monotonic() - began
 
 
-def main(writers: int = 4, actions: int = 50) -> int:
-    """Print it; 1 when something was lost."""
-    found = write(writers, actions)
-    print(
-        f"{writers} writers: {found.told} actions told, {found.there - 1} there, {found.refused} refused; "
-        f"{'sound' if found.sound else 'NOT SOUND'}; another's change seen after {found.seen_after:.1f} s"
-    )
-    return int(found.told != found.there - 1 or not found.sound)
+def prepare(_: Path) -> Callable[[int, Path], Iterator[Trial]]:
+    """Write once, so that nothing is imported any more."""
+    rules()
+    write(1, 1)
+    return partial(_trials)
 
 
-if __name__ == "__main__":
-    sys.exit(main(*map(int, sys.argv[1:3])))
+def _trials(_seed: int, _room: Path) -> Iterator[Trial]:
+    while True:
+        yield Trial(f"actions of {WRITERS} writers at once", f"{ACTIONS} each", _do)
+
+
+def _do() -> Result:
+    found = write(WRITERS, ACTIONS)
+    faults: Faults = {}
+    if found.told != found.there - 1:
+        faults["lost"] = f"{found.told} told, {found.there - 1} there"
+    if not found.sound:
+        faults["not sound"] = "after the writing"
+    if found.seen_after > LATEST:
+        faults["seen late"] = f"another's change seen after {found.seen_after:.1f} s"
+    return Result(faults, found.told, found.seen_after)
+
+
+PART = Part(
+    "written", f"lost, or another's change seen later than {LATEST:.0f} s", prepare, share=0.05, size=5
+)

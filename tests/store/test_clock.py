@@ -6,11 +6,23 @@ From memory: London's clocks go forward at 01:00 on 29 March 2026 and back at 02
 from __future__ import annotations
 
 import calendar
+import re
 from datetime import UTC, date, datetime, time, timedelta
+from pathlib import Path
 
 import pytest
 
+from armrise.store.caseload.timeline import Told
+from armrise.store.database.chain import Link, head_words
+from armrise.store.exchange.backup.contents import instant_words
+from armrise.store.exchange.out.plain_text import Heading, headline
 from armrise.store.record import clock
+from armrise.store.record.words import time_words
+from armrise.tui.case.history_words import whole_entry
+from armrise.tui.forms.kit.kept import Left, offer
+from armrise.tui.words.standing import data_until
+from tests.clinic.build import rules
+from tests.store.drafts import draft
 
 LONDON = clock.clinic_zone("Europe/London")
 FORWARD, BACK = date(2026, 3, 29), date(2026, 10, 25)
@@ -27,6 +39,58 @@ def test_a_name_that_is_no_region_is_no_zone(name: str) -> None:
 def test_of_an_hour_that_comes_twice_the_second_is_meant() -> None:
     assert clock.instant_at(BACK, time(1, 30), LONDON) == datetime(2026, 10, 25, 1, 30, tzinfo=UTC)
     assert clock.instant_at(BACK, time(0, 30), LONDON) == datetime(2026, 10, 24, 23, 30, tzinfo=UTC)
+
+
+PASSES = {
+    "01:30 (first time)": datetime(2026, 10, 25, 0, 30, tzinfo=UTC),
+    "01:30 (second time)": datetime(2026, 10, 25, 1, 30, tzinfo=UTC),
+}
+WORDED = {
+    "the head of the list": lambda at: data_until(at, BACK),
+    "the head of the list on another day": lambda at: data_until(at, BACK + timedelta(days=1)),
+    "the head of a plain listing": lambda at: "\n".join(headline(Heading(BACK, False, at, rules()))),
+    "an entry of the history": lambda at: str(whole_entry(Told(draft("visit"), 1), rules(), at)),
+    "the head of the chain": lambda at: head_words(Link(1, 0, "made", 0, 0, "a" * 64), at),
+    "a backup": instant_words,
+    "a form left unwritten": lambda at: offer(Left(at, {}), at, None, "TK"),
+}
+"""Where the time at which something was recorded, or last typed, is shown."""
+
+
+@pytest.mark.parametrize("where", WORDED)
+@pytest.mark.parametrize("said", PASSES)
+def test_of_an_hour_that_comes_twice_it_is_said_which_is_meant(where: str, said: str) -> None:
+    told = WORDED[where](clock.on_the_clock(PASSES[said], LONDON))
+    assert said in told
+    assert told.count("time)") == 1
+
+
+@pytest.mark.parametrize(
+    ("instant", "said"),
+    [
+        (datetime(2026, 10, 24, 23, 59, tzinfo=UTC), "00:59"),
+        (datetime(2026, 10, 25, 0, 0, tzinfo=UTC), "01:00 (first time)"),
+        (datetime(2026, 10, 25, 1, 59, tzinfo=UTC), "01:59 (second time)"),
+        (datetime(2026, 10, 25, 2, 0, tzinfo=UTC), "02:00"),
+        (datetime(2026, 3, 29, 0, 59, tzinfo=UTC), "00:59"),
+        (datetime(2026, 3, 29, 1, 0, tzinfo=UTC), "02:00"),
+    ],
+)
+def test_in_no_other_hour_is_anything_said(instant: datetime, said: str) -> None:
+    assert time_words(clock.on_the_clock(instant, LONDON)) == said
+    assert time_words(instant) == f"{instant:%H:%M}", "UTC has no such hour"
+
+
+def test_times_of_day_are_worded_in_one_place() -> None:
+    root = Path(__file__).parents[2]
+    by_hand = re.compile(r"%H:%M|\.hour:0?2")
+    found = {
+        path.name
+        for room in ("store", "tui")
+        for path in (root / room).rglob("*.py")
+        if by_hand.search(path.read_text())
+    }
+    assert found == {"clock.py", "words.py"}, "clock.py: a time that was left out; words.py: time_words"
 
 
 def test_an_hour_that_is_left_out_is_no_time() -> None:

@@ -288,14 +288,6 @@ class Keeper:
         del self.kept[service, name]
 
 
-class NoKeeper(Keeper):
-    def get_password(self, service: str, name: str) -> str | None:
-        raise RuntimeError
-
-    def set_password(self, service: str, name: str, value: str) -> None:
-        raise RuntimeError
-
-
 def test_a_key_kept_by_the_machine_opens_until_it_is_forgotten(
     encrypted: Store, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -313,16 +305,82 @@ def test_a_key_kept_by_the_machine_opens_until_it_is_forgotten(
         Store.open(encrypted.path)
 
 
-def test_a_machine_that_keeps_no_keys_has_the_passphrase_asked_for(
-    encrypted: Store, monkeypatch: pytest.MonkeyPatch
+def keyring_that(monkeypatch: pytest.MonkeyPatch, fails: str = "", at: str = "") -> None:
+    """The library itself, over a keyring in memory that fails at one of its acts by an error of the library.
+
+    "no backend" is the one it takes where the operating system has none, "null" one that keeps nothing.
+    """
+    library = pytest.importorskip("keyring")
+    from keyring import core, errors
+    from keyring.backends import fail, null
+
+    class Failing(Keeper):
+        def __getattribute__(self, name: str) -> Any:
+            if fails and name == f"{at}_password":
+                raise getattr(errors, fails)("0a1b2c")
+            return super().__getattribute__(name)
+
+    special = {"no backend": fail.Keyring, "null": null.Keyring}
+    monkeypatch.setattr(core, "_keyring_backend", special.get(fails, Failing)())
+    monkeypatch.setattr(kept, "_library", lambda: library)
+
+
+@pytest.mark.parametrize(
+    ("fails", "at", "why"),
+    [
+        ("no backend", "", "there is no keyring"),
+        ("null", "", "it took the key and has none"),
+        ("KeyringLocked", "set", "its keyring is locked"),
+        ("PasswordSetError", "set", "its keyring refused"),
+        ("InitError", "get", "its keyring cannot be opened"),
+        ("KeyringError", "set", "its keyring fails by KeyringError"),
+    ],
+)
+def test_a_key_that_is_not_kept_is_said_not_to_be_and_the_passphrase_asked_for(
+    fails: str, at: str, why: str, encrypted: Store, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(kept, "_library", NoKeeper)
+    """Each way in which the library ``keyring`` can fail, by its own errors."""
+    keyring_that(monkeypatch, fails, at)
     assert isinstance(encrypted.driver, file.EncryptedFile)
-    with pytest.raises(StoreError, match=r"keeps no keys .*the passphrase is asked for instead"):
+    with pytest.raises(StoreError) as refused:
         kept.keep(encrypted.driver.key)
+    assert str(refused.value) == f"this machine keeps no key ({why}): the passphrase is asked for instead"
     keys._held.clear()
     with pytest.raises(KeyNeeded):
         Store.open(encrypted.path)
+
+
+@pytest.mark.parametrize(
+    ("fails", "at", "why"),
+    [
+        ("KeyringLocked", "get", "its keyring is locked"),
+        ("InitError", "get", "its keyring cannot be opened"),
+        ("PasswordDeleteError", "delete", "its keyring refused"),
+    ],
+)
+def test_a_key_that_may_still_be_kept_is_said_to_be(
+    fails: str, at: str, why: str, encrypted: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A locked keyring is no empty one."""
+    assert isinstance(encrypted.driver, file.EncryptedFile)
+    key = encrypted.driver.key
+    keyring_that(monkeypatch)
+    kept.keep(key)
+    held = kept._library().get_keyring().kept
+    keyring_that(monkeypatch, fails, at)
+    kept._library().get_keyring().kept = held
+    with pytest.raises(StoreError) as refused:
+        kept.forget(key.salt)
+    assert str(refused.value) == (
+        f"the operating system may still keep the key ({why}): "
+        f"unlock its keyring and take armrise {key.salt.hex()} out of it"
+    )
+
+
+def test_where_nothing_keeps_keys_none_is_kept(encrypted: Store, monkeypatch: pytest.MonkeyPatch) -> None:
+    keyring_that(monkeypatch, "no backend")
+    assert isinstance(encrypted.driver, file.EncryptedFile)
+    assert not kept.forget(encrypted.driver.key.salt)
 
 
 # plain into encrypted, and back

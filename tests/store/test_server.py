@@ -27,6 +27,7 @@ from armrise.store.database.declared import Table, tables
 from armrise.store.database.driver import Connection
 from armrise.store.database.engine import driver
 from armrise.store.database.place import Store, StoreError, where
+from armrise.store.database.server.address import ServerAddress
 from armrise.store.record.case import KINDS
 from armrise.store.record.kinds.programme import DoneItem
 from armrise.store.verify.verify import verify
@@ -413,3 +414,49 @@ def test_a_store_on_a_server_is_verified_as_far_as_it_is_seen(cluster: Cluster, 
     assert told[0] == "visit_guard is missing"
     assert "does not follow" in told[1]
     assert "of T-1" in told[1]
+
+
+@pytest.fixture
+def far(cluster: Cluster, monkeypatch: pytest.MonkeyPatch) -> Callable[..., ServerAddress]:
+    """The address of a store that is reached over the network, whose server has to prove whose it is."""
+    if not cluster.certified:
+        pytest.skip("openssl, which makes the certificates, is not installed")
+    database = cluster.database("empty")
+    cluster.run("DROP ROLE IF EXISTS far", "CREATE ROLE far LOGIN PASSWORD 'geheim' IN ROLE clinicians")
+    monkeypatch.setenv("PGPASSWORD", "geheim")
+
+    def address(by: str, host: str = "localhost") -> ServerAddress:
+        asked = f"sslmode=verify-full&sslrootcert={cluster.folder / by}&hostaddr=127.0.0.1"
+        return ServerAddress(f"postgresql://far@{host}:{cluster.port}/{database}?{asked}")
+
+    return address
+
+
+def test_a_server_that_proves_whose_it_is_is_reached_encrypted(far: Callable[..., ServerAddress]) -> None:
+    """As libpq's documentation has it of sslmode verify-full: the authority, and the name, are checked."""
+    store = Store.open(far("own.pem"))
+    drafts.open_case(store).append("T-1", [draft("visit")])
+    with store.reading() as connection:
+        sql = "SELECT ssl, version FROM pg_stat_ssl WHERE pid = pg_backend_pid()"
+        assert connection.execute(sql).fetchone() == (True, "TLSv1.3")
+    assert caseload.codes(store) == ["T-1"]
+
+
+@pytest.mark.parametrize(
+    ("by", "host", "why"),
+    [
+        ("other.pem", "localhost", "certificate verify failed"),
+        ("own.pem", "elsewhere", 'certificate for "localhost" does not match host name "elsewhere"'),
+        ("none.pem", "localhost", 'root certificate file ".*none.pem" does not exist'),
+    ],
+)
+def test_a_server_that_proves_nothing_is_not_spoken_to(
+    far: Callable[..., ServerAddress], by: str, host: str, why: str
+) -> None:
+    with pytest.raises(
+        StoreError, match=rf"does not prove whose it is \(.*{why}.*\): nothing of the r"
+    ) as said:
+        Store.open(far(by, host))
+    assert str(said.value).endswith("for the certificate of its authority and name that file as sslrootcert")
+    assert "\n" not in str(said.value)
+    assert "geheim" not in str(said.value)

@@ -22,12 +22,17 @@ TITLE = re.compile(rb"\x1b\](?:0|1|2);([^\x07\x1b]*)")
 CONTROL = re.compile(
     rb"\x1b\[[0-9;?<>=$ ]*[a-zA-Z@~]|\x1b\][^\x07\x1b]*(?:\x07|\x1b\\)|\x1b[()][A-Z0-9]|\x1b."
 )
+PRIVATE = re.compile(rb"\x1b\[\?([0-9;]+)([hl])")
+"""A private mode switched on or off: the mouse, pasting as one, the cursor (25), the other screen."""
 LONGEST = 60.0
 """Seconds after which a test gives up; nothing waits so long on a machine at rest."""
 
 
 class Terminal:
     """A running program, what it has sent so far, and its keyboard."""
+
+    USUAL = frozenset((b"7", b"25"))
+    """On in a terminal just opened: lines are wrapped, the cursor is seen."""
 
     def __init__(self, process: subprocess.Popen[bytes], handle: int) -> None:
         self.process = process
@@ -76,6 +81,18 @@ class Terminal:
             outside += before
             _, _, rest = rest.partition(LEFT)
         return CONTROL.sub(b"", outside + rest).decode(errors="replace")
+
+    def modes(self) -> list[object]:
+        """How the terminal reads and echoes, as the system keeps it."""
+        return termios.tcgetattr(self.handle)
+
+    def left_on(self) -> set[bytes]:
+        """The private modes that were left otherwise than a terminal has them when it is opened."""
+        on = set(self.USUAL)
+        for names, switch in PRIVATE.findall(self.sent):
+            for name in names.split(b";"):
+                (on.add if switch == b"h" else on.discard)(name)
+        return on ^ self.USUAL
 
     @property
     def titles(self) -> list[bytes]:

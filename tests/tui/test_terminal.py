@@ -25,6 +25,8 @@ from pathlib import Path
 from armrise.tui.app.app import open_board
 raise SystemExit(open_board(store_path=Path({path!r}), as_of=date(2026, 3, 2), author="TK"))
 """
+HEARD = "import signal; signal.signal(signal.SIGINT, signal.default_int_handler)"
+"""A background job of a shell ignores an interrupt, and hands that on."""
 FAULT = """
 from armrise.tui.board.board import BoardScreen
 def fails(self):
@@ -49,7 +51,7 @@ def private(terminal: Terminal) -> None:
         assert not any(words.encode() in title for title in terminal.titles)
 
 
-@pytest.mark.parametrize("how", ["q", "ctrl+q", "SIGTERM", "SIGHUP", "ctrl+q in a form"])
+@pytest.mark.parametrize("how", ["q", "ctrl+q", "SIGHUP", "ctrl+q in a form"])
 def test_leaving_clears_the_screen(how: str, door: Door, tmp_path: Path) -> None:
     with run(OPEN.format(path=str(door.store.path)), environ(tmp_path)) as terminal:
         terminal.until(CASE)
@@ -71,6 +73,34 @@ def test_leaving_clears_the_screen(how: str, door: Door, tmp_path: Path) -> None
         private(terminal)
     kept = desk.drafts(door.store, "TK")
     assert [form.form for form in kept] == (["CheckInScreen"] if "form" in how else [])
+
+
+@pytest.mark.parametrize("how", ["SIGINT", "SIGTERM"])
+def test_a_signal_in_a_form_keeps_what_was_typed_and_leaves_the_terminal_in_order(
+    how: str, door: Door, tmp_path: Path
+) -> None:
+    """Stopped from outside, by a job's end or a signing out: as q leaves, and nothing typed is lost."""
+    with run(HEARD + OPEN.format(path=str(door.store.path)), environ(tmp_path)) as terminal:
+        was = terminal.modes()
+        terminal.until(CASE)
+        terminal.press("c")
+        terminal.until("Nothing typed yet")
+        terminal.press("n")
+        terminal.until("nothing new")
+        terminal.press("4")
+        terminal.until("Will write")
+        assert terminal.modes() != was, "the program reads key by key"
+        os.kill(terminal.process.pid, getattr(signal, how))
+        assert terminal.ended() == 0
+        private(terminal)
+        assert terminal.modes() == was, "it echoes and reads by lines again"
+        assert terminal.left_on() == set(), "no mouse, lines wrapped, a cursor that is seen"
+        assert "Traceback" not in terminal.left_on_screen()
+    (kept,) = desk.drafts(door.store, "TK")
+    assert kept.form == "CheckInScreen"
+    left = desk.draft_of(door.store, "TK", kept.code, kept.form)
+    assert left is not None
+    assert "4" in left.fields.values()
 
 
 def test_a_fault_nobody_foresaw_says_one_sentence_and_nothing_of_a_case(door: Door, tmp_path: Path) -> None:

@@ -56,7 +56,7 @@ async def test_the_report_says_days_cases_alarms_and_verdicts(app: ArmriseApp, d
 async def test_esc_stops_and_what_was_read_is_said_to_be_partial(
     app: ArmriseApp, door: Door, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    one, go_on, read = trial._one, Event(), []
+    one, go_on, read = trial.everything, Event(), []
 
     def slow(*given: object) -> object:
         read.append(given)
@@ -64,7 +64,7 @@ async def test_esc_stops_and_what_was_read_is_said_to_be_partial(
             go_on.wait(20)
         return one(*given)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(trial, "_one", slow)
+    monkeypatch.setattr(trial, "everything", slow)
     async with app.run_test(size=(80, 50)) as pilot:
         await at_case(pilot, "BY-018")
         await app.push_screen(TrialScreen(door, changed()))

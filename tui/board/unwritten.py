@@ -12,6 +12,7 @@ from textual.containers import Vertical
 from textual.screen import Screen
 from textual.widgets import OptionList
 
+from armrise.store.record.words import time_words
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.plan import sentence
 from armrise.tui.shell.frame import Framed
@@ -79,7 +80,7 @@ class UnwrittenScreen(Framed, Screen[str | None]):
 
     def row(self, form: Waiting, today: date) -> str:
         """One form: the case, the form, and when it was last typed in."""
-        when = f"{day(form.at.date())} {form.at:%H:%M}, {ago(form.at.date(), today)}"
+        when = f"{day(form.at.date())} {time_words(form.at)}, {ago(form.at.date(), today)}"
         screen = self.app.screen_named(form.form.partition(":")[0])
         return f"{form.code or 'new case':<10} {title(form.form, screen):<28} typed {when}"
 

@@ -14,6 +14,7 @@ from armrise.store.record.kinds.pain import Morning, Session
 from armrise.store.record.kinds.paperwork import Correction
 from armrise.store.record.labels import label_of
 from armrise.store.record.phrase import dated, phrase
+from armrise.store.record.words import time_words
 from armrise.tui.forms.kit.entry_text import shown_value
 from armrise.tui.widgets.pieces import BLANK, Piece
 from armrise.tui.words.entries import ago, day
@@ -160,7 +161,7 @@ def whole_entry(told: Told, rules: Rules, local: datetime) -> list[Piece]:
 
 
 def _clock(at: datetime) -> str:
-    return f"{day(at.date())} {at.hour:02}:{at.minute:02}"
+    return f"{day(at.date())} {time_words(at)}"
 
 
 def _row(label: str, words: str) -> Piece:

@@ -104,6 +104,7 @@ def a_day(store: Store, then: Then, by: int) -> Then:
 
 def words_then(store: Store, then: Then) -> str:
     """ "Tue 3 Mar 2026 08:05"; "Tue 3 Mar 2026, end of day"; both dates where they differ."""
+    from armrise.store.record.words import time_words
     from armrise.tui.words.standing import day
 
     told = day(then.today)
@@ -112,5 +113,5 @@ def words_then(store: Store, then: Then) -> str:
     local = store.local(then.known_at)
     whole = then.known_at == store.end_of_day(local.date())
     if local.date() == then.today:
-        return f"{told}, end of day" if whole else f"{told} {local:%H:%M}"
-    return f"{told} with what was known {day(local.date())} {'at its end' if whole else f'{local:%H:%M}'}"
+        return f"{told}, end of day" if whole else f"{told} {time_words(local)}"
+    return f"{told} with what was known {day(local.date())} {'at its end' if whole else time_words(local)}"

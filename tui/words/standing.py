@@ -37,7 +37,7 @@ from armrise.store.clinic.standing.words import (
     with_attempt,
 )
 from armrise.store.record.visible import visible
-from armrise.store.record.words import clock_words, days_ago, full_date, month_day, near_date
+from armrise.store.record.words import clock_words, days_ago, full_date, month_day, near_date, time_words
 from armrise.store.record.words import rules_words as stamped
 
 if TYPE_CHECKING:
@@ -295,5 +295,5 @@ def data_until(when: datetime | None, today: date) -> str:
     """ "data to 08:05", with the day when it is not today's; "no data" for an empty store."""
     if when is None:
         return "no data"
-    clock = f"{when.hour:02}:{when.minute:02}"
+    clock = time_words(when)
     return f"data to {clock}" if when.date() == today else f"data to {day(when.date(), today)} {clock}"

@@ -28,14 +28,13 @@ from armrise.store.clinic.audit.facts import (
     Stepped,
 )
 from armrise.store.clinic.audit.outcome import scored
-from armrise.store.clinic.case.standing import tier_of
-from armrise.store.clinic.case.view import View
+from armrise.store.clinic.case.view import History, View
 from armrise.store.clinic.healing.breaches import breaches, open_breaches
 from armrise.store.clinic.healing.healing import guarded
 from armrise.store.clinic.pain.classes import FLARE as FLARE_CLASS
 from armrise.store.clinic.pain.response import Response
 from armrise.store.clinic.scores.outcome import score_owed
-from armrise.store.clinic.standing.reasons import live_reasons
+from armrise.store.clinic.standing.reasons import tier_on
 from armrise.store.clinic.time import clocks
 from armrise.store.clinic.time.duration import dated_stays
 from armrise.store.clinic.verdict.screening import screen_declined, screen_unanswered
@@ -56,7 +55,7 @@ def case_facts(record: CaseRecord, rules: Rules, period: Period) -> Facts:
         raise ValueError(f"{record.code}: an audit reads whole records")
     if record.registered_on > period.last:
         return Facts()
-    view = View.of(_until(record, period.last), rules, period.last)
+    view = History(_until(record, period.last), rules).on(period.last)
     later = View.of(record, rules, period.known)
     return Facts(
         active=tuple(_active(view)),
@@ -118,7 +117,7 @@ def _active(view: View) -> Iterator[Active]:
         side=view.record.side,
         stage=view.span.stage if view.span else "",
         on_hold=clocks.hold_now(view) is not None,
-        tier=tier_of(live_reasons(view)),
+        tier=tier_on(view),
         overdue_days=review.overdue_days,
         interval=review.interval,
         counted_days=clocks.counted_days(view),
@@ -223,7 +222,7 @@ def _placed(view: View, period: Period) -> Iterator[Placed]:
     for day in week_ends(period):
         then = view.at(day)
         if view.record.registered_on <= day and treated(then):
-            yield Placed(**pathway_on(view, day), week_end=day, tier=tier_of(live_reasons(then)))
+            yield Placed(**pathway_on(view, day), week_end=day, tier=tier_on(then))
 
 
 def _stamped(view: View, period: Period) -> Iterator[Stamped]:

@@ -6,7 +6,7 @@ Screen, plain text, page and JSON follow.
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import field, fields
 from datetime import date
@@ -333,7 +333,9 @@ def _broken_cases(facts: Facts) -> Share:
 
 def _missing(due: Sequence[Due]) -> Iterable[Missing]:
     """Each value that was due, the one most often missing first."""
-    names = {d.name: Counter(x.found for x in due if x.name == d.name) for d in due}
+    names: defaultdict[str, Counter[str]] = defaultdict(Counter)
+    for one in due:
+        names[one.name][one.found] += 1
     for name in sorted(names, key=lambda n: (n.startswith("check-in"), -names[n][MISSING], n)):
         found = names[name]
         yield Missing(

@@ -8,7 +8,7 @@ under one version or the other. Severity, days open and the wording of a sentenc
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import field
 from datetime import date
 from typing import NamedTuple
@@ -17,10 +17,11 @@ from armrise.store.clinic.case.standing import tier_of
 from armrise.store.clinic.case.view import DAY, History, View
 from armrise.store.clinic.standing.reasons import asking
 from armrise.store.clinic.standing.stand import status_of
-from armrise.store.clinic.verdict.readiness import verdict
+from armrise.store.clinic.verdict.readiness import word
 from armrise.store.record.known import Everything
 from armrise.store.record.light import dataclass
 from armrise.store.record.words import plain
+from armrise.store.rules.noted import Noted
 from armrise.store.rules.pathway import Rules
 from armrise.store.rules.tiers import TIERS
 
@@ -56,7 +57,7 @@ def said(view: View) -> Said:
         tuple(reason.name for reason in live),
         tuple(reason.name for reason in live if reason.in_hand),
         frozenset(reason.name for reason in live if reason.tier in ALARM_TIERS),
-        verdict(view).word.value,
+        word(view).value,
     )
 
 
@@ -106,46 +107,55 @@ class CaseTrial:
     """Days by (verdict of the old version, verdict of the new)."""
 
 
-def case_trial(told: Everything, old: Rules, new: Rules, *, since: date | None, until: date) -> CaseTrial:
-    """One case read under both versions on every clinic date from registration to ``until``.
+class Versions:
+    """Two rule versions, and what of the old one is read that the new one has otherwise."""
 
-    ``since`` counts from a later date. The day before it is read too, so that what went on is no alarm.
-    """
-    first = max(told.record.registered_on, since or date.min)
-    lead = max(told.record.registered_on, first - DAY)
-    differences: list[Difference] = []
-    verdicts: Counter[tuple[str, str]] = Counter()
-    alarms = [0, 0]
-    before: tuple[Said, ...] | None = None
-    for day, both in read_days(told, (old, new), lead, until):
-        one, other = both
-        if day >= first and (one.listed or other.listed):
-            verdicts[one.verdict, other.verdict] += 1
-            for at, now in enumerate(both):
-                alarms[at] += len(now.alarms - before[at].alarms if before else now.alarms)
-            if one != other:
-                differences.append(Difference(day, one, other))
-        before = both
-    count = (alarms[0], alarms[1])
-    return CaseTrial(told.record.code, verdicts.total(), tuple(differences), count, dict(verdicts))
+    def __init__(self, old: Rules, new: Rules) -> None:
+        self.both = (old, new)
+        self._noted = Noted(old, new)
+
+    def days(self, told: Everything, first: date, until: date) -> Iterator[tuple[date, Said, Said]]:
+        """Each day from ``first`` to ``until`` with what either version says of it, as known at its end.
+
+        The new version is asked only from where something that it changes was read in this stretch of days:
+        what rests on none of that it says too.
+        """
+        read, new = self._noted.read, self.both[1]
+        for start, last, record in told.stretches(first, until):
+            read.clear()
+            history, other = History(record, self._noted.rules), None
+            for day in _days(start, last):
+                one = said(history.on(day))
+                if read:
+                    other = other or history.under(new)
+                yield day, one, said(other.on(day)) if other else one
+
+    def case(self, told: Everything, *, since: date | None, until: date) -> CaseTrial:
+        """One case read under both versions on every clinic date from registration to ``until``.
+
+        ``since`` counts from a later date. The day before it is read too, so that what went on is no alarm.
+        """
+        first = max(told.record.registered_on, since or date.min)
+        lead = max(told.record.registered_on, first - DAY)
+        differences: list[Difference] = []
+        verdicts: Counter[tuple[str, str]] = Counter()
+        alarms = [0, 0]
+        before: tuple[Said, Said] | None = None
+        for day, *both in self.days(told, lead, until):
+            one, other = both
+            if day >= first and (one.listed or other.listed):
+                verdicts[one.verdict, other.verdict] += 1
+                for at, now in enumerate(both):
+                    alarms[at] += len(now.alarms - before[at].alarms if before else now.alarms)
+                if one != other:
+                    differences.append(Difference(day, one, other))
+            before = one, other
+        count = (alarms[0], alarms[1])
+        return CaseTrial(told.record.code, verdicts.total(), tuple(differences), count, dict(verdicts))
 
 
-def read_days(
-    told: Everything, versions: Sequence[Rules], first: date, until: date
-) -> Iterator[tuple[date, tuple[Said, ...]]]:
-    """Each day from ``first`` to ``until`` with what every version says of it, as known at its end.
-
-    What was known changes only on a day on which something was recorded; between two of them the days share
-    one history, and the versions share its order.
-    """
-    histories: list[History] = []
-    day = first
-    while day <= until:
-        if not histories or day in told.recorded_on:
-            history = History(told.known_by(day), versions[0])
-            histories = [history, *(history.under(rules) for rules in versions[1:])]
-        yield day, tuple(said(h.on(day)) for h in histories)
-        day += DAY
+def _days(first: date, last: date) -> Iterator[date]:
+    return (first + number * DAY for number in range((last - first).days + 1))
 
 
 @dataclass

@@ -232,15 +232,20 @@ class Response:
             self._judge(on)
 
     def _judge(self, on: date) -> None:
-        stage = self.history.stage_on(on)
-        pathway = self.history.pathway_of(None)
-        limits = stage.limits if stage else pathway.stages[0].limits if pathway else None
+        limits = self._limits(on)
         if limits is None:
             return
         self._baseline[on] = self._find_baseline(on)
-        for judged, with_morning in ((self._judged, True), (self._blind, False)):
-            classes = [self._classify(s, limits, with_morning) for s in self.by_date[on]]
-            judged[on] = min(classes, key=lambda j: (WORST_FIRST.index(j.klass), -j.over))
+        self._judged[on] = self._worst_of(on, limits, with_morning=True)
+
+    def _limits(self, on: date) -> Limits | None:
+        stage = self.history.stage_on(on)
+        pathway = self.history.pathway_of(None)
+        return stage.limits if stage else pathway.stages[0].limits if pathway else None
+
+    def _worst_of(self, on: date, limits: Limits, *, with_morning: bool) -> Judged:
+        classes = [self._classify(session, limits, with_morning) for session in self.by_date[on]]
+        return min(classes, key=lambda j: (WORST_FIRST.index(j.klass), -j.over))
 
     def judged_on(self, on: date) -> Judged | None:
         """The session of the date ``on`` (the worse of two), with its next morning; None without one."""
@@ -253,9 +258,15 @@ class Response:
         """One judged session a date up to ``today``, oldest first; tonight's next morning is not known."""
         self._judge_before(today + DAY)
         found = [self._judged[d] for d in self.dates if d < today and d in self._judged]
-        if today in self._blind:
-            found.append(self._blind[today])
+        if today in self._judged:
+            found.append(self._before_its_morning(today))
         return found
+
+    def _before_its_morning(self, on: date) -> Judged:
+        """The session of ``on`` as it is judged on that day."""
+        if on not in self._blind and (limits := self._limits(on)):
+            self._blind[on] = self._worst_of(on, limits, with_morning=False)
+        return self._blind[on]
 
     def classes(self, session: Session, today: date) -> Judged | None:
         """One session judged by itself, for listing every session of a case."""

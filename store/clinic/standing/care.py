@@ -11,7 +11,7 @@ from armrise.store.clinic.scores import outcome
 from armrise.store.clinic.standing.rule import Found, ReasonRule, as_dated
 from armrise.store.clinic.time import clocks
 from armrise.store.clinic.verdict.messages import owed_message, urgent_message
-from armrise.store.clinic.verdict.readiness import verdict
+from armrise.store.clinic.verdict.readiness import verdict, word
 from armrise.store.record.words import clock_words, count_days, days_ago, words_date
 
 
@@ -78,9 +78,8 @@ def _sil(view: View) -> Found | None:
 
 
 def _rdy(view: View) -> Found | None:
-    decided = verdict(view)
-    ready = decided.word is Word.READY
-    return Found(0, decided.line, None, _steps_here(view)) if ready else None
+    ready = word(view) is Word.READY
+    return Found(0, verdict(view).line, None, _steps_here(view)) if ready else None
 
 
 def _steps_here(view: View) -> tuple[int, ...]:
@@ -103,7 +102,7 @@ def _stl(view: View) -> Found | None:
     stage, days = view.stage, clocks.counted_days(view)
     if view.closed or view.pathway is None or stage is None or days is None or days <= stage.stall.whole:
         return None
-    if verdict(view).word is Word.READY or _plan_reviewed(view):
+    if word(view) is Word.READY or _plan_reviewed(view):
         return None
     stall = stage.stall.whole
     since = view.today - timedelta(days=days - stall)

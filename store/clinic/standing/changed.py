@@ -9,7 +9,7 @@ from datetime import datetime
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
 from armrise.store.record.kinds.head import Entry
-from armrise.store.record.words import full_date, words_date
+from armrise.store.record.words import full_date, time_words, words_date
 
 NEVER = "you have not opened this case before"
 NOUNS = {
@@ -110,4 +110,4 @@ def _instant(since: datetime, after: Standing) -> str:
     """ "Fri 27 Feb 08:10", with the year when it is not this year's."""
     day = since.date()
     said = words_date(day) if day.year == after.as_of.year else full_date(day)
-    return f"{said} {since:%H:%M}"
+    return f"{said} {time_words(since)}"

@@ -9,7 +9,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 from typing import NamedTuple
 
-from armrise.store.clinic.case.standing import Reason
+from armrise.store.clinic.case.standing import Reason, tier_of
 from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.standing.conditions import REASONS
 from armrise.store.clinic.standing.rule import LOOK_BACK, Answer, Found
@@ -18,6 +18,7 @@ from armrise.store.record.case import FIELD_OF_KIND
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.plan import InHand
 from armrise.store.rules.pathway import Rank
+from armrise.store.rules.tiers import TIERS
 
 
 def _hidden(view: View, code: str) -> bool:
@@ -157,6 +158,28 @@ class Asking(NamedTuple):
 def asking(view: View) -> tuple[Asking, ...]:
     """The same reasons as :func:`live_reasons`, without since when."""
     return tuple(live for code in view.rules.ranks if (live := _asking(view, code)) is not None)
+
+
+def tier_on(view: View) -> str:
+    """The tier of the case on the view's date, or "none"; what cannot change it is not looked for."""
+    return view.history.once(("tier", view.today), lambda: _tier(view))
+
+
+def _tier(view: View) -> str:
+    ranks = view.rules.ranks.values()
+    pins = sum(row.tier == TIERS[0] for row in ranks)
+    found: list[Asking] = []
+    first_open: Asking | None = None
+    for row in ranks:
+        live = _asking(view, row.code)
+        pins -= row.tier == TIERS[0]
+        if live is not None:
+            found.append(live)
+            first_open = first_open or (None if live.in_hand else live)
+        # What is open places the case, unless a reason of today, in hand, is still to come and pins it.
+        if first_open and (first_open.tier == TIERS[0] or not pins):
+            break
+    return tier_of(found)
 
 
 def _asking(view: View, code: str) -> Asking | None:

@@ -40,7 +40,8 @@ def stand_view(view: View) -> Standing:
     record, pathway, stage = view.record, view.pathway, view.stage
     clock = view.at(view.closed.on) if view.closed else view
     held, onset = clocks.hold_now(view), view.onset()
-    reasons, decided = live_reasons(view), verdict(view)
+    decided = verdict(view)  # first: one of the reasons asks for its word, which is then at hand
+    reasons = live_reasons(view)
     reasons = with_do(view, reasons, decided)
     noted = (*cautions(view), *memory_caution(view, reasons, decided))
     return Standing(

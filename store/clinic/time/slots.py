@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from armrise.store.clinic.case.view import View, newest
 from armrise.store.clinic.time import clocks
 from armrise.store.record.kinds.care import MISSED, RECEIVED, Appointment, Contact
-from armrise.store.record.words import count_days, full_date
+from armrise.store.record.words import count_days, full_date, time_words
 
 MINOR_BANDS = ("under 16", "16-17")
 CANCELLED = ("cancelled by patient", "cancelled by clinic")
@@ -79,7 +79,7 @@ def tried_today(view: View) -> str:
         return ""
     last = tried[-1]
     often = "tried" if len(tried) == 1 else f"tried {len(tried)} times, last"
-    return f"{often} {last.recorded_at:%H:%M}, {last.outcome}"
+    return f"{often} {time_words(last.recorded_at)}, {last.outcome}"
 
 
 def missed_with(view: View, day: date) -> int:

@@ -5,8 +5,10 @@ The tool never takes a step. The order of the questions is fixed; the first that
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
+from itertools import chain
 
 from armrise.store.clinic.case.standing import CriterionResult, Truth, Verdict, Word
 from armrise.store.clinic.case.view import View
@@ -18,7 +20,7 @@ from armrise.store.clinic.motion.lift import power_loss
 from armrise.store.clinic.pain.flare import flare_state
 from armrise.store.clinic.scores import outcome
 from armrise.store.clinic.time.clocks import hold_now
-from armrise.store.clinic.verdict.blocks import not_met_blocks, unknown_blocks
+from armrise.store.clinic.verdict.blocks import NOT_MET_LINES, not_met_blocks, unknown_blocks
 from armrise.store.clinic.verdict.criteria import evaluate
 from armrise.store.clinic.verdict.flare import step_back_for_flare
 from armrise.store.clinic.verdict.refer import refer_rule
@@ -41,11 +43,43 @@ def verdict(view: View) -> Verdict:
     return view.history.once(("verdict", view.today), lambda: _decide(view))
 
 
+def word(view: View) -> Word:
+    """The word of the verdict alone: nothing is opened up, nor looked for beside what decides."""
+    memo = view.history.memo
+    if ("verdict", view.today) in memo:
+        return memo["verdict", view.today].word
+    return view.history.once(("word", view.today), lambda: _word(view))
+
+
+def _word(view: View) -> Word:
+    before = _before_criteria(view)
+    if before is not None:
+        return before.word
+    states = {result.state for result in _each_until_not_met(view)}
+    if Truth.NOT_MET in states:
+        return Word.NOT_YET
+    return Word.UNKNOWN if Truth.UNKNOWN in states or unknown_blocks(view) else Word.READY
+
+
+def _each_until_not_met(view: View) -> Iterator[CriterionResult]:
+    """What can be not met, the cheapest first, up to the first that is."""
+    lines = (line for block in NOT_MET_LINES for line in block(view))
+    for result in chain(_days_and_gate(view), lines, _own_criteria(view)):
+        yield result
+        if result.state is Truth.NOT_MET:
+            return
+
+
 def _decide(view: View) -> Verdict:
-    questions = (_red_flag, _injury, _no_verdict, _refer, _step_back)
-    answer = next((answer for question in questions if (answer := question(view))), None)
-    decided = answer or _by_criteria(view)
+    before = _before_criteria(view)
+    decided = _by_criteria(view) if before is None else _opened(view, before)
     return replace(decided, rule_version=view.rules.version, signed_off=view.rules.sign_off)
+
+
+def _before_criteria(view: View) -> Verdict | None:
+    """What decides before the criteria do, without them; None where they decide."""
+    questions = (_red_flag, _injury, _no_verdict, _refer, _step_back)
+    return next((answer for question in questions if (answer := question(view))), None)
 
 
 # --- before the criteria --------------------------------------------------------------------------------
@@ -58,7 +92,7 @@ def _red_flag(view: View) -> Verdict | None:
     worst = max(flags, key=lambda f: severity_of(view, f))
     words = f"{URGENCY[severity_of(view, worst)]}{severity_mark(view, flags)}"
     line = f"{words}: possible red flag, {worst.item}"
-    return _with_criteria(view, Verdict(Word.REFER, line, rule="possible red flag"))
+    return Verdict(Word.REFER, line, rule="possible red flag")
 
 
 def _injury(view: View) -> Verdict | None:
@@ -68,8 +102,8 @@ def _injury(view: View) -> Verdict | None:
     serious = any(event_severity(e) == 2 for e in events)
     what = f"{events[-1].event} on {words_date(events[-1].on)}"
     if serious and view.pathway and view.pathway.clock == "dislocation":
-        return _with_criteria(view, Verdict(Word.REFER, f"second event: {what}", rule="second event"))
-    return _with_criteria(view, Verdict(Word.NOT_YET, f"new injury not assessed: {what}"))
+        return Verdict(Word.REFER, f"second event: {what}", rule="second event")
+    return Verdict(Word.NOT_YET, f"new injury not assessed: {what}")
 
 
 def _no_verdict(view: View) -> Verdict | None:
@@ -90,18 +124,18 @@ def _refer(view: View) -> Verdict | None:
     found = next((one for one in to_act(view) if one.trigger.refer), None)
     if found:
         line = f"{found.sentence}{mark(found.trigger.status)}"
-        return _with_criteria(view, Verdict(Word.REFER, line, rule=found.trigger.refer or ""))
+        return Verdict(Word.REFER, line, rule=found.trigger.refer or "")
     weaker = power_loss(view)
     if weaker and weaker.severity == 2:
-        return _with_criteria(view, Verdict(Word.REFER, weaker.refer, rule=weaker.answer or LOSING_POWER))
+        return Verdict(Word.REFER, weaker.refer, rule=weaker.answer or LOSING_POWER)
     lost = outcome.worse(view)
     if lost and lost.severity == 2:
-        return _with_criteria(view, Verdict(Word.REFER, lost.sentence, rule="worse, or not responding"))
+        return Verdict(Word.REFER, lost.sentence, rule="worse, or not responding")
     rule = refer_rule(view)
     if rule:
         unknown = rule.age_from is not None and view.record.age_band is None
         line = f"{rule.text}{' (age not recorded)' if unknown else ''}{mark(rule.status)}"
-        return _with_criteria(view, Verdict(Word.REFER, line, rule=rule.rule))
+        return Verdict(Word.REFER, line, rule=rule.rule)
     return None
 
 
@@ -112,16 +146,16 @@ def _step_back(view: View) -> Verdict | None:
     for judged in (evaluate(view, criterion) for criterion in stage.step_back):
         if judged.state is Truth.MET:
             line = f"{judged.text}{mark(judged.status)}: {judged.observed}"
-            return _with_criteria(view, Verdict(Word.STEP_BACK, line))
+            return Verdict(Word.STEP_BACK, line)
     flare = flare_state(view)
     if flare and (why := step_back_for_flare(view)):
-        return _with_criteria(view, Verdict(Word.STEP_BACK, f"{why}: {flare.sentence}"))
+        return Verdict(Word.STEP_BACK, f"{why}: {flare.sentence}")
     return None
 
 
-def _with_criteria(view: View, decided: Verdict) -> Verdict:
-    """The same verdict with the stage's criteria opened up for reading."""
-    if view.stage is None or view.closed:
+def _opened(view: View, decided: Verdict) -> Verdict:
+    """The same verdict with the stage's criteria opened up for reading; none while closed or on hold."""
+    if view.stage is None or view.closed or decided.word is Word.ON_HOLD:
         return decided
     blocks = tuple(not_met_blocks(view) + unknown_blocks(view))
     return replace(decided, criteria=tuple(exit_results(view)), blocks=blocks)
@@ -187,11 +221,17 @@ def gate_result(view: View, stage: Stage) -> CriterionResult | None:
 
 def exit_results(view: View) -> list[CriterionResult]:
     """The stage's criteria in file order, then minimum days, then the next stage's gate."""
-    if view.stage is None:
-        return []
-    least = minimum_result(view, view.stage)
-    following = gate_result(view, view.next_stage) if view.next_stage else None
-    return [*(evaluate(view, c) for c in view.stage.exit), *(r for r in (least, following) if r)]
+    return [*_own_criteria(view), *_days_and_gate(view)]
+
+
+def _own_criteria(view: View) -> Iterator[CriterionResult]:
+    return (evaluate(view, criterion) for criterion in view.stage.exit) if view.stage else iter(())
+
+
+def _days_and_gate(view: View) -> Iterator[CriterionResult]:
+    least = minimum_result(view, view.stage) if view.stage else None
+    following = gate_result(view, view.next_stage) if view.stage and view.next_stage else None
+    yield from (result for result in (least, following) if result)
 
 
 # --- by the criteria ------------------------------------------------------------------------------------

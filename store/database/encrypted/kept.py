@@ -39,17 +39,47 @@ def keep(key: Key) -> None:
     """Have the operating system keep a key. Raises :class:`StoreError` where it keeps none."""
     if _library() is None:
         raise StoreError("to have the key kept one more package is needed: pip install 'armrise[encrypted]'")
+    name = key.salt.hex()
     try:
-        _library().set_password(SERVICE, key.salt.hex(), key.hex)
+        _library().set_password(SERVICE, name, key.hex)
+        why = "" if _library().get_password(SERVICE, name) == key.hex else "it took the key and has none"
     except Exception as error:
-        raise StoreError(
-            f"this machine keeps no keys ({type(error).__name__}): the passphrase is asked for instead"
-        ) from None
+        why = _why(error)
+    if why:
+        raise StoreError(f"this machine keeps no key ({why}): the passphrase is asked for instead")
 
 
 def forget(salt: bytes) -> bool:
-    """Have the operating system keep the key no longer; False when it kept none."""
-    if key(salt) is None:
+    """Have the operating system keep the key no longer; False when it kept none.
+
+    Raises :class:`StoreError` where it may still keep it.
+    """
+    if _library() is None:
         return False
-    _library().delete_password(SERVICE, salt.hex())
+    try:
+        if _library().get_password(SERVICE, salt.hex()) is None:
+            return False
+        _library().delete_password(SERVICE, salt.hex())
+    except Exception as error:
+        if type(error).__name__ == "NoKeyringError":
+            return False
+        raise StoreError(
+            f"the operating system may still keep the key ({_why(error)}): "
+            f"unlock its keyring and take {SERVICE} {salt.hex()} out of it"
+        ) from None
     return True
+
+
+_FAULTS = {
+    "NoKeyringError": "there is no keyring",
+    "KeyringLocked": "its keyring is locked",
+    "InitError": "its keyring cannot be opened",
+    "PasswordSetError": "its keyring refused",
+    "PasswordDeleteError": "its keyring refused",
+}
+"""What can be wrong with a keyring, by the names of the errors of the library."""
+
+
+def _why(error: Exception) -> str:
+    """In words; what the error says for itself may quote what it was given."""
+    return _FAULTS.get(type(error).__name__, f"its keyring fails by {type(error).__name__}")

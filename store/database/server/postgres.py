@@ -108,6 +108,11 @@ class PostgresServer:
             return NeedsPassword(
                 f"{self.name} asks for a password: type it when asked, or name its PGPASSFILE"
             )
+        if "certificate" in why:
+            return StoreError(
+                f"{self.name} does not prove whose it is ({why}): nothing of the record was sent there, "
+                f"{_ASK} for the certificate of its authority and name that file as sslrootcert"
+            )
         return StoreError(f"{self.name} is not reached ({why}): try again, or {_ASK}")
 
     def keep_before_upgrade(self, connection: Connection, version: int) -> None:

@@ -10,7 +10,7 @@ from armrise.store.database.declared import LINK
 from armrise.store.database.driver import Connection
 from armrise.store.database.instants import EPOCH, MICROSECOND
 from armrise.store.record.clock import clinic_zone, on_the_clock
-from armrise.store.record.words import full_date
+from armrise.store.record.words import full_date, time_words
 
 
 class Contents(NamedTuple):
@@ -92,7 +92,7 @@ def counted(number: int, one: str, several: str) -> str:
 
 def instant_words(at: datetime) -> str:
     """An instant as the clock it is on shows it: "Mon 2 Mar 2026, 08:05"."""
-    return f"{full_date(at.date())}, {at:%H:%M}"
+    return f"{full_date(at.date())}, {time_words(at)}"
 
 
 def on_its_clock(at: datetime | None, zone: str) -> str:

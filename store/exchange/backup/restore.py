@@ -24,6 +24,7 @@ from armrise.store.database.sqlite_file import SqliteFile
 from armrise.store.exchange.backup.contents import Contents, Later, contents, later_than
 from armrise.store.exchange.backup.make import STAMP
 from armrise.store.files import whole as files
+from armrise.store.verify.verify import verify
 
 BEFORE = ".before-restore-"
 """What stands in the name of a store that was kept aside, before the date."""
@@ -49,6 +50,8 @@ class Plan(NamedTuple):
     present: Look
     later: Later | None
     """None where it cannot be told: nothing sound is there, or another store."""
+    unsound: str = ""
+    """The first thing that a verification of the copy found wrong: its pages are whole, not what they say."""
 
 
 class Restored(NamedTuple):
@@ -75,7 +78,15 @@ def plan(copy: Path, store: Path) -> Plan:
         )
     present = look(place)
     _refuse_place(present, taken.held)
-    return Plan(taken, present, _later(place, present.held, taken.held))
+    return Plan(taken, present, _later(place, present.held, taken.held), _unsound(taken))
+
+
+def _unsound(copy: Look) -> str:
+    """What is wrong with what the copy says; of an older schema only its pages can be looked at."""
+    if copy.held is None or copy.held.schema < SCHEMA:
+        return ""
+    found = verify(_file_at(copy.path))
+    return "" if found.sound else found.faults[0]
 
 
 def look(path: Path, *, read_only: bool = True, still: bool = False) -> Look:

@@ -18,7 +18,7 @@ from armrise.store.exchange.out.audit_svg import bars, element, stay_curve
 from armrise.store.exchange.out.audit_text import NOT_FOR_RANKING
 from armrise.store.exchange.out.plain_text import CAUTIONS, Heading
 from armrise.store.exchange.out.private_file import write_private
-from armrise.store.record.words import full_date, words_date
+from armrise.store.record.words import full_date, time_words, words_date
 
 MARK = "<!doctype html>\n<!-- Audit, written by armrise -->\n"
 """How the page begins: a file that begins otherwise is never replaced by one."""
@@ -64,7 +64,7 @@ def _top(audit: Audit, heading: Heading) -> list[Element]:
     found.append(element("h1", "Shoulder caseload audit"))
     found.append(element("p", period_words(audit)))
     until = heading.data_until
-    data = f"{until:%H:%M} on {full_date(until.date())}" if until else "nothing recorded yet"
+    data = f"{time_words(until)} on {full_date(until.date())}" if until else "nothing recorded yet"
     told = f"Data as of {data}."
     if heading.cut:
         told = f"As known on {full_date(heading.as_of)}; what was recorded later is left out."

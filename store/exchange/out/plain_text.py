@@ -11,7 +11,7 @@ from armrise.store.clinic.case.standing import CriterionResult, Standing, Truth
 from armrise.store.clinic.standing import words
 from armrise.store.clinic.standing.do_words import doing
 from armrise.store.record.light import dataclass
-from armrise.store.record.words import PROMPT, days_ago, full_date, near_date
+from armrise.store.record.words import PROMPT, days_ago, full_date, near_date, time_words
 from armrise.store.rules.figure import MEMORY
 from armrise.store.rules.pathway import Rules
 from armrise.store.rules.tiers import TIERS
@@ -74,7 +74,7 @@ def headline(heading: Heading) -> Iterator[str]:
         yield "FICTIONAL CASELOAD: nobody in it exists."
 
     def clock(at: datetime) -> str:
-        return f"{at:%H:%M} on {near_date(at.date(), heading.as_of)}"
+        return f"{time_words(at)} on {near_date(at.date(), heading.as_of)}"
 
     until = heading.data_until
     data = f"data as of {clock(until)}" if until else "nothing recorded yet"

@@ -89,7 +89,9 @@ def _to_go_back(kept: Path, store: Path | None) -> str:
 
 def _asked(asked: Plan, held: Contents) -> list[str]:
     """Both of them, and what would be lost, before the question."""
-    lines = [f"The copy:  {asked.copy.path}", f"           {_told(asked.copy)}; every page and row is sound"]
+    sound = "" if asked.unsound else "; every page and row is sound"
+    lines = [f"The copy:  {asked.copy.path}", f"           {_told(asked.copy)}{sound}"]
+    lines += [f"           NOT SOUND: {asked.unsound}.", ANOTHER_COPY] if asked.unsound else []
     lines += [f"The store: {asked.present.path}"]
     if not asked.present.there:
         return [*lines, "           there is none yet"]
@@ -98,6 +100,9 @@ def _asked(asked: Plan, held: Contents) -> list[str]:
 
 
 KEPT = "The present store is kept under another name in its folder; nothing is deleted."
+
+
+ANOTHER_COPY = "           It does not say what was written: look for another copy first."
 
 
 def _told(look: Look) -> str:

@@ -85,11 +85,11 @@ def passphrase(store: Path | None, keep: bool, forget: bool) -> None:
     else:
         say(LOST)
         done = _converted(of, _new_key(of.path), "new-passphrase")
-        if kept.forget(key.salt):
-            say("The key of before is no longer kept; to have the new one kept: armrise passphrase --keep")
         _tell(done, "opens by the new passphrase now")
         say(f"The file of before is kept, and opens by the passphrase of before: {done.aside}")
         say("So do backups taken before. Remove what nobody is to open any more.")
+        if kept.forget(key.salt):
+            say("The key of before is no longer kept; to have the new one kept: armrise passphrase --keep")
 
 
 def _encrypted(store: Store) -> EncryptedFile:

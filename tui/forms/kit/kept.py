@@ -11,6 +11,7 @@ from typing import Any, NamedTuple
 from textual.screen import Screen
 
 from armrise.store.record.case import CaseRecord
+from armrise.store.record.words import time_words
 from armrise.tui.forms.kit.dayfield import DayField
 from armrise.tui.forms.kit.fields import Field, Write
 from armrise.tui.forms.kit.line import Line
@@ -95,7 +96,7 @@ def put_back(screen: Screen[Any], kept: Fields) -> Fields:
 def offer(left: Left, now: datetime, record: CaseRecord | None, author: str) -> str:
     """The line that says what waits, and what may have become of it since."""
     keys = "F5 brings it back, F6 forgets it"
-    when = f"{day(left.at.date(), year=left.at.year != now.year)} {left.at:%H:%M}: {keys}."
+    when = f"{day(left.at.date(), year=left.at.year != now.year)} {time_words(left.at)}: {keys}."
     if record and any(e.author == author and e.recorded_at >= left.at for e in every_entry(record)):
         return f"Typed {when} You have written about this case since: look first whether this is in it."
     aged = " It is of an earlier day: look at its dates." if left.at.date() != now.date() else ""
