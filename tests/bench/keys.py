@@ -3,17 +3,20 @@
 ``python -m tests.bench.keys [ROUNDS] [CASES ...]``
 
 The application runs as it is, over the standings of the demonstration, repeated under other codes where more
-cases are asked for. Keys come the way the terminal's come; what would be written to the terminal is put together
-and thrown away. Measured is the computing of the whole process until it has nothing left to do, so that a busy
-machine changes little. After each key the other application gets one: the cursor of Textual's own list of as
-many rows, one line each, down. Every key of the list is compared with that one.
+cases are asked for. Keys come the way the terminal's come; what would be written to the terminal is put
+together and thrown away. Measured is the processor time of the whole process until it has nothing left to do,
+so that a busy machine changes little. After each key the other application gets one, the cursor of Textual's
+own list down: it fills the window, and has no more rows than that. A case is a screen of its own, and is
+compared with an empty screen that the other application opens and closes.
 """
 
 from __future__ import annotations
 
 import asyncio
 import contextlib
+import gc
 import os
+import statistics
 import sys
 import tempfile
 import time
@@ -27,30 +30,36 @@ from unittest.mock import patch
 from textual import events
 from textual.app import App, ComposeResult
 from textual.drivers.headless_driver import HeadlessDriver
-from textual.widgets import OptionList
+from textual.screen import Screen
+from textual.widgets import OptionList, Static
 
 from armrise.store.clinic.case.standing import Standing
 from armrise.tui.app.app import ArmriseApp
+from armrise.tui.app.starting import collect_garbage_again
 from armrise.tui.shell.opening import Opening, demonstration
-from tests.bench.spread import ratio, spread
+from armrise.tui.widgets.caselist import SEARCHED, CaseList
+from tests.bench.spread import Figure, ratio, spread
 
 SIZE = (160, 50)
 TODAY = date(2026, 3, 2)
 SLICE = 0.02
 """Seconds between two looks whether anything is computed still; longer than Textual waits to paint."""
-STILL = 0.0004
+STILL = 0.0006
 """Seconds of computing in a slice in which nothing happens but looking."""
 SEVERAL = 3
 """Slices in a row without computing after which a key has been done."""
 TERMINAL = {"TERM": "xterm-256color", "COLORTERM": "truecolor", "LANG": "C.UTF-8"}
 AIM = 3.0
+MOVES, LETTERS, SCREENS = "key to repaint", "letter of a search, digit of a number", "case opened, closed"
 
 
 class Step(NamedTuple):
-    """A key, and under which name it is counted; "" for one that only leads on."""
+    """A key, the name it is counted under, "" for one that only leads on, and what it is compared with."""
 
     key: str
     name: str = ""
+    of: str = MOVES
+    against: str = "down"
 
 
 LIST = (
@@ -61,23 +70,23 @@ LIST = (
     Step("end", "end"),
     Step("home", "home"),
     Step("slash"),
-    Step("o", "filter letter"),
-    Step("v", "filter letter"),
-    Step("backspace", "filter letter erased"),
+    Step("o", "filter letter", LETTERS),
+    Step("v", "filter letter", LETTERS),
+    Step("backspace", "filter letter erased", LETTERS),
     Step("backspace"),
     Step("escape"),
     Step("0"),
-    Step("2", "second digit"),
-    Step("1", "third digit"),
+    Step("2", "second digit", LETTERS),
+    Step("1", "third digit", LETTERS),
     Step("escape"),
-    Step("L", "compact view"),
-    Step("L", "compact view"),
-    Step("enter", "case opened"),
+    Step("L", "compact view", LETTERS),
+    Step("L", "compact view", LETTERS),
+    Step("enter", "case opened", SCREENS, "enter"),
     Step("down", "in a case"),
     Step("down", "in a case"),
     Step("pagedown", "page of a case"),
-    Step("right_square_bracket", "next case"),
-    Step("escape", "case closed"),
+    Step("right_square_bracket", "next case", SCREENS),
+    Step("escape", "case closed", SCREENS, "escape"),
     Step("home"),
 )
 """One round: every key is pressed in the state in which the keys before it leave the list."""
@@ -92,15 +101,19 @@ class Swallowing(HeadlessDriver):
 
 
 class Empty(App[None]):
-    """Nothing but a list."""
+    """Nothing but a list, and a screen with nothing but a word in it."""
 
-    def __init__(self, rows: int) -> None:
-        super().__init__()
-        self.rows = rows
+    BINDINGS = [("escape", "pop_screen", "back")]
 
     def compose(self) -> ComposeResult:
         """The list."""
-        yield OptionList(*(f"row {number} of a list with nothing in it" for number in range(self.rows)))
+        yield OptionList(*(f"row {number} of a list with nothing in it" for number in range(SIZE[1])))
+
+    def on_option_list_option_selected(self) -> None:
+        """The other screen."""
+        screen = Screen[None]()
+        screen.compose = lambda: [Static("nothing but this")]
+        self.push_screen(screen)
 
 
 class Prepared:
@@ -109,6 +122,7 @@ class Prepared:
     cannot_write, fictional, encrypted, author = "", True, False, "demo"
     rules: dict[str, int] = {}
     today = TODAY
+    several_readings = staticmethod(contextlib.nullcontext)
 
     def __init__(self, standings: Sequence[Standing]) -> None:
         self.cases = standings
@@ -181,7 +195,7 @@ async def running(app: App[Any]) -> AsyncIterator[App[Any]]:
 
 async def quiet() -> float:
     """Wait until nothing is computed any more; the seconds of computing up to then."""
-    start = before = time.process_time()
+    start = before = now = time.process_time()
     idle = 0
     while idle < SEVERAL:
         await asyncio.sleep(SLICE)
@@ -199,42 +213,74 @@ async def pressed(app: App[Any], key: str) -> float:
     return await quiet()
 
 
-async def measure(standings: Sequence[Standing], rounds: int) -> dict[str, tuple[list[float], list[float]]]:
-    """For each name the seconds of its keys, and those of the other application's key after each."""
-    took: dict[str, tuple[list[float], list[float]]] = {}
+class Took(NamedTuple):
+    """The seconds of the keys of one name, and of the other application's key after each."""
+
+    of: str
+    seconds: list[float]
+    against: list[float]
+
+
+async def measure(standings: Sequence[Standing], rounds: int) -> dict[str, Took]:
+    """By the names of the steps; a first round warms up what is imported when it is first asked for."""
+    took: dict[str, Took] = {}
     door: Any = Prepared(standings)
-    async with (
-        running(Empty(len(standings))) as empty,
-        running(ArmriseApp(Opening(prepare=lambda: door))) as app,
-    ):
-        for _ in range(rounds):
+    gc.disable()  # as the command line begins
+    async with running(Empty()) as empty, running(ArmriseApp(Opening(prepare=lambda: door))) as app:
+        await asyncio.sleep(SEARCHED)
+        await quiet()
+        if not app.query_one(CaseList).codes:
+            raise RuntimeError("the list is not on the screen: nothing can be measured")
+        collect_garbage_again()
+        for number in range(rounds + 1):
             for step in LIST:
-                seconds, against = await pressed(app, step.key), await pressed(empty, "down")
-                if step.name:
-                    kept = took.setdefault(step.name, ([], []))
-                    kept[0].append(seconds)
-                    kept[1].append(against)
+                seconds, against = await pressed(app, step.key), await pressed(empty, step.against)
+                if number and step.name:
+                    kept = took.setdefault(step.name, Took(step.of, [], []))
+                    kept.seconds.append(seconds)
+                    kept.against.append(against)
     return took
 
 
-def report(rounds: int, sizes: Sequence[int], folder: Path) -> None:
-    """Measure the list at each number of cases, and print."""
+def measured(rounds: int, sizes: Sequence[int], folder: Path) -> dict[int, dict[str, Took]]:
+    """What was measured at each number of cases."""
     known = of_the_demonstration(folder)
-    for cases in sizes:
-        with patch.dict(os.environ, TERMINAL), patch("armrise.tui.board.reader.POLL_SECONDS", 3600):
-            took = asyncio.run(measure(repeated(known, cases), rounds))
-        alone = [seconds for _, against in took.values() for seconds in against]
-        print(f"{cases} cases, {SIZE[0]} by {SIZE[1]}, computing from a key to the picture")
-        print(f"{'an empty list, cursor down':<28}{spread(alone)}")
-        for name, (seconds, against) in took.items():
-            print(f"{name:<28}{spread(seconds)}")
-            print(f"ratio {name} / empty list  {ratio(seconds, against):.1f}")
-        print(f"(aim: at most {AIM:.0f} each)")
+    with patch.dict(os.environ, TERMINAL), patch("armrise.tui.board.reader.POLL_SECONDS", 3600):
+        return {cases: asyncio.run(measure(repeated(known, cases), rounds)) for cases in sizes}
+
+
+def figures(rounds: int = 3, sizes: Sequence[int] = (36, 500), *, large: bool = False) -> list[Figure]:
+    """The rows of the table: the middle over the keys of one kind."""
+    with tempfile.TemporaryDirectory() as folder:
+        found = measured(rounds, (*sizes, 5000) if large else sizes, Path(folder))
+    return [
+        Figure(f"{of} / an empty application's, {cases:,} cases", middle(took, of), AIM)
+        for of in (MOVES, LETTERS, SCREENS)
+        for cases, took in found.items()
+    ]
+
+
+def middle(took: dict[str, Took], of: str) -> float:
+    """The median over the names of one kind, each of them a median."""
+    return statistics.median(ratio(one.seconds, one.against) for one in took.values() if one.of == of)
+
+
+def report(rounds: int, sizes: Sequence[int], folder: Path) -> None:
+    """Measure the list at each number of cases, and print key by key."""
+    for cases, took in measured(rounds, sizes, folder).items():
+        print(f"{cases} cases, {SIZE[0]} by {SIZE[1]}, processor time from a key to the picture")
+        print(f"an empty list, cursor down  {spread([one for t in took.values() for one in t.against])}")
+        for name, (of, seconds, against) in took.items():
+            print(f"{name:<22}{spread(seconds)}")
+            print(
+                f"ratio {name} / {'an empty screen' if of == SCREENS else 'an empty list'}"
+                f"  {ratio(seconds, against):.1f}   (aim: at most {AIM:.0f})"
+            )
 
 
 def main(arguments: Sequence[str]) -> None:
     """Measure and print."""
-    rounds, *sizes = [int(given) for given in arguments] or [5]
+    rounds, *sizes = [int(given) for given in arguments] or [3]
     with tempfile.TemporaryDirectory() as folder:
         report(rounds, sizes or [36, 500, 5000], Path(folder))
 

@@ -1,4 +1,4 @@
-"""The memory of the application with its list on the screen, against a Textual application with nothing in it.
+"""The memory of the application with its list on the screen, against an empty Textual application.
 
 ``python -m tests.bench.memory [CHECK_INS] [CASES ...]``
 
@@ -86,8 +86,8 @@ def main(arguments: Sequence[str]) -> None:
     if arguments[:1] == ["--child"]:
         print(asyncio.run(listed(Path(arguments[1])) if arguments[1:] else empty()))
         return
-    numbers = [int(given) for given in arguments]
-    made = figures(*numbers[:1], numbers[1:]) if numbers[1:] else figures(*numbers)
+    check_ins, *sizes = [int(given) for given in arguments] or [CHECK_INS]
+    made = figures(check_ins, sizes or tuple(AIMS))
     print(*(figure.row for figure in made), sep="\n")
 
 

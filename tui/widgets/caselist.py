@@ -42,6 +42,8 @@ AT_ONCE = 100
 """Rows whose height is found out before the list is shown."""
 SPARE, STRETCH = 0.02, 0.004
 """Seconds until the next rows are looked at, and that are spent on them: nobody waits for a key meanwhile."""
+SEARCHED = 1.0
+"""Seconds after which the words are put together by which the rows are found: not while somebody moves on."""
 
 
 class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
@@ -98,7 +100,9 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
         """True while something else is asked for: a case that it leaves out has no neighbours there."""
         self._lined = Lined(listing)
         self._spare: Timer | None = None
-        """Runs while the height of a row is not known yet."""
+        """Runs while something is left to be done in spare time."""
+        self._learnt = -1
+        """The reading whose cases can all be searched at once."""
         self._ground: tuple[Style, Color] | None = None
         """What the strips lie on."""
         self._plain: dict[tuple[object, ...], Strip] = {}
@@ -151,16 +155,22 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
         return [Span(group.head, TIER_STYLES.get(group.tier, "strong"))]
 
     def _settle_later(self) -> None:
-        """Find out in spare time how many lines the rows further below take."""
-        if self._spare is None and not self._layout.settled:
-            self._spare = self.set_timer(SPARE, self._settle)
+        """In spare time find out how many lines the rows further below take, then what each is found by."""
+        if self._spare is None and not (self._layout.settled and self._learnt == self.listing.version):
+            self._spare = self.set_timer(SEARCHED if self._layout.settled else SPARE, self._settle)
 
     def _settle(self) -> None:
-        self._spare = None
+        self._spare, version = None, self.listing.version
         until = time.monotonic() + STRETCH
         while not self._layout.settled and time.monotonic() < until:
             self._layout.settle(1)
         self._size_lines()
+        more = self._learnt != version
+        while more and time.monotonic() < until:
+            more = self.listing.learn(1)
+        self._learnt = self._learnt if more else version
+        if more:
+            self._spare = self.set_timer(SPARE, self._settle)
         self._settle_later()
 
     def _open(self, code: str) -> None:

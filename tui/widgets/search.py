@@ -9,7 +9,7 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from armrise.tui.widgets.columns import plan
+from armrise.tui.widgets.columns import planned, widest, widths
 from armrise.tui.widgets.rows import Look, case_lines
 from armrise.tui.words import standing as words
 
@@ -91,8 +91,9 @@ def about(standing: Standing) -> str:
 def _printed(standing: Standing) -> list[str]:
     """The row as it is printed: in the narrowest list and in one with every column, closed and opened."""
     told: list[str] = []
+    widest_of_it = widest([widths(standing)])
     for width in WIDTHS:
-        columns = plan([standing], width)
+        columns = planned(widest_of_it, width)
         for opened in (False, True):
             lines = case_lines(standing, columns, Look(standing.tier, opened))
             told.append(" ".join(span.text for line in lines for span in line if span.style != "trend"))
