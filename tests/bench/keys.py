@@ -85,7 +85,7 @@ LIST = (
     Step("down", "in a case"),
     Step("down", "in a case"),
     Step("pagedown", "page of a case"),
-    Step("right_square_bracket", "next case", SCREENS),
+    Step("right_square_bracket", "next case", SCREENS, "enter"),
     Step("escape", "case closed", SCREENS, "escape"),
     Step("home"),
 )
@@ -213,6 +213,16 @@ async def pressed(app: App[Any], key: str) -> float:
     return await quiet()
 
 
+async def compared(empty: App[Any], key: str) -> float:
+    """The same of a key of the other application, which is left on its list."""
+    if key == "escape":
+        await pressed(empty, "enter")
+    seconds = await pressed(empty, key)
+    if key == "enter":
+        await pressed(empty, "escape")
+    return seconds
+
+
 class Took(NamedTuple):
     """The seconds of the keys of one name, and of the other application's key after each."""
 
@@ -221,7 +231,9 @@ class Took(NamedTuple):
     against: list[float]
 
 
-async def measure(standings: Sequence[Standing], rounds: int) -> dict[str, Took]:
+async def measure(
+    standings: Sequence[Standing], rounds: int, steps: Sequence[Step] = LIST
+) -> dict[str, Took]:
     """By the names of the steps; a first round warms up what is imported when it is first asked for."""
     took: dict[str, Took] = {}
     door: Any = Prepared(standings)
@@ -233,8 +245,8 @@ async def measure(standings: Sequence[Standing], rounds: int) -> dict[str, Took]
             raise RuntimeError("the list is not on the screen: nothing can be measured")
         collect_garbage_again()
         for number in range(rounds + 1):
-            for step in LIST:
-                seconds, against = await pressed(app, step.key), await pressed(empty, step.against)
+            for step in steps:
+                seconds, against = await pressed(app, step.key), await compared(empty, step.against)
                 if number and step.name:
                     kept = took.setdefault(step.name, Took(step.of, [], []))
                     kept.seconds.append(seconds)
