@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.bench import board_read, first_frame, keys, memory, simulated_clinic, trial_run
+from tests.bench import board_read, first_frame, keys, memory, rules_flat, simulated_clinic, trial_run
 from tests.bench.large_store import TODAY, make
 from tests.tui.conftest import a_caseload
 
@@ -29,6 +29,15 @@ def test_a_trial_run_is_measured(tmp_path: Path, capsys: pytest.CaptureFixture[s
     printed = capsys.readouterr().out
     assert len(ratios(printed)) == 2
     assert len(re.findall(r"^case-days a second +[1-9]\d* in", printed, re.MULTILINE)) == 2
+
+
+def test_how_flat_the_rules_are_is_measured(capsys: pytest.CaptureFixture[str]) -> None:
+    found = rules_flat.figures(2, 12, 1)
+    looks = re.findall(r"^  looks a case  (\d+) \(day by day (\d+)\)", capsys.readouterr().out, re.MULTILINE)
+    assert len(found) == 2
+    assert all(figure.measured > 0 for figure in found)
+    assert len(looks) == 4
+    assert all(0 < int(asked) <= int(days) + 30 for asked, days in looks)
 
 
 def test_the_large_store_holds_what_it_says(tmp_path: Path) -> None:

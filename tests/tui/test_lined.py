@@ -1,4 +1,4 @@
-"""What a key works out of a list: rows are laid out once, searched by what they say, found by their number."""
+"""What a key works out of a list: rows laid out once, searched by what they say, found by number."""
 
 from __future__ import annotations
 

@@ -9,7 +9,7 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from armrise.tui.widgets.columns import planned, widest, widths
+from armrise.tui.widgets.columns import plan
 from armrise.tui.widgets.rows import Look, case_lines
 from armrise.tui.words import standing as words
 
@@ -24,11 +24,6 @@ _WANTED = re.compile(r'"([^"]+)"|(\S+)')
 def wanted(text: str) -> list[str]:
     """What a search asks for: each word, and what stands between quotation marks as one."""
     return [(together or word).casefold() for together, word in _WANTED.findall(text)]
-
-
-def matches(about: str, text: str) -> bool:
-    """True when everything that ``text`` asks for occurs in ``about``, the words of :func:`about`."""
-    return all(word in about for word in wanted(text))
 
 
 def narrows(asked: Sequence[str], before: Sequence[str]) -> bool:
@@ -91,9 +86,8 @@ def about(standing: Standing) -> str:
 def _printed(standing: Standing) -> list[str]:
     """The row as it is printed: in the narrowest list and in one with every column, closed and opened."""
     told: list[str] = []
-    widest_of_it = widest([widths(standing)])
     for width in WIDTHS:
-        columns = planned(widest_of_it, width)
+        columns = plan([standing], width)
         for opened in (False, True):
             lines = case_lines(standing, columns, Look(standing.tier, opened))
             told.append(" ".join(span.text for line in lines for span in line if span.style != "trend"))

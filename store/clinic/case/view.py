@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Callable, Hashable, Sequence
-from dataclasses import replace
+from dataclasses import field
 from datetime import date, datetime, timedelta
 from functools import cached_property
 from itertools import pairwise, zip_longest
@@ -16,7 +16,7 @@ from operator import attrgetter
 from typing import Any, TypeVar
 
 from armrise.store.clinic.case.classes import WITH_CLASSES, read_in
-from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
+from armrise.store.record.case import CaseRecord
 from armrise.store.record.kinds.care import Visit
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.measured import Finding
@@ -33,6 +33,9 @@ OF_THE_EPISODE = (
     *("visits", "sessions", "mornings", "summaries", "events", "contacts", "attendances", "steps", "holds"),
 )
 """Entries that, marked as history, belong to an earlier episode and say nothing of this one."""
+
+
+_AS_RECORDED = attrgetter("on", "recorded_at", "id")
 
 
 class NeedsFullHistory(Exception):
@@ -100,7 +103,7 @@ class History:
         found = self._ordered.get(name)
         if found is None:
             # Of one day the order of recording, which the ids of a file taken later do not follow.
-            entries = sorted(getattr(self.record, name), key=attrgetter("on", "recorded_at", "id"))
+            entries = sorted(getattr(self.record, name), key=_AS_RECORDED)
             if name in OF_THE_EPISODE:
                 entries = [e for e in entries if not (e.history and e.on < self.began)]
             found = self._ordered[name] = (entries, [e.on for e in entries])
@@ -189,23 +192,17 @@ class View:
 
     history: History
     today: date
+    kept: dict[Hashable, Any] = field(default_factory=dict[Hashable, Any], init=False, repr=False)
+    """What was worked out of it: see :func:`armrise.store.clinic.case.once.once_a_view`."""
 
     @classmethod
     def of(cls, record: CaseRecord, rules: Rules, today: date) -> View:
         """The view of ``record`` under ``rules`` on ``today``."""
-        return cls(History(record, rules), today)
+        return History(record, rules).on(today)
 
     def at(self, day: date) -> View:
         """The same history on another clinic date."""
         return self.history.on(day)
-
-    def known_at(self, instant: datetime, entry_id: int, day: date) -> View:
-        """What had been recorded up to the entry ``entry_id`` at ``instant``, seen on ``day``."""
-        changes = {
-            name: tuple(e for e in getattr(self.record, name) if not self.told_after(e, instant, entry_id))
-            for name in FIELD_OF_KIND.values()
-        }
-        return View(History(replace(self.record, **changes), self.rules), day)
 
     def answers(self, answer: Entry, trouble: Entry) -> bool:
         """Whether ``answer`` can have answered ``trouble``: on its day or later, and recorded after it.

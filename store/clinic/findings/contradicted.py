@@ -10,6 +10,7 @@ from datetime import date, timedelta
 
 from armrise.store.clinic.case.evidence import together
 from armrise.store.clinic.case.naming import known
+from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.view import View, newest
 from armrise.store.clinic.findings.clock import day_zero
 from armrise.store.clinic.findings.looks import looks
@@ -35,6 +36,7 @@ class Contradicted:
     evidence: tuple[int, ...]
 
 
+@once_a_view
 def contradicted(view: View) -> list[Contradicted]:
     """Items answered "no" that a finding contradicts, each once, in the order of the rule file."""
     key = ("contradicted", view.pathway.code if view.pathway else None, known(view, *_READ))

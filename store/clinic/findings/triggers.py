@@ -9,7 +9,9 @@ from collections.abc import Iterable, Iterator
 from datetime import date, timedelta
 
 from armrise.store.clinic.case.naming import known
-from armrise.store.clinic.case.view import View
+from armrise.store.clinic.case.once import once_a_view
+from armrise.store.clinic.case.turns import turns
+from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.findings.clock import day_zero
 from armrise.store.clinic.findings.course import Course, Opened
 from armrise.store.clinic.findings.looks import Look, subjects
@@ -66,6 +68,7 @@ class Acting:
     evidence: tuple[int, ...]
 
 
+@once_a_view
 def to_act(view: View) -> list[ToAct]:
     """Findings to act on that are true on the view's date and not answered, in the order they speak."""
     live = (
@@ -84,6 +87,7 @@ def to_act(view: View) -> list[ToAct]:
     ]
 
 
+@once_a_view
 def findings_to_act_on(view: View) -> list[ToAct | LiftDenied]:
     """Those of :func:`to_act`, and the looks to take again where nothing else that is live speaks of one.
 
@@ -119,6 +123,7 @@ def finding_to_act_on(view: View) -> Acting | None:
     )
 
 
+@once_a_view
 def found_flags(view: View) -> list[Screen]:
     """What was found and is a possible red flag without an outcome, as the answer "yes" to its item."""
     live = (course.opened for course in _courses(view) if course.trigger.reason == FLAG)
@@ -127,6 +132,20 @@ def found_flags(view: View) -> list[Screen]:
         for opened in live
         if opened and opened.true_on(view.today) and _of_this_stage(view, opened.trigger)
     ]
+
+
+def _days_of_flags(view: View) -> Iterator[date]:
+    """The days on which what was found becomes a flag, and those after the last on which it is one."""
+    for course in _courses(view):
+        opened, last = course.opened, course.trigger.to_day
+        if opened and course.trigger.reason == FLAG:
+            yield opened.since
+            if last and opened.zero:
+                yield opened.zero.on + timedelta(days=last.whole) + DAY
+
+
+FOUND_TURNS = turns(*_READ, days=_days_of_flags)
+"""When :func:`found_flags` can turn."""
 
 
 def _as_flag(opened: Opened, entry: Entry, day: date) -> Screen:
@@ -191,6 +210,7 @@ def _of_this_stage(view: View, trigger: Trigger) -> bool:
     return not trigger.stages or (view.stage is not None and view.stage.code in trigger.stages)
 
 
+@once_a_view
 def _courses(view: View) -> list[Course]:
     """Every matter of every trigger, walked through once for the days that know the same entries."""
     key = ("triggers", view.pathway.code if view.pathway else None, known(view, *_READ))

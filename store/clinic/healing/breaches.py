@@ -6,13 +6,18 @@ from dataclasses import replace
 from datetime import date, datetime
 from itertools import pairwise
 
+from armrise.store.clinic.case.once import once_a_view
+from armrise.store.clinic.case.turns import turns
 from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.healing.healing import (
+    LIMITS_REST_ON,
     allowed_on,
     clocks_elsewhere,
     combined_barred,
     gate,
     guarded,
+    limit_turns,
+    limits_since,
     onset_word,
     sling_undated,
     sling_until,
@@ -54,10 +59,24 @@ def class_severity(load_class: str) -> int:
     return 3 if load_class in SEVERE else 2
 
 
+@once_a_view
 def breaches(view: View) -> list[Breach]:
     """Every healing limit broken up to the view's date, answered or not, oldest first."""
-    every = view.history.once("breaches", lambda: _recorded_breaches(View(view.history, date.max)))
-    return [*(b for b in every if b.on <= view.today), *_programme_breaches(view)]
+    return [*(b for b in _recorded(view) if b.on <= view.today), *_programme_breaches(view)]
+
+
+@once_a_view
+def _recorded(view: View) -> list[Breach]:
+    """Those of what was done, whatever the day it is looked at."""
+    return view.history.once("breaches", lambda: _recorded_breaches(View(view.history, date.max)))
+
+
+def _days_of_limits(view: View) -> list[date]:
+    return [*(breach.on for breach in _recorded(view)), *limit_turns(view)]
+
+
+BREACH_TURNS = turns("contacts", "programme", *LIMITS_REST_ON, days=_days_of_limits)
+"""When :func:`open_breaches` can turn. Sessions and values only where they broke a limit."""
 
 
 def _recorded_breaches(view: View) -> list[Breach]:
@@ -104,7 +123,7 @@ def _last_barred_day(view: View, item: ProgrammeItem, end: date) -> list[Breach]
         if broken:
             worst = max(broken, key=lambda b: b.severity)
             return [replace(worst, sentence=f"was in the programme: {worst.sentence}")]
-        day -= DAY
+        day = limits_since(view, day) - DAY
     return []
 
 
@@ -176,19 +195,20 @@ def _sling_breach(view: View, entry: Entry) -> list[Breach]:
 
 def _range_breach(view: View, measure: Measure) -> list[Breach]:
     """Range beyond a typed order limit in force on the day it was measured."""
-    stage = view.history.stage_on(measure.on)
-    affected = measure.side in (None, view.record.side)
-    if isinstance(measure.value, Absence) or measure.repeated or not affected or stage is None:
-        return []
     limited_by = LIMITED_BY.get(measure.name)
     limit = view.last_order(limited_by, measure.on) if limited_by else None
-    if not guarded(view.history.pathway_of(stage.code)) or limit is None or degrees(measure) <= limit[0]:
+    affected = measure.side in (None, view.record.side)
+    if limit is None or isinstance(measure.value, Absence) or measure.repeated or not affected:
+        return []
+    stage = view.history.stage_on(measure.on)
+    if stage is None or not guarded(view.history.pathway_of(stage.code)) or degrees(measure) <= limit[0]:
         return []
     label = view.rules.measures[measure.name].label
     words = f"{label} {degrees(measure)} on {words_date(measure.on)}, ordered limit {limit[0]}"
     return [_breach(measure, 2, words)]
 
 
+@once_a_view
 def in_force(view: View) -> list[ProgrammeItem]:
     """The programme today: the newest version of each exercise that has not been stopped.
 
@@ -197,6 +217,7 @@ def in_force(view: View) -> list[ProgrammeItem]:
     return [versions[-1] for versions in versions_in_force(view)]
 
 
+@once_a_view
 def versions_in_force(view: View) -> list[list[ProgrammeItem]]:
     """Every version of each exercise of today's programme since it was last begun, oldest first."""
     surgery = [o.on for o in view.upto("onsets") if o.what == "surgery" and not o.history]
@@ -222,6 +243,7 @@ def _programme_breaches(view: View) -> list[Breach]:
     return found
 
 
+@once_a_view
 def open_breaches(view: View) -> list[Breach]:
     """Breaches that no contact or visit with a corrected plan has answered since."""
     if view.closed:

@@ -11,14 +11,13 @@ from collections.abc import Iterator
 from datetime import date, timedelta
 
 from armrise.store.clinic.case.view import DAY, View
-from armrise.store.clinic.healing.healing import guarded
+from armrise.store.clinic.healing.healing import closed_days, guarded, order_days
 from armrise.store.clinic.healing.other_clock import MATTER
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.plan import Orders, pathway_code
 from armrise.store.record.kinds.programme import LOAD_CLASSES
 from armrise.store.record.kinds.safety import Onset
-from armrise.store.rules.figure import Figure
 from armrise.store.rules.pathway import CLOCKS, Pathway, Rules
 
 
@@ -90,15 +89,11 @@ def _bearing(record: CaseRecord) -> Iterator[Entry]:
 
 def _days(pathway: Pathway) -> Iterator[int]:
     """Every day after the onset on which the template still closes something."""
-    figures: list[Figure | None] = [pathway.sling_until_day]
-    for stage in pathway.stages:
-        figures += [stage.opens_day, stage.opens_day_large, stage.combined_barred_before_day]
-    yield from (figure.whole + 1 for figure in figures if figure is not None)
+    sling = [pathway.sling_until_day.whole] if pathway.sling_until_day else []
+    yield from (days + 1 for days in (*sling, *closed_days(pathway)))
 
 
 def _dates(orders: Orders) -> Iterator[date]:
     """The day of the orders, and every day that they name."""
     yield orders.on
-    named = (orders.sling_until, orders.no_active_until, orders.no_resisted_until)
-    stages = (orders.stage_from(number) for number in range(2, 6))
-    yield from (day + DAY for day in (*named, *stages) if day is not None)
+    yield from (day + DAY for day in order_days(orders))

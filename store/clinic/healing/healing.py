@@ -6,6 +6,8 @@ template, except where the newest order naming a stage gives it a date of its ow
 
 from __future__ import annotations
 
+from bisect import bisect_right
+from collections.abc import Iterator
 from datetime import date, timedelta
 
 from armrise.store.clinic.case.view import DAY, View, newest
@@ -151,8 +153,50 @@ def allowed_on(view: View, day: date) -> tuple[str, ...] | None:
 
     What comes after ``day`` allows and forbids nothing on it, so every later view says the same.
     """
-    key = ("allowed", day, None if day <= view.today else view.today)
+    key = ("allowed", *((limits_since(view, day),) if day <= view.today else (day, view.today)))
     return view.history.once(key, lambda: _allowed_on(view, day))
+
+
+def limits_since(view: View, day: date) -> date:
+    """The last day up to ``day`` on which what is allowed, ordered or barred can have changed: from then to
+    ``day`` the limits are the same."""
+    days = limit_turns(view)
+    at = bisect_right(days, day)
+    return days[at - 1] if at else date.min
+
+
+def limit_turns(view: View) -> list[date]:
+    """Every day on which limits can change, of the whole history, those to come too, in order."""
+    return view.history.once("limit turns", lambda: sorted(set(_limit_turns(View(view.history, date.max)))))
+
+
+LIMITS_REST_ON = ("steps", "onsets", "orders", "clearances", "findings", "decisions", "events")
+"""What a limit of a date rests on."""
+
+
+def _limit_turns(view: View) -> Iterator[date]:
+    for name in LIMITS_REST_ON:
+        yield from view.history.ordered(name)[1]
+    for orders in view.upto("orders"):
+        yield from order_days(orders)
+    for begun in (*view.upto("onsets"), *view.upto("events")):
+        for pathway in view.rules.pathways.values():
+            yield from (begun.on + timedelta(days=days) for days in closed_days(pathway))
+
+
+def closed_days(pathway: Pathway) -> Iterator[int]:
+    """The days after the onset from which the template closes something no more."""
+    for stage in pathway.stages:
+        for figure in (stage.opens_day, stage.opens_day_large, stage.combined_barred_before_day):
+            if figure is not None:
+                yield figure.whole
+
+
+def order_days(orders: Orders) -> Iterator[date]:
+    """Every day that orders name, up to which or from which something holds."""
+    stages = (orders.stage_from(number) for number in range(2, 6))
+    named = (orders.sling_until, orders.no_active_until, orders.no_resisted_until, *stages)
+    yield from (day for day in named if day is not None)
 
 
 def _allowed_on(view: View, day: date) -> tuple[str, ...] | None:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
+from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.healing.healing import gate, guarded
 from armrise.store.clinic.time.clocks import total_days
@@ -37,6 +38,7 @@ class Minimum:
         return max(by_healing, self.start + timedelta(days=self.least_in_stage))
 
 
+@once_a_view
 def minimum(view: View) -> Minimum | None:
     """The minimum days of the present stay; None before placing and in a stage that the rule file lacks."""
     stage, start = view.stage, view.stage_start
@@ -55,6 +57,7 @@ def _opening_day(view: View, stage: Stage) -> date | None:
     return opening.opens if opening else None
 
 
+@once_a_view
 def minimum_served(view: View) -> bool:
     """True when the minimum days are served: in this stay, or in full over all stays after a short step back.
 

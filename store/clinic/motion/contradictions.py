@@ -11,6 +11,7 @@ from datetime import date
 from itertools import pairwise
 from typing import NamedTuple
 
+from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.motion.motion import PAIRS, RANGES, degrees, number, values
 from armrise.store.record.kinds.measured import Measure
@@ -24,11 +25,13 @@ class Contradiction(NamedTuple):
     words: str
 
 
+@once_a_view
 def contradictions(view: View) -> dict[int, str]:
     """Unconfirmed measurements that contradict another, by entry id, with the words for it."""
     return {key: found.words for key, found in standing_contradictions(view).items()}
 
 
+@once_a_view
 def standing_contradictions(view: View) -> dict[int, Contradiction]:
     """As :func:`contradictions`, each with the measurement it contradicts."""
     known = view.history.once("contradictions", lambda: _whenever(View(view.history, date.max)))

@@ -7,6 +7,7 @@ from datetime import date
 from typing import TypeVar
 
 from armrise.store.clinic.case.naming import covers, entries_about
+from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.view import View, newest
 from armrise.store.clinic.motion.lift import CUFF, LOOK
 from armrise.store.clinic.motion.motion import degrees, values
@@ -58,6 +59,7 @@ class LiftDenied:
         return (self.lift.id, self.look.id)
 
 
+@once_a_view
 def lift_denied(view: View) -> LiftDenied | None:
     """A lift that a later look denies; None where value and look agree.
 

@@ -7,12 +7,15 @@ value by the same rater and against the best by anyone, each with its own allowa
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, timedelta
 
 from armrise.store.clinic.case.evidence import together
 from armrise.store.clinic.case.naming import SURGEON_TOLD
-from armrise.store.clinic.case.view import View
+from armrise.store.clinic.case.once import once_a_view
+from armrise.store.clinic.case.turns import turns
+from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.motion.contradictions import contradictions
 from armrise.store.clinic.motion.motion import PLANES, ROTATION, degrees, other_side, values
 from armrise.store.record.kinds.measured import Measure
@@ -103,11 +106,38 @@ def older_series(view: View, plane: str, *, early: bool = False) -> list[list[Me
 
 def loss_at(view: View, plane: str, found: list[Measure], at: int) -> Loss:
     """The loss at ``found[at]`` against the bests up to it."""
-    rules, now = view.rules, found[at]
-    before = found[: at + 1]
-    anyone = max(degrees(m) for m in before) - degrees(now)
+    now, before = found[at], found[: at + 1]
     own = [degrees(m) for m in before if now.rater is not None and m.rater == now.rater]
-    same = max(own) - degrees(now) if own else None
+    return _loss(view, plane, now, max(own, default=None), max(degrees(m) for m in before))
+
+
+def _losses(view: View, plane: str, found: list[Measure]) -> list[Loss]:
+    """The loss at each of them, kept with the longest series looked at: an earlier day has less of it."""
+    key = ("losses", plane, found[0].id)
+    known: tuple[list[Measure], list[Loss]] = view.history.memo.get(key, ([], []))
+    if known[0][: len(found)] != found:
+        known = view.history.memo[key] = (found, _carried(view, plane, found))
+    return known[1][: len(found)]
+
+
+def _carried(view: View, plane: str, found: list[Measure]) -> list[Loss]:
+    """The same, the bests carried along."""
+    own: dict[str, int] = {}
+    most, losses = 0, list[Loss]()
+    for at in found:
+        value = degrees(at)
+        most = max(most, value) if losses else value
+        if at.rater is not None:
+            own[at.rater] = max(own.get(at.rater, value), value)
+        losses.append(_loss(view, plane, at, own[at.rater] if at.rater is not None else None, most))
+    return losses
+
+
+def _loss(view: View, plane: str, now: Measure, own: int | None, most: int) -> Loss:
+    """The loss at ``now`` against the best of its rater (None: not known who it was) and of anyone."""
+    rules = view.rules
+    anyone = most - degrees(now)
+    same = None if own is None else own - degrees(now)
 
     def beyond(same_figure: str, other_figure: str, times: int = 1) -> bool:
         by_same = same is not None and same >= times * rules[same_figure]
@@ -141,12 +171,9 @@ def _limited(measure: Measure) -> bool:
     return measure.limited_by in ("pain", "guarding")
 
 
+@once_a_view
 def drift(view: View) -> Drift | None:
     """The drift reason on the view's date: act level (STF), else watch level (WAT), else None."""
-    return view.history.once(("drift", view.today), lambda: _drift(view))
-
-
-def _drift(view: View) -> Drift | None:
     if view.span is None or view.closed:
         return None
     referred, stiff = referred_for_range(view), stiff_after_surgery(view)
@@ -154,6 +181,22 @@ def _drift(view: View) -> Drift | None:
     act = [*lost, stiff] if stiff else lost
     watch = [] if act or referred else [*lost_since_early(view), *watched(view)]
     return together(act or watch)
+
+
+def _counted_to(view: View) -> Iterator[date]:
+    """The day a value is too old for the half rule, and the days after the onset from which rules hold."""
+    fresh = timedelta(days=view.rules["drift.half_fresh_days"]) + DAY
+    for early in (False, True):
+        if found := counted(view, ROTATION, early=early):
+            yield found[-1].on + fresh
+    onset, pathway = view.onset(), view.pathway
+    for figure in (pathway.half_rule_from_day, pathway.stiffness_judged_day) if pathway else ():
+        if onset and figure:
+            yield onset.on + timedelta(days=figure.whole)
+
+
+RANGE_TURNS = turns("measures", "findings", "onsets", "referrals", "contacts", days=_counted_to)
+"""When :func:`drift` can turn."""
 
 
 def referred_for_range(view: View) -> bool:
@@ -226,7 +269,7 @@ def _half_is_read(view: View) -> bool:
 def _two_planes(view: View, planes: dict[str, list[Measure]]) -> Drift | None:
     by_day: dict[date, list[Loss]] = {}
     for plane, found in planes.items():
-        loss = loss_at(view, plane, found, len(found) - 1)
+        loss = _losses(view, plane, found)[-1]
         if loss.act and not _limited(loss.at):
             by_day.setdefault(loss.at.on, []).append(loss)
     for losses in by_day.values():
@@ -238,7 +281,7 @@ def _two_planes(view: View, planes: dict[str, list[Measure]]) -> Drift | None:
 
 
 def _one_plane(view: View, plane: str, found: list[Measure]) -> Drift | None:
-    losses = [loss_at(view, plane, found, i) for i in range(len(found))]
+    losses = _losses(view, plane, found)
     last = losses[-1]
     first = _confirmed(view, found, losses)
     if first:

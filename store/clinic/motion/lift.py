@@ -6,12 +6,18 @@ is back or answered; what was answered speaks again once more is lost.
 
 from __future__ import annotations
 
+from bisect import bisect_right
+from collections.abc import Hashable
+from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 
 from armrise.store.clinic.case.naming import SURGEON_TOLD, covers, entries_about, known
+from armrise.store.clinic.case.once import once_a_view
+from armrise.store.clinic.case.turns import turns
 from armrise.store.clinic.case.view import View
-from armrise.store.clinic.motion.powers import Point, Powers, Series, Shown
+from armrise.store.clinic.motion.motion import other_side
+from armrise.store.clinic.motion.powers import FLEXION, Point, Powers, Series, Shown
 from armrise.store.record.kinds.head import MEASURED, Entry
 from armrise.store.record.kinds.measured import Finding
 from armrise.store.record.light import dataclass
@@ -30,6 +36,8 @@ _READ = (
     *("measures", "findings", "visits", "onsets", "events", "steps", "contacts"),
     *("reopenings", "discharges", "referrals", "decisions"),
 )
+POWER_TURNS = turns(*_READ)
+"""When :func:`power_loss` can turn: by entries alone."""
 _REFER = {
     "repair": "lift or strength lost after the repair: tell the surgeon",
     "injury": "lift or strength lost after an injury: image the cuff",
@@ -55,12 +63,34 @@ class PowerLoss:
         return f'a decision or referral about "{self.answer}"' if self.answer else "that the surgeon was told"
 
 
+@once_a_view
 def power_loss(view: View) -> PowerLoss | None:
     """The reason "losing lift or strength" on the view's date, in hand or not; None when it is not true."""
     if view.span is None or view.closed:
         return None
-    key = ("losing lift or strength", known(view, *_READ))
-    return view.history.once(key, lambda: _Course(view).loss())
+    return _course(view).loss(view.today)
+
+
+def _course(view: View) -> _Course:
+    """The values walked through, once for the days that know the same entries; the longest walk serves every
+    earlier day for which nothing that it looks ahead to was another one."""
+    history, key = view.history, ("losing lift or strength", _looked_ahead_to(view))
+    longest: _Course | None = history.memo.get(key)
+    if longest and longest.serves(view):
+        return longest
+    course = history.once((*key, known(view, *_READ)), lambda: _Course(view))
+    if longest is None or view.today > longest.today:
+        history.memo[key] = course
+    return course
+
+
+def _looked_ahead_to(view: View) -> Hashable:
+    """What judges values older than itself, but for the passive lift measured near them: where they begin to
+    count, the pathway, operations and injuries, the newest value of the other side."""
+    other = other_side(view, FLEXION)
+    pathway = view.pathway.code if view.pathway else None
+    onsets = known(view, "onsets", "events")
+    return Powers(view).start, pathway, _operated(view), onsets, other.id if other else None
 
 
 @dataclass(slots=True)
@@ -75,15 +105,30 @@ class _Held:
     """The value answered; None where a finding was."""
 
 
+@once_a_view
+def _operated(view: View) -> bool:
+    """Whether the episode was in a pathway after surgery."""
+    since = view.episode_start or date.min
+    stays = [stay.stage for stay in view.history.spans if since <= stay.start <= view.today]
+    pathways = [view.pathway, *map(view.history.pathway_of, stays)]
+    return any(pathway is not None and pathway.clock == "surgery" for pathway in pathways)
+
+
 def _by_clinician(point: Point) -> bool:
     return any(m.source == MEASURED for m in point.measures)
 
 
 class _Course:
-    """All series of a case walked through day by day, for what is true at the end of it."""
+    """All series of a case walked through day by day, for what is true at the end of each."""
 
     def __init__(self, view: View) -> None:
         self.view, self.powers = view, Powers(view)
+        self.today, self.known = view.today, known(view, *_READ)
+        self.days: list[date] = []
+        """The days walked through."""
+        self.ends: list[tuple[dict[Cause, _Held], dict[Cause, Point]]] = []
+        """What was held at the end of each, and the newest value of each cause."""
+        self.operated = _operated(view)
         self.held: dict[Cause, _Held] = {}
         self.newest: dict[Cause, Point] = {}
         self._walk()
@@ -95,13 +140,21 @@ class _Course:
         days = {p.on for one in series for p in one.points} | {f.on for f in looks}
         for day in sorted(days | {r.on for found in replies.values() for r in found}):
             for one in series:
-                for point in one.points:
-                    if point.on == day:
-                        self._measured(one, point)
+                if point := one.on_day.get(day):
+                    self._measured(one, point)
             self._seen(day, [f for f in looks if f.on == day])
             for reply in replies[self._kind()]:
                 if reply.on == day:
                     self._answer(reply)
+            self.days.append(day)
+            self.ends.append(({cause: replace(held) for cause, held in self.held.items()}, {**self.newest}))
+
+    def serves(self, view: View) -> bool:
+        """Whether it says what a walk of the view's own would: it knows the same entries, or more of later
+        days, none of them a passive lift near enough to judge an earlier value."""
+        if view.today >= self.today:
+            return known(view, *_READ) == self.known
+        return not self.powers.passive_soon_after(view.today)
 
     def _measured(self, series: Series, point: Point) -> None:
         powers = self.powers
@@ -160,10 +213,7 @@ class _Course:
 
     def _kind(self) -> str:
         """After a repair, whatever pathway followed it, after an injury, or neither."""
-        view, since = self.view, self.view.episode_start or date.min
-        stays = [stay.stage for stay in view.history.spans if since <= stay.start <= view.today]
-        pathways = [view.pathway, *map(view.history.pathway_of, stays)]
-        if any(pathway and pathway.clock == "surgery" for pathway in pathways):
+        if self.operated:
             return "repair"
         return "injury" if any(self._injured_before(h.days) for h in self._live().values()) else ""
 
@@ -179,8 +229,10 @@ class _Course:
     def _live(self) -> dict[Cause, _Held]:
         return {cause: held for cause, held in self.held.items() if not held.answered}
 
-    def loss(self) -> PowerLoss | None:
-        """What is true, and not answered, after the last day walked through."""
+    def loss(self, day: date) -> PowerLoss | None:
+        """What is true, and not answered, on ``day``."""
+        at = bisect_right(self.days, day)
+        self.held, self.newest = self.ends[at - 1] if at else ({}, {})
         live, kind = self._live(), self._kind()
         if not live:
             return None

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
+from datetime import date
 from decimal import Decimal
+from typing import NamedTuple
 
+from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.view import View, newest
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.measured import Measure
@@ -38,22 +42,43 @@ def number(measure: Measure) -> Decimal:
 
 def values(view: View, name: str, side: str | None = None) -> list[Measure]:
     """Real measurements of ``name`` on one side (None: the affected), oldest first."""
-    return [m for m in all_named(view, name, side) if m.real]
+    found, dates = _named(view).real.get((name, side or view.record.side), _NONE)
+    return found[: bisect_right(dates, view.today)]
 
 
 def all_named(view: View, name: str, side: str | None = None) -> list[Measure]:
     """Every entry of ``name`` on one side (None: the affected), absences and repeats included."""
-    by_name = view.history.once("by name", lambda: _by_name(view))
-    return [m for m in by_name.get((name, side or view.record.side), []) if m.on <= view.today]
+    found, dates = _named(view).every.get((name, side or view.record.side), _NONE)
+    return found[: bisect_right(dates, view.today)]
 
 
-def _by_name(view: View) -> dict[tuple[str, str], list[Measure]]:
-    grouped: dict[tuple[str, str], list[Measure]] = {}
+Dated = tuple[list[Measure], list[date]]
+_NONE: Dated = ([], [])
+
+
+class _Named(NamedTuple):
+    """The measurements of a whole history by name and side, oldest first, with their dates."""
+
+    every: dict[tuple[str, str], Dated]
+    real: dict[tuple[str, str], Dated]
+
+
+def _named(view: View) -> _Named:
+    return view.history.once("by name", lambda: _by_name(view))
+
+
+def _by_name(view: View) -> _Named:
+    grouped = _Named({}, {})
     for measure in view.history.ordered("measures")[0]:
-        grouped.setdefault((measure.name, measure.side or view.record.side), []).append(measure)
+        key = (measure.name, measure.side or view.record.side)
+        for table in grouped if measure.real else (grouped.every,):
+            found, dates = table.setdefault(key, ([], []))
+            found.append(measure)
+            dates.append(measure.on)
     return grouped
 
 
+@once_a_view
 def other_is_reference(view: View) -> bool:
     """Whether the other side may be compared with: not when said otherwise, nor when it is a case itself."""
     said = view.yes_or_no(REFERENCE)

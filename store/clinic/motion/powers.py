@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Callable, Iterable
 from datetime import date, timedelta
 from decimal import Decimal
 from functools import cached_property
-from itertools import groupby
+from itertools import accumulate, groupby
 
 from armrise.store.clinic.case.naming import tissue_onsets
 from armrise.store.clinic.case.view import View
@@ -53,10 +54,24 @@ class Series:
         """One a date."""
         return _by_date(self.measures, min)
 
+    @cached_property
+    def on_day(self) -> dict[date, Point]:
+        """The same by date."""
+        return {point.on: point for point in self.points}
+
+    @cached_property
+    def _bests(self) -> dict[str | None, tuple[list[date], list[Point]]]:
+        """The dates with a value and the best up to each of them, by rater and (None) by anyone."""
+        raters = {m.rater for m in self.measures if m.rater is not None}
+        of_one = {rater: [m for m in self.measures if m.rater == rater] for rater in raters}
+        points = {rater: _by_date(found, min) for rater, found in of_one.items()}
+        every: dict[str | None, list[Point]] = {**points, None: self.points}
+        return {rater: ([p.on for p in found], _best_so_far(found)) for rater, found in every.items()}
+
     def best(self, day: date, rater: str | None = None) -> Point:
         """The highest value up to ``day``, of equals the newest: by ``rater``, or by anyone."""
-        counted = [m for m in self.measures if m.on <= day and (rater is None or m.rater == rater)]
-        return max(_by_date(counted, min), key=lambda p: (p.value, p.on))
+        dates, bests = self._bests[rater]
+        return bests[bisect_right(dates, day) - 1]
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +90,10 @@ def _by_date(measures: Iterable[Measure], worst: Callable[[Iterable[Decimal]], D
         value = worst(number(m) for m in same_day)
         found.append(Point(on, value, tuple(m for m in same_day if number(m) == value)))
     return found
+
+
+def _best_so_far(points: Iterable[Point]) -> list[Point]:
+    return list(accumulate(points, lambda best, point: point if point.value >= best.value else best))
 
 
 class Powers:
@@ -123,6 +142,11 @@ class Powers:
         """The newest passive flexion measured near ``day``; None when there is none."""
         near = timedelta(days=self.rules["function.passive_days"])
         return next((p for p in reversed(self.passive) if abs(p.on - day) <= near), None)
+
+    def passive_soon_after(self, day: date) -> bool:
+        """Whether passive flexion was measured after ``day``, near enough for a value of up to that day."""
+        near = timedelta(days=self.rules["function.passive_days"])
+        return any(day < point.on <= day + near for point in self.passive)
 
     # --- the causes -------------------------------------------------------------------------------------
 

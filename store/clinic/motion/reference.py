@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 
+from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.view import View, newest
 from armrise.store.clinic.motion.motion import REFERENCE, number, other_is_reference, values
 from armrise.store.record.case import least_age
@@ -16,6 +17,7 @@ _LIFTS = (*FLEXIONS, ABDUCTION)
 """Not abduction with the shoulder blade held, which ends near 90 degrees in any shoulder."""
 
 
+@once_a_view
 def no_reference(view: View) -> str:
     """Why the other side is no reference today, in words; empty where it is one."""
     if not other_is_reference(view):
@@ -23,6 +25,7 @@ def no_reference(view: View) -> str:
     return implausible(view)
 
 
+@once_a_view
 def implausible(view: View) -> str:
     """What asks whether the other side is a reference: a value too low, or far under the affected side's.
 

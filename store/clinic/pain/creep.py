@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import date, timedelta
 
+from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.view import DAY, NeedsFullHistory, View
 from armrise.store.clinic.pain.response import LATER, Response, usual_told
 from armrise.store.clinic.pain.sustained import mornings
@@ -31,6 +32,7 @@ class Creep:
     evidence: tuple[int, ...]
 
 
+@once_a_view
 def creeps(view: View) -> list[Creep]:
     """What has crept on the view's date, the morning first."""
     found: list[Creep] = []
@@ -81,6 +83,7 @@ def _crept_since(view: View, what: str, crept: Callable[[View], Crept | None]) -
 # --- the baseline ---------------------------------------------------------------------------------------
 
 
+@once_a_view
 def creep(view: View) -> Crept | None:
     """(difference, from, to, since) when the baseline itself stands above the stage's or episode's first."""
     if view.stage_start is None:
@@ -89,9 +92,12 @@ def creep(view: View) -> Crept | None:
     return _worst(view, latest_baseline(view), firsts)
 
 
+@once_a_view
 def latest_baseline(view: View) -> Dated | None:
     """The newest computable baseline up to today, looked for four weeks back."""
-    return _latest(view, Response.of(view).baseline)
+    response = Response.of(view)
+    told = bool(response.wakes or usual_told(view.history))
+    return _latest(view, response.baseline) if told else None
 
 
 def first_baseline(view: View, start: date | None) -> Dated | None:
@@ -129,6 +135,7 @@ def _mornings_high(first: View) -> tuple[int, ...]:
 # --- usual pain later the same day ----------------------------------------------------------------------
 
 
+@once_a_view
 def later_creep(view: View) -> Crept | None:
     """The same of usual pain later, where that stands above the limit; worked out of sessions only."""
     now = _latest_usual(view)
@@ -137,9 +144,10 @@ def later_creep(view: View) -> Crept | None:
     return _worst(view, now, [_first_usual(view, view.stage_start), _first_usual(view, view.segment_start)])
 
 
+@once_a_view
 def _latest_usual(view: View) -> Dated | None:
     response = Response.of(view)
-    return _latest(view, lambda day: response.usual(LATER, day))
+    return _latest(view, lambda day: response.usual(LATER, day)) if response.dates else None
 
 
 def _first_usual(view: View, start: date | None) -> Dated | None:

@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from datetime import date
 from typing import NamedTuple
 
+from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.staleness import stale
 from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.pain.creep import creeps
@@ -43,6 +44,7 @@ class FlareState:
         return any(c in ("a", "b", "c") for c in self.causes)
 
 
+@once_a_view
 def extra_waking(view: View) -> tuple[int, int, int, int] | None:
     """(more nights, before, now, entry id) when night waking rose by the figure, until stale.
 
@@ -64,6 +66,7 @@ def extra_waking(view: View) -> tuple[int, int, int, int] | None:
     return more, highest, int(now.value), now.id
 
 
+@once_a_view
 def newest_rise(view: View) -> int:
     """The newest known rise above baseline in points, at least 0."""
     rises = (rise_on(view, morning) for morning in reversed(mornings(view, horizon(view))))
@@ -79,6 +82,7 @@ class _Part(NamedTuple):
     evidence: tuple[int, ...]
 
 
+@once_a_view
 def flare_state(view: View) -> FlareState | None:
     """The flare reason on the view's date, None when nothing of it is true."""
     if view.span is None or view.closed:

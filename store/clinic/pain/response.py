@@ -7,7 +7,7 @@ is in the rule file with its source and status.
 
 from __future__ import annotations
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from datetime import date, timedelta
 
 from armrise.store.clinic.case.view import DAY, History, View
@@ -18,6 +18,11 @@ from armrise.store.record.light import dataclass
 from armrise.store.rules.pathway import Limits
 
 DURING, LATER = "during", "later"
+_FLARE_POINTS = tuple(
+    f"response.{name}"
+    for name in ("flare_over_during", "during_top_over", "flare_over_later", "flare_over_later_healing")
+)
+"""By how many points above its limit pain makes a flare."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +60,20 @@ class Wake:
     entry_id: int
 
 
+@dataclass(frozen=True, slots=True)
+class _Terms:
+    """What sessions of one stay are held against: its limits in points, and whether its pathway heals."""
+
+    during: int
+    later: int
+    rise: int
+    healing: bool
+
+    @classmethod
+    def of(cls, limits: Limits, *, healing: bool) -> _Terms:
+        return cls(limits.during.whole, limits.later.whole, limits.rise.whole, healing)
+
+
 def usual_told(history: History) -> list[Visit | Session]:
     """Visits and sessions with which a usual morning was told, oldest first."""
 
@@ -75,22 +94,37 @@ class Response:
         self.wakes: dict[date, list[Wake]] = {}
         self.by_date: dict[date, list[Session]] = {}
         self._judged: dict[date, Judged] = {}
+        self._line: list[Judged] = []
+        self._line_dates: list[date] = []
+        """The same, oldest first, with their dates."""
         self._blind: dict[date, Judged] = {}
+        """As they are on their own date, the next morning not known yet."""
+        self._terms: dict[date | None, _Terms | None] = {}
+        """By the first day of the stay."""
         self._baseline: dict[date, int | None] = {}
         self._settled: dict[date, int | None] = {}
+        self._rises: dict[date, int | None] = {}
+        self._calm: dict[date, bool] = {}
         self._windows: dict[date, tuple[list[int], int]] = {}
         self._worst: dict[str, dict[date, int]] = {DURING: {}, LATER: {}}
         """The worst known pain of each date's sessions."""
         self._usual: dict[tuple[str, date], int | None] = {}
         self._next = 0
         """Where in ``dates`` the first session lies that is not judged yet."""
+        self._flares_lie_above = all(self.rules[figure] > 0 for figure in _FLARE_POINTS)
+        """Nothing within its limits is a flare."""
         self._read()
         self.dates = sorted(self.by_date)
+        self._woke = sorted(self.wakes)
+        """The dates with pain on waking told."""
 
     @classmethod
     def of(cls, view: View) -> Response:
         """The response of the view's history, made once."""
-        return view.history.once("response", lambda: cls(view.history))
+        memo = view.history.memo
+        if "response" not in memo:
+            memo["response"] = cls(view.history)
+        return memo["response"]
 
     def _read(self) -> None:
         late = self.rules["response.recall_days"]
@@ -132,10 +166,8 @@ class Response:
     def _find_window(self, day: date) -> tuple[list[int], int]:
         kept: list[int] = []
         found = 0
-        morning = day + DAY
-        for _ in range(self.rules["baseline.window_days"]):
-            morning -= DAY
-            value = self.settled_value(morning) if morning in self.wakes else None
+        for morning in reversed(self.woke(day - timedelta(days=self.rules["baseline.window_days"] - 1), day)):
+            value = self.settled_value(morning)
             if value is None:
                 continue
             found += 1
@@ -143,6 +175,10 @@ class Response:
             if before is None or before.klass != FLARE:
                 kept.append(value)
         return kept, found
+
+    def woke(self, first: date, last: date) -> list[date]:
+        """The dates of these, both included, with pain on waking told, oldest first."""
+        return self._woke[bisect_left(self._woke, first) : bisect_right(self._woke, last)]
 
     def measured_baseline(self, day: date) -> int | None:
         """The median (lower middle) of the newest mornings, None when too few remain."""
@@ -178,14 +214,34 @@ class Response:
 
     def usual_morning(self, day: date) -> int | None:
         """Usual morning pain as told last, while it is recent enough."""
-        told = [entry for entry in usual_told(self.history) if entry.on <= day]
-        if told and (day - told[-1].on).days <= self.rules["baseline.usual_days"]:
-            return told[-1].usual_morning
+        told = usual_told(self.history)
+        at = bisect_right(told, day, key=_on)
+        if at and (day - told[at - 1].on).days <= self.rules["baseline.usual_days"]:
+            return told[at - 1].usual_morning
         return None
 
     def mornings_found(self, day: date) -> int:
         """How many mornings could count towards the baseline of ``day``."""
         return len(self._window(day)[0])
+
+    def rise(self, morning: date) -> int | None:
+        """Pain on waking on ``morning`` above the baseline of the day before, None when either is unknown."""
+        if morning not in self._rises:
+            value, baseline = self.worst_value(morning), self.baseline(morning - DAY)
+            self._rises[morning] = None if value is None or baseline is None else value - baseline
+        return self._rises[morning]
+
+    def settled(self, morning: date) -> bool:
+        """Back within a point of baseline, as told in time: what is recalled late comforts nobody."""
+        if morning not in self._calm:
+            self._calm[morning] = self._is_settled(morning)
+        return self._calm[morning]
+
+    def _is_settled(self, morning: date) -> bool:
+        rise = self.rise(morning)
+        if rise is None or rise > self.rules["flare.settled_within"] or self.settled_value(morning) is None:
+            return False
+        return not self.at_ceiling(self.baseline(morning - DAY), self.worst_value(morning))
 
     # --- usual pain -------------------------------------------------------------------------------------
 
@@ -232,20 +288,28 @@ class Response:
             self._judge(on)
 
     def _judge(self, on: date) -> None:
-        limits = self._limits(on)
-        if limits is None:
+        terms = self._terms_on(on)
+        if terms is None:
             return
         self._baseline[on] = self._find_baseline(on)
-        self._judged[on] = self._worst_of(on, limits, with_morning=True)
+        self._judged[on] = self._worse_of(on, terms, with_morning=True)
+        self._line.append(self._judged[on])
+        self._line_dates.append(on)
 
-    def _limits(self, on: date) -> Limits | None:
-        stage = self.history.stage_on(on)
-        pathway = self.history.pathway_of(None)
-        return stage.limits if stage else pathway.stages[0].limits if pathway else None
-
-    def _worst_of(self, on: date, limits: Limits, *, with_morning: bool) -> Judged:
-        classes = [self._classify(session, limits, with_morning) for session in self.by_date[on]]
+    def _worse_of(self, on: date, terms: _Terms, *, with_morning: bool) -> Judged:
+        """The worse of the sessions of one date."""
+        classes = [self._classify(s, terms, with_morning) for s in self.by_date[on]]
         return min(classes, key=lambda j: (WORST_FIRST.index(j.klass), -j.over))
+
+    def _terms_on(self, on: date) -> _Terms | None:
+        """What a session of ``on`` is held against; None where no rule file has its pathway."""
+        span = self.history.span_on(on)
+        start = span.start if span else None
+        if start not in self._terms:
+            stage, pathway = self.history.stage_on(on), self.history.pathway_of(None)
+            limits = stage.limits if stage else pathway.stages[0].limits if pathway else None
+            self._terms[start] = _Terms.of(limits, healing=self._heals(on)) if limits else None
+        return self._terms[start]
 
     def judged_on(self, on: date) -> Judged | None:
         """The session of the date ``on`` (the worse of two), with its next morning; None without one."""
@@ -256,17 +320,22 @@ class Response:
 
     def all(self, today: date) -> list[Judged]:
         """One judged session a date up to ``today``, oldest first; tonight's next morning is not known."""
+        return self.between(date.min, today)
+
+    def between(self, first: date, today: date) -> list[Judged]:
+        """The same, from ``first`` on."""
         self._judge_before(today + DAY)
-        found = [self._judged[d] for d in self.dates if d < today and d in self._judged]
-        if today in self._judged:
-            found.append(self._before_its_morning(today))
+        dates = self._line_dates
+        found = self._line[bisect_left(dates, first) : bisect_left(dates, today)]
+        if today in self._judged and first <= today:
+            found.append(self._blind_on(today))
         return found
 
-    def _before_its_morning(self, on: date) -> Judged:
-        """The session of ``on`` as it is judged on that day."""
-        if on not in self._blind and (limits := self._limits(on)):
-            self._blind[on] = self._worst_of(on, limits, with_morning=False)
-        return self._blind[on]
+    def _blind_on(self, today: date) -> Judged:
+        terms = self._terms_on(today)
+        if today not in self._blind and terms is not None:
+            self._blind[today] = self._worse_of(today, terms, with_morning=False)
+        return self._blind[today]
 
     def classes(self, session: Session, today: date) -> Judged | None:
         """One session judged by itself, for listing every session of a case."""
@@ -275,20 +344,22 @@ class Response:
             return None
         self._judge_before(session.on + DAY)
         self.baseline(session.on)
-        return self._classify(session, stage.limits, session.on < today)
+        terms = _Terms.of(stage.limits, healing=self._heals(session.on))
+        return self._classify(session, terms, session.on < today)
 
-    def _classify(self, session: Session, limits: Limits, with_morning: bool) -> Judged:
-        on, healing = session.on, self._heals(session.on)
-        during = self._part(session, DURING, limits.during.whole, healing)
-        later = self._part(session, LATER, limits.later.whole, healing)
+    def _classify(self, session: Session, terms: _Terms, with_morning: bool) -> Judged:
+        on, healing = session.on, terms.healing
+        during = self._part(session, DURING, terms.during, healing)
+        later = self._part(session, LATER, terms.later, healing)
         wakes = self.wakes.get(on + DAY, []) if with_morning else []
         worst = max((w.pain for w in wakes), default=None)
         told = max((w.pain for w in wakes if not w.recalled), default=None)
         baseline = self._baseline.get(on)
         rise = None if worst is None or baseline is None else worst - baseline
-        morning = NextMorning(worst, rise, limits.rise.whole, self.at_ceiling(baseline, worst))
+        morning = NextMorning(worst, rise, terms.rise, self.at_ceiling(baseline, worst))
         missing = self._missing(during.value, later.value, told, baseline, bool(wakes))
-        broken = breach(self.rules, during, later, morning, healing=healing)
+        held = not (during.over or later.over or morning.over or morning.ceiling) and self._flares_lie_above
+        broken = None if held else breach(self.rules, during, later, morning, healing=healing)
         klass, cause = broken or (INCOMPLETE if missing else GOOD, "")
         over = max(during.over, later.over)
         return Judged(session, on, klass, baseline, worst, rise, missing, over, cause)
@@ -319,6 +390,10 @@ class Response:
         morning = "next-morning score, told too late to count" if recalled else "next-morning score"
         asked = (("pain during", during), ("pain later", later), (morning, told), ("baseline", baseline))
         return tuple(name for name, value in asked if value is None)
+
+
+def _on(entry: Visit | Session) -> date:
+    return entry.on
 
 
 def _lower_median(values: list[int]) -> int:

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
+from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.view import DAY, View
-from armrise.store.clinic.pain.classes import FLARE
+from armrise.store.clinic.pain.classes import FLARE, INCOMPLETE
 from armrise.store.clinic.pain.response import Judged, Response
 from armrise.store.record.light import dataclass
 
@@ -25,22 +26,21 @@ class Sustained:
 
 def rise_on(view: View, morning: date) -> int | None:
     """Pain on waking on ``morning`` above the baseline of the day before, None when either is unknown."""
-    response = Response.of(view)
-    value, baseline = response.worst_value(morning), response.baseline(morning - DAY)
-    return None if value is None or baseline is None else value - baseline
+    return Response.of(view).rise(morning)
 
 
 def mornings(view: View, first: date) -> list[date]:
     """The dates from ``first`` up to today with pain on waking told, oldest first."""
-    return sorted(d for d in Response.of(view).wakes if first <= d <= view.today)
+    return Response.of(view).woke(first, view.today)
 
 
 def raised_mornings(view: View, first: date) -> list[date]:
     """The mornings from ``first`` up to today that were raised as those of a flare are, oldest first."""
-    rise = view.rules["flare.morning_rise"]
-    return [day for day in mornings(view, first) if (rise_on(view, day) or 0) >= rise]
+    rise, response = view.rules["flare.morning_rise"], Response.of(view)
+    return [day for day in response.woke(first, view.today) if (response.rise(day) or 0) >= rise]
 
 
+@once_a_view
 def horizon(view: View) -> date:
     """The first date that counts: four weeks back, and nothing from before a step back."""
     first = view.today - timedelta(days=view.rules["flare.horizon_days"])
@@ -66,7 +66,7 @@ def sustained(view: View, first: date) -> list[Sustained]:
 
 def known_since(view: View, first: date) -> list[Judged]:
     """The sessions of known class from ``first`` up to today, oldest first."""
-    return [j for j in Response.of(view).all(view.today) if j.known and j.on >= first]
+    return [j for j in Response.of(view).between(first, view.today) if j.klass != INCOMPLETE]
 
 
 def _twice(view: View, known: list[Judged]) -> tuple[Judged, ...]:
@@ -96,11 +96,12 @@ def _runs(view: View, raised: list[date]) -> list[date]:
 
 def _settled(view: View, evidence: date, raised: list[date], flared: list[date] | tuple[()]) -> bool:
     """True once enough mornings were settled with no raised morning and no flare session between them."""
+    response, enough = Response.of(view), view.rules["flare.settled_mornings"]
     calm, day = 0, evidence
     while day < view.today:
         day += DAY
-        calm = 0 if day in raised else calm + is_settled(view, day)
-        if calm == view.rules["flare.settled_mornings"]:
+        calm = 0 if day in raised else calm + response.settled(day)
+        if calm == enough:
             return True
         if day in flared:
             calm = 0
@@ -112,12 +113,3 @@ def settled_since(view: View, evidence: date) -> bool:
     view.sure(evidence)
     flared = [j.on for j in known_since(view, evidence) if j.klass == FLARE]
     return _settled(view, evidence, raised_mornings(view, evidence), flared)
-
-
-def is_settled(view: View, morning: date) -> bool:
-    """Back within a point of baseline, as told in time: what is recalled late comforts nobody."""
-    response = Response.of(view)
-    rise = rise_on(view, morning)
-    if response.settled_value(morning) is None or rise is None or rise > view.rules["flare.settled_within"]:
-        return False
-    return not response.at_ceiling(response.baseline(morning - DAY), response.worst_value(morning))

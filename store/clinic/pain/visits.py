@@ -6,11 +6,14 @@ the same: at once by a large rise, by a smaller one when it is told twice.
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from dataclasses import field, replace
 from datetime import date, timedelta
 from decimal import Decimal
 
 from armrise.store.clinic.case.naming import covers, entries_about, known, tissue_onsets
+from armrise.store.clinic.case.once import once_a_view
+from armrise.store.clinic.case.turns import turns
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.pain.flare import flare_state
 from armrise.store.clinic.pain.masking import mask_days
@@ -65,33 +68,55 @@ class Rise:
         return any(letter in "abf" for letter, _ in self.causes)
 
 
+@once_a_view
 def worse_at_visits(view: View) -> Rise | None:
     """The reason "worse at visits" on the view's date, in hand or not; None when it is not true."""
     if view.span is None or view.closed:
         return None
-    return view.history.once(("worse at visits", view.today), lambda: _rise(view))
-
-
-def _rise(view: View) -> Rise | None:
-    shared = known(view, *_READ)
-
-    def walked(silent: frozenset[str]) -> Rise | None:
-        key = ("worse at visits, by entries", shared, silent)
-        return view.history.once(key, lambda: _Course(view, silent).rise())
-
-    found = walked(frozenset())
-    if found is None or not any(letter in _OF_A_FLARE for letter, _ in found.causes):
+    found = _walked(view)
+    if found is None or not _may_be_of_a_flare(found):
         return found
     # What a flare said on earlier days is looked up there: only a look back tells since when this is true.
-    spoken = walked(_flare_speaks(view))
+    spoken = _walked(view, _flare_speaks(view))
     return replace(spoken, since=None) if spoken else None
+
+
+def _walked(view: View, silent: frozenset[str] = frozenset()) -> Rise | None:
+    return _course(view, silent).rise(view.today)
+
+
+def _course(view: View, silent: frozenset[str]) -> _Course:
+    """The series walked through, once for every day that counts from the same start and knows no more.
+
+    What is told later changes nothing that was true before, so that the longest walk serves earlier days too.
+    """
+    memo, key = view.history.memo, ("worse at visits", series_start(view), silent)
+    course: _Course | None = memo.get(key)
+    if course is None or (view.today > course.today and known(view, *_READ) != course.known):
+        course = memo[key] = _Course(view, silent)
+    return course
+
+
+def _may_be_of_a_flare(rise: Rise) -> bool:
+    return any(letter in _OF_A_FLARE for letter, _ in rise.causes)
+
+
+def _days_of_a_flare(view: View) -> list[date]:
+    """Where a flare may say the same, every day is looked at: what it says can turn on any."""
+    found = _walked(view)
+    return [view.today] if found and _may_be_of_a_flare(found) else []
+
+
+VISIT_TURNS = turns(*_READ, days=_days_of_a_flare)
+"""When :func:`worse_at_visits` can turn."""
 
 
 def shown_at_visits(view: View, letter: str) -> list[tuple[Entry, ...]]:
     """Each time that values told made a cause true, by those values, whatever became of it since."""
     if view.span is None:
         return []
-    return [entries for cause, entries in _Course(view, frozenset()).shown if cause[0] == letter]
+    shown = _course(view, frozenset()).shown_by(view.today)
+    return [entries for cause, entries in shown if cause[0] == letter]
 
 
 def _flare_speaks(view: View) -> frozenset[str]:
@@ -102,6 +127,7 @@ def _flare_speaks(view: View) -> frozenset[str]:
 # --- the series ---------------------------------------------------------------------------------------------
 
 
+@once_a_view
 def series_start(view: View) -> date | None:
     """First day whose values count: first visit, reopening, visit that assessed an injury, tissue settled."""
     settle = timedelta(days=view.rules["visit.settle_days"])
@@ -158,24 +184,30 @@ class _Series:
     """The values of one series up to some day, and the value that an entry made the best."""
 
     points: list[Point]
-    answered: Point | None = None
+    best: Point | None = None
+    """The lowest unmasked value, of equals the newest; what was answered, until a lower one comes."""
 
     @property
     def newest(self) -> Point:
         return self.points[-1]
 
-    @property
-    def best(self) -> Point | None:
-        """The lowest unmasked value, of equals the newest; what was answered, until a lower one comes."""
-        first = self.answered.on if self.answered else date.min
-        counted = [p for p in self.points if not p.masked and p.on > first]
-        if self.answered:
-            counted.insert(0, self.answered)
-        return min(counted, key=lambda p: (p.value, -p.on.toordinal()), default=None)
+    def add(self, point: Point) -> None:
+        """One value more, on a later date than the others."""
+        self.points.append(point)
+        if not point.masked and (self.best is None or point.value <= self.best.value):
+            self.best = point
+
+    def answer(self) -> None:
+        """The newest value counts as the best from now on."""
+        self.best = self.newest
 
     def after(self, best: Point) -> list[Point]:
         """The values between the best and the newest."""
-        return [p for p in self.points[:-1] if p.on > best.on]
+        return self.points[bisect_right(self.points, best.on, key=_day) : -1]
+
+
+def _day(point: Point) -> date:
+    return point.on
 
 
 def _at_once(rules: Rules, series: _Series, best: Point) -> list[Point] | None:
@@ -238,14 +270,31 @@ class _Stretch:
 
 
 class _Course:
-    """All series of a case walked through day by day, for what is true at the end of it."""
+    """All series of a case walked through day by day, for what is true at the end of each."""
 
     def __init__(self, view: View, silent: frozenset[str]) -> None:
         self.view, self.rules, self.silent = view, view.rules, silent
+        self.today, self.known = view.today, known(view, *_READ)
         self.series: dict[str, _Series] = {name: _Series([]) for name in _LETTERS}
         self.stretch: _Stretch | None = None
         self.shown: list[tuple[Cause, tuple[Entry, ...]]] = []
+        self.days: list[date] = []
+        """The days walked through."""
+        self.ends: list[tuple[Rise | None, int]] = []
+        """What was true at the end of each, and how many of ``shown`` there were."""
         self._walk()
+
+    def rise(self, day: date) -> Rise | None:
+        """What is true on ``day``."""
+        return self._end(day)[0]
+
+    def shown_by(self, day: date) -> list[tuple[Cause, tuple[Entry, ...]]]:
+        """What was shown up to ``day``."""
+        return self.shown[: self._end(day)[1]]
+
+    def _end(self, day: date) -> tuple[Rise | None, int]:
+        at = bisect_right(self.days, day)
+        return self.ends[at - 1] if at else (None, 0)
 
     def _walk(self) -> None:
         points, replies = _all_points(self.view), entries_about(self.view, MATTER)
@@ -253,7 +302,7 @@ class _Course:
         for day in sorted({*(day for day, _ in by_day), *(r.on for r in replies)}):
             for name, series in self.series.items():
                 if point := by_day.get((day, name)):
-                    series.points.append(point)
+                    series.add(point)
                     for cause, severity, behind in _true_causes(self.rules, name, series):
                         self._raise(day, cause, severity, behind)
             if high := self._both_high(by_day.get((day, REST)), by_day.get((day, NIGHT))):
@@ -263,6 +312,8 @@ class _Course:
             for reply in replies:
                 if reply.on == day:
                     self._answer(reply)
+            self.days.append(day)
+            self.ends.append((self._rise(), len(self.shown)))
 
     def _both_high(self, rest: Point | None, night: Point | None) -> list[Point]:
         """Cause (f): both figures reached on one date; the two values."""
@@ -299,13 +350,13 @@ class _Course:
             return
         for cause in stretch.raised:
             for name in (REST, NIGHT) if cause == _BOTH_HIGH else (cause[1],):
-                self.series[name].answered = self.series[name].newest
+                self.series[name].answer()
         self.stretch = None
 
     # --- in words -------------------------------------------------------------------------------------------
 
-    def rise(self) -> Rise | None:
-        """What is true after the last day walked through."""
+    def _rise(self) -> Rise | None:
+        """What is true after what was walked through so far."""
         stretch = self.stretch
         if stretch is None:
             return None

@@ -7,13 +7,16 @@ against its own figures in the rule file, which a pathway may replace by figures
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterable, Iterator
 from datetime import date, timedelta
 from decimal import Decimal
 
 from armrise.store.clinic.case.evidence import together
+from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.standing import Truth
-from armrise.store.clinic.case.view import View, newest
+from armrise.store.clinic.case.turns import Turns
+from armrise.store.clinic.case.view import History, View, newest
 from armrise.store.clinic.scores.scale import differing, direction, on_scale
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.measured import Score
@@ -23,6 +26,7 @@ from armrise.store.rules.figure import MEMORY
 from armrise.store.rules.measure import InstrumentSpec
 
 FUNCTION = "PSFS"
+GOAL_MET = "goal met"
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,9 +94,19 @@ def _change(spec: InstrumentSpec, found: list[Score]) -> Change:
     )
 
 
+@once_a_view
 def judged_instruments(view: View) -> list[InstrumentSpec]:
     """The instruments response and worsening are read from: region scores and patient-specific function."""
     return [s for s in view.instruments.values() if s.region or s.key == FUNCTION]
+
+
+@once_a_view
+def _told(view: View) -> list[InstrumentSpec]:
+    """Those of them that were ever told: the others say nothing."""
+    named = view.history.once(
+        "instruments told", lambda: {s.instrument for s in view.history.ordered("scores")[0]}
+    )
+    return [spec for spec in judged_instruments(view) if spec.key in named]
 
 
 def acceptable(spec: InstrumentSpec, total: Decimal) -> bool:
@@ -129,10 +143,10 @@ def score_response(view: View, spec: InstrumentSpec, since: date | None = None) 
 
 def responded(view: View, since: date | None = None) -> Truth:
     """Response by any of the judged scores, or the goal marked met. Unknown when nothing can be judged."""
-    goal = view.yes_or_no("goal met")
+    goal = view.yes_or_no(GOAL_MET)
     if goal and goal.answer == "yes":
         return Truth.MET
-    results = [score_response(view, spec, since) for spec in judged_instruments(view)]
+    results = [score_response(view, spec, since) for spec in _told(view)]
     return next((t for t in (Truth.MET, Truth.NOT_MET) if t in results), Truth.UNKNOWN)
 
 
@@ -158,6 +172,7 @@ class Worse:
     evidence: tuple[int, ...]
 
 
+@once_a_view
 def worse(view: View) -> Worse | None:
     """The reason "worse, or not responding" on the view's date, None when neither holds."""
     if view.span is None or view.closed:
@@ -176,7 +191,7 @@ def _decided(view: View, since: date, ids: tuple[int, ...]) -> bool:
 
 
 def _got_worse(view: View) -> Iterator[Worse]:
-    for spec in judged_instruments(view):
+    for spec in _told(view):
         moved = change(view, spec.key)
         if moved is None or spec.detectable is None:
             continue
@@ -205,13 +220,41 @@ def checkpoint_day(view: View) -> date | None:
     return view.first_visit + timedelta(days=view.pathway.checkpoint.whole)
 
 
+def _days_of_worse(view: View) -> list[date]:
+    """The day response is judged, and those of the visits and findings that bear on it."""
+    day = checkpoint_day(view)
+    bearing = view.history.once("bearing on worse", lambda: _bearing(view.history))
+    return [*bearing, day] if day else bearing
+
+
+def _bearing(history: History) -> list[date]:
+    """Visits that decide, the first of each stay and episode, and the goal said to be met."""
+    visits, seen = history.ordered("visits")
+    begun = [date.min, *(on for name in ("steps", "reopenings") for on in history.ordered(name)[1])]
+    first = (bisect_left(seen, day) for day in begun)
+    found = {visit.on for visit in visits if visit.decision}
+    found |= {seen[at] for at in first if at < len(seen)}
+    return sorted(found | {f.on for f in history.ordered("findings")[0] if f.name == GOAL_MET})
+
+
+WORSE_TURNS = Turns(("steps", "discharges", "reopenings", "scores"), _days_of_worse)
+"""When :func:`worse` can turn. Most visits and findings bear on nothing of it."""
+
+
+def is_worse(view: View) -> bool:
+    """Whether it is true, asked once from one turn of it to the next."""
+    key = ("is worse", WORSE_TURNS.newest(view))
+    return view.history.once(key, lambda: worse(view) is not None)
+
+
+@once_a_view
 def judged_on(view: View) -> date | None:
     """First day from the checkpoint on with a score of at most the fresh age; None until there is one."""
     day = checkpoint_day(view)
     if day is None or view.today < day:
         return None
     fresh = timedelta(days=view.rules["outcome.fresh_days"])
-    dates = [s.on for spec in judged_instruments(view) for s in totals(view, spec.key)]
+    dates = [s.on for spec in _told(view) for s in totals(view, spec.key)]
     late_enough = [on for on in dates if day - fresh <= on <= view.today]
     return max(day, min(late_enough)) if late_enough else None
 
@@ -225,7 +268,7 @@ def _no_response(view: View) -> Iterator[Worse]:
         return
     parts: list[str] = []
     ids: list[int] = []
-    for spec in judged_instruments(view):
+    for spec in _told(view):
         moved = change(view, spec.key)
         if moved and spec.response:
             needed = f"{plain(spec.response.value)}{spec.response.mark}"

@@ -186,6 +186,7 @@ OF_THE_CARE = {
     ),
     "DNA": ReasonRule(
         condition=_dna,
+        turns=clocks.MISS_TURNS,
         counts="missed visits in a row",
         hold_hides=True,
         figures=("missed",),

@@ -7,6 +7,7 @@ read here by name: the figures of a reason, the thresholds of a score, the urgen
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from functools import cache
 
 from armrise.store.clinic.case.standing import CriterionResult, Reason, Truth, Verdict, Word
 from armrise.store.clinic.case.view import View
@@ -92,9 +93,13 @@ def _of_reason(view: View, reason: Reason) -> Iterator[str]:
 
 
 def _group(view: View, group: str) -> Iterator[str]:
-    for key, rule in FIGURES.items():
-        if key.startswith(f"{group}."):
-            yield from _said(f"{rule.words}:", view.rules.figures.get(key))
+    for key in _keys_of(group):
+        yield from _said(f"{FIGURES[key].words}:", view.rules.figures.get(key))
+
+
+@cache
+def _keys_of(group: str) -> tuple[str, ...]:
+    return tuple(key for key in FIGURES if key.startswith(f"{group}."))
 
 
 def _stage_figure(view: View, name: str) -> Iterator[str]:

@@ -40,7 +40,7 @@ def over_the_limit(view: View) -> OverTheLimit | None:
 def _newest_known(view: View) -> list[Judged]:
     first = view.today - timedelta(days=view.rules["over.within_days"])
     start = max(first, view.segment_start or first)
-    known = [j for j in Response.of(view).all(view.today) if j.known and j.on >= start]
+    known = [j for j in Response.of(view).between(start, view.today) if j.known]
     return known[-view.rules["over.among"] :]
 
 

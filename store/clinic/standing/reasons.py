@@ -1,7 +1,7 @@
 """The reasons of one case on one date: since when each is true, and which of them are in hand.
 
-Days open come from looking at one earlier date after another with what is known now, except where the rule
-counts from a due date. An answer in hand covers only the evidence known when it was given.
+Days open come from looking back with what is known now (:mod:`armrise.store.clinic.standing.since`), except
+where the rule counts from a due date. An answer in hand covers only the evidence known when it was given.
 """
 
 from __future__ import annotations
@@ -9,54 +9,17 @@ from __future__ import annotations
 from datetime import date, timedelta
 from typing import NamedTuple
 
+from armrise.store.clinic.case.as_known import as_known
 from armrise.store.clinic.case.standing import Reason, tier_of
-from armrise.store.clinic.case.view import DAY, View
+from armrise.store.clinic.case.view import View
 from armrise.store.clinic.standing.conditions import REASONS
-from armrise.store.clinic.standing.rule import LOOK_BACK, Answer, Found
-from armrise.store.clinic.time import clocks
+from armrise.store.clinic.standing.rule import Answer, Found
+from armrise.store.clinic.standing.since import first_day, grew_on, hidden, spoke_on
 from armrise.store.record.case import FIELD_OF_KIND
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.plan import InHand
 from armrise.store.rules.pathway import Rank
 from armrise.store.rules.tiers import TIERS
-
-
-def _hidden(view: View, code: str) -> bool:
-    """True for codes this case cannot carry on the view's date: on hold, closed, waiting."""
-    rule = REASONS[code]
-    if view.closed:
-        return not rule.of_closed or view.closed.outcome == "died"
-    if view.waiting:
-        return not rule.of_waiting
-    return rule.hold_hides and clocks.hold_now(view) is not None
-
-
-def first_day(view: View, code: str) -> date:
-    """First day of the unbroken stretch ending today on which the condition has been true."""
-    earliest, rule = _earliest(view), REASONS[code]
-    day = view.today
-    while day > earliest:
-        before = day - DAY
-        if rule.reads_sessions:
-            view.sure(before - LOOK_BACK)
-        looking = view.at(before)
-        if _hidden(looking, code) or rule.condition(looking) is None:
-            break
-        day = before
-    return day
-
-
-def _earliest(view: View) -> date:
-    memo = view.history.memo
-    if "earliest" not in memo:
-        dates = [
-            view.history.ordered(name)[1][0]
-            for name in FIELD_OF_KIND.values()
-            if view.history.ordered(name)[1]
-        ]
-        memo["earliest"] = min([*dates, view.record.registered_on])
-    return memo["earliest"]
-
 
 # --- in hand --------------------------------------------------------------------------------------------
 
@@ -81,38 +44,15 @@ def _covers(view: View, code: str, found: Found, answer: Answer) -> tuple[bool, 
     Recorded instants decide what was known: an entry made later is new even when it tells of an earlier day.
     """
     last = (answer.instant, answer.entry_id)
-    before = REASONS[code].condition(view.known_at(*last, answer.on))
+    before = REASONS[code].condition(as_known(view, *last, answer.on))
     if before is None:
         return False, None
     newer = [e for e in _entries(view, found.evidence) if view.told_after(e, *last)]
     if newer:
-        return False, _spoke_on(view, code, newer)
+        return False, spoke_on(view, code, newer)
     if REASONS[code].grows and found.severity > before.severity:
-        return False, _grew_on(view, code, before.severity, answer)
+        return False, grew_on(view, code, before.severity, answer.on)
     return True, None
-
-
-def _spoke_on(view: View, code: str, newer: list[Entry]) -> date:
-    """The first day on which one of the newer entries was part of the reason."""
-    ids = {e.id for e in newer}
-    day = min(e.on for e in newer)
-    while day < view.today:
-        found = REASONS[code].condition(view.at(day))
-        if found and ids & set(found.evidence):
-            return day
-        day += DAY
-    return view.today
-
-
-def _grew_on(view: View, code: str, severity: int, answer: Answer) -> date:
-    """The first day since the answer on which the reason was larger than it was then."""
-    day = answer.on
-    while day < view.today:
-        found = REASONS[code].condition(view.at(day))
-        if found and found.severity > severity:
-            return day
-        day += DAY
-    return view.today
 
 
 def _entries(view: View, ids: tuple[int, ...]) -> list[Entry]:
@@ -183,7 +123,7 @@ def _tier(view: View) -> str:
 
 
 def _asking(view: View, code: str) -> Asking | None:
-    if _hidden(view, code):
+    if hidden(view, code):
         return None
     rule, row = REASONS[code], view.rules.ranks[code]
     found = rule.condition(view)

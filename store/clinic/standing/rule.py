@@ -6,6 +6,7 @@ from collections.abc import Callable
 from datetime import date, datetime, timedelta
 from typing import Protocol
 
+from armrise.store.clinic.case.turns import Turns
 from armrise.store.clinic.case.view import View
 from armrise.store.record.light import dataclass
 
@@ -53,6 +54,12 @@ class ReasonRule:
     grows: bool = False
     """A larger severity is new evidence for an answer in hand; the others grow by the calendar alone."""
     reads_sessions: bool = False
+    turns: Turns | None = None
+    """The days on which it can begin, end, grow or come to rest on other entries; None: any day.
+
+    Since when it is true is looked for from turn to turn, without them day by day: what reads sessions or the
+    whole verdict can turn on nearly every day, by what was told of it and by whatever grows old on it.
+    """
     ended_on: Callable[[View], date | None] = lambda view: None
     """The newest decision that ends it though it is true still; it has to come on its first day or later."""
     answers: Callable[[View], list[Answer]] = lambda view: []
@@ -99,5 +106,5 @@ def as_dated(state: Dated | None) -> Found | None:
 
 
 def as_found(state: State | None) -> Found | None:
-    """A reading as a condition found: since when it is true is looked for day by day."""
+    """A reading as a condition found: since when it is true is looked for."""
     return Found(state.severity, state.sentence, None, state.evidence) if state else None

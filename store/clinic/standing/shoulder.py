@@ -6,13 +6,13 @@ from datetime import date, timedelta
 
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.findings.triggers import finding_to_act_on
-from armrise.store.clinic.healing.breaches import open_breaches
-from armrise.store.clinic.motion.drift import drift
-from armrise.store.clinic.motion.lift import power_loss
+from armrise.store.clinic.healing.breaches import BREACH_TURNS, open_breaches
+from armrise.store.clinic.motion.drift import RANGE_TURNS, drift
+from armrise.store.clinic.motion.lift import POWER_TURNS, power_loss
 from armrise.store.clinic.motion.unmeasured import range_unmeasured
 from armrise.store.clinic.pain.eased import load_cuts
 from armrise.store.clinic.pain.flare import flare_state
-from armrise.store.clinic.pain.visits import worse_at_visits
+from armrise.store.clinic.pain.visits import VISIT_TURNS, worse_at_visits
 from armrise.store.clinic.scores import outcome
 from armrise.store.clinic.standing.over import over_the_limit
 from armrise.store.clinic.standing.rule import Answer, Found, ReasonRule, as_dated, as_found
@@ -20,6 +20,8 @@ from armrise.store.clinic.verdict.adherence import seldom_done
 from armrise.store.clinic.verdict.freshness import question_due
 from armrise.store.clinic.verdict.readiness import URGENCY
 from armrise.store.clinic.verdict.screening import (
+    EVENT_TURNS,
+    FLAG_TURNS,
     event_severity,
     open_events,
     open_flags,
@@ -141,6 +143,7 @@ _PAIN = ("response", "usual", "baseline", "creep", "ceiling", "flare")
 OF_THE_SHOULDER = {
     "RED": ReasonRule(
         condition=_red,
+        turns=FLAG_TURNS,
         counts="3 same day, 2 urgent, 1 soon or query",
         of_closed=True,
         of_waiting=True,
@@ -148,6 +151,7 @@ OF_THE_SHOULDER = {
     ),
     "INJ": ReasonRule(
         condition=_inj,
+        turns=EVENT_TURNS,
         counts="2 dislocation or sudden loss of active lift, 1 other",
         of_closed=True,
         of_waiting=True,
@@ -155,6 +159,7 @@ OF_THE_SHOULDER = {
     ),
     "LIM": ReasonRule(
         condition=_lim,
+        turns=BREACH_TURNS,
         counts="3 resisted work, lifting, full weight or tasks, 2 passive or active work or range, 1 sling",
         of_waiting=True,
         grows=True,
@@ -162,6 +167,7 @@ OF_THE_SHOULDER = {
     ),
     "FUN": ReasonRule(
         condition=_fun,
+        turns=POWER_TURNS,
         counts="2 after a repair or an injury, or lift with strength, 1 other",
         grows=True,
         figures=("function",),
@@ -184,6 +190,7 @@ OF_THE_SHOULDER = {
     ),
     "STF": ReasonRule(
         condition=_stf,
+        turns=RANGE_TURNS,
         counts="3 below half of the other side or two planes, 2 one plane or stiff after a repair",
         grows=True,
         figures=("drift",),
@@ -191,6 +198,7 @@ OF_THE_SHOULDER = {
     # Reads sessions where a flare may say the same; the values themselves are read whole.
     "VIS": ReasonRule(
         condition=_vis,
+        turns=VISIT_TURNS,
         counts="2 higher by far at once, or rest and night high on one day, 1 higher more than once",
         grows=True,
         reads_sessions=True,
@@ -198,6 +206,7 @@ OF_THE_SHOULDER = {
     ),
     "WRS": ReasonRule(
         condition=_wrs,
+        turns=outcome.WORSE_TURNS,
         counts="2 worse, 1 not responding at the checkpoint",
         grows=True,
         figures=("outcome",),
@@ -237,6 +246,7 @@ OF_THE_SHOULDER = {
     ),
     "WAT": ReasonRule(
         condition=_wat,
+        turns=RANGE_TURNS,
         counts="degrees lost",
         hold_hides=True,
         figures=("drift",),

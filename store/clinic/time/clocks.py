@@ -11,7 +11,9 @@ from decimal import Decimal
 from itertools import zip_longest
 from typing import Any
 
+from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.standing import Review
+from armrise.store.clinic.case.turns import turns
 from armrise.store.clinic.case.view import DAY, NeedsFullHistory, View, newest
 from armrise.store.clinic.time.diary import keeps_diary
 from armrise.store.record.kinds.care import MISSED, Appointment, Attendance, Contact
@@ -41,6 +43,7 @@ class Pause:
     hold: Hold
 
 
+@once_a_view
 def pauses(view: View) -> list[Pause]:
     """Holds up to today, oldest first; a later hold cuts an earlier one short."""
     holds = view.since("holds", view.episode_start)
@@ -49,9 +52,14 @@ def pauses(view: View) -> list[Pause]:
     return [pause for pause in found if pause.end > pause.start]
 
 
+@once_a_view
 def hold_now(view: View) -> Pause | None:
     """The hold active today: start <= today < end."""
     return newest([p for p in pauses(view) if p.start <= view.today < p.end])
+
+
+HOLD_TURNS = turns("holds", days=lambda view: [hold.until for hold in view.upto("holds")])
+"""When a hold begins or ends."""
 
 
 def days_paused(view: View, first: date) -> int:
@@ -66,6 +74,7 @@ def _paused_between(view: View, first: date, last: date) -> int:
 # --- days in stage --------------------------------------------------------------------------------------
 
 
+@once_a_view
 def total_days(view: View) -> int | None:
     """Days in the present stage over all stays of this episode."""
     if view.span is None:
@@ -74,6 +83,7 @@ def total_days(view: View) -> int | None:
     return sum((end - first).days for first, end in _stays(view) if start is None or first >= start)
 
 
+@once_a_view
 def counted_days(view: View) -> int | None:
     """Total days in the stage less the days on hold: what "long in stage" counts."""
     total = total_days(view)
@@ -115,6 +125,7 @@ def stage_interval(view: View, day: date) -> int | None:
     return stage.review.whole
 
 
+@once_a_view
 def interval(view: View) -> int | None:
     """The review interval in days: as set at the last visit, else that of the stage at that visit."""
     visit = view.last_visit
@@ -123,6 +134,7 @@ def interval(view: View) -> int | None:
     return stage_interval(view, view.stage_start) if view.stage_start else None
 
 
+@once_a_view
 def original_due(view: View) -> date | None:
     """The date the next review falls due, before any hold moves it."""
     days = interval(view)
@@ -133,6 +145,7 @@ def original_due(view: View) -> date | None:
     return (max(waived) if waived else start) + timedelta(days=days)
 
 
+@once_a_view
 def due(view: View) -> date | None:
     """The date the review is due: the original one, or the end of a hold that reaches past it."""
     original = original_due(view)
@@ -176,6 +189,7 @@ def settled_by(view: View, slot: Appointment) -> Attendance | None:
     return newest([a for a in about if (a.recorded_at, a.id) >= booked_at])
 
 
+@once_a_view
 def review(view: View) -> Review:
     """The review owed, in dates and as a share of its interval; none once the case is closed."""
     if view.closed:
@@ -202,6 +216,7 @@ def _slot(view: View) -> dict[str, Any]:
 # --- silence --------------------------------------------------------------------------------------------
 
 
+@once_a_view
 def last_data(view: View) -> date | None:
     """The newest date with data of any kind: a check-in, visit, measurement, answer or contact."""
     newest_day = max((e.on for e in last_told(view)), default=None)
@@ -211,6 +226,7 @@ def last_data(view: View) -> date | None:
     return newest_day
 
 
+@once_a_view
 def last_told(view: View) -> list[Entry]:
     """The newest entries that are data, those of one date."""
     fields = (view.upto(name) for name in (*DATA_FIELDS, "contacts"))
@@ -237,6 +253,7 @@ def _tells(entry: Entry) -> bool:
             return True
 
 
+@once_a_view
 def silence_threshold(view: View) -> int | None:
     """Days without data that count as silence: a share of the review interval, with floor and cap.
 
@@ -266,6 +283,7 @@ def silent_days(view: View) -> int | None:
 # --- missed visits --------------------------------------------------------------------------------------
 
 
+@once_a_view
 def last_contact(view: View) -> date | None:
     """The newest visit or contact in which somebody spoke with the patient or carer."""
     days = [c.on for c in view.upto("contacts") if c.spoken]
@@ -274,6 +292,7 @@ def last_contact(view: View) -> date | None:
     return max([d for d in days if d <= view.today], default=None)
 
 
+@once_a_view
 def missed(view: View) -> list[Attendance]:
     """Missed visits in a row: since the last attendance or contact, oldest first."""
     return sorted(_missed_after(view, last_contact(view)), key=lambda a: (a.booked_for, a.id))
@@ -300,6 +319,17 @@ def missed_unanswered(view: View) -> list[Attendance]:
     if len(found) >= rules["missed.in_row"]:
         return found
     return found if (view.today - last).days >= rules["missed.contact_days"] else []
+
+
+def _days_of_misses(view: View) -> list[date]:
+    """The days of the slots, which may have been told before, and those on which a contact was due."""
+    within = timedelta(days=view.rules["missed.contact_days"])
+    slots = [a.booked_for for a in view.upto("attendances")]
+    return [*slots, *(day + within for day in slots)]
+
+
+MISS_TURNS = turns("attendances", "contacts", "appointments", days=_days_of_misses)
+"""When missed visits become a reason, and when they are none any more."""
 
 
 @dataclass(frozen=True, slots=True)

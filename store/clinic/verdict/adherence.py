@@ -10,6 +10,7 @@ from datetime import date, timedelta
 from fractions import Fraction
 
 from armrise.store.clinic.case.naming import covers, entries_about
+from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.view import DAY, View, newest
 from armrise.store.clinic.healing.breaches import versions_in_force
 from armrise.store.clinic.motion import motion
@@ -78,6 +79,7 @@ def _times(item: _Item, day: list[Session]) -> int:
     return sum(alone if s.times is None else s.times for s in with_it)
 
 
+@once_a_view
 def _asked(view: View) -> list[_Item]:
     """Each exercise of today's programme that is asked for so often a week."""
     found: list[_Item] = []
@@ -170,6 +172,7 @@ def _days_told(told: PeriodSummary) -> str:
 # --- seldom done ----------------------------------------------------------------------------------------
 
 
+@once_a_view
 def seldom_done(view: View) -> Seldom | None:
     """The reason "seldom done" on the view's date, in hand or not; None when it is not true."""
     if view.closed or view.span is None or _spoken_of(view):

@@ -10,9 +10,11 @@ from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 
-from armrise.store.clinic.case.view import DAY, History, View
+from armrise.store.clinic.case.once import once_a_view
+from armrise.store.clinic.case.turns import both, true_since
+from armrise.store.clinic.case.view import History, View
 from armrise.store.clinic.pain.visits import MATTER as WORSE_AT_VISITS
-from armrise.store.clinic.pain.visits import worse_at_visits
+from armrise.store.clinic.pain.visits import VISIT_TURNS, worse_at_visits
 from armrise.store.clinic.scores import outcome
 from armrise.store.record.case import oldest_age
 from armrise.store.record.kinds.care import Contact, Visit
@@ -54,6 +56,7 @@ def owed_items(view: View, on: date) -> list[str]:
 # --- full screens -----------------------------------------------------------------------------------------
 
 
+@once_a_view
 def full_screens(view: View) -> list[FullScreen]:
     """Every full screen whose last answer had been given by the view's date, in the order of that."""
     every = view.history.once("full screens", lambda: _full_screens(view))
@@ -81,6 +84,7 @@ def _as_full(given: Sequence[Screen], done: date) -> FullScreen:
     return FullScreen(min(one.on for one in given), done, max(one.recorded_at for one in given), ids)
 
 
+@once_a_view
 def newest_full(view: View) -> FullScreen | None:
     """The full screen of the latest date."""
     return max(full_screens(view), key=lambda one: one.on, default=None)
@@ -99,6 +103,7 @@ class Due:
     evidence: tuple[int, ...]
 
 
+@once_a_view
 def question_due(view: View) -> Due | None:
     """What keeps the screen from being fresh; None while it is, and where no full screen was ever made."""
     full = newest_full(view)
@@ -134,6 +139,7 @@ class Again:
     evidence: tuple[int, ...]
 
 
+@once_a_view
 def screen_again(view: View) -> Again | None:
     """Worse by score, or pain at rest or night risen at visits, and no full screen since it came true.
 
@@ -146,10 +152,19 @@ def screen_again(view: View) -> Again | None:
     trouble = _trouble(undecided)
     if trouble is None:
         return None
-    day = view.today
-    while day > full.on and _trouble(undecided.at(day - DAY)) is not None:
-        day -= DAY
+    day = true_since(undecided, _TROUBLE_TURNS, full.on, _in_trouble)
     return Again(day, f"red-flag screen again, in full: {trouble[0]}", trouble[1]) if day > full.on else None
+
+
+def _in_trouble(view: View) -> bool:
+    """Whether anything does; the same, without the words."""
+    if outcome.is_worse(view):
+        return True
+    risen = worse_at_visits(view)
+    return risen is not None and risen.at_rest
+
+
+_TROUBLE_TURNS = both(outcome.WORSE_TURNS, VISIT_TURNS)
 
 
 def _trouble(view: View) -> tuple[str, tuple[int, ...]] | None:

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from datetime import date
 
 from armrise.store.clinic.case.naming import covers
+from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.view import NeedsFullHistory, View
 from armrise.store.clinic.time.clocks import in_protected_stage
 from armrise.store.record.case import FIELD_OF_KIND
@@ -77,16 +78,13 @@ def _urgency(rules: Rules, item: str) -> int:
 # --- what waits -------------------------------------------------------------------------------------------
 
 
+@once_a_view
 def unanswered(view: View) -> list[Entry]:
     """What came in from the patient and waits for an answer, oldest first.
 
     A message; of anything else a patient reports, what holds a warning word in its note. After a discharge
     a session or a morning is a message too (ruling 58).
     """
-    return view.history.once(("unanswered messages", view.today), lambda: _unanswered(view))
-
-
-def _unanswered(view: View) -> list[Entry]:
     closed = view.closed
     given = [*(c for c in view.upto("contacts") if c.spoken), *view.upto("visits")]
     _sure(view, given)
@@ -160,6 +158,7 @@ def _telling(rules: Rules, words: Sequence[str], item: str) -> str:
 # --- how urgent -------------------------------------------------------------------------------------------
 
 
+@once_a_view
 def urgent_message(view: View) -> Waiting | None:
     """The reason "urgent message": a warning word (2), a protected stage or too long unanswered (1)."""
     waiting = unanswered(view)

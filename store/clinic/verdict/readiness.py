@@ -10,6 +10,7 @@ from dataclasses import replace
 from datetime import date
 from itertools import chain
 
+from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.standing import CriterionResult, Truth, Verdict, Word
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.findings.triggers import to_act
@@ -38,17 +39,19 @@ from armrise.store.rules.pathway import Stage
 URGENCY = {3: "same day", 2: "urgent", 1: "query"}
 
 
+@once_a_view
 def verdict(view: View) -> Verdict:
-    """The verdict on the view's date, made once for a history and a date."""
-    return view.history.once(("verdict", view.today), lambda: _decide(view))
+    """The verdict on the view's date."""
+    decided = _decide(view)
+    view.kept[word] = decided.word
+    return decided
 
 
 def word(view: View) -> Word:
     """The word of the verdict alone: nothing is opened up, nor looked for beside what decides."""
-    memo = view.history.memo
-    if ("verdict", view.today) in memo:
-        return memo["verdict", view.today].word
-    return view.history.once(("word", view.today), lambda: _word(view))
+    if word not in view.kept:
+        view.kept[word] = _word(view)
+    return view.kept[word]
 
 
 def _word(view: View) -> Word:

@@ -9,12 +9,14 @@ from typing import NamedTuple
 
 from armrise.store.clinic.case.evidence import together
 from armrise.store.clinic.case.naming import covers
+from armrise.store.clinic.case.once import once_a_view
+from armrise.store.clinic.case.turns import both, turns
 from armrise.store.clinic.case.view import View, newest
 from armrise.store.clinic.findings.contradicted import contradicted
-from armrise.store.clinic.findings.triggers import found_flags
+from armrise.store.clinic.findings.triggers import FOUND_TURNS, found_flags
 from armrise.store.clinic.healing.healing import clocks_elsewhere
 from armrise.store.clinic.healing.other_clock import NO_FIT
-from armrise.store.clinic.pain.visits import worse_at_visits
+from armrise.store.clinic.pain.visits import VISIT_TURNS, worse_at_visits
 from armrise.store.clinic.verdict.freshness import full_screens, owed_items, screen_again
 from armrise.store.record.kinds.head import REPORTED, Entry
 from armrise.store.record.kinds.safety import NOT_NAMED, Event, FlagOutcome, Screen, asked_of, parts_of
@@ -52,6 +54,7 @@ def severity_mark(view: View, flags: Sequence[Screen]) -> str:
     return marks[0] if all(marks) and marks else ""
 
 
+@once_a_view
 def open_flags(view: View) -> list[Screen]:
     """Possible red flags without a recorded outcome, oldest first: answered "yes", or found (ruling 66)."""
     outcomes: list[FlagOutcome] = view.upto("flag_outcomes")
@@ -64,6 +67,7 @@ def open_flags(view: View) -> list[Screen]:
     return sorted([*left, *found_flags(view)], key=lambda flag: (flag.on, flag.recorded_at, flag.id))
 
 
+@once_a_view
 def _not_named(view: View) -> list[Screen]:
     """A "yes" to the one question that nothing has named since (rulings 71 and 94), as a flag of its own.
 
@@ -98,15 +102,24 @@ def _as_flag(news: Entry) -> Screen:
     )
 
 
+FLAG_TURNS = both(turns("screens", "contacts", "events", "flag_outcomes"), FOUND_TURNS, VISIT_TURNS)
+"""When :func:`open_flags` and their urgency can turn."""
+
+
 def screen_open(view: View) -> bool:
     """True while any possible red flag has no outcome."""
     return bool(open_flags(view))
 
 
+@once_a_view
 def open_events(view: View) -> list[Event]:
     """New injuries and instability events that no visit has assessed yet, oldest first."""
     assessed = [v for v in view.upto("visits") if v.injury_assessed]
     return [e for e in view.upto("events") if not any(view.answers(v, e) for v in assessed)]
+
+
+EVENT_TURNS = turns("events")
+"""When :func:`open_events` can turn: by entries alone."""
 
 
 def event_severity(event: Event) -> int:
@@ -122,6 +135,7 @@ class _Occasion(NamedTuple):
     evidence: tuple[int, ...]
 
 
+@once_a_view
 def _occasions(view: View) -> list[_Occasion]:
     """First visit or newest reopening, then every injury that was assessed, oldest first."""
     occasions = [_first_occasion(view)]
