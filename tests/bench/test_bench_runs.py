@@ -4,11 +4,23 @@ from __future__ import annotations
 
 import os
 import re
+import shutil
 from pathlib import Path
 
 import pytest
 
-from tests.bench import board_read, first_frame, keys, memory, rules_flat, simulated_clinic, trial_run
+from tests.bench import (
+    board_read,
+    command_line,
+    first_frame,
+    keys,
+    kept_list,
+    memory,
+    rules_flat,
+    simulated_clinic,
+    trial_run,
+    writing,
+)
 from tests.bench.large_store import TODAY, make
 from tests.tui.conftest import a_caseload
 
@@ -29,6 +41,15 @@ def test_a_trial_run_is_measured(tmp_path: Path, capsys: pytest.CaptureFixture[s
     printed = capsys.readouterr().out
     assert len(ratios(printed)) == 2
     assert len(re.findall(r"^case-days a second +[1-9]\d* in", printed, re.MULTILINE)) == 2
+
+
+def test_check_ins_are_measured_until_the_list_has_changed(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    found = writing.report({3: 50}, 4, 1, tmp_path)
+    assert len(ratios(capsys.readouterr().out)) == 1
+    assert [figure.unit for figure in found] == ["ms", ""]
+    assert all(figure.measured > 0 for figure in found)
 
 
 def test_how_flat_the_rules_are_is_measured(capsys: pytest.CaptureFixture[str]) -> None:
@@ -81,7 +102,23 @@ def test_memory_is_measured_beside_that_of_an_empty_application(monkeypatch: pyt
     assert "3 cases x 1 check-ins" in figure.row
 
 
+def test_the_kept_list_is_measured(demonstration: Path, tmp_path: Path) -> None:
+    store = Path(shutil.copy(demonstration, tmp_path / "demo.armrise"))
+    took = kept_list.measure(store, 36, 1)
+    assert [len(found) for found in took[1:]] == [1, 1, 1, 1]
+    assert len(kept_list.figures_of(took)) == 3
+
+
 @pytest.mark.skipif(not hasattr(os, "openpty"), reason="there is no pseudo-terminal here")
 def test_the_first_frame_is_measured(capsys: pytest.CaptureFixture[str]) -> None:
     first_frame.main(["1"])
-    assert len(ratios(capsys.readouterr().out)) >= 2
+    assert len(ratios(capsys.readouterr().out)) == 6
+
+
+@pytest.mark.skipif(not hasattr(os, "openpty"), reason="there is no pseudo-terminal here")
+def test_commands_that_print_are_measured() -> None:
+    found = command_line.figures(1)
+    assert [figure.what for figure in found] == [
+        f"`armrise {words}` / bare interpreter" for words in ("--version", "list", "keys")
+    ]
+    assert all(figure.measured > 1 for figure in found)
