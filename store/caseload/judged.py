@@ -6,6 +6,7 @@ earlier state of the same, everything is judged anew.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -16,8 +17,11 @@ from armrise.store.record.light import dataclass
 
 if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing
-    from armrise.store.record.case import CaseRecord
     from armrise.store.rules.pathway import Rules
+
+
+AT_A_TIME = 50
+"""Cases whose records are read at a time."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,10 +43,11 @@ def judged(store: Store, rules: Rules, today: date, before: Judged | None = None
         kept = _kept(connection, mark, before)
         if kept is not None and not kept[1]:
             return Judged(mark, kept[0])
-        from armrise.store.caseload.read import some_of_board
+        from armrise.store.clinic.standing.triage import order
 
-        records = some_of_board(connection, kept[1] if kept else None, today, rules)
-    return _with(store, records, rules, today, mark, kept[0] if kept else ())
+        ids = kept[1] if kept else (number for (number,) in connection.execute("SELECT id FROM cases"))
+        anew = _stood(store, connection, sorted(ids), rules, today)
+        return Judged(mark, tuple(order([*(kept[0] if kept else ()), *anew])))
 
 
 Kept = tuple[tuple["Standing", ...], frozenset[int]]
@@ -60,15 +65,12 @@ def _kept(connection: Connection, mark: Mark | None, before: Judged | None) -> K
     return tuple(standing for standing in before.standings if standing.code not in gone), news
 
 
-def _with(
-    store: Store,
-    records: list[CaseRecord],
-    rules: Rules,
-    today: date,
-    mark: Mark | None,
-    kept: tuple[Standing, ...],
-) -> Judged:
-    from armrise.store.caseload.read import stood
-    from armrise.store.clinic.standing.triage import order
+def _stood(
+    store: Store, connection: Connection, ids: list[int], rules: Rules, today: date
+) -> Iterator[Standing]:
+    """What follows from the records of these cases: no more of them are held at a time than are judged."""
+    from armrise.store.caseload.read import some_of_board, stood
 
-    return Judged(mark, tuple(order([*kept, *stood(store, records, rules, today)])))
+    for first in range(0, len(ids), AT_A_TIME):
+        records = some_of_board(connection, ids[first : first + AT_A_TIME], today, rules)
+        yield from stood(store, records, rules, today)
