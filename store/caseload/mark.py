@@ -14,6 +14,7 @@ import json
 import os
 import sys
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from datetime import date
 from functools import cache
 from hashlib import sha256
@@ -21,7 +22,6 @@ from pathlib import Path
 
 from armrise.store.caseload.ahead import Ahead, noted
 from armrise.store.database.driver import Connection
-from armrise.store.record.light import dataclass
 
 _CODE = (".py", ".toml")
 _HEAD = 'SELECT "number", "hash" FROM "link" ORDER BY "number" DESC LIMIT 1'

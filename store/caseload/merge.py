@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -25,7 +25,6 @@ from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.paperwork import Correction, Discharge, Reopen
 from armrise.store.record.kinds.safety import FlagOutcome, Screen
 from armrise.store.record.known import withdrawn_ids
-from armrise.store.record.light import dataclass
 
 if TYPE_CHECKING:
     from armrise.store.rules.pathway import Rules

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import field
+from dataclasses import dataclass, field
 
 from armrise.store.entries.filed import FileCase
 from armrise.store.entries.words import Fault
 from armrise.store.record.kinds.head import Entry
-from armrise.store.record.light import dataclass
 
 
 @dataclass

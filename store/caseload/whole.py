@@ -7,7 +7,7 @@ store has the same record.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
@@ -28,7 +28,6 @@ from armrise.store.entries.words import CaseHead
 from armrise.store.record.case import KINDS
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.paperwork import Correction
-from armrise.store.record.light import dataclass
 
 _HEAD = tuple(CaseHead.__dataclass_fields__)
 

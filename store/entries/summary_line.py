@@ -8,11 +8,10 @@ without the days asked takes those that are proposed.
 
 from __future__ import annotations
 
-from dataclasses import fields
+from dataclasses import dataclass, fields
 
 from armrise.store.record.fields import Whole
 from armrise.store.record.kinds.pain import PeriodSummary
-from armrise.store.record.light import dataclass
 
 DOSES = {"w": "whole", "p": "part", "m": "more"}
 SETTLED = {"s": "yes", "n": "no"}

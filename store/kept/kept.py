@@ -8,6 +8,7 @@ cleared, and the list is judged as if it had never been there.
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
+from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -19,7 +20,6 @@ from armrise.store.database.sqlite_file import SqliteFile
 from armrise.store.kept.codec import Codec, digest
 from armrise.store.kept.file import Busy, Doubt, KeptFile
 from armrise.store.kept.said import Said
-from armrise.store.record.light import dataclass
 from armrise.store.rules.do import Do
 
 if TYPE_CHECKING:

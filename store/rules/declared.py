@@ -7,11 +7,10 @@ the rules are shown, and what it has to agree with. Reading, ``rules show`` and 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import MISSING, field, fields, replace
+from dataclasses import MISSING, dataclass, field, fields, replace
 from functools import cache
 from typing import Any, NamedTuple, TypeVar
 
-from armrise.store.record.light import dataclass
 from armrise.store.rules.figure import STATUSES, Figure
 from armrise.store.rules.table import Range, Table
 

@@ -10,14 +10,13 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 from pathlib import Path
 from tempfile import mkdtemp
 
 from armrise.store.files.whole import sync_folder, write_whole
 from armrise.store.record.clock import on_the_clock
-from armrise.store.record.light import dataclass
 from armrise.store.rules import signature as rulesign
 from armrise.store.rules.pathway import Rules
 from armrise.store.rules.place import ADOPTED, SHIPPED, SHIPPED_WORD, default_folder, digest_in_force

@@ -5,7 +5,7 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 from itertools import chain as joined
 from operator import attrgetter
 from typing import Any
@@ -26,7 +26,6 @@ from armrise.store.database.written import (
 )
 from armrise.store.entries.held import unfit_fields
 from armrise.store.record.kinds.head import Entry
-from armrise.store.record.light import dataclass
 
 Tell = Callable[[int, int], None]
 """Told (entries looked at, entries there are). Whatever it raises stops the walk."""

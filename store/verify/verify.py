@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import contextlib
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import field
+from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, tzinfo
 from itertools import islice
 
@@ -19,7 +19,6 @@ from armrise.store.database.unreadable import named
 from armrise.store.database.written import FIRST, LAST, cases_of
 from armrise.store.entries.build import build_head
 from armrise.store.record import clock
-from armrise.store.record.light import dataclass
 from armrise.store.record.words import full_date, time_words
 from armrise.store.verify.following import Tell, Walk, walk
 from armrise.store.verify.result import NOT_CHECKED, THROWAWAY, Broken, Verified

@@ -16,7 +16,6 @@ from armrise.store.database.place import Store
 from armrise.store.kept import codec as codecs
 from armrise.store.kept.codec import Codec, NotCarried
 from armrise.store.kept.kept import SHARED
-from armrise.store.record.light import dataclass as light
 from tests.clinic.build import rules
 
 TODAY = date(2026, 3, 2)
@@ -55,7 +54,7 @@ def test_a_text_is_json_of_plain_values_alone(demo: Store) -> None:
 def test_a_new_field_of_a_standing_is_carried_without_a_word_here(demo: Store) -> None:
     """A field is added to the class as it is, with types that a standing has and some that it has not."""
 
-    @light(frozen=True, slots=True)
+    @dataclass(frozen=True, slots=True)
     class Wider(Standing):
         seen: tuple[tuple[date, int | None], ...] = ()
         at: datetime | None = None

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 from textwrap import wrap
 from typing import NamedTuple
 
 from rich.cells import cell_len
 
-from armrise.store.record.light import dataclass
 from armrise.store.record.words import month_day
 from armrise.tui.widgets.rows import Line, Span
 from armrise.tui.words import standing as words

@@ -6,13 +6,12 @@ A chart is ``cells`` across and ``rows`` high; column 0 is at the left, row 0 at
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import field
+from dataclasses import dataclass, field
 from math import ceil, floor
 from typing import NamedTuple
 
 from rich.cells import cell_len
 
-from armrise.store.record.light import dataclass
 from armrise.tui.charts.page import Page, Stroke
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Generator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from datetime import date, datetime
 from functools import wraps
 from pathlib import Path
@@ -11,7 +12,6 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
-from armrise.store.record.light import dataclass
 from armrise.tui.shell.intake import Source, load_rules, opened
 
 if TYPE_CHECKING:

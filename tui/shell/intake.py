@@ -5,12 +5,12 @@ from __future__ import annotations
 import contextlib
 import os
 from collections.abc import Generator
+from dataclasses import dataclass
 from datetime import date
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from armrise.store.record.light import dataclass
 from armrise.tui.shell.unlock import unlocked
 
 if TYPE_CHECKING:

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from armrise.store.record.light import dataclass
 from armrise.tui.words import standing as words
 
 if TYPE_CHECKING:

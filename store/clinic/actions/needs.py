@@ -6,7 +6,7 @@ sentence that names the field, what was given, and what is allowed.
 
 from __future__ import annotations
 
-from dataclasses import field
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 
 from armrise.store.clinic.case.view import View
@@ -20,7 +20,6 @@ from armrise.store.record.fields import rule_of
 from armrise.store.record.kinds.paperwork import Decision, Referral
 from armrise.store.record.kinds.plan import HOLD_REASONS
 from armrise.store.record.kinds.safety import Screen
-from armrise.store.record.light import dataclass
 from armrise.store.record.words import full_date
 
 SHORTEST: int = rule_of(Decision, "note").shortest

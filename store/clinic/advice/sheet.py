@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from armrise.store.clinic.advice.today import EMERGENCY, exercises, must_be_seen, ring_us_if, say_to_patient
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.time.clocks import next_slot
-from armrise.store.record.light import dataclass
 from armrise.store.record.words import clock_words, near_date
 
 NO_EXERCISES = "none written down yet"

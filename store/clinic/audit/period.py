@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 
 from armrise.store.clinic.audit.case import case_facts, week_ends
@@ -25,7 +26,6 @@ from armrise.store.clinic.audit.facts import (
     together,
 )
 from armrise.store.record.case import CaseRecord
-from armrise.store.record.light import dataclass
 from armrise.store.record.words import count_days
 from armrise.store.rules.pathway import Rules
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
-from dataclasses import field
+from dataclasses import dataclass, field
 from datetime import date
 from typing import NamedTuple
 
@@ -19,7 +19,6 @@ from armrise.store.clinic.standing.reasons import DayByDay
 from armrise.store.clinic.standing.stand import status_of
 from armrise.store.clinic.verdict.readiness import word
 from armrise.store.record.known import Everything
-from armrise.store.record.light import dataclass
 from armrise.store.record.words import plain
 from armrise.store.rules.noted import Noted
 from armrise.store.rules.pathway import Rules

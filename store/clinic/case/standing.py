@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
 from typing import Protocol, TypeVar
 
 from armrise.store.record.fields import Absence
-from armrise.store.record.light import dataclass
 from armrise.store.rules.do import Do
 from armrise.store.rules.tiers import TIERS
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Callable, Hashable, Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from functools import cached_property
 from itertools import pairwise, zip_longest
@@ -23,7 +23,6 @@ from armrise.store.record.kinds.measured import Finding
 from armrise.store.record.kinds.paperwork import Discharge, Reopen
 from armrise.store.record.kinds.plan import Orders, Step, pathway_code
 from armrise.store.record.kinds.safety import Onset
-from armrise.store.record.light import dataclass
 from armrise.store.rules.measure import InstrumentSpec
 from armrise.store.rules.pathway import Pathway, Rules, Stage
 

@@ -6,6 +6,7 @@ Neither is believed over the other: the item is asked again, and the answer says
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 
 from armrise.store.clinic.case.evidence import together
@@ -17,7 +18,6 @@ from armrise.store.clinic.findings.looks import looks
 from armrise.store.clinic.pain.visits import shown_at_visits
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.safety import RETIRED_SCREEN_ITEMS, Screen, parts_of
-from armrise.store.record.light import dataclass
 from armrise.store.rules.trigger import Contradiction
 
 _READ = (

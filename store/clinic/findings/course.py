@@ -7,6 +7,7 @@ somebody operates; of what makes a red flag only the outcome of the flag is an a
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 
 from armrise.store.clinic.case.naming import covers, entries_about
@@ -16,7 +17,6 @@ from armrise.store.clinic.findings.looks import Look, changed, looks
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.measured import Finding
 from armrise.store.record.kinds.paperwork import Referral
-from armrise.store.record.light import dataclass
 from armrise.store.rules.pathway import Pathway
 from armrise.store.rules.trigger import DAYS, FLAG, LOOKED, SURGEON_TOLD, Condition, Trigger
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from datetime import date
 from itertools import groupby
 
@@ -11,7 +12,6 @@ from armrise.store.clinic.motion.motion import number, values
 from armrise.store.clinic.motion.powers import FLEXION, Powers
 from armrise.store.record.kinds.head import MEASURED, Entry
 from armrise.store.record.kinds.measured import Finding, Measure
-from armrise.store.record.light import dataclass
 from armrise.store.rules.pathway import Pathway
 from armrise.store.rules.trigger import Condition
 

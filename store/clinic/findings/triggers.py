@@ -6,6 +6,7 @@ Ruling 66. Those of the pathway speak before those of all pathways, each file in
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from datetime import date, timedelta
 
 from armrise.store.clinic.case.naming import known
@@ -19,7 +20,6 @@ from armrise.store.clinic.motion.denied import LiftDenied, lift_denied
 from armrise.store.clinic.motion.lift import power_loss
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.safety import Screen
-from armrise.store.record.light import dataclass
 from armrise.store.record.words import words_date
 from armrise.store.rules.pathway import Pathway
 from armrise.store.rules.trigger import FIND, FLAG, Condition, Trigger

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from itertools import pairwise
 
@@ -28,7 +28,6 @@ from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.measured import Measure
 from armrise.store.record.kinds.pain import Session
 from armrise.store.record.kinds.programme import CLASS_WORDS, DoneItem, ProgrammeItem
-from armrise.store.record.light import dataclass
 from armrise.store.record.words import words_date
 
 SEVERE = ("I1", "I2", "R1", "R2", "R3", "W2", "X1")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.healing.healing import (
@@ -16,7 +16,6 @@ from armrise.store.clinic.healing.healing import (
 )
 from armrise.store.clinic.healing.ordered import day_words
 from armrise.store.record.kinds.programme import CLASS_WORDS
-from armrise.store.record.light import dataclass
 from armrise.store.record.words import words_date
 from armrise.store.rules.exercise import Exercise
 

@@ -5,13 +5,13 @@ So a case that was entered late does not wait twice; some days in the stage itse
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date, timedelta
 
 from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.healing.healing import gate, guarded
 from armrise.store.clinic.time.clocks import total_days
-from armrise.store.record.light import dataclass
 from armrise.store.rules.pathway import Stage
 
 

@@ -6,13 +6,12 @@ the orders state a date of their own: that one holds, and is said to be the surg
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
 
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.healing.healing import ACTIVE, gate, onset_word, order_bars, sling_until
 from armrise.store.clinic.healing.limits import NUMBERS
-from armrise.store.record.light import dataclass
 from armrise.store.record.words import full_date, plain, words_date
 
 ORDER = "surgeon's order"

@@ -6,6 +6,7 @@ Until the case changes its pathway, or somebody decides that no tissue heals, th
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from datetime import date
 
 from armrise.store.clinic.case.naming import covers
@@ -13,7 +14,6 @@ from armrise.store.clinic.case.view import View, newest
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.paperwork import Decision
 from armrise.store.record.kinds.safety import Event, Onset
-from armrise.store.record.light import dataclass
 from armrise.store.record.words import days_ago
 from armrise.store.rules.pathway import Pathway, Stage
 

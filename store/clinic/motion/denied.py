@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from datetime import date
 from typing import TypeVar
 
@@ -14,7 +15,6 @@ from armrise.store.clinic.motion.motion import degrees, values
 from armrise.store.clinic.motion.powers import FLEXION
 from armrise.store.record.kinds.head import MEASURED, Entry
 from armrise.store.record.kinds.measured import Finding, Measure
-from armrise.store.record.light import dataclass
 from armrise.store.record.words import words_date
 
 E = TypeVar("E", bound=Entry)

@@ -8,7 +8,7 @@ value by the same rater and against the best by anyone, each with its own allowa
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from armrise.store.clinic.case.evidence import together
@@ -19,7 +19,6 @@ from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.motion.contradictions import contradictions
 from armrise.store.clinic.motion.motion import PLANES, ROTATION, degrees, other_side, values
 from armrise.store.record.kinds.measured import Measure
-from armrise.store.record.light import dataclass
 from armrise.store.rules.figure import Figure
 
 

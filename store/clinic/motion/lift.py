@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Hashable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
 
@@ -20,7 +20,6 @@ from armrise.store.clinic.motion.motion import other_side
 from armrise.store.clinic.motion.powers import FLEXION, Point, Powers, Series, Shown
 from armrise.store.record.kinds.head import MEASURED, Entry
 from armrise.store.record.kinds.measured import Finding
-from armrise.store.record.light import dataclass
 from armrise.store.record.words import plain, words_date
 
 MATTER = "losing lift or strength"

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date, timedelta
 
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.motion.motion import PLANES, values
 from armrise.store.record.kinds.measured import Measure
-from armrise.store.record.light import dataclass
 from armrise.store.record.words import count_days
 
 

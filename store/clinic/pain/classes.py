@@ -6,7 +6,8 @@ steadily sore is over its limit day after day, which is a matter of dose, and is
 
 from __future__ import annotations
 
-from armrise.store.record.light import dataclass
+from dataclasses import dataclass
+
 from armrise.store.rules.pathway import Rules
 
 FLARE, OVER, RAISED, INCOMPLETE, GOOD = "flare", "over", "raised", "incomplete", "good"

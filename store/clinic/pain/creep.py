@@ -8,13 +8,13 @@ or when none can be worked out any more for four weeks (ruling 92).
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import date, timedelta
 
 from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.view import DAY, NeedsFullHistory, View
 from armrise.store.clinic.pain.response import LATER, Response, usual_told
 from armrise.store.clinic.pain.sustained import mornings
-from armrise.store.record.light import dataclass
 from armrise.store.record.words import words_date
 
 Dated = tuple[int, date]

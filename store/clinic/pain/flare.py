@@ -7,6 +7,7 @@ creeping baseline ends only when the baseline comes down again.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from datetime import date
 from typing import NamedTuple
 
@@ -26,7 +27,6 @@ from armrise.store.clinic.pain.sustained import (
 )
 from armrise.store.clinic.pain.told_flare import flare_as_told
 from armrise.store.record.fields import Absence
-from armrise.store.record.light import dataclass
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,13 +8,13 @@ is in the rule file with its source and status.
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
+from dataclasses import dataclass
 from datetime import date, timedelta
 
 from armrise.store.clinic.case.view import DAY, History, View
 from armrise.store.clinic.pain.classes import FLARE, GOOD, INCOMPLETE, WORST_FIRST, NextMorning, Part, breach
 from armrise.store.record.kinds.care import Visit
 from armrise.store.record.kinds.pain import Session
-from armrise.store.record.light import dataclass
 from armrise.store.rules.pathway import Limits
 
 DURING, LATER = "during", "later"

@@ -6,13 +6,13 @@ What has settled does not speak again because something else happens: it needs n
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date, timedelta
 
 from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.pain.classes import FLARE, INCOMPLETE
 from armrise.store.clinic.pain.response import Judged, Response
-from armrise.store.record.light import dataclass
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import timedelta
 
 from armrise.store.clinic.case.naming import covers, entries_about
@@ -12,7 +13,6 @@ from armrise.store.clinic.pain.periods import is_flare
 from armrise.store.clinic.pain.sustained import known_since, raised_mornings, settled_since
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.pain import PeriodSummary
-from armrise.store.record.light import dataclass
 from armrise.store.record.words import month_day
 
 MATTER = "flare"

@@ -7,7 +7,7 @@ the same: at once by a large rise, by a smaller one when it is told twice.
 from __future__ import annotations
 
 from bisect import bisect_right
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from decimal import Decimal
 
@@ -19,7 +19,6 @@ from armrise.store.clinic.pain.flare import flare_state
 from armrise.store.clinic.pain.masking import mask_days
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.head import Entry
-from armrise.store.record.light import dataclass
 from armrise.store.record.words import plain, words_date
 from armrise.store.rules.pathway import Rules
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
 from itertools import pairwise
@@ -22,7 +23,6 @@ from armrise.store.clinic.programme.parts import (
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.pain import Session
 from armrise.store.record.kinds.programme import DoneItem, ProgrammeItem, is_again
-from armrise.store.record.light import dataclass
 from armrise.store.record.words import words_date
 
 FULL, SHORT, UNTOLD, ABSENT = "full", "short", "not told", "not done"

@@ -7,6 +7,7 @@ blame with the dose that is proposed for each, so that verdict and dose agree.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 
 from armrise.store.clinic.case.view import DAY, View
@@ -17,7 +18,6 @@ from armrise.store.clinic.programme.facts import CaseFacts, ItemFacts
 from armrise.store.clinic.programme.lowering import lowered
 from armrise.store.clinic.programme.parts import Dose, is_raised
 from armrise.store.record.kinds.programme import ProgrammeItem
-from armrise.store.record.light import dataclass
 
 
 @dataclass(frozen=True, slots=True)

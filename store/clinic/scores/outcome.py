@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
@@ -20,7 +21,6 @@ from armrise.store.clinic.case.view import History, View, newest
 from armrise.store.clinic.scores.scale import differing, direction, on_scale
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.measured import Score
-from armrise.store.record.light import dataclass
 from armrise.store.record.words import days_ago, plain
 from armrise.store.rules.figure import MEMORY
 from armrise.store.rules.measure import InstrumentSpec

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from decimal import Decimal
 
 from armrise.store.clinic.case.standing import Truth
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.scores import outcome
 from armrise.store.record.kinds.measured import Score
-from armrise.store.record.light import dataclass
 from armrise.store.record.words import plain
 from armrise.store.rules.measure import InstrumentSpec
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import timedelta
 
 from armrise.store.clinic.case.view import View
@@ -11,7 +12,6 @@ from armrise.store.clinic.programme.less import arc_cut
 from armrise.store.clinic.programme.parts import is_raised, same_dose
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.programme import ProgrammeItem
-from armrise.store.record.light import dataclass
 
 ABOUT = "over the limit"
 

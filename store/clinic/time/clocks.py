@@ -6,6 +6,7 @@ not pause, so a hold never moves them.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 from itertools import zip_longest
@@ -22,7 +23,6 @@ from armrise.store.record.kinds.measured import Finding, Measure, Score
 from armrise.store.record.kinds.pain import Morning, PeriodSummary
 from armrise.store.record.kinds.plan import Hold, Step
 from armrise.store.record.kinds.safety import Screen
-from armrise.store.record.light import dataclass
 from armrise.store.record.words import count_days, days_ago, month_day
 
 DATA_FIELDS = (

@@ -6,6 +6,7 @@ exercise counts from its first whole week on, and anew from any change of how of
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date, timedelta
 from fractions import Fraction
 
@@ -18,7 +19,6 @@ from armrise.store.clinic.time.clocks import pauses
 from armrise.store.record.kinds.measured import Measure
 from armrise.store.record.kinds.pain import PeriodSummary, Session
 from armrise.store.record.kinds.programme import ProgrammeItem
-from armrise.store.record.light import dataclass
 from armrise.store.record.words import count_days
 
 WEEK = 7

@@ -7,7 +7,7 @@ shoulder that grows worse is screened again, whatever was asked before.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 
 from armrise.store.clinic.case.once import once_a_view
@@ -19,7 +19,6 @@ from armrise.store.clinic.scores import outcome
 from armrise.store.record.case import oldest_age
 from armrise.store.record.kinds.care import Contact, Visit
 from armrise.store.record.kinds.safety import SCREEN_ITEMS, Screen, parts_of
-from armrise.store.record.light import dataclass
 from armrise.store.record.words import words_date
 
 WORSE = "worse, or not responding"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from datetime import date
 
 from armrise.store.clinic.case.naming import covers
@@ -13,7 +14,6 @@ from armrise.store.clinic.time.clocks import in_protected_stage
 from armrise.store.record.case import FIELD_OF_KIND
 from armrise.store.record.kinds.care import RECEIVED, Contact
 from armrise.store.record.kinds.head import NEWS_NOTE, REPORTED, Entry
-from armrise.store.record.light import dataclass
 from armrise.store.record.words import days_ago
 from armrise.store.rules.pathway import Rules
 from armrise.store.rules.red_flag import MessageWords

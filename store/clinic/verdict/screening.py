@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import NamedTuple
 
@@ -20,7 +20,6 @@ from armrise.store.clinic.pain.visits import VISIT_TURNS, worse_at_visits
 from armrise.store.clinic.verdict.freshness import full_screens, owed_items, screen_again
 from armrise.store.record.kinds.head import REPORTED, Entry
 from armrise.store.record.kinds.safety import NOT_NAMED, Event, FlagOutcome, Screen, asked_of, parts_of
-from armrise.store.record.light import dataclass
 from armrise.store.rules.red_flag import Raised
 
 SERIOUS_EVENTS = ("dislocation", "slipped out of joint", "sudden loss of active lift")

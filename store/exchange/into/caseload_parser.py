@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any, cast
 
@@ -20,7 +20,6 @@ from armrise.store.record.clock import clinic_zone
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.paperwork import Correction, Discharge
 from armrise.store.record.kinds.safety import FlagOutcome, Screen
-from armrise.store.record.light import dataclass
 from armrise.store.record.visible import visible
 from armrise.store.rules.pathway import Rules
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any, cast
 
 from armrise.store.clinic.case.standing import CriterionResult, Standing, Truth
 from armrise.store.clinic.standing import words
 from armrise.store.clinic.standing.do_words import doing
-from armrise.store.record.light import dataclass
 from armrise.store.record.words import PROMPT, days_ago, full_date, near_date, time_words
 from armrise.store.rules.figure import MEMORY
 from armrise.store.rules.pathway import Rules

@@ -8,11 +8,9 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterable
-from dataclasses import field
+from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any, cast
-
-from armrise.store.record.light import dataclass
 
 Address = tuple[str, ...]
 _NAMED_BY = ("code", "key", "name", "item", "text", "reason")

@@ -8,12 +8,11 @@ statement alone; where both changed it, the clinic's stands and the conflict is 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import field
+from dataclasses import dataclass, field
 from decimal import Decimal
 from pathlib import Path
 from typing import Any, NamedTuple, cast
 
-from armrise.store.record.light import dataclass
 from armrise.store.record.words import plain
 from armrise.store.rules.signature import COMMON, read_files
 from armrise.store.rules.table import UNITS, shown

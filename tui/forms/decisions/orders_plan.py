@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import field
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 from decimal import Decimal, InvalidOperation
 from typing import Any
@@ -14,7 +14,6 @@ from armrise.store.entries.build import field_rules
 from armrise.store.entries.values import RefusalError, number_of
 from armrise.store.record.fields import Number, Rule, Whole, Words
 from armrise.store.record.kinds.plan import Orders
-from armrise.store.record.light import dataclass
 from armrise.tui.words.entries import day, read_day
 
 WEEK = 7

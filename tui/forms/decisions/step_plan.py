@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import field
+from dataclasses import dataclass, field
 from datetime import date
 
 from armrise.store.clinic.actions.rungs import Stopped, opened_rungs, stopped_by
@@ -10,7 +10,6 @@ from armrise.store.clinic.case.standing import Standing, Word
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.healing.healing import gate
 from armrise.store.record.case import CaseRecord
-from armrise.store.record.light import dataclass
 from armrise.store.rules.pathway import Pathway, Rules, Stage
 from armrise.tui.words.entries import day
 

@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import field
+from dataclasses import dataclass, field
 from textwrap import wrap
 from typing import Any
-
-from armrise.store.record.light import dataclass
 
 Draft = tuple[str, dict[str, Any]]
 """An entry to be: its kind and the values it states."""

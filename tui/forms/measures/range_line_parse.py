@@ -9,11 +9,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import NamedTuple
 
 from armrise.store.record.fields import Absence
-from armrise.store.record.light import dataclass
 from armrise.store.record.words import plain
 
 BAR = "|"
