@@ -20,6 +20,10 @@ if TYPE_CHECKING:
     from armrise.store.rules.pathway import Rules
 
 
+MOST = 5000
+"""Of so many cases the news are looked at one by one; after more, as a large file, all are judged anew."""
+
+
 @dataclass(frozen=True, slots=True)
 class Judged:
     """Every case of the board judged, in the order of the list, and what that rests on."""
@@ -53,8 +57,10 @@ def _kept(connection: Connection, mark: Mark | None, before: Judged | None) -> K
     if mark is None or before is None or before.mark is None:
         return None
     news = news_since(connection, before.mark, mark)
+    if news is None or len(news) > MOST:
+        return None
     if not news:
-        return None if news is None else (before.standings, news)
+        return before.standings, news
     ids = ", ".join(map(str, news))
     gone = {code for (code,) in connection.execute(f"SELECT code FROM cases WHERE id IN ({ids})")}
     return tuple(standing for standing in before.standings if standing.code not in gone), news
@@ -69,6 +75,6 @@ def _with(
     kept: tuple[Standing, ...],
 ) -> Judged:
     from armrise.store.caseload.read import stood
-    from armrise.store.clinic.standing.triage import order
+    from armrise.store.clinic.standing.triage import placed
 
-    return Judged(mark, tuple(order([*kept, *stood(store, records, rules, today)])))
+    return Judged(mark, tuple(placed(kept, stood(store, records, rules, today))))
