@@ -85,15 +85,25 @@ def modules_after(*arguments: str) -> set[str]:
     return set(done.stdout.splitlines()[-1].split("|"))
 
 
-@pytest.mark.parametrize("arguments", [("--version",), ("--help",), ("list", "--help")])
-def test_a_question_about_the_program_imports_neither_screen_nor_database(arguments: tuple[str, ...]):
+HEAVY = {"textual", "rich", "sqlmodel", "sqlalchemy", "pydantic", "pendulum", "numpy"}
+OTHER_COMMANDS = {
+    f"armrise.tui.command.{name}" for name in ("audit", "rules", "serve", "strip", "store.load")
+}
+MAY_NOT_IMPORT = {
+    ("--version",): {*HEAVY, *OTHER_COMMANDS, "armrise.store.record.case", "armrise.tui.command.listing"},
+    ("--help",): {*HEAVY, "armrise.store.record.case"},
+    ("list", "--help"): {*HEAVY, *OTHER_COMMANDS, "armrise.store.record.case"},
+    ("list", "--demo"): {*HEAVY, *OTHER_COMMANDS},
+    ("keys",): HEAVY - {"textual", "rich"},
+}
+"""What each command answers without: whoever types it waits for whatever it imports."""
+
+
+@pytest.mark.parametrize("arguments", MAY_NOT_IMPORT, ids=" ".join)
+def test_a_command_imports_what_it_needs_and_no_more(arguments: tuple[str, ...]):
     found = modules_after(*arguments)
-    assert "armrise.tui.command.main" in found
-    assert not found & {"textual", "sqlmodel", "sqlalchemy", "rich", "pendulum", "armrise.store.record.case"}
-
-
-def test_the_list_imports_no_screen_and_no_table_classes():
-    assert not modules_after("list", "--demo", "--json") & {"textual", "sqlmodel", "sqlalchemy"}
+    assert "armrise.tui.command.commands" in found
+    assert not found & MAY_NOT_IMPORT[arguments]
 
 
 def test_the_version_is_printed(run: Any):

@@ -32,7 +32,6 @@ ALLOWED = {
     "CSS_PATH": "Textual reads it",
     "TITLE": "Textual reads it",
     "ENABLE_COMMAND_PALETTE": "Textual reads it",
-    "can_focus": "Textual reads it",
     "get_default_screen": "Textual asks the application for it",
     "COMMANDS": "Textual reads it",
     "action_command_palette": "Textual opens its command palette by it",
@@ -46,8 +45,6 @@ ALLOWED = {
     "render_line": "Textual paints by it",
     "render_lines": "Textual paints by it",
     "VERTICAL_BARS": "Textual paints its scroll bar by it",
-    "get_ticks": "the plot asks its axis for it",
-    "get_labels_for_ticks": "the plot asks its axis for it",
 }
 """What something outside the two rooms asks for, and which thing does."""
 

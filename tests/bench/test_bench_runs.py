@@ -8,7 +8,15 @@ from pathlib import Path
 
 import pytest
 
-from tests.bench import board_read, first_frame, rules_flat, simulated_clinic, trial_run, writing
+from tests.bench import (
+    board_read,
+    command_line,
+    first_frame,
+    rules_flat,
+    simulated_clinic,
+    trial_run,
+    writing,
+)
 from tests.bench.large_store import TODAY, make
 
 
@@ -70,4 +78,13 @@ def test_a_simulated_clinic_says_its_figures_with_diaries_and_without(
 @pytest.mark.skipif(not hasattr(os, "openpty"), reason="there is no pseudo-terminal here")
 def test_the_first_frame_is_measured(capsys: pytest.CaptureFixture[str]) -> None:
     first_frame.main(["1"])
-    assert len(ratios(capsys.readouterr().out)) >= 2
+    assert len(ratios(capsys.readouterr().out)) == 6
+
+
+@pytest.mark.skipif(not hasattr(os, "openpty"), reason="there is no pseudo-terminal here")
+def test_commands_that_print_are_measured() -> None:
+    found = command_line.figures(1)
+    assert [figure.what for figure in found] == [
+        f"`armrise {words}` / bare interpreter" for words in ("--version", "list", "keys")
+    ]
+    assert all(figure.measured > 1 for figure in found)

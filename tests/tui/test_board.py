@@ -572,7 +572,13 @@ print(sorted(m for m, of in ours.items() if not hasattr(of, "__path__")))
 print([m for m in sys.modules if m.split(".")[0] in heavy])
 """
     told = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    words = ["clinic.standing.do_words", "clinic.standing.words", "record.visible", "record.words"]
+    words = [
+        "clinic.standing.do_words",
+        "clinic.standing.words",
+        "record.light",
+        "record.visible",
+        "record.words",
+    ]
     assert told.stdout.splitlines() == [repr([f"armrise.store.{name}" for name in words]), "[]"]
 
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import subprocess
-import sys
 from datetime import date
 from itertools import pairwise
 
@@ -147,30 +145,6 @@ async def test_charts_follow_what_is_recorded_meanwhile(app, door):
         pilot.app.screen_stack[0].read_again()
         await press(pilot, "down", "down")
         assert "Mon 2 Mar LEFT prohibited" in painted(pilot)
-
-
-def test_nothing_is_loaded_for_drawing_before_a_chart_is_shown():
-    """From the list to a case: the library and its arrays would cost the first frame a fifth of a second."""
-    code = (
-        "import asyncio, sys, tempfile\n"
-        "from pathlib import Path\n"
-        "from tests.tui.case_store import at_case, press\n"
-        "from tests.demo_store import make_store\n"
-        "from tests.tui.form_store import app_on, open_copy\n"
-        "folder = Path(tempfile.mkdtemp())\n"
-        "def loaded(when):\n"
-        "    print(when, [n for n in ('textual_plot', 'numpy') if n in sys.modules])\n"
-        "async def run():\n"
-        "    app = app_on(open_copy(make_store(folder / 'demo.armrise'), folder / 'copy.armrise'))\n"
-        "    async with app.run_test(size=(80, 24)) as pilot:\n"
-        "        await at_case(pilot, 'BY-018', 'enter')\n"
-        "        loaded('case')\n"
-        "        await press(pilot, 'escape', 'g')\n"
-        "        loaded('chart')\n"
-        "asyncio.run(run())\n"
-    )
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    assert done.stdout.splitlines() == ["case []", "chart ['textual_plot', 'numpy']"]
 
 
 # pages

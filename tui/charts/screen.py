@@ -11,7 +11,9 @@ from textual.binding import Binding, BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.screen import Screen
 
+from armrise.tui.charts.drawing import LEFT
 from armrise.tui.charts.page import LETTERS, Page, tabled
+from armrise.tui.charts.plot import Plot
 from armrise.tui.shell.fault import in_a_sentence
 from armrise.tui.shell.frame import Framed
 from armrise.tui.widgets.bars import KeyBar
@@ -56,8 +58,6 @@ class AboveRows(Painted):
 
     def laid_out(self, width: int) -> list[Line]:
         """One line a row; a word that would run into the one before is cut there."""
-        from armrise.tui.charts.plot import LEFT
-
         if self.page is None:
             return []
         room = width - LEFT - 2
@@ -104,6 +104,7 @@ class ChartsScreen(Framed, Screen[None]):
         yield Account(id="charts-legend")
         with Vertical(id="chart"):
             yield AboveRows(id="above")
+            yield Plot(id="plot")
         with VerticalScroll(id="table", can_focus=False):
             yield TableText(id="table-text")
         yield Account(id="charts-notes")
@@ -125,7 +126,7 @@ class ChartsScreen(Framed, Screen[None]):
 
     @work(thread=True, group="charts", exclusive=True)
     def read(self, width: int) -> None:
-        """Work the page out, and load what draws it, beside the screen."""
+        """Work the page out beside the screen."""
         from armrise.store.clinic.case.view import View
 
         try:
@@ -134,11 +135,6 @@ class ChartsScreen(Framed, Screen[None]):
         except Exception as error:
             self.app.call_from_thread(self._failed, in_a_sentence(error))
             return
-        if not self.no_charts:
-            try:
-                import armrise.tui.charts.plot  # noqa: F401  # pyright: ignore[reportUnusedImport]
-            except ImportError:
-                self.as_table = self.no_charts = True
         self.app.call_from_thread(self._show, page)
 
     def _page(self, view: View, width: int) -> Page:
@@ -209,20 +205,12 @@ class ChartsScreen(Framed, Screen[None]):
         return [*pieces, Piece(page.legend)]
 
     def _draw(self, page: Page) -> None:
-        from armrise.tui.charts.plot import Plot
-
         above = self.query_one("#above", AboveRows)
         above.page = page
         above.styles.height = len(page.above)
         above.display = bool(page.above)
         above.refresh()
-        plots = list(self.query(Plot))
-        if plots:
-            plots[0].draw(page)
-        else:
-            plot = Plot()
-            plot.page = page
-            self.query_one("#chart").mount(plot)
+        self.query_one(Plot).draw(page)
 
     def _say_head(self) -> None:
         tabs = [

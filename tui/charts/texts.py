@@ -38,7 +38,7 @@ class Room:
     def right(self) -> float:
         """The day at the right border: after the last, the room for the words of the lines."""
         named = max((cell_len(s.edge) for s in self.page.strokes if len(s.edge) > 1), default=0)
-        inside = max(self.cells // 3, self.cells - named - 1) if named else self.cells
+        inside = max(self.cells // 3, self.cells - named - 2) if named else self.cells
         return self.page.days.end * self.cells / inside
 
     def column(self, x: float) -> int:
@@ -49,13 +49,6 @@ class Room:
         """The row in which a value lies."""
         share = (y - self.page.low) / (self.page.high - self.page.low)
         return min(self.rows - 1, max(0, ceil(self.rows - 1 - share * self.rows)))
-
-    def at(self, column: int, row: int) -> tuple[float, float]:
-        """The day and the value in the middle of a cell."""
-        span = self.page.high - self.page.low
-        return (column + 0.5) / self.cells * self.right, self.page.low + (
-            self.rows - row - 0.5
-        ) / self.rows * span
 
     def free(self, column: int, row: int, words: str) -> bool:
         """True where words find room inside the chart, with a cell beside them."""
@@ -71,12 +64,12 @@ class Room:
         return [(at, row) for at in range(column, column + length)]
 
 
-def shaded(room: Room) -> Iterator[tuple[str, list[tuple[float, float]]]]:
-    """Each band: its character, with the days and values of the cells it fills, left of the words."""
+def shaded(room: Room) -> Iterator[tuple[str, list[tuple[int, int]]]]:
+    """Each band: its character, with the columns and rows of the cells it fills, left of the words."""
     last = room.column(room.page.days.end)
     for band in room.page.bands:
         rows = range(room.row(band.high), room.row(band.low) + 1)
-        yield band.char, [room.at(column, row) for row in rows for column in range(last)]
+        yield band.char, [(column, row) for row in rows for column in range(last)]
 
 
 def written(room: Room) -> list[Text]:
@@ -103,7 +96,7 @@ def _edges(room: Room) -> Iterator[Text]:
     """The words of each line at its right end: its own row, else the nearest that is free."""
     named = sorted((s for s in room.page.strokes if s.edge and len(s.ys)), key=lambda s: -s.ys[-1])
     for stroke in named:
-        column = _beside(room, stroke) if len(stroke.edge) == 1 else room.column(room.page.days.end) + 1
+        column = _beside(room, stroke) if len(stroke.edge) == 1 else room.column(room.page.days.end) + 2
         own = room.row(stroke.ys[-1])
         rows = [own] if len(stroke.edge) == 1 else sorted(range(room.rows), key=lambda row: abs(row - own))
         row = next((row for row in rows if room.free(column, row, stroke.edge)), own)
