@@ -6,6 +6,7 @@ earlier state of the same, everything is judged anew.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -16,12 +17,15 @@ from armrise.store.record.light import dataclass
 
 if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing
-    from armrise.store.record.case import CaseRecord
     from armrise.store.rules.pathway import Rules
 
 
 MOST = 5000
 """Of so many cases the news are looked at one by one; after more, as a large file, all are judged anew."""
+
+
+AT_A_TIME = 50
+"""Cases whose records are read at a time."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,15 +42,34 @@ def judged(store: Store, rules: Rules, today: date, before: Judged | None = None
 
     Raises :class:`~armrise.store.database.place.StoreError`.
     """
-    with store.reading() as connection:
-        mark = mark_of(connection, rules.identity, today)
-        kept = _kept(connection, mark, before)
-        if kept is not None and not kept[1]:
-            return Judged(mark, kept[0])
-        from armrise.store.caseload.read import some_of_board
+    from armrise.store.clinic.standing.triage import placed
 
-        records = some_of_board(connection, kept[1] if kept else None, today, rules)
-    return _with(store, records, rules, today, mark, kept[0] if kept else ())
+    with store.several_readings():
+        with store.reading() as connection:
+            mark = mark_of(connection, rules.identity, today)
+            kept, news = _kept(connection, mark, before) or ((), _everybody(connection))
+        made = Judged(mark, tuple(placed(kept, _stood(store, sorted(news), rules, today))))
+        with store.reading() as connection:
+            still = mark_of(connection, rules.identity, today) == mark
+        return made if still else judged(store, rules, today, made)
+
+
+def _stood(store: Store, ids: list[int], rules: Rules, today: date) -> Iterator[Standing]:
+    """What follows from the records of these cases: no more of them are held at a time than are judged.
+
+    Each time is a transaction of its own, so that none is open for as long as a large caseload takes. What
+    somebody records meanwhile is news since the mark.
+    """
+    from armrise.store.caseload.read import some_of_board, stood
+
+    for first in range(0, len(ids), AT_A_TIME):
+        with store.reading() as connection:
+            records = some_of_board(connection, ids[first : first + AT_A_TIME], today, rules)
+        yield from stood(store, records, rules, today)
+
+
+def _everybody(connection: Connection) -> frozenset[int]:
+    return frozenset(number for (number,) in connection.execute("SELECT id FROM cases"))
 
 
 Kept = tuple[tuple["Standing", ...], frozenset[int]]
@@ -64,17 +87,3 @@ def _kept(connection: Connection, mark: Mark | None, before: Judged | None) -> K
     ids = ", ".join(map(str, news))
     gone = {code for (code,) in connection.execute(f"SELECT code FROM cases WHERE id IN ({ids})")}
     return tuple(standing for standing in before.standings if standing.code not in gone), news
-
-
-def _with(
-    store: Store,
-    records: list[CaseRecord],
-    rules: Rules,
-    today: date,
-    mark: Mark | None,
-    kept: tuple[Standing, ...],
-) -> Judged:
-    from armrise.store.caseload.read import stood
-    from armrise.store.clinic.standing.triage import placed
-
-    return Judged(mark, tuple(placed(kept, stood(store, records, rules, today))))
