@@ -13,10 +13,8 @@ from datetime import datetime
 from hashlib import sha256
 from typing import NamedTuple
 
-from armrise.store.database.declared import LINK
 from armrise.store.database.driver import Connection, StoreError
 from armrise.store.database.instants import EPOCH, MICROSECOND, micros
-from armrise.store.database.written import case_lines, cases_of, entry_lines, settings_lines, stretches
 from armrise.store.record.clock import utc_now
 from armrise.store.record.words import full_date, time_words
 
@@ -51,7 +49,7 @@ class Link(NamedTuple):
         return " ".join(self.hash[start : start + 4] for start in range(0, SHORT, 4))
 
 
-_NAMES = ", ".join(f'"{column.name}"' for column in LINK.columns)
+_NAMES = ", ".join(f'"{name}"' for name in Link._fields)
 
 
 def links(connection: Connection) -> Iterator[Link]:
@@ -67,6 +65,8 @@ def head_of(connection: Connection) -> Link | None:
 
 def begin(connection: Connection, about: str) -> None:
     """Make the first link, over the settings and whatever stands in the store already."""
+    from armrise.store.database.written import settings_lines
+
     cases, entries = _highest(connection)
     first = Link(1, micros(utc_now()), about, cases, entries, "")
     _write(connection, "", first, settings_lines(connection))
@@ -98,6 +98,8 @@ _NOTHING = Link(0, 0, "", 0, 0, "")
 def _write(
     connection: Connection, previous: str, link: Link, lines: Iterable[str], before: Link = _NOTHING
 ) -> None:
+    from armrise.store.database.written import case_lines, cases_of, entry_lines, stretches
+
     hasher = Hasher(previous, link)
     hasher.add(lines)
     hasher.add(case_lines(cases_of(connection, before.cases, link.cases)))

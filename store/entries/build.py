@@ -219,11 +219,13 @@ class Reader:
         """Every stated field of the record type ``of``; what is left out keeps the type's default."""
         read: dict[str, Any] = {}
         for spec in field_rules(of):
-            if spec.name in raw and raw[spec.name] is None and not spec.required and spec.default is not None:
-                say = "null says nothing, leave the field out or state it"
-                self.fault(f"{path}{spec.name}", f"{say}, allowed is {allowed(spec.rule)}")
+            told = raw.get(spec.name)
+            if told is None and not spec.required:  # as most fields of an entry are
+                if spec.default is not None and spec.name in raw:
+                    say = "null says nothing, leave the field out or state it"
+                    self.fault(f"{path}{spec.name}", f"{say}, allowed is {allowed(spec.rule)}")
                 continue
-            value = self.one(spec.name, spec.rule, raw.get(spec.name), required=spec.required, path=path)
+            value = self.one(spec.name, spec.rule, told, required=spec.required, path=path)
             if value is not None:
                 read[spec.name] = value
         return read

@@ -108,4 +108,6 @@ def allowed(rule: Rule) -> str:
 
 def unprintable(text: str) -> str | None:
     """The first character of ``text`` that is no letter, sign or space of one line, as U+000A; else None."""
+    if text.isprintable():  # as nearly every text is: then every sign of it fits
+        return None
     return next((f"U+{ord(sign):04X}" for sign in text if not fits_a_line(sign)), None)

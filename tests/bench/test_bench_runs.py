@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import os
 import re
+import shutil
 from pathlib import Path
 
 import pytest
 
 from tests.bench import (
+    audit_run,
     board_read,
     command_line,
     first_frame,
+    kept_list,
     rules_flat,
     simulated_clinic,
     trial_run,
@@ -32,10 +35,16 @@ def test_the_reading_of_the_board_is_measured(tmp_path: Path, capsys: pytest.Cap
 
 
 def test_a_trial_run_is_measured(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    trial_run.report(2, 6, 1, tmp_path)
+    found = trial_run.report(2, 6, 1, tmp_path)
     printed = capsys.readouterr().out
-    assert len(ratios(printed)) == 2
+    assert len(ratios(printed)) == 3
     assert len(re.findall(r"^case-days a second +[1-9]\d* in", printed, re.MULTILINE)) == 2
+    assert len(found) == 3
+
+
+def test_an_audit_is_measured(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert audit_run.report(2, 6, 1, tmp_path) > 0
+    assert len(ratios(capsys.readouterr().out)) == 1
 
 
 def test_check_ins_are_measured_until_the_list_has_changed(
@@ -73,6 +82,13 @@ def test_a_simulated_clinic_says_its_figures_with_diaries_and_without(
     printed = capsys.readouterr().out
     assert printed.count("looks that said READY") == 2
     assert printed.count("flares shown in") == 1
+
+
+def test_the_kept_list_is_measured(demonstration: Path, tmp_path: Path) -> None:
+    store = Path(shutil.copy(demonstration, tmp_path / "demo.armrise"))
+    took = kept_list.measure(store, 36, 1)
+    assert [len(found) for found in took[1:]] == [1, 1, 1, 1]
+    assert len(kept_list.figures_of(took)) == 3
 
 
 @pytest.mark.skipif(not hasattr(os, "openpty"), reason="there is no pseudo-terminal here")

@@ -140,7 +140,7 @@ class ArmriseApp(Frame):
         """The caseload can be read through ``door``."""
         self.door = self.door_of_now = door
         self.fictional = self.fictional or door.fictional
-        self.blank_seconds, fault = idle.blank_after(blank_after(door.rules))
+        self.blank_seconds, fault = idle.blank_after(blank_after(door))
         if fault:
             say(self.screen, fault)
         if self.blank_seconds:
@@ -406,7 +406,8 @@ def open_board(
     with app.kept:
         app.run()
         if app.door_of_now is not None:
-            from armrise.tui.app.leaving import back_up
+            from armrise.tui.app.leaving import back_up, keep
 
+            keep(app.door_of_now)
             back_up(app.door_of_now, asked=app.backup_asked)
     return app.return_code or 0

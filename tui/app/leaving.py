@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 BACKING_UP = "armrise: backing up ... (Ctrl+C leaves without)"
 STOPPED = "armrise: no backup was made."
 LOOK_SECONDS = 0.1
+SOON_MADE = 60
+"""So many cases are judged in a moment."""
 
 
 def back_up(door: Door, *, asked: bool) -> None:
@@ -28,6 +30,19 @@ def back_up(door: Door, *, asked: bool) -> None:
     if wanted and isinstance(door, StoreDoor):
         _tell(BACKING_UP)
         _tell(*_made(door))
+
+
+def keep(door: Door) -> None:
+    """Keep the list for the next start, and that of the next day where that takes no time worth a word.
+
+    What is disposable fails without a word.
+    """
+    if not isinstance(door, StoreDoor) or door.keeping is None or door.held is None:
+        return
+    with suppress(Exception):
+        kept = door.keeping.keep()
+        if kept and len(door.held.standings) <= SOON_MADE:
+            door.keeping.make_ahead(lambda: None)
 
 
 def _made(door: StoreDoor) -> list[str]:

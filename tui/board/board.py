@@ -70,6 +70,7 @@ HOW_TO_READ = (
     "A verdict is READY, NOT YET, UNKNOWN (with the one thing to record), STEP BACK ADVISED, REFER, ON HOLD.",
 )
 """The reading of the list, in its help."""
+MORE = "{} more rows are being read"
 LEAST = (60, 15)
 PANE_FROM, PANE_WIDER_FROM = 142, 162
 """Columns from which the pane stands beside a list that keeps 100; below, its key opens it under the list."""
@@ -155,12 +156,13 @@ class BoardScreen(OwnMarks, BackingUp, Searching):
             backup_owed=head["backup_owed"],
             unsound=head["unsound"],
             unwritten=reading.unwritten,
-            counts={**words.counts(standings), "waiting": reading.waiting},
-            notice=said,
+            counts={**(reading.counts or words.counts(standings)), "waiting": reading.waiting},
+            notice=said or (MORE.format(reading.more) if reading.more else ""),
         )
         self.signed = words.rules_words(self.head.rules, self.head.signed_off) if self.head.rules else ""
         self.show_state("" if standings else self._nothing(reading.waiting))
         self.lay_out()
+        self.keep_soon()
 
     @staticmethod
     def _nothing(waiting: int) -> str:

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, cast
 from textual import work
 from textual.worker import Worker, get_current_worker  # pyright: ignore[reportUnknownVariableType]
 
+from armrise.tui.board.keeping import ListKeeper
 from armrise.tui.shell import opening
 from armrise.tui.shell.fault import in_a_sentence
-from armrise.tui.shell.frame import Board
 from armrise.tui.widgets.caselist import CaseList
 
 if TYPE_CHECKING:
@@ -32,7 +32,7 @@ PAUSE = 0.02
 """Seconds that a verification waits between two stretches: somebody may be typing."""
 
 
-class CaseloadReader(Board):
+class CaseloadReader(ListKeeper):
     """A screen that reads in worker threads and is told by :meth:`take`, :meth:`failed`, :meth:`notice`."""
 
     state = READING
@@ -75,7 +75,8 @@ class CaseloadReader(Board):
         progress = self.app.call_from_thread(self._progress)
         try:
             door = self.app.opening.door(progress)
-            reading = opening.read(door)
+            kept = opening.kept(door)
+            reading = kept or opening.read(door)
         except opening.NoStoreYet as none:
             self.app.call_from_thread(self.none_yet, none.path)
             return
@@ -86,6 +87,8 @@ class CaseloadReader(Board):
             self.app.call_from_thread(self.failed, error)
             return
         self.app.call_from_thread(self._opened, door, reading)
+        if kept is not None:
+            self._read_rest(door, kept)
 
     def _progress(self) -> opening.Tell:
         """A function that notes what is being done; the screen says so after a moment."""
@@ -115,6 +118,17 @@ class CaseloadReader(Board):
         self.set_timer(PROGRESS_AFTER, self.warm)
         self.set_interval(POLL_SECONDS, self.poll)
         self.set_timer(VERIFY_AFTER, self.verify_store)
+
+    def _read_rest(self, door: Door, first: opening.Reading) -> None:
+        """In the worker: have the door hold the kept list, and show what of it was not shown at once."""
+        reading_on = cast("Worker[None]", get_current_worker())
+        try:
+            reading = opening.rest(door, first)
+        except Exception as error:
+            self.app.call_from_thread(self.failed, error)
+            return
+        if first.more and not reading_on.is_cancelled:
+            self.app.call_from_thread(self.take, reading, sort=True)
 
     @work(thread=True, group="warming")
     def warm(self) -> None:
@@ -210,3 +224,7 @@ class CaseloadReader(Board):
             self.app.call_from_thread(self.notice, in_a_sentence(error))
             return
         self.app.call_from_thread(self.take, reading, sort=sort, admit=True, said=said)
+
+    def read_corrected(self, said: str) -> None:
+        """Read the list anew, since what was shown was wrong: no row moves by itself."""
+        self.read_again(said, sort=False)

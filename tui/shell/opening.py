@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -56,8 +57,10 @@ class Opening:
         from armrise.tui.shell.intake import load_rules
         from armrise.tui.shell.store_door import StoreDoor
 
-        tell("reading the rules")
-        rules = load_rules(self.rules)
+        def rules() -> Rules:
+            tell("reading the rules")
+            return load_rules(self.rules)
+
         tell("opening the store")
         store = found if isinstance(found, Store) else open_store(found)
         if self.as_of is not None:
@@ -65,7 +68,12 @@ class Opening:
         else:
             today = store.today
         named = author(self.demo, self.author, store.author)
-        return StoreDoor(store, rules, named, today, clock_of(store))
+        door = StoreDoor(store, rules, named, today, clock_of(store))
+        if self.rules is None and self.as_of is None and not self.demo:
+            from armrise.tui.shell.keeping import Keeping
+
+            door.keeping = Keeping(door)
+        return door
 
 
 class NoStoreYet(Exception):
@@ -176,11 +184,15 @@ class Reading:
     """Cases in which somebody else recorded something since this author last opened them."""
     marked: frozenset[str] = frozenset()
     """Cases this author has marked."""
+    counts: Mapping[str, int] | None = None
+    """What the head counts, where not all cases are here yet; None: these cases are counted."""
+    more: int = 0
+    """How many rows of the list are still to come after these."""
 
 
 def read(door: Door) -> Reading:
     """Read through ``door``. Closed cases that owe nothing, and referrals still waiting, are off the list."""
-    from armrise.store.exchange.out.listing import on_list
+    from armrise.store.clinic.standing.triage import on_list
 
     with door.several_readings():
         door.changed()
@@ -194,9 +206,45 @@ def read(door: Door) -> Reading:
     return Reading(tuple(listed), off, waiting, head, *desk)
 
 
-def blank_after(rules: Rules) -> int | None:
-    """Idle seconds after which the screen blanks itself; None where the rules do not say."""
-    try:
-        return rules["privacy.blank_after_seconds"]
-    except KeyError:
+def kept(door: Door) -> Reading | None:
+    """The kept list, where it may be shown before any rule is read; of a long one the first rows.
+
+    None where it is to be read, see :func:`read`. Raises a store error.
+    """
+    from armrise.store.rules.place import default_folder, digest_in_force
+    from armrise.tui.shell.intake import rules_folder
+    from armrise.tui.shell.store_door import StoreDoor
+
+    if not isinstance(door, StoreDoor) or door.keeping is None or not door.keeping.keeps:
         return None
+    door.changed()
+    shown = door.keeping.show(digest_in_force(rules_folder() or default_folder()))
+    if shown is None:
+        return None
+    waiting = shown.counts.get("waiting", 0)
+    desk = (len(door.unwritten()), door.news(), door.marked())
+    counted = shown.counts if shown.more else None
+    return Reading(tuple(shown.rows), (), waiting, door.header(), *desk, counted, shown.more)
+
+
+def rest(door: Door, first: Reading) -> Reading:
+    """The whole of the kept list that :func:`kept` gave the first rows of; from now on the door holds it."""
+    from armrise.store.clinic.standing.triage import on_list
+    from armrise.tui.shell.store_door import StoreDoor
+
+    if isinstance(door, StoreDoor) and door.keeping is not None:
+        door.keeping.hold()
+        if first.more and door.held is not None:
+            listed = on_list(door.held.standings)
+            codes = {standing.code for standing in listed}
+            off = tuple(s for s in door.held.standings if s.code not in codes)
+            return replace(first, standings=tuple(listed), off=off, counts=None, more=0)
+    return read(door) if first.more else first
+
+
+def blank_after(door: Door) -> int | None:
+    """Idle seconds after which the screen blanks itself; None where the rules do not say."""
+    from armrise.store.kept.said import blank_after as ruled
+    from armrise.tui.shell.store_door import StoreDoor
+
+    return door.said.blank_after if isinstance(door, StoreDoor) else ruled(door.rules)

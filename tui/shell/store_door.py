@@ -31,10 +31,12 @@ if TYPE_CHECKING:
     from armrise.store.database.place import Store
     from armrise.store.entries.words import CaseHead
     from armrise.store.exchange.backup.make import Made
+    from armrise.store.kept.said import Said
     from armrise.store.record.case import CaseRecord
     from armrise.store.record.kinds.head import Entry
     from armrise.store.rules.pathway import Rules
     from armrise.store.verify.result import Verified
+    from armrise.tui.shell.keeping import Keeping
 
 READ_ONLY = "This store is open for reading only, nothing can be written: close it and open it as its owner."
 
@@ -61,7 +63,10 @@ class StoreDoor(Door):
         self._now = now
         self._today = today
         self._version: int | None = None
-        self._judged: Judged | None = None
+        self.held: Judged | None = None
+        """The list as it was last judged."""
+        self.keeping: Keeping | None = None
+        """The kept list of the store; None where none is used."""
         self._sound = True
         """False once a verification through this door found something wrong."""
 
@@ -70,6 +75,15 @@ class StoreDoor(Door):
         if callable(self._rules):
             self._rules = self._rules()
         return self._rules
+
+    @property
+    def said(self) -> Said:
+        """What the first picture says of the rules: while they are not read, by the kept list."""
+        if callable(self._rules) and self.keeping is not None and self.keeping.said is not None:
+            return self.keeping.said
+        from armrise.store.kept.said import said_of
+
+        return said_of(self.rules)
 
     @property
     def today(self) -> date:
@@ -112,8 +126,11 @@ class StoreDoor(Door):
 
         if self.store.known_at is not None:
             return standings(self.store, self.rules, self.today)
+        before, today = self.held, self.today
+        if self.keeping is not None and (before is None or before.mark is None or before.mark.today != today):
+            before = self.keeping.of(today)
         # whoever reads at the same time in another thread begins with what was there before, and is as right
-        self._judged = found = judged(self.store, self.rules, self.today, self._judged)
+        self.held = found = judged(self.store, self.rules, today, before)
         return list(found.standings)
 
     def sweep(self) -> Minutes:
@@ -186,13 +203,13 @@ class StoreDoor(Door):
     def header(self) -> Header:
         from armrise.store.caseload.recorded import newest_recorded
 
-        newest, last = newest_recorded(self.store), last_verified(self.store)
+        newest, last, said = newest_recorded(self.store), last_verified(self.store), self.said
         return {
             "fictional": self.fictional,
             "as_of": self.today,
             "data_until": newest,
-            "rules": self.rules.version,
-            "signed_off": self.rules.sign_off,
+            "rules": said.version,
+            "signed_off": said.signed_off,
             "backup_age": self.backup_age(),
             "backup_owed": newest is not None and self.is_to_be_kept,
             "verified": self.day_of(last.at) if last else None,

@@ -14,8 +14,8 @@ from datetime import date
 from typing import NamedTuple
 
 from armrise.store.clinic.case.standing import tier_of
-from armrise.store.clinic.case.view import DAY, History, View
-from armrise.store.clinic.standing.reasons import asking
+from armrise.store.clinic.case.view import DAY, History
+from armrise.store.clinic.standing.reasons import DayByDay
 from armrise.store.clinic.standing.stand import status_of
 from armrise.store.clinic.verdict.readiness import word
 from armrise.store.record.known import Everything
@@ -48,17 +48,25 @@ class Said(NamedTuple):
         return self.status != "closed" or bool(self.reasons)
 
 
-def said(view: View) -> Said:
-    """What a view says. Raises NeedsFullHistory where the record is a window."""
-    live = asking(view)
-    return Said(
-        status_of(view),
-        tier_of(live),
-        tuple(reason.name for reason in live),
-        tuple(reason.name for reason in live if reason.in_hand),
-        frozenset(reason.name for reason in live if reason.tier in ALARM_TIERS),
-        word(view).value,
-    )
+class Reading:
+    """What one history says on one day after another, the oldest first."""
+
+    def __init__(self, history: History) -> None:
+        self.history = history
+        self._reasons = DayByDay()
+
+    def said(self, day: date) -> Said:
+        """What it says on ``day``. Raises NeedsFullHistory where the record is a window."""
+        view = self.history.on(day)
+        live = self._reasons.asking(view)
+        return Said(
+            status_of(view),
+            tier_of(live),
+            tuple(reason.name for reason in live),
+            tuple(reason.name for reason in live if reason.in_hand),
+            frozenset(reason.name for reason in live if reason.tier in ALARM_TIERS),
+            word(view).value,
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,12 +131,12 @@ class Versions:
         read, new = self._noted.read, self.both[1]
         for start, last, record in told.stretches(first, until):
             read.clear()
-            history, other = History(record, self._noted.rules), None
+            reading, other = Reading(History(record, self._noted.rules)), None
             for day in _days(start, last):
-                one = said(history.on(day))
+                one = reading.said(day)
                 if read:
-                    other = other or history.under(new)
-                yield day, one, said(other.on(day)) if other else one
+                    other = other or Reading(reading.history.under(new))
+                yield day, one, other.said(day) if other else one
 
     def case(self, told: Everything, *, since: date | None, until: date) -> CaseTrial:
         """One case read under both versions on every clinic date from registration to ``until``.

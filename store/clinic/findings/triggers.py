@@ -220,7 +220,20 @@ def _courses(view: View) -> list[Course]:
 def _walked(view: View) -> Iterator[Course]:
     for pathway, trigger, until in _asked(view):
         for matter in subjects(trigger.when):
-            yield Course(view, pathway, trigger, matter, until)
+            if any(_ever_seen(view, condition) for condition in matter):
+                yield Course(view, pathway, trigger, matter, until)
+
+
+def _ever_seen(view: View, condition: Condition) -> bool:
+    """Whether the record ever says anything of what a condition asks for."""
+    history = view.history
+    if condition.finding:
+        findings = history.ordered("findings")[0]
+        return condition.finding in history.once("findings named", lambda: {f.name for f in findings})
+    if condition.measure:
+        measures = history.ordered("measures")[0]
+        return condition.measure in history.once("measures named", lambda: {m.name for m in measures})
+    return bool(history.ordered("events")[0])
 
 
 def _asked(view: View) -> list[tuple[Pathway | None, Trigger, date | None]]:

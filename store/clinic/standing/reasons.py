@@ -95,9 +95,27 @@ class Asking(NamedTuple):
         return self.answer is not None
 
 
-def asking(view: View) -> tuple[Asking, ...]:
-    """The same reasons as :func:`live_reasons`, without since when."""
-    return tuple(live for code in view.rules.ranks if (live := _asking(view, code)) is not None)
+class DayByDay:
+    """The reasons of one history on one day after another, the oldest first.
+
+    What was not true is not looked at again before the next day on which it can begin.
+    """
+
+    def __init__(self) -> None:
+        self._begins: dict[str, date] = {}
+
+    def asking(self, view: View) -> tuple[Asking, ...]:
+        """The same reasons as :func:`live_reasons`, without since when."""
+        return tuple(live for code in view.rules.ranks if (live := self._asking(view, code)) is not None)
+
+    def _asking(self, view: View, code: str) -> Asking | None:
+        if view.today < self._begins.get(code, view.today) or hidden(view, code):
+            return None
+        rule = REASONS[code]
+        found = rule.condition(view)
+        if found is None and rule.turns:
+            self._begins[code] = rule.turns.following(view)
+        return _unended(view, code, found) if found else None
 
 
 def tier_on(view: View) -> str:
@@ -123,13 +141,13 @@ def _tier(view: View) -> str:
 
 
 def _asking(view: View, code: str) -> Asking | None:
-    if hidden(view, code):
-        return None
-    rule, row = REASONS[code], view.rules.ranks[code]
-    found = rule.condition(view)
-    if found is None:
-        return None
-    ended = rule.ended_on(view)
+    found = None if hidden(view, code) else REASONS[code].condition(view)
+    return _unended(view, code, found) if found else None
+
+
+def _unended(view: View, code: str, found: Found) -> Asking | None:
+    """What was found, unless a decision ended it."""
+    ended, row = REASONS[code].ended_on(view), view.rules.ranks[code]
     if ended is not None and ended >= (found.since or first_day(view, code)):
         return None
     return Asking(row, found, *_standing_answer(view, row, found))

@@ -1,4 +1,4 @@
-"""The order of the list, and the one sentence that answers "why is this above that?".
+"""Which cases are on the list, their order, and the one sentence that answers "why is this above that?".
 
 No scores and no weights: a case is placed by its highest-ranked unanswered reason, and ties are broken by
 stated keys, compared left to right, so that the order is total and the same every time.
@@ -41,6 +41,16 @@ def sort_key(standing: Standing) -> Key:
 def _remaining(standing: Standing, placing: Reason) -> tuple[int, ...]:
     """Ranks of the live, unanswered reasons besides the placing one."""
     return tuple(r.rank for r in standing.reasons if not r.in_hand and r is not placing)
+
+
+def on_list(standings: Iterable[Standing]) -> list[Standing]:
+    """The cases of the list: active, on hold, and closed ones that still owe something.
+
+    A referral that waits for its first visit has its own list, except where its letter tells of something for
+    today: a possible red flag is never left off.
+    """
+    owing = [s for s in standings if s.status != "closed" or s.reasons]
+    return [s for s in owing if s.status != "waiting" or s.tier == TIERS[0]]
 
 
 def order(standings: Iterable[Standing]) -> list[Standing]:

@@ -22,6 +22,7 @@ from armrise.store.database.encrypted.keys import Key
 from armrise.store.database.place import Store
 from armrise.store.database.sqlite_file import SqliteFile
 from armrise.store.files import whole as files
+from armrise.store.files.beside import forget_kept
 
 STAMP = "%Y-%m-%d-%H%M%S"
 
@@ -55,6 +56,7 @@ def convert(store: Store, key: Key | None, now: datetime, word: str) -> Converte
         with _alone_with(path, before) as connection:
             sqlite.empty_file(draft)
             held = _copied(connection, target)
+            forget_kept(path)  # it is by the key of before, or by none
             _name_twice(connection, before, path, aside)
             if os.name == "posix":  # elsewhere no file is replaced that is open
                 draft.replace(path)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from contextlib import suppress
 from pathlib import Path
@@ -9,6 +10,7 @@ from pathlib import Path
 from armrise.store.database import sqlite
 from armrise.store.exchange.backup.make import usual_folder
 from armrise.store.exchange.backup.restore import BEFORE
+from armrise.store.files.beside import KEPT
 from armrise.store.files.throwaway import clear_throwaways, untouched
 from armrise.store.files.whole import DRAFT
 
@@ -29,7 +31,7 @@ def clear(store: Path | None, now: float) -> int:
         return cleared
     for folder in (store.parent, usual_folder(store)):
         with suppress(OSError):
-            for path in [*_drafts(folder, now), *_twins(folder, store, now)]:
+            for path in [*_drafts(folder, now), *_twins(folder, store, now), *_ownerless(folder, now)]:
                 path.unlink(missing_ok=True)
                 cleared += 1
     return cleared
@@ -39,6 +41,14 @@ def _drafts(folder: Path, now: float) -> Iterator[Path]:
     for path in folder.iterdir():
         ours = DRAFT.fullmatch(path.name) or (path.suffix in OLDER_NAMES and _is_old_draft(path))
         if ours and untouched(path, now):
+            yield path
+
+
+def _ownerless(folder: Path, now: float) -> Iterator[Path]:
+    """Kept lists, and what a database left beside one, of stores that are there no longer."""
+    for path in folder.glob(f"*{sqlite.SUFFIX}{KEPT}*"):
+        store = path.with_name(path.name[: path.name.rindex(KEPT)])
+        if not os.path.lexists(store) and untouched(path, now):
             yield path
 
 

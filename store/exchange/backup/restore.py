@@ -24,6 +24,7 @@ from armrise.store.database.sqlite_file import SqliteFile
 from armrise.store.exchange.backup.contents import Contents, Later, contents, later_than
 from armrise.store.exchange.backup.make import STAMP
 from armrise.store.files import whole as files
+from armrise.store.files.beside import forget_kept
 from armrise.store.verify.verify import verify
 
 BEFORE = ".before-restore-"
@@ -154,6 +155,7 @@ def put_back(asked: Plan, now: datetime) -> Restored:
             ) as draft,
         ):
             _with_log(of.at(draft))
+            forget_kept(place)
             kept = _exchange(asked.present, draft, now)
     except SqliteFile.errors as error:
         if sqlite.fault(error) is Fault.LOCKED:

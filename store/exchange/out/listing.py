@@ -8,18 +8,10 @@ from typing import Any
 
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.clinic.standing.rows import criterion_row, do_row, plain, reason_row
+from armrise.store.clinic.standing.triage import on_list
 from armrise.store.record.fields import Absence
-from armrise.store.rules.tiers import TIERS
 
-
-def on_list(standings: Sequence[Standing]) -> list[Standing]:
-    """The cases of the list: active, on hold, and closed ones that still owe something.
-
-    A referral that waits for its first visit has its own list, except where its letter tells of something for
-    today: a possible red flag is never left off.
-    """
-    owing = [s for s in standings if s.status != "closed" or s.reasons]
-    return [s for s in owing if s.status != "waiting" or s.tier == TIERS[0]]
+__all__ = ["as_json", "on_list"]
 
 
 def as_json(standings: Sequence[Standing]) -> list[dict[str, Any]]:

@@ -1,0 +1,26 @@
+"""The kept list beside a store: what its file is called, and how it is cleared. It is disposable.
+
+Said down here because whatever puts another file in the place of a store clears it first.
+"""
+
+from __future__ import annotations
+
+from contextlib import suppress
+from pathlib import Path
+
+KEPT = ".kept"
+"""What stands behind the name of a store in the name of the file that its list is kept in."""
+_LOGS = ("", "-journal", "-wal", "-shm")
+
+
+def kept_beside(store: Path) -> Path:
+    """The file that the list of the store is kept in, there or not."""
+    return store.with_name(store.name + KEPT)
+
+
+def forget_kept(store: Path) -> None:
+    """Clear the kept list of a store, with what a database leaves beside it. Nothing is raised."""
+    kept = kept_beside(store)
+    for end in _LOGS:
+        with suppress(OSError):
+            kept.with_name(kept.name + end).unlink(missing_ok=True)

@@ -1,0 +1,1 @@
+"""The list as last judged, kept beside the store: it stands before any rule is read."""
