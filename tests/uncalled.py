@@ -41,9 +41,6 @@ ALLOWED = {
     "notify_style_update": "Textual tells a widget by it",
     "get_content_height": "Textual asks a widget for it",
     "apply": "Textual filters each line by it",
-    "get_line_filters": "Textual filters each line by it",
-    "render_line": "Textual paints by it",
-    "render_lines": "Textual paints by it",
     "VERTICAL_BARS": "Textual paints its scroll bar by it",
 }
 """What something outside the two rooms asks for, and which thing does."""

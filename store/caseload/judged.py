@@ -22,8 +22,6 @@ if TYPE_CHECKING:
 
 MOST = 5000
 """Of so many cases the news are looked at one by one; after more, as a large file, all are judged anew."""
-
-
 AT_A_TIME = 50
 """Cases whose records are read at a time."""
 
@@ -42,12 +40,14 @@ def judged(store: Store, rules: Rules, today: date, before: Judged | None = None
 
     Raises :class:`~armrise.store.database.place.StoreError`.
     """
-    from armrise.store.clinic.standing.triage import placed
-
     with store.several_readings():
         with store.reading() as connection:
             mark = mark_of(connection, rules.identity, today)
             kept, news = _kept(connection, mark, before) or ((), _everybody(connection))
+        if not news:
+            return Judged(mark, kept)
+        from armrise.store.clinic.standing.triage import placed
+
         made = Judged(mark, tuple(placed(kept, _stood(store, sorted(news), rules, today))))
         with store.reading() as connection:
             still = mark_of(connection, rules.identity, today) == mark

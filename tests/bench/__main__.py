@@ -38,6 +38,7 @@ BENCHES = (
     Bench("rules_flat"),
     Bench("writing", large=True),
     Bench("keys", large=True),
+    Bench("memory"),
     Bench("audit_run", large=True),
     Bench("trial_run"),
 )

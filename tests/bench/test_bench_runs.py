@@ -15,12 +15,15 @@ from tests.bench import (
     command_line,
     first_frame,
     kept_list,
+    keys,
+    memory,
     rules_flat,
     simulated_clinic,
     trial_run,
     writing,
 )
 from tests.bench.large_store import TODAY, make
+from tests.tui.conftest import a_caseload
 
 
 def ratios(printed: str) -> list[float]:
@@ -82,6 +85,28 @@ def test_a_simulated_clinic_says_its_figures_with_diaries_and_without(
     printed = capsys.readouterr().out
     assert printed.count("looks that said READY") == 2
     assert printed.count("flares shown in") == 1
+
+
+async def test_keys_are_measured_beside_those_of_an_empty_application(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(keys, "SEARCHED", 0)
+    took = await keys.measure(
+        a_caseload(), 1, [keys.LIST[0], keys.Step("enter", "case", keys.SCREENS, "enter")]
+    )
+    assert set(took) == {"cursor down", "case"}
+    assert all(one > 0 for each in took.values() for one in (*each.seconds, *each.against))
+    assert keys.middle(took, keys.SCREENS) > 0
+
+
+@pytest.mark.skipif(not Path("/proc/self/statm").exists(), reason="memory is asked of the kernel's files")
+def test_memory_is_measured_beside_that_of_an_empty_application(monkeypatch: pytest.MonkeyPatch) -> None:
+    held = memory.held()
+    assert 10_000_000 < held < 10_000_000_000
+    monkeypatch.setattr(memory, "asked", lambda *store: held * (3 if store else 2))
+    (figure,) = memory.figures(1, (3,))
+    assert figure.measured == 1.5
+    assert "3 cases x 1 check-ins" in figure.row
 
 
 def test_the_kept_list_is_measured(demonstration: Path, tmp_path: Path) -> None:

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from armrise.tui.widgets.listing import Listing, moving
-from armrise.tui.widgets.search import about, matches
+from armrise.tui.widgets.search import about, wanted
 from tests.tui.conftest import RANKS, a_reason, a_standing
 
 reasons = st.lists(
@@ -29,8 +29,12 @@ caseloads = st.lists(
 typed = st.one_of(st.text(max_size=15), st.sampled_from(["rc2", "left po1", "review", "zzz", " ", "TK"]))
 
 
+def matches(told: str, text: str) -> bool:
+    return all(word in told for word in wanted(text))
+
+
 def shown(listing: Listing) -> list[str]:
-    return [s.code for group in listing.groups() for s in group.shown]
+    return [code for group in listing.groups() for code in group.codes]
 
 
 @settings(max_examples=150, deadline=None)

@@ -47,6 +47,12 @@ def test_every_line_of_every_case_is_there_once_in_order(groups, opened_height, 
         opened = data.draw(st.sampled_from(sorted(height)))
         layout.open(opened, opened_height)
         height = {**height, opened: opened_height}
+    layout.settle(data.draw(st.integers(0, 20)))
+    drawn = data.draw(st.integers(0, 20))
+    looked_at = layout.row(drawn)
+    layout.settle(len(height) + len(groups))
+    assert layout.settled
+    assert layout.row(drawn) == looked_at
     shown = [row for y in range(layout.height) if (row := layout.row(y)) and row.code]
     assert [(row.code, row.line) for row in shown] == [(c, n) for c in height for n in range(height[c])]
     for code, lines in height.items():

@@ -13,6 +13,7 @@ from armrise.tui.widgets import search
 from armrise.tui.widgets.columns import plan
 from armrise.tui.widgets.rows import Look, case_lines
 from tests.tui.form_store import open_copy
+from tests.tui.test_board_filter import matches
 
 KEY = re.compile(r"\(\S( \S)?\)")
 """The key behind an action, which is not searched for."""
@@ -41,7 +42,7 @@ def test_every_word_printed_on_a_row_finds_it(standings, by_hour: bool, ascii_on
                 missing += [
                     f"{case.code} at {width}: {word}"
                     for word in words
-                    if not search.matches(about[case.code], f'"{word}"')
+                    if not matches(about[case.code], f'"{word}"')
                 ]
     assert sorted(set(missing)) == []
 
@@ -50,7 +51,7 @@ def test_the_words_together_find_the_row_that_says_them(standings) -> None:
     about = {case.code: search.about(case) for case in standings}
 
     def found(text: str) -> set[str]:
-        return {code for code, told in about.items() if search.matches(told, text)}
+        return {code for code, told in about.items() if matches(told, text)}
 
     def said(text: str) -> set[str]:
         return {

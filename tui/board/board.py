@@ -24,12 +24,13 @@ from armrise.tui.shell.frame import Framed
 from armrise.tui.shell.say import say
 from armrise.tui.widgets.bars import Head, HeadBar, KeyBar
 from armrise.tui.widgets.caselist import CaseList
+from armrise.tui.widgets.columns import Plan
 from armrise.tui.widgets.groups import DAY, PAST
 from armrise.tui.widgets.listing import Listing
 from armrise.tui.widgets.painted import Painted
 from armrise.tui.widgets.pane import LEAD, compact, five_seconds
 from armrise.tui.widgets.pieces import FittedAccount
-from armrise.tui.widgets.rows import heads
+from armrise.tui.widgets.rows import Line, heads
 from armrise.tui.widgets.static import Static
 from armrise.tui.widgets.views import numbered
 from armrise.tui.words import standing as words
@@ -119,7 +120,7 @@ class BoardScreen(OwnMarks, BackingUp, Searching):
         with Container(id="middle"):
             with Vertical(id="left"):
                 yield Painted(id="heads")
-                yield CaseList(self.listing)
+                yield CaseList(self.listing, self._show_case, self._show_heads)
                 yield Static(READING, id="state", markup=False)
             yield FittedAccount(id="pane")
         yield KeyBar(id="keys")
@@ -256,6 +257,7 @@ class BoardScreen(OwnMarks, BackingUp, Searching):
         self.read_again(sort=False)
 
     def _show_case(self) -> None:
+        """The pane follows the cursor."""
         standing = self.in_view()
         pane = self.query_one("#pane", FittedAccount)
         if standing is None:
@@ -265,13 +267,9 @@ class BoardScreen(OwnMarks, BackingUp, Searching):
             shorter = compact(standing, self.signed, 0 if beside else LEAD, keys=keys, joined=True)
             pane.tell(five_seconds(standing, self.signed, keys) if beside else shorter, shorter)
 
-    def on_case_list_highlighted(self) -> None:
-        """The pane follows the cursor."""
-        self._show_case()
-
-    def on_case_list_measured(self, event: CaseList.Measured) -> None:
+    def _show_heads(self, plan: Plan, heading: Line) -> None:
         """The column heads stand over the columns, led by the heading of the rows in sight."""
-        self.query_one("#heads", Painted).show([heads(event.plan, event.heading)])
+        self.query_one("#heads", Painted).show([heads(plan, heading)])
 
     def on_case_list_opened(self, event: CaseList.Opened) -> None:
         """The whole account of a case; where the filter asks for none, the words for it."""

@@ -101,15 +101,21 @@ class Searching(Finds, CaseloadReader):
                 keys.say(self._enter_does() if searching else "")
 
     def _enter_does(self) -> str:
-        sides, meant, first = dict(self.heads()), self.listing.meant(), self.listing.sought()
+        meant, first = self.listing.meant(), self.listing.sought()
         if not self.listing.filter:
             return "type a number, or words of the rows  Esc back"
         if meant:
-            return f"1 match: {meant} {sides[meant]}  Enter opens  Esc back"
+            return f"1 match: {meant} {self._side(meant)}  Enter opens  Esc back"
         matches = words.plural(len(self.listing.found()), "match", "matches")
         return (
-            f"{matches}, first {first} {sides[first]}  Enter to the list  Esc back" if first else NO_MATCHES
+            f"{matches}, first {first} {self._side(first)}  Enter to the list  Esc back"
+            if first
+            else NO_MATCHES
         )
+
+    def _side(self, code: str) -> str:
+        case = self.listing.case(code)
+        return case.side if case else ""
 
     def open_meant(self) -> bool:
         """Open the one case that the search means, which is done then; False where it means no one."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from armrise.tui.widgets.bars import Head
@@ -62,8 +63,9 @@ class CaseHead(Account):
 
     def show_case(self, standing: Standing | None, code: str, head: Head) -> None:
         """Say where a case stands; None where it is on no list now."""
-        self.standing, self.code, self.head = standing, code, head
-        self.refresh(layout=True)
+        if (standing, code, head) != (self.standing, self.code, self.head):
+            self.standing, self.code, self.head = standing, code, replace(head)
+            self.refresh(layout=True)
 
     def laid_out(self, width: int) -> list[Line]:
         clean = words.cleaner(ascii_only=ascii_terminal())

@@ -96,6 +96,8 @@ class CasePage(Painted):
 
     def tell(self, told: Told | None, instead: str = "") -> None:
         """Show a case; the cursor stays on its criterion while there is one."""
+        if self._kept is not None and (told, Piece(instead)) == (self.told, self.instead):
+            return
         self.told, self.instead, self._kept = told, Piece(instead), None
         self.at = max(0, min(self.at, len(self.results) - 1))
         self.refresh(layout=True)

@@ -55,7 +55,7 @@ def table(
 ) -> tuple[Line, list[list[Line]]]:
     """The heads of the columns after ``title``, and the lines of each criterion, within ``width`` cells."""
     rows = [_cells(result, s, 0) for result in results]
-    wide = _widths([cells for row in rows for cells in row], width)
+    wide = _widths(tuple(cells for row in rows for cells in row), width)
     heads = zip(("now", "needs", "seen"), wide[1:], strict=True)
     named = [words.fit(text, room + GAP) for text, room in heads]
     room = STATE + GAP + wide.what + GAP
@@ -130,8 +130,12 @@ def _seen(result: CriterionResult, s: Standing) -> str:
     return words.ago((s.as_of - result.observed_on).days, short=True)
 
 
-def _widths(rows: Sequence[Cells], width: int) -> Widths:
-    """The columns by which what is missing takes the fewest lines, then by which all does."""
+@lru_cache(maxsize=64)
+def _widths(rows: tuple[Cells, ...], width: int) -> Widths:
+    """The columns by which what is missing takes the fewest lines, then by which all does.
+
+    Worked out once for the same rows: what the whole record adds to a page leaves its table as it is.
+    """
     seen = max([len("seen"), *(len(c.seen) for c in rows)])
     left = width - STATE - seen - 4 * GAP
     ways = (

@@ -217,14 +217,15 @@ def kept(door: Door) -> Reading | None:
 
     if not isinstance(door, StoreDoor) or door.keeping is None or not door.keeping.keeps:
         return None
-    door.changed()
-    shown = door.keeping.show(digest_in_force(rules_folder() or default_folder()))
-    if shown is None:
-        return None
-    waiting = shown.counts.get("waiting", 0)
-    desk = (len(door.unwritten()), door.news(), door.marked())
-    counted = shown.counts if shown.more else None
-    return Reading(tuple(shown.rows), (), waiting, door.header(), *desk, counted, shown.more)
+    with door.several_readings():
+        door.changed()
+        shown = door.keeping.show(digest_in_force(rules_folder() or default_folder()))
+        if shown is None:
+            return None
+        desk = (len(door.unwritten()), door.news(), door.marked())
+        head = door.header()
+    counted, waiting = shown.counts if shown.more else None, shown.counts.get("waiting", 0)
+    return Reading(tuple(shown.rows), (), waiting, head, *desk, counted, shown.more)
 
 
 def rest(door: Door, first: Reading) -> Reading:

@@ -363,7 +363,6 @@ class StoreDoor(Door):
         from importlib import import_module
 
         import_module("armrise.store.caseload.write")
-        import_module("armrise.store.database.tables")  # for history and marks: no entry needs SQLModel
 
     def _ledger(self) -> Ledger:
         from armrise.store.caseload.write import Ledger

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import field
+from dataclasses import field, replace
 from datetime import date, datetime, timedelta
 from typing import Any, NamedTuple
 
@@ -54,8 +54,10 @@ class HeadBar(Painted):
     head = Head()
 
     def say(self, head: Head) -> None:
-        self.head = head
-        self.refresh()
+        """Show this; where it is shown already, nothing is painted."""
+        if head != self.head:
+            self.head = replace(head)
+            self.refresh()
 
     def laid_out(self, width: int) -> list[Line]:
         h, inner = self.head, width - 2
@@ -183,8 +185,9 @@ class KeyBar(Widget):
 
     def say(self, said: str) -> None:
         """Show a line in place of the keys; "" shows them again."""
-        self.said = said
-        self.refresh()
+        if said != self.said or not said:  # the keys are others where the focus is elsewhere
+            self.said = said
+            self.refresh()
 
     async def on_click(self, event: events.Click) -> None:
         """Do what the key under the pointer does."""

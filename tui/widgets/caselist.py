@@ -7,30 +7,43 @@ refresh, filter, sort and change of size.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import time
+from collections.abc import Callable, Mapping, Sequence
 from typing import ClassVar
 
 from rich.segment import Segment
+from rich.style import Style
 from textual import events
 from textual.binding import Binding, BindingType
+from textual.color import Color
+from textual.filter import LineFilter
 from textual.geometry import Region, Size
 from textual.message import Message
-from textual.reactive import reactive
+from textual.reactive import Reactive, reactive
 from textual.scroll_view import ScrollView
+from textual.scrollbar import ScrollBar
 from textual.strip import Strip
+from textual.timer import Timer
 
-from armrise.tui.widgets.columns import GUTTER, Plan, plan
+from armrise.tui.widgets.columns import GUTTER, Plan
 from armrise.tui.widgets.groups import DAY
 from armrise.tui.widgets.layout import Layout, Row
+from armrise.tui.widgets.lined import Lined
 from armrise.tui.widgets.listing import Group, Listing
-from armrise.tui.widgets.painted import Brush, ascii_terminal, plain_scroll_bar
-from armrise.tui.widgets.rows import Line, Look, Span, case_lines, one_line
+from armrise.tui.widgets.painted import Brush, ascii_terminal, drawn, plain_scroll_bar, stretches
+from armrise.tui.widgets.rows import Line, Span
 from armrise.tui.words import standing as words
 
 TIER_STYLES = {"today": "loud", "harm if left": "harm", "none": "muted"}
 """Headings in the colour of their tier; the others are plain."""
 DONE, NEWS, OWN, CURSOR = "✓", "•", "*", "▌"
 """The marks of the gutter."""
+AT_ONCE = 100
+"""Rows whose height is found out before the list is shown."""
+SPARE, STRETCH = 0.02, 0.004
+"""Seconds until the next rows are looked at, and that are spent on them: nobody waits for a key meanwhile."""
+SEARCHED = 1.0
+"""Seconds after which the words are put together by which the rows are found: not while somebody moves on."""
 
 
 class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
@@ -45,15 +58,10 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
         Binding("end", "end(-1)", "last case", show=False, id="list.last"),
         Binding("enter", "open", "open", id="list.open", group=DAY),
     ]
+    virtual_size: Reactive[Size] = Reactive(Size(0, 0), repaint=False)
+    """As Textual has it; how many lines there are is no reason to lay the screen out again."""
     cursor: reactive[str] = reactive("", repaint=False)
     """The code of the case under the cursor; empty without a case."""
-
-    class Highlighted(Message):
-        """The cursor came to a case, or the case under it has new words."""
-
-        def __init__(self, code: str) -> None:
-            super().__init__()
-            self.code = code
 
     class Opened(Message):
         """The case under the cursor was asked for; empty when the cursor is on none."""
@@ -62,17 +70,21 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
             super().__init__()
             self.code = code
 
-    class Measured(Message):
-        """The columns have new widths, or the first row in sight stands under another heading."""
+    def __init__(
+        self,
+        listing: Listing,
+        moved: Callable[[], None] = lambda: None,
+        measured: Callable[[Plan, Line], None] = lambda plan, heading: None,
+    ) -> None:
+        """``moved`` is called when the cursor has come to a case, or that under it has new words;
+        ``measured`` with the columns, and the heading of the first row in sight, when they may be others.
 
-        def __init__(self, plan: Plan, heading: Line) -> None:
-            super().__init__()
-            self.plan = plan
-            self.heading = heading
-
-    def __init__(self, listing: Listing) -> None:
+        Within the key press: what changes with a key is painted with it, once.
+        """
         super().__init__(id="list")
         self.listing = listing
+        self.moved = moved
+        self.measured = measured
         self.ascii_only = ascii_terminal()
         self.plan: Plan | None = None
         self.compact = False
@@ -86,8 +98,19 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
         """True while the filter asks for no case: the cursor waits off the list until somebody moves it."""
         self._anew = False
         """True while something else is asked for: a case that it leaves out has no neighbours there."""
-        self._lines: dict[tuple[str, bool], list[Line]] = {}
-        self._strips: dict[tuple[Row, bool], Strip] = {}
+        self._lined = Lined(listing)
+        self._spare: Timer | None = None
+        """Runs while something is left to be done in spare time."""
+        self._learnt = -1
+        """The reading whose cases can all be searched at once."""
+        self._ground: tuple[Style, Color] | None = None
+        """What the strips lie on."""
+        self._plain: dict[tuple[object, ...], Strip] = {}
+        """Lines that belong to no case."""
+        self._in_sight: dict[int, Strip] = {}
+        """What was last painted, by the line of the window."""
+        self._bar: list[tuple[str, bool]] = []
+        """The scroll bar as it was last drawn."""
 
     def on_mount(self) -> None:
         """A scroll bar that the terminal can show."""
@@ -97,92 +120,118 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
 
     @property
     def codes(self) -> list[str]:
-        return list(self._layout.places)
+        """The cases shown; not to be changed."""
+        return self._layout.codes
 
     def rebuild(self) -> None:
         """Lay the list out anew from the listing: cursor on its case, scroll offset as it was."""
-        near = self.cursor in self._layout.places and not self._anew
-        before, self._anew = (self.codes.index(self.cursor) if near else 0), False
+        near = not self._anew and self.cursor in self._layout
+        before, self._anew = (self._layout.index[self.cursor] if near else 0), False
         offset = self.scroll_offset.y
         self._lay()
         self.scroll_to(y=offset, animate=False, immediate=True)
         self._restore(before)
-        self.refresh()
+        self._repaint()
 
     def _lay(self) -> None:
-        """Every row anew, at the present width."""
-        self._lines.clear()
-        self._strips.clear()
-        if self.size.width:
-            # the scroll bar has its column even where there is none: a filter moves no column
-            cases, by_hour = self.listing.cases(), self.listing.by_hour
-            self.plan = plan(cases, self.size.width - 1, by_hour=by_hour, ascii_only=self.ascii_only)
+        """Every row at the present width, those near the window as they are, the others as they come."""
         groups = self.listing.groups()
         self._heads = [self._head(group) for group in groups]
-        self._layout = Layout(([s.code for s in group.shown] for group in groups), self._height)
+        if self.size.width:
+            # the scroll bar has its column even where there is none: a filter moves no column
+            self.plan = self._lined.see(
+                self.size.width - 1, compact=self.compact, keys=self.keys, ascii_only=self.ascii_only
+            )
+            known, height = self._lined.heights(groups), self._lined.height
+            self._layout = Layout((group.codes for group in groups), height, known)
+            self._layout.settle(AT_ONCE)
+        else:
+            self._layout = Layout(group.codes for group in groups)
         self._open(self.cursor)
+        self._settle_later()
 
     @staticmethod
     def _head(group: Group) -> Line:
         return [Span(group.head, TIER_STYLES.get(group.tier, "strong"))]
 
-    def _height(self, code: str) -> int:
-        """The lines of a row that is not opened; most are one and need not be laid out for it."""
-        case = self.listing.case(code)
-        if case is None or self.plan is None or one_line(case, self.plan, self._look(code, opened=False)):
-            return 1
-        return len(self._laid(code, opened=False))
+    def _settle_later(self) -> None:
+        """In spare time find out how many lines the rows further below take, then what each is found by."""
+        if self._spare is None and not (self._layout.settled and self._learnt == self.listing.version):
+            self._spare = self.set_timer(SEARCHED if self._layout.settled else SPARE, self._settle)
 
-    def _look(self, code: str, *, opened: bool) -> Look:
-        listing = self.listing
-        return Look(listing.heading(code), opened, self.compact, code in listing.gone, self.keys)
-
-    def _laid(self, code: str, *, opened: bool) -> list[Line]:
-        """The lines of a case's row, worked out when they are first asked for."""
-        key = (code, opened)
-        if key not in self._lines:
-            case = self.listing.case(code)
-            assert case is not None
-            assert self.plan is not None
-            self._lines[key] = case_lines(case, self.plan, self._look(code, opened=opened))
-        return self._lines[key]
+    def _settle(self) -> None:
+        self._spare, version = None, self.listing.version
+        until = time.monotonic() + STRETCH
+        while not self._layout.settled and time.monotonic() < until:
+            self._layout.settle(1)
+        self._size_lines()
+        more = self._learnt != version
+        while more and time.monotonic() < until:
+            more = self.listing.learn(1)
+        self._learnt = self._learnt if more else version
+        if more:
+            self._spare = self.set_timer(SPARE, self._settle)
+        self._settle_later()
 
     def _open(self, code: str) -> None:
         """Open the row under the cursor, and close the one that was."""
-        if code in self._layout.places and self.plan is not None:
-            self._layout.open(code, len(self._laid(code, opened=True)))
+        if code in self._layout and self.plan is not None:
+            self._layout.open(code, len(self._lined.row(code, opened=True).lines))
         else:
             self._layout.open("", 0)
-        self.virtual_size = Size(0, self._layout.height)
+        self._size_lines()
         self._tell()
+
+    def _size_lines(self) -> None:
+        """As many lines as there are: the scroll bar follows, and nothing else is laid out for it."""
+        size = Size(0, self._layout.height)
+        if size != self.virtual_size:
+            self.virtual_size = size
+            if self.show_vertical_scrollbar == (size.height > self.container_size.height):
+                self.scroll_y = self.validate_scroll_y(self.scroll_y)
+            else:
+                self._scroll_update(size)
+            self._move_bar()
+
+    def _move_bar(self) -> None:
+        """The scroll bar as it now is: in a long list a step moves it by less than can be seen."""
+        if self.show_vertical_scrollbar:
+            bar, lines = self.vertical_scrollbar, self.container_size.height
+            bar.set_reactive(ScrollBar.window_virtual_size, self.virtual_size.height)
+            bar.set_reactive(ScrollBar.window_size, lines)
+            bar.set_reactive(ScrollBar.position, self.scroll_y)
+            if (bar_drawn := drawn(bar, lines)) != self._bar:
+                self._bar = bar_drawn
+                bar.refresh()
 
     def _tell(self) -> None:
         """Say what the fixed line over the rows shows: the heading of the first in sight, and the columns."""
-        row = self._layout.row(self.scroll_offset.y)
         if self.plan is not None:
-            self.post_message(self.Measured(self.plan, self._heads[row.group] if row and row.code else []))
+            row = self._layout.row(self.scroll_offset.y)
+            self.measured(self.plan, self._heads[row.group] if row and row.code else [])
 
     def watch_scroll_y(self, old_value: float, new_value: float) -> None:
-        """The fixed line follows the rows."""
-        super().watch_scroll_y(old_value, new_value)
-        self._tell()
+        """The rows and the bar, and the fixed line over them."""
+        self._move_bar()
+        if round(old_value) != round(new_value):
+            self._repaint()
+            self._tell()
 
     def _restore(self, before: int) -> None:
         """Put the cursor back on the case it belongs to, else on the nearest to row ``before``."""
-        if self._nowhere:
+        if self._nowhere or not self.codes:
             code = ""
-        elif self._wanted in self._layout.places:
+        elif self._wanted in self._layout:
             code = self._wanted
         else:
-            near = [*self.codes[before:], *reversed(self.codes[:before])]
-            code = next(iter(near), "")
+            code = self.codes[min(before, len(self.codes) - 1)]
         if not self._wanted:
             self._wanted = code
         same = code == self.cursor
         self.cursor = code
         self._reveal()
         if same:
-            self.post_message(self.Highlighted(code))
+            self.moved()
 
     def on_resize(self) -> None:
         """New widths for the columns; the case under the cursor stays in sight."""
@@ -192,33 +241,74 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
 
     # painting
 
+    def render_lines(self, crop: Region) -> list[Strip]:
+        """The lines of the window, each painted once; while the list is dimmed, as Textual does.
+
+        It has no border and no padding, and what was painted on another ground holds no longer.
+        """
+        ground = (self.rich_style, self.background_colors[1])
+        if ground != self._ground:
+            self._ground = ground
+            self._lined.unpaint()
+            self._plain.clear()
+        if self.opacity < 1 or self.styles.tint.a:
+            self._in_sight.clear()
+            return super().render_lines(crop)
+        filters = self.get_line_filters()
+        strips = [self._seen(y, filters) for y in crop.line_range]
+        left, right = crop.column_span
+        whole = (left, right) == (0, self.size.width)
+        return strips if whole else [strip.crop(left, right) for strip in strips]
+
+    def _seen(self, y: int, filters: Sequence[LineFilter]) -> Strip:
+        """One line as the terminal gets it, noted as what is in sight."""
+        self._in_sight[y] = strip = self.render_line(y)
+        for one in filters:
+            strip = strip.apply_filter(one, self.background_colors[1])
+        return strip
+
+    def _repaint(self) -> None:
+        """Paint those lines that are others than the ones in sight."""
+        lines, width = self.size.height, self.size.width
+        changed = [y for y in range(lines) if self._in_sight.get(y) is not self.render_line(y)]
+        if len(changed) == lines:
+            self.refresh()
+        elif changed:
+            self.refresh(*stretches(changed, width))
+
     def render_line(self, y: int) -> Strip:
-        """One line of the window."""
+        """One line of the window: the same strip as long as it looks the same."""
         row, width = self._layout.row(y + self.scroll_offset.y), self.size.width
         if row is None or self.plan is None:
-            return self.strip([], width)
-        key = (row, bool(row.code) and row.code == self.cursor)
-        if key not in self._strips:
-            self._strips[key] = self._paint(row, key[1], width)
-        return self._strips[key]
-
-    def _paint(self, row: Row, under: bool, width: int) -> Strip:
+            return self._of_spans([], width)
         if not row.code:
-            return self.strip(self._heads[row.group], width)
-        lines = self._laid(row.code, opened=under)
-        line = [*self._gutter(row, under), *lines[row.line]]
-        strip = self.strip(line, width, "cursor" if under else "")
-        return Strip(self._ascii(strip), width) if self.ascii_only else strip
+            return self._of_spans(self._heads[row.group], width)
+        return self._painted(row, width, under=row.code == self.cursor)
 
-    def _gutter(self, row: Row, under: bool) -> Line:
-        """The cursor on every line of its row; on the first one's own mark, and whether it is done or new."""
-        bar = Span(CURSOR if under else " ", "strong")
+    def _of_spans(self, line: Line, width: int) -> Strip:
+        """A line that belongs to no case."""
+        key = (width, *line)
+        if key not in self._plain:
+            self._plain[key] = self.strip(line, width)
+        return self._plain[key]
+
+    def _painted(self, row: Row, width: int, *, under: bool) -> Strip:
+        """One line of a case, painted once while what it says, its marks and its ground stay."""
+        laid, marks = self._lined.row(row.code, opened=under), self._marks(row)
+        key = (row.line, width, *marks)
+        if key not in laid.strips:
+            line = [Span(CURSOR if under else " ", "strong"), *marks, *laid.lines[row.line]]
+            strip = self.strip(line, width, "cursor" if under else "")
+            laid.strips[key] = Strip(self._ascii(strip), width) if self.ascii_only else strip
+        return laid.strips[key]
+
+    def _marks(self, row: Row) -> Line:
+        """Beside the cursor, on the first line of a row: its own mark, and whether it is done or new."""
         if row.line:
-            return [bar, Span(" " * (GUTTER - 1))]
+            return [Span(" " * (GUTTER - 1))]
         own = OWN if row.code in self.listing.marked else " "
         news = NEWS if row.code in self.listing.news else " "
-        done = DONE if self.listing.done(row.code) else news
-        return [bar, Span(own, "strong"), Span(done, "strong")]
+        return [Span(own, "strong"), Span(DONE if self.listing.done(row.code) else news, "strong")]
 
     @staticmethod
     def _ascii(strip: Strip) -> list[Segment]:
@@ -226,18 +316,17 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
 
     def notify_style_update(self) -> None:
         """Another theme: paint anew."""
-        self._strips.clear()
+        self._lined.unpaint()
+        self._plain.clear()
         super().notify_style_update()
 
     # moving
 
     def watch_cursor(self, old: str, new: str) -> None:
-        """Close one row, open the other, and repaint from the upper one on."""
-        layout = self._layout
-        first = min((layout.place(code) for code in (old, new) if code in layout.places), default=0)
+        """Close one row, open the other, and repaint no more than has changed by it."""
         self._open(new)
-        self.refresh_lines(first, layout.height - first + self.size.height)
-        self.post_message(self.Highlighted(new))
+        self._repaint()
+        self.moved()
 
     def seek(self, code: str | None) -> None:
         """Of which case the cursor is when something else is shown next: empty for no case, None as before.
@@ -250,7 +339,7 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
 
     def go_to(self, code: str) -> None:
         """Put the cursor on a case that is shown."""
-        if code in self._layout.places:
+        if code in self._layout:
             self._nowhere = False
             self._wanted = code
             self.cursor = code
@@ -259,7 +348,7 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
     def _reveal(self) -> None:
         """Scroll no further than needed to see the case under the cursor, and a heading right above it."""
         layout = self._layout
-        if self.cursor not in layout.places:
+        if self.cursor not in layout:
             return
         place, height = layout.place(self.cursor), layout.height_of(self.cursor)
         above = layout.row(place - 1) if place else None
@@ -272,20 +361,19 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
         )
 
     def action_move(self, by: int) -> None:
-        codes = self.codes
-        if codes:
-            place = codes.index(self.cursor) + by if self.cursor in self._layout.places else 0
-            self.go_to(codes[max(0, min(len(codes) - 1, place))])
+        if self.codes:
+            place = self._layout.index.get(self.cursor, -by) + by
+            self.go_to(self.codes[max(0, min(len(self.codes) - 1, place))])
 
     def action_page(self, by: int) -> None:
         """A windowful down or up."""
-        if self.cursor in self._layout.places:
+        if self.cursor in self._layout:
             self.go_to(self._layout.paged(self.cursor, by * max(1, self.size.height - 2)))
         else:
             self.action_move(by)
 
     def action_end(self, place: int) -> None:
-        if self._layout.places:
+        if self.codes:
             self.go_to(self.codes[place])
 
     def action_open(self) -> None:

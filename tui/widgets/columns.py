@@ -6,8 +6,9 @@ come in by the order of :data:`STEPS`; the reason has what they leave, never les
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
 from rich.cells import cell_len
@@ -73,12 +74,12 @@ class Plan:
     """When the patient comes in today, before everything else and in place of the next visit."""
     ascii_only: bool = False
 
-    @property
+    @cached_property
     def body(self) -> int:
         """Cells beside the gutter: what a line of reason may take below the first."""
         return self.width - GUTTER
 
-    @property
+    @cached_property
     def columns(self) -> list[tuple[int, int]]:
         """The columns before the reason, each with the blanks behind it."""
         one, gap = 1, self.gap
@@ -95,12 +96,12 @@ class Plan:
             (VERDICT, gap),
         ]
 
-    @property
+    @cached_property
     def reason_at(self) -> int:
         """Where the reason begins on the first line, counted from the gutter's end."""
         return sum(column + gap for column, gap in self.columns if column)
 
-    @property
+    @cached_property
     def ends(self) -> int:
         """Where the first line's reason ends: at the columns beyond it, or at the edge."""
         return self.body - sum(column + self.gap for column in (self.review, self.booked) if column)
@@ -120,9 +121,17 @@ class Widest(NamedTuple):
     booked: int
 
 
+LEAST = Widest(6, 3, NAME_LEAST, 3, 8, 5, 5, 11, 11)
+"""What each of them has, whatever stands in it."""
+
+
 def plan(cases: Sequence[Standing], width: int, *, by_hour: bool = False, ascii_only: bool = False) -> Plan:
     """The columns for these cases, all of the caseload, in ``width`` cells; ``by_hour`` led by the hour."""
-    widest = _widest(cases)
+    return planned(widest(map(widths, cases)), width, by_hour=by_hour, ascii_only=ascii_only)
+
+
+def planned(widest: Widest, width: int, *, by_hour: bool = False, ascii_only: bool = False) -> Plan:
+    """The same by the longest texts of the caseload."""
     hour = HOUR if by_hour else 0
     chosen = _arranged(STEPS[0], widest, hour, width, STEPS[1].reason)
     for step, beyond in zip(STEPS[1:], (*STEPS[2:], Step(reason=width)), strict=True):
@@ -133,21 +142,29 @@ def plan(cases: Sequence[Standing], width: int, *, by_hour: bool = False, ascii_
     return replace(chosen, ascii_only=ascii_only)
 
 
-def _widest(cases: Sequence[Standing]) -> Widest:
-    def over_all(least: int, text: Callable[[Standing], str]) -> int:
-        return max([least, *(cell_len(text(case)) for case in cases)])
+def widest(cases: Iterable[Widest]) -> Widest:
+    """The most of every column over the :func:`widths` of all cases, and what each has at least."""
+    most = Widest(*map(max, zip(LEAST, *cases, strict=True)))
+    return most._replace(name=min(NAME_WHOLE, most.name))
 
+
+def widths(case: Standing) -> Widest:
+    """The cells of each column's text for one case."""
     return Widest(
-        code=over_all(6, lambda s: s.code),
-        stage=over_all(3, lambda s: s.stage or s.pathway),
-        name=min(NAME_WHOLE, over_all(NAME_LEAST, lambda s: s.stage_name)),
-        day=over_all(3, words.days_alone),
-        day_of_usual=over_all(8, words.days_shortly),
-        triple=over_all(5, lambda s: words.triple(s.pain)),
-        age=over_all(5, lambda s: words.age_shortly(s.pain.days_ago)),
-        review=over_all(11, words.review_shortly),
-        booked=over_all(11, words.booked_shortly),
+        code=_cells(case.code),
+        stage=_cells(case.stage or case.pathway),
+        name=_cells(case.stage_name),
+        day=_cells(words.days_alone(case)),
+        day_of_usual=_cells(words.days_shortly(case)),
+        triple=_cells(words.triple(case.pain)),
+        age=_cells(words.age_shortly(case.pain.days_ago)),
+        review=_cells(words.review_shortly(case)),
+        booked=_cells(words.booked_shortly(case)),
     )
+
+
+def _cells(text: str) -> int:
+    return len(text) if text.isascii() and text.isprintable() else cell_len(text)
 
 
 def _arranged(step: Step, widest: Widest, hour: int, width: int, most: int) -> Plan:

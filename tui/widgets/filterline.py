@@ -7,6 +7,8 @@ from typing import ClassVar
 
 from textual import events
 from textual.binding import Binding, BindingType
+from textual.geometry import Size
+from textual.reactive import Reactive
 from textual.widgets import Input
 
 from armrise.tui.widgets.caselist import CaseList
@@ -20,6 +22,8 @@ class FilterLine(Input):
         Binding("up", "in_list(-1)", "case above", show=False, id="filter.previous"),
     ]
 
+    virtual_size: Reactive[Size] = Reactive(Size(0, 0))
+    """As Textual has it; a letter more is no reason to lay the screen out again."""
     ended = False
     """True once it is on its way out."""
 
@@ -37,11 +41,13 @@ class FilterLine(Input):
         bindings = self._bindings.key_to_bindings.get(event.key)
         if bindings is None and not self.ended:
             await super()._on_key(event)
+            self._filter()  # with the letter, not when the news of it comes: both are painted at once
             return
         event.stop()
         event.prevent_default()
         if bindings and not self.ended:
             await self.run_action(bindings[0].action)
+            self._filter()
 
     def on_input_changed(self, event: Input.Changed) -> None:
         event.stop()

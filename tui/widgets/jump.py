@@ -11,11 +11,15 @@ from collections.abc import Iterable, Sequence
 
 ENOUGH = 2
 """Digits from which on a case is meant."""
+DIGITS = "0123456789"
 _NUMBER = re.compile(r"\d+(?=\D*$)")
 
 
 def number_of(code: str) -> str:
     """The digits a code ends in, or those last in it; "" for a code without any."""
+    before = code.rstrip(DIGITS)
+    if len(before) < len(code) and not before[-1:].isdecimal():  # nearly every code
+        return code[len(before) :]
     found = _NUMBER.search(code)
     return found[0] if found else ""
 
@@ -26,17 +30,31 @@ def is_number(code: str, digits: str) -> bool:
     return bool(number) and number.lstrip("0") == digits.lstrip("0")
 
 
+def has(code: str, digits: str) -> bool:
+    """True when the number of the code has ``digits`` in it, with or without zeros before it."""
+    return digits in number_of(code) or (digits[:1] == "0" and is_number(code, digits))
+
+
 def found(codes: Iterable[str], digits: str) -> list[str]:
     """The codes whose number has ``digits`` in it, the best first: whole number, its end, anywhere in it."""
-    having = [code for code in codes if digits in number_of(code) or is_number(code, digits)]
-    return sorted(having, key=lambda c: (not is_number(c, digits), not number_of(c).endswith(digits)))
+    return sorted((code for code in codes if has(code, digits)), key=lambda code: _worse(code, digits))
+
+
+def best(codes: Iterable[str], digits: str) -> str:
+    """The first of :func:`found`; "" where there is none."""
+    return min((c for c in codes if has(c, digits)), key=lambda code: _worse(code, digits), default="")
+
+
+def _worse(code: str, digits: str) -> tuple[bool, bool]:
+    return not is_number(code, digits), not number_of(code).endswith(digits)
 
 
 def meant(codes: Sequence[str], digits: str) -> str:
     """The one case that ``digits`` mean; "" while there is none, or more than one to choose from."""
-    if len(digits) < ENOUGH:
-        return ""
-    having = found(codes, digits)
+    return _only(found(codes, digits), digits) if len(digits) >= ENOUGH else ""
+
+
+def _only(having: Sequence[str], digits: str) -> str:
     whole = [code for code in having if is_number(code, digits)]
     only = whole if whole else having
     return only[0] if len(only) == 1 else ""
@@ -51,7 +69,8 @@ def words(digits: str, heads: Sequence[tuple[str, str]], *, refused: bool = Fals
     if len(digits) < ENOUGH:
         return f"{prompt}  type on  Esc back"
     sides = dict(heads)
-    having, one = found(sides, digits), meant(list(sides), digits)
+    having = found(sides, digits)
+    one = _only(having, digits)
     if not having:
         return f"{prompt}  no case on the list has it  Esc back"
     if one:

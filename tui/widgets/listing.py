@@ -2,13 +2,14 @@
 
 A refresh brings new words into the rows and moves none of them. A view, a search and a number typed leave
 rows out; those of the first tier among them are counted under its heading, which is never left out with
-them. Pure: no screen, no store.
+them. What a key asks is looked up; what follows from a reading is worked out once. Pure: no screen, no store.
 """
 
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Collection, Iterable, Sequence
+from collections import Counter
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from armrise.tui.widgets import jump, search, views
@@ -29,7 +30,7 @@ class Group(NamedTuple):
     tier: str
     """The tier they stand in; empty where the heading is none of a tier."""
     head: str
-    shown: tuple[Standing, ...]
+    codes: Sequence[str]
 
 
 class Listing:
@@ -49,25 +50,50 @@ class Listing:
         """Codes of the cases marked for oneself."""
         self.gone: Collection[str] = frozenset()
         """Codes of cases that have left the list: their rows go with the next sort."""
-        self._order: list[tuple[str, str]] = []
+        self.version = 0
+        """Another number after each reading: what was worked out of the one before may not hold."""
+        self._order: dict[str, str] = {}
+        """The codes in the order of their rows, each with the tier of its heading."""
         self._cases: dict[str, Standing] = {}
         self._sorted: dict[str, Standing] = {}
         """What each case said when the list was last sorted."""
         self._wrote: set[str] = set()
-        self._about: dict[str, str] = {}
-        """The words each case is found by, put together when first searched."""
+        self._texts = search.Texts()
+        """The words each case is found by, put together when first searched or before."""
         self._shown: dict[str, None] = {}
         self._asked: tuple[views.View, str, str] | None = None
         """What the cases shown were chosen by: they stay until something else is asked for."""
+        self._chosen_of: tuple[int, Collection[str]] = (0, ())
+        """Of which reading, with which marks, they were chosen."""
+        self._read()
+
+    def _forget(self) -> None:
+        """Something else is shown, or something new said: what follows from it is worked out when asked."""
+        self._groups: list[Group] | None = None
+        self._found: list[str] | None = None
+        self._sought: str | None = None
+
+    def _read(self) -> None:
+        """Another reading is shown."""
+        self.version += 1
+        self._listed: list[Standing] | None = None
+        self._places: dict[str, int] = {}
+        self._urgent: list[str] | None = None
+        self._learning = False
+        self._folded: dict[str, list[str]] = {}
+        """Every code by its small letters."""
+        self._totals = Counter(self._order.values())
+        self._counted: tuple[Collection[str], dict[views.View, int]] = ((), {})
+        self._forget()
 
     def sort(self, standings: Sequence[Standing]) -> None:
         """Take these cases in this order, each under the heading of its tier; nothing is done yet."""
-        self._order = [(s.code, s.tier) for s in standings]
+        self._order = {s.code: s.tier for s in standings}
         self._cases = {s.code: s for s in standings}
         self._sorted = dict(self._cases)
         self._wrote, self.gone, self.moves = set(), frozenset(), 0
-        self._about.clear()
         self._asked = None
+        self._read()
 
     def refresh(
         self, standings: Sequence[Standing], left: Iterable[Standing] = (), *, admit: bool = False
@@ -77,30 +103,30 @@ class Listing:
         ``left``: what cases say that are on the list no more; their rows stay until the next sort. A new case
         waits for it too, unless ``admit``: then it comes in at its place, and no two others change theirs.
         """
-        before = {code for code, _ in self._order}
-        if admit:
-            self._admit(standings)
-        known = {code for code, _ in self._order}
+        new = [s for s in standings if s.code not in self._order] if admit else []
+        if new:
+            self._admit(new, standings)
         now = {s.code for s in standings}
-        self.gone = known - now
-        self._cases.update({s.code: s for s in (*left, *standings) if s.code in known})
-        self._about.clear()
-        self._let_in(known - before)
-        self.moves = moving(self._order, [(s.code, s.tier) for s in standings])
+        self.gone = self._order.keys() - now
+        self._cases.update({s.code: s for s in (*left, *standings) if s.code in self._order})
+        self._read()
+        self._let_in([s.code for s in new])
+        self.moves = moving(list(self._order.items()), [(s.code, s.tier) for s in standings])
 
-    def _admit(self, standings: Sequence[Standing]) -> None:
+    def _admit(self, new: Sequence[Standing], standings: Sequence[Standing]) -> None:
         """Give each new case a row: before the first that would stand below it if all were sorted."""
         tiers, ranks = list(TIER_HEADS), {s.code: rank for rank, s in enumerate(standings)}
-        known = {code for code, _ in self._order}
-        for case in (s for s in standings if s.code not in known):
+        order = list(self._order.items())
+        for case in new:
             own = (tiers.index(case.tier), ranks[case.code])
             below = (
                 place
-                for place, (code, tier) in enumerate(self._order)
+                for place, (code, tier) in enumerate(order)
                 if (tiers.index(tier), ranks.get(code, -1)) > own
             )
-            self._order.insert(next(below, len(self._order)), (case.code, case.tier))
+            order.insert(next(below, len(order)), (case.code, case.tier))
             self._sorted[case.code] = case
+        self._order = dict(order)
 
     def wrote(self, code: str) -> None:
         """Something was written about this case."""
@@ -112,8 +138,7 @@ class Listing:
 
     def legend(self, *, ascii_only: bool = False) -> tuple[str, ...]:
         """How many rows carry a mark and what it means, the longer wording first; nothing without any."""
-        shown = {code for code, _ in self._order}
-        new, own = len(self.news & shown), len(self.marked & shown)
+        new, own = (sum(code in self._order for code in codes) for codes in (self.news, self.marked))
         dot = "." if ascii_only else "•"
         long = [f"{dot} {new} new since you looked"] if new else []
         short = [f"{dot} {new} new"] if new else []
@@ -127,11 +152,17 @@ class Listing:
 
     def heading(self, code: str) -> str:
         """The tier of the heading that the case stands under."""
-        return next((tier for known, tier in self._order if known == code), "")
+        return self._order.get(code, "")
 
     def cases(self) -> list[Standing]:
-        """Every case in the order of the list, hidden ones included."""
-        return [self._cases[code] for code, _ in self._order]
+        """Every case in the order of the list, hidden ones included; not to be changed."""
+        if self._listed is None:
+            self._listed = [self._cases[code] for code in self._order]
+        return self._listed
+
+    def turned(self, tiers: Collection[str]) -> frozenset[str]:
+        """Cases that by now belong under one of these headings and stand under another."""
+        return frozenset(c for c, h in self._order.items() if h not in tiers and self._cases[c].tier in tiers)
 
     @property
     def whole(self) -> bool:
@@ -145,24 +176,30 @@ class Listing:
 
     def groups(self) -> list[Group]:
         """The headings in order with the cases to show; a heading with nothing to say is left out."""
-        shown = [self._cases[code] for code in self._chosen()]
+        shown = self._chosen()
+        if self._groups is None:
+            self._groups = [group for group in self._headed(shown) if group.head]
+        return self._groups
+
+    def _headed(self, shown: Mapping[str, None]) -> list[Group]:
+        """Every heading, those with nothing to say among them."""
         if self.by_hour:
-            came = tuple(shown)
-            head = f"{self.view.name.upper()}  {len(came)}" if came else ""
-            groups = [Group(FIRST_TIER, self._first_head(0), ()), Group("", head, came)]
+            head = f"{self.view.name.upper()}  {len(shown)}" if shown else ""
+            groups = [Group(FIRST_TIER, self._first_head(0), ()), Group("", head, list(shown))]
         else:
-            groups = [self._under(tier, shown) for tier in TIER_HEADS]
+            under: dict[str, list[str]] = {tier: [] for tier in TIER_HEADS}
+            for code in shown:
+                under[self._order[code]].append(code)
+            groups = [self._under(tier, here) for tier, here in under.items()]
         if not (shown or self.whole):
             groups.append(Group("", self.nothing(), ()))
-        return [group for group in groups if group.head]
+        return groups
 
-    def _under(self, tier: str, shown: Sequence[Standing]) -> Group:
+    def _under(self, tier: str, here: Sequence[str]) -> Group:
         """The cases shown under the heading of a tier; an empty heading where there is nothing to say."""
-        headed = dict(self._order)
-        here = tuple(s for s in shown if headed[s.code] == tier)
         if tier == FIRST_TIER and (head := self._first_head(len(here))):
             return Group(tier, head, here)
-        total = sum(known == tier for _, known in self._order)
+        total = self._totals[tier]
         count = str(total) if len(here) == total else f"{len(here)} of {total}"
         return Group(tier, f"{TIER_HEADS[tier]}  {count}" if here else "", here)
 
@@ -188,49 +225,96 @@ class Listing:
         """True when view, search and number let the case through."""
         return code in self._chosen()
 
+    # choosing
+
     def _chosen(self) -> dict[str, None]:
         """The cases shown in the order of their rows, chosen anew when something else is asked."""
         asked = (self.view, self.filter, self.number)
         if asked != self._asked:
-            fitting = [case for case in self.cases() if self._fits(case)]
-            if self.by_hour:
-                fitting.sort(key=views.by_time)
-            self._asked, self._shown = asked, dict.fromkeys(case.code for case in fitting)
+            self._shown = dict.fromkeys(self._fitting())
+            self._asked, self._chosen_of = asked, (self.version, frozenset(self.marked))
+            self._forget()
         return self._shown
 
-    def _let_in(self, new: Collection[str]) -> None:
-        """Show those of the new cases that are asked for, beside what is shown."""
-        fitting = [code for code in new if self._fits(self._cases[code])]
-        order = self._shown if self.by_hour else [code for code, _ in self._order]
-        self._shown = dict.fromkeys(code for code in [*order, *fitting] if code in {*self._shown, *fitting})
-
-    def _fits(self, standing: Standing) -> bool:
+    def _fitting(self) -> list[str]:
+        """The cases that are asked for, in the order of the rows."""
         if self.number:
-            return bool(jump.found([standing.code], self.number))
-        return self._in(self.view, standing) and self._tells(standing, self.filter)
+            return [code for code in self._order if jump.has(code, self.number)]
+        asked = search.wanted(self.filter)
+        fitting = self._found_by(asked, self._among(asked))
+        if self.view is not views.ALL:
+            fitting = self._in(self.view, fitting)
+        if self.by_hour:
+            fitting.sort(key=lambda code: views.by_time(self._cases[code]))
+        return fitting
 
-    def _in(self, view: views.View, standing: Standing) -> bool:
-        return view.takes(standing, standing.code in self.marked) and self._tells(standing, view.text)
+    def _among(self, asked: Sequence[str]) -> Iterable[str]:
+        """Where to look: with more letters of a search among what it found before, else everywhere."""
+        if self._asked is None or self._chosen_of != (self.version, frozenset(self.marked)):
+            return self._order
+        view, text, number = self._asked
+        narrower = view == self.view and not number and search.narrows(asked, search.wanted(text))
+        return self._shown if narrower else self._order
 
-    def _tells(self, standing: Standing, text: str) -> bool:
-        if not text:
-            return True
-        if standing.code not in self._about:
-            self._about[standing.code] = search.about(standing)
-        return search.matches(self._about[standing.code], text)
+    def _found_by(self, asked: Sequence[str], codes: Iterable[str]) -> list[str]:
+        """Those of these cases about which all of the words are said."""
+        if not asked:
+            return list(codes)
+        self.learn()
+        return self._texts.found(asked, codes)
+
+    def learn(self, cases: int | None = None) -> bool:
+        """Put together the words by which so many more cases are found, or all; False when that is done."""
+        if not self._learning:
+            self._texts.tell(self._cases)
+            self._learning = True
+        return self._texts.learn(cases)
+
+    def _let_in(self, new: Sequence[str]) -> None:
+        """Show those of the new cases that are asked for, beside what is shown."""
+        fitting = [code for code in new if self._fits(code)]
+        if fitting:
+            shown = {*self._shown, *fitting}
+            order = self._shown if self.by_hour else self._order
+            self._shown = dict.fromkeys(code for code in [*order, *fitting] if code in shown)
+            self._forget()
+
+    def _fits(self, code: str) -> bool:
+        if self.number:
+            return jump.has(code, self.number)
+        return bool(self._in(self.view, self._found_by(search.wanted(self.filter), [code])))
+
+    def _in(self, view: views.View, codes: Iterable[str]) -> list[str]:
+        """Those of these cases that a view shows."""
+        taken = [code for code in codes if view.takes(self._cases[code], code in self.marked)]
+        return self._found_by(search.wanted(view.text), taken)
 
     def in_view(self, view: views.View) -> int:
         """How many cases of the list a view shows."""
-        return sum(self._in(view, case) for case in self.cases())
+        marked = frozenset(self.marked)
+        if self._counted[0] != marked:
+            self._counted = (marked, {})
+        counted = self._counted[1]
+        if view not in counted:
+            counted[view] = len(self._in(view, self._order))
+        return counted[view]
 
     def outside(self) -> int:
         """How many cases of the first tier are left out, under its heading or of it by now."""
-        firsts = [self._cases[c] for c, t in self._order if FIRST_TIER in (t, self._cases[c].tier)]
-        return sum(not self.shows(case.code) for case in firsts)
+        if self._urgent is None:
+            tiers = self._order.items()
+            self._urgent = [c for c, tier in tiers if FIRST_TIER in (tier, self._cases[c].tier)]
+        shown = self._chosen()
+        return sum(code not in shown for code in self._urgent)
+
+    # finding
 
     def found(self) -> list[str]:
-        """The codes of the cases shown, in the order of the rows."""
-        return [s.code for group in self.groups() for s in group.shown]
+        """The codes of the cases shown, in the order of the rows; not to be changed."""
+        groups = self.groups()
+        if self._found is None:
+            self._found = [code for group in groups for code in group.codes]
+        return self._found
 
     def sought(self) -> str:
         """The case that is most likely meant; empty when none is shown.
@@ -238,30 +322,43 @@ class Listing:
         A number typed is a code before it is a figure in somebody's reason: the case whose number it is, then
         the first with the text in its code, else the first that is shown.
         """
-        found, text = self.found(), (self.number or self.filter).casefold()
-        by_number = jump.found(found, text) if text.isdecimal() else []
-        by_code = [code for code in found if text and text in code.casefold()]
-        return next(iter([*by_number, *by_code, *found]), "")
+        found = self.found()
+        if self._sought is None:
+            self._sought = self._likeliest(found, (self.number or self.filter).casefold())
+        return self._sought
+
+    def _likeliest(self, found: Sequence[str], text: str) -> str:
+        by_number = jump.best(found, text) if text.isdecimal() else ""
+        having = {code for low, codes in self._by_letters().items() if text in low for code in codes}
+        by_code = next((code for code in found if code in having), "") if text and having else ""
+        return by_number or by_code or next(iter(found), "")
+
+    def _by_letters(self) -> dict[str, list[str]]:
+        if not self._folded:
+            for code in self._order:
+                self._folded.setdefault(code.casefold(), []).append(code)
+        return self._folded
 
     def meant(self) -> str:
         """The one case that a search means beyond doubt: its only match, or that with the number or code."""
         found, text = self.found(), self.filter.casefold()
         if len(found) == 1:
             return found[0]
-        whole = next((code for code in found if code.casefold() == text), "")
+        whole = next((code for code in self._by_letters().get(text, ()) if self.shows(code)), "")
         return whole or (jump.meant(found, text) if text.isdecimal() else "")
 
     def after(self, code: str) -> Standing | None:
         """The case that stands next below this one in the whole list."""
-        codes = [known for known, _ in self._order]
-        place = codes.index(code) + 1 if code in codes else len(codes)
-        return self._cases[codes[place]] if place < len(codes) else None
+        if not self._places:
+            self._places = {known: place for place, known in enumerate(self._order)}
+        place = self._places.get(code, len(self._order)) + 1
+        return self.cases()[place] if place < len(self._order) else None
 
     def beside(self, code: str, by: int) -> Standing | None:
         """The case ``by`` rows below (above, when negative) among those shown; None past either end."""
         shown = self.found()
-        every = shown if code in shown else [known for known, _ in self._order]
-        place = every.index(code) + by if code in every else -1
+        every = shown if self.shows(code) else list(self._order)
+        place = every.index(code) + by if code in self._order else -1
         return self._cases[every[place]] if 0 <= place < len(every) else None
 
 

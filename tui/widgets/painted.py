@@ -6,14 +6,15 @@ Each widget here names its styles: see :data:`INKS`.
 from __future__ import annotations
 
 import os
-from collections.abc import Sequence
-from typing import Any, ClassVar
+from collections.abc import Iterable, Sequence
+from itertools import islice, zip_longest
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from rich.segment import Segment
 from rich.style import Style
 from textual.color import Color, ColorParseError
-from textual.geometry import Region
-from textual.scrollbar import ScrollBarRender
+from textual.geometry import Region, Size
+from textual.scrollbar import ScrollBar, ScrollBarRender
 from textual.strip import Strip
 from textual.widget import Widget
 
@@ -38,6 +39,25 @@ class PlainScrollBar(ScrollBarRender):
     """A scroll bar of blanks alone, without the eighth blocks at its ends."""
 
     VERTICAL_BARS: ClassVar[list[str]] = [" "] * 8
+
+
+def drawn(bar: ScrollBar, lines: int) -> list[tuple[str, bool]]:
+    """What of a vertical scroll bar stands on each of so many lines: where that stays nothing is painted."""
+    made = bar.renderer.render_bar(
+        lines, bar.window_virtual_size, bar.window_size, bar.position, bar.thickness
+    )
+    return [(segment.text, bool(segment.style and segment.style.reverse)) for segment in made.segments]
+
+
+def stretches(lines: Iterable[int], width: int) -> list[Region]:
+    """The fewest regions, as wide as given, that are these lines, which rise."""
+    found: list[Region] = []
+    for y in lines:
+        if found and found[-1].bottom == y:
+            found[-1] = Region(0, found[-1].y, width, found[-1].height + 1)
+        else:
+            found.append(Region(0, y, width, 1))
+    return found
 
 
 def plain_scroll_bar(widget: Widget) -> None:
@@ -82,6 +102,9 @@ STRUCK = "gone"
 """The style that is struck through as well; where it is used a word says the same."""
 
 
+NOTHING: Line = []
+
+
 class Brush:
     """Mixed into a widget: turns spans into a strip in the styles of the theme.
 
@@ -91,10 +114,22 @@ class Brush:
     """
 
     _inks: tuple[tuple[str, bool], dict[str, Style]] = (("", False), {})
+    base: Style | None = None
+    """What lies under every span, while the widget is painted: worked out once for all of its lines."""
+
+    if not TYPE_CHECKING:  # what it gives is written in Textual
+
+        def render_lines(self, crop):
+            """As Textual does."""
+            self.base = self.rich_style
+            try:
+                return super().render_lines(crop)
+            finally:
+                self.base = None
 
     def strip(self: Any, line: Line, width: int, back: str = "") -> Strip:
         """The spans of ``line``; ``back`` names a style to lie under all of them."""
-        base = self.rich_style + self.named(back)
+        base = (self.base or self.rich_style) + self.named(back)
         segments = [Segment(visible(text), base + self.named(style)) for text, style in line if text]
         return Strip(segments).adjust_cell_length(width, base)
 
@@ -138,26 +173,48 @@ class Painted(Brush, Widget):
     """A few lines of spans, exactly as wide as the widget."""
 
     lines: Sequence[Line] = ()
-    _laid: Sequence[Line] | None = None
+    _laid: tuple[Size, Sequence[Line]] | None = None
 
     def laid_out(self, width: int) -> Sequence[Line]:
         """The lines for a width: those of :meth:`show`, unless a widget works them out."""
         return self.lines
 
-    def show(self, lines: Sequence[Line]) -> None:
-        self.lines = lines
-        self.refresh()
+    def laid(self, width: int) -> Sequence[Line]:
+        """The same, worked out once for all that is painted and measured until something else is shown."""
+        key = Size(width, self.size.height)
+        if self._laid is None or self._laid[0] != key:
+            self._laid = (key, self.laid_out(width))
+        return self._laid[1]
 
-    def render_lines(self, crop: Region) -> list[Strip]:
-        """What is painted at one time is laid out once, however many of its lines are asked for."""
-        self._laid = None
-        return super().render_lines(crop)
+    def show(self, lines: Sequence[Line]) -> None:
+        """Show these."""
+        self.lines = lines
+        self.show_changed()
+
+    def show_changed(self) -> None:
+        """Lay out what there is to say now, at the size there is, and paint those lines that are others."""
+        before, (width, height) = self._laid, self.size
+        if before is None or before[0] != self.size:
+            self.refresh()
+            return
+        lines = self.laid_out(width)
+        self._laid = (self.size, lines)
+        pairs = enumerate(islice(zip_longest(before[1], lines, fillvalue=NOTHING), height))
+        if changed := [y for y, (was, now) in pairs if was != now]:
+            self.refresh(*stretches(changed, width))
+
+    if not TYPE_CHECKING:  # what it takes and gives is written in Textual
+
+        def refresh(self, *regions, **named):
+            """As Textual does; what is shown anew as a whole is laid out anew."""
+            if not regions:
+                self._laid = None
+            return super().refresh(*regions, **named)
 
     def render_line(self, y: int) -> Strip:
         """One line, cut or filled to the width."""
-        if self._laid is None:
-            self._laid = self.laid_out(self.size.width)
-        return self.strip(self._laid[y] if y < len(self._laid) else [], self.size.width)
+        lines = self.laid(self.size.width)
+        return self.strip(lines[y] if y < len(lines) else [], self.size.width)
 
 
 def pushed_apart(left: Line, right: Line, width: int) -> Line:

@@ -62,14 +62,16 @@ class Account(Painted):
     pieces: Sequence[Piece] = ()
 
     def tell(self, pieces: Sequence[Piece]) -> None:
-        self.pieces = pieces
-        self.refresh(layout=True)
+        """Show these; where they are shown already, nothing is laid out or painted."""
+        if pieces != self.pieces:
+            self.pieces = pieces
+            self.refresh(layout=True)
 
     def laid_out(self, width: int) -> list[Line]:
         return laid(self.pieces, width, ascii_only=ascii_terminal())
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
-        return len(self.laid_out(width))
+        return len(self.laid(width))
 
 
 class FittedAccount(Account):
@@ -78,9 +80,10 @@ class FittedAccount(Account):
     shorter: Sequence[Piece] = ()
 
     def tell(self, pieces: Sequence[Piece], shorter: Sequence[Piece] = ()) -> None:
-        """Show ``pieces``, or ``shorter`` where even their essentials do not fit."""
-        self.shorter = shorter
-        super().tell(pieces)
+        """Show ``pieces``, or ``shorter`` where even their essentials do not fit, at the height it has."""
+        if (pieces, shorter) != (self.pieces, self.shorter):
+            self.pieces, self.shorter = pieces, shorter
+            self.show_changed()
 
     def laid_out(self, width: int) -> list[Line]:
         height, plain = self.size.height, ascii_terminal()
@@ -88,4 +91,27 @@ class FittedAccount(Account):
         return fitted(self.shorter, width, height, ascii_only=plain) if self.shorter and cut(lines) else lines
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
+        return container.height
+
+
+class Beneath(Account):
+    """What is known of a case, in the rows that a form about it leaves empty.
+
+    As many whole pieces as there is room for, the first ones first: a cut limit would be another one.
+    """
+
+    DEFAULT_CSS = "Beneath { height: 1fr; margin-top: 1; }"
+
+    def laid_out(self, width: int) -> list[Line]:
+        """The pieces that fit."""
+        lines: list[Line] = []
+        for piece in self.pieces:
+            part = laid([piece], width, ascii_only=ascii_terminal())
+            if len(lines) + len(part) > self.size.height:
+                break
+            lines += part
+        return lines
+
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
+        """The room there is."""
         return container.height

@@ -6,6 +6,7 @@ The words are taken from the row as it is printed, so that what is read on the l
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from armrise.tui.widgets.columns import plan
@@ -25,9 +26,44 @@ def wanted(text: str) -> list[str]:
     return [(together or word).casefold() for together, word in _WANTED.findall(text)]
 
 
-def matches(about: str, text: str) -> bool:
-    """True when everything that ``text`` asks for occurs in ``about``, the words of :func:`about`."""
-    return all(word in about for word in wanted(text))
+def narrows(asked: Sequence[str], before: Sequence[str]) -> bool:
+    """True when whatever is found by ``asked`` was found by ``before`` too."""
+    return all(any(word in longer for longer in asked) for word in before)
+
+
+class Texts:
+    """The words by which each case is found: put together once for what it says, some at a time."""
+
+    def __init__(self) -> None:
+        self._texts: dict[str, str] = {}
+        self._cases: Mapping[str, Standing] = {}
+        self._unlearnt: list[str] = []
+
+    def tell(self, cases: Mapping[str, Standing]) -> None:
+        """What the cases say now; one that said so before is found as before."""
+        before = self._cases
+
+        def holds(code: str, case: Standing) -> bool:
+            return code in self._texts and (before[code] is case or before[code] == case)
+
+        self._texts = {code: self._texts[code] for code, case in cases.items() if holds(code, case)}
+        self._cases = dict(cases)
+        self._unlearnt = [code for code in cases if code not in self._texts][::-1]
+
+    def learn(self, cases: int | None = None) -> bool:
+        """Put together the words of so many more cases, of all unless given; False when that is done."""
+        left = self._unlearnt
+        for _ in range(len(left) if cases is None else min(cases, len(left))):
+            code = left.pop()
+            self._texts[code] = about(self._cases[code])
+        return bool(left)
+
+    def found(self, asked: Sequence[str], codes: Iterable[str]) -> list[str]:
+        """Those of these cases about which all of the words are said; all have to be learnt."""
+        found, texts = list(codes), self._texts
+        for word in asked:
+            found = [code for code in found if word in texts[code]]
+        return found
 
 
 def about(standing: Standing) -> str:

@@ -24,9 +24,8 @@ from armrise.tui.forms.kit.effect import effect, standing_with
 from armrise.tui.forms.kit.fields import Field, Pick, YesNo
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.kit.plan import Draft, Plan
-from armrise.tui.widgets.beneath import Beneath
 from armrise.tui.widgets.pane import compact
-from armrise.tui.widgets.pieces import Piece
+from armrise.tui.widgets.pieces import Beneath, Piece
 from armrise.tui.widgets.static import Static
 from armrise.tui.words.entries import ago, day, identifying, read_day, read_time
 
