@@ -20,6 +20,8 @@ if TYPE_CHECKING:
     from armrise.store.rules.pathway import Rules
 
 
+MOST = 5000
+"""Of so many cases the news are looked at one by one; after more, as a large file, all are judged anew."""
 AT_A_TIME = 50
 """Cases whose records are read at a time."""
 
@@ -38,16 +40,36 @@ def judged(store: Store, rules: Rules, today: date, before: Judged | None = None
 
     Raises :class:`~armrise.store.database.place.StoreError`.
     """
-    with store.reading() as connection:
-        mark = mark_of(connection, rules.identity, today)
-        kept = _kept(connection, mark, before)
-        if kept is not None and not kept[1]:
-            return Judged(mark, kept[0])
-        from armrise.store.clinic.standing.triage import order
+    with store.several_readings():
+        with store.reading() as connection:
+            mark = mark_of(connection, rules.identity, today)
+            kept, news = _kept(connection, mark, before) or ((), _everybody(connection))
+        if not news:
+            return Judged(mark, kept)
+        from armrise.store.clinic.standing.triage import placed
 
-        ids = kept[1] if kept else (number for (number,) in connection.execute("SELECT id FROM cases"))
-        anew = _stood(store, connection, sorted(ids), rules, today)
-        return Judged(mark, tuple(order([*(kept[0] if kept else ()), *anew])))
+        made = Judged(mark, tuple(placed(kept, _stood(store, sorted(news), rules, today))))
+        with store.reading() as connection:
+            still = mark_of(connection, rules.identity, today) == mark
+        return made if still else judged(store, rules, today, made)
+
+
+def _stood(store: Store, ids: list[int], rules: Rules, today: date) -> Iterator[Standing]:
+    """What follows from the records of these cases: no more of them are held at a time than are judged.
+
+    Each time is a transaction of its own, so that none is open for as long as a large caseload takes. What
+    somebody records meanwhile is news since the mark.
+    """
+    from armrise.store.caseload.read import some_of_board, stood
+
+    for first in range(0, len(ids), AT_A_TIME):
+        with store.reading() as connection:
+            records = some_of_board(connection, ids[first : first + AT_A_TIME], today, rules)
+        yield from stood(store, records, rules, today)
+
+
+def _everybody(connection: Connection) -> frozenset[int]:
+    return frozenset(number for (number,) in connection.execute("SELECT id FROM cases"))
 
 
 Kept = tuple[tuple["Standing", ...], frozenset[int]]
@@ -58,19 +80,10 @@ def _kept(connection: Connection, mark: Mark | None, before: Judged | None) -> K
     if mark is None or before is None or before.mark is None:
         return None
     news = news_since(connection, before.mark, mark)
+    if news is None or len(news) > MOST:
+        return None
     if not news:
-        return None if news is None else (before.standings, news)
+        return before.standings, news
     ids = ", ".join(map(str, news))
     gone = {code for (code,) in connection.execute(f"SELECT code FROM cases WHERE id IN ({ids})")}
     return tuple(standing for standing in before.standings if standing.code not in gone), news
-
-
-def _stood(
-    store: Store, connection: Connection, ids: list[int], rules: Rules, today: date
-) -> Iterator[Standing]:
-    """What follows from the records of these cases: no more of them are held at a time than are judged."""
-    from armrise.store.caseload.read import some_of_board, stood
-
-    for first in range(0, len(ids), AT_A_TIME):
-        records = some_of_board(connection, ids[first : first + AT_A_TIME], today, rules)
-        yield from stood(store, records, rules, today)

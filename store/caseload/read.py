@@ -109,10 +109,8 @@ def board(
         return _records(connection, heads, known, today=today, pathway=pathway, rules=rules)
 
 
-def some_of_board(
-    connection: Connection, ids: Iterable[int] | None, today: date, rules: Rules
-) -> list[CaseRecord]:
-    """As :func:`board`, as things are now, of those of the cases ``ids`` that are on it; None is all."""
+def some_of_board(connection: Connection, ids: Iterable[int], today: date, rules: Rules) -> list[CaseRecord]:
+    """As :func:`board`, as things are now, of those of the cases ``ids`` that are on it."""
     with no_collecting():
         heads = _on_the_list(connection, today, FOREVER, ids)
         return _records(connection, heads, FOREVER, today=today, rules=rules)

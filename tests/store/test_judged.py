@@ -29,6 +29,7 @@ from armrise.store.caseload.take import take_whole
 from armrise.store.caseload.write import Ledger
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.clinic.standing import stand as standing
+from armrise.store.clinic.standing.triage import order, placed
 from armrise.store.database import chain
 from armrise.store.database.place import Store
 from armrise.store.entries.filed import CaseloadFile, FileCase
@@ -297,3 +298,30 @@ def test_what_another_process_wrote_comes_in(door: StoreDoor, counted: list[str]
     assert counted == ["B-1"]
     assert after != before
     assert after == caseload.standings(door.store, rules(), TODAY)
+
+
+def test_a_few_take_their_place_among_many_as_if_all_were_ordered(door: StoreDoor) -> None:
+    every = door.standings()
+    many = [replace(one, code=f"{one.code}-{n}") for n in range(20) for one in every]
+    new = [replace(one, code=f"{one.code}-new") for one in every]
+    assert placed(order(many), new) == order([*many, *new])
+    assert placed((), new) == order(new)
+
+
+def test_what_is_recorded_while_a_list_is_judged_is_in_it(
+    door: StoreDoor, counted: list[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Between the reading of the first cases and of those after them."""
+    monkeypatch.setattr("armrise.store.caseload.judged.AT_A_TIME", 2)
+    seen, wrote = standing.stand, [False]
+
+    def writing(record: Any, under: Rules, today: date) -> Standing:
+        if not wrote[0]:
+            wrote[0] = True
+            door.append("A-1", [door.draft("event", event="fall")])
+        return seen(record, under, today)
+
+    monkeypatch.setattr(standing, "stand", writing)
+    found = door.standings()
+    assert sorted(counted) == sorted([*CODES, "A-1", "A-2"])
+    assert found == caseload.standings(door.store, rules(), TODAY)

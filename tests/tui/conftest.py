@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import importlib
 import os
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
@@ -33,6 +34,8 @@ from tests.known_standings import KnownStandings
 from tests.quiet import settle, unseen
 from tests.tui.form_store import app_on, open_copy
 
+importlib.import_module("armrise.store.database.tables")
+"""What history and marks import when first asked for: no test waits for it in the midst of its keys."""
 TODAY = date(2026, 3, 2)
 RANKS = {
     "possible red flag": (1, "today"),

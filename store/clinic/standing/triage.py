@@ -6,6 +6,7 @@ stated keys, compared left to right, so that the order is total and the same eve
 
 from __future__ import annotations
 
+from bisect import insort
 from collections.abc import Iterable
 
 from armrise.store.clinic.case.standing import Reason, Standing
@@ -14,6 +15,9 @@ from armrise.store.rules.tiers import TIERS
 
 NO_FURTHER = 99
 """Stands after the ranks of the remaining reasons: a case with a further reason comes before one without."""
+
+SEARCHED = 16
+"""So many standings of a long list are looked at to find a place in it, more or less."""
 
 Key = tuple[int, int, int, int, int, tuple[int, ...], str]
 
@@ -52,6 +56,16 @@ def on_list(standings: Iterable[Standing]) -> list[Standing]:
 def order(standings: Iterable[Standing]) -> list[Standing]:
     """The standings in list order."""
     return sorted(standings, key=sort_key)
+
+
+def placed(ordered: Iterable[Standing], more: Iterable[Standing]) -> list[Standing]:
+    """Standings that are in list order already, and some more, each at its place among them."""
+    found, new = list(ordered), list(more)
+    if len(new) * SEARCHED > len(found):
+        return order([*found, *new])
+    for standing in new:
+        insort(found, standing, key=sort_key)
+    return found
 
 
 def why_above(above: Standing, below: Standing) -> str:
