@@ -18,7 +18,7 @@ from typing import Any
 from click.testing import CliRunner
 
 from armrise.store.caseload import read as caseload
-from armrise.store.caseload.take import take_whole
+from armrise.store.caseload.taking.take import take_whole
 from armrise.store.database.place import Store
 from armrise.store.exchange.into.caseload_file import demo_path, parse
 from armrise.store.record.case import CaseRecord

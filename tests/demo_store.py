@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import UTC, datetime
 from pathlib import Path
 
-from armrise.store.caseload.take import take_whole
+from armrise.store.caseload.taking.take import take_whole
 from armrise.store.database.place import Store
 from armrise.store.exchange.into import caseload_file
 

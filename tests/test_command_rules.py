@@ -24,7 +24,7 @@ from tests.store.test_ruleupgrade import older
 def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
     """The clinic's own folder of rules, empty; what was read before is forgotten."""
     monkeypatch.delenv("ARMRISE_RULES", raising=False)
-    monkeypatch.setattr("armrise.store.rules.versions.default_folder", lambda: tmp_path / "rules")
+    monkeypatch.setattr("armrise.store.rules.folder.versions.default_folder", lambda: tmp_path / "rules")
     intake._load_rules.cache_clear()
     yield tmp_path / "rules"
     intake._load_rules.cache_clear()

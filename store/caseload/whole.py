@@ -1,7 +1,7 @@
 """Everything a store holds of its cases, as a caseload file holds it: nothing left out.
 
-What is read here is what :func:`~armrise.store.caseload.take.take_whole` takes: whoever loads it into a new
-store has the same record.
+What is read here is what :func:`~armrise.store.caseload.taking.take.take_whole` takes: whoever loads it into
+a new store has the same record.
 """
 
 from __future__ import annotations

@@ -267,8 +267,8 @@ class Rules:
     ladders: tuple[ExerciseLadder, ...] = ()
     constant: ConstantPoints
     digest: str = field(default="", init=False, compare=False, repr=False)
-    """Of the files they were read from, see :func:`armrise.store.rules.place.digest_in_force`; empty for
-    rules made otherwise, as by changing a number of others."""
+    """Of the files they were read from, see :func:`armrise.store.rules.folder.place.digest_in_force`; empty
+    for rules made otherwise, as by changing a number of others."""
 
     def known_as(self, digest: str) -> Self:
         """These rules, with the digest of the files they were read from."""

@@ -25,12 +25,12 @@ from armrise.store.rules.do import what_to_do
 from armrise.store.rules.exercise import CATALOGUE, class_order, exercises, ladders, mobility_classes
 from armrise.store.rules.figure import Figure
 from armrise.store.rules.figures import FIGURES
+from armrise.store.rules.folder.place import COMMON, LARGEST, SHIPPED
+from armrise.store.rules.folder.signature import NAME_LONGEST, of_folder, read_files
 from armrise.store.rules.pathway import Pathway, Rank, Rules
-from armrise.store.rules.place import COMMON, LARGEST, SHIPPED
 from armrise.store.rules.read_form import constant_points, instrument, measure
 from armrise.store.rules.read_pathway import pathway
 from armrise.store.rules.red_flag import leads, message_words, screen_items
-from armrise.store.rules.signature import NAME_LONGEST, of_folder, read_files
 from armrise.store.rules.table import Faults, RuleFileError, Table, shown
 from armrise.store.rules.tiers import TIERS
 from armrise.store.rules.trigger import contradictions, triggers

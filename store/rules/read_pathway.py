@@ -10,10 +10,10 @@ from typing import Any
 from armrise.store.record.kinds.programme import LOAD_CLASSES
 from armrise.store.rules.criterion import CRITERION_KINDS, Criterion
 from armrise.store.rules.declared import Apart, Around, keys, read, take
+from armrise.store.rules.folder.signature import COMMON
 from armrise.store.rules.measure import ScoreFigures
 from armrise.store.rules.pathway import LiftFrom, Pathway, ReferRule, Rules, Stage
 from armrise.store.rules.read_form import score_figures
-from armrise.store.rules.signature import COMMON
 from armrise.store.rules.table import WIDEST, Range, Table, shown
 from armrise.store.rules.trigger import triggers
 

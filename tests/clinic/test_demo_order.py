@@ -21,7 +21,7 @@ from typing import Any, NamedTuple
 import pytest
 
 from armrise.store.caseload.read import standings as through_store
-from armrise.store.caseload.take import take_whole
+from armrise.store.caseload.taking.take import take_whole
 from armrise.store.clinic.case.standing import CriterionResult, Reason, Standing
 from armrise.store.clinic.standing.stand import stand
 from armrise.store.clinic.standing.triage import order

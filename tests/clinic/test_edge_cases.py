@@ -92,7 +92,7 @@ def test_case_01_both_shoulders_share_the_screen(tmp_path: Path):
     """Two cases, linked person; the red-flag screen is shared; each prints its side in full (clarification
     11.6: a red flag of a person shows on both cases)."""
     from armrise.store.caseload.read import case as read_case
-    from armrise.store.caseload.take import take_whole
+    from armrise.store.caseload.taking.take import take_whole
     from armrise.store.database.place import Store
     from armrise.store.exchange.into.caseload_file import parse
 
@@ -713,7 +713,7 @@ def test_case_41_a_referral_waiting_for_its_first_visit():
 
 def _taken(tmp_path: Path) -> Any:
     """A store with one case taken from a file."""
-    from armrise.store.caseload.take import take_whole
+    from armrise.store.caseload.taking.take import take_whole
     from armrise.store.database.place import Store
     from armrise.store.exchange.into.caseload_file import parse
 

@@ -86,7 +86,7 @@ def caseload() -> dict[str, Any]:
 def patients(tmp_path_factory: pytest.TempPathFactory) -> dict[int, CaseRecord]:
     """The eleven records, taken into a store and read back."""
     from armrise.store.caseload.read import case as read_case
-    from armrise.store.caseload.take import take_whole
+    from armrise.store.caseload.taking.take import take_whole
     from armrise.store.database.place import Store
     from armrise.store.exchange.into.caseload_file import parse
 

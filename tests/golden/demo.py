@@ -12,7 +12,7 @@ from pathlib import Path
 from unittest.mock import patch
 
 from armrise.store.caseload.read import codes
-from armrise.store.caseload.take import take_whole
+from armrise.store.caseload.taking.take import take_whole
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.database.place import Store
 from armrise.store.exchange.into.caseload_file import demo_path, read

@@ -22,7 +22,7 @@ from typing import Any, NamedTuple
 
 from armrise.store.caseload import read as caseload
 from armrise.store.caseload.news import news
-from armrise.store.caseload.take import take_whole
+from armrise.store.caseload.taking.take import take_whole
 from armrise.store.caseload.timeline import read_timeline
 from armrise.store.database.desk import drafts
 from armrise.store.database.place import Store, StoreError, driver_of

@@ -14,7 +14,7 @@ from typing import Any
 
 import pytest
 
-from armrise.store.caseload.take import take_whole
+from armrise.store.caseload.taking.take import take_whole
 from armrise.store.caseload.write import Ledger, Refused
 from armrise.store.database import chain
 from armrise.store.database.chain import Link

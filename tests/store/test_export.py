@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 
 from armrise.store.caseload import read as caseload
 from armrise.store.caseload import write
-from armrise.store.caseload.take import take_whole
+from armrise.store.caseload.taking.take import take_whole
 from armrise.store.caseload.timeline import read_timeline
 from armrise.store.caseload.whole import whole
 from armrise.store.database import declared

@@ -25,7 +25,7 @@ from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, pr
 from armrise.store.caseload import read as caseload
 from armrise.store.caseload.judged import Judged, judged
 from armrise.store.caseload.refusal import Refused
-from armrise.store.caseload.take import take_whole
+from armrise.store.caseload.taking.take import take_whole
 from armrise.store.caseload.write import Ledger
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.clinic.standing import stand as standing

@@ -37,8 +37,8 @@ from armrise.store.kept.file import Doubt, KeptFile
 from armrise.store.kept.kept import KeptLists
 from armrise.store.kept.said import Said
 from armrise.store.record.kinds.care import Contact, Visit
+from armrise.store.rules.folder.versions import load_in_force
 from armrise.store.rules.pathway import Rules
-from armrise.store.rules.versions import load_in_force
 from tests.encrypted import PASSPHRASE, cheap_keys, encrypt, needs_the_extra, readable  # noqa: F401
 from tests.store.drafts import TODAY, Clock, head
 

@@ -15,7 +15,7 @@ import pytest
 from armrise.store.caseload import read as caseload
 from armrise.store.caseload.read import UnknownCase
 from armrise.store.caseload.recorded import data_version, newest_recorded
-from armrise.store.caseload.take import take_whole
+from armrise.store.caseload.taking.take import take_whole
 from armrise.store.caseload.timeline import read_timeline
 from armrise.store.caseload.write import ChangedSinceOpened, Ledger, Refused
 from armrise.store.database import desk, engine, sqlite

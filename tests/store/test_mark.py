@@ -15,11 +15,11 @@ import pytest
 from armrise.store.caseload import mark as marks
 from armrise.store.caseload.mark import Mark, mark_of, news_since
 from armrise.store.caseload.named_views import add_view
-from armrise.store.caseload.take import take_whole
+from armrise.store.caseload.taking.take import take_whole
 from armrise.store.database.place import Store
 from armrise.store.exchange.into import caseload_file
-from armrise.store.rules.place import COMMON, SHIPPED, digest_in_force
-from armrise.store.rules.versions import OwnRules, load_in_force
+from armrise.store.rules.folder.place import COMMON, SHIPPED, digest_in_force
+from armrise.store.rules.folder.versions import OwnRules, load_in_force
 from tests.encrypted import cheap_keys, encrypt, needs_the_extra  # noqa: F401
 from tests.store import drafts
 from tests.store.drafts import MORNING, TODAY, Clock, Unchecked, draft, head
@@ -214,7 +214,7 @@ def test_files_in_force_have_one_digest_until_one_of_them_changes(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     folder = tmp_path / "rules"
-    monkeypatch.setattr("armrise.store.rules.versions.default_folder", lambda: folder)
+    monkeypatch.setattr("armrise.store.rules.folder.versions.default_folder", lambda: folder)
     shipped = load_in_force()
     own = OwnRules(folder)
     version = own.copy(MORNING)

@@ -16,7 +16,7 @@ import pytest
 from click.testing import CliRunner
 
 from armrise.store.caseload import read as caseload
-from armrise.store.caseload.take import take_whole
+from armrise.store.caseload.taking.take import take_whole
 from armrise.store.clinic.actions.placing import propose_pathway, propose_stage
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.clinic.case.view import View

@@ -22,10 +22,10 @@ from armrise.store.rules.declared import Amount, may
 from armrise.store.rules.diff import difference
 from armrise.store.rules.figure import STATUSES, Figure
 from armrise.store.rules.figures import FIGURES
+from armrise.store.rules.folder.signature import of_folder
 from armrise.store.rules.pathway import Rules, Stage
 from armrise.store.rules.read import RuleFileError, faults, load
 from armrise.store.rules.rows import pick, rows
-from armrise.store.rules.signature import of_folder
 
 LOOKED_UP = re.compile(
     r"\b(19|20)\d\d\b|PMC\d{6}|BESS guideline|Exeter|RaCeR|NICE|Institute for Work|issh\.org"

@@ -11,10 +11,10 @@ from pathlib import Path
 
 import pytest
 
-from armrise.store.rules import signature as rulesign
+from armrise.store.rules.folder import signature as rulesign
+from armrise.store.rules.folder.versions import ADOPTED, SHIPPED_WORD, OwnRules, load_in_force, write_whole
 from armrise.store.rules.read import SHIPPED, load
 from armrise.store.rules.table import RuleFileError
-from armrise.store.rules.versions import ADOPTED, SHIPPED_WORD, OwnRules, load_in_force, write_whole
 
 NOW = datetime(2026, 3, 2, 8, 5, tzinfo=UTC)
 DAY = date(2026, 3, 2)
@@ -209,7 +209,7 @@ def test_a_copy_that_fails_leaves_nothing(tmp_path: Path, monkeypatch: pytest.Mo
         written.append(path)
         write_whole(path, text)
 
-    monkeypatch.setattr("armrise.store.rules.versions.write_whole", failing)
+    monkeypatch.setattr("armrise.store.rules.folder.versions.write_whole", failing)
     with pytest.raises(OSError, match="disk full"):
         own.copy(NOW)
     assert list((tmp_path / "rules").iterdir()) == []

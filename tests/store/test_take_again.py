@@ -12,9 +12,9 @@ import pytest
 
 from armrise.store.caseload import read as caseload
 from armrise.store.caseload.news import news
-from armrise.store.caseload.part import Taken
 from armrise.store.caseload.refusal import Refused
-from armrise.store.caseload.take import take_whole, would_take
+from armrise.store.caseload.taking.part import Taken
+from armrise.store.caseload.taking.take import take_whole, would_take
 from armrise.store.caseload.timeline import read_timeline
 from armrise.store.caseload.trial import everything
 from armrise.store.caseload.whole import whole

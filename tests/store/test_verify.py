@@ -18,7 +18,7 @@ from armrise.store.caseload import read as caseload
 from armrise.store.caseload.audit import audit_store
 from armrise.store.caseload.paper import head_on_paper
 from armrise.store.caseload.sweep import sweep
-from armrise.store.caseload.take import take_whole
+from armrise.store.caseload.taking.take import take_whole
 from armrise.store.caseload.timeline import read_timeline
 from armrise.store.clinic.audit.period import Period, last_full_month
 from armrise.store.clinic.audit.sheet import rule_notes

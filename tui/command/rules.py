@@ -78,7 +78,7 @@ def show(folder: Path | None, place: str = "", status: str | None = None, as_jso
 
 def _versions(folder: Path | None) -> str:
     """Which versions the clinic has, and since when one is in force."""
-    from armrise.store.rules.versions import chosen
+    from armrise.store.rules.folder.versions import chosen
 
     own = chosen(folder)
     there = own.versions()
@@ -96,7 +96,7 @@ def copy(folder: Path | None) -> None:
 
     The remarks of the files are kept. The copy is not in force before it is adopted.
     """
-    from armrise.store.rules.versions import chosen
+    from armrise.store.rules.folder.versions import chosen
 
     own = chosen(folder)
     version = own.copy(utc_now())
@@ -121,7 +121,7 @@ def check(ctx: click.Context, folder: Path | None, what: str) -> None:
 
     FOLDER is a folder of rule files or a version. Without it every version of the clinic is checked.
     """
-    from armrise.store.rules.versions import chosen
+    from armrise.store.rules.folder.versions import chosen
 
     own = chosen(folder)
     wrong = 0
@@ -153,8 +153,8 @@ def upgrade(folder: Path | None) -> None:
     is not in force before it is adopted.
     """
     from armrise.store.rules.diff import difference
+    from armrise.store.rules.folder.versions import chosen
     from armrise.store.rules.upgrade.folder import upgrade as made_of
-    from armrise.store.rules.versions import chosen
 
     own = chosen(folder)
     made = made_of(own, utc_now())
@@ -180,7 +180,7 @@ def diff(folder: Path | None, old: str, new: str) -> None:
     A version is a number, "shipped" for the rules of the program, or a folder of rule files.
     """
     from armrise.store.rules.diff import difference
-    from armrise.store.rules.versions import chosen
+    from armrise.store.rules.folder.versions import chosen
 
     own = chosen(folder)
     before, after = (own.named_version(word) for word in (old, new))
@@ -203,7 +203,7 @@ def adopt(folder: Path | None, version: str) -> None:
     Earlier versions are kept. Look at what it changes first: diff, and a trial over the recorded history.
     """
     from armrise.store.rules.diff import difference
-    from armrise.store.rules.versions import chosen
+    from armrise.store.rules.folder.versions import chosen
 
     own = chosen(folder)
     before = own.before_adopting()
@@ -223,8 +223,8 @@ def sign(folder: Path | None, name: str, on: str | None) -> None:
     What is changed in the files afterwards makes them count as not signed.
     """
     from armrise.store.exchange.out.rule_text import head
+    from armrise.store.rules.folder.versions import chosen
     from armrise.store.rules.rows import rows
-    from armrise.store.rules.versions import chosen
 
     day = _signing_day(on)
     own = chosen(folder)

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from armrise.tui.shell.unlock import unlocked
 
 if TYPE_CHECKING:
-    from armrise.store.caseload.part import Taken
+    from armrise.store.caseload.taking.part import Taken
     from armrise.store.database.driver import Driver
     from armrise.store.database.place import Store
     from armrise.store.database.server.address import Where
@@ -56,8 +56,8 @@ def load_rules(named: Path | None = None) -> Rules:
 
 @cache
 def _load_rules(folder: Path | None) -> Rules:
+    from armrise.store.rules.folder.versions import load_in_force
     from armrise.store.rules.table import RuleFileError
-    from armrise.store.rules.versions import load_in_force
 
     try:
         return load_in_force(folder)
@@ -111,7 +111,7 @@ def in_memory() -> Generator[Driver, None, None]:
 
 def filled(file: CaseloadFile, place: Path | Driver) -> Store:
     """A new store in a folder, or in memory, holding this caseload; its clinic date is that of the file."""
-    from armrise.store.caseload.take import take_whole
+    from armrise.store.caseload.taking.take import take_whole
     from armrise.store.database.place import Store
 
     store = Store.create(
@@ -183,7 +183,7 @@ def _taken(
 ) -> Taken:
     """What is taken into an open store; ``path`` is what refusals call it."""
     from armrise.store.caseload.refusal import Refused
-    from armrise.store.caseload.take import take_whole, would_take
+    from armrise.store.caseload.taking.take import take_whole, would_take
     from armrise.store.exchange.into.caseload_file import CaseloadRefused
 
     _refuse_another_clinic(store, content, path)
@@ -224,6 +224,6 @@ def rules_named(word: str, folder: Path | None = None) -> Rules:
 
     ``folder`` holds the clinic's versions; None is the usual place. Raises a rule error of one sentence.
     """
-    from armrise.store.rules.versions import chosen
+    from armrise.store.rules.folder.versions import chosen
 
     return chosen(rules_folder(folder)).named_version(word)

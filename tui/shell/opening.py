@@ -209,7 +209,7 @@ def kept(door: Door) -> Reading | None:
 
     None where it is to be read, see :func:`read`. Raises a store error.
     """
-    from armrise.store.rules.place import default_folder, digest_in_force
+    from armrise.store.rules.folder.place import default_folder, digest_in_force
     from armrise.tui.shell.intake import rules_folder
     from armrise.tui.shell.store_door import StoreDoor
 

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
 
-from armrise.store.rules.signature import COMMON
+from armrise.store.rules.folder.signature import COMMON
 from armrise.store.rules.tiers import TIERS
 from armrise.store.rules.upgrade.blocks import Block, Statement
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
+from armrise.store.rules.folder.signature import read_files
+from armrise.store.rules.folder.versions import SHIPPED_WORD, OwnRules
 from armrise.store.rules.read import SHIPPED, made_from, shipped_version
-from armrise.store.rules.signature import read_files
 from armrise.store.rules.table import RuleFileError
 from armrise.store.rules.upgrade.merge import upgraded
-from armrise.store.rules.versions import SHIPPED_WORD, OwnRules
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any, NamedTuple, cast
 
 from armrise.store.record.words import plain
-from armrise.store.rules.signature import COMMON, read_files
+from armrise.store.rules.folder.signature import COMMON, read_files
 from armrise.store.rules.table import UNITS, shown
 from armrise.store.rules.upgrade.blocks import Address, Block, Statement, blocks, text_of
 from armrise.store.rules.upgrade.first import as_now, never_stale, ranks

@@ -8,7 +8,7 @@ from datetime import timedelta
 from pathlib import Path
 
 from armrise.store.caseload.copying import copy_store
-from armrise.store.caseload.take import take_whole
+from armrise.store.caseload.taking.take import take_whole
 from armrise.store.database import sqlite
 from armrise.store.database.declared import tables
 from armrise.store.database.place import Store, driver_of

@@ -9,7 +9,7 @@ from functools import cache
 from pathlib import Path
 from typing import NamedTuple
 
-from armrise.store.caseload.take import take_whole
+from armrise.store.caseload.taking.take import take_whole
 from armrise.store.caseload.write import Ledger
 from armrise.store.database.encrypted import convert, keys
 from armrise.store.database.place import Store, StoreError, driver_of

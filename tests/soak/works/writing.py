@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from pathlib import Path
 
-from armrise.store.caseload.take import take_whole
+from armrise.store.caseload.taking.take import take_whole
 from armrise.store.database.place import Store
 from armrise.store.exchange.out.caseload_json import MARK, as_text
 from armrise.store.exchange.out.private_file import write_private

@@ -15,7 +15,7 @@ from armrise.tui.shell.intake import load_rules, take
 from armrise.tui.shell.unlock import unlocked
 
 if TYPE_CHECKING:
-    from armrise.store.caseload.part import Part, Taken
+    from armrise.store.caseload.taking.part import Part, Taken
     from armrise.store.database.server.address import Where
 
 REFUSED = 1

@@ -11,9 +11,9 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import TYPE_CHECKING
 
-from armrise.store.caseload.part import Part
-from armrise.store.caseload.recognise import recognised
 from armrise.store.caseload.refusal import Refused, refuse_second_case
+from armrise.store.caseload.taking.part import Part
+from armrise.store.caseload.taking.recognise import recognised
 from armrise.store.caseload.whole import Stored, stored
 from armrise.store.clinic.case.view import View
 from armrise.store.database.driver import Connection

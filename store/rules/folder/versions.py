@@ -17,9 +17,9 @@ from tempfile import mkdtemp
 
 from armrise.store.files.whole import sync_folder, write_whole
 from armrise.store.record.clock import on_the_clock
-from armrise.store.rules import signature as rulesign
+from armrise.store.rules.folder import signature as rulesign
+from armrise.store.rules.folder.place import ADOPTED, SHIPPED, SHIPPED_WORD, default_folder, digest_in_force
 from armrise.store.rules.pathway import Rules
-from armrise.store.rules.place import ADOPTED, SHIPPED, SHIPPED_WORD, default_folder, digest_in_force
 from armrise.store.rules.read import COMPLETED, faults, load
 from armrise.store.rules.table import RuleFileError, shown
 

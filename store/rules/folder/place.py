@@ -11,7 +11,7 @@ from armrise.store.record.bounded import MB, read_bounded
 COMMON = "rules.toml"
 LARGEST = 4 * MB
 """Bytes of a rule file; those shipped have a tenth of a megabyte at most."""
-SHIPPED = Path(__file__).parent / "pathways"
+SHIPPED = Path(__file__).parents[1] / "pathways"
 ADOPTED = "adopted.txt"
 SHIPPED_WORD = "shipped"
 """How the rules that came with the program are called where a version is asked for."""

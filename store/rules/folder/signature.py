@@ -16,7 +16,7 @@ from datetime import date
 from pathlib import Path
 
 from armrise.store.record.bounded import read_bounded
-from armrise.store.rules.place import COMMON, LARGEST
+from armrise.store.rules.folder.place import COMMON, LARGEST
 from armrise.store.rules.table import RuleFileError
 
 KIND = "sha256"

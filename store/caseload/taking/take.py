@@ -11,8 +11,8 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from armrise.store.caseload.part import Part, Taken
 from armrise.store.caseload.refusal import Refused
+from armrise.store.caseload.taking.part import Part, Taken
 from armrise.store.database import chain
 from armrise.store.database.bulk import insert_cases, insert_entries
 from armrise.store.database.driver import Connection
@@ -58,7 +58,7 @@ def planned(connection: Connection, store: Store, caseload: CaseloadFile, rules:
         first += there is None
     if not cases:  # nothing to recognise, and the file was judged by itself: the demonstration is in a hurry
         return _numbered(connection, parts)
-    from armrise.store.caseload.merge import judge, recognise
+    from armrise.store.caseload.taking.merge import judge, recognise
 
     recognise(connection, parts)
     taken = _numbered(connection, parts)

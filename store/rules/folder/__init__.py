@@ -1,0 +1,1 @@
+"""Folders of rule files: which is in force, a clinic's own versions, the signature."""
