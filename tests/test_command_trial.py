@@ -12,7 +12,7 @@ import pytest
 
 from armrise.store.caseload import trial
 from armrise.store.rules.read import SHIPPED
-from armrise.tui.command import main as command
+from armrise.tui.command import ending, main
 from armrise.tui.command import trial as command_trial
 from tests.test_command import Ran
 
@@ -25,7 +25,7 @@ def run(capsys: pytest.CaptureFixture[str], tmp_path: Path, monkeypatch: pytest.
 
     def call(*arguments: object) -> Ran:
         capsys.readouterr()
-        code = command.run([str(a) for a in arguments])
+        code = main.run([str(a) for a in arguments])
         return Ran(code, *capsys.readouterr())
 
     return call
@@ -81,7 +81,7 @@ def test_identical_rules_show_no_difference(run: Any) -> None:
 def test_a_stop_prints_what_was_read_and_says_that_it_is_partial(
     run: Any, shorter: Path, few: None, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    one, read = trial._one, []
+    one, read = trial.everything, []
 
     def stopped(*given: Any) -> Any:
         read.append(given)
@@ -89,7 +89,7 @@ def test_a_stop_prints_what_was_read_and_says_that_it_is_partial(
             raise KeyboardInterrupt
         return one(*given)
 
-    monkeypatch.setattr(trial, "_one", stopped)
+    monkeypatch.setattr(trial, "everything", stopped)
     ran = run("rules", "trial", shorter, *SINCE)
     assert ran.code == 0
     assert "PARTIAL: stopped after 2 of 6 cases" in ran.out
@@ -126,6 +126,6 @@ def test_a_bar_on_a_terminal_alone(
 @pytest.mark.parametrize(("new", "says"), [("9", "version '9'"), ("nowhere", "nowhere")])
 def test_a_version_that_is_not_there_is_refused_in_one_sentence(run: Any, new: str, says: str) -> None:
     ran = run("rules", "trial", new, "--demo")
-    assert (ran.code, ran.out) == (command.REFUSED, "")
+    assert (ran.code, ran.out) == (ending.REFUSED, "")
     assert says in ran.err
     assert len(ran.err.splitlines()) == 1
