@@ -20,9 +20,10 @@ from armrise.store.caseload.read import read_case
 from armrise.store.caseload.recorded import known_up_to
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.motion.contradictions import Contradiction, standing_contradictions
+from armrise.store.database.classes.engine import Session as Asking
+from armrise.store.database.classes.engine import driver
+from armrise.store.database.classes.tables import Case, EntryLine, table_of
 from armrise.store.database.driver import Connection
-from armrise.store.database.engine import Session as Asking
-from armrise.store.database.engine import driver
 from armrise.store.database.instants import FOREVER
 from armrise.store.database.place import Store
 from armrise.store.database.reading import (
@@ -32,7 +33,6 @@ from armrise.store.database.reading import (
     entries_within,
     no_collecting,
 )
-from armrise.store.database.tables import Case, EntryLine, table_of
 from armrise.store.database.unreadable import known_kind
 from armrise.store.record.case import KINDS, CaseRecord
 from armrise.store.record.kinds.head import Entry

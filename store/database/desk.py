@@ -113,7 +113,7 @@ def marks(store: Store, author: str) -> frozenset[str]:
 
 def mark(store: Store, author: str, code: str, marked: bool) -> None:
     """Mark the case for ``author``, or take the mark away. Raises a store error."""
-    from armrise.store.database.tables import Mark
+    from armrise.store.database.classes.tables import Mark
 
     with store.session(writing=True) as session:
         if marked:

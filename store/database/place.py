@@ -25,7 +25,7 @@ from armrise.store.database.unreadable import WHAT_NEXT, making
 from armrise.store.record import clock
 
 if TYPE_CHECKING:
-    from armrise.store.database.engine import Engine, Session
+    from armrise.store.database.classes.engine import Engine, Session
 
 FILE_NAME = "caseload.armrise"
 
@@ -217,7 +217,7 @@ class Store:
     @cached_property
     def engine(self) -> Engine:
         """The one engine of the store, for everything that goes through SQLModel."""
-        from armrise.store.database.engine import engine_over
+        from armrise.store.database.classes.engine import engine_over
 
         return engine_over(self.driver, self.connect)
 
@@ -227,7 +227,7 @@ class Store:
 
         Faults come as :class:`StoreError`.
         """
-        from armrise.store.database.engine import session_on
+        from armrise.store.database.classes.engine import session_on
 
         with said_in_words(self.driver), session_on(self.engine, writing=writing) as session:
             yield session

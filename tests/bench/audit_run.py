@@ -20,7 +20,7 @@ from armrise.store.clinic.audit.period import Period, last_full_month
 from armrise.store.database.place import Store
 from armrise.store.rules import read as rulefile
 from tests.bench.distinct_store import TODAY, make
-from tests.bench.side_by_side import by_turns
+from tests.bench.spread import by_turns
 from tests.bench.spread import Figure, ratio, spread
 
 CHECK_INS = 200

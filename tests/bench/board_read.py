@@ -13,8 +13,7 @@ from __future__ import annotations
 import contextlib
 import sys
 import tempfile
-import time
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -23,7 +22,7 @@ from armrise.store.database.place import Store
 from armrise.store.record.case import FIELD_OF_KIND
 from armrise.store.rules import read as rulefile
 from tests.bench.large_store import TODAY, make
-from tests.bench.spread import ratio, spread
+from tests.bench.spread import Figure, by_turns, ratio, spread
 
 LAST_FIVE = """
 SELECT c.code, s.happened_on, s.during, s.later, s.morning
@@ -39,19 +38,7 @@ def by_hand(store: Store) -> list[Any]:
         return connection.execute(LAST_FIVE).fetchall()
 
 
-def by_turns(runs: int, *ways: Callable[[], Any]) -> list[list[float]]:
-    """Seconds that each way took, run after run; a first round warms up and is left out."""
-    took: list[list[float]] = [[] for _ in ways]
-    for number in range(runs + 1):
-        for way, seconds in zip(ways, took, strict=True):
-            start = time.perf_counter()
-            way()
-            if number:
-                seconds.append(time.perf_counter() - start)
-    return took
-
-
-def report(cases: int, check_ins: int, runs: int, folder: Path) -> None:
+def report(cases: int, check_ins: int, runs: int, folder: Path) -> list[Figure]:
     """Put the stores together, measure, print."""
     rules = rulefile.load()
     long = check_ins * TENFOLD
@@ -70,10 +57,23 @@ def report(cases: int, check_ins: int, runs: int, folder: Path) -> None:
     print(f"by hand, {check_ins} check-ins      {spread(hand)}")
     print(f"by hand, {long} check-ins     {spread(hand_long)}")
     print(f"board and standings          {spread(stood)}")
-    print(f"ratio board / by hand        {ratio(board, hand):.1f}   (aim: at most 10)")
-    print(f"ratio for each entry read    {ratio(board, hand) * tuples / entries:.1f}")
-    print(f"ratio tenfold history / one  {ratio(board_long, board):.2f}   (aim: at most 1.2)")
-    print(f"ratio with standings / board {ratio(stood, read):.1f}")
+    found = [
+        Figure(
+            f"reading the whole board, {long:,} check-ins a case / {check_ins}", ratio(board_long, board), 1.2
+        ),
+        Figure("the same / hand-written query for the last five of each case", ratio(board, hand)),
+        Figure("the same, for each entry that is read", ratio(board, hand) * tuples / entries),
+        Figure("working every standing out / reading the whole board", ratio(stood, read)),
+    ]
+    for figure in found:
+        print(f"ratio {figure.what}  {figure.measured:.2f}")
+    return found
+
+
+def figures() -> list[Figure]:
+    """The rows of the table."""
+    with tempfile.TemporaryDirectory() as folder:
+        return report(500, 200, 3, Path(folder))
 
 
 def main(arguments: Sequence[str]) -> None:

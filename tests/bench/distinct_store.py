@@ -26,17 +26,11 @@ from armrise.store.record.kinds.pain import Session
 from armrise.store.record.kinds.plan import Orders, Step
 from armrise.store.record.kinds.programme import DoneItem, ProgrammeItem
 from armrise.store.record.kinds.safety import Onset, Screen
+from tests.bench.large_store import AFTER_OPERATION, EXERCISE
 
 TODAY = date(2026, 3, 2)
 PATHWAYS = ("RC", "RC", "RC", "RC", "FS", "FS", "OA", "PO")
 COURSES = ("settling", "settling", "flaring", "flaring", "flat", "worse")
-EXERCISE = {"RC": ("side-lying lift", "R1"), "FS": ("table slide", "A1"), "OA": ("rowing", "R1")}
-AFTER_SURGERY = (
-    (14, "hand and elbow", "P0"),
-    (42, "pendular swing", "P1"),
-    (84, "table slide", "A1"),
-    (100_000, "rowing", "R1"),
-)
 STEPS = {"PO": (14, 42, 84, 140), "RC": (40, 90), "FS": (60,), "OA": (60,)}
 """Days after the start on which a case goes on to its next stage, give or take a third."""
 SCORE_EVERY = 3
@@ -120,7 +114,7 @@ class Drawn:
 
     def _exercise(self, day: int) -> tuple[str, str]:
         usual = EXERCISE.get(self.pathway)
-        return usual or next((name, load) for until, name, load in AFTER_SURGERY if day < until)
+        return usual or next((name, load) for until, name, load in AFTER_OPERATION if day < until)
 
     def _pain(self, number: int) -> int:
         """Usual pain at a check-in, by the course."""

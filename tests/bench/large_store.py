@@ -27,7 +27,7 @@ MIX = ("RC", "FS", "OA", "RC", "RC", "FS", "OA", "RC", "FS", "PO")
 """Pathways in turn: four in ten the most common, one in ten after an operation."""
 
 EXERCISE = {"RC": ("side-lying lift", "R1"), "FS": ("table slide", "A1"), "OA": ("rowing", "R1")}
-_AFTER_OPERATION = (
+AFTER_OPERATION = (
     (14, "hand and elbow", "P0"),
     (42, "pendular swing", "P1"),
     (84, "table slide", "A1"),
@@ -110,7 +110,7 @@ def _assessment(pathway: str, start: date) -> Iterator[Entry]:
 def _exercise(pathway: str, day: int) -> tuple[str, str]:
     if pathway in EXERCISE:
         return EXERCISE[pathway]
-    return next((name, load) for until, name, load in _AFTER_OPERATION if day < until)
+    return next((name, load) for until, name, load in AFTER_OPERATION if day < until)
 
 
 def _check_in(pathway: str, start: date, number: int) -> Session:

@@ -14,7 +14,6 @@ from __future__ import annotations
 import contextlib
 import sys
 import tempfile
-import time
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import Any
@@ -23,7 +22,7 @@ from armrise.store.caseload.judged import judged
 from armrise.store.database.place import Store
 from armrise.store.rules.read import load
 from tests.bench.distinct_store import TODAY, make
-from tests.bench.spread import Figure, ratio, spread
+from tests.bench.spread import Figure, by_turns, ratio, spread
 
 Way = Callable[[], list[tuple[Any, ...]]]
 """Gives (code, stage, date, during, later, morning) for the last five check-ins of every case, in order."""
@@ -98,18 +97,6 @@ def ways(store: Store) -> Iterator[tuple[str, Way]]:
     for name, made in (("pandas", by_pandas), ("DuckDB", by_duckdb)):
         with contextlib.suppress(ImportError):
             yield name, made(store)
-
-
-def by_turns(runs: int, *given: Callable[[], object]) -> list[list[float]]:
-    """Processor seconds of each way, round after round; a first round warms up and is left out."""
-    took: list[list[float]] = [[] for _ in given]
-    for number in range(runs + 1):
-        for way, seconds in zip(given, took, strict=True):
-            start = time.process_time()
-            way()
-            if number:
-                seconds.append(time.process_time() - start)
-    return took
 
 
 def figures(cases: int = 500, check_ins: int = 200, runs: int = 11) -> list[Figure]:

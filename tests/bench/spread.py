@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import statistics
-from collections.abc import Sequence
-from typing import NamedTuple
+import time
+from collections.abc import Callable, Sequence
+from typing import Any, NamedTuple
 
 
 def spread(seconds: Sequence[float]) -> str:
@@ -47,3 +48,17 @@ def told(number: float, unit: str = "") -> str:
     """A figure with as many digits as it deserves: "0.97", "4.2", "97", "1,200 ms"."""
     digits = 2 if number < 3 else 1 if number < 20 else 0
     return f"{number:,.{digits}f} {unit}".strip()
+
+
+def by_turns(
+    runs: int, *ways: Callable[[], Any], clock: Callable[[], float] = time.process_time
+) -> list[list[float]]:
+    """Seconds that each way took, run after run; a first round warms up and is left out."""
+    took: list[list[float]] = [[] for _ in ways]
+    for number in range(runs + 1):
+        for way, seconds in zip(ways, took, strict=True):
+            start = clock()
+            way()
+            if number:
+                seconds.append(clock() - start)
+    return took

@@ -18,7 +18,8 @@ from armrise.store.caseload.recorded import data_version, newest_recorded
 from armrise.store.caseload.taking.take import take_whole
 from armrise.store.caseload.timeline import read_timeline
 from armrise.store.caseload.write import ChangedSinceOpened, Ledger, Refused
-from armrise.store.database import desk, engine, sqlite
+from armrise.store.database import desk, sqlite
+from armrise.store.database.classes import engine
 from armrise.store.database.driver import Connection, Driver
 from armrise.store.database.place import Store, StoreError
 from armrise.store.entries.filed import CaseloadFile, FileCase

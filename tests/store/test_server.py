@@ -22,10 +22,10 @@ from armrise.store.caseload.timeline import read_timeline
 from armrise.store.caseload.write import Refused
 from armrise.store.database import chain, desk, migrate
 from armrise.store.database.bulk import insert_cases, insert_entries
+from armrise.store.database.classes.engine import driver
 from armrise.store.database.columns import Column
 from armrise.store.database.declared import Table, tables
 from armrise.store.database.driver import Connection
-from armrise.store.database.engine import driver
 from armrise.store.database.place import Store, StoreError, where
 from armrise.store.database.server.address import ServerAddress
 from armrise.store.record.case import KINDS

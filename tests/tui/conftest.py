@@ -34,7 +34,7 @@ from tests.known_standings import KnownStandings
 from tests.quiet import settle, unseen
 from tests.tui.form_store import app_on, open_copy
 
-importlib.import_module("armrise.store.database.tables")
+importlib.import_module("armrise.store.database.classes.tables")
 """What history and marks import when first asked for: no test waits for it in the midst of its keys."""
 TODAY = date(2026, 3, 2)
 RANKS = {

@@ -1,1 +1,1 @@
-"""A caseload file on its way into the store: known or new, written whole or not at all."""
+"""A caseload file taken in: known or new, written whole or not at all."""

@@ -1,1 +1,1 @@
-"""Folders of rule files: which is in force, a clinic's own versions, the signature."""
+"""Which rule files are in force, a clinic's own versions, the signature."""
