@@ -20,8 +20,7 @@ from armrise.store.clinic.audit.period import Period, last_full_month
 from armrise.store.database.place import Store
 from armrise.store.rules import read as rulefile
 from tests.bench.distinct_store import TODAY, make
-from tests.bench.spread import by_turns
-from tests.bench.spread import Figure, ratio, spread
+from tests.bench.spread import Figure, by_turns, ratio, spread
 
 CHECK_INS = 200
 AIMS = {36: 0.15, 500: 2.0, 5000: 20.0}

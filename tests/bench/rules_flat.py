@@ -36,8 +36,7 @@ from armrise.store.rules import read as rulefile
 from armrise.store.rules.pathway import Rules
 from tests.bench import distinct_store, large_store
 from tests.bench.large_store import APART, TODAY
-from tests.bench.spread import by_turns
-from tests.bench.spread import Figure, ratio, spread
+from tests.bench.spread import Figure, by_turns, ratio, spread
 
 TENFOLD = 10
 SEEN_EVERY = 33

@@ -29,8 +29,7 @@ from armrise.store.database.place import Store
 from armrise.store.rules import read as rulefile
 from armrise.store.rules.pathway import Rules
 from tests.bench.large_store import TODAY, make
-from tests.bench.spread import by_turns
-from tests.bench.spread import Figure, ratio, spread
+from tests.bench.spread import Figure, by_turns, ratio, spread
 
 ROWS = """
 SELECT c.code, e.recorded_on, e.during, e.later, e.morning
