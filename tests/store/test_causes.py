@@ -203,9 +203,11 @@ def test_permissions_lost_while_it_is_open(tmp_path: Path) -> None:
         if above.stat().st_uid == os.geteuid() and not above.stat().st_mode & 0o001:
             above.chmod(above.stat().st_mode | 0o011)
     code = """
-        import hashlib
+        import tempfile
         from armrise.store.caseload import read as caseload
         from armrise.store.database.place import (Store, StoreError)
+        with tempfile.TemporaryDirectory() as first:  # nobody may not import what is imported late
+            Store.create(pathlib.Path(first) / "s.armrise", zone="UTC")
         {become}
         path = pathlib.Path(sys.argv[1])
         store = Store.create(path, zone="UTC")

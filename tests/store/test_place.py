@@ -264,7 +264,8 @@ def test_opening_and_reading_import_neither_tables_nor_pendulum(store: Store) ->
         import sys
         from datetime import date
         from pathlib import Path
-        from armrise.store.caseload import read, recorded, take
+        from armrise.store.caseload import read, recorded
+        from armrise.store.caseload.taking import take
         from armrise.store.database import bulk, desk, place
         from armrise.store.exchange.backup import remembered
         heavy = ("sqlmodel", "sqlalchemy", "pydantic")
