@@ -16,6 +16,7 @@ from armrise.store.exchange.into import caseload_file
 from armrise.store.exchange.into.caseload_file import CaseloadRefused
 from armrise.store.exchange.out.listing import on_list
 from armrise.store.exchange.out.plain_text import as_text
+from armrise.store.record.visible import visible_lines
 from armrise.store.rules.read import COMMON, SHIPPED, faults
 from armrise.store.rules.table import RuleFileError
 from armrise.tui.command.ending import refusal
@@ -124,7 +125,8 @@ def _read_caseload(path: Path) -> Result:
         store = filled(file, memory)
         today = store.today()
         standings = on_list(caseload.standings(store, rules(), today))
-        return judged(as_text(standings, Seen(store, rules(), today, None).heading(), ""))
+        printed = as_text(standings, Seen(store, rules(), today, None).heading(), "")
+        return judged(visible_lines(printed))  # as a command lets a text out
 
 
 # keys of one's own
