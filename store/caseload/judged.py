@@ -6,7 +6,7 @@ earlier state of the same, everything is judged anew.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
@@ -35,10 +35,21 @@ class Judged:
     standings: tuple[Standing, ...]
 
 
-def judged(store: Store, rules: Rules, today: date, before: Judged | None = None) -> Judged:
+def _at_once() -> None:
+    """Whoever waits for the list lets nobody go first."""
+
+
+def judged(
+    store: Store,
+    rules: Rules,
+    today: date,
+    before: Judged | None = None,
+    pause: Callable[[], None] = _at_once,
+) -> Judged:
     """The list as things are now, with what may be kept of the list ``before``.
 
-    Raises :class:`~armrise.store.database.place.StoreError`.
+    ``pause`` is called before each case that is judged: it may wait, since somebody may be typing beside it,
+    and stops everything by raising. Raises :class:`~armrise.store.database.place.StoreError`.
     """
     with store.several_readings():
         with store.reading() as connection:
@@ -48,13 +59,15 @@ def judged(store: Store, rules: Rules, today: date, before: Judged | None = None
             return Judged(mark, kept)
         from armrise.store.clinic.standing.triage import placed
 
-        made = Judged(mark, tuple(placed(kept, _stood(store, sorted(news), rules, today))))
+        made = Judged(mark, tuple(placed(kept, _stood(store, sorted(news), rules, today, pause))))
         with store.reading() as connection:
             still = mark_of(connection, rules.identity, today) == mark
-        return made if still else judged(store, rules, today, made)
+        return made if still else judged(store, rules, today, made, pause)
 
 
-def _stood(store: Store, ids: list[int], rules: Rules, today: date) -> Iterator[Standing]:
+def _stood(
+    store: Store, ids: list[int], rules: Rules, today: date, pause: Callable[[], None]
+) -> Iterator[Standing]:
     """What follows from the records of these cases: no more of them are held at a time than are judged.
 
     Each time is a transaction of its own, so that none is open for as long as a large caseload takes. What
@@ -63,9 +76,12 @@ def _stood(store: Store, ids: list[int], rules: Rules, today: date) -> Iterator[
     from armrise.store.caseload.read import some_of_board, stood
 
     for first in range(0, len(ids), AT_A_TIME):
+        pause()
         with store.reading() as connection:
             records = some_of_board(connection, ids[first : first + AT_A_TIME], today, rules)
-        yield from stood(store, records, rules, today)
+        for standing in stood(store, records, rules, today):
+            yield standing
+            pause()
 
 
 def _everybody(connection: Connection) -> frozenset[int]:
@@ -84,6 +100,11 @@ def _kept(connection: Connection, mark: Mark | None, before: Judged | None) -> K
         return None
     if not news:
         return before.standings, news
-    ids = ", ".join(map(str, news))
-    gone = {code for (code,) in connection.execute(f"SELECT code FROM cases WHERE id IN ({ids})")}
+    gone = codes_of(connection, news)
     return tuple(standing for standing in before.standings if standing.code not in gone), news
+
+
+def codes_of(connection: Connection, ids: Collection[int]) -> set[str]:
+    """The codes of the cases with these ids."""
+    numbers = ", ".join(map(str, ids))
+    return {code for (code,) in connection.execute(f"SELECT code FROM cases WHERE id IN ({numbers})")}

@@ -105,7 +105,7 @@ def report(cases: int, check_ins: int, runs: int, folder: Path) -> list[Figure]:
     print(f"ratio trial run / plain pass {ratio(took, plainly):.1f}")
     print(f"ratio the same, a number read {ratio(twice, plainly):.1f}")
     print(f"ratio trial / judging anew   {ratio(took, slowly):.2f}")
-    what = f"running two rule versions over a recorded history (some {speed:.0f} case-days a second)"
+    what = f"running two rule versions over a recorded history (some {speed:,.0f} case-days a second)"
     return [
         Figure(
             f"{what}, to a plain pass over the same rows",

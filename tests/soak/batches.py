@@ -19,7 +19,7 @@ import sys
 import tempfile
 import time
 import traceback
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Generator, Iterator
 from itertools import islice
 from pathlib import Path
 from typing import NamedTuple
@@ -198,8 +198,7 @@ def _work(batch: _Batch, writing: int) -> None:
     def tell(*told: object) -> None:
         os.write(writing, json.dumps(told).encode() + b"\n")
 
-    code = 1
-    try:
+    with last_of_a_process():
         os.setsid()  # nobody can be asked anything
         tempfile.tempdir = str(batch.room)
         os.chdir(batch.room)
@@ -211,6 +210,14 @@ def _work(batch: _Batch, writing: int) -> None:
             result = trial.do()
             tell("ends", result.faults, result.times, float(result.most))
         tell("over")
+
+
+@contextlib.contextmanager
+def last_of_a_process() -> Generator[None, None, None]:
+    """What a forked process was made for: it ends there, and what went wrong is printed."""
+    code = 1
+    try:
+        yield
         code = 0
     except BaseException:
         traceback.print_exc()

@@ -13,15 +13,13 @@ import os
 import select
 import shutil
 import signal
-import sys
 import time
-import traceback
 from collections.abc import Callable, Iterator
 from functools import partial
 from pathlib import Path
 from random import Random
 
-from tests.soak.batches import Part, Result, Trial
+from tests.soak.batches import Part, Result, Trial, last_of_a_process
 from tests.soak.works.every import KINDS
 from tests.soak.works.kind import Kind, hold_keys, wrong
 
@@ -116,15 +114,8 @@ def _ended(child: int, reading: int) -> bytes:
 
 
 def _work(kind: Kind, folder: Path, writing: int) -> None:
-    code = 1
-    try:
+    with last_of_a_process():
         kind.work(folder, lambda line: os.write(writing, f"{line}\n".encode()) and None)
-        code = 0
-    except BaseException:
-        traceback.print_exc()
-        sys.stderr.flush()
-    finally:
-        os._exit(code)
 
 
 def _lasts(kind: Kind, folder: Path) -> float:

@@ -31,7 +31,7 @@ from armrise.store.exchange.backup import leftovers, restore
 from armrise.store.exchange.backup.make import back_up
 from armrise.store.files import throwaway
 from armrise.store.files.beside import kept_beside
-from armrise.store.kept.anew import differing, judged_anew
+from armrise.store.kept.anew import differing
 from armrise.store.kept.corrected import corrections, note
 from armrise.store.kept.file import Doubt, KeptFile
 from armrise.store.kept.kept import KeptLists
@@ -489,7 +489,7 @@ def test_a_new_passphrase_clears_it(own: Own, cheap_keys: None) -> None:  # noqa
 
 def test_judged_anew_in_slices_is_the_list_and_can_be_stopped(own: Own) -> None:
     looked: list[int] = []
-    found = judged_anew(own.store, own.rules, TODAY, lambda: looked.append(1))
+    found = judged(own.store, own.rules, TODAY, pause=lambda: looked.append(1))
     assert found == judged(own.store, own.rules, TODAY)
     assert len(looked) > len(found.standings)
 
@@ -497,7 +497,7 @@ def test_judged_anew_in_slices_is_the_list_and_can_be_stopped(own: Own) -> None:
         raise InterruptedError
 
     with pytest.raises(InterruptedError):
-        judged_anew(own.store, own.rules, TODAY, stop)
+        judged(own.store, own.rules, TODAY, pause=stop)
 
 
 def test_what_differs_is_named_without_a_code_and_without_a_word_of_a_case(own: Own) -> None:
@@ -519,6 +519,6 @@ def test_what_differs_is_named_without_a_code_and_without_a_word_of_a_case(own: 
 def test_what_came_in_between_is_no_difference(own: Own) -> None:
     kept = judged(own.store, own.rules, TODAY)
     ledger(own).append("BY-003", [_visit()])
-    found = judged_anew(own.store, own.rules, TODAY, lambda: None)
+    found = judged(own.store, own.rules, TODAY)
     assert found.standings != kept.standings
     assert differing(own.store, kept, found) == {}

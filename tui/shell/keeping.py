@@ -125,11 +125,12 @@ class Keeping:
         ``pause`` is called before each case, and stops it by raising. The door then holds what was found.
         Raises a store error.
         """
-        from armrise.store.kept.anew import differing, judged_anew
+        from armrise.store.caseload.judged import judged
+        from armrise.store.kept.anew import differing
 
         self.hold()
         door, before = self._door, self._door.held
-        found = judged_anew(door.store, door.rules, door.today, pause)
+        found = judged(door.store, door.rules, door.today, pause=pause)
         wrong = differing(door.store, before, found) if before is not None else {}
         if wrong:
             from armrise.store.kept.corrected import note
@@ -176,7 +177,6 @@ class Keeping:
         Of a list that is kept already only the cases with news are judged. As :meth:`judge_anew`.
         """
         from armrise.store.caseload.judged import judged
-        from armrise.store.kept.anew import judged_anew
 
         if not self.keeps:
             return False
@@ -184,7 +184,7 @@ class Keeping:
         done = True
         for day in self.days()[1:]:
             before = self.of(day)
-            found = judged(store, rules, day, before) if before else judged_anew(store, rules, day, pause)
+            found = judged(store, rules, day, before, pause)
             if before is None or before.mark != found.mark:
                 done = self._keep(found) and done
         return done
