@@ -182,6 +182,35 @@ async def test_a_list_kept_wrongly_is_corrected_and_the_head_says_so(
     assert noted.fields == ("stage_name",)
 
 
+async def test_what_could_not_be_judged_anew_is_after_the_next_reading(
+    path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As while an earlier list is looked at, through which nothing is kept."""
+    read_and_kept(path)
+    judged: list[object] = []
+    monkeypatch.setattr(keepings.Keeping, "judge_anew", lambda self, pause: judged.append(self) or {})
+    monkeypatch.setattr(behind, "ANEW_AFTER", 0.01)
+    monkeypatch.setattr(behind.ListKeeper, "_keeping", property(lambda board: keeping.get(board.app.door)))
+    keeping: dict[object, keepings.Keeping] = {}
+    app = ArmriseApp(Opening(path, author="TK"))
+    async with app.run_test() as pilot:
+        await settled(pilot)
+        assert isinstance(app.door, StoreDoor)
+        board = app.screen_stack[0]
+        assert isinstance(board, behind.ListKeeper)
+        found = app.door.keeping
+        assert found is not None
+        board._judging = True
+        board.judge_anew()
+        await app.workers.wait_for_complete()
+        assert judged == []
+        keeping[app.door] = found
+        board.keep_soon()
+        await pilot.pause(0.05)
+        await app.workers.wait_for_complete()
+        assert judged == [found]
+
+
 async def test_a_store_damaged_since_is_said_though_the_kept_list_stood(
     path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

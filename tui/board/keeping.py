@@ -68,16 +68,15 @@ class ListKeeper(Board):
     def judge_anew(self) -> None:
         """Judge the kept list anew; the head says so where it was wrong, and it is read anew."""
         keeping = self._keeping
-        if keeping is None:
-            return
         try:
-            wrong = keeping.judge_anew(_pausing())
+            wrong = keeping.judge_anew(_pausing()) if keeping is not None else {}
         except InterruptedError:
             return
         except Exception as error:  # as if the list had been read so at first
             self.app.call_from_thread(self.failed, error)
             return
-        self._judging = False
+        finally:
+            self._judging = False  # where it was not done, the next reading asks for it again
         if wrong:
             self.app.call_from_thread(self._correct, len(wrong))
 
