@@ -10,7 +10,7 @@ import click
 from armrise.tui.command.options import Command
 from armrise.tui.command.printing import say, tell
 from armrise.tui.command.reading import AsOf, Seen, seen, sources
-from armrise.tui.shell.intake import LOAD_A_FILE, Source
+from armrise.tui.shell.intake import Source
 
 if TYPE_CHECKING:
     from armrise.store.clinic.actions.minutes import Minutes
@@ -23,17 +23,15 @@ if TYPE_CHECKING:
 @sources
 def list_(source: Source, as_json: bool, as_of: AsOf) -> None:
     """Print the list: every case that asks for attention, why, and what follows."""
-    from armrise.store.exchange.out import listing, plain_text
+    from armrise.store.kept.printed import JSON, TEXT
+    from armrise.tui.command.kept import judged_text, kept_text
 
-    def text() -> str:
-        empty = "" if caseload.codes(of.store) else f"No cases yet. Next: {LOAD_A_FILE}"
-        return plain_text.as_text(standings, of.heading(), empty)
-
-    with seen(source, as_of) as of:
-        from armrise.store.caseload import read as caseload
-
-        standings = listing.on_list(caseload.standings(of.store, of.rules, of.today, of.known_at))
-        tell(as_json, lambda: listing.as_json(standings), text)
+    name, now = JSON if as_json else TEXT, source.is_in_force and as_of == (None, None)
+    text = kept_text(name, source.store) if now else None
+    if text is None:
+        with seen(source, as_of) as of:
+            text = judged_text(name, of, now=now, own=source.store is None)
+    say(text, nl=False)
 
 
 @click.command(cls=Command)

@@ -11,11 +11,13 @@ import sys
 from collections.abc import Callable, Sequence
 
 from armrise.tui.command.board import open_demo, open_own
-from armrise.tui.command.ending import ended, prepare
+from armrise.tui.command.ending import DONE, ended, prepare
 from armrise.tui.command.ending import leave as end
 
 WITHOUT_OPTIONS: dict[tuple[str, ...], Callable[[], int]] = {(): open_own, ("demo",): open_demo}
 """What was typed, where it opens the list as it is: nothing of it has to be read."""
+PRINTED: dict[tuple[str, ...], str] = {("list",): "text", ("list", "--json"): "json"}
+"""What was typed, where the list is printed, and the name under which it is kept so."""
 
 
 def main(arguments: Sequence[str] | None = None) -> None:
@@ -40,7 +42,12 @@ def run(arguments: Sequence[str] | None = None) -> int:
     return ended(WITHOUT_OPTIONS.get(typed) or (lambda: _read(typed)))
 
 
-def _read(typed: Sequence[str]) -> object:
+def _read(typed: tuple[str, ...]) -> object:
+    if typed in PRINTED:
+        from armrise.tui.command.kept import is_printed
+
+        if is_printed(PRINTED[typed]):
+            return DONE
     import gc
 
     gc.set_threshold(500_000, 20, 50)

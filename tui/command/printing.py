@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Callable
 from contextlib import suppress
@@ -27,14 +28,23 @@ def say(text: str = "", *, nl: bool = True) -> None:
     """Print ``text``. Raises :class:`NotPrinted`, and BrokenPipeError where nobody reads any more."""
     if not sys.stdout:  # None where it was closed
         raise NotPrinted("it is closed")
-    import click
-
     try:
-        click.echo(visible_lines(text), nl=nl)
+        _write(visible_lines(text) + ("\n" if nl else ""))
     except BrokenPipeError:
         raise
     except (OSError, ValueError) as error:
         raise NotPrinted(getattr(error, "strerror", None) or "it is closed") from None
+
+
+def _write(text: str) -> None:
+    """Write it out; by click where a console or a stream may need another encoding than it says."""
+    if os.name == "posix" and getattr(sys.stdout, "encoding", None) in ("utf-8", "UTF-8"):
+        sys.stdout.write(text)
+        sys.stdout.flush()
+        return
+    import click
+
+    click.echo(text, nl=False)
 
 
 def complain(text: str, *, nl: bool = True) -> None:

@@ -1,17 +1,71 @@
-"""Which cases are on the list, and the list as JSON for other programs."""
+"""Which cases are on the list, and the list as it is printed: as text, and as JSON for other programs."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import json
+from collections.abc import Callable, Sequence
 from datetime import date
-from typing import Any
+from functools import partial
+from typing import TYPE_CHECKING, Any
 
+from armrise.store.caseload.judged import Judged, at_once
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.clinic.standing.rows import criterion_row, do_row, plain, reason_row
 from armrise.store.clinic.standing.triage import on_list
+from armrise.store.exchange.out.plain_text import Heading, as_text, heading_of
+from armrise.store.kept.printed import JSON, NAMES, keep_printed, printed
 from armrise.store.record.fields import Absence
 
-__all__ = ["as_json", "on_list"]
+if TYPE_CHECKING:
+    from armrise.store.database.place import Store
+    from armrise.store.rules.pathway import Rules
+
+__all__ = ["as_json", "keep_texts", "on_list", "text_of"]
+
+INDENT = 2
+
+
+def text_of(
+    name: str,
+    listed: Sequence[Standing],
+    heading: Callable[[], Heading],
+    empty: str = "",
+    pause: Callable[[], None] = at_once,
+) -> str:
+    """The list as it is printed under a name of :mod:`armrise.store.kept.printed`.
+
+    ``empty`` as :func:`armrise.store.exchange.out.plain_text.as_text` has it; ``pause`` is called before each
+    case.
+    """
+    return as_json_text(listed, pause) if name == JSON else as_text(listed, heading(), empty, pause)
+
+
+def keep_texts(
+    store: Store, rules: Rules, made: Judged, since: date, pause: Callable[[], None] = at_once
+) -> bool:
+    """Keep a list as it is printed, where every case of it was judged as things are now.
+
+    False where it is not kept, as an empty one is. ``since`` as in :func:`keep_printed`, ``pause`` as in
+    :func:`text_of`. Raises a store error.
+    """
+    mark, listed = made.mark, on_list(made.standings)
+    if not made.whole or mark is None or not listed:
+        return False
+    if all(printed(store, mark.rules, mark.today, name) for name in NAMES):
+        return True
+    heading = partial(heading_of, store, rules, mark.today)
+    texts = {name: text_of(name, listed, heading, pause=pause) for name in NAMES}
+    return keep_printed(store, mark, texts, since)
+
+
+def as_json_text(standings: Sequence[Standing], pause: Callable[[], None] = at_once) -> str:
+    """:func:`as_json` as text that reads the same in every encoding, on lines of its own."""
+    rows: list[str] = []
+    for standing in standings:
+        pause()
+        rows.append(json.dumps(_case(standing), indent=INDENT).replace("\n", f"\n{' ' * INDENT}"))
+    inner = ",".join(f"\n{' ' * INDENT}{row}" for row in rows)
+    return f"[{inner}\n]\n" if rows else "[]\n"
 
 
 def as_json(standings: Sequence[Standing]) -> list[dict[str, Any]]:

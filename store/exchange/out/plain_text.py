@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Any, cast
+from typing import TYPE_CHECKING, Any, cast
 
+from armrise.store.caseload.judged import at_once
+from armrise.store.caseload.recorded import newest_recorded
 from armrise.store.clinic.case.standing import CriterionResult, Standing, Truth
 from armrise.store.clinic.standing import words
 from armrise.store.clinic.standing.do_words import doing
@@ -15,6 +17,9 @@ from armrise.store.record.words import PROMPT, days_ago, full_date, near_date, t
 from armrise.store.rules.figure import MEMORY
 from armrise.store.rules.pathway import Rules
 from armrise.store.rules.tiers import TIERS
+
+if TYPE_CHECKING:
+    from armrise.store.database.place import Store
 
 WIDTH = 80
 CAUTIONS = (
@@ -43,15 +48,29 @@ class Heading:
     at: datetime | None = None
 
 
-def as_text(standings: Sequence[Standing], heading: Heading, empty: str = "") -> str:
+def heading_of(store: Store, rules: Rules, today: date, known_at: datetime | None = None) -> Heading:
+    """What stands above a listing of a store as known when (None: now). Raises a store error."""
+    newest = newest_recorded(store)
+    cut = newest is not None and known_at is not None and newest > known_at
+    at = store.local(known_at) if known_at is not None else None
+    if at is not None and known_at == store.end_of_day(at.date()) and at.date() == today:
+        at = None
+    return Heading(today, store.fictional, newest, rules, cut=cut, at=at)
+
+
+def as_text(
+    standings: Sequence[Standing], heading: Heading, empty: str = "", pause: Callable[[], None] = at_once
+) -> str:
     """The list as plain text of at most 80 columns: a heading a tier, a paragraph a case.
 
-    ``empty`` is what an empty list says instead of its own sentence.
+    ``empty`` is what an empty list says instead of its own sentence; ``pause`` is called before each case.
     """
-    return "\n".join(_text(standings, heading, empty or "No case is on the list.")) + "\n"
+    return "\n".join(_text(standings, heading, empty or "No case is on the list.", pause)) + "\n"
 
 
-def _text(standings: Sequence[Standing], heading: Heading, empty: str) -> Iterator[str]:
+def _text(
+    standings: Sequence[Standing], heading: Heading, empty: str, pause: Callable[[], None]
+) -> Iterator[str]:
     yield from headline(heading)
     yield from counts(standings)
     if not standings:
@@ -63,6 +82,7 @@ def _text(standings: Sequence[Standing], heading: Heading, empty: str) -> Iterat
             yield ""
             yield f"{words.TIER_WORDS[tier].upper()} ({len(cases)})"
         for standing in cases:
+            pause()
             yield from case_lines(standing)
     yield ""
     yield from CAUTIONS
