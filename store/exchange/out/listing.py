@@ -63,7 +63,8 @@ def as_json_text(standings: Sequence[Standing], pause: Callable[[], None] = at_o
     rows: list[str] = []
     for standing in standings:
         pause()
-        rows.append(json.dumps(_case(standing), indent=INDENT).replace("\n", f"\n{' ' * INDENT}"))
+        (row,) = as_json([standing])
+        rows.append(json.dumps(row, indent=INDENT).replace("\n", f"\n{' ' * INDENT}"))
     inner = ",".join(f"\n{' ' * INDENT}{row}" for row in rows)
     return f"[{inner}\n]\n" if rows else "[]\n"
 
