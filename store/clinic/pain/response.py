@@ -12,10 +12,22 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from armrise.store.clinic.case.view import DAY, History, View
-from armrise.store.clinic.pain.classes import FLARE, GOOD, INCOMPLETE, WORST_FIRST, NextMorning, Part, breach
+from armrise.store.clinic.pain.classes import (
+    FLARE,
+    GOOD,
+    INCOMPLETE,
+    WORST_FIRST,
+    NextMorning,
+    Part,
+    Terms,
+    Wake,
+    above,
+    breach,
+    lacking,
+    points,
+)
 from armrise.store.record.kinds.care import Visit
 from armrise.store.record.kinds.pain import Session
-from armrise.store.rules.pathway import Limits
 
 DURING, LATER = "during", "later"
 _FLARE_POINTS = tuple(
@@ -48,32 +60,6 @@ class Judged:
         return self.klass != INCOMPLETE
 
 
-@dataclass(frozen=True, slots=True)
-class Wake:
-    """Pain on waking on one date, as told; ``recalled`` when told too late to qualify.
-
-    What was written down at home on the day is not recalled, however late it is typed (ruling 74).
-    """
-
-    pain: int
-    recalled: bool
-    entry_id: int
-
-
-@dataclass(frozen=True, slots=True)
-class _Terms:
-    """What sessions of one stay are held against: its limits in points, and whether its pathway heals."""
-
-    during: int
-    later: int
-    rise: int
-    healing: bool
-
-    @classmethod
-    def of(cls, limits: Limits, *, healing: bool) -> _Terms:
-        return cls(limits.during.whole, limits.later.whole, limits.rise.whole, healing)
-
-
 def usual_told(history: History) -> list[Visit | Session]:
     """Visits and sessions with which a usual morning was told, oldest first."""
 
@@ -99,13 +85,19 @@ class Response:
         """The same, oldest first, with their dates."""
         self._blind: dict[date, Judged] = {}
         """As they are on their own date, the next morning not known yet."""
-        self._terms: dict[date | None, _Terms | None] = {}
+        self._terms: dict[date | None, Terms | None] = {}
         """By the first day of the stay."""
         self._baseline: dict[date, int | None] = {}
         self._settled: dict[date, int | None] = {}
         self._rises: dict[date, int | None] = {}
         self._calm: dict[date, bool] = {}
-        self._windows: dict[date, tuple[list[int], int]] = {}
+        self._told: list[date] = []
+        """The mornings looked at so far on which pain was told in time, oldest first."""
+        self._kept: list[date] = []
+        self._kept_pain: list[int] = []
+        """Those of them that no flare came before, and their pain."""
+        self._looked_at = 0
+        """How many of the mornings with pain told were."""
         self._worst: dict[str, dict[date, int]] = {DURING: {}, LATER: {}}
         """The worst known pain of each date's sessions."""
         self._usual: dict[tuple[str, date], int | None] = {}
@@ -158,23 +150,24 @@ class Response:
 
     def _window(self, day: date) -> tuple[list[int], int]:
         """Mornings of the baseline window of ``day``, newest first, flare mornings left out; and how many
-        there were before leaving out. It rests on earlier sessions only, so it is looked at once a day."""
-        if day not in self._windows:
-            self._windows[day] = self._find_window(day)
-        return self._windows[day]
+        there were before leaving out. They rest on earlier sessions only, so each is looked at once."""
+        self._judge_before(day)
+        while self._looked_at < len(self._woke) and self._woke[self._looked_at] <= day:
+            self._look_at(self._woke[self._looked_at])
+            self._looked_at += 1
+        first = day - timedelta(days=self.rules["baseline.window_days"] - 1)
+        kept = self._kept_pain[bisect_left(self._kept, first) : bisect_right(self._kept, day)]
+        return kept[::-1], bisect_right(self._told, day) - bisect_left(self._told, first)
 
-    def _find_window(self, day: date) -> tuple[list[int], int]:
-        kept: list[int] = []
-        found = 0
-        for morning in reversed(self.woke(day - timedelta(days=self.rules["baseline.window_days"] - 1), day)):
-            value = self.settled_value(morning)
-            if value is None:
-                continue
-            found += 1
-            before = self.judged_on(morning - DAY)
-            if before is None or before.klass != FLARE:
-                kept.append(value)
-        return kept, found
+    def _look_at(self, morning: date) -> None:
+        value = self.settled_value(morning)
+        if value is None:
+            return
+        self._told.append(morning)
+        before = self._judged.get(morning - DAY)
+        if before is None or before.klass != FLARE:
+            self._kept.append(morning)
+            self._kept_pain.append(value)
 
     def woke(self, first: date, last: date) -> list[date]:
         """The dates of these, both included, with pain on waking told, oldest first."""
@@ -296,19 +289,21 @@ class Response:
         self._line.append(self._judged[on])
         self._line_dates.append(on)
 
-    def _worse_of(self, on: date, terms: _Terms, *, with_morning: bool) -> Judged:
+    def _worse_of(self, on: date, terms: Terms, *, with_morning: bool) -> Judged:
         """The worse of the sessions of one date."""
         classes = [self._classify(s, terms, with_morning) for s in self.by_date[on]]
+        if len(classes) == 1:
+            return classes[0]
         return min(classes, key=lambda j: (WORST_FIRST.index(j.klass), -j.over))
 
-    def _terms_on(self, on: date) -> _Terms | None:
+    def _terms_on(self, on: date) -> Terms | None:
         """What a session of ``on`` is held against; None where no rule file has its pathway."""
         span = self.history.span_on(on)
         start = span.start if span else None
         if start not in self._terms:
             stage, pathway = self.history.stage_on(on), self.history.pathway_of(None)
             limits = stage.limits if stage else pathway.stages[0].limits if pathway else None
-            self._terms[start] = _Terms.of(limits, healing=self._heals(on)) if limits else None
+            self._terms[start] = Terms.of(limits, healing=self._heals(on)) if limits else None
         return self._terms[start]
 
     def judged_on(self, on: date) -> Judged | None:
@@ -344,30 +339,34 @@ class Response:
             return None
         self._judge_before(session.on + DAY)
         self.baseline(session.on)
-        terms = _Terms.of(stage.limits, healing=self._heals(session.on))
+        terms = Terms.of(stage.limits, healing=self._heals(session.on))
         return self._classify(session, terms, session.on < today)
 
-    def _classify(self, session: Session, terms: _Terms, with_morning: bool) -> Judged:
-        on, healing = session.on, terms.healing
-        during = self._part(session, DURING, terms.during, healing)
-        later = self._part(session, LATER, terms.later, healing)
-        wakes = self.wakes.get(on + DAY, []) if with_morning else []
-        worst = max((w.pain for w in wakes), default=None)
-        told = max((w.pain for w in wakes if not w.recalled), default=None)
+    def _classify(self, session: Session, terms: Terms, with_morning: bool) -> Judged:
+        on = session.on
+        wakes = self.wakes.get(on + DAY, ()) if with_morning else ()
+        worst = max([w.pain for w in wakes], default=None)
+        told = max([w.pain for w in wakes if not w.recalled], default=None)
         baseline = self._baseline.get(on)
         rise = None if worst is None or baseline is None else worst - baseline
+        missing = lacking(points(session.during), points(session.later), told, baseline, bool(wakes))
         morning = NextMorning(worst, rise, terms.rise, self.at_ceiling(baseline, worst))
-        missing = self._missing(during.value, later.value, told, baseline, bool(wakes))
-        held = not (during.over or later.over or morning.over or morning.ceiling) and self._flares_lie_above
-        broken = None if held else breach(self.rules, during, later, morning, healing=healing)
-        klass, cause = broken or (INCOMPLETE if missing else GOOD, "")
-        over = max(during.over, later.over)
+        klass, cause, over = self._broken(session, terms, morning) or (INCOMPLETE if missing else GOOD, "", 0)
         return Judged(session, on, klass, baseline, worst, rise, missing, over, cause)
+
+    def _broken(self, session: Session, terms: Terms, morning: NextMorning) -> tuple[str, str, int] | None:
+        """(class, cause, points over) of a session that broke a limit, None of one that broke none."""
+        over = max(above(session.during, terms.during), above(session.later, terms.later))
+        if not over and not morning.over and not morning.ceiling and self._flares_lie_above:
+            return None
+        during = self._part(session, DURING, terms.during, terms.healing)
+        later = self._part(session, LATER, terms.later, terms.healing)
+        broken = breach(self.rules, during, later, morning, healing=terms.healing)
+        return (*broken, over) if broken else None
 
     def _part(self, session: Session, part: str, limit: int, healing: bool) -> Part:
         """Pain of a session with its limit and, where that is passed, what was usual."""
-        said = getattr(session, part)
-        value = said if isinstance(said, int) else None
+        value = points(getattr(session, part))
         usual = self.usual_or_told(part, session.on) if value is not None and value > limit else None
         return Part.of(self.rules, part, value, limit, usual, healing=healing)
 
@@ -382,14 +381,6 @@ class Response:
         if baseline is None or morning is None:
             return False
         return baseline >= self.rules["ceiling.baseline"] and morning >= self.rules["ceiling.morning"]
-
-    @staticmethod
-    def _missing(
-        during: int | None, later: int | None, told: int | None, baseline: int | None, recalled: bool
-    ) -> tuple[str, ...]:
-        morning = "next-morning score, told too late to count" if recalled else "next-morning score"
-        asked = (("pain during", during), ("pain later", later), (morning, told), ("baseline", baseline))
-        return tuple(name for name, value in asked if value is None)
 
 
 def _on(entry: Visit | Session) -> date:
