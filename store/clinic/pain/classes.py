@@ -27,18 +27,6 @@ def above(said: int | Absence, limit: int) -> int:
 
 
 @dataclass(frozen=True, slots=True)
-class Wake:
-    """Pain on waking on one date, as told; ``recalled`` when told too late to qualify.
-
-    What was written down at home on the day is not recalled, however late it is typed (ruling 74).
-    """
-
-    pain: int
-    recalled: bool
-    entry_id: int
-
-
-@dataclass(frozen=True, slots=True)
 class Terms:
     """What sessions of one stay are held against: its limits in points, and whether its pathway heals."""
 

@@ -20,12 +20,12 @@ from armrise.store.clinic.pain.classes import (
     NextMorning,
     Part,
     Terms,
-    Wake,
     above,
     breach,
     lacking,
     points,
 )
+from armrise.store.clinic.pain.mornings import Calm, Mornings, Wake
 from armrise.store.record.kinds.care import Visit
 from armrise.store.record.kinds.pain import Session
 
@@ -77,7 +77,10 @@ class Response:
     def __init__(self, history: History) -> None:
         self.history = history
         self.rules = history.rules
-        self.wakes: dict[date, list[Wake]] = {}
+        self._mornings = Mornings(history)
+        self.wakes: dict[date, list[Wake]] = self._mornings.wakes
+        self._calm_mornings = Calm(self._mornings)
+        self._window_before = timedelta(days=self.rules["baseline.window_days"] - 1)
         self.by_date: dict[date, list[Session]] = {}
         self._judged: dict[date, Judged] = {}
         self._line: list[Judged] = []
@@ -88,16 +91,8 @@ class Response:
         self._terms: dict[date | None, Terms | None] = {}
         """By the first day of the stay."""
         self._baseline: dict[date, int | None] = {}
-        self._settled: dict[date, int | None] = {}
         self._rises: dict[date, int | None] = {}
         self._calm: dict[date, bool] = {}
-        self._told: list[date] = []
-        """The mornings looked at so far on which pain was told in time, oldest first."""
-        self._kept: list[date] = []
-        self._kept_pain: list[int] = []
-        """Those of them that no flare came before, and their pain."""
-        self._looked_at = 0
-        """How many of the mornings with pain told were."""
         self._worst: dict[str, dict[date, int]] = {DURING: {}, LATER: {}}
         """The worst known pain of each date's sessions."""
         self._usual: dict[tuple[str, date], int | None] = {}
@@ -107,8 +102,6 @@ class Response:
         """Nothing within its limits is a flare."""
         self._read()
         self.dates = sorted(self.by_date)
-        self._woke = sorted(self.wakes)
-        """The dates with pain on waking told."""
 
     @classmethod
     def of(cls, view: View) -> Response:
@@ -119,66 +112,48 @@ class Response:
         return memo["response"]
 
     def _read(self) -> None:
-        late = self.rules["response.recall_days"]
+        during, later = self._worst.values()
         for session in self.history.ordered("sessions")[0]:
-            self.by_date.setdefault(session.on, []).append(session)
-            for part, worst in self._worst.items():
-                pain = getattr(session, part)
-                if isinstance(pain, int):
-                    worst[session.on] = max(pain, worst.get(session.on, pain))
-            if isinstance(session.morning, int):
-                wakes = session.on + DAY
-                recalled = (session.recorded_on - wakes).days > late and not session.written
-                self.wakes.setdefault(wakes, []).append(Wake(session.morning, recalled, session.id))
-        for entry in self.history.ordered("mornings")[0]:
-            if isinstance(entry.pain, int):
-                recalled = entry.days_late > late and not entry.written
-                self.wakes.setdefault(entry.on, []).append(Wake(entry.pain, recalled, entry.id))
+            on = session.on
+            if on in self.by_date:
+                self.by_date[on].append(session)
+            else:
+                self.by_date[on] = [session]
+            if isinstance(session.during, int):
+                during[on] = max(session.during, during.get(on, 0))
+            if isinstance(session.later, int):
+                later[on] = max(session.later, later.get(on, 0))
 
     # --- baseline ---------------------------------------------------------------------------------------
 
     def settled_value(self, day: date) -> int | None:
         """Pain on waking on ``day`` for a baseline: told in time; the lower where two were told."""
-        if day not in self._settled:
-            told = (w.pain for w in self.wakes.get(day, ()) if not w.recalled)
-            self._settled[day] = min(told, default=None)
-        return self._settled[day]
+        return self._mornings.lowest_in_time.get(day)
 
     def worst_value(self, day: date) -> int | None:
         """Pain on waking on ``day`` for finding a breach: the higher, however late it was told."""
-        return max((w.pain for w in self.wakes.get(day, ())), default=None)
+        return self._mornings.worst.get(day)
 
-    def _window(self, day: date) -> tuple[list[int], int]:
-        """Mornings of the baseline window of ``day``, newest first, flare mornings left out; and how many
-        there were before leaving out. They rest on earlier sessions only, so each is looked at once."""
+    def _calm_up_to(self, day: date) -> Calm:
+        """The mornings of a baseline, taken up to ``day``: they rest on earlier sessions only."""
         self._judge_before(day)
-        while self._looked_at < len(self._woke) and self._woke[self._looked_at] <= day:
-            self._look_at(self._woke[self._looked_at])
-            self._looked_at += 1
-        first = day - timedelta(days=self.rules["baseline.window_days"] - 1)
-        kept = self._kept_pain[bisect_left(self._kept, first) : bisect_right(self._kept, day)]
-        return kept[::-1], bisect_right(self._told, day) - bisect_left(self._told, first)
+        self._calm_mornings.take(day, self._flared)
+        return self._calm_mornings
 
-    def _look_at(self, morning: date) -> None:
-        value = self.settled_value(morning)
-        if value is None:
-            return
-        self._told.append(morning)
-        before = self._judged.get(morning - DAY)
-        if before is None or before.klass != FLARE:
-            self._kept.append(morning)
-            self._kept_pain.append(value)
+    def _flared(self, day: date) -> bool:
+        before = self._judged.get(day)
+        return before is not None and before.klass == FLARE
 
     def woke(self, first: date, last: date) -> list[date]:
         """The dates of these, both included, with pain on waking told, oldest first."""
-        return self._woke[bisect_left(self._woke, first) : bisect_right(self._woke, last)]
+        return self._mornings.between(first, last)
 
     def measured_baseline(self, day: date) -> int | None:
         """The median (lower middle) of the newest mornings, None when too few remain."""
-        kept, _ = self._window(day)
+        kept = self._calm_up_to(day).pain(day - self._window_before, day)
         if len(kept) < self.rules["baseline.least"]:
             return None
-        return _lower_median(kept[: self.rules["baseline.take"]])
+        return _lower_median(kept[-self.rules["baseline.take"] :])
 
     def baseline(self, day: date) -> int | None:
         """Morning baseline of ``day`` in points, which judges the morning of the day after; None unknown."""
@@ -189,7 +164,7 @@ class Response:
 
     def _find_baseline(self, day: date) -> int | None:
         found = self.measured_baseline(day)
-        if found is None and self._window(day)[1] >= self.rules["baseline.least"]:
+        if found is None and self._mornings_told(day) >= self.rules["baseline.least"]:
             found = self._standing_baseline(day)
         return self.usual_morning(day) if found is None else found
 
@@ -215,7 +190,11 @@ class Response:
 
     def mornings_found(self, day: date) -> int:
         """How many mornings could count towards the baseline of ``day``."""
-        return len(self._window(day)[0])
+        return len(self._calm_up_to(day).pain(day - self._window_before, day))
+
+    def _mornings_told(self, day: date) -> int:
+        """How many there were with those after a flare."""
+        return self._calm_up_to(day).told(day - self._window_before, day)
 
     def rise(self, morning: date) -> int | None:
         """Pain on waking on ``morning`` above the baseline of the day before, None when either is unknown."""
@@ -344,12 +323,12 @@ class Response:
 
     def _classify(self, session: Session, terms: Terms, with_morning: bool) -> Judged:
         on = session.on
-        wakes = self.wakes.get(on + DAY, ()) if with_morning else ()
-        worst = max([w.pain for w in wakes], default=None)
-        told = max([w.pain for w in wakes if not w.recalled], default=None)
+        mornings, wakes = self._mornings, on + DAY
+        worst = mornings.worst.get(wakes) if with_morning else None
+        told = mornings.highest_in_time.get(wakes) if with_morning else None
         baseline = self._baseline.get(on)
         rise = None if worst is None or baseline is None else worst - baseline
-        missing = lacking(points(session.during), points(session.later), told, baseline, bool(wakes))
+        missing = lacking(points(session.during), points(session.later), told, baseline, worst is not None)
         morning = NextMorning(worst, rise, terms.rise, self.at_ceiling(baseline, worst))
         klass, cause, over = self._broken(session, terms, morning) or (INCOMPLETE if missing else GOOD, "", 0)
         return Judged(session, on, klass, baseline, worst, rise, missing, over, cause)
