@@ -8,37 +8,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from armrise.store.record.fields import Absence
-from armrise.store.rules.pathway import Limits, Rules
+from armrise.store.rules.pathway import Rules
 
 FLARE, OVER, RAISED, INCOMPLETE, GOOD = "flare", "over", "raised", "incomplete", "good"
 WORST_FIRST = (FLARE, OVER, RAISED, INCOMPLETE, GOOD)
 IN_WORDS = {name: name for name in WORST_FIRST} | {OVER: "over the limit"}
-
-
-def points(said: int | Absence) -> int | None:
-    """Pain as told, 0-10, None where none was."""
-    return said if isinstance(said, int) else None
-
-
-def above(said: int | Absence, limit: int) -> int:
-    """Points above a limit; 0 at or below it, and where the pain is unknown."""
-    return max(0, said - limit) if isinstance(said, int) else 0
-
-
-@dataclass(frozen=True, slots=True)
-class Terms:
-    """What sessions of one stay are held against: its limits in points, and whether its pathway heals."""
-
-    during: int
-    later: int
-    rise: int
-    healing: bool
-
-    @classmethod
-    def of(cls, limits: Limits, *, healing: bool) -> Terms:
-        """The terms of a stage with these limits."""
-        return cls(limits.during.whole, limits.later.whole, limits.rise.whole, healing)
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,14 +102,3 @@ def _flare(rules: Rules, during: Part, later: Part, morning: NextMorning, *, hea
     if morning.over >= 2 or (morning.over and high):
         return morning.words
     return f"next morning {morning.value}, near the ceiling of the scale" if morning.ceiling else ""
-
-
-def lacking(
-    during: int | None, later: int | None, told: int | None, baseline: int | None, recalled: bool
-) -> tuple[str, ...]:
-    """What a session lacks for its class to be known, in words."""
-    if during is not None and later is not None and told is not None and baseline is not None:
-        return ()
-    morning = "next-morning score, told too late to count" if recalled else "next-morning score"
-    asked = (("pain during", during), ("pain later", later), (morning, told), ("baseline", baseline))
-    return tuple(name for name, value in asked if value is None)

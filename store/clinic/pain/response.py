@@ -12,22 +12,10 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from armrise.store.clinic.case.view import DAY, History, View
-from armrise.store.clinic.pain.classes import (
-    FLARE,
-    GOOD,
-    INCOMPLETE,
-    WORST_FIRST,
-    NextMorning,
-    Part,
-    Terms,
-    above,
-    breach,
-    lacking,
-    points,
-)
-from armrise.store.clinic.pain.mornings import Calm, Mornings, Wake
+from armrise.store.clinic.pain.classes import FLARE, GOOD, INCOMPLETE, WORST_FIRST, NextMorning, Part, breach
 from armrise.store.record.kinds.care import Visit
 from armrise.store.record.kinds.pain import Session
+from armrise.store.rules.pathway import Limits
 
 DURING, LATER = "during", "later"
 _FLARE_POINTS = tuple(
@@ -60,6 +48,32 @@ class Judged:
         return self.klass != INCOMPLETE
 
 
+@dataclass(frozen=True, slots=True)
+class Wake:
+    """Pain on waking on one date, as told; ``recalled`` when told too late to qualify.
+
+    What was written down at home on the day is not recalled, however late it is typed (ruling 74).
+    """
+
+    pain: int
+    recalled: bool
+    entry_id: int
+
+
+@dataclass(frozen=True, slots=True)
+class _Terms:
+    """What sessions of one stay are held against: its limits in points, and whether its pathway heals."""
+
+    during: int
+    later: int
+    rise: int
+    healing: bool
+
+    @classmethod
+    def of(cls, limits: Limits, *, healing: bool) -> _Terms:
+        return cls(limits.during.whole, limits.later.whole, limits.rise.whole, healing)
+
+
 def usual_told(history: History) -> list[Visit | Session]:
     """Visits and sessions with which a usual morning was told, oldest first."""
 
@@ -77,10 +91,7 @@ class Response:
     def __init__(self, history: History) -> None:
         self.history = history
         self.rules = history.rules
-        self._mornings = Mornings(history)
-        self.wakes: dict[date, list[Wake]] = self._mornings.wakes
-        self._calm_mornings = Calm(self._mornings)
-        self._window_before = timedelta(days=self.rules["baseline.window_days"] - 1)
+        self.wakes: dict[date, list[Wake]] = {}
         self.by_date: dict[date, list[Session]] = {}
         self._judged: dict[date, Judged] = {}
         self._line: list[Judged] = []
@@ -88,11 +99,13 @@ class Response:
         """The same, oldest first, with their dates."""
         self._blind: dict[date, Judged] = {}
         """As they are on their own date, the next morning not known yet."""
-        self._terms: dict[date | None, Terms | None] = {}
+        self._terms: dict[date | None, _Terms | None] = {}
         """By the first day of the stay."""
         self._baseline: dict[date, int | None] = {}
+        self._settled: dict[date, int | None] = {}
         self._rises: dict[date, int | None] = {}
         self._calm: dict[date, bool] = {}
+        self._windows: dict[date, tuple[list[int], int]] = {}
         self._worst: dict[str, dict[date, int]] = {DURING: {}, LATER: {}}
         """The worst known pain of each date's sessions."""
         self._usual: dict[tuple[str, date], int | None] = {}
@@ -102,6 +115,8 @@ class Response:
         """Nothing within its limits is a flare."""
         self._read()
         self.dates = sorted(self.by_date)
+        self._woke = sorted(self.wakes)
+        """The dates with pain on waking told."""
 
     @classmethod
     def of(cls, view: View) -> Response:
@@ -112,48 +127,65 @@ class Response:
         return memo["response"]
 
     def _read(self) -> None:
-        during, later = self._worst.values()
+        late = self.rules["response.recall_days"]
         for session in self.history.ordered("sessions")[0]:
-            on = session.on
-            if on in self.by_date:
-                self.by_date[on].append(session)
-            else:
-                self.by_date[on] = [session]
-            if isinstance(session.during, int):
-                during[on] = max(session.during, during.get(on, 0))
-            if isinstance(session.later, int):
-                later[on] = max(session.later, later.get(on, 0))
+            self.by_date.setdefault(session.on, []).append(session)
+            for part, worst in self._worst.items():
+                pain = getattr(session, part)
+                if isinstance(pain, int):
+                    worst[session.on] = max(pain, worst.get(session.on, pain))
+            if isinstance(session.morning, int):
+                wakes = session.on + DAY
+                recalled = (session.recorded_on - wakes).days > late and not session.written
+                self.wakes.setdefault(wakes, []).append(Wake(session.morning, recalled, session.id))
+        for entry in self.history.ordered("mornings")[0]:
+            if isinstance(entry.pain, int):
+                recalled = entry.days_late > late and not entry.written
+                self.wakes.setdefault(entry.on, []).append(Wake(entry.pain, recalled, entry.id))
 
     # --- baseline ---------------------------------------------------------------------------------------
 
     def settled_value(self, day: date) -> int | None:
         """Pain on waking on ``day`` for a baseline: told in time; the lower where two were told."""
-        return self._mornings.lowest_in_time.get(day)
+        if day not in self._settled:
+            told = (w.pain for w in self.wakes.get(day, ()) if not w.recalled)
+            self._settled[day] = min(told, default=None)
+        return self._settled[day]
 
     def worst_value(self, day: date) -> int | None:
         """Pain on waking on ``day`` for finding a breach: the higher, however late it was told."""
-        return self._mornings.worst.get(day)
+        return max((w.pain for w in self.wakes.get(day, ())), default=None)
 
-    def _calm_up_to(self, day: date) -> Calm:
-        """The mornings of a baseline, taken up to ``day``: they rest on earlier sessions only."""
-        self._judge_before(day)
-        self._calm_mornings.take(day, self._flared)
-        return self._calm_mornings
+    def _window(self, day: date) -> tuple[list[int], int]:
+        """Mornings of the baseline window of ``day``, newest first, flare mornings left out; and how many
+        there were before leaving out. It rests on earlier sessions only, so it is looked at once a day."""
+        if day not in self._windows:
+            self._windows[day] = self._find_window(day)
+        return self._windows[day]
 
-    def _flared(self, day: date) -> bool:
-        before = self._judged.get(day)
-        return before is not None and before.klass == FLARE
+    def _find_window(self, day: date) -> tuple[list[int], int]:
+        kept: list[int] = []
+        found = 0
+        for morning in reversed(self.woke(day - timedelta(days=self.rules["baseline.window_days"] - 1), day)):
+            value = self.settled_value(morning)
+            if value is None:
+                continue
+            found += 1
+            before = self.judged_on(morning - DAY)
+            if before is None or before.klass != FLARE:
+                kept.append(value)
+        return kept, found
 
     def woke(self, first: date, last: date) -> list[date]:
         """The dates of these, both included, with pain on waking told, oldest first."""
-        return self._mornings.between(first, last)
+        return self._woke[bisect_left(self._woke, first) : bisect_right(self._woke, last)]
 
     def measured_baseline(self, day: date) -> int | None:
         """The median (lower middle) of the newest mornings, None when too few remain."""
-        kept = self._calm_up_to(day).pain(day - self._window_before, day)
+        kept, _ = self._window(day)
         if len(kept) < self.rules["baseline.least"]:
             return None
-        return _lower_median(kept[-self.rules["baseline.take"] :])
+        return _lower_median(kept[: self.rules["baseline.take"]])
 
     def baseline(self, day: date) -> int | None:
         """Morning baseline of ``day`` in points, which judges the morning of the day after; None unknown."""
@@ -164,7 +196,7 @@ class Response:
 
     def _find_baseline(self, day: date) -> int | None:
         found = self.measured_baseline(day)
-        if found is None and self._mornings_told(day) >= self.rules["baseline.least"]:
+        if found is None and self._window(day)[1] >= self.rules["baseline.least"]:
             found = self._standing_baseline(day)
         return self.usual_morning(day) if found is None else found
 
@@ -190,11 +222,7 @@ class Response:
 
     def mornings_found(self, day: date) -> int:
         """How many mornings could count towards the baseline of ``day``."""
-        return len(self._calm_up_to(day).pain(day - self._window_before, day))
-
-    def _mornings_told(self, day: date) -> int:
-        """How many there were with those after a flare."""
-        return self._calm_up_to(day).told(day - self._window_before, day)
+        return len(self._window(day)[0])
 
     def rise(self, morning: date) -> int | None:
         """Pain on waking on ``morning`` above the baseline of the day before, None when either is unknown."""
@@ -268,21 +296,19 @@ class Response:
         self._line.append(self._judged[on])
         self._line_dates.append(on)
 
-    def _worse_of(self, on: date, terms: Terms, *, with_morning: bool) -> Judged:
+    def _worse_of(self, on: date, terms: _Terms, *, with_morning: bool) -> Judged:
         """The worse of the sessions of one date."""
         classes = [self._classify(s, terms, with_morning) for s in self.by_date[on]]
-        if len(classes) == 1:
-            return classes[0]
         return min(classes, key=lambda j: (WORST_FIRST.index(j.klass), -j.over))
 
-    def _terms_on(self, on: date) -> Terms | None:
+    def _terms_on(self, on: date) -> _Terms | None:
         """What a session of ``on`` is held against; None where no rule file has its pathway."""
         span = self.history.span_on(on)
         start = span.start if span else None
         if start not in self._terms:
             stage, pathway = self.history.stage_on(on), self.history.pathway_of(None)
             limits = stage.limits if stage else pathway.stages[0].limits if pathway else None
-            self._terms[start] = Terms.of(limits, healing=self._heals(on)) if limits else None
+            self._terms[start] = _Terms.of(limits, healing=self._heals(on)) if limits else None
         return self._terms[start]
 
     def judged_on(self, on: date) -> Judged | None:
@@ -318,34 +344,30 @@ class Response:
             return None
         self._judge_before(session.on + DAY)
         self.baseline(session.on)
-        terms = Terms.of(stage.limits, healing=self._heals(session.on))
+        terms = _Terms.of(stage.limits, healing=self._heals(session.on))
         return self._classify(session, terms, session.on < today)
 
-    def _classify(self, session: Session, terms: Terms, with_morning: bool) -> Judged:
-        on = session.on
-        mornings, wakes = self._mornings, on + DAY
-        worst = mornings.worst.get(wakes) if with_morning else None
-        told = mornings.highest_in_time.get(wakes) if with_morning else None
+    def _classify(self, session: Session, terms: _Terms, with_morning: bool) -> Judged:
+        on, healing = session.on, terms.healing
+        during = self._part(session, DURING, terms.during, healing)
+        later = self._part(session, LATER, terms.later, healing)
+        wakes = self.wakes.get(on + DAY, []) if with_morning else []
+        worst = max((w.pain for w in wakes), default=None)
+        told = max((w.pain for w in wakes if not w.recalled), default=None)
         baseline = self._baseline.get(on)
         rise = None if worst is None or baseline is None else worst - baseline
-        missing = lacking(points(session.during), points(session.later), told, baseline, worst is not None)
         morning = NextMorning(worst, rise, terms.rise, self.at_ceiling(baseline, worst))
-        klass, cause, over = self._broken(session, terms, morning) or (INCOMPLETE if missing else GOOD, "", 0)
+        missing = self._missing(during.value, later.value, told, baseline, bool(wakes))
+        held = not (during.over or later.over or morning.over or morning.ceiling) and self._flares_lie_above
+        broken = None if held else breach(self.rules, during, later, morning, healing=healing)
+        klass, cause = broken or (INCOMPLETE if missing else GOOD, "")
+        over = max(during.over, later.over)
         return Judged(session, on, klass, baseline, worst, rise, missing, over, cause)
-
-    def _broken(self, session: Session, terms: Terms, morning: NextMorning) -> tuple[str, str, int] | None:
-        """(class, cause, points over) of a session that broke a limit, None of one that broke none."""
-        over = max(above(session.during, terms.during), above(session.later, terms.later))
-        if not over and not morning.over and not morning.ceiling and self._flares_lie_above:
-            return None
-        during = self._part(session, DURING, terms.during, terms.healing)
-        later = self._part(session, LATER, terms.later, terms.healing)
-        broken = breach(self.rules, during, later, morning, healing=terms.healing)
-        return (*broken, over) if broken else None
 
     def _part(self, session: Session, part: str, limit: int, healing: bool) -> Part:
         """Pain of a session with its limit and, where that is passed, what was usual."""
-        value = points(getattr(session, part))
+        said = getattr(session, part)
+        value = said if isinstance(said, int) else None
         usual = self.usual_or_told(part, session.on) if value is not None and value > limit else None
         return Part.of(self.rules, part, value, limit, usual, healing=healing)
 
@@ -360,6 +382,14 @@ class Response:
         if baseline is None or morning is None:
             return False
         return baseline >= self.rules["ceiling.baseline"] and morning >= self.rules["ceiling.morning"]
+
+    @staticmethod
+    def _missing(
+        during: int | None, later: int | None, told: int | None, baseline: int | None, recalled: bool
+    ) -> tuple[str, ...]:
+        morning = "next-morning score, told too late to count" if recalled else "next-morning score"
+        asked = (("pain during", during), ("pain later", later), (morning, told), ("baseline", baseline))
+        return tuple(name for name, value in asked if value is None)
 
 
 def _on(entry: Visit | Session) -> date:
