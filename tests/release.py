@@ -18,7 +18,7 @@ import tarfile
 import tempfile
 import tomllib
 import zipfile
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path, PurePosixPath
 
 ROOT = Path(__file__).parents[1]
@@ -101,8 +101,8 @@ def _lay_out(place: Path, home: str, files: str) -> None:
         _change(place / "pyproject.toml", linked, home)
 
 
-def _change(path: Path, how: object, address: str) -> None:
-    path.write_text(how(path.read_text(encoding="utf-8"), address), encoding="utf-8")  # type: ignore[operator]
+def _change(path: Path, how: Callable[[str, str], str], address: str) -> None:
+    path.write_text(how(path.read_text(encoding="utf-8"), address), encoding="utf-8")
 
 
 def _git(*arguments: str) -> bytes:
