@@ -1,11 +1,11 @@
 """What others install, made from the last commit and looked at: ``python -m tests.release FOLDER``.
 
-A source archive that holds every committed file, and a wheel made from that archive and from nothing else. Run
-where there is no project installed yet: it needs the standard library, git and the package ``build``.
+A source archive that holds every committed file, and a wheel made from that archive and from nothing else.
+It needs the standard library, git and the package ``build``; the project need not be installed.
 
-``--home ADDRESS`` names where the project is kept: both files then link there. ``--files ADDRESS`` is the address
-below which its files are read one by one: the pictures of the README then show wherever the README is read.
-Neither is known to the working copy, which is why whoever releases says them.
+``--home ADDRESS`` names where the project is kept: both files then link there. ``--files ADDRESS`` is the
+address below which its files are read one by one: the pictures of the README then show wherever the README is
+read. Neither is known to the working copy, which is why whoever releases says them.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""What is made for others to install: ``tests.release`` without the building, which ``.ci/run`` does whole."""
+"""What is made for others to install: ``tests.release`` but for the building, which ``.ci/run`` does."""
 
 from __future__ import annotations
 
@@ -36,7 +36,9 @@ def test_the_links_of_the_project_are_read_back_and_everything_else_stays() -> N
 
 def test_links_are_never_said_twice() -> None:
     with pytest.raises(SystemExit, match="names the links of the project already"):
-        release.linked('[project]\nname = "armrise"\nurls = { Homepage = "https://example.org" }\n', "https://b")
+        release.linked(
+            '[project]\nname = "armrise"\nurls = { Homepage = "https://example.org" }\n', "https://b"
+        )
 
 
 def test_a_file_that_is_missing_or_too_many_is_named() -> None:
@@ -47,6 +49,7 @@ def test_a_file_that_is_missing_or_too_many_is_named() -> None:
 
 
 def test_what_has_to_lie_in_the_wheel_is_what_the_program_reads() -> None:
-    found = release.packaged(["README.md", "tests/tour.py", "store/rules/pathways/AD.toml", "demo_caseload.json"])
+    found = release.packaged(
+        ["README.md", "tests/tour.py", "store/rules/pathways/AD.toml", "demo_caseload.json"]
+    )
     assert found == {"armrise/store/rules/pathways/AD.toml", "armrise/demo_caseload.json"}
-

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterator, Mapping, Sequence
+from contextvars import ContextVar
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Any, cast
+from typing import Any, NamedTuple, cast
 
 from armrise.store.clinic.case.standing import CriterionResult, Standing, Truth
 from armrise.store.clinic.standing import words
@@ -16,7 +17,8 @@ from armrise.store.rules.figure import MEMORY
 from armrise.store.rules.pathway import Rules
 from armrise.store.rules.tiers import TIERS
 
-WIDTH = 80
+WIDTH = ContextVar("columns of a listing", default=80)
+"""Columns that a listing takes: 80, but on a terminal its own."""
 CAUTIONS = (
     "Local codes and licensed practice prevail; surgeon's orders prevail.",
     "This list supports clinical judgement and never replaces it.",
@@ -43,17 +45,28 @@ class Heading:
     at: datetime | None = None
 
 
-def as_text(standings: Sequence[Standing], heading: Heading, empty: str = "") -> str:
+class Part(NamedTuple):
+    """The whole list that something is left out of, and what is said of that."""
+
+    of: Sequence[Standing]
+    said: str
+
+
+def as_text(
+    standings: Sequence[Standing], heading: Heading, empty: str = "", part: Part | None = None
+) -> str:
     """The list as plain text of at most 80 columns: a heading a tier, a paragraph a case.
 
-    ``empty`` is what an empty list says instead of its own sentence.
+    ``empty`` is what an empty list says instead of its own sentence. Of a ``part`` the whole is counted.
     """
-    return "\n".join(_text(standings, heading, empty or "No case is on the list.")) + "\n"
+    whole = part or Part(standings, "")
+    return "\n".join(_text(standings, heading, empty or "No case is on the list.", whole)) + "\n"
 
 
-def _text(standings: Sequence[Standing], heading: Heading, empty: str) -> Iterator[str]:
+def _text(standings: Sequence[Standing], heading: Heading, empty: str, part: Part) -> Iterator[str]:
     yield from headline(heading)
-    yield from counts(standings)
+    yield from counts(part.of)
+    yield from wrapped(part.said, "") if part.said else ()
     if not standings:
         yield ""
         yield from wrapped(empty, "")
@@ -253,4 +266,4 @@ def plain(value: Any) -> str:
 def wrapped(text: str, indent: str, further: str | None = None) -> list[str]:
     """``text`` in lines of at most 80 columns; later lines begin with ``further``, by default two more in."""
     later = indent + "  " if further is None else further
-    return textwrap.wrap(text, WIDTH, initial_indent=indent, subsequent_indent=later) or [indent]
+    return textwrap.wrap(text, WIDTH.get(), initial_indent=indent, subsequent_indent=later) or [indent]
