@@ -362,7 +362,6 @@ def test_a_shell_completes_commands_options_and_codes(
     assert completed(monkeypatch, capsys, "armrise", "case", "by-02") == ["BY-021", "BY-024", "BY-027"]
     assert completed(monkeypatch, capsys, "armrise", "handover", "BY-003", "BY-00") == [
         "BY-003",
-        "BY-006",
         "BY-007",
     ]
     assert set(cli.commands) == set(PLACES)

@@ -78,7 +78,13 @@ def _text(standings: Sequence[Standing], heading: Heading, empty: str, part: Par
         for standing in cases:
             yield from case_lines(standing)
     yield ""
-    yield from CAUTIONS
+    yield from cautions()
+
+
+def cautions() -> Iterator[str]:
+    """What stands below every listing."""
+    for caution in CAUTIONS:
+        yield from wrapped(caution, "")
 
 
 def headline(heading: Heading) -> Iterator[str]:
@@ -101,8 +107,8 @@ def headline(heading: Heading) -> Iterator[str]:
 def counts(standings: Sequence[Standing]) -> Iterator[str]:
     """How many cases of each state and, on a line of its own, of each tier."""
     found = words.counts(standings)
-    yield words.statuses(found)
-    yield ", ".join(f"{found.get(tier, 0)} {words.TIER_WORDS[tier]}" for tier in TIERS)
+    yield from wrapped(words.statuses(found), "")
+    yield from wrapped(", ".join(f"{found.get(tier, 0)} {words.TIER_WORDS[tier]}" for tier in TIERS), "")
 
 
 def case_lines(s: Standing) -> list[str]:
@@ -167,7 +173,7 @@ def _case_text(details: dict[str, Any], s: Standing, heading: Heading) -> Iterat
     yield "EVERYTHING WORKED OUT"
     yield from outline(details)
     yield ""
-    yield from CAUTIONS
+    yield from cautions()
 
 
 def criterion_lines(c: CriterionResult, row: Mapping[str, Any], today: date) -> list[str]:
