@@ -11,6 +11,7 @@ from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
+import click
 import pytest
 from jsonschema import Draft202012Validator
 
@@ -153,8 +154,6 @@ def test_the_view_of_marks_is_of_whoever_asks(
 def test_what_there_is_none_of_is_said_with_what_there_is(
     store: Store, listed: list[Standing], wanted: Wanted, said: str
 ) -> None:
-    import click
-
     with pytest.raises(click.UsageError) as refused:
         chosen(Seen(store, load(), store.today(NOW), None), listed, wanted)
     assert refused.value.message.startswith(said)
@@ -328,6 +327,30 @@ def test_a_bar_is_for_a_terminal_and_for_what_takes_long(monkeypatch: pytest.Mon
             bar(1, 2)
             bar(2, 2)
         assert ("Cases counted" in stream.getvalue()) is shown
+
+
+def test_a_bar_is_told_how_much_is_done_and_of_how_much(monkeypatch: pytest.MonkeyPatch) -> None:
+    seen: list[tuple[int, int]] = []
+
+    class Bar:
+        pos, length = 0, 1
+
+        def __enter__(self) -> Bar:
+            return self
+
+        def __exit__(self, *_: object) -> None: ...
+
+        def update(self, steps: int) -> None:
+            self.pos += steps
+            seen.append((self.pos, self.length))
+
+    monkeypatch.setattr("sys.stderr.isatty", lambda: True)
+    monkeypatch.setattr(progress, "PATIENCE", -1)
+    monkeypatch.setattr(click, "progressbar", lambda **_: Bar())
+    with progress.progress_bar("Case-days read") as tell:
+        tell(3, 9)
+        tell(9, 9)
+    assert seen == [(3, 9), (9, 9)]
 
 
 # a shell
