@@ -1,6 +1,6 @@
 """What the documents say is so: commands, keys, pictures, rooms.
 
-``python -m tests.test_docs`` writes the made part of DEVELOPERS.md anew, and prints every room with its words.
+``python -m tests.test_docs`` makes the made part of DEVELOPERS.md anew, and prints every room with its words.
 """
 
 from __future__ import annotations
