@@ -605,6 +605,12 @@ def test_the_list_is_printed_again_as_it_was_judged(
         again = run("list", *how)
         for more in asked:
             assert run("list", *more, *how).code == 1
+        with monkeypatch.context() as wide:
+            wide.setattr("armrise.tui.command.printing.at_a_terminal", lambda: True)
+            wide.setattr("armrise.tui.command.kept.at_a_terminal", lambda: True)
+            wide.setattr("armrise.tui.command.typed.terminal.columns", lambda: 100)
+            assert run("list", *how).code == (0 if how else 1)
+        assert run("list", "--tier", "today", *how).code == 1
     assert judged.code == named.code == again.code == 0
     assert judged.out == named.out == again.out
     assert "C-1" in judged.out

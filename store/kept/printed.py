@@ -21,7 +21,8 @@ if TYPE_CHECKING:
     from armrise.store.database.place import Store
 
 NAMES = TEXT, JSON = "text", "json"
-"""What is printed: text for people, JSON for other programs."""
+"""What is printed: text for people, of :data:`WIDE` columns unless the name says another number, and JSON."""
+WIDE = 80
 
 
 def printed(store: Store, rules: str, today: date, name: str) -> str | None:

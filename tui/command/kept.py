@@ -1,4 +1,4 @@
-"""The list as it is printed: from what is kept, where no rule is read and no command line, or judged."""
+"""The list as it is printed, from what is kept: no rule is read for it, and no command line."""
 
 from __future__ import annotations
 
@@ -6,19 +6,18 @@ from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from armrise.tui.command.printing import say
+from armrise.tui.command.printing import at_a_terminal, say, tell_text
 
 if TYPE_CHECKING:
     from armrise.store.caseload.judged import Judged
     from armrise.store.database.place import Store
     from armrise.store.database.server.address import Where
-    from armrise.tui.command.reading import Seen
 
 
 def kept_text(name: str, named: Where | None = None) -> str | None:
     """What is printed of the list of a store, one's own unless named; None where it is to be judged.
 
-    ``name``: one of :mod:`armrise.store.kept.printed`. Raises a store error.
+    ``name`` by :func:`name_here`. Raises a store error.
     """
     from armrise.store.database.place import own_store
     from armrise.store.kept.printed import printed
@@ -28,44 +27,24 @@ def kept_text(name: str, named: Where | None = None) -> str | None:
     if not isinstance(named or own_store(), Path):  # on a server nothing is kept
         return None
     store = existing(named, writing=False)
-    return printed(store, digest_in_force(rules_folder() or default_folder()), store.today(), name)
+    rules = digest_in_force(rules_folder() or default_folder())
+    return printed(store, rules, store.today(), name)
 
 
-def is_printed(name: str) -> bool:
-    """Print the list of one's own store where it is kept; False where the command has to be read and run.
-
-    What is amiss is then said by that.
-    """
-    text = None
-    with suppress(Exception):
-        text = kept_text(name)
-    if text is not None:
+def tell_made(text: str, *, as_json: bool) -> None:
+    """Print a list that was made, or kept."""
+    if as_json:
         say(text, nl=False)
-    return text is not None
+    else:
+        tell_text(text)
 
 
-def judged_text(name: str, of: Seen, *, now: bool, own: bool) -> str:
-    """What is printed of the list of a store, judged.
+def keep_made(name: str, text: str, store: Store, made: Judged, *, own: bool) -> None:
+    """Keep what was printed where every case was judged; what is disposable fails without a word.
 
-    ``now``: as things are now, under the rules in force; then it is kept for the next time. ``own``: the
-    store is one's own, and not one that is only looked at, as a copy is: beside that nothing new is left.
+    ``own``: the store is one's own, and not one that is only looked at, as a copy is: beside that nothing new
+    is left.
     """
-    from armrise.store.caseload.judged import judged
-    from armrise.store.caseload.read import codes, standings
-    from armrise.store.exchange.out.listing import on_list, text_of
-    from armrise.tui.shell.intake import LOAD_A_FILE
-
-    made = judged(of.store, of.rules, of.today) if now else None
-    listed = on_list(made.standings if made else standings(of.store, of.rules, of.today, of.known_at))
-    empty = "" if listed or codes(of.store) else f"No cases yet. Next: {LOAD_A_FILE}"
-    text = text_of(name, listed, of.heading, empty)
-    if made is not None and listed:
-        _keep(name, text, of.store, made, own=own)
-    return text
-
-
-def _keep(name: str, text: str, store: Store, made: Judged, *, own: bool) -> None:
-    """Keep it where every case of it was judged; what is disposable fails without a word."""
     from armrise.store.kept.file import file_beside
     from armrise.store.kept.printed import keep_printed
 
@@ -73,3 +52,14 @@ def _keep(name: str, text: str, store: Store, made: Judged, *, own: bool) -> Non
     if file is not None and made.mark is not None and made.whole and (own or file.path.is_file()):
         with suppress(Exception):
             keep_printed(store, made.mark, {name: text})
+
+
+def name_here(*, as_json: bool) -> str:
+    """Under which name what is printed here is kept: text by its width."""
+    from armrise.store.kept.printed import JSON, TEXT, WIDE
+
+    if as_json or not at_a_terminal():
+        return JSON if as_json else TEXT
+    from armrise.tui.command.typed.terminal import columns
+
+    return TEXT if columns() == WIDE else f"{TEXT} {columns()}"

@@ -8,9 +8,11 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from armrise.tui.command.options import Command
-from armrise.tui.command.printing import say, tell
+from armrise.tui.command.printing import complain, made_here, tell
 from armrise.tui.command.reading import AsOf, Seen, seen, sources
-from armrise.tui.shell.intake import Source
+from armrise.tui.command.typed.codes import CODE, meant
+from armrise.tui.command.typed.filters import Wanted, chosen, filters, left_out
+from armrise.tui.shell.intake import LOAD_A_FILE, Source
 
 if TYPE_CHECKING:
     from armrise.store.clinic.actions.minutes import Minutes
@@ -20,22 +22,46 @@ if TYPE_CHECKING:
 
 @click.command(name="list", cls=Command)
 @click.option("--json", "as_json", is_flag=True, help="As a JSON array in list order.")
+@filters
 @sources
-def list_(source: Source, as_json: bool, as_of: AsOf) -> None:
-    """Print the list: every case that asks for attention, why, and what follows."""
-    from armrise.store.kept.printed import JSON, TEXT
-    from armrise.tui.command.kept import judged_text, kept_text
+def list_(source: Source, as_json: bool, as_of: AsOf, wanted: Wanted) -> None:
+    """Print the list: every case that asks for attention, why, and what follows.
 
-    name, now = JSON if as_json else TEXT, source.is_in_force and as_of == (None, None)
-    text = kept_text(name, source.store) if now else None
-    if text is None:
-        with seen(source, as_of) as of:
-            text = judged_text(name, of, now=now, own=source.store is None)
-    say(text, nl=False)
+    What is left out by an option is said: how many cases, and how many of today.
+    """
+    from armrise.tui.command.kept import keep_made, kept_text, name_here, tell_made
+
+    now, name = source.is_in_force and as_of == (None, None) and not any(wanted), name_here(as_json=as_json)
+    if now and (kept := kept_text(name, source.store)) is not None:
+        tell_made(kept, as_json=as_json)
+        return
+    from armrise.store.exchange.out import listing, plain_text
+
+    def text() -> str:
+        empty = "" if caseload.codes(of.store) else f"No cases yet. Next: {LOAD_A_FILE}"
+        return plain_text.as_text(shown, of.heading(), empty, plain_text.Part(standings, said))
+
+    with seen(source, as_of) as of:
+        from armrise.store.caseload import read as caseload
+        from armrise.store.caseload.judged import judged
+
+        made = judged(of.store, of.rules, of.today) if now else None
+        every = made.standings if made else caseload.standings(of.store, of.rules, of.today, of.known_at)
+        standings = listing.on_list(every)
+        shown, said = standings, ""
+        if any(wanted):
+            shown = chosen(of, standings, wanted)
+            said = left_out(standings, shown, wanted)
+        printed = listing.as_json_text(shown) if as_json else made_here(text)
+        tell_made(printed, as_json=as_json)
+        if made and shown and name == name_here(as_json=as_json):  # nobody made the window wider meanwhile
+            keep_made(name, printed, of.store, made, own=source.store is None)
+        if said and as_json:
+            complain(said)
 
 
 @click.command(cls=Command)
-@click.argument("code")
+@click.argument("code", type=CODE)
 @click.option("--json", "as_json", is_flag=True, help="As a JSON object.")
 @sources
 def case(source: Source, code: str, as_json: bool, as_of: AsOf) -> None:
@@ -43,12 +69,12 @@ def case(source: Source, code: str, as_json: bool, as_of: AsOf) -> None:
     from armrise.store.exchange.out import plain_text
 
     with seen(source, as_of) as of:
-        details, standing = worked_out(of, code)
+        details, standing = worked_out(of, meant(of.store, code))
         tell(as_json, lambda: details, lambda: plain_text.as_case_text(details, standing, of.heading()))
 
 
 @click.command(cls=Command)
-@click.argument("code")
+@click.argument("code", type=CODE)
 @click.option("--json", "as_json", is_flag=True, help="As a JSON object.")
 @sources
 def why(source: Source, code: str, as_json: bool, as_of: AsOf) -> None:
@@ -58,34 +84,43 @@ def why(source: Source, code: str, as_json: bool, as_of: AsOf) -> None:
     from armrise.tui.earlier.why import as_text, look
 
     with seen(source, as_of) as of:
-        found = look(of.store, of.rules, code, Then(of.today, of.known_at))
+        found = look(of.store, of.rules, meant(of.store, code), Then(of.today, of.known_at))
         tell(as_json, lambda: as_data(found), lambda: as_text(found))
 
 
 @click.command(cls=Command)
+@click.option("--json", "as_json", is_flag=True, help="As a JSON array in the order of the queue.")
 @sources
-def due(source: Source, as_of: AsOf) -> None:
+def due(source: Source, as_json: bool, as_of: AsOf) -> None:
     """Print the queue of the weekly sweep: every overdue, silent or missed case nobody has decided yet."""
-    from armrise.store.exchange.out.minutes import due_text
+    from armrise.store.exchange.out.minutes import due_json, due_text
 
-    _swept(source, as_of, due_text)
+    _swept(source, as_of, as_json, due_json, due_text)
 
 
 @click.command(cls=Command)
+@click.option("--json", "as_json", is_flag=True, help="As a JSON object.")
 @sources
-def minutes(source: Source, as_of: AsOf) -> None:
+def minutes(source: Source, as_json: bool, as_of: AsOf) -> None:
     """Print the minutes of this week's sweep: how many, what was decided, what remains."""
+    from armrise.store.exchange.out.minutes import as_json as as_data
     from armrise.store.exchange.out.minutes import as_text
 
-    _swept(source, as_of, as_text)
+    _swept(source, as_of, as_json, as_data, as_text)
 
 
-def _swept(source: Source, as_of: AsOf, words: Callable[[Minutes, Heading], str]) -> None:
+def _swept(
+    source: Source,
+    as_of: AsOf,
+    as_json: bool,
+    data: Callable[[Minutes], object],
+    words: Callable[[Minutes, Heading], str],
+) -> None:
     with seen(source, as_of) as of:
         from armrise.store.caseload.sweep import sweep
 
         made = sweep(of.store, of.rules, of.today, of.known_at)
-        say(words(made, of.heading()), nl=False)
+        tell(as_json, lambda: data(made), lambda: words(made, of.heading()))
 
 
 def worked_out(of: Seen, code: str) -> tuple[dict[str, Any], Standing]:

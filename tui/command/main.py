@@ -7,8 +7,10 @@ a command that is not run. How it ends: :mod:`armrise.tui.command.ending`.
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 
 from armrise.tui.command.board import open_demo, open_own
 from armrise.tui.command.ending import DONE, ended, prepare
@@ -16,8 +18,10 @@ from armrise.tui.command.ending import leave as end
 
 WITHOUT_OPTIONS: dict[tuple[str, ...], Callable[[], int]] = {(): open_own, ("demo",): open_demo}
 """What was typed, where it opens the list as it is: nothing of it has to be read."""
-PRINTED: dict[tuple[str, ...], str] = {("list",): "text", ("list", "--json"): "json"}
-"""What was typed, where the list is printed, and the name under which it is kept so."""
+PRINTED: dict[tuple[str, ...], bool] = {("list",): False, ("list", "--json"): True}
+"""What was typed, where the list is printed as it is, and whether as JSON."""
+COMPLETING = "_ARMRISE_COMPLETE"
+"""Set by a shell that wants to know what may follow on the line: nothing is run then."""
 
 
 def main(arguments: Sequence[str] | None = None) -> None:
@@ -39,14 +43,19 @@ def main(arguments: Sequence[str] | None = None) -> None:
 def run(arguments: Sequence[str] | None = None) -> int:
     """Run the command line; every refusal becomes its sentence on the error stream and an exit code."""
     typed = tuple(sys.argv[1:] if arguments is None else arguments)
-    return ended(WITHOUT_OPTIONS.get(typed) or (lambda: _read(typed)))
+    opens = None if COMPLETING in os.environ else WITHOUT_OPTIONS.get(typed)
+    return ended(opens or (lambda: _read(typed)))
 
 
 def _read(typed: tuple[str, ...]) -> object:
-    if typed in PRINTED:
-        from armrise.tui.command.kept import is_printed
+    if typed in PRINTED and COMPLETING not in os.environ:
+        from armrise.tui.command.kept import kept_text, name_here, tell_made
 
-        if is_printed(PRINTED[typed]):
+        as_json, text = PRINTED[typed], None
+        with suppress(Exception):  # what is amiss is said by the command that is read and run
+            text = kept_text(name_here(as_json=as_json))
+        if text is not None:
+            tell_made(text, as_json=as_json)
             return DONE
     import gc
 

@@ -14,6 +14,10 @@ if TYPE_CHECKING:
     import click
 
 
+QUIET = "armrise.quiet"
+"""Where a command line keeps that nothing is to be said but what was asked for."""
+
+
 class NotPrinted(Exception):
     """The output cannot be written to. The message is one sentence."""
 
@@ -26,10 +30,14 @@ class NotPrinted(Exception):
 
 def say(text: str = "", *, nl: bool = True) -> None:
     """Print ``text``. Raises :class:`NotPrinted`, and BrokenPipeError where nobody reads any more."""
+    _print(visible_lines(text), nl=nl)
+
+
+def _print(text: str, *, nl: bool) -> None:
     if not sys.stdout:  # None where it was closed
         raise NotPrinted("it is closed")
     try:
-        _write(visible_lines(text) + ("\n" if nl else ""))
+        _write(text + ("\n" if nl else ""))
     except BrokenPipeError:
         raise
     except (OSError, ValueError) as error:
@@ -45,6 +53,20 @@ def _write(text: str) -> None:
     import click
 
     click.echo(text, nl=False)
+
+
+def note(text: str) -> None:
+    """Say what was done, in words that nothing reads further; not where ``--quiet`` was typed."""
+    if not quiet():
+        say(text)
+
+
+def quiet() -> bool:
+    """Whether ``--quiet`` was typed on this command line."""
+    import click
+
+    of = click.get_current_context(silent=True)
+    return of is not None and bool(of.meta.get(QUIET))
 
 
 def complain(text: str, *, nl: bool = True) -> None:
@@ -72,8 +94,39 @@ def write_json(value: object) -> None:
 
 
 def tell(as_json: bool, data: Callable[[], object], text: Callable[[], str]) -> None:
-    """Print as JSON or as plain text; only what is printed is made."""
+    """Print as JSON or as plain text; only what is printed is made.
+
+    On a terminal the text has its width, and colour where the terminal has any.
+    """
     if as_json:
         write_json(data())
     else:
-        say(text(), nl=False)
+        tell_text(made_here(text))
+
+
+def made_here(text: Callable[[], str]) -> str:
+    """Text made as wide as what it is printed to."""
+    if not at_a_terminal():
+        return text()
+    from armrise.tui.command.typed.terminal import as_wide_as_the_terminal
+
+    with as_wide_as_the_terminal():
+        return text()
+
+
+def tell_text(text: str) -> None:
+    """Print text that was made; on a terminal with colour."""
+    if at_a_terminal():
+        from armrise.tui.command.typed.terminal import coloured
+
+        _print(coloured(visible_lines(text)), nl=False)
+    else:
+        say(text, nl=False)
+
+
+def at_a_terminal() -> bool:
+    """Whether what is printed goes to a terminal."""
+    try:
+        return bool(sys.stdout) and sys.stdout.isatty()
+    except ValueError:  # closed
+        return False

@@ -5,39 +5,23 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Sequence
 from datetime import date
-from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from armrise.store.caseload.judged import Judged, at_once
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.clinic.standing.rows import criterion_row, do_row, plain, reason_row
 from armrise.store.clinic.standing.triage import on_list
-from armrise.store.exchange.out.plain_text import Heading, as_text, heading_of
-from armrise.store.kept.printed import JSON, NAMES, keep_printed, printed
+from armrise.store.exchange.out.plain_text import as_text, heading_of
+from armrise.store.kept.printed import JSON, NAMES, TEXT, keep_printed, printed
 from armrise.store.record.fields import Absence
 
 if TYPE_CHECKING:
     from armrise.store.database.place import Store
     from armrise.store.rules.pathway import Rules
 
-__all__ = ["as_json", "keep_texts", "on_list", "text_of"]
+__all__ = ["as_json", "keep_texts", "on_list"]
 
 INDENT = 2
-
-
-def text_of(
-    name: str,
-    listed: Sequence[Standing],
-    heading: Callable[[], Heading],
-    empty: str = "",
-    pause: Callable[[], None] = at_once,
-) -> str:
-    """The list as it is printed under a name of :mod:`armrise.store.kept.printed`.
-
-    ``empty`` as :func:`armrise.store.exchange.out.plain_text.as_text` has it; ``pause`` is called before each
-    case.
-    """
-    return as_json_text(listed, pause) if name == JSON else as_text(listed, heading(), empty, pause)
 
 
 def keep_texts(
@@ -45,17 +29,16 @@ def keep_texts(
 ) -> bool:
     """Keep a list as it is printed, where every case of it was judged as things are now.
 
-    False where it is not kept, as an empty one is. ``since`` as in :func:`keep_printed`, ``pause`` as in
-    :func:`text_of`. Raises a store error.
+    False where it is not kept, as an empty one is. ``since`` as in :func:`keep_printed`; ``pause`` is called
+    before each case. Raises a store error.
     """
     mark, listed = made.mark, on_list(made.standings)
     if not made.whole or mark is None or not listed:
         return False
     if all(printed(store, mark.rules, mark.today, name) for name in NAMES):
         return True
-    heading = partial(heading_of, store, rules, mark.today)
-    texts = {name: text_of(name, listed, heading, pause=pause) for name in NAMES}
-    return keep_printed(store, mark, texts, since)
+    text = as_text(listed, heading_of(store, rules, mark.today), pause=pause)
+    return keep_printed(store, mark, {TEXT: text, JSON: as_json_text(listed, pause)}, since)
 
 
 def as_json_text(standings: Sequence[Standing], pause: Callable[[], None] = at_once) -> str:

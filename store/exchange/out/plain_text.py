@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextvars import ContextVar
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import TYPE_CHECKING, Any, cast
+from typing import TYPE_CHECKING, Any, NamedTuple, cast
 
 from armrise.store.caseload.judged import at_once
 from armrise.store.caseload.recorded import newest_recorded
@@ -21,7 +22,8 @@ from armrise.store.rules.tiers import TIERS
 if TYPE_CHECKING:
     from armrise.store.database.place import Store
 
-WIDTH = 80
+WIDTH = ContextVar("columns of a listing", default=80)
+"""Columns that a listing takes: 80, but on a terminal its own."""
 CAUTIONS = (
     "Local codes and licensed practice prevail; surgeon's orders prevail.",
     "This list supports clinical judgement and never replaces it.",
@@ -58,21 +60,35 @@ def heading_of(store: Store, rules: Rules, today: date, known_at: datetime | Non
     return Heading(today, store.fictional, newest, rules, cut=cut, at=at)
 
 
+class Part(NamedTuple):
+    """The whole list that something is left out of, and what is said of that."""
+
+    of: Sequence[Standing]
+    said: str
+
+
 def as_text(
-    standings: Sequence[Standing], heading: Heading, empty: str = "", pause: Callable[[], None] = at_once
+    standings: Sequence[Standing],
+    heading: Heading,
+    empty: str = "",
+    part: Part | None = None,
+    pause: Callable[[], None] = at_once,
 ) -> str:
     """The list as plain text of at most 80 columns: a heading a tier, a paragraph a case.
 
-    ``empty`` is what an empty list says instead of its own sentence; ``pause`` is called before each case.
+    ``empty`` is what an empty list says instead of its own sentence. Of a ``part`` the whole is counted.
+    ``pause`` is called before each case.
     """
-    return "\n".join(_text(standings, heading, empty or "No case is on the list.", pause)) + "\n"
+    whole = part or Part(standings, "")
+    return "\n".join(_text(standings, heading, empty or "No case is on the list.", whole, pause)) + "\n"
 
 
 def _text(
-    standings: Sequence[Standing], heading: Heading, empty: str, pause: Callable[[], None]
+    standings: Sequence[Standing], heading: Heading, empty: str, part: Part, pause: Callable[[], None]
 ) -> Iterator[str]:
     yield from headline(heading)
-    yield from counts(standings)
+    yield from counts(part.of)
+    yield from wrapped(part.said, "") if part.said else ()
     if not standings:
         yield ""
         yield from wrapped(empty, "")
@@ -85,7 +101,13 @@ def _text(
             pause()
             yield from case_lines(standing)
     yield ""
-    yield from CAUTIONS
+    yield from cautions()
+
+
+def cautions() -> Iterator[str]:
+    """What stands below every listing."""
+    for caution in CAUTIONS:
+        yield from wrapped(caution, "")
 
 
 def headline(heading: Heading) -> Iterator[str]:
@@ -108,8 +130,8 @@ def headline(heading: Heading) -> Iterator[str]:
 def counts(standings: Sequence[Standing]) -> Iterator[str]:
     """How many cases of each state and, on a line of its own, of each tier."""
     found = words.counts(standings)
-    yield words.statuses(found)
-    yield ", ".join(f"{found.get(tier, 0)} {words.TIER_WORDS[tier]}" for tier in TIERS)
+    yield from wrapped(words.statuses(found), "")
+    yield from wrapped(", ".join(f"{found.get(tier, 0)} {words.TIER_WORDS[tier]}" for tier in TIERS), "")
 
 
 def case_lines(s: Standing) -> list[str]:
@@ -174,7 +196,7 @@ def _case_text(details: dict[str, Any], s: Standing, heading: Heading) -> Iterat
     yield "EVERYTHING WORKED OUT"
     yield from outline(details)
     yield ""
-    yield from CAUTIONS
+    yield from cautions()
 
 
 def criterion_lines(c: CriterionResult, row: Mapping[str, Any], today: date) -> list[str]:
@@ -273,4 +295,4 @@ def plain(value: Any) -> str:
 def wrapped(text: str, indent: str, further: str | None = None) -> list[str]:
     """``text`` in lines of at most 80 columns; later lines begin with ``further``, by default two more in."""
     later = indent + "  " if further is None else further
-    return textwrap.wrap(text, WIDTH, initial_indent=indent, subsequent_indent=later) or [indent]
+    return textwrap.wrap(text, WIDTH.get(), initial_indent=indent, subsequent_indent=later) or [indent]
