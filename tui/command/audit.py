@@ -47,7 +47,7 @@ def audit(
         if html is not None and not as_json:
             say(page(html, made, of.heading(), force=force))
         else:
-            tell(as_json, lambda: rows(made), lambda: text(made, of.heading()))
+            tell(as_json, "audit", lambda: rows(made), lambda: text(made, of.heading()))
 
 
 def period_of(first: date | None, last: date | None, today: date) -> Period:

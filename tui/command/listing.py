@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 
 @click.command(name="list", cls=Command)
-@click.option("--json", "as_json", is_flag=True, help="As a JSON array in list order.")
+@click.option("--json", "as_json", is_flag=True, help="As a JSON object, its cases in list order.")
 @sources
 def list_(source: Source, as_json: bool, as_of: AsOf) -> None:
     """Print the list: every case that asks for attention, why, and what follows."""
@@ -33,7 +33,7 @@ def list_(source: Source, as_json: bool, as_of: AsOf) -> None:
         from armrise.store.caseload import read as caseload
 
         standings = listing.on_list(caseload.standings(of.store, of.rules, of.today, of.known_at))
-        tell(as_json, lambda: listing.as_json(standings), text)
+        tell(as_json, "list", lambda: {"cases": listing.as_json(standings)}, text)
 
 
 @click.command(cls=Command)
@@ -46,7 +46,9 @@ def case(source: Source, code: str, as_json: bool, as_of: AsOf) -> None:
 
     with seen(source, as_of) as of:
         details, standing = worked_out(of, code)
-        tell(as_json, lambda: details, lambda: plain_text.as_case_text(details, standing, of.heading()))
+        tell(
+            as_json, "case", lambda: details, lambda: plain_text.as_case_text(details, standing, of.heading())
+        )
 
 
 @click.command(cls=Command)
@@ -61,7 +63,7 @@ def why(source: Source, code: str, as_json: bool, as_of: AsOf) -> None:
 
     with seen(source, as_of) as of:
         found = look(of.store, of.rules, code, Then(of.today, of.known_at))
-        tell(as_json, lambda: as_data(found), lambda: as_text(found))
+        tell(as_json, "why", lambda: as_data(found), lambda: as_text(found))
 
 
 @click.command(cls=Command)

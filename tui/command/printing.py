@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from contextlib import suppress
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from armrise.store.record.visible import visible_lines
 
@@ -61,9 +61,11 @@ def write_json(value: object) -> None:
     say(json.dumps(value, indent=2, ensure_ascii=True))
 
 
-def tell(as_json: bool, data: Callable[[], object], text: Callable[[], str]) -> None:
-    """Print as JSON or as plain text; only what is printed is made."""
+def tell(as_json: bool, name: str, data: Callable[[], Mapping[str, Any]], text: Callable[[], str]) -> None:
+    """Print as JSON, under the name its schema has, or as plain text; only what is printed is made."""
     if as_json:
-        write_json(data())
+        from armrise.store.exchange.out.formats import stamped
+
+        write_json(stamped(name, data()))
     else:
         say(text(), nl=False)

@@ -10,7 +10,6 @@ from armrise.store.clinic.audit.share import Counted, Share
 from armrise.store.exchange.out.schema import (
     PLAIN,
     Schema,
-    document,
     many,
     mapping,
     of_fields,
@@ -40,6 +39,7 @@ from armrise.store.exchange.out.schema_parts import (
     maybe,
     one,
     parts,
+    printed,
     rows,
 )
 from armrise.store.rules.figure import STATUSES
@@ -70,7 +70,8 @@ def list_schema() -> Schema:
         "rule_version": TEXT,
         "signed_off": RULES["signed_off"],
     }
-    return document("armrise list --json", many(mapping(case)), parts())
+    listed = told(many(mapping(case)), "in their order")
+    return printed("list", "armrise list --json", {"cases": listed}, parts())
 
 
 def why_schema() -> Schema:
@@ -95,7 +96,7 @@ def why_schema() -> Schema:
         "known_since": rows(since, "recorded or withdrawn later"),
         "had_it_been_known": told(LINES, "what all of it would have changed"),
     }
-    return document("armrise why CODE --json", mapping(why), {"reason": parts()["reason"]})
+    return printed("why", "armrise why CODE --json", why, {"reason": parts()["reason"]})
 
 
 def audit_schema() -> Schema:
@@ -109,13 +110,14 @@ def audit_schema() -> Schema:
     percent = maybe(WHOLE, "rounded half up; null where the denominator is too small for one")
     share = {"count": WHOLE, "of": WHOLE, "percent": percent}
     known[Group] = mapping(of_fields(Group, ["weeks"], known) | {"weeks": rows({"week_end": DAY, **share})})
-    return document("armrise audit --json", mapping(of_fields(Audit, known=known)), {"share": mapping(share)})
+    audit = of_fields(Audit, known=known)
+    return printed("audit", "armrise audit --json", audit, {"share": mapping(share)})
 
 
 def keys_schema() -> Schema:
     """Every key of every screen."""
     row = {"place": told(TEXT, "where it can be done"), "id": told(TEXT, "its name in keys.toml")}
-    return document("armrise keys --json", rows({**row, "keys": LINES, "does": TEXT}))
+    return printed("keys", "armrise keys --json", {"keys": rows({**row, "keys": LINES, "does": TEXT})})
 
 
 def rules_schema() -> Schema:
@@ -134,7 +136,7 @@ def rules_schema() -> Schema:
         "counts": one(dict.fromkeys(STATUSES, WHOLE), "statements of each status"),
         "rules": rows(row),
     }
-    return document("armrise rules show --json", mapping(shown))
+    return printed("rules", "armrise rules show --json", shown)
 
 
 def trial_schema() -> Schema:
@@ -153,7 +155,7 @@ def trial_schema() -> Schema:
         "verdicts": rows({**each(VERDICT_WORD, "old new"), "days": told(WHOLE, "case-days")}),
         "differences": rows(day),
     }
-    return document("armrise rules trial NEW --json", mapping(trial))
+    return printed("trial", "armrise rules trial NEW --json", trial)
 
 
 def verify_schema() -> Schema:
@@ -170,7 +172,7 @@ def verify_schema() -> Schema:
         "first_that_does_not_follow": maybe(one(first), "the action, the cases and kinds it covers now"),
         **each(LINES, "wrong right not_checked"),
     }
-    return document("armrise verify --json", mapping(verified))
+    return printed("verify", "armrise verify --json", verified)
 
 
 SCHEMAS: dict[str, Callable[[], Schema]] = {

@@ -31,5 +31,5 @@ def verify(store: Where | None, expect: str, as_json: bool) -> int:
     from armrise.store.verify.verify import verify as look
 
     found = look(driver_of(unlocked(store or own_store())), expect=expect)
-    tell(as_json, lambda: words.as_json(found), lambda: words.as_text(found))
+    tell(as_json, "verify", lambda: words.as_json(found), lambda: words.as_text(found))
     return 0 if found.sound else 1
