@@ -23,7 +23,7 @@ from armrise.store.entries.build import HEAD, ONLY_BESIDE, FieldRule, build, bui
 from armrise.store.exchange.into.caseload_file import CaseloadRefused, demo_path, parse
 from armrise.store.exchange.out.formats import stamped
 from armrise.store.exchange.out.schema_caseload import key_of
-from armrise.store.exchange.out.schema_outputs import SCHEMAS
+from armrise.store.exchange.schemas import SCHEMAS
 from armrise.store.record.case import KINDS
 from armrise.store.record.fields import (
     Absence,

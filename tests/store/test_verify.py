@@ -26,9 +26,9 @@ from armrise.store.database import chain, sqlite
 from armrise.store.database.place import Store, StoreError, driver_of
 from armrise.store.database.written import case_lines, cases_of, entry_lines, settings_lines, stretches
 from armrise.store.entries.filed import CaseloadFile, FileCase
-from armrise.store.exchange.out.minutes import minute_rows
 from armrise.store.exchange.out.formats import stamped
-from armrise.store.exchange.out.schema_outputs import SCHEMAS
+from armrise.store.exchange.out.minutes import minute_rows
+from armrise.store.exchange.schemas import SCHEMAS
 from armrise.store.record.kinds.programme import DoneItem
 from armrise.store.verify.last import last_verified, remember_verified
 from armrise.store.verify.result import Verified

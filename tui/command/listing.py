@@ -2,14 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from datetime import date
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from armrise.tui.command.options import Command
 from armrise.tui.command.printing import say, tell
-from armrise.tui.command.reading import AsOf, Seen, seen, sources
+from armrise.tui.command.reading import FILE, AsOf, Seen, seen, sources
+from armrise.tui.command.writing import (
+    CSV_HELP,
+    FORCE_HELP,
+    XLSX_HELP,
+    refuse_several,
+    write_csv,
+    write_workbook,
+)
 from armrise.tui.shell.intake import LOAD_A_FILE, Source
 
 if TYPE_CHECKING:
@@ -20,9 +30,15 @@ if TYPE_CHECKING:
 
 @click.command(name="list", cls=Command)
 @click.option("--json", "as_json", is_flag=True, help="As a JSON object, its cases in list order.")
+@click.option("--csv", "csv_file", type=FILE, metavar="FILE", help=CSV_HELP)
+@click.option("--xlsx", type=FILE, metavar="FILE", help=XLSX_HELP)
+@click.option("--force", is_flag=True, help=FORCE_HELP)
 @sources
-def list_(source: Source, as_json: bool, as_of: AsOf) -> None:
+def list_(
+    source: Source, as_json: bool, csv_file: Path | None, xlsx: Path | None, force: bool, as_of: AsOf
+) -> None:
     """Print the list: every case that asks for attention, why, and what follows."""
+    refuse_several(json=as_json, csv=csv_file, xlsx=xlsx)
     from armrise.store.exchange.out import listing, plain_text
 
     def text() -> str:
@@ -33,19 +49,44 @@ def list_(source: Source, as_json: bool, as_of: AsOf) -> None:
         from armrise.store.caseload import read as caseload
 
         standings = listing.on_list(caseload.standings(of.store, of.rules, of.today, of.known_at))
+        if csv_file or xlsx:
+            _as_table(standings, of.today, csv_file, xlsx, force=force)
+            return
         tell(as_json, "list", lambda: {"cases": listing.as_json(standings)}, text)
+
+
+def _as_table(
+    standings: Sequence[Standing], today: date, csv_file: Path | None, xlsx: Path | None, *, force: bool
+) -> None:
+    from armrise.store.exchange.tables.listing import list_table
+
+    table = list_table(standings)
+    if csv_file:
+        write_csv(csv_file, table, "list", force=force)
+    elif xlsx:
+        write_workbook(xlsx, [table], "list", today, "list", force=force)
 
 
 @click.command(cls=Command)
 @click.argument("code")
 @click.option("--json", "as_json", is_flag=True, help="As a JSON object.")
+@click.option("--xlsx", type=FILE, metavar="FILE", help=XLSX_HELP)
+@click.option("--force", is_flag=True, help=FORCE_HELP)
 @sources
-def case(source: Source, code: str, as_json: bool, as_of: AsOf) -> None:
-    """Print everything worked out for the case CODE."""
+def case(source: Source, code: str, as_json: bool, xlsx: Path | None, force: bool, as_of: AsOf) -> None:
+    """Print everything worked out for the case CODE; as a workbook with everything recorded of it too."""
     from armrise.store.exchange.out import plain_text
 
+    refuse_several(json=as_json, xlsx=xlsx)
     with seen(source, as_of) as of:
         details, standing = worked_out(of, code)
+        if xlsx:
+            from armrise.store.caseload.whole import whole
+            from armrise.store.exchange.tables.case import case_tables
+
+            made = whole(of.store, of.today, [code], of.known_at)
+            write_workbook(xlsx, case_tables(details, made), "case", of.today, f"case {code}", force=force)
+            return
         tell(
             as_json, "case", lambda: details, lambda: plain_text.as_case_text(details, standing, of.heading())
         )

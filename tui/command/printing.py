@@ -37,6 +37,28 @@ def say(text: str = "", *, nl: bool = True) -> None:
         raise NotPrinted(getattr(error, "strerror", None) or "it is closed") from None
 
 
+def put_out(made: str | bytes, what: str) -> None:
+    """Put a file out on the standard output as it is, for a pipe; a terminal gets a text it can show.
+
+    Raises a usage fault for one that no terminal can show; ``what`` names it.
+    """
+    if not sys.stdout:
+        raise NotPrinted("it is closed")
+    import click
+
+    if isinstance(made, str) and sys.stdout.isatty():
+        say(made.replace("\r\n", "\n"), nl=False)
+        return
+    if sys.stdout.isatty():
+        raise click.UsageError(f"{what} cannot be shown in a terminal: give the name of a file, or a pipe")
+    try:
+        click.echo(made.encode("utf-8", errors="replace") if isinstance(made, str) else made, nl=False)
+    except BrokenPipeError:
+        raise
+    except (OSError, ValueError) as error:
+        raise NotPrinted(getattr(error, "strerror", None) or "it is closed") from None
+
+
 def complain(text: str, *, nl: bool = True) -> None:
     """Say ``text`` on the error stream, where there is one."""
     import click

@@ -16,6 +16,7 @@ VERSIONS: Mapping[str, int] = {
     "rules": 1,
     "trial": 1,
     "verify": 1,
+    "csv": 1,
 }
 """Raised when what is there already changes its name, place or meaning; not for a field that is added.
 

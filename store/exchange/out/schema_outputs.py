@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 from armrise.store.clinic.audit.counts import Group
 from armrise.store.clinic.audit.period import Audit
 from armrise.store.clinic.audit.share import Counted, Share
@@ -17,8 +15,6 @@ from armrise.store.exchange.out.schema import (
     told,
     words,
 )
-from armrise.store.exchange.out.schema_case import case_schema
-from armrise.store.exchange.out.schema_caseload import caseload_schema
 from armrise.store.exchange.out.schema_parts import (
     CASE_HEAD,
     DAY,
@@ -173,17 +169,3 @@ def verify_schema() -> Schema:
         **each(LINES, "wrong right not_checked"),
     }
     return printed("verify", "armrise verify --json", verified)
-
-
-SCHEMAS: dict[str, Callable[[], Schema]] = {
-    "caseload": caseload_schema,
-    "list": list_schema,
-    "case": case_schema,
-    "why": why_schema,
-    "audit": audit_schema,
-    "keys": keys_schema,
-    "rules": rules_schema,
-    "trial": trial_schema,
-    "verify": verify_schema,
-}
-"""Every schema by the name it is asked for."""
