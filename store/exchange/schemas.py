@@ -9,11 +9,14 @@ from armrise.store.exchange.out.schema_case import case_schema
 from armrise.store.exchange.out.schema_caseload import caseload_schema
 from armrise.store.exchange.out.schema_outputs import (
     audit_schema,
+    due_schema,
     keys_schema,
     list_schema,
+    minutes_schema,
     rules_schema,
     trial_schema,
     verify_schema,
+    views_schema,
     why_schema,
 )
 from armrise.store.exchange.tables.schema import csv_schema
@@ -23,6 +26,10 @@ SCHEMAS: dict[str, Callable[[], Schema]] = {
     "list": list_schema,
     "case": case_schema,
     "why": why_schema,
+    "due": due_schema,
+    "minutes": minutes_schema,
+    "handover": lambda: list_schema("handover"),
+    "views": views_schema,
     "audit": audit_schema,
     "keys": keys_schema,
     "rules": rules_schema,

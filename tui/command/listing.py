@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -10,8 +10,11 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from armrise.tui.command.options import Command
-from armrise.tui.command.printing import say, tell
+from armrise.tui.command.printing import complain, tell
 from armrise.tui.command.reading import FILE, AsOf, Seen, seen, sources
+from armrise.tui.command.typed.codes import CODE, meant
+from armrise.tui.command.typed.filters import Wanted, chosen, filters, left_out
+from armrise.tui.command.typed.quiet import quiet
 from armrise.tui.command.writing import (
     CSV_HELP,
     FORCE_HELP,
@@ -33,26 +36,43 @@ if TYPE_CHECKING:
 @click.option("--csv", "csv_file", type=FILE, metavar="FILE", help=CSV_HELP)
 @click.option("--xlsx", type=FILE, metavar="FILE", help=XLSX_HELP)
 @click.option("--force", is_flag=True, help=FORCE_HELP)
+@quiet
+@filters
 @sources
 def list_(
-    source: Source, as_json: bool, csv_file: Path | None, xlsx: Path | None, force: bool, as_of: AsOf
+    source: Source,
+    as_json: bool,
+    csv_file: Path | None,
+    xlsx: Path | None,
+    force: bool,
+    as_of: AsOf,
+    wanted: Wanted,
 ) -> None:
-    """Print the list: every case that asks for attention, why, and what follows."""
+    """Print the list: every case that asks for attention, why, and what follows.
+
+    What is left out by an option is said: how many cases, and how many of today.
+    """
     refuse_several(json=as_json, csv=csv_file, xlsx=xlsx)
     from armrise.store.exchange.out import listing, plain_text
 
     def text() -> str:
         empty = "" if caseload.codes(of.store) else f"No cases yet. Next: {LOAD_A_FILE}"
-        return plain_text.as_text(standings, of.heading(), empty)
+        return plain_text.as_text(shown, of.heading(), empty, plain_text.Part(standings, said))
 
     with seen(source, as_of) as of:
         from armrise.store.caseload import read as caseload
 
         standings = listing.on_list(caseload.standings(of.store, of.rules, of.today, of.known_at))
+        shown, said = standings, ""
+        if any(wanted):
+            shown = chosen(of, standings, wanted)
+            said = left_out(standings, shown, wanted)
         if csv_file or xlsx:
-            _as_table(standings, of.today, csv_file, xlsx, force=force)
-            return
-        tell(as_json, "list", lambda: {"cases": listing.as_json(standings)}, text)
+            _as_table(shown, of.today, csv_file, xlsx, force=force)
+        else:
+            tell(as_json, "list", lambda: {"cases": listing.as_json(shown)}, text)
+        if said and (as_json or csv_file or xlsx):
+            complain(said)
 
 
 def _as_table(
@@ -68,7 +88,7 @@ def _as_table(
 
 
 @click.command(cls=Command)
-@click.argument("code")
+@click.argument("code", type=CODE)
 @click.option("--json", "as_json", is_flag=True, help="As a JSON object.")
 @click.option("--xlsx", type=FILE, metavar="FILE", help=XLSX_HELP)
 @click.option("--force", is_flag=True, help=FORCE_HELP)
@@ -79,13 +99,14 @@ def case(source: Source, code: str, as_json: bool, xlsx: Path | None, force: boo
 
     refuse_several(json=as_json, xlsx=xlsx)
     with seen(source, as_of) as of:
-        details, standing = worked_out(of, code)
+        details, standing = worked_out(of, meant(of.store, code))
         if xlsx:
             from armrise.store.caseload.whole import whole
             from armrise.store.exchange.tables.case import case_tables
 
-            made = whole(of.store, of.today, [code], of.known_at)
-            write_workbook(xlsx, case_tables(details, made), "case", of.today, f"case {code}", force=force)
+            made = whole(of.store, of.today, [standing.code], of.known_at)
+            tables = case_tables(details, made)
+            write_workbook(xlsx, tables, "case", of.today, f"case {standing.code}", force=force)
             return
         tell(
             as_json, "case", lambda: details, lambda: plain_text.as_case_text(details, standing, of.heading())
@@ -93,7 +114,7 @@ def case(source: Source, code: str, as_json: bool, xlsx: Path | None, force: boo
 
 
 @click.command(cls=Command)
-@click.argument("code")
+@click.argument("code", type=CODE)
 @click.option("--json", "as_json", is_flag=True, help="As a JSON object.")
 @sources
 def why(source: Source, code: str, as_json: bool, as_of: AsOf) -> None:
@@ -103,34 +124,44 @@ def why(source: Source, code: str, as_json: bool, as_of: AsOf) -> None:
     from armrise.tui.earlier.why import as_text, look
 
     with seen(source, as_of) as of:
-        found = look(of.store, of.rules, code, Then(of.today, of.known_at))
+        found = look(of.store, of.rules, meant(of.store, code), Then(of.today, of.known_at))
         tell(as_json, "why", lambda: as_data(found), lambda: as_text(found))
 
 
 @click.command(cls=Command)
+@click.option("--json", "as_json", is_flag=True, help="As a JSON object, in the order of the queue.")
 @sources
-def due(source: Source, as_of: AsOf) -> None:
+def due(source: Source, as_json: bool, as_of: AsOf) -> None:
     """Print the queue of the weekly sweep: every overdue, silent or missed case nobody has decided yet."""
-    from armrise.store.exchange.out.minutes import due_text
+    from armrise.store.exchange.out.minutes import due_json, due_text
 
-    _swept(source, as_of, due_text)
+    _swept(source, as_of, as_json, "due", lambda made: {"cases": due_json(made)}, due_text)
 
 
 @click.command(cls=Command)
+@click.option("--json", "as_json", is_flag=True, help="As a JSON object.")
 @sources
-def minutes(source: Source, as_of: AsOf) -> None:
+def minutes(source: Source, as_json: bool, as_of: AsOf) -> None:
     """Print the minutes of this week's sweep: how many, what was decided, what remains."""
+    from armrise.store.exchange.out.minutes import as_json as as_data
     from armrise.store.exchange.out.minutes import as_text
 
-    _swept(source, as_of, as_text)
+    _swept(source, as_of, as_json, "minutes", as_data, as_text)
 
 
-def _swept(source: Source, as_of: AsOf, words: Callable[[Minutes, Heading], str]) -> None:
+def _swept(
+    source: Source,
+    as_of: AsOf,
+    as_json: bool,
+    name: str,
+    data: Callable[[Minutes], Mapping[str, Any]],
+    words: Callable[[Minutes, Heading], str],
+) -> None:
     with seen(source, as_of) as of:
         from armrise.store.caseload.sweep import sweep
 
         made = sweep(of.store, of.rules, of.today, of.known_at)
-        say(words(made, of.heading()), nl=False)
+        tell(as_json, name, lambda: data(made), lambda: words(made, of.heading()))
 
 
 def worked_out(of: Seen, code: str) -> tuple[dict[str, Any], Standing]:

@@ -9,13 +9,13 @@ from typing import TYPE_CHECKING
 
 import click
 
-from armrise.tui.command.printing import put_out, say
+from armrise.tui.command.printing import note, put_out
+from armrise.tui.command.reading import STANDARD_STREAM
 
 if TYPE_CHECKING:
     from armrise.store.exchange.out.private_file import Mark
     from armrise.store.exchange.tables.table import Table
 
-STANDARD_OUTPUT = "-"
 FORCE_HELP = "Replace a file that armrise did not write; a store never."
 XLSX_HELP = "As a workbook (XLSX, needs the extra sheets); - for the standard output."
 CSV_HELP = "As CSV (RFC 4180, UTF-8); - for the standard output."
@@ -34,7 +34,7 @@ def write_csv(path: Path, table: Table, what: str, *, force: bool) -> None:
     from armrise.store.exchange.tables.csv_text import BYTE_ORDER_MARK, MARK, as_csv
 
     text = as_csv(table)
-    piped = str(path) == STANDARD_OUTPUT
+    piped = str(path) == STANDARD_STREAM
     put(path, text if piped else BYTE_ORDER_MARK + text, what, MARK, force=force)
 
 
@@ -53,8 +53,8 @@ def put(path: Path, made: str | bytes, what: str, mark: Mark, *, force: bool | N
     from armrise.store.exchange.out.private_file import write_private
     from armrise.store.record.visible import visible
 
-    if str(path) == STANDARD_OUTPUT:
+    if str(path) == STANDARD_STREAM:
         put_out(made, f"the {what}")
         return
     write_private(path, made, what, mark, force)
-    say(f"{what[0].upper()}{what[1:]} written to {visible(str(path))}. {NOT_ENCRYPTED}")
+    note(f"{what[0].upper()}{what[1:]} written to {visible(str(path))}. {NOT_ENCRYPTED}")

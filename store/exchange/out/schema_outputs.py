@@ -38,10 +38,11 @@ from armrise.store.exchange.out.schema_parts import (
     printed,
     rows,
 )
+from armrise.store.record.kinds.care import SWEEP_DECISIONS
 from armrise.store.rules.figure import STATUSES
 
 
-def list_schema() -> Schema:
+def list_schema(command: str = "list") -> Schema:
     """The list, in its order: active and held cases, and closed ones that still owe something."""
     pain = {
         **each(SCORE, "during later morning"),
@@ -67,7 +68,7 @@ def list_schema() -> Schema:
         "signed_off": RULES["signed_off"],
     }
     listed = told(many(mapping(case)), "in their order")
-    return printed("list", "armrise list --json", {"cases": listed}, parts())
+    return printed(command, f"armrise {command} --json", {"cases": listed}, parts())
 
 
 def why_schema() -> Schema:
@@ -93,6 +94,54 @@ def why_schema() -> Schema:
         "had_it_been_known": told(LINES, "what all of it would have changed"),
     }
     return printed("why", "armrise why CODE --json", why, {"reason": parts()["reason"]})
+
+
+def _swept() -> Schema:
+    case = {
+        **each(TEXT, "code stage"),
+        "side": CASE_HEAD["side"],
+        "days_in_stage": DAYS["days_in_stage"],
+        "overdue_days": REVIEW["overdue_days"],
+        "reasons": told(many(ref("reason")), "those that bring it here, by rank"),
+        "do": DO,
+        **each(TEXT, "last_contact attempts booked"),
+        "guards": told(LINES, "what has to be thought of before a decision"),
+    }
+    return many(mapping(case))
+
+
+def due_schema() -> Schema:
+    """The queue of the weekly sweep, in its order."""
+    return printed("due", "armrise due --json", {"cases": _swept()}, {"reason": parts()["reason"]})
+
+
+def minutes_schema() -> Schema:
+    """The minutes of a week's sweep."""
+    decided = {
+        **each(TEXT, "code remains"),
+        "side": CASE_HEAD["side"],
+        "decision": words(SWEEP_DECISIONS),
+        "on": DAY,
+        "by": maybe(TEXT, "initials"),
+        "words": told(TEXT, "the entry in words"),
+    }
+    made = {
+        **each(DAY, "first last as_of"),
+        "closed": told(WHOLE, "cases decided that are not in the queue again"),
+        "total": told(WHOLE, "these, and those that remain"),
+        "counts": one(dict.fromkeys(SWEEP_DECISIONS, WHOLE), "how many of each decision"),
+        "decided": rows(decided),
+        "remaining": _swept(),
+        "store_head": maybe(TEXT, "the head of the store's chain"),
+    }
+    return printed("minutes", "armrise minutes --json", made, {"reason": parts()["reason"]})
+
+
+def views_schema() -> Schema:
+    """The views of the list."""
+    view = {"key": told(TEXT, "the digit that shows it"), "name": TEXT}
+    text = maybe(TEXT, "what a view of the clinic's own is searched by")
+    return printed("views", "armrise views --json", {"views": rows({**view, "text": text})})
 
 
 def audit_schema() -> Schema:

@@ -5,7 +5,8 @@ and a formula can send the table away. So a text that begins so gets an apostrop
 Injection" of OWASP (owasp.org/www-community/attacks/CSV_Injection) advises, with the tabulator, the carriage
 return and the wide forms of the four signs. The same page says that a separator inside a text may begin a
 cell: many spreadsheets of Europe separate at the semicolon, so what follows one is looked at likewise.
-Numbers are left as they are: -20 stays a number. :func:`plain` takes exactly these apostrophes off again.
+Numbers are left as they are: -20 stays a number. Whoever reads a text back takes one apostrophe off
+where what follows it begins so.
 """
 
 from __future__ import annotations
@@ -23,19 +24,12 @@ BYTE_ORDER_MARK = "\ufeff"
 MARK = f"{BYTE_ORDER_MARK}{FIRST},"
 """How every file begins: one that begins otherwise is never replaced."""
 _SIGNS = "=+\\-@\t\r\uff1d\uff0b\uff0d\uff20"
-_BEGINS = rf"""(?=['"\s]*[{_SIGNS}])"""
-_DANGER = re.compile(rf"(^|;){_BEGINS}")
-_GUARDED = re.compile(rf"(^|;)'{_BEGINS}")
+_DANGER = re.compile(rf"""(^|;)(?=['"\s]*[{_SIGNS}])""")
 
 
 def guarded(text: str) -> str:
     """A text as it may stand in a cell: neither it nor what follows a semicolon is taken for a formula."""
     return _DANGER.sub(r"\1'", text)
-
-
-def plain(text: str) -> str:
-    """The text that :func:`guarded` was given."""
-    return _GUARDED.sub(r"\1", text)
 
 
 def as_csv(table: Table) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -68,8 +68,3 @@ def as_text(value: Any) -> str:
             return series_text(cast("tuple[Decimal | None, ...]", value))
         case _:
             return str(value)
-
-
-def as_mapping(table: Table, row: Row) -> Mapping[str, str]:
-    """A row by the names of its columns, as text."""
-    return {name: as_text(cell) for name, cell in zip(table.head, row, strict=True)}

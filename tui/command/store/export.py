@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING
 import click
 
 from armrise.tui.command.options import Command
-from armrise.tui.command.printing import complain, say
-from armrise.tui.command.reading import FILE, STORE, STORE_HELP
+from armrise.tui.command.printing import complain, note, say
+from armrise.tui.command.reading import FILE, STANDARD_STREAM, STORE, STORE_HELP
 from armrise.tui.command.store.load import count
-from armrise.tui.command.writing import STANDARD_OUTPUT
+from armrise.tui.command.typed.codes import CODE, each_meant
+from armrise.tui.command.typed.quiet import quiet
 from armrise.tui.shell.intake import Source, opened
 
 if TYPE_CHECKING:
@@ -23,11 +24,12 @@ CSV_HELP = "As tables, a CSV file for each kind of entry, in a folder that is ne
 
 
 @click.command(cls=Command)
-@click.argument("file", default=STANDARD_OUTPUT, metavar="[FILE]")
-@click.argument("codes", nargs=-1, metavar="[CODE]...")
+@click.argument("file", default=STANDARD_STREAM, metavar="[FILE]")
+@click.argument("codes", nargs=-1, type=CODE, metavar="[CODE]...")
 @click.option("--person", metavar="PERSON", help="Every case of one person, by the code the cases carry.")
 @click.option("--csv", "folder", type=FILE, metavar="FOLDER", help=CSV_HELP)
 @click.option("--store", type=STORE, metavar="STORE", help=STORE_HELP)
+@quiet
 def export(
     file: str, codes: tuple[str, ...], person: str | None, folder: Path | None, store: Where | None
 ) -> None:
@@ -39,7 +41,7 @@ def export(
     """
     if person is not None and codes:
         raise click.UsageError("--person and case codes exclude each other, give one of them")
-    if folder is not None and file != STANDARD_OUTPUT:
+    if folder is not None and file != STANDARD_STREAM:
         raise click.UsageError(f"--csv and the file {file} exclude each other, give one of them")
     with opened(Source(demo=False, caseload=None, store=store), None) as source:
         from armrise.store.caseload import read as caseload
@@ -52,7 +54,7 @@ def export(
             raise click.UsageError(
                 f"{file} is a case, and the first word names the file: armrise export - {file}"
             )
-        wanted = codes if person is None else of_person(heads, person)
+        wanted = each_meant(source, codes) if person is None else of_person(heads, person)
         made = whole(source, source.today(), wanted or None)
     if folder is not None:
         write_folder(folder, made)
@@ -60,11 +62,11 @@ def export(
             complain(f"armrise: {told}")
         return
     text = as_text(made)
-    if file == STANDARD_OUTPUT:
+    if file == STANDARD_STREAM:
         say(text, nl=False)
     else:
         write_private(Path(file), text, "caseload", MARK)
-        say(said(made, file))
+        note(said(made, file))
     for told in warnings(made, heads, len(text)):
         complain(f"armrise: {told}")
 
@@ -80,7 +82,7 @@ def write_folder(folder: Path, made: CaseloadFile) -> None:
         for table in record_tables(made)
     }
     write_private_folder(folder, files, "tables")
-    say(said(made, str(folder), f", in {len(files)} tables"))
+    note(said(made, str(folder), f", in {len(files)} tables"))
 
 
 def of_person(heads: Iterable[tuple[str, str, str]], person: str) -> tuple[str, ...]:
