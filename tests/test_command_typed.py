@@ -314,7 +314,7 @@ def test_nothing_that_a_terminal_obeys_comes_out_of_the_record(
 ) -> None:
     from armrise.tui.command.printing import tell
 
-    tell(False, lambda: None, lambda: "evil \x1b[2J word\n")
+    tell(False, "list", lambda: {}, lambda: "evil \x1b[2J word\n")
     assert SIGNS.sub("", capsys.readouterr().out) == "evil <U+001B>[2J word\n"
 
 
