@@ -16,6 +16,7 @@ from textual.pilot import Pilot
 
 from armrise.store.caseload.judged import Judged
 from armrise.store.database.place import Store
+from armrise.store.exchange.out.formats import stamped
 from armrise.store.exchange.out.listing import as_json
 from armrise.store.exchange.out.plain_text import as_text, heading_of
 from armrise.store.files.beside import kept_beside
@@ -137,7 +138,8 @@ def test_what_came_since_is_judged_before_anything_is_shown(path: Path) -> None:
     assert not again.keeping.unproved
     assert again.keeping.keep_printed()
     text, told = printed(again)
-    assert told == json.dumps(as_json(opening.read(again).standings), indent=2) + "\n"
+    rows = as_json(opening.read(again).standings)
+    assert told == json.dumps(stamped("list", {"cases": rows}), indent=2) + "\n"
     assert text == as_text(opening.read(again).standings, heading_of(again.store, again.rules, again.today))
 
 

@@ -43,13 +43,15 @@ def keep_made(name: str, text: str, store: Store, made: Judged, *, own: bool) ->
     """Keep what was printed where every case was judged; what is disposable fails without a word.
 
     ``own``: the store is one's own, and not one that is only looked at, as a copy is: beside that nothing new
-    is left.
+    is left. Nor is anything kept where the window was made wider meanwhile.
     """
     from armrise.store.kept.file import file_beside
-    from armrise.store.kept.printed import keep_printed
+    from armrise.store.kept.printed import JSON, keep_printed
 
     file = file_beside(store)
-    if file is not None and made.mark is not None and made.whole and (own or file.path.is_file()):
+    if file is None or name != name_here(as_json=name == JSON):
+        return
+    if made.mark is not None and made.whole and (own or file.path.is_file()):
         with suppress(Exception):
             keep_printed(store, made.mark, {name: text})
 

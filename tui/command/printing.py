@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from contextlib import suppress
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from armrise.store.record.visible import visible_lines
 
@@ -55,6 +55,28 @@ def _write(text: str) -> None:
     click.echo(text, nl=False)
 
 
+def put_out(made: str | bytes, what: str) -> None:
+    """Put a file out on the standard output as it is, for a pipe; a terminal gets a text it can show.
+
+    Raises a usage fault for one that no terminal can show; ``what`` names it.
+    """
+    if not sys.stdout:
+        raise NotPrinted("it is closed")
+    import click
+
+    if isinstance(made, str) and at_a_terminal():
+        say(made.replace("\r\n", "\n"), nl=False)
+        return
+    if at_a_terminal():
+        raise click.UsageError(f"{what} cannot be shown in a terminal: give the name of a file, or a pipe")
+    try:
+        click.echo(made.encode("utf-8", errors="replace") if isinstance(made, str) else made, nl=False)
+    except BrokenPipeError:
+        raise
+    except (OSError, ValueError) as error:
+        raise NotPrinted(getattr(error, "strerror", None) or "it is closed") from None
+
+
 def note(text: str) -> None:
     """Say what was done, in words that nothing reads further; not where ``--quiet`` was typed."""
     if not quiet():
@@ -93,13 +115,15 @@ def write_json(value: object) -> None:
     say(json.dumps(value, indent=2, ensure_ascii=True))
 
 
-def tell(as_json: bool, data: Callable[[], object], text: Callable[[], str]) -> None:
-    """Print as JSON or as plain text; only what is printed is made.
+def tell(as_json: bool, name: str, data: Callable[[], Mapping[str, Any]], text: Callable[[], str]) -> None:
+    """Print as JSON, under the name its schema has, or as plain text; only what is printed is made.
 
     On a terminal the text has its width, and colour where the terminal has any.
     """
     if as_json:
-        write_json(data())
+        from armrise.store.exchange.out.formats import stamped
+
+        write_json(stamped(name, data()))
     else:
         tell_text(made_here(text))
 

@@ -11,6 +11,7 @@ from armrise.store.caseload.judged import Judged, at_once
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.clinic.standing.rows import criterion_row, do_row, plain, reason_row
 from armrise.store.clinic.standing.triage import on_list
+from armrise.store.exchange.out.formats import stamped
 from armrise.store.exchange.out.plain_text import as_text, heading_of
 from armrise.store.kept.printed import JSON, NAMES, TEXT, keep_printed, printed
 from armrise.store.record.fields import Absence
@@ -22,6 +23,8 @@ if TYPE_CHECKING:
 __all__ = ["as_json", "keep_texts", "on_list"]
 
 INDENT = 2
+PIECES = 400
+"""Pieces of JSON, some more than a case has, between two pauses."""
 
 
 def keep_texts(
@@ -30,7 +33,7 @@ def keep_texts(
     """Keep a list as it is printed, where every case of it was judged as things are now.
 
     False where it is not kept, as an empty one is. ``since`` as in :func:`keep_printed`; ``pause`` is called
-    before each case. Raises a store error.
+    again and again. Raises a store error.
     """
     mark, listed = made.mark, on_list(made.standings)
     if not made.whole or mark is None or not listed:
@@ -42,14 +45,14 @@ def keep_texts(
 
 
 def as_json_text(standings: Sequence[Standing], pause: Callable[[], None] = at_once) -> str:
-    """:func:`as_json` as text that reads the same in every encoding, on lines of its own."""
-    rows: list[str] = []
-    for standing in standings:
-        pause()
-        (row,) = as_json([standing])
-        rows.append(json.dumps(row, indent=INDENT).replace("\n", f"\n{' ' * INDENT}"))
-    inner = ",".join(f"\n{' ' * INDENT}{row}" for row in rows)
-    return f"[{inner}\n]\n" if rows else "[]\n"
+    """The list as JSON with its form, as text that reads the same in every encoding."""
+    pieces: list[str] = []
+    value = stamped("list", {"cases": as_json(standings)})
+    for number, piece in enumerate(json.JSONEncoder(indent=INDENT).iterencode(value)):
+        if number % PIECES == 0:
+            pause()
+        pieces.append(piece)
+    return "".join(pieces) + "\n"
 
 
 def as_json(standings: Sequence[Standing]) -> list[dict[str, Any]]:
