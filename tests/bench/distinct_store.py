@@ -8,10 +8,12 @@ review was due, whether it is booked. Nobody was treated like this; what matters
 from __future__ import annotations
 
 import contextlib
+import tempfile
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
+from functools import cache
 from pathlib import Path
 from random import Random
 
@@ -35,6 +37,22 @@ STEPS = {"PO": (14, 42, 84, 140), "RC": (40, 90), "FS": (60,), "OA": (60,)}
 """Days after the start on which a case goes on to its next stage, give or take a third."""
 SCORE_EVERY = 3
 """Every third visit has an outcome score."""
+
+
+@cache
+def made_once(cases: int, check_ins: int) -> Path:
+    """The file of such a store, made when first asked for and gone with this process; nobody writes to it.
+
+    A million entries take minutes to put together, and several benches measure over them.
+    """
+    folder = Path(_folder().name) / f"{cases}-{check_ins}"
+    folder.mkdir()
+    return make(folder / "made.armrise", cases, check_ins).path
+
+
+@cache
+def _folder() -> tempfile.TemporaryDirectory[str]:
+    return tempfile.TemporaryDirectory()
 
 
 def make(path: Path, cases: int, check_ins: int) -> Store:
