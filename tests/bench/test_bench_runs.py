@@ -117,7 +117,7 @@ def test_the_kept_list_is_measured(demonstration: Path, tmp_path: Path) -> None:
 @pytest.mark.skipif(not hasattr(os, "openpty"), reason="there is no pseudo-terminal here")
 def test_the_first_frame_is_measured(capsys: pytest.CaptureFixture[str]) -> None:
     first_frame.main(["1"])
-    assert len(ratios(capsys.readouterr().out)) == 6
+    assert len(ratios(capsys.readouterr().out)) == 8
 
 
 @pytest.mark.skipif(not hasattr(os, "openpty"), reason="there is no pseudo-terminal here")
