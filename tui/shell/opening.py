@@ -70,12 +70,31 @@ class Opening:
             today = store.today
         named = author(self.demo, self.author, store.author)
         door = StoreDoor(store, rules, named, today, clock_of(store))
+        door.tell = _how_far(tell)
         brought = self.demo and store.lasting is False and _has_kept(store)
         if self.rules is None and (brought or (self.as_of is None and not self.demo)):
             from armrise.tui.shell.keeping import Keeping
 
             door.keeping = Keeping(door, demonstration=brought)
         return door
+
+
+TOLD_EVERY = 60
+"""So many cases are judged until it is said again how far it is: about four times a second."""
+
+
+def _how_far(tell: Tell) -> Callable[[int, int], None]:
+    """Has ``tell`` say how many cases are judged, and of how many; nothing of a short list."""
+    said = 0
+
+    def told(judged: int, of: int) -> None:
+        nonlocal said
+        said = min(said, judged)
+        if judged - said >= TOLD_EVERY:
+            said = judged
+            tell(f"{judged:,} of {of:,} cases")
+
+    return told
 
 
 def _has_kept(store: Store) -> bool:
