@@ -93,6 +93,6 @@ def remembered() -> Iterator[None]:
         patch("armrise.store.clinic.standing.stand.stand_view", once.stand_view),
         patch("armrise.store.clinic.standing.explain.stand_view", once.stand_view),
         patch("armrise.store.caseload.sweep.stand_view", once.stand_view),
-        patch("armrise.store.clinic.audit.period.case_facts", once.case_facts),
+        patch("armrise.store.clinic.audit.case.case_facts", once.case_facts),
     ):
         yield

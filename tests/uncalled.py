@@ -22,6 +22,7 @@ ROOMS = ("store", "tui")
 
 ALLOWED = {
     "main": "the command, named in pyproject.toml",
+    "serve": "a helping process begins with it",
     "backgrounds": "history and forms reach every kind of a record through FIELD_OF_KIND",
     "convert": "click reads a typed date by it",
     "command_class": "click makes every command of a group by it",
