@@ -44,13 +44,14 @@ class Busy(Doubt):
     """Somebody else is writing there: it is not to be used now."""
 
 
-def file_beside(store: Store) -> KeptFile | None:
+def file_beside(store: Store, *, demonstration: bool = False) -> KeptFile | None:
     """The file for the lists of a store; None for one of which nothing is ever kept.
 
-    That is one that is thrown away, lies in memory or on a server, or is seen as it was known at an earlier
-    instant.
+    That is one that is thrown away, unless it is a ``demonstration`` that came with its list, one that lies
+    in memory or on a server, or is seen as it was known at an earlier instant.
     """
-    kept_here = store.lasting and store.known_at is None and isinstance(store.driver, SqliteFile)
+    lasts = store.lasting or demonstration
+    kept_here = lasts and store.known_at is None and isinstance(store.driver, SqliteFile)
     return KeptFile(store.driver) if kept_here else None  # pyright: ignore[reportArgumentType]
 
 

@@ -76,8 +76,9 @@ class KeptLists:
     Nothing is kept of a store that is open for reading only, nor where :func:`file_beside` knows no file.
     """
 
-    def __init__(self, store: Store) -> None:
-        self.file = None if store.read_only else file_beside(store)
+    def __init__(self, store: Store, *, demonstration: bool = False) -> None:
+        """``demonstration``: what is kept of it was made with it, and is thrown away with it."""
+        self.file = None if store.read_only else file_beside(store, demonstration=demonstration)
         """None where nothing is kept."""
         self._store = store
         self._codec = Codec(SHARED)

@@ -36,7 +36,7 @@ def keep_texts(
     again and again. Raises a store error.
     """
     mark, listed = made.mark, on_list(made.standings)
-    if not made.whole or mark is None or not listed:
+    if not (store.lasting and made.whole and listed) or mark is None:
         return False
     if all(printed(store, mark.rules, mark.today, name) for name in NAMES):
         return True
