@@ -49,6 +49,7 @@ PLACES = {
     "load": "store.load:load",
     "minutes": "listing:minutes",
     "passphrase": "store.encryption:passphrase",
+    "person": "store.person:person",
     "restore": "store.backup:restore",
     "rules": "rules:rules_group",
     "schema": "describing:schema",
