@@ -34,6 +34,7 @@ SCREENS = (None, "demo", "serve")
 PLACES = {
     "audit": "audit:audit",
     "backup": "store.backup:backup",
+    "calendar": "calendar:calendar",
     "case": "listing:case",
     "completion": "typed.completion:completion",
     "copy-store": "store.server:copy_store",

@@ -22,6 +22,7 @@ VERSIONS: Mapping[str, int] = {
     "verify": 1,
     "csv": 1,
     "person": 1,
+    "calendar": 1,
 }
 """Raised when what is there already changes its name, place or meaning; not for a field that is added.
 
