@@ -17,6 +17,7 @@ from armrise.store.clinic.case.view import View
 from armrise.store.clinic.time.clocks import settled_by
 from armrise.store.clinic.time.slots import CANCELLED
 from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
+from armrise.store.record.clock import on_the_clock
 from armrise.store.record.kinds.care import Appointment, Attendance
 from armrise.store.rules.pathway import Rules
 
@@ -65,7 +66,7 @@ def _slots(record: CaseRecord, rules: Rules, today: date) -> Iterator[Event]:
                 "booked",
                 slot.booked_for,
                 time.fromisoformat(slot.at) if slot.at else None,
-                changed.astimezone(UTC),
+                on_the_clock(changed, UTC),
                 cancelled,
             )
 
@@ -78,7 +79,7 @@ def _review(record: CaseRecord, standing: Standing) -> Iterator[Event]:
 
 
 def _slot_uid(code: str, slot: Appointment) -> str:
-    booked = slot.recorded_at.astimezone(UTC).isoformat()
+    booked = on_the_clock(slot.recorded_at, UTC).isoformat()
     return str(uuid5(SPACE, f"slot {code} {booked} {slot.booked_for} {slot.at or ''}"))
 
 
@@ -86,4 +87,4 @@ def _newest(record: CaseRecord) -> datetime:
     """When anything of the case was recorded last; a due date may rest on any of it."""
     told = (entry.recorded_at for name in FIELD_OF_KIND.values() for entry in getattr(record, name))
     registered = datetime.combine(record.registered_on, time(), UTC)
-    return max(told, default=registered).astimezone(UTC)
+    return on_the_clock(max(told, default=registered), UTC)
