@@ -98,23 +98,25 @@ class Asking(NamedTuple):
 class DayByDay:
     """The reasons of one history on one day after another, the oldest first.
 
-    What was not true is not looked at again before the next day on which it can begin.
+    What was found, or was not, is not looked for again before the next day on which it can be otherwise.
     """
 
     def __init__(self) -> None:
-        self._begins: dict[str, date] = {}
+        self._found: dict[str, tuple[date, Found | None]] = {}
+        """By code: the day from which it has to be looked for again, and what was found."""
 
     def asking(self, view: View) -> tuple[Asking, ...]:
         """The same reasons as :func:`live_reasons`, without since when."""
         return tuple(live for code in view.rules.ranks if (live := self._asking(view, code)) is not None)
 
     def _asking(self, view: View, code: str) -> Asking | None:
-        if view.today < self._begins.get(code, view.today) or hidden(view, code):
+        if hidden(view, code):
             return None
-        rule = REASONS[code]
-        found = rule.condition(view)
-        if found is None and rule.turns:
-            self._begins[code] = rule.turns.following(view)
+        again, found = self._found.get(code, (view.today, None))
+        if view.today >= again:
+            rule = REASONS[code]
+            found = rule.condition(view)
+            self._found[code] = rule.until(view), found
         return _unended(view, code, found) if found else None
 
 

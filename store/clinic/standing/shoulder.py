@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import date, timedelta
 
-from armrise.store.clinic.case.view import View
-from armrise.store.clinic.findings.triggers import finding_to_act_on
+from armrise.store.clinic.case.turns import but_daily
+from armrise.store.clinic.case.view import DAY, View
+from armrise.store.clinic.findings.triggers import finding_to_act_on, nothing_opened
 from armrise.store.clinic.healing.breaches import BREACH_TURNS, open_breaches
+from armrise.store.clinic.healing.healing import limit_turns
 from armrise.store.clinic.motion.drift import RANGE_TURNS, drift
 from armrise.store.clinic.motion.lift import POWER_TURNS, power_loss
-from armrise.store.clinic.motion.unmeasured import range_unmeasured
+from armrise.store.clinic.motion.unmeasured import range_unmeasured, unmeasured_from
 from armrise.store.clinic.pain.eased import load_cuts
 from armrise.store.clinic.pain.flare import flare_state
 from armrise.store.clinic.pain.visits import VISIT_TURNS, worse_at_visits
@@ -17,7 +20,7 @@ from armrise.store.clinic.scores import outcome
 from armrise.store.clinic.standing.over import over_the_limit
 from armrise.store.clinic.standing.rule import Answer, Found, ReasonRule, as_dated, as_found
 from armrise.store.clinic.verdict.adherence import seldom_done
-from armrise.store.clinic.verdict.freshness import question_due
+from armrise.store.clinic.verdict.freshness import AGAIN_TURNS, fresh_until, question_due
 from armrise.store.clinic.verdict.readiness import URGENCY
 from armrise.store.clinic.verdict.screening import (
     EVENT_TURNS,
@@ -29,7 +32,7 @@ from armrise.store.clinic.verdict.screening import (
     severity_mark,
     severity_of,
 )
-from armrise.store.record.kinds.head import REPORTED
+from armrise.store.record.kinds.head import REPORTED, Entry
 from armrise.store.record.words import days_ago
 
 
@@ -78,6 +81,11 @@ def _fnd(view: View) -> Found | None:
     return as_dated(finding_to_act_on(view))
 
 
+def _days_of_findings(view: View) -> list[date]:
+    """None where nothing is open; else any day may be one."""
+    return [] if nothing_opened(view) else [view.today]
+
+
 def _fla(view: View) -> Found | None:
     return as_found(flare_state(view))
 
@@ -112,6 +120,14 @@ def _scr(view: View) -> Found | None:
     return Found((view.today - gap.since).days, gap.sentence, gap.since, gap.evidence)
 
 
+def _days_of_gaps(view: View) -> Iterator[date]:
+    """The days on which the screen can be owed again, and healing by another clock counts no more."""
+    yield AGAIN_TURNS.following(view)
+    yield from limit_turns(view)
+    begun: list[Entry] = [*view.upto("onsets"), *view.upto("events")]
+    yield from (entry.recorded_on for entry in begun)
+
+
 def _ask(view: View) -> Found | None:
     due = question_due(view)
     if due is None:
@@ -120,6 +136,14 @@ def _ask(view: View) -> Found | None:
     if days <= view.rules["screen.ask_after"]:
         return None  # a review on time asks first
     return Found(days, f"{due.missing}: {due.observed}", due.last_fresh, due.evidence)
+
+
+def _days_of_asking(view: View) -> list[date]:
+    """The day after that on which the screen was last fresh, and the first on which that is too long ago."""
+    last = fresh_until(view)
+    if last is None:
+        return []
+    return [last + DAY, last + timedelta(days=view.rules["screen.ask_after"]) + DAY]
 
 
 def _low(view: View) -> Found | None:
@@ -174,6 +198,7 @@ OF_THE_SHOULDER = {
     ),
     "FND": ReasonRule(
         condition=_fnd,
+        stands=but_daily(_days_of_findings),
         counts="the largest that the rule files state for the findings",
         of_waiting=True,
         grows=True,
@@ -213,11 +238,13 @@ OF_THE_SHOULDER = {
     ),
     "SCR": ReasonRule(
         condition=_scr,
+        stands=but_daily(_days_of_gaps),
         counts="days since the first of them was owed",
         figures=("screen",),
     ),
     "ASK": ReasonRule(
         condition=_ask,
+        stands=but_daily(_days_of_asking),
         counts="days since the screen was last fresh",
         hold_hides=True,
         figures=("screen",),
@@ -239,6 +266,7 @@ OF_THE_SHOULDER = {
     ),
     "NRM": ReasonRule(
         condition=_nrm,
+        stands=but_daily(unmeasured_from),
         counts="days since the last value",
         hold_hides=True,
         figures=("range",),
