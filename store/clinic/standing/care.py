@@ -204,6 +204,7 @@ OF_THE_CARE = {
     "MSU": ReasonRule(
         condition=_msu,
         stands=but_daily(_days_of_messages),
+        absent=((urgent_message, None),),
         counts="2 with a warning word, 1 other",
         of_closed=True,
         of_waiting=True,

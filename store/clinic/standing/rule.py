@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from typing import Protocol
+from typing import Any, Protocol
 
 from armrise.store.clinic.case.turns import Turns, Until
 from armrise.store.clinic.case.view import DAY, View
@@ -62,6 +62,11 @@ class ReasonRule:
     """
     stands: Until | None = None
     """Until when it stays as it was found, where since when is known otherwise: of days to come alone."""
+    absent: tuple[tuple[Callable[[View], Any], Any], ...] = ()
+    """Readings that several rules share, each with what it says while this reason is not true.
+
+    Where several reasons name one, while none of them is.
+    """
     ended_on: Callable[[View], date | None] = lambda view: None
     """The newest decision that ends it though it is true still; it has to come on its first day or later."""
     answers: Callable[[View], list[Answer]] = lambda view: []

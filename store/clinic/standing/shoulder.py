@@ -7,7 +7,12 @@ from datetime import date, timedelta
 
 from armrise.store.clinic.case.turns import but_daily
 from armrise.store.clinic.case.view import DAY, View
-from armrise.store.clinic.findings.triggers import finding_to_act_on, nothing_opened
+from armrise.store.clinic.findings.triggers import (
+    finding_to_act_on,
+    findings_to_act_on,
+    nothing_opened,
+    to_act,
+)
 from armrise.store.clinic.healing.breaches import BREACH_TURNS, open_breaches
 from armrise.store.clinic.healing.healing import limit_turns
 from armrise.store.clinic.motion.drift import RANGE_TURNS, drift
@@ -168,6 +173,7 @@ OF_THE_SHOULDER = {
     "RED": ReasonRule(
         condition=_red,
         turns=FLAG_TURNS,
+        absent=((open_flags, ()),),
         counts="3 same day, 2 urgent, 1 soon or query",
         of_closed=True,
         of_waiting=True,
@@ -176,6 +182,7 @@ OF_THE_SHOULDER = {
     "INJ": ReasonRule(
         condition=_inj,
         turns=EVENT_TURNS,
+        absent=((open_events, ()),),
         counts="2 dislocation or sudden loss of active lift, 1 other",
         of_closed=True,
         of_waiting=True,
@@ -184,6 +191,7 @@ OF_THE_SHOULDER = {
     "LIM": ReasonRule(
         condition=_lim,
         turns=BREACH_TURNS,
+        absent=((open_breaches, ()),),
         counts="3 resisted work, lifting, full weight or tasks, 2 passive or active work or range, 1 sling",
         of_waiting=True,
         grows=True,
@@ -192,6 +200,7 @@ OF_THE_SHOULDER = {
     "FUN": ReasonRule(
         condition=_fun,
         turns=POWER_TURNS,
+        absent=((power_loss, None),),
         counts="2 after a repair or an injury, or lift with strength, 1 other",
         grows=True,
         figures=("function",),
@@ -199,6 +208,7 @@ OF_THE_SHOULDER = {
     "FND": ReasonRule(
         condition=_fnd,
         stands=but_daily(_days_of_findings),
+        absent=((to_act, ()), (findings_to_act_on, ())),
         counts="the largest that the rule files state for the findings",
         of_waiting=True,
         grows=True,
@@ -216,6 +226,7 @@ OF_THE_SHOULDER = {
     "STF": ReasonRule(
         condition=_stf,
         turns=RANGE_TURNS,
+        absent=((drift, None),),
         counts="3 below half of the other side or two planes, 2 one plane or stiff after a repair",
         grows=True,
         figures=("drift",),
@@ -224,6 +235,7 @@ OF_THE_SHOULDER = {
     "VIS": ReasonRule(
         condition=_vis,
         turns=VISIT_TURNS,
+        absent=((worse_at_visits, None),),
         counts="2 higher by far at once, or rest and night high on one day, 1 higher more than once",
         grows=True,
         reads_sessions=True,
@@ -232,6 +244,7 @@ OF_THE_SHOULDER = {
     "WRS": ReasonRule(
         condition=_wrs,
         turns=outcome.WORSE_TURNS,
+        absent=((outcome.worse, None),),
         counts="2 worse, 1 not responding at the checkpoint",
         grows=True,
         figures=("outcome",),
@@ -275,6 +288,7 @@ OF_THE_SHOULDER = {
     "WAT": ReasonRule(
         condition=_wat,
         turns=RANGE_TURNS,
+        absent=((drift, None),),
         counts="degrees lost",
         hold_hides=True,
         figures=("drift",),
