@@ -242,12 +242,16 @@ def door(begun: Path, tmp_path: Path) -> StoreDoor:
 def test_a_case_is_judged_once_until_it_has_news(door: StoreDoor, counted: list[str]) -> None:
     assert len(door.standings()) == len(CODES)
     assert sorted(counted) == sorted(CODES)
+    assert door.held is not None
+    assert door.held.whole
     counted.clear()
     door.standings()
     assert counted == []
+    assert door.held.whole
     door.append("C-1", [door.draft("contact", outcome="spoke")])
     first = door.standings()
     assert counted == ["C-1"]
+    assert not door.held.whole
     counted.clear()
     door.append("A-1", [door.draft("contact", outcome="spoke")])
     assert [s.code for s in door.standings()] == [s.code for s in first]

@@ -134,17 +134,9 @@ class Seen:
 
     def heading(self) -> Heading:
         """What stands above a listing."""
-        from armrise.store.caseload.recorded import newest_recorded
-        from armrise.store.exchange.out.plain_text import Heading
+        from armrise.store.exchange.out.plain_text import heading_of
 
-        store, today, known_at = self.store, self.today, self.known_at
-        newest = newest_recorded(store)
-        cut = newest is not None and known_at is not None and newest > known_at
-        at = store.local(known_at) if known_at is not None else None
-        if at is not None and known_at == store.end_of_day(at.date()) and at.date() == today:
-            at = None
-        recorded = store.local(newest) if newest else None
-        return Heading(today, store.fictional, recorded, self.rules, cut=cut, at=at)
+        return heading_of(self.store, self.rules, self.today, self.known_at)
 
 
 @contextmanager

@@ -39,6 +39,11 @@ class Source:
     store: Where | None
     rules: Path | None = None
 
+    @property
+    def is_in_force(self) -> bool:
+        """True where a store is read, under the rules in force."""
+        return not self.demo and self.caseload is None and self.rules is None
+
 
 def rules_folder(named: Path | None = None) -> Path | None:
     """The folder of rules asked for: ``named``, else that of ARMRISE_RULES, else None for the usual place."""
