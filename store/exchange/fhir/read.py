@@ -1,0 +1,220 @@
+"""A FHIR R4 bundle as a caseload file: what of it the record can hold, checked as every file is.
+
+Known codes are taken, others are counted; what is known and cannot be right refuses the whole bundle, in one
+sentence with the resource, the element and the value. What the store has already is recognised by what a
+bundle can say of it, so that a bundle taken twice, or one written here, adds nothing.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter, defaultdict, deque
+from collections.abc import Hashable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import Any
+
+from armrise.store.caseload.taking.recognise import content
+from armrise.store.entries.filed import Beside, CaseloadFile, FileCase
+from armrise.store.entries.words import Fault, shown
+from armrise.store.exchange.fhir.carried import carried
+from armrise.store.exchange.fhir.cases import Cases, Known, own_parts, raw_head
+from armrise.store.exchange.fhir.indexed import Indexed, Json, Resource, indexed, objects, several
+from armrise.store.exchange.fhir.observed import Observed, Raw
+from armrise.store.exchange.fhir.stated import HEAD
+from armrise.store.exchange.fhir.systems import PERSON, REASON, WITHDRAWN
+from armrise.store.exchange.into.caseload_parser import FORMAT, CaseloadRefused, Parser
+from armrise.store.record.clock import clinic_zone
+from armrise.store.record.kinds.care import Appointment, Attendance, Visit
+from armrise.store.record.kinds.head import Entry
+from armrise.store.record.kinds.paperwork import Correction, Discharge, Reopen
+from armrise.store.record.kinds.programme import ProgrammeItem
+from armrise.store.record.kinds.safety import Onset
+from armrise.store.record.known import withdrawn_ids
+from armrise.store.rules.pathway import Rules
+
+HOSTS: Mapping[str, tuple[str, ...]] = {
+    "EpisodeOfCare": (Discharge.KIND, Reopen.KIND),
+    "Condition": (Onset.KIND,),
+    "Encounter": (Visit.KIND,),
+    "CarePlan": (ProgrammeItem.KIND,),
+    "Appointment": (Appointment.KIND, Attendance.KIND),
+}
+"""The kinds of entry that each resource may tell of, in its extensions."""
+SUBJECT = {"EpisodeOfCare": "patient", "Appointment": "participant.actor"}
+ELEMENTS = {
+    "value": "valueQuantity.value",
+    "total": "valueQuantity.value",
+    "pain": "valueQuantity.value",
+    "on": "effectiveDateTime",
+    "recorded": "issued",
+}
+"""What the fields of an entry that is an Observation are called in it."""
+_NUMBERED = re.compile(r"entry (\d+)(?! of the store)")
+
+
+@dataclass(frozen=True)
+class Bundle:
+    """A bundle as a caseload; ``left_out`` counts what of it is not taken, by what it is."""
+
+    caseload: CaseloadFile
+    left_out: Counter[str]
+    labels: Mapping[tuple[str, int], str]
+    """The resource of each entry, by case and position in the file."""
+
+    def named(self, faults: Iterable[Fault]) -> list[Fault]:
+        """Faults that name an entry by its position, naming its resource instead."""
+        return [_by_resource(fault, self.labels) for fault in faults]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Clinic:
+    """The store a bundle is read for."""
+
+    today: date
+    zone: str
+    known: Known
+    rules: Rules
+    beside: Beside = Beside()
+    person_system: str = PERSON
+
+
+def read_bundle(data: Json, name: str, clinic: Clinic) -> Bundle:
+    """The bundle that decoded JSON states. Raises :class:`CaseloadRefused` with every fault at once."""
+    found = indexed(data)
+    if found.faults:
+        raise CaseloadRefused(name, found.faults)
+    cases = Cases(found, clinic.person_system)
+    cases.gather(clinic.known)
+    left_out: Counter[str] = Counter()
+    observed = Observed(found, cases, clinic_zone(clinic.zone), left_out)
+    observed.read()
+    raw = [*observed.raw, *_hosted(found, cases, left_out)]
+    if found.without:
+        left_out["entry without a resource"] += found.without
+    if not found.faults and not cases.used:
+        found.fault(None, "", f"holds nothing that armrise takes{_counted(left_out)}")
+    if found.faults:
+        raise CaseloadRefused(name, found.faults)
+    return _parsed(name, clinic, cases, raw, left_out, fictional=is_fictional(data))
+
+
+def is_fictional(data: Json) -> bool:
+    """True where the bundle says that it holds test health data, and nobody's."""
+    security = objects(_of(data, "meta").get("security"))
+    return any(one.get("system") == REASON and one.get("code") == "HTEST" for one in security)
+
+
+def _of(data: Json, name: str) -> Json:
+    return next(iter(objects([data.get(name)])), {})
+
+
+def _counted(left_out: Counter[str]) -> str:
+    first = left_out.most_common(3)
+    said = ", ".join(f"{times} {what}" for what, times in first)
+    more = f" and {len(left_out) - len(first)} more" if len(left_out) > len(first) else ""
+    return f": {said}{more}" if said else ", it is empty"
+
+
+def _hosted(found: Indexed, cases: Cases, left_out: Counter[str]) -> list[Raw]:
+    """The entries that resources of care tell of in the record's own extensions; other resources counted."""
+    raw: list[Raw] = []
+    for one in found.resources:
+        if one.type in ("Observation", "Patient"):
+            continue
+        parts = [part for part in _parts(one) if part.get("kind") != HEAD]
+        if one.body.get("status") == WITHDRAWN and one.type in HOSTS:
+            left_out[f"{one.type} with status {WITHDRAWN}"] += 1
+        elif parts and one.type in HOSTS:
+            raw += _entries(found, cases, one, parts)
+        elif id(one) not in cases.episodes and id(one) not in cases.conditions and not _plan(cases, one):
+            left_out[one.type[:40]] += 1
+    return raw
+
+
+def _plan(cases: Cases, one: Resource) -> bool:
+    """True for a programme without exercises, of a case of the bundle: nothing of it is left out."""
+    return one.type == "CarePlan" and not several(one.body.get("activity")) and cases.is_ours(one)
+
+
+def _parts(one: Resource) -> list[Json]:
+    if one.type == "CarePlan":
+        return [part for activity in objects(one.body.get("activity")) for part in own_parts(activity)]
+    return own_parts(one.body)
+
+
+def _entries(found: Indexed, cases: Cases, one: Resource, parts: Sequence[Json]) -> list[Raw]:
+    case = cases.episodes.get(id(one)) or _case(cases, one)
+    raw: list[Raw] = []
+    for part in parts if case else ():
+        kind, number = part.get("kind"), part.pop("number", None)
+        if kind not in HOSTS[one.type]:
+            found.fault(one, "extension", f"{shown(kind)} is no entry that a {one.type} tells of")
+        else:
+            place = number if isinstance(number, int) else float("inf")
+            raw.append(Raw(case or "", place, part, one.label))
+    return raw
+
+
+def _case(cases: Cases, one: Resource) -> str | None:
+    reference: Any = one.body.get("subject")
+    if one.type == "Appointment":
+        actors = [part.get("actor") for part in objects(one.body.get("participant"))]
+        led = ((actor, cases.found.led_to(actor)) for actor in actors)
+        reference = next((actor for actor, to in led if to and to.type == "Patient"), None)
+    return cases.of(one, reference, set(), SUBJECT.get(one.type, "subject"))
+
+
+def _parsed(
+    name: str, clinic: Clinic, cases: Cases, raw: Iterable[Raw], left_out: Counter[str], *, fictional: bool
+) -> Bundle:
+    """The same as a caseload file, read as one."""
+    by_case: defaultdict[str, list[Raw]] = defaultdict(list)
+    for one in raw:
+        by_case[one.case].append(one)
+    codes = list(dict.fromkeys([*cases.heads, *sorted(cases.used)]))
+    labels: dict[tuple[str, int], str] = {}
+    told: list[Json] = []
+    for code in codes:
+        entries = sorted(by_case[code], key=lambda one: one.number)
+        labels |= {(code, position): one.label for position, one in enumerate(entries, 1)}
+        head = cases.heads.get(code) or raw_head(cases.known[code].head)
+        told.append({**head, "entries": [one.entry for one in entries]})
+    top = {"format": FORMAT, "clinic_date": clinic.today.isoformat(), "zone": clinic.zone}
+    file = {**top, "fictional": fictional, "cases": told}
+    try:
+        caseload = Parser(name, clinic.rules, clinic.beside).file(file)
+    except CaseloadRefused as refused:
+        raise CaseloadRefused(name, [_by_resource(fault, labels) for fault in refused.faults]) from None
+    return Bundle(_recognised(caseload, cases.known), left_out, labels)
+
+
+def _by_resource(fault: Fault, labels: Mapping[tuple[str, int], str]) -> Fault:
+    match = _NUMBERED.match(fault.entry)
+    label = labels.get((fault.case, int(match[1]))) if match else None
+    if match is None or label is None:
+        return fault
+    entry = f"{label}{fault.entry[match.end() :]}"
+    named = ELEMENTS.get(fault.field, fault.field) if label.startswith("Observation") else fault.field
+    return replace(fault, entry=entry, field=named)
+
+
+def _recognised(caseload: CaseloadFile, known: Mapping[str, FileCase]) -> CaseloadFile:
+    """The caseload with every entry that the store has as the store has it, with the words it has there."""
+    cases = tuple(
+        replace(case, entries=_as_there(case.entries, known[case.head.code].entries))
+        if case.head.code in known
+        else case
+        for case in caseload.cases
+    )
+    return replace(caseload, cases=cases)
+
+
+def _as_there(said: Sequence[Entry], there: Sequence[Entry]) -> tuple[Entry, ...]:
+    numbered = [replace(e, id=number) for number, e in enumerate(there, 1)]
+    gone = withdrawn_ids(e for e in numbered if isinstance(e, Correction))
+    pool: defaultdict[Hashable, deque[Entry]] = defaultdict(deque)
+    for entry in sorted(numbered, key=lambda e: e.id in gone):
+        if (goes := carried(entry)) is not None:
+            pool[content(goes)].append(replace(entry, id=0))
+    return tuple(pool[key].popleft() if pool.get(key := content(entry)) else entry for entry in said)
