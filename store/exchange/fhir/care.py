@@ -1,4 +1,4 @@
-"""A case as the resources of care: the patient, the condition, the episode, visits, programme, slots, review."""
+"""A case as resources of care: patient, condition, episode, visits, programme, slots, review."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ from armrise.store.exchange.fhir.systems import (
     CLINICAL,
     LOCAL,
     PATHWAY,
-    PERSON,
+    REVIEW,
     WITHDRAWN,
 )
 from armrise.store.record.clock import NoSuchTime, instant_at, on_the_clock
@@ -42,12 +42,12 @@ UNKNOWN = {"extension": [{"url": ABSENT_ELEMENT, "valueCode": "unknown"}]}
 """What stands beside an instant that the record does not know: a slot has no end, and may have no hour."""
 
 
-def patient(person: str) -> Json:
-    """A person: a code and nothing else, neither name nor day of birth."""
+def patient(person: str, system: str) -> Json:
+    """A person: a code of that system and nothing else, neither name nor day of birth."""
     return {
         "resourceType": "Patient",
-        "id": name_of("person", person),
-        "identifier": [{"system": PERSON, "value": person}],
+        "id": name_of(system, "person", person),
+        "identifier": [{"system": system, "value": person}],
     }
 
 
@@ -253,7 +253,7 @@ def review(case: Case, due: date, laid: Laid) -> Json:
         "extension": [case.belongs],
         "status": "requested",
         "intent": "order" if by_visit else "proposal",
-        "code": concept("review visit", coding(LOCAL, "review")),
+        "code": concept("review visit", coding(LOCAL, REVIEW)),
         "focus": to(case.episode),
         "for": to(case.patient),
         "restriction": {"period": {"end": day(due)}},

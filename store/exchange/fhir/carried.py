@@ -1,6 +1,6 @@
 """What of the record a bundle carries: kinds, fields, and what is lost on the way. Said here once.
 
-Texts that somebody typed stay behind, since they may say who a patient is; names and codes of measurements and
+Texts that somebody typed stay behind, since they may say who a patient is; names of measurements and
 exercises go along. What was withdrawn goes out as withdrawn, without a value, and is not taken in.
 """
 
@@ -39,7 +39,7 @@ class Carried:
     names: tuple[str, ...] = ()
     """Texts that name a measurement, an exercise or a rule."""
     needed: tuple[str, ...] = ()
-    """Texts that stay behind and without which the entry is another one: :data:`NOT_IN_IT` stands for them."""
+    """Texts that stay behind and that the entry needs: :data:`NOT_IN_IT` stands for them."""
 
     @property
     def lost(self) -> tuple[str, ...]:
@@ -82,14 +82,17 @@ def carried(entry: Entry) -> Entry | None:
 @cache
 def _left(kind: type[Entry]) -> tuple[tuple[str, Any], ...]:
     lost = BY_KIND[kind.KIND].lost
-    return tuple((f.name, None if f.default is MISSING else f.default) for f in fields(kind) if f.name in lost)
+    return tuple(
+        (f.name, None if f.default is MISSING else f.default) for f in fields(kind) if f.name in lost
+    )
 
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """One entry of a case on its way out: its place in the order of writing, from 1, and what became of it."""
+    """One entry of a case on its way out, and what became of it."""
 
     number: int
+    """Its place in the order of writing among those that stand and are carried, from 1; 0: withdrawn."""
     entry: Entry
     withdrawn: bool
     replaces: bool
@@ -118,9 +121,11 @@ def laid_out(entries: Iterable[Entry]) -> Laid:
     gone = withdrawn_ids(corrections)
     instead = {c.replaced_by for c in corrections if c.id not in gone}
     places: dict[str, list[Place]] = {}
+    stands = 0
     for number, entry in numbered:
         if (goes := carried(entry)) is not None:
-            place = Place(number, goes, number in gone, number in instead)
+            stands += number not in gone
+            place = Place(0 if number in gone else stands, goes, number in gone, number in instead)
             places.setdefault(entry.KIND, []).append(place)
     return Laid(places)
 

@@ -149,8 +149,10 @@ class Cases:
         if person is None:
             return None
         episode = self._episode(where)
-        code = self._by_person(where, element, person, sides) if episode is None else self._of_episode(
-            where, episode
+        code = (
+            self._by_person(where, element, person, sides)
+            if episode is None
+            else self._of_episode(where, episode)
         )
         if code is None:
             return None
@@ -178,7 +180,9 @@ class Cases:
         led = self.found.led_to(reference)
         code = self.episodes.get(id(led)) if led else None
         if code is None:
-            say = f"{shown(mapping(reference).get('reference'))} is no EpisodeOfCare of the bundle with a case"
+            say = (
+                f"{shown(mapping(reference).get('reference'))} is no EpisodeOfCare of the bundle with a case"
+            )
             self.found.fault(where, "episodeOfCare", say)
         return code if code in self.heads else None
 

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.measured import INSTRUMENTS, MEASURES
+from armrise.store.rules.pathway import Rules
 
 FILE = Path(__file__).with_name("codes.toml")
 OF_SESSION = {
@@ -21,16 +22,18 @@ OF_SESSION = {
 WAKING = "pain on waking"
 SESSION = "exercise session"
 STAGE = "stage"
-SCORES = INSTRUMENTS
-MEASURED = MEASURES
+PAINS = (*OF_SESSION.values(), WAKING)
+WORDS = frozenset((*MEASURES, *INSTRUMENTS, *PAINS, SESSION, STAGE))
+"""Everything that is told in an Observation."""
+OF_TEN, POINTS = "of 10", "points"
 
 
 @dataclass(frozen=True, slots=True)
 class Unit:
-    """A unit as UCUM writes it, and in words."""
+    """A unit in words, and as UCUM writes it; empty for one that has no place in the table."""
 
-    ucum: str
     words: str
+    ucum: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,14 +41,12 @@ class Code:
     """One thing that is observed: the record's word for it, and what other systems call it."""
 
     code: str
-    category: str
-    status: str
+    status: str = "own"
     loinc: str = ""
     display: str = ""
     snomed: str = ""
     sided: Mapping[str, str] = field(default_factory=dict[str, str])
     """LOINC codes that name the side too, by the side."""
-    unit: str = ""
     source: str = ""
 
 
@@ -65,7 +66,7 @@ class Table:
     """All of it; ``by_loinc`` gives what a LOINC code may mean, with the side where it names one."""
 
     codes: Mapping[str, Code]
-    units: Mapping[str, Unit]
+    units: Mapping[str, str]
     sides: Mapping[str, Side]
     by_loinc: Mapping[str, tuple[tuple[str, str], ...]]
 
@@ -82,16 +83,32 @@ def table() -> Table:
                 found.setdefault(loinc, []).append((code.code, side))
     return Table(
         codes,
-        {name: Unit(**row) for name, row in read["units"].items()},
+        read["units"],
         {name: Side(**row) for name, row in read["sides"].items()},
         {loinc: tuple(meant) for loinc, meant in found.items()},
     )
 
 
-def unit_of(code: Code, stated: str | None = None) -> Unit | None:
-    """The unit a value is in; ``stated`` is the unit of a strength test that is not in kilograms."""
-    name = (stated or code.unit).removesuffix(" 0-5")
-    return table().units[name] if name else None
+def code_of(word: str) -> Code:
+    """What other systems call one of :data:`WORDS`."""
+    return table().codes.get(word) or Code(code=word)
+
+
+def unit_of(word: str, rules: Rules, stated: str | None = None) -> Unit | None:
+    """The unit of a value, None where there is none; ``stated`` is one that a strength test was taken in."""
+    if word in (SESSION, STAGE):
+        return None
+    measure = rules.measures.get(word)
+    words = stated or (measure.unit if measure else POINTS if word in INSTRUMENTS else OF_TEN)
+    return Unit(words, table().units.get(words, ""))
+
+
+def category_of(word: str, rules: Rules) -> str:
+    """The category of an Observation: what is asked is a survey, what is measured an examination."""
+    if word in (SESSION, STAGE):
+        return "activity" if word == SESSION else "therapy"
+    measure = rules.measures.get(word)
+    return "exam" if measure and not measure.question else "survey"
 
 
 ABSENCES: Mapping[Absence, tuple[str, str]] = {

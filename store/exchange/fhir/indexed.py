@@ -136,16 +136,14 @@ def _doubled(found: Indexed, entries: list[Any]) -> None:
     for url, times in urls.items():
         if url and times > 1:
             found.fault(None, "fullUrl", f"{shown(url)} is given to {times} entries, each needs its own")
-    names = Counter(
-        (r.type, text_of(r.body.get("id"))) for r in found.resources if text_of(r.body.get("id"))
-    )
+    names = Counter((r.type, text_of(r.body.get("id"))) for r in found.resources if text_of(r.body.get("id")))
     for (kind, name), times in names.items():
         if times > 1 and not any(n > 1 for url, n in urls.items() if url.endswith(name)):
             found.fault(None, "id", f"{shown(f'{kind}/{name}')} is given to {times} resources")
 
 
 def _look(found: Indexed, resource: Resource) -> None:
-    """The faults of a resource of whatever type: nested too deeply, a key twice, a status, a dead reference."""
+    """The faults of any resource: nested too deeply, a key twice, a status, a dead reference."""
     allowed = STATUSES.get(resource.type)
     status = resource.body.get("status")
     if allowed and (not isinstance(status, str) or status not in allowed):
@@ -170,9 +168,5 @@ def _look_at(found: Indexed, resource: Resource, told: Json) -> None:
         found.fault(resource, shown(several(told[TWICE])[0]), "is given twice in one object")
     reference = told.get("reference")
     # A urn leads to nothing outside its bundle; an address may, and is asked for where it is needed.
-    if (
-        isinstance(reference, str)
-        and reference.startswith("urn:")
-        and reference not in found.by_reference
-    ):
+    if isinstance(reference, str) and reference.startswith("urn:") and reference not in found.by_reference:
         found.fault(resource, "reference", f"{shown(reference)} is not in the bundle")

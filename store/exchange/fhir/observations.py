@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 
 from armrise.store.exchange.fhir import codes
 from armrise.store.exchange.fhir.carried import Laid, Place
-from armrise.store.exchange.fhir.codes import OF_SESSION, Code, table
+from armrise.store.exchange.fhir.codes import OF_SESSION, code_of, unit_of
 from armrise.store.exchange.fhir.pieces import (
     Json,
     Names,
@@ -27,7 +27,8 @@ from armrise.store.exchange.fhir.pieces import (
 )
 from armrise.store.exchange.fhir.stated import extension
 from armrise.store.exchange.fhir.systems import EPISODE, PATHWAY, WITHDRAWN
-from armrise.store.record.kinds.head import REPORTED
+from armrise.store.record.fields import Absence
+from armrise.store.record.kinds.head import REPORTED, Entry
 from armrise.store.record.kinds.measured import Measure, Score, named_measure
 from armrise.store.record.kinds.pain import Morning, Session
 from armrise.store.record.kinds.plan import Step, pathway_code
@@ -41,7 +42,6 @@ BY_ELEMENT = ("on", "recorded")
 class Case:
     """What every resource of a case needs to know of it."""
 
-    code: str
     side: str
     patient: str
     """The name of its Patient."""
@@ -78,36 +78,27 @@ def _measure(case: Case, place: Place) -> Json:
     entry = place.entry
     assert isinstance(entry, Measure)
     words, _ = named_measure(entry.name, case.rules)
-    code = table().codes[entry.name]
-    return _observation(
-        case,
-        place,
-        code,
-        words,
-        value_of(code, entry.value, entry.unit)
-        | {
-            "bodySite": shoulder(entry.side or case.side, snomed=case.snomed),
-            "method": concept(entry.method) if entry.method else None,
-        },
-    )
+    value = value_of(entry.value, unit_of(entry.name, case.rules, entry.unit))
+    value["bodySite"] = shoulder(entry.side or case.side, snomed=case.snomed)
+    value["method"] = concept(entry.method) if entry.method else None
+    return _observation(case, place, entry.name, words, value)
 
 
 def _score(case: Case, place: Place) -> Json:
     entry = place.entry
     assert isinstance(entry, Score)
-    code = table().codes[entry.instrument]
-    return _observation(case, place, code, f"{entry.instrument}, total", value_of(code, entry.total))
+    value = value_of(entry.total, unit_of(entry.instrument, case.rules))
+    return _observation(case, place, entry.instrument, f"{entry.instrument}, total", value)
 
 
 def _morning(case: Case, place: Place) -> Json:
     entry = place.entry
     assert isinstance(entry, Morning)
-    code = table().codes[codes.WAKING]
-    return _observation(case, place, code, codes.WAKING, _pain(case, code, entry.pain))
+    return _observation(case, place, codes.WAKING, codes.WAKING, _pain(case, codes.WAKING, entry.pain))
 
 
-def _pain(case: Case, code: Code, score: int | codes.Absence) -> Json:
-    return value_of(code, score) | {"bodySite": shoulder(case.side, snomed=case.snomed)}
+def _pain(case: Case, word: str, score: int | Absence) -> Json:
+    return value_of(score, unit_of(word, case.rules)) | {"bodySite": shoulder(case.side, snomed=case.snomed)}
 
 
 def _session(case: Case, place: Place) -> Iterator[Json]:
@@ -115,62 +106,53 @@ def _session(case: Case, place: Place) -> Iterator[Json]:
     entry = place.entry
     assert isinstance(entry, Session)
     name = case.names.of(entry)
-    scores = {field: name_of("score", name, field) for field in OF_SESSION}
-    code = table().codes[codes.SESSION]
-    yield _observation(
-        case, place, code, codes.SESSION, {"hasMember": [to(score) for score in scores.values()]}, name=name
-    )
-    for field, score_name in scores.items():
-        code = table().codes[OF_SESSION[field]]
-        value = _pain(case, code, getattr(entry, field))
+    scores = {field: name_of(case.names.system, "score", name, field) for field in OF_SESSION}
+    members = {"hasMember": [to(score) for score in scores.values()]}
+    yield _observation(case, place, codes.SESSION, codes.SESSION, members, name=name)
+    for field, score in scores.items():
+        word = OF_SESSION[field]
+        value = _pain(case, word, getattr(entry, field))
         on = entry.on + timedelta(days=field == "morning")
-        yield _observation(case, place, code, code.code, value, name=score_name, on=on, member=True)
+        yield _observation(case, place, word, word, value, name=score, on=on)
 
 
 def _step(case: Case, place: Place) -> Json:
     entry = place.entry
     assert isinstance(entry, Step)
-    code = table().codes[codes.STAGE]
     pathway = case.rules.pathways.get(pathway_code(entry.stage))
     stage = pathway.stage(entry.stage) if pathway else None
     words = stage.name if stage else entry.stage
     value = {"valueCodeableConcept": concept(words, coding(PATHWAY, entry.stage))}
-    return _observation(case, place, code, codes.STAGE, value)
+    return _observation(case, place, codes.STAGE, codes.STAGE, value)
 
 
 def _observation(
-    case: Case,
-    place: Place,
-    code: Code,
-    words: str,
-    rest: Json,
-    *,
-    name: str = "",
-    on: date | None = None,
-    member: bool = False,
+    case: Case, place: Place, word: str, words: str, rest: Json, *, name: str = "", on: date | None = None
 ) -> Json:
     """An Observation; of what was withdrawn only which one it was, and that it does not stand."""
     entry = place.entry
     status = WITHDRAWN if place.withdrawn else "corrected" if place.replaces else "final"
-    own: Sequence[Json] = [] if place.withdrawn or member else [extension(place, BY_ELEMENT)]
-    if place.withdrawn:
-        rest = masked()
+    # A score of a session says what it says by itself; its session tells the rest.
+    tells = not place.withdrawn and word not in OF_SESSION.values()
     return without_nothing(
         {
             "resourceType": "Observation",
             "id": name or case.names.of(entry),
-            "extension": [case.belongs, *own],
+            "extension": [case.belongs, *([extension(place, BY_ELEMENT)] if tells else [])],
             "status": status,
-            "category": category(code),
-            "code": what(code, words, snomed=case.snomed),
+            "category": category(word, case.rules),
+            "code": what(code_of(word), words, snomed=case.snomed),
             "subject": to(case.patient),
             "effectiveDateTime": day(on or entry.on),
             "issued": entry.recorded_at.isoformat(),
-            "performer": [to(case.patient)]
-            if entry.source == REPORTED
-            else [person_of(entry.author)]
-            if entry.author
-            else None,
-            **rest,
+            "performer": _performer(case, entry),
+            **(masked() if place.withdrawn else rest),
         }
     )
+
+
+def _performer(case: Case, entry: Entry) -> list[Json]:
+    """Who told or measured it: the patient, or somebody of the clinic where that is known."""
+    if entry.source == REPORTED:
+        return [to(case.patient)]
+    return [person_of(entry.author)] if entry.author else []

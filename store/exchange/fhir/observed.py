@@ -6,13 +6,19 @@ from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import date, datetime, tzinfo
-from decimal import Decimal
 from typing import Any
 
-from armrise.store.entries.words import quoted, shown
+from armrise.store.entries.words import shown
 from armrise.store.exchange.fhir import codes
 from armrise.store.exchange.fhir.cases import Cases, own_parts, sides_of
-from armrise.store.exchange.fhir.codes import ABSENCES, INCOMPLETE, OF_SESSION, Code, table, unit_of
+from armrise.store.exchange.fhir.codes import (
+    OF_SESSION,
+    WORDS,
+    Code,
+    category_of,
+    code_of,
+    table,
+)
 from armrise.store.exchange.fhir.indexed import (
     Indexed,
     Json,
@@ -23,18 +29,17 @@ from armrise.store.exchange.fhir.indexed import (
     several,
     text_of,
 )
-from armrise.store.exchange.fhir.systems import ABSENT, LOCAL, LOINC, PATHWAY, STANDS, UCUM
+from armrise.store.exchange.fhir.systems import LOCAL, LOINC, PATHWAY, STANDS
+from armrise.store.exchange.fhir.valued import NOTHING, Valued
 from armrise.store.record.clock import on_the_clock
-from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.head import REPORTED
-from armrise.store.record.kinds.measured import Measure, Score
+from armrise.store.record.kinds.measured import INSTRUMENTS, MEASURES, Measure, Score
 from armrise.store.record.kinds.pain import Morning, Session
 from armrise.store.record.kinds.plan import Step
+from armrise.store.rules.pathway import Rules
 
 FROM_RECORDS = "clinic records"
 """The source of what another program measured: nobody here did, nor did the patient tell it here."""
-NOTHING = object()
-"""No value, and a fault that says so."""
 MEMBER_ALONE = "outside an exercise session"
 
 
@@ -45,7 +50,7 @@ class Raw:
     case: str
     number: int | float
     entry: Json
-    label: str
+    of: Resource
 
 
 @dataclass
@@ -55,7 +60,9 @@ class Observed:
     found: Indexed
     cases: Cases
     zone: tzinfo
+    rules: Rules
     left_out: Counter[str]
+    values: Valued
     raw: list[Raw] = field(default_factory=list[Raw])
     members: dict[int, str] = field(default_factory=dict[int, str])
     """The Observations that are a score of a session, each with the name of that session."""
@@ -100,7 +107,7 @@ class Observed:
         if entry is not None and fill(one, code, entry, (case, sides)):
             number = entry.pop("number", None)
             place = number if isinstance(number, int) else float("inf")
-            self.raw.append(Raw(case, place, entry, one.label))
+            self.raw.append(Raw(case, place, entry, one))
 
     def _filler(self, code: Code) -> Callable[[Resource, Code, Json, tuple[str, set[str]]], bool]:
         if code.code == codes.SESSION:
@@ -112,7 +119,7 @@ class Observed:
     def _named(self, one: Resource) -> tuple[Code, str] | None:
         """What is observed, and the side where its code names one; None: counted, or refused."""
         concept = one.body.get("code")
-        own = [word for word in coded(concept, LOCAL) if word in table().codes]
+        own = [word for word in coded(concept, LOCAL) if word in WORDS]
         loinc = coded(concept, LOINC)
         for code in loinc:
             if not codes.has_check_digit(code):
@@ -129,13 +136,13 @@ class Observed:
             return self._agreed(one, own[0], loinc)
         if meant:
             code, side = meant.pop()
-            return table().codes[code], side
+            return code_of(code), side
         self.left_out[f"Observation, {_first_code(concept)}"] += 1
         return None
 
     def _agreed(self, one: Resource, own: str, loinc: list[str]) -> tuple[Code, str] | None:
         """Our own word, with the LOINC codes beside it, which have to mean the same."""
-        code = table().codes[own]
+        code = code_of(own)
         sides = {number: side for side, number in {"": code.loinc, **code.sided}.items() if number}
         for number in loinc:
             if number not in sides:
@@ -193,18 +200,18 @@ class Observed:
 
     def _value(self, one: Resource, code: Code, entry: Json, where: tuple[str, set[str]]) -> bool:
         """One value: a measure, a total, a morning."""
-        value = self._quantity(one, code, entry.get("unit"))
+        value = self.values.of(one, code, entry.get("unit"))
         if value is NOTHING:
             return False
         entry |= _named_as(code.code)
-        if code.code in codes.SCORES:
+        if code.code in INSTRUMENTS:
             return _put(entry, "total", value)
         if code.code == codes.WAKING:
             return _put(entry, "pain", value) and self._same_side(one, where)
         return _put(entry, "value", value) and self._side(one, code, entry, where)
 
     def _side(self, one: Resource, code: Code, entry: Json, where: tuple[str, set[str]]) -> bool:
-        """The side measured: that of the case where nothing else is told, and told it has to be of a range."""
+        """The side measured, which has to be told of a range: that of the case is the affected one."""
         case, sides = where
         affected = self._affected(case)
         if own_parts(one.body):
@@ -212,8 +219,10 @@ class Observed:
                 self.found.fault(one, "bodySite", f"{sides.pop()} is not the side the entry tells")
                 return False
             return True
-        if not sides and (code.category == "exam" or "bodySite" in one.body):
-            self.found.fault(one, "bodySite", "does not say which shoulder, needed is LEFT or RIGHT by a code")
+        if not sides and (category_of(code.code, self.rules) == "exam" or "bodySite" in one.body):
+            self.found.fault(
+                one, "bodySite", "does not say which shoulder, needed is LEFT or RIGHT by a code"
+            )
             return False
         if sides and sides != {affected}:
             entry["side"] = sides.pop()
@@ -240,10 +249,14 @@ class Observed:
                 continue
             name = by_code.get(named[0].code)
             if name is None or name in entry:
-                self.found.fault(score, "code", f"{named[0].code} is no score of a session, or one told twice")
+                self.found.fault(
+                    score, "code", f"{named[0].code} is no score of a session, or one told twice"
+                )
                 return False
-            value = self._quantity(score, named[0], None) if self._stands(score) else NOTHING
-            if value is NOTHING or not self._same_side(score, (where[0], sides_of([score.body.get("bodySite")]))):
+            value = self.values.of(score, named[0], None) if self._stands(score) else NOTHING
+            if value is NOTHING or not self._same_side(
+                score, (where[0], sides_of([score.body.get("bodySite")]))
+            ):
                 return False
             _put(entry, name, value)
         return True
@@ -257,61 +270,19 @@ class Observed:
         entry["stage"] = stages[0]
         return True
 
-    def _quantity(self, one: Resource, code: Code, unit: Any) -> Any:
-        """The value of an Observation, an absence, None for a total that could not be made, or NOTHING."""
-        values = [name for name in one.body if name.startswith("value") and name != "valueSet"]
-        absent = one.body.get("dataAbsentReason")
-        if len(values) > 1 or (values and absent is not None):
-            self.found.fault(one, values[0], "stands beside another value or the reason that there is none")
-        elif values == ["valueInteger"] and code.unit == "score":
-            return one.body["valueInteger"]
-        elif values == ["valueQuantity"]:
-            return self._number(one, code, mapping(one.body["valueQuantity"]), unit)
-        elif values:
-            self.found.fault(one, values[0], f"is not taken of {code.code}, allowed is valueQuantity")
-        elif absent is None:
-            self.found.fault(one, "value", "is missing, needed is valueQuantity or dataAbsentReason")
-        else:
-            return self._absence(one, code, absent)
-        return NOTHING
-
-    def _number(self, one: Resource, code: Code, quantity: Json, unit: Any) -> Any:
-        needed = unit_of(code, unit if unit in ("kg", "percent of other side", "grade 0-5") else None)
-        if "comparator" in quantity:
-            self.found.fault(one, "valueQuantity.comparator", "is not taken, needed is the value itself")
-        elif needed and (quantity.get("system"), quantity.get("code")) != (UCUM, needed.ucum):
-            told = shown(quantity.get("code", quantity.get("unit")))
-            say = f"{told} is not the unit of {code.code}, needed is {shown(needed.ucum)} of {UCUM}"
-            self.found.fault(one, "valueQuantity.code", say)
-        elif not isinstance(quantity.get("value"), int | Decimal) or isinstance(quantity["value"], bool):
-            self.found.fault(one, "valueQuantity.value", f"{shown(quantity.get('value'))} is no number")
-        else:
-            return quantity["value"]
-        return NOTHING
-
-    def _absence(self, one: Resource, code: Code, reason: Any) -> Any:
-        standard, own = coded(reason, ABSENT), coded(reason, LOCAL)
-        for absence, (word, local) in ABSENCES.items():
-            if standard == [word] and own == ([local] if local else []):
-                return absence.value
-        if standard == [INCOMPLETE[0]] and own == [INCOMPLETE[1]] and code.code in codes.SCORES:
-            return None
-        self.left_out[f"Observation of {code.code}, without a value for another reason"] += 1
-        return NOTHING
-
 
 def _kind(code: Code) -> str:
-    if code.code in codes.MEASURED:
+    if code.code in MEASURES:
         return Measure.KIND
-    if code.code in codes.SCORES:
+    if code.code in INSTRUMENTS:
         return Score.KIND
     return {codes.SESSION: Session.KIND, codes.STAGE: Step.KIND, codes.WAKING: Morning.KIND}[code.code]
 
 
 def _named_as(word: str) -> Json:
-    if word in codes.MEASURED:
+    if word in MEASURES:
         return {"name": word}
-    return {"instrument": word} if word in codes.SCORES else {}
+    return {"instrument": word} if word in INSTRUMENTS else {}
 
 
 def _put(entry: Json, name: str, value: Any) -> bool:
@@ -331,5 +302,3 @@ def _first_code(concept: Any) -> str:
         if code := text_of(one.get("code")):
             return f"code {code[:40]} of {text_of(one.get('system'))[:60] or 'no system'}"
     return "without a code"
-
-

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
 from datetime import UTC, date
 from decimal import Decimal
 from typing import Any
 from uuid import uuid5
 
-from armrise.store.exchange.fhir.codes import ABSENCES, INCOMPLETE, Code, table, unit_of
+from armrise.store.exchange.fhir.codes import ABSENCES, INCOMPLETE, Code, Unit, category_of, table
 from armrise.store.exchange.fhir.systems import (
     ABSENT,
     CATEGORY,
@@ -22,23 +21,28 @@ from armrise.store.exchange.fhir.systems import (
 )
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.head import Entry
+from armrise.store.rules.pathway import Rules
 
 Json = dict[str, Any]
 
 
-def name_of(*words: str) -> str:
-    """The name of a resource: the same words always give the same one, in every store."""
-    return str(uuid5(NAMESPACE, "\n".join(words)))
+def name_of(system: str, *words: str) -> str:
+    """The name of a resource: the same words always give the same one, in every store.
+
+    ``system`` is that of the codes of persons: two clinics with one each never share a name.
+    """
+    return str(uuid5(uuid5(NAMESPACE, system), "\n".join(words)))
 
 
 class Names:
     """The names of the resources of one case.
 
-    An entry goes by its case, kind, day and instant of recording, and by its turn among those that share them:
-    numbers differ from store to store, and words of the record are in no name.
+    An entry goes by its case, kind, day and instant of recording, and by its turn among those that share
+    them: numbers differ from store to store, and words of the record are in no name.
     """
 
-    def __init__(self, code: str) -> None:
+    def __init__(self, system: str, code: str) -> None:
+        self.system = system
         self.code = code
         self._turns: Counter[tuple[str, ...]] = Counter()
 
@@ -47,11 +51,11 @@ class Names:
         at = entry.recorded_at.astimezone(UTC).isoformat()
         said = (entry.KIND, entry.on.isoformat(), at)
         self._turns[said] += 1
-        return name_of("entry", self.code, *said, str(self._turns[said]))
+        return name_of(self.system, "entry", self.code, *said, str(self._turns[said]))
 
     def beside(self, what: str) -> str:
         """The name of something the case has one of."""
-        return name_of(what, self.code)
+        return name_of(self.system, what, self.code)
 
 
 def to(name: str) -> Json:
@@ -81,9 +85,9 @@ def what(code: Code, words: str, *, snomed: bool) -> Json:
     return concept(words, *told, coding(LOCAL, code.code))
 
 
-def category(code: Code) -> list[Json]:
+def category(word: str, rules: Rules) -> list[Json]:
     """The category of an Observation."""
-    return [{"coding": [coding(CATEGORY, code.category)]}]
+    return [{"coding": [coding(CATEGORY, category_of(word, rules))]}]
 
 
 def shoulder(side: str, *, snomed: bool) -> Json:
@@ -93,14 +97,15 @@ def shoulder(side: str, *, snomed: bool) -> Json:
     return concept(named.words, *told, coding(LOCAL, side))
 
 
-def value_of(code: Code, value: Decimal | int | Absence | None, unit: str | None = None) -> Json:
+def value_of(value: Decimal | int | Absence | None, unit: Unit | None) -> Json:
     """The value of an Observation, or why there is none; None is a total that could not be made."""
     if value is None or isinstance(value, Absence):
         reason, own = INCOMPLETE if value is None else ABSENCES[value]
-        return {"dataAbsentReason": concept("", coding(ABSENT, reason), *([coding(LOCAL, own)] if own else []))}
+        more = [coding(LOCAL, own)] if own else []
+        return {"dataAbsentReason": concept("", coding(ABSENT, reason), *more)}
     quantity: Json = {"value": value}
-    if (told := unit_of(code, unit)) is not None:
-        quantity |= {"unit": told.words, "system": UCUM, "code": told.ucum}
+    if unit is not None:
+        quantity |= {"unit": unit.words} | ({"system": UCUM, "code": unit.ucum} if unit.ucum else {})
     return {"valueQuantity": quantity}
 
 
@@ -117,8 +122,3 @@ def day(on: date) -> str:
 def without_nothing(resource: Json) -> Json:
     """The resource without elements that hold nothing: the standard knows no null and no empty list."""
     return {name: value for name, value in resource.items() if value not in (None, "", [], {})}
-
-
-def extensions(*several: Iterable[Json]) -> list[Json]:
-    """All of them in one list."""
-    return [one for some in several for one in some]

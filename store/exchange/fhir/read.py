@@ -19,10 +19,22 @@ from armrise.store.entries.filed import Beside, CaseloadFile, FileCase
 from armrise.store.entries.words import Fault, shown
 from armrise.store.exchange.fhir.carried import carried
 from armrise.store.exchange.fhir.cases import Cases, Known, own_parts, raw_head
-from armrise.store.exchange.fhir.indexed import Indexed, Json, Resource, indexed, objects, several
+from armrise.store.exchange.fhir.indexed import (
+    Indexed,
+    Json,
+    Resource,
+    coded,
+    indexed,
+    mapping,
+    objects,
+    several,
+    text_of,
+)
 from armrise.store.exchange.fhir.observed import Observed, Raw
+from armrise.store.exchange.fhir.pieces import Names
 from armrise.store.exchange.fhir.stated import HEAD
-from armrise.store.exchange.fhir.systems import PERSON, REASON, WITHDRAWN
+from armrise.store.exchange.fhir.systems import LOCAL, PERSON, REASON, REVIEW, WITHDRAWN
+from armrise.store.exchange.fhir.valued import Valued
 from armrise.store.exchange.into.caseload_parser import FORMAT, CaseloadRefused, Parser
 from armrise.store.record.clock import clinic_zone
 from armrise.store.record.kinds.care import Appointment, Attendance, Visit
@@ -50,6 +62,7 @@ ELEMENTS = {
     "recorded": "issued",
 }
 """What the fields of an entry that is an Observation are called in it."""
+CHANGED = "the store has this entry, and it says something else: a bundle changes nothing, correct it here"
 _NUMBERED = re.compile(r"entry (\d+)(?! of the store)")
 
 
@@ -59,12 +72,12 @@ class Bundle:
 
     caseload: CaseloadFile
     left_out: Counter[str]
-    labels: Mapping[tuple[str, int], str]
+    resources: Mapping[tuple[str, int], Resource]
     """The resource of each entry, by case and position in the file."""
 
     def named(self, faults: Iterable[Fault]) -> list[Fault]:
         """Faults that name an entry by its position, naming its resource instead."""
-        return [_by_resource(fault, self.labels) for fault in faults]
+        return [_by_resource(fault, self.resources) for fault in faults]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,7 +100,8 @@ def read_bundle(data: Json, name: str, clinic: Clinic) -> Bundle:
     cases = Cases(found, clinic.person_system)
     cases.gather(clinic.known)
     left_out: Counter[str] = Counter()
-    observed = Observed(found, cases, clinic_zone(clinic.zone), left_out)
+    values = Valued(found, clinic.rules, left_out)
+    observed = Observed(found, cases, clinic_zone(clinic.zone), clinic.rules, left_out, values)
     observed.read()
     raw = [*observed.raw, *_hosted(found, cases, left_out)]
     if found.without:
@@ -101,12 +115,8 @@ def read_bundle(data: Json, name: str, clinic: Clinic) -> Bundle:
 
 def is_fictional(data: Json) -> bool:
     """True where the bundle says that it holds test health data, and nobody's."""
-    security = objects(_of(data, "meta").get("security"))
+    security = objects(mapping(data.get("meta")).get("security"))
     return any(one.get("system") == REASON and one.get("code") == "HTEST" for one in security)
-
-
-def _of(data: Json, name: str) -> Json:
-    return next(iter(objects([data.get(name)])), {})
 
 
 def _counted(left_out: Counter[str]) -> str:
@@ -127,14 +137,16 @@ def _hosted(found: Indexed, cases: Cases, left_out: Counter[str]) -> list[Raw]:
             left_out[f"{one.type} with status {WITHDRAWN}"] += 1
         elif parts and one.type in HOSTS:
             raw += _entries(found, cases, one, parts)
-        elif id(one) not in cases.episodes and id(one) not in cases.conditions and not _plan(cases, one):
+        elif id(one) not in cases.episodes and id(one) not in cases.conditions and not _follows(cases, one):
             left_out[one.type[:40]] += 1
     return raw
 
 
-def _plan(cases: Cases, one: Resource) -> bool:
-    """True for a programme without exercises, of a case of the bundle: nothing of it is left out."""
-    return one.type == "CarePlan" and not several(one.body.get("activity")) and cases.is_ours(one)
+def _follows(cases: Cases, one: Resource) -> bool:
+    """True for what an export of armrise holds beside the entries, and the record says without it."""
+    empty = one.type == "CarePlan" and not several(one.body.get("activity"))
+    review = one.type == "Task" and coded(one.body.get("code"), LOCAL) == [REVIEW]
+    return (empty or review) and cases.is_ours(one)
 
 
 def _parts(one: Resource) -> list[Json]:
@@ -152,7 +164,7 @@ def _entries(found: Indexed, cases: Cases, one: Resource, parts: Sequence[Json])
             found.fault(one, "extension", f"{shown(kind)} is no entry that a {one.type} tells of")
         else:
             place = number if isinstance(number, int) else float("inf")
-            raw.append(Raw(case or "", place, part, one.label))
+            raw.append(Raw(case or "", place, part, one))
     return raw
 
 
@@ -173,11 +185,11 @@ def _parsed(
     for one in raw:
         by_case[one.case].append(one)
     codes = list(dict.fromkeys([*cases.heads, *sorted(cases.used)]))
-    labels: dict[tuple[str, int], str] = {}
+    of: dict[tuple[str, int], Resource] = {}
     told: list[Json] = []
     for code in codes:
         entries = sorted(by_case[code], key=lambda one: one.number)
-        labels |= {(code, position): one.label for position, one in enumerate(entries, 1)}
+        of |= {(code, position): one.of for position, one in enumerate(entries, 1)}
         head = cases.heads.get(code) or raw_head(cases.known[code].head)
         told.append({**head, "entries": [one.entry for one in entries]})
     top = {"format": FORMAT, "clinic_date": clinic.today.isoformat(), "zone": clinic.zone}
@@ -185,36 +197,72 @@ def _parsed(
     try:
         caseload = Parser(name, clinic.rules, clinic.beside).file(file)
     except CaseloadRefused as refused:
-        raise CaseloadRefused(name, [_by_resource(fault, labels) for fault in refused.faults]) from None
-    return Bundle(_recognised(caseload, cases.known), left_out, labels)
+        raise CaseloadRefused(name, [_by_resource(fault, of) for fault in refused.faults]) from None
+    faults: list[Fault] = []
+    made = tuple(_recognised(case, cases.known, clinic.person_system, of, faults) for case in caseload.cases)
+    if faults:
+        raise CaseloadRefused(name, faults)
+    return Bundle(replace(caseload, cases=made), left_out, of)
 
 
-def _by_resource(fault: Fault, labels: Mapping[tuple[str, int], str]) -> Fault:
+def _by_resource(fault: Fault, of: Mapping[tuple[str, int], Resource]) -> Fault:
     match = _NUMBERED.match(fault.entry)
-    label = labels.get((fault.case, int(match[1]))) if match else None
-    if match is None or label is None:
+    resource = of.get((fault.case, int(match[1]))) if match else None
+    if match is None or resource is None:
         return fault
-    entry = f"{label}{fault.entry[match.end() :]}"
-    named = ELEMENTS.get(fault.field, fault.field) if label.startswith("Observation") else fault.field
-    return replace(fault, entry=entry, field=named)
+    named = ELEMENTS.get(fault.field, fault.field) if resource.type == "Observation" else fault.field
+    return replace(fault, entry=f"{resource.label}{fault.entry[match.end() :]}", field=named)
 
 
-def _recognised(caseload: CaseloadFile, known: Mapping[str, FileCase]) -> CaseloadFile:
-    """The caseload with every entry that the store has as the store has it, with the words it has there."""
-    cases = tuple(
-        replace(case, entries=_as_there(case.entries, known[case.head.code].entries))
-        if case.head.code in known
-        else case
-        for case in caseload.cases
-    )
-    return replace(caseload, cases=cases)
+def _recognised(
+    case: FileCase,
+    known: Mapping[str, FileCase],
+    system: str,
+    of: Mapping[tuple[str, int], Resource],
+    faults: list[Fault],
+) -> FileCase:
+    """The case with every entry that the store has as the store has it, with the words it has there.
+
+    An entry that goes by the name of one of the store and says something else is refused: nothing is changed.
+    """
+    code = case.head.code
+    if code not in known:
+        return case
+    there = Theirs(known[code], system)
+    taken = [there.same(entry) for entry in case.entries]
+    for position, (said, same) in enumerate(zip(case.entries, taken, strict=True), 1):
+        resource = of[code, position]
+        if same is None and there.changed(said, text_of(resource.body.get("id"))):
+            entry = f"{resource.label} ({said.KIND} of {said.on.isoformat()})"
+            faults.append(Fault(code, entry, "", CHANGED))
+    return replace(case, entries=tuple(same or said for said, same in zip(case.entries, taken, strict=True)))
 
 
-def _as_there(said: Sequence[Entry], there: Sequence[Entry]) -> tuple[Entry, ...]:
-    numbered = [replace(e, id=number) for number, e in enumerate(there, 1)]
-    gone = withdrawn_ids(e for e in numbered if isinstance(e, Correction))
-    pool: defaultdict[Hashable, deque[Entry]] = defaultdict(deque)
-    for entry in sorted(numbered, key=lambda e: e.id in gone):
-        if (goes := carried(entry)) is not None:
-            pool[content(goes)].append(replace(entry, id=0))
-    return tuple(pool[key].popleft() if pool.get(key := content(entry)) else entry for entry in said)
+class Theirs:
+    """What the store has of a case, by what a bundle would say of it and by the name it would go by."""
+
+    def __init__(self, case: FileCase, system: str) -> None:
+        numbered = [replace(e, id=number) for number, e in enumerate(case.entries, 1)]
+        gone = withdrawn_ids(e for e in numbered if isinstance(e, Correction))
+        names = Names(system, case.head.code)
+        self._by_content: defaultdict[Hashable, deque[Entry]] = defaultdict(deque)
+        self._by_name: dict[str, Entry] = {}
+        self._found: set[int] = set()
+        goes = [(entry, one) for entry in numbered if (one := carried(entry)) is not None]
+        self._by_name = {names.of(entry): entry for entry, _ in goes}
+        for entry, one in sorted(goes, key=lambda pair: pair[0].id in gone):
+            self._by_content[content(one)].append(entry)
+
+    def same(self, said: Entry) -> Entry | None:
+        """The entry of the store that says the same, each once; those that stand first."""
+        pool = self._by_content.get(content(said))
+        if not pool:
+            return None
+        found = pool.popleft()
+        self._found.add(found.id)
+        return replace(found, id=0)
+
+    def changed(self, said: Entry, name: str) -> bool:
+        """True where the store has an entry of that name, and nothing of the bundle says what it says."""
+        there = self._by_name.get(name)
+        return there is not None and there.KIND == said.KIND and there.id not in self._found

@@ -21,7 +21,11 @@ from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.programme import DoneItem
 
 Json = dict[str, Any]
-PART = "valueInteger valueDecimal valueString valueBoolean valueCode valueDate valueInstant".split()
+PART = (
+    *("valueInteger", "valueDecimal", "valueString", "valueBoolean", "valueCode"),
+    *("valueDate", "valueInstant"),
+)
+"""How the value of a part may be written."""
 COMMON = ("author", "source", "history")
 HEAD = "case"
 """The kind under which what is said of the case itself stands."""
@@ -92,9 +96,7 @@ def stated(raw: Json) -> Json:
             found.setdefault(str(told.get("url")), []).append(_value(told))
     kind = found.get("kind", [None])[0]
     many = lists_of(KINDS[kind]) if isinstance(kind, str) and kind in KINDS else frozenset[str]()
-    return {
-        name: _list(values) if name in many else _one(values) for name, values in found.items()
-    }
+    return {name: _list(values) if name in many else _one(values) for name, values in found.items()}
 
 
 def _value(told: Json) -> Any:
@@ -115,6 +117,4 @@ def _list(values: list[Any]) -> list[Any]:
 @cache
 def lists_of(kind: type[Entry]) -> frozenset[str]:
     """The fields of a kind that hold a list."""
-    return frozenset(
-        f.name for f in fields(kind) if isinstance(f.metadata.get("rule"), (Children, Series))
-    )
+    return frozenset(f.name for f in fields(kind) if isinstance(f.metadata.get("rule"), (Children, Series)))

@@ -1,6 +1,6 @@
 """The names FHIR goes by: systems of codes and identifiers, and the words the standard allows.
 
-A system of our own is a urn:uuid, drawn once: no host of anybody is named, and nothing can be fetched from it.
+A system of our own is a urn:uuid, drawn once: no host of anybody is named, nothing can be fetched from it.
 """
 
 from __future__ import annotations
@@ -47,9 +47,7 @@ STATUSES: dict[str, tuple[str, ...]] = {
         *("planned", "arrived", "triaged", "in-progress", "onleave", "finished", "cancelled"),
         *("entered-in-error", "unknown"),
     ),
-    "CarePlan": (
-        *("draft", "active", "on-hold", "revoked", "completed", "entered-in-error", "unknown"),
-    ),
+    "CarePlan": (*("draft", "active", "on-hold", "revoked", "completed", "entered-in-error", "unknown"),),
     "Appointment": (
         *("proposed", "pending", "booked", "arrived", "fulfilled", "cancelled", "noshow"),
         *("entered-in-error", "checked-in", "waitlist"),
@@ -67,3 +65,5 @@ BUNDLES = (
     *("transaction-response", "batch-response", "history"),
 )
 WITHDRAWN = "entered-in-error"
+REVIEW = "review"
+"""The code of a Task that is a review owed."""

@@ -45,11 +45,15 @@ def read(path: Path, rules: Rules | None = None, beside: Beside = NOTHING) -> Ca
     ``rules`` gives the ranges and pathways checked against, by default those shipped. ``beside`` is what the
     store has that it is read for: the entries of a case there may be a part of its history.
     """
+    return parse(decoded(path), path.name, rules, beside)
+
+
+def decoded(path: Path) -> Any:
+    """The JSON in the file at ``path``. Raises :class:`CaseloadRefused`."""
     try:
-        data = read_json(path)
+        return read_json(path)
     except NotJsonError as refusal:
         raise CaseloadRefused(path.name, [Fault("", "", "", str(refusal))]) from None
-    return parse(data, path.name, rules, beside)
 
 
 def parse(data: Any, name: str, rules: Rules | None = None, beside: Beside = NOTHING) -> CaseloadFile:

@@ -11,34 +11,56 @@ import click
 from armrise.tui.command.options import Command
 from armrise.tui.command.printing import complain, say
 from armrise.tui.command.reading import STORE, STORE_HELP
+from armrise.tui.command.store.bundle import SYSTEM, SYSTEM_HELP, bundle_text
 from armrise.tui.command.store.load import count
-from armrise.tui.shell.intake import Source, opened
+from armrise.tui.shell.intake import Source, load_rules, opened
 
 if TYPE_CHECKING:
     from armrise.store.database.server.address import Where
     from armrise.store.entries.filed import CaseloadFile
 
 STANDARD_OUTPUT = "-"
+BESIDE_A_BUNDLE = (
+    "Not in it: free text, what was withdrawn, and the kinds of entry the README names. Not encrypted."
+)
 
 
 @click.command(cls=Command)
 @click.argument("file", default=STANDARD_OUTPUT, metavar="[FILE]")
 @click.argument("codes", nargs=-1, metavar="[CODE]...")
 @click.option("--person", metavar="PERSON", help="Every case of one person, by the code the cases carry.")
+@click.option("--fhir", is_flag=True, help="As an HL7 FHIR R4 bundle (JSON): codes and values, no free text.")
+@click.option(
+    "--snomed", is_flag=True, help="With --fhir: codes of SNOMED CT too, where your licence allows."
+)
+@click.option("--system", type=SYSTEM, metavar="URI", help=SYSTEM_HELP)
 @click.option("--store", type=STORE, metavar="STORE", help=STORE_HELP)
-def export(file: str, codes: tuple[str, ...], person: str | None, store: Where | None) -> None:
+def export(
+    file: str,
+    codes: tuple[str, ...],
+    person: str | None,
+    fhir: bool,
+    snomed: bool,
+    system: str | None,
+    store: Where | None,
+) -> None:
     """Write the store as a caseload file, or some cases of it: everything recorded, withdrawn entries too.
 
     Without FILE, or with -, it is printed. armrise load takes the file into a store, where it is the same
-    record again. Forms not written, marks and rules are not in it.
+    record again. Forms not written, marks and rules are not in it. --fhir writes what another program can
+    read instead; what that cannot carry stands in the README.
     """
     if person is not None and codes:
         raise click.UsageError("--person and case codes exclude each other, give one of them")
+    if (snomed or system) and not fhir:
+        raise click.UsageError("--snomed and --system are of a FHIR bundle, give --fhir too")
     with opened(Source(demo=False, caseload=None, store=store), None) as source:
         from armrise.store.caseload import read as caseload
         from armrise.store.caseload.whole import whole
+        from armrise.store.exchange.fhir.bundle import MARK as BUNDLE
         from armrise.store.exchange.out.caseload_json import MARK, as_text
         from armrise.store.exchange.out.private_file import write_private
+        from armrise.store.record.visible import visible
 
         heads = caseload.heads(source)
         if file in {code for code, *_ in heads}:
@@ -47,9 +69,15 @@ def export(file: str, codes: tuple[str, ...], person: str | None, store: Where |
             )
         wanted = codes if person is None else of_person(heads, person)
         made = whole(source, source.today(), wanted or None)
-    text = as_text(made)
+        if fhir:
+            text = bundle_text(source, made, load_rules(), wanted, snomed=snomed, system=system)
+        else:
+            text = as_text(made)
     if file == STANDARD_OUTPUT:
         say(text, nl=False)
+    elif fhir:
+        write_private(Path(file), text, "bundle", BUNDLE)
+        say(f"{holds(made)} written to {visible(file)} as a FHIR R4 bundle.\n{BESIDE_A_BUNDLE}")
     else:
         write_private(Path(file), text, "caseload", MARK)
         say(said(made, file))
@@ -80,13 +108,17 @@ def said(made: CaseloadFile, file: str) -> str:
     """What was written, and what the file is not."""
     from armrise.store.record.visible import visible
 
-    entries = sum(len(case.entries) for case in made.cases)
-    fictional = " (fictional)" if made.fictional else ""
-    cases = f"{count(len(made.cases), 'case')}{fictional} with {count(entries, 'entry')}"
     return (
-        f"{cases} written to {visible(file)}.\n"
+        f"{holds(made)} written to {visible(file)}.\n"
         "Not in it: forms not written, marks, rules. Not encrypted: keep it where the store is kept."
     )
+
+
+def holds(made: CaseloadFile) -> str:
+    """How many cases and entries, and that they are fictional."""
+    entries = sum(len(case.entries) for case in made.cases)
+    fictional = " (fictional)" if made.fictional else ""
+    return f"{count(len(made.cases), 'case')}{fictional} with {count(entries, 'entry')}"
 
 
 def warnings(made: CaseloadFile, heads: Iterable[tuple[str, str, str]], size: int) -> Iterator[str]:

@@ -11,6 +11,7 @@ import click
 from armrise.tui.command.options import Command
 from armrise.tui.command.printing import say
 from armrise.tui.command.reading import FILE, RULES_HELP, STORE, STORE_HELP
+from armrise.tui.command.store.bundle import SYSTEM, SYSTEM_HELP
 from armrise.tui.shell.intake import load_rules, take
 from armrise.tui.shell.unlock import unlocked
 
@@ -26,8 +27,12 @@ REFUSED = 1
 @click.option("--dry-run", is_flag=True, help="Say what would be taken of each case, and write nothing.")
 @click.option("--store", type=STORE, metavar="STORE", help=f"{STORE_HELP[:-1]}; made if there is none.")
 @click.option("--rules", type=FILE, metavar="FOLDER", help=RULES_HELP)
-def load(file: Path, dry_run: bool, store: Where | None, rules: Path | None) -> int:
+@click.option("--system", type=SYSTEM, metavar="URI", help=SYSTEM_HELP)
+def load(file: Path, dry_run: bool, store: Where | None, rules: Path | None, system: str | None) -> int:
     """Take the caseload in FILE into a store: what is new in it, everything or nothing.
+
+    FILE is a caseload file or a FHIR R4 bundle (JSON). Of a bundle known codes are taken, of persons whose
+    code it names; the rest is counted.
 
     A case that the store has is added to: entries it has already are recognised by what they say, and left
     out. Loading a file twice adds nothing. Every entry keeps the instant at which it was recorded.
@@ -36,9 +41,11 @@ def load(file: Path, dry_run: bool, store: Where | None, rules: Path | None) -> 
     from armrise.store.record.visible import visible
 
     target = unlocked(store or own_store())
-    taken = take(file, target, load_rules(rules), dry_run=dry_run)
+    taken = take(file, target, load_rules(rules), dry_run=dry_run, system=system)
     names = visible(file.name), visible(str(target))
     say("\n".join(would_be(taken, *names)) if dry_run else was(taken, *names))
+    for told in left_out(taken):
+        say(told)
     return REFUSED if taken.faults else 0
 
 
@@ -68,6 +75,16 @@ def would_be(taken: Taken, name: str, target: str) -> Iterator[str]:
         yield f"Refused, nothing would be taken: {count(len(taken.faults), 'fault')}."
     else:
         yield f"Would be taken: {_in_all(taken) or 'nothing, all of it is there already'}."
+
+
+def left_out(taken: Taken) -> Iterator[str]:
+    """What of a bundle no caseload keeps, by what it is, most of it first."""
+    from armrise.store.record.visible import visible
+
+    if taken.left_out:
+        yield "Left out:"
+    for what, times in sorted(taken.left_out.items(), key=lambda found: (-found[1], found[0])):
+        yield f"{times:7,}  {visible(what)}"
 
 
 def _of_case(part: Part) -> str:
