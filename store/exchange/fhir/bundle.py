@@ -90,15 +90,16 @@ def _holds(filed: FileCase) -> list[Hold]:
     return [hold for _, _, hold in sorted(standing, key=lambda found: found[:2])]
 
 
-def as_json(value: Any) -> str:
-    """A value as JSON: a decimal with the digits and places it has, which a floating number has not."""
-    return _NUMBER.sub(r"\1", json.dumps(value, default=_digits))
+def _digits(value: Any) -> str:
+    assert isinstance(value, Decimal)
+    return f"\0{value:f}\0"
 
 
 _NUMBER = re.compile(r'"\\u0000(-?[0-9.]+)\\u0000"')
 """A decimal on its way: no text of the record holds the signs around it."""
+_ENCODER = json.JSONEncoder(default=_digits)
 
 
-def _digits(value: Any) -> str:
-    assert isinstance(value, Decimal)
-    return f"\0{value:f}\0"
+def as_json(value: Any) -> str:
+    """A value as JSON: a decimal with the digits and places it has, which a floating number has not."""
+    return _NUMBER.sub(r"\1", _ENCODER.encode(value))

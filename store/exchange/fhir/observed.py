@@ -137,7 +137,7 @@ class Observed:
         if meant:
             code, side = meant.pop()
             return code_of(code), side
-        self.left_out[f"Observation, {_first_code(concept)}"] += 1
+        self.left_out[f"Observation {_first_code(concept)}"] += 1
         return None
 
     def _agreed(self, one: Resource, own: str, loinc: list[str]) -> tuple[Code, str] | None:
@@ -146,7 +146,7 @@ class Observed:
         sides = {number: side for side, number in {"": code.loinc, **code.sided}.items() if number}
         for number in loinc:
             if number not in sides:
-                needed = f"is {shown(code.loinc)}" if code.loinc else "LOINC has none"
+                needed = f"needed is {shown(code.loinc)}" if code.loinc else "LOINC has none"
                 self.found.fault(one, "code", f"{shown(number)} is no LOINC code of {own}, {needed}")
                 return None
         return code, next((sides[number] for number in loinc if sides[number]), "")
@@ -300,5 +300,5 @@ def _instant(one: Resource) -> Any:
 def _first_code(concept: Any) -> str:
     for one in objects(mapping(concept).get("coding")):
         if code := text_of(one.get("code")):
-            return f"code {code[:40]} of {text_of(one.get('system'))[:60] or 'no system'}"
+            return f"{code[:40]} of {text_of(one.get('system'))[:60] or 'no system'}"
     return "without a code"

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections import Counter
 from datetime import UTC, date
 from decimal import Decimal
+from functools import cache
 from typing import Any
-from uuid import uuid5
+from uuid import UUID, uuid5
 
 from armrise.store.exchange.fhir.codes import ABSENCES, INCOMPLETE, Code, Unit, category_of, table
 from armrise.store.exchange.fhir.systems import (
@@ -31,7 +32,12 @@ def name_of(system: str, *words: str) -> str:
 
     ``system`` is that of the codes of persons: two clinics with one each never share a name.
     """
-    return str(uuid5(uuid5(NAMESPACE, system), "\n".join(words)))
+    return str(uuid5(_namespace(system), "\n".join(words)))
+
+
+@cache
+def _namespace(system: str) -> UUID:
+    return uuid5(NAMESPACE, system)
 
 
 class Names:
@@ -45,6 +51,7 @@ class Names:
         self.system = system
         self.code = code
         self._turns: Counter[tuple[str, ...]] = Counter()
+        self._beside: dict[str, str] = {}
 
     def of(self, entry: Entry) -> str:
         """The name of the next entry; ask once for each, in the order of writing."""
@@ -55,7 +62,9 @@ class Names:
 
     def beside(self, what: str) -> str:
         """The name of something the case has one of."""
-        return name_of(self.system, what, self.code)
+        if what not in self._beside:
+            self._beside[what] = name_of(self.system, what, self.code)
+        return self._beside[what]
 
 
 def to(name: str) -> Json:

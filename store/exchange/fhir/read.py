@@ -35,7 +35,7 @@ from armrise.store.exchange.fhir.pieces import Names
 from armrise.store.exchange.fhir.stated import HEAD
 from armrise.store.exchange.fhir.systems import LOCAL, PERSON, REASON, REVIEW, WITHDRAWN
 from armrise.store.exchange.fhir.valued import Valued
-from armrise.store.exchange.into.caseload_parser import FORMAT, CaseloadRefused, Parser
+from armrise.store.exchange.into.caseload_parser import FORMAT_OF_A_STORE, CaseloadRefused, Parser
 from armrise.store.record.clock import clinic_zone
 from armrise.store.record.kinds.care import Appointment, Attendance, Visit
 from armrise.store.record.kinds.head import Entry
@@ -192,7 +192,7 @@ def _parsed(
         of |= {(code, position): one.of for position, one in enumerate(entries, 1)}
         head = cases.heads.get(code) or raw_head(cases.known[code].head)
         told.append({**head, "entries": [one.entry for one in entries]})
-    top = {"format": FORMAT, "clinic_date": clinic.today.isoformat(), "zone": clinic.zone}
+    top = {"format": FORMAT_OF_A_STORE, "clinic_date": clinic.today.isoformat(), "zone": clinic.zone}
     file = {**top, "fictional": fictional, "cases": told}
     try:
         caseload = Parser(name, clinic.rules, clinic.beside).file(file)
