@@ -1,1 +1,1 @@
-"""HL7 FHIR R4 (4.0.1): a case as a bundle of resources, and what of a bundle the record can hold."""
+"""HL7 FHIR R4: a caseload as a bundle of resources, and back."""

@@ -145,8 +145,5 @@ def losses() -> list[tuple[str, str, str]]:
 
 def _loss(kind: str) -> tuple[str, str]:
     how = BY_KIND[kind]
-    lost = [
-        f"{label_of(name)}: that there is one comes back" if name in how.needed else label_of(name)
-        for name in how.lost
-    ]
+    lost = [label_of(name) + (" (its words)" if name in how.needed else "") for name in how.lost]
     return how.becomes, ", ".join(lost) or "nothing"
