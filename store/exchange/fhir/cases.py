@@ -57,7 +57,7 @@ class Cases:
 
     def gather(self, known: Known) -> None:
         """Find every person and case, and what the store has of them."""
-        persons = {person for one in self.found.of("Patient") for person in self._persons(one)}
+        persons = {person for one in self.found.resources for person in self._named_in(one)}
         for one in self.found.of("EpisodeOfCare"):
             codes = identified(one.body.get("identifier"), CASE)
             if len(codes) == 1:
@@ -71,6 +71,12 @@ class Cases:
                     self.found.fault(one, "identifier", f"{shown(code)} is that of another EpisodeOfCare too")
                 else:
                     self._head(one, code)
+
+    def _named_in(self, one: Resource) -> list[str]:
+        """The persons a resource names: as a Patient, or as its subject without one."""
+        if one.type == "Patient":
+            return self._persons(one)
+        return identified([mapping(mapping(one.body.get("subject")).get("identifier"))], self.person_system)
 
     def _persons(self, patient: Resource) -> list[str]:
         return identified(patient.body.get("identifier"), self.person_system)
