@@ -92,7 +92,7 @@ def test_it_makes_a_case_in_a_store_without_it_once(
     assert again.code == 0
     assert again.out.startswith("Nothing of one.json is new to ")
     assert entries(empty) == there > 40
-    assert verify(Store.open(empty, read_only=True)).sound
+    assert verify(Store.open(empty, read_only=True).driver).sound
     assert run("list", "--store", empty).code == 0
 
 

@@ -215,7 +215,7 @@ class Observed:
         case, sides = where
         affected = self._affected(case)
         if own_parts(one.body):
-            if sides and sides != {entry.get("side") or affected}:
+            if sides and sides != {text_of(entry.get("side")) or affected}:
                 self.found.fault(one, "bodySite", f"{sides.pop()} is not the side the entry tells")
                 return False
             return True
