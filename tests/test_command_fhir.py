@@ -13,6 +13,7 @@ import pytest
 
 from armrise.store.caseload.read import codes
 from armrise.store.database.place import Store
+from armrise.store.exchange.fhir.carried import losses
 from armrise.store.exchange.fhir.systems import PERSON
 from armrise.store.verify.verify import verify
 from tests.test_command_export import Ran, Run, run
@@ -192,3 +193,14 @@ def test_a_bundle_makes_no_store(run: Run, tmp_path: Path) -> None:
     assert ran.code == 1
     assert "a FHIR bundle names no zone to make one for: open armrise once" in ran.err
     assert not (tmp_path / "none.armrise").exists()
+
+
+def test_what_a_bundle_carries_is_printed(run: Run) -> None:
+    """Every row of the losses, each code with where it was seen; at most 80 columns but for the headings."""
+    ran = run("fields", "--fhir")
+    flat = " ".join(ran.out.split())
+    assert all(f"{kind}: {becomes}. Lost: {lost}." in flat for kind, becomes, lost in losses())
+    assert "active_flexion: LOINC 41389-8 (a draft public guide" in flat
+    assert PERSON in flat
+    assert all(len(line) <= 80 for line in ran.out.splitlines() if line.startswith(" "))
+    assert run("fields", "visit", "--fhir").code == 2

@@ -20,6 +20,7 @@ from armrise.store.exchange.fhir.systems import (
     STAFF,
     UCUM,
 )
+from armrise.store.record.clock import on_the_clock
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.head import Entry
 from armrise.store.rules.pathway import Rules
@@ -55,7 +56,7 @@ class Names:
 
     def of(self, entry: Entry) -> str:
         """The name of the next entry; ask once for each, in the order of writing."""
-        at = entry.recorded_at.astimezone(UTC).isoformat()
+        at = on_the_clock(entry.recorded_at, UTC).isoformat()
         said = (entry.KIND, entry.on.isoformat(), at)
         self._turns[said] += 1
         return name_of(self.system, "entry", self.code, *said, str(self._turns[said]))

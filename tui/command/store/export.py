@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 STANDARD_OUTPUT = "-"
 BESIDE_A_BUNDLE = (
-    "Not in it: free text, what was withdrawn, and the kinds of entry the README names. Not encrypted."
+    "Not in it: free text, what was withdrawn, and what armrise fields --fhir names. Not encrypted."
 )
 
 
@@ -48,7 +48,7 @@ def export(
 
     Without FILE, or with -, it is printed. armrise load takes the file into a store, where it is the same
     record again. Forms not written, marks and rules are not in it. --fhir writes what another program can
-    read instead; what that cannot carry stands in the README.
+    read instead; armrise fields --fhir prints what that cannot carry.
     """
     if person is not None and codes:
         raise click.UsageError("--person and case codes exclude each other, give one of them")
