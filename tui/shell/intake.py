@@ -140,13 +140,22 @@ def demo_store(folder: Path, as_of: date | None, rules: Path | None = None) -> S
     return filled(shift(file, to), folder)
 
 
-def take(file: Path, path: Where, rules: Rules, *, dry_run: bool = False, system: str | None = None) -> Taken:
+def take(
+    file: Path,
+    path: Where,
+    rules: Rules,
+    *,
+    dry_run: bool = False,
+    piped: bytes | None = None,
+    system: str | None = None,
+) -> Taken:
     """Take what is new in the caseload ``file`` into the store at ``path``, made if there is none.
 
-    A bundle of FHIR names no zone, so it is taken into a store that is there; ``system`` is the one it names
-    persons by, None for armrise's own. A fictional caseload and real ones never share a store; its own store
-    keeps the file's clinic date. With ``dry_run`` nothing is written or made, and what is refused of a case
-    stands in what comes back.
+    ``piped`` is the file's content where it came by a pipe and lies nowhere. A bundle of FHIR names no zone,
+    so it is taken into a store that is there; ``system`` is the one it names persons by, None for our own.
+
+    A fictional caseload and real ones never share a store; its own store keeps the file's clinic date. With
+    ``dry_run`` nothing is written or made, and what is refused of a case stands in what comes back.
 
     Raises a store error or :class:`~armrise.store.exchange.into.caseload_file.CaseloadRefused`.
     """
@@ -154,14 +163,13 @@ def take(file: Path, path: Where, rules: Rules, *, dry_run: bool = False, system
     from armrise.store.database.place import Store, StoreError, driver_of
     from armrise.store.entries.filed import Beside
     from armrise.store.exchange.fhir.indexed import is_fhir
-    from armrise.store.exchange.into.caseload_file import decoded, parse
+    from armrise.store.exchange.into.caseload_file import data_of, parse
 
-    data, exists = decoded(file), driver_of(path).exists()
+    data, exists = data_of(file, piped), driver_of(path).exists()
     if is_fhir(data):
         if not exists:
-            raise StoreError(
-                f"there is no store at {path}, and a FHIR bundle names no zone to make one for: {OPEN_ONCE}"
-            )
+            say = f"there is no store at {path}, and a FHIR bundle names no zone to make one for"
+            raise StoreError(f"{say}: {OPEN_ONCE}")
         store = Store.open(path, read_only=dry_run)
         return _taken_bundle(store, data, file, path, rules, dry_run=dry_run, system=system)
     if exists:

@@ -9,32 +9,32 @@ from typing import TYPE_CHECKING
 import click
 
 from armrise.tui.command.options import Command
-from armrise.tui.command.printing import complain, say
-from armrise.tui.command.reading import STORE, STORE_HELP
+from armrise.tui.command.printing import complain, note, say
+from armrise.tui.command.reading import STANDARD_STREAM, STORE, STORE_HELP
 from armrise.tui.command.store.bundle import SYSTEM, SYSTEM_HELP, bundle_text
 from armrise.tui.command.store.load import count
+from armrise.tui.command.typed.codes import CODE, each_meant
+from armrise.tui.command.typed.quiet import quiet
 from armrise.tui.shell.intake import Source, load_rules, opened
 
 if TYPE_CHECKING:
     from armrise.store.database.server.address import Where
     from armrise.store.entries.filed import CaseloadFile
 
-STANDARD_OUTPUT = "-"
 BESIDE_A_BUNDLE = (
     "Not in it: free text, what was withdrawn, and what armrise fields --fhir names. Not encrypted."
 )
 
 
 @click.command(cls=Command)
-@click.argument("file", default=STANDARD_OUTPUT, metavar="[FILE]")
-@click.argument("codes", nargs=-1, metavar="[CODE]...")
+@click.argument("file", default=STANDARD_STREAM, metavar="[FILE]")
+@click.argument("codes", nargs=-1, type=CODE, metavar="[CODE]...")
 @click.option("--person", metavar="PERSON", help="Every case of one person, by the code the cases carry.")
 @click.option("--fhir", is_flag=True, help="As an HL7 FHIR R4 bundle (JSON): codes and values, no free text.")
-@click.option(
-    "--snomed", is_flag=True, help="With --fhir: codes of SNOMED CT too, where your licence allows."
-)
+@click.option("--snomed", is_flag=True, help="With --fhir: codes of SNOMED CT too, if your licence allows.")
 @click.option("--system", type=SYSTEM, metavar="URI", help=SYSTEM_HELP)
 @click.option("--store", type=STORE, metavar="STORE", help=STORE_HELP)
+@quiet
 def export(
     file: str,
     codes: tuple[str, ...],
@@ -67,20 +67,20 @@ def export(
             raise click.UsageError(
                 f"{file} is a case, and the first word names the file: armrise export - {file}"
             )
-        wanted = codes if person is None else of_person(heads, person)
+        wanted = each_meant(source, codes) if person is None else of_person(heads, person)
         made = whole(source, source.today(), wanted or None)
         if fhir:
             text = bundle_text(source, made, load_rules(), wanted, snomed=snomed, system=system)
         else:
             text = as_text(made)
-    if file == STANDARD_OUTPUT:
+    if file == STANDARD_STREAM:
         say(text, nl=False)
     elif fhir:
         write_private(Path(file), text, "bundle", BUNDLE)
-        say(f"{holds(made)} written to {visible(file)} as a FHIR R4 bundle.\n{BESIDE_A_BUNDLE}")
+        note(f"{holds(made)} written to {visible(file)} as a FHIR R4 bundle.\n{BESIDE_A_BUNDLE}")
     else:
         write_private(Path(file), text, "caseload", MARK)
-        say(said(made, file))
+        note(said(made, file))
     for told in warnings(made, heads, len(text)):
         complain(f"armrise: {told}")
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -9,9 +10,10 @@ from typing import TYPE_CHECKING
 import click
 
 from armrise.tui.command.options import Command
-from armrise.tui.command.printing import say
-from armrise.tui.command.reading import FILE, RULES_HELP, STORE, STORE_HELP
+from armrise.tui.command.printing import note, say
+from armrise.tui.command.reading import FILE, RULES_HELP, STANDARD_STREAM, STORE, STORE_HELP
 from armrise.tui.command.store.bundle import SYSTEM, SYSTEM_HELP
+from armrise.tui.command.typed.quiet import quiet
 from armrise.tui.shell.intake import load_rules, take
 from armrise.tui.shell.unlock import unlocked
 
@@ -28,8 +30,9 @@ REFUSED = 1
 @click.option("--store", type=STORE, metavar="STORE", help=f"{STORE_HELP[:-1]}; made if there is none.")
 @click.option("--rules", type=FILE, metavar="FOLDER", help=RULES_HELP)
 @click.option("--system", type=SYSTEM, metavar="URI", help=SYSTEM_HELP)
+@quiet
 def load(file: Path, dry_run: bool, store: Where | None, rules: Path | None, system: str | None) -> int:
-    """Take the caseload in FILE into a store: what is new in it, everything or nothing.
+    """Take the caseload in FILE, or with - from standard input, into a store: what is new, all or nothing.
 
     FILE is a caseload file or a FHIR R4 bundle (JSON). Of a bundle known codes are taken, of persons whose
     code it names; the rest is counted.
@@ -41,11 +44,13 @@ def load(file: Path, dry_run: bool, store: Where | None, rules: Path | None, sys
     from armrise.store.record.visible import visible
 
     target = unlocked(store or own_store())
-    taken = take(file, target, load_rules(rules), dry_run=dry_run, system=system)
-    names = visible(file.name), visible(str(target))
-    say("\n".join(would_be(taken, *names)) if dry_run else was(taken, *names))
-    for told in left_out(taken):
-        say(told)
+    piped = sys.stdin.buffer.read() if str(file) == STANDARD_STREAM else None
+    taken = take(file, target, load_rules(rules), dry_run=dry_run, piped=piped, system=system)
+    names = "standard input" if piped is not None else visible(file.name), visible(str(target))
+    if dry_run:
+        say("\n".join([*would_be(taken, *names), *left_out(taken)]))
+    else:
+        note("\n".join([was(taken, *names), *left_out(taken)]))
     return REFUSED if taken.faults else 0
 
 
