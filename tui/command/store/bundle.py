@@ -2,49 +2,61 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from datetime import date
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
+
+from armrise.tui.command.printing import note
+from armrise.tui.command.store.load import count
+from armrise.tui.shell.intake import load_rules
 
 if TYPE_CHECKING:
     from armrise.store.database.place import Store
     from armrise.store.entries.filed import CaseloadFile
     from armrise.store.rules.pathway import Rules
 
-SYSTEM_HELP = "Of a FHIR bundle: the system its persons' codes belong to, agreed with the other side."
-URI = re.compile(r"(urn:[a-z0-9-]+:|https?://)[!-~]{1,200}", re.IGNORECASE)
+BESIDE_A_BUNDLE = (
+    "Not in it: free text, what was withdrawn, and what armrise fields --fhir names. Not encrypted."
+)
 
 
-class SystemName(click.ParamType):  # pyright: ignore[reportMissingTypeArgument]  # none in click 8.1
-    """The name of a system of identifiers on the command line."""
+class Wanted:
+    """A bundle as it is asked for. Raises a usage fault for what is of a bundle where none is asked for."""
 
-    name = "uri"
+    def __init__(self, *, fhir: bool, snomed: bool, system: str | None) -> None:
+        if (snomed or system) and not fhir:
+            raise click.UsageError("--snomed and --system are of a FHIR bundle, give --fhir too")
+        self.snomed, self.system = snomed, system
 
-    def convert(self, value: str, param: click.Parameter | None, ctx: click.Context | None) -> str:
-        """The name, or a usage fault."""
-        if URI.fullmatch(value):
-            return value
-        from armrise.store.entries.words import shown
+    def text(self, store: Store, made: CaseloadFile, codes: Sequence[str]) -> str:
+        """The bundle of a caseload read from ``store``; ``codes`` are the cases asked for, none for all."""
+        from armrise.store.exchange.fhir.bundle import Asked, as_text
+        from armrise.store.exchange.fhir.systems import PERSON
 
-        say = f"{shown(value)} is no name of a system, allowed is a URI such as urn:oid:2.999.1"
-        self.fail(say, param, ctx)
-
-
-SYSTEM = SystemName()
+        rules = load_rules()
+        due = reviews_due(store, rules, made.clinic_date, codes)
+        asked = Asked(reviews=due, snomed=self.snomed, person_system=self.system or PERSON)
+        return as_text(made, rules, asked)
 
 
-def bundle_text(
-    store: Store, made: CaseloadFile, rules: Rules, codes: Sequence[str], *, snomed: bool, system: str | None
-) -> str:
-    """The bundle of a caseload read from ``store``; ``codes`` are the cases asked for, none for all."""
-    from armrise.store.exchange.fhir.bundle import Asked, as_text
-    from armrise.store.exchange.fhir.systems import PERSON
+def write_bundle(path: Path, text: str, made: CaseloadFile) -> None:
+    """Write a bundle and say so. Raises a store error."""
+    from armrise.store.exchange.fhir.bundle import MARK
+    from armrise.store.exchange.out.private_file import write_private
+    from armrise.store.record.visible import visible
 
-    due = reviews_due(store, rules, made.clinic_date, codes)
-    return as_text(made, rules, Asked(reviews=due, snomed=snomed, person_system=system or PERSON))
+    write_private(path, text, "bundle", MARK)
+    note(f"{holds(made)} written to {visible(str(path))} as a FHIR R4 bundle.\n{BESIDE_A_BUNDLE}")
+
+
+def holds(made: CaseloadFile) -> str:
+    """How many cases and entries a caseload has, and that they are fictional."""
+    entries = sum(len(case.entries) for case in made.cases)
+    fictional = " (fictional)" if made.fictional else ""
+    return f"{count(len(made.cases), 'case')}{fictional} with {count(entries, 'entry')}"
 
 
 def reviews_due(store: Store, rules: Rules, today: date, codes: Sequence[str]) -> dict[str, date]:

@@ -10,26 +10,24 @@ import click
 
 from armrise.tui.command.options import Command
 from armrise.tui.command.printing import complain, note, say
-from armrise.tui.command.reading import STANDARD_STREAM, STORE, STORE_HELP
-from armrise.tui.command.store.bundle import SYSTEM, SYSTEM_HELP, bundle_text
-from armrise.tui.command.store.load import count
+from armrise.tui.command.reading import FILE, STANDARD_STREAM, STORE, STORE_HELP, SYSTEM, SYSTEM_HELP
+from armrise.tui.command.store.bundle import Wanted, holds, write_bundle
 from armrise.tui.command.typed.codes import CODE, each_meant
 from armrise.tui.command.typed.quiet import quiet
-from armrise.tui.shell.intake import Source, load_rules, opened
+from armrise.tui.shell.intake import Source, opened
 
 if TYPE_CHECKING:
     from armrise.store.database.server.address import Where
     from armrise.store.entries.filed import CaseloadFile
 
-BESIDE_A_BUNDLE = (
-    "Not in it: free text, what was withdrawn, and what armrise fields --fhir names. Not encrypted."
-)
+CSV_HELP = "As tables, a CSV file for each kind of entry, in a folder that is new or empty."
 
 
 @click.command(cls=Command)
 @click.argument("file", default=STANDARD_STREAM, metavar="[FILE]")
 @click.argument("codes", nargs=-1, type=CODE, metavar="[CODE]...")
 @click.option("--person", metavar="PERSON", help="Every case of one person, by the code the cases carry.")
+@click.option("--csv", "folder", type=FILE, metavar="FOLDER", help=CSV_HELP)
 @click.option("--fhir", is_flag=True, help="As an HL7 FHIR R4 bundle (JSON): codes and values, no free text.")
 @click.option("--snomed", is_flag=True, help="With --fhir: codes of SNOMED CT too, if your licence allows.")
 @click.option("--system", type=SYSTEM, metavar="URI", help=SYSTEM_HELP)
@@ -39,6 +37,7 @@ def export(
     file: str,
     codes: tuple[str, ...],
     person: str | None,
+    folder: Path | None,
     fhir: bool,
     snomed: bool,
     system: str | None,
@@ -47,20 +46,22 @@ def export(
     """Write the store as a caseload file, or some cases of it: everything recorded, withdrawn entries too.
 
     Without FILE, or with -, it is printed. armrise load takes the file into a store, where it is the same
-    record again. Forms not written, marks and rules are not in it. --fhir writes what another program can
-    read instead; armrise fields --fhir prints what that cannot carry.
+    record again. Forms not written, marks and rules are not in it. With --csv it is tables instead, and no
+    FILE is named: armrise export --csv FOLDER - CODE for some cases. With --fhir it is what another program
+    can read; armrise fields --fhir prints what that cannot carry.
     """
     if person is not None and codes:
         raise click.UsageError("--person and case codes exclude each other, give one of them")
-    if (snomed or system) and not fhir:
-        raise click.UsageError("--snomed and --system are of a FHIR bundle, give --fhir too")
+    if folder is not None and file != STANDARD_STREAM:
+        raise click.UsageError(f"--csv and the file {file} exclude each other, give one of them")
+    bundle = Wanted(fhir=fhir, snomed=snomed, system=system)
+    if folder is not None and fhir:
+        raise click.UsageError("--csv and --fhir exclude each other, give one of them")
     with opened(Source(demo=False, caseload=None, store=store), None) as source:
         from armrise.store.caseload import read as caseload
         from armrise.store.caseload.whole import whole
-        from armrise.store.exchange.fhir.bundle import MARK as BUNDLE
         from armrise.store.exchange.out.caseload_json import MARK, as_text
         from armrise.store.exchange.out.private_file import write_private
-        from armrise.store.record.visible import visible
 
         heads = caseload.heads(source)
         if file in {code for code, *_ in heads}:
@@ -69,20 +70,36 @@ def export(
             )
         wanted = each_meant(source, codes) if person is None else of_person(heads, person)
         made = whole(source, source.today(), wanted or None)
-        if fhir:
-            text = bundle_text(source, made, load_rules(), wanted, snomed=snomed, system=system)
-        else:
-            text = as_text(made)
+        text = bundle.text(source, made, wanted) if fhir else ""
+    if folder is not None:
+        write_folder(folder, made)
+        for told in warnings(made, heads, 0):
+            complain(f"armrise: {told}")
+        return
+    text = text or as_text(made)
     if file == STANDARD_STREAM:
         say(text, nl=False)
     elif fhir:
-        write_private(Path(file), text, "bundle", BUNDLE)
-        note(f"{holds(made)} written to {visible(file)} as a FHIR R4 bundle.\n{BESIDE_A_BUNDLE}")
+        write_bundle(Path(file), text, made)
     else:
         write_private(Path(file), text, "caseload", MARK)
         note(said(made, file))
     for told in warnings(made, heads, len(text)):
         complain(f"armrise: {told}")
+
+
+def write_folder(folder: Path, made: CaseloadFile) -> None:
+    """Write a caseload as tables, a file each, and say so."""
+    from armrise.store.exchange.out.private_file import write_private_folder
+    from armrise.store.exchange.tables.csv_text import BYTE_ORDER_MARK, as_csv
+    from armrise.store.exchange.tables.records import record_tables
+
+    files = {
+        f"{table.name.replace(' ', '-')}.csv": BYTE_ORDER_MARK + as_csv(table)
+        for table in record_tables(made)
+    }
+    write_private_folder(folder, files, "tables")
+    note(said(made, str(folder), f", in {len(files)} tables"))
 
 
 def of_person(heads: Iterable[tuple[str, str, str]], person: str) -> tuple[str, ...]:
@@ -104,21 +121,14 @@ def of_person(heads: Iterable[tuple[str, str, str]], person: str) -> tuple[str, 
     return found
 
 
-def said(made: CaseloadFile, file: str) -> str:
+def said(made: CaseloadFile, file: str, how: str = "") -> str:
     """What was written, and what the file is not."""
     from armrise.store.record.visible import visible
 
     return (
-        f"{holds(made)} written to {visible(file)}.\n"
+        f"{holds(made)} written to {visible(file)}{how}.\n"
         "Not in it: forms not written, marks, rules. Not encrypted: keep it where the store is kept."
     )
-
-
-def holds(made: CaseloadFile) -> str:
-    """How many cases and entries, and that they are fictional."""
-    entries = sum(len(case.entries) for case in made.cases)
-    fictional = " (fictional)" if made.fictional else ""
-    return f"{count(len(made.cases), 'case')}{fictional} with {count(entries, 'entry')}"
 
 
 def warnings(made: CaseloadFile, heads: Iterable[tuple[str, str, str]], size: int) -> Iterator[str]:

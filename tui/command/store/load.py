@@ -11,8 +11,15 @@ import click
 
 from armrise.tui.command.options import Command
 from armrise.tui.command.printing import note, say
-from armrise.tui.command.reading import FILE, RULES_HELP, STANDARD_STREAM, STORE, STORE_HELP
-from armrise.tui.command.store.bundle import SYSTEM, SYSTEM_HELP
+from armrise.tui.command.reading import (
+    FILE,
+    RULES_HELP,
+    STANDARD_STREAM,
+    STORE,
+    STORE_HELP,
+    SYSTEM,
+    SYSTEM_HELP,
+)
 from armrise.tui.command.typed.quiet import quiet
 from armrise.tui.shell.intake import load_rules, take
 from armrise.tui.shell.unlock import unlocked
