@@ -156,7 +156,7 @@ def test_the_demo_is_prepared_when_the_screen_asks_and_leaves_nothing(
 ):
     seen: dict[str, Any] = {}
 
-    def board(*, demo: bool, as_of: Any, prepare: Any, rules: Any) -> int:
+    def board(*, demo: bool, as_of: Any, prepare: Any, ahead: Any) -> int:
         store = prepare()
         seen.update(path=store.path, today=store.today(), fictional=store.fictional, demo=demo)
         return 0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Generator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -61,8 +62,28 @@ class StoreName(click.ParamType):  # pyright: ignore[reportMissingTypeArgument] 
             self.fail(str(fault), param, ctx)
 
 
+URI = re.compile(r"(urn:[a-z0-9-]+:|https?://)[!-~]{1,200}", re.IGNORECASE)
+
+
+class SystemName(click.ParamType):  # pyright: ignore[reportMissingTypeArgument]  # none in click 8.1
+    """The name of a system of identifiers on the command line."""
+
+    name = "uri"
+
+    def convert(self, value: str, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        """The name, or a usage fault."""
+        if URI.fullmatch(value):
+            return value
+        from armrise.store.entries.words import shown
+
+        say = f"{shown(value)} is no name of a system, allowed is a URI such as urn:oid:2.999.1"
+        self.fail(say, param, ctx)
+
+
 CLINIC_DATE = ClinicDate()
 STORE = StoreName()
+SYSTEM = SystemName()
+SYSTEM_HELP = "Of a FHIR bundle: the system its persons' codes belong to, agreed with the other side."
 STORE_HELP = "A store other than your own: a file, or an address such as postgresql://tk@machine/clinic."
 AS_OF_HELP = (
     "What was known at the end of that clinic date; what was recorded or corrected later is left out."
