@@ -169,5 +169,18 @@ def test_a_search_that_found_nothing_so_far_does_not_say_that_there_is_nothing(
     listing.at_once, listing.filter = 3, "hot"
     assert (listing.found(), listing.meant()) == ([], "")
     assert listing.nothing() == 'Searching for "hot" ...'
+    assert [group.head for group in listing.groups()] == [listing.nothing()]
     assert listing.search_all()
     assert (listing.found(), listing.meant()) == (["NV-8"], "NV-8")
+
+
+def test_cases_of_today_that_a_search_has_not_come_to_are_counted_as_not_shown_yet(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(search, "about", lambda case: "hot")
+    listing = Listing()
+    listing.sort([a_standing(f"NV-{n}", reasons=(a_reason("possible red flag"),)) for n in range(5)])
+    listing.at_once, listing.filter = 3, "hot"
+    assert [group.head for group in listing.groups()] == ["TODAY  3, and 2 not shown yet (Esc shows them)"]
+    assert listing.search_all()
+    assert [group.head for group in listing.groups()] == ["TODAY  5"]

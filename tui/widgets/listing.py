@@ -215,8 +215,9 @@ class Listing:
             return ""
         here = f"{shown}, and " if shown else ""
         by_view = not (self.number or self.filter)
-        back = "this view (1 shows them)" if by_view else "this search (Esc shows them)"
-        return f"{TIER_HEADS[FIRST_TIER]}  {here}{outside} outside {back}"
+        back = "outside this view (1 shows them)" if by_view else "outside this search (Esc shows them)"
+        where = "not shown yet (Esc shows them)" if self.partly else back
+        return f"{TIER_HEADS[FIRST_TIER]}  {here}{outside} {where}"
 
     def nothing(self) -> str:
         """Why no case is shown, and how to see every case again; empty where nothing is left out."""
