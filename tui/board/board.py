@@ -95,6 +95,7 @@ class BoardScreen(OwnMarks, BackingUp, Searching):
         Binding("W", "sweep", "weekly sweep", show=False, id="list.sweep", group=PAST),
         Binding("M", "audit", "audit of a month", show=False, id="list.audit", group=PAST),
         Binding("V", "verify", "verify the store", show=False, id="list.verify", group=PAST),
+        Binding("I", "sheet", "spreadsheet in", show=False, id="list.sheet", group=PAST),
         Binding("n", "new_case", "new case", show=False, id="list.new_case", group=DAY),
         Binding("A", "waiting", "referrals waiting", show=False, id="list.waiting", group=DAY),
         Binding("N", "unwritten", "unwritten forms", show=False, id="list.unwritten", group=DAY),
@@ -332,6 +333,12 @@ class BoardScreen(OwnMarks, BackingUp, Searching):
         from armrise.tui.pages.verified import open_verified
 
         open_verified(self)
+
+    def action_sheet(self) -> None:
+        """Take the rows of a clinic's own spreadsheet."""
+        from armrise.tui.sheets.screen import open_sheet
+
+        open_sheet(self)
 
     def action_closed(self) -> None:
         """Find a closed case by its code and reopen it."""

@@ -44,6 +44,7 @@ NEW_KEYS = (
     "list.hand_over",
     "list.mark",
     "list.pane",
+    "list.sheet",
     "list.verify",
 )
 """Actions whose shipped key is new since 0.4.0, where a user may have given it to something else."""

@@ -1,4 +1,4 @@
-"""The entries that a row asks for, as entries of its case: side, stage, clock and exercises follow from it."""
+"""The entries that a row asks for, as entries of its case: side, stage and exercises follow from it."""
 
 from __future__ import annotations
 
@@ -65,14 +65,12 @@ def asked(row: Row, head: CaseHead, given: Given, programme: Programme) -> Itera
             more["side"] = _side(part.side, head)
         if row.rater and part.entry.KIND == "measure":
             more["rater"] = row.rater
-        if part.clock and not (clock := _clock(row, part, head, given.rules)):
+        if part.clock:
+            more["what"] = _clock(row, part, head, given.rules)
+        if part.stage:
+            more["stage"] = _stage(row, part, head, given.rules)
+        if "" in (more.get("what"), more.get("stage")):
             continue
-        elif part.clock:
-            more["what"] = clock
-        if part.stage and not (stage := _stage(row, part, head, given.rules)):
-            continue
-        elif part.stage:
-            more["stage"] = stage
         entry = replace(part.entry, **more)
         yield New(programme.of(entry) if isinstance(entry, Session) else entry, row, part.column)
 

@@ -1,4 +1,4 @@
-"""What one cell says: a number on its scale, an absence, nothing, or why it cannot be read. Nothing is guessed.
+"""What one cell says: a number on its scale, an absence, nothing, or why it cannot be read. No guesses.
 
 Every reader gives what was read, None for a cell that tells nothing, or the reason as :class:`Unread`.
 """

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import codecs
+import contextlib
 import csv
 import io
 from collections import Counter
@@ -71,10 +72,8 @@ def _some(text: str, sign: str) -> list[list[str]]:
         if not end:
             break
     rows: list[list[str]] = []
-    try:
+    with contextlib.suppress(csv.Error):  # one open at the end of the sample: the rows before tell enough
         rows.extend(csv.reader(io.StringIO(text[:end] if end else text, newline=""), delimiter=sign))
-    except csv.Error:
-        pass  # a quotation mark open at the end of the sample: the rows before it tell enough
     return rows
 
 
@@ -103,7 +102,7 @@ def read_csv(content: bytes, name: str, called: str) -> Table:
             f"{called} cannot be read from line {line} on ({why}): correct the line, or save it again"
         ) from None
     notes = [] if letters == "UTF-8" else [f"Its letters are {letters}."]
-    return Table(name, rows, numbers=numbers, strict_width=True, notes=notes + [_parted(sign)])
+    return Table(name, rows, numbers=numbers, strict_width=True, notes=[*notes, _parted(sign)])
 
 
 def _parted(sign: str) -> str:

@@ -1,7 +1,7 @@
 """Dates of a column: ISO, with the month in words, of the spreadsheet itself, or with day and month in doubt.
 
 03/04/2026 is a day in March or in April. A column settles it where one of its dates has a day above 12, or
-whoever takes the file says it; else every date in doubt is refused. Nothing follows from the machine's locale.
+whoever takes the file says it; else every date in doubt is refused. The machine's locale counts for nothing.
 """
 
 from __future__ import annotations
@@ -113,7 +113,7 @@ class Days(NamedTuple):
     def _spreadsheet(self, day: date, *, differs: bool) -> Reading:
         if self.order.mixed and _could_be_swapped(day):
             return Unread(
-                "stands as a date among dates that are texts: the spreadsheet may have swapped day and month, "
+                "is a date of the spreadsheet among dates that are texts: it may have swapped day and month, "
                 "make all of the column dates or all of it text"
             )
         return self._within(day, differs=differs)

@@ -7,7 +7,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import islice
-from typing import NamedTuple
 
 from armrise.store.exchange.sheets.csv_file import swallowed
 from armrise.store.exchange.sheets.table import Cell, Table, is_empty, letter, squeezed, text_of
@@ -16,7 +15,8 @@ LOOKED_AT = 25
 """Rows from the top among which the headings are looked for."""
 
 
-class Heading(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Heading:
     """The heading of a column: its place from 0, the words, and the key by which it is remembered."""
 
     index: int
@@ -53,7 +53,7 @@ def key_of(words: str) -> str:
 
 
 def laid_out(table: Table, known: Callable[[str], bool]) -> Layout | None:
-    """The headings of a sheet; None where no line looks like them. ``known``: a heading that says something."""
+    """The headings of a sheet; None where no line is like them. ``known``: a heading that tells something."""
     lines = [[text_of(cell) for cell in row] for row in islice(table.rows, LOOKED_AT)]
     best: tuple[int, int, list[str], int] | None = None
     for at, line in enumerate(lines):
@@ -98,7 +98,7 @@ def _by_its_looks(table: Table, lines: Sequence[list[str]]) -> tuple[int, int, l
         texts = [one for one in line if one]
         if len(texts) < 2 or any(_figures(one) for one in texts):
             continue
-        below = next((row for row in lines[at + 1 :] if any(row)), [])
+        below = next((row for row in lines[at + 1 :] if any(row)), list[str]())
         if any(_figures(one) for one in below) and len([one for one in below if one]) >= 2:
             return 0, at, line, at + 1
     return None
@@ -178,7 +178,8 @@ def slipped(row: Sequence[Cell], layout: Layout, *, strict: bool) -> str:
     """Why the cells of a row do not stand under their headings; "" where they do."""
     width = len(layout.headings)
     if strict and len(row) > width and any(not is_empty(cell) for cell in row[width:]):
-        return f"has {len(row)} cells under {width} headings: a decimal comma, or a sign inside a text, has moved them"
+        why = "a decimal comma, or a sign inside a text, has moved them"
+        return f"has {len(row)} cells under {width} headings: {why}"
     if strict and any(isinstance(cell, str) and "\n" in cell and swallowed(cell, width) for cell in row):
         return "holds several lines in one cell: a quotation mark was not closed"
     return ""

@@ -10,10 +10,10 @@ import json
 import tomllib
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
 from pathlib import Path
-from typing import Any, NamedTuple, cast
+from typing import Any, cast
 
 from armrise.store.entries.words import shown
 from armrise.store.exchange.sheets import meanings as m
@@ -54,7 +54,8 @@ class Map:
         return Map(other.columns | self.columns, other.dates | self.dates, other.always | self.always)
 
 
-class Column(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Column:
     """A column with what it means; ``why`` says where that comes from, or why it means nothing."""
 
     heading: Heading
@@ -83,7 +84,7 @@ def columns_of(layout: Layout, said: Map, kept: Map) -> list[Column]:
     columns = [_column(heading, said, kept) for heading in layout.headings]
     counted = Counter(one.meaning.name for one in columns if one.used and one.meaning)
     return [
-        one._replace(meaning=None, why=f"another column means {one.meaning.name} too: choose one")
+        replace(one, meaning=None, why=f"another column means {one.meaning.name} too: choose one")
         if one.used and one.meaning and counted[one.meaning.name] > 1
         else one
         for one in columns
@@ -226,13 +227,13 @@ def _quoted(text: str) -> str:
 def remembered_map(told: str) -> Map:
     """What a store remembers of headings; nothing where it cannot be read any more."""
     try:
-        kept = json.loads(told) if told else {}
+        kept: dict[str, dict[str, str]] = json.loads(told) if told else {}
         columns, dates = kept.get("columns", {}), kept.get("dates", {})
         return Map(
-            {str(key): str(name) for key, name in columns.items() if named(str(name))},
-            {str(key): str(order) for key, order in dates.items() if order in ORDERS},
+            {key: name for key, name in columns.items() if named(str(name))},
+            {key: order for key, order in dates.items() if order in ORDERS},
         )
-    except (ValueError, AttributeError, RecursionError):
+    except (ValueError, AttributeError, TypeError, RecursionError):
         return Map()
 
 

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from armrise.store.database.place import Store, recalled
+from armrise.store.entries.build import is_code
 from armrise.store.exchange.sheets import meanings as m
 from armrise.store.exchange.sheets.cases import CaseRows, put_together
 from armrise.store.exchange.sheets.csv_file import read_csv
@@ -18,7 +19,7 @@ from armrise.store.exchange.sheets.mapping import REMEMBERED, Map, columns_of, f
 from armrise.store.exchange.sheets.propose import proposed
 from armrise.store.exchange.sheets.row import CHANGED, KNOWN, LEFT, REFUSED, TAKEN, Given, Row
 from armrise.store.exchange.sheets.rows import Sheet, read_rows
-from armrise.store.exchange.sheets.table import SheetRefused, Table
+from armrise.store.exchange.sheets.table import SheetRefused, Table, text_of
 from armrise.store.exchange.sheets.workbook import is_workbook, read_workbook
 from armrise.store.record.bounded import MB, read_bounded
 from armrise.store.record.visible import visible
@@ -96,9 +97,7 @@ def understood(file: File, said: Map, kept: Map, codes: Sequence[str] = ()) -> U
 
     ``codes`` are those of the store: a sheet that is called like one is a sheet of that case.
     """
-    sheets: list[Sheet] = []
-    notes = list(file.notes)
-    names = {code.casefold(): code for code in codes}
+    made = Understood(file, [], list(file.notes), kept)
 
     def tells(heading: str) -> bool:
         by_itself = proposed(heading)
@@ -108,25 +107,45 @@ def understood(file: File, said: Map, kept: Map, codes: Sequence[str] = ()) -> U
     for table in file.tables:
         layout = laid_out(table, tells)
         if layout is None:
-            notes.append(
-                f'Sheet "{visible(table.name)}" has no line of headings that is understood: left out.'
-            )
+            made.notes.append(f'Sheet "{visible(table.name)}" has no line of headings: left out.')
+        else:
+            columns = columns_of(layout, said, kept)
+            told = {one.meaning.name for one in columns if one.used and one.meaning}
+            always = {name: value for name, value in said.always.items() if name not in told}
+            made.sheets.append(Sheet(table, layout, columns, always))
+    _leave_idle_out(made)
+    _name_by_sheet(made, codes)
+    return made
+
+
+def _leave_idle_out(made: Understood) -> None:
+    """A sheet beside the lists, of which nothing is understood, holds nothing back."""
+    idle = [one for one in made.sheets if not any(column.used for column in one.columns)]
+    if len(idle) < len(made.sheets):
+        made.notes += [
+            f'Sheet "{visible(one.table.name)}" has no column with a meaning: left out.' for one in idle
+        ]
+        made.sheets = [one for one in made.sheets if one not in idle]
+
+
+def _name_by_sheet(made: Understood, codes: Sequence[str]) -> None:
+    """A sheet without codes that is called like a case, of the store or of another sheet, is about it."""
+    names = {code.casefold(): code for code in codes}
+    without: list[Sheet] = []
+    for sheet in made.sheets:
+        at = next((one.index for one in sheet.columns if one.meaning and one.meaning.name == m.CODE), None)
+        if at is None:
+            without.append(sheet)
             continue
-        columns = columns_of(layout, said, kept)
-        always = dict(said.always)
-        told = {one.meaning.name for one in columns if one.used and one.meaning}
-        if m.CODE not in {*told, *always} and table.name.casefold() in names:
-            always[m.CODE] = names[table.name.casefold()]
-            notes.append(
-                f'Sheet "{visible(table.name)}" is called like a case: all of it is about that case.'
-            )
-        sheets.append(Sheet(table, layout, columns, {n: v for n, v in always.items() if n not in told}))
-    if len(sheets) > 1:  # a sheet beside the lists, of which nothing is understood, holds nothing back
-        idle = [one for one in sheets if not any(column.used for column in one.columns)]
-        for one in idle:
-            notes.append(f'Sheet "{visible(one.table.name)}" has no heading that is understood: left out.')
-        sheets = [one for one in sheets if one not in idle] or sheets
-    return Understood(file, sheets, notes, kept)
+        for row in sheet.table.rows[sheet.layout.first :]:
+            if at < len(row) and is_code(code := text_of(row[at])):
+                names.setdefault(code.casefold(), code)
+    for sheet in without:
+        code = names.get(text_of(sheet.table.name).casefold())
+        if code is not None and m.CODE not in sheet.always:
+            sheet.always = {**sheet.always, m.CODE: code}
+            name = visible(sheet.table.name)
+            made.notes.append(f'Sheet "{name}" is called like a case: every row of it is about that case.')
 
 
 @dataclass

@@ -46,7 +46,7 @@ def words_in(heading: str) -> list[str]:
     same: dict[str, str] = vocabulary()["same"]
     found: list[str] = []
     for word in re.findall(r"[a-z]+|\d+|#", re.sub(r"[-_/]", " ", text)):
-        found += same.get(word, word).split()
+        found.extend(str(same.get(word, word)).split())
     return found
 
 
@@ -116,14 +116,14 @@ def _measure(key: frozenset[str], heading: str) -> Meaning | None:
 
 
 UNITS = {
-        "kg": "in kg",
-        "kgs": "in kg",
-        "%": "in per cent of the other side",
-        "percent": "in per cent of the other side",
-        "grade": "in grades 0 to 5",
-        "mmt": "in grades 0 to 5",
-        "mrc": "in grades 0 to 5",
-    }
+    "kg": "in kg",
+    "kgs": "in kg",
+    "%": "in per cent of the other side",
+    "percent": "in per cent of the other side",
+    "grade": "in grades 0 to 5",
+    "mmt": "in grades 0 to 5",
+    "mrc": "in grades 0 to 5",
+}
 
 
 def _unit_in(heading: str) -> str:

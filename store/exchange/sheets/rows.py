@@ -214,6 +214,8 @@ def _read_row(
             _put(row, values, one.meaning, read, one.label, cell)
         if isinstance(read, Told) and one.meaning.kind in (m.MEASURE, m.SCORE):
             measured.append(_measured(row, one, read.value, cell, given))
+    if "code" in values:
+        row.code = values["code"][0]
     if not row.wrong:
         _put_together(row, values, measured, given)
 
@@ -253,9 +255,7 @@ def _measured(row: Row, one: Prepared, value: Any, cell: Cell, given: Given) -> 
     return part
 
 
-def _put_together(
-    row: Row, values: dict[str, Said], measured: list[Part], given: Given
-) -> None:
+def _put_together(row: Row, values: dict[str, Said], measured: list[Part], given: Given) -> None:
     """What the row says of the case, and the entries it asks for, each with its day."""
     for name in (
         "person",
@@ -269,7 +269,6 @@ def _put_together(
     ):
         if name in values:
             row.head[name] = values[name]
-    row.code = values["code"][0] if "code" in values else ""
     row.visit = values["visit"][0] if "visit" in values else None
     row.rater = values["rater"][0] if "rater" in values else None
     if not row.code:

@@ -67,11 +67,11 @@ def age(cell: Cell) -> Reading:
     if match := _DECADE.fullmatch(word):
         band = f"{match[1]}0s"
         if band in AGE_BANDS:
-            return Told(band, differs=True)
+            return Told(band)
     read = number(cell, _AGE)
     if not isinstance(read, Told):
         return Unread(f"is no age, allowed is a number of years or one of {quoted(AGE_BANDS)}")
-    return Told(band_of(int(read.value)), differs=True)
+    return Told(band_of(int(read.value)))
 
 
 def band_of(years: int) -> str:
@@ -169,11 +169,11 @@ def dose(cell: Cell) -> Reading:
     text = text_of(cell).casefold()
     for words, told in ((_WHOLE, "whole"), (_PART, "part"), (_NONE, "none")):
         if text in words:
-            return Told(told, differs=text != told)
+            return Told(told)
     if match := re.fullmatch(r"(\d{1,2}) ?(?:/|of) ?(\d{1,2})", text, re.ASCII):
         done, asked = int(match[1]), int(match[2])
         if asked and done <= asked:
-            return Told("whole" if done == asked else "part" if done else "none", differs=True)
+            return Told("whole" if done == asked else "part" if done else "none")
         return Unread("has more sets done than asked for")
     if text.isdigit():
         return Unread('does not say of how many: write "3/3", whole, part or none')
