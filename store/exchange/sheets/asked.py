@@ -14,8 +14,10 @@ from armrise.store.clinic.case.view import View
 from armrise.store.clinic.healing.breaches import in_force
 from armrise.store.entries.words import CaseHead
 from armrise.store.exchange.sheets.row import Given, Part, Row
+from armrise.store.record.kinds.care import Visit
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.pain import Session
+from armrise.store.record.words import full_date
 
 if TYPE_CHECKING:
     from armrise.store.database.driver import Connection
@@ -72,6 +74,10 @@ def asked(row: Row, head: CaseHead, given: Given, programme: Programme) -> Itera
         if "" in (more.get("what"), more.get("stage")):
             continue
         entry = replace(part.entry, **more)
+        if isinstance(entry, Visit) and on < head.registered_on:
+            day = full_date(head.registered_on)
+            row.refuse(part.column, on, f"is a visit before the case was registered on {day}")
+            continue
         yield New(programme.of(entry) if isinstance(entry, Session) else entry, row, part.column)
 
 

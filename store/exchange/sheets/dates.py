@@ -52,33 +52,36 @@ class Order(NamedTuple):
 
     first: str = ""
     why: str = ""
+    said: bool = False
+    """Somebody said it: then years of two digits are read too, which no column settles."""
     mixed: bool = False
     """Dates of the spreadsheet stand among texts: it may have swapped day and month where it made dates."""
 
 
 def settled(cells: Iterable[tuple[int, Cell]], said: str = "") -> Order:
     """What settles the dates of a column, whose cells come with their row; ``said`` is what somebody said."""
-    day_by = month_by = text_at = typed = None
+    day_by = month_by = None
+    text_at = typed = False
     for row, cell in cells:
         if isinstance(cell, date):
-            typed = typed or (row if _could_be_swapped(cell) else None)
+            typed = typed or _could_be_swapped(cell)
         elif isinstance(cell, str) and cell and (match := _TRIPLE.fullmatch(squeezed(cell))):
             a, b = int(match[2]), int(match[4])
-            text_at = text_at or row
+            text_at = True
             # a first number above 12 may be a year of two digits as well, where the last is one
             if a > 12 >= b > 0 and len(match[5]) == 4:
                 day_by = day_by or (row, squeezed(cell))
             elif b > 12 >= a > 0:
                 month_by = month_by or (row, squeezed(cell))
-    mixed = bool(typed and text_at)
+    mixed = typed and text_at
     if said:
-        return Order(said, "as told", mixed)
+        return Order(said, "as told", said=True, mixed=mixed)
     if day_by and month_by:
-        return Order("", f"row {day_by[0]} has the day first, row {month_by[0]} the month", mixed)
+        return Order("", f"row {day_by[0]} has the day first, row {month_by[0]} the month", mixed=mixed)
     if day_by or month_by:
         row, text = day_by or month_by or (0, "")
-        return Order(DAY_FIRST if day_by else MONTH_FIRST, f"row {row} has {text}", mixed)
-    return Order("", "no date of the column has a day above 12" if text_at else "", mixed)
+        return Order(DAY_FIRST if day_by else MONTH_FIRST, f"row {row} has {text}", mixed=mixed)
+    return Order("", "no date of the column has a day above 12" if text_at else "", mixed=mixed)
 
 
 def _could_be_swapped(day: date) -> bool:
@@ -135,14 +138,14 @@ class Days(NamedTuple):
         word = month.casefold()
         if word not in MONTHS and word not in FULL and word != "sept":
             return Unread("is no date, its month is no month")
-        if len(year) == 2 and not self.order.first:
+        if len(year) == 2 and not self.order.said:
             return Unread("has a year of two digits: write four, or say that the day comes first")
         return self._day(_year(year), MONTHS.index(word[:3]) + 1, int(day), weekday)
 
     def _triple(self, match: re.Match[str]) -> Reading:
         a, b, year = int(match[2]), int(match[4]), match[5]
         first = self.order.first
-        if len(year) == 2 and not first:
+        if len(year) == 2 and not self.order.said:
             return Unread(
                 "has a year of two digits: write four, or say whether the day or the month comes first"
             )

@@ -25,7 +25,7 @@ LEVEL = Scale(Decimal(0), Decimal(19), 0, "level", "hand behind back", Absence.N
 
 def examples() -> Iterator[tuple[str, str, str]]:
     """What a column means, what stands in a cell, and what it is read as or why it is refused."""
-    unsettled, day_first = Days(Order(), TODAY), Days(Order(DAY_FIRST, "as told"), TODAY)
+    unsettled, day_first = Days(Order(), TODAY), Days(Order(DAY_FIRST, "as told", said=True), TODAY)
     for what, read, cells in (
         (
             "pain",

@@ -9,7 +9,7 @@ from functools import cached_property
 from itertools import islice
 
 from armrise.store.exchange.sheets.csv_file import swallowed
-from armrise.store.exchange.sheets.table import Cell, Table, is_empty, letter, squeezed, text_of
+from armrise.store.exchange.sheets.table import Cell, Table, letter, squeezed, text_of
 
 LOOKED_AT = 25
 """Rows from the top among which the headings are looked for."""
@@ -38,6 +38,8 @@ class Layout:
 
     headings: tuple[Heading, ...]
     first: int
+    cells: int
+    """Cells of the line of headings, empty ones too."""
     line: list[str]
     """What stands in the last line of the headings: where it comes again, it is no row."""
 
@@ -69,7 +71,8 @@ def laid_out(table: Table, known: Callable[[str], bool]) -> Layout | None:
     if best is None:
         return None
     _, at, words, first = best
-    return Layout(_headings(words, table, first), first, [one for one in lines[at] if one])
+    cells = len(table.rows[at])
+    return Layout(_headings(words, table, first), first, cells, [one for one in lines[at] if one])
 
 
 def _two_lines(table: Table, lines: Sequence[list[str]], at: int) -> list[str]:
@@ -174,12 +177,27 @@ def no_row(row: Sequence[Cell], layout: Layout) -> str:
     return ""
 
 
-def slipped(row: Sequence[Cell], layout: Layout, *, strict: bool) -> str:
-    """Why the cells of a row do not stand under their headings; "" where they do."""
-    width = len(layout.headings)
-    if strict and len(row) > width and any(not is_empty(cell) for cell in row[width:]):
+def least_cells(table: Table, layout: Layout) -> int:
+    """So many cells a row of a text file needs for each to stand under its heading.
+
+    As many as there are headings, unless the file is of a program that leaves empty cells at the end of each
+    row away: then no row ends in one, and many are shorter.
+    """
+    wide = layout.cells
+    rows = [row for row in islice(table.rows, layout.first, None) if any(row)]
+    shorter = sum(len(row) < wide for row in rows)
+    trimmed = shorter > 1 and shorter * 10 >= len(rows) and all(row[-1] for row in rows)
+    return 0 if trimmed else wide
+
+
+def slipped(row: Sequence[Cell], layout: Layout, least: int) -> str:
+    """Why the cells of a row of a text file do not stand under their headings; "" where they do."""
+    wide = layout.cells
+    if len(row) > wide:
         why = "a decimal comma, or a sign inside a text, has moved them"
-        return f"has {len(row)} cells under {width} headings: {why}"
-    if strict and any(isinstance(cell, str) and "\n" in cell and swallowed(cell, width) for cell in row):
+        return f"has {len(row)} cells under {wide} headings: {why}"
+    if len(row) < least:
+        return f"has {len(row)} cells under {wide} headings: one is missing, and has moved the others"
+    if any(isinstance(cell, str) and "\n" in cell and swallowed(cell, wide) for cell in row):
         return "holds several lines in one cell: a quotation mark was not closed"
     return ""

@@ -23,6 +23,9 @@ class Proposal(NamedTuple):
     """The column names people: it can be given no meaning."""
 
 
+WHICH_PAIN = "which pain: worst, at rest, at night, during exercise, later, next morning?"
+
+
 @cache
 def vocabulary() -> dict[str, Any]:
     """What headings say, by the file that holds it."""
@@ -65,7 +68,7 @@ def _proposed(heading: str) -> Proposal:
     if free & set(every):
         return Proposal(None, "free text may name somebody: left out")
     if not key:
-        return Proposal(None, "")
+        return Proposal(None, WHICH_PAIN if {"vas", "nrs", "nprs"} & set(every) else "")
     if key in _known():
         return _on_its_scale(m.meanings()[_known()[key]], heading)
     if meaning := _measure(key, heading):
@@ -105,7 +108,7 @@ def _measure(key: frozenset[str], heading: str) -> Meaning | None:
         return None
     side = next(iter(sides), "")
     behind = m.SIDES[{"left": "LEFT", "right": "RIGHT"}.get(side, side)]
-    words = key - sides - {"side", "forward"}
+    words = key - sides - {"side", "forward"} - set(UNITS)
     unit = UNITS.get(_unit_in(heading)) if "strength" in words else ""
     if unit is None:
         return None

@@ -18,7 +18,7 @@ from armrise.store.exchange.sheets import meanings as m
 from armrise.store.exchange.sheets import texts
 from armrise.store.exchange.sheets.cells import Reading, Scale, Told, Unread, level, number, said
 from armrise.store.exchange.sheets.dates import Days, Order, settled
-from armrise.store.exchange.sheets.layout import Layout, no_row, slipped
+from armrise.store.exchange.sheets.layout import Layout, least_cells, no_row, slipped
 from armrise.store.exchange.sheets.mapping import Column
 from armrise.store.exchange.sheets.meanings import Meaning
 from armrise.store.exchange.sheets.row import LEFT, Changed, Given, Part, Row, Said, checked
@@ -143,6 +143,8 @@ def read_rows(
     rows, layout = sheet.table.rows, sheet.layout
     prepared = _prepared(sheet, given)
     fixed = _fixed(sheet, given)
+    strict = sheet.table.strict_width
+    least = least_cells(sheet.table, layout) if strict else 0
     for index in range(layout.first, len(rows)):
         cells = rows[index]
         row = Row(sheet.table.name, sheet.table.number(index))
@@ -153,7 +155,7 @@ def read_rows(
             if why != "empty":
                 yield row
             continue
-        if why := slipped(cells, layout, strict=sheet.table.strict_width):
+        if strict and (why := slipped(cells, layout, least)):
             row.refuse("", "", why)
         else:
             _read_row(row, cells, prepared, fixed, given)

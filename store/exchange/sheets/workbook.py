@@ -25,6 +25,11 @@ _FAR = re.compile(
 )
 """A row or a cell beyond what is read. The reader makes room for everything up to the farthest cell: one that
 stands in the last corner would ask for more memory than there is."""
+_NO_RESULT = re.compile(rb"<c (?:(?! t=)[^>])*><f[^>]*(?:/>|>[^<]*</f>)(?:<v ?/>|<v></v>)?</c>")
+"""A formula whose result was not saved: its cell would be read as an empty one."""
+_UNCOUNTED = (
+    "holds formulas without their results: open it in the spreadsheet program and save it again, or as CSV"
+)
 _TOO_FAR = (
     f"has a cell beyond {MOST_ROWS:,} rows or {MOST_COLUMNS} columns: take away what stands far below or "
     "beside the list"
@@ -73,19 +78,23 @@ def _refuse_too_large(content: bytes, called: str) -> None:
     """A small file can unpack to any size: its own directory says to which."""
     if not content.startswith(b"PK"):
         return
-    far = False
+    far = uncounted = False
     try:
         packed = zipfile.ZipFile(io.BytesIO(content))
         inside = sum(one.file_size for one in packed.infolist())
         if inside <= LARGEST_INSIDE:
             names = [name for name in packed.namelist() if name.startswith("xl/worksheets/")]
-            far = any(_FAR.search(packed.read(name)) for name in names)
+            texts = [packed.read(name) for name in names]
+            far = any(_FAR.search(text) for text in texts)
+            uncounted = any(_NO_RESULT.search(text) for text in texts)
     except (zipfile.BadZipFile, zlib.error, ValueError, OSError, NotImplementedError, RuntimeError, EOFError):
         return  # the reader of workbooks says what is wrong with it
     if inside > LARGEST_INSIDE:
         raise SheetRefused(f"{called} unpacks to more than {LARGEST_INSIDE // 2**20} MB: part it")
     if far:
         raise SheetRefused(f"{called} {_TOO_FAR}")
+    if uncounted:
+        raise SheetRefused(f"{called} {_UNCOUNTED}")
 
 
 def _sheets(book: CalamineWorkbook, called: str) -> tuple[list[Table], list[str]]:
