@@ -78,6 +78,8 @@ def test_a_number_is_read_on_its_scale(cell: Any, scale: Scale, value: Any) -> N
         ("110 pain", DEGREES, "beside the number"),
         ("10 lb", KG, "beside the number"),
         ("seven", PAIN, "no number"),
+        ("007", PAIN, "no number"),
+        ("7/010", PAIN, "of 010"),
         ("none", PAIN, "no number"),
         ("nil", PAIN, "no number"),
         ("٧", PAIN, "no number"),

@@ -67,7 +67,7 @@ UNITS: Mapping[str, tuple[str, ...]] = {
 }
 """What may stand behind a number of each unit."""
 
-_NUMBER = re.compile(r"([+\-−]?\d{1,7}(?:[.,]\d{1,9})?)\s*(.*)", re.ASCII | re.DOTALL)
+_NUMBER = re.compile(r"([+\-−]?(?!0\d\d)\d{1,7}(?:[.,]\d{1,9})?)\s*(.*)", re.ASCII | re.DOTALL)
 _OF = re.compile(r"(?:/|of|out of)\s*(\d{1,4})", re.ASCII)
 _TWO = re.compile(
     r"[+\-−]?\d+(?:[.,]\d+)?\s*(?:-|–|—|/|to|or|and|bis|\s)\s*[+\-−]?\d+(?:[.,]\d+)?\D*", re.ASCII
@@ -154,7 +154,7 @@ def _may_follow(rest: str, scale: Scale) -> bool:
     if not rest or rest in UNITS[scale.unit]:
         return True
     of = _OF.fullmatch(rest)
-    return of is not None and scale.of is not None and int(of[1]) == scale.of
+    return of is not None and scale.of is not None and of[1] == str(scale.of)
 
 
 def _on(value: Decimal, scale: Scale, *, differs: bool) -> Reading:
