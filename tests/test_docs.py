@@ -1,6 +1,6 @@
 """What the documents say is so: commands, keys, pictures, rooms.
 
-``python -m tests.test_docs`` writes the made part of DEVELOPERS.md anew.
+``python -m tests.test_docs`` makes the made part of DEVELOPERS.md anew, and prints every room with its words.
 """
 
 from __future__ import annotations
@@ -38,15 +38,28 @@ ARROWS = {"up": "↑", "down": "↓"}
 # the made parts
 
 
-def rooms() -> str:
-    """Every folder with what it holds, under the one it lies in."""
-    lines: list[str] = []
+def every_room() -> Iterator[tuple[Path, str]]:
+    """Every folder with what it holds, each after the one it lies in."""
     for top in ("store", "tui"):
         for file in sorted((ROOT / top).rglob("__init__.py")):
             told = ast.get_docstring(ast.parse(file.read_text(encoding="utf-8"))) or ""
-            depth = len(file.parent.relative_to(ROOT).parts) - 1
-            lines.append(f"{'  ' * depth}- `{file.parent.name}`: {told.splitlines()[0]}")
+            yield file.parent.relative_to(ROOT), told.partition("\n")[0]
+
+
+def rooms() -> str:
+    """The folders of the page: those in a room below the first two are named, and told by the command."""
+    lines: list[str] = []
+    for path, told in every_room():
+        if len(path.parts) <= 2:
+            inner = [f"`{inside.name}`" for inside, _ in every_room() if inside.parent == path]
+            named = f" In it: {', '.join(inner)}." if inner and len(path.parts) == 2 else ""
+            lines.append(f"{'  ' * (len(path.parts) - 1)}- `{path.name}`: {told}{named}")
     return "\n".join(lines)
+
+
+def all_rooms() -> str:
+    """Every folder with what it holds, under the one it lies in."""
+    return "\n".join(f"{'  ' * (len(path.parts) - 1)}{path.name}: {told}" for path, told in every_room())
 
 
 MADE: dict[str, Callable[[], str]] = {
@@ -270,3 +283,4 @@ def test_every_file_that_the_documents_name_is_there() -> None:
 
 if __name__ == "__main__":
     (ROOT / "DEVELOPERS.md").write_text(made(DEVELOPERS), encoding="utf-8")
+    print(all_rooms())

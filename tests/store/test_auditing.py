@@ -13,7 +13,7 @@ import pytest
 
 from armrise.store.caseload.audit import audit_store
 from armrise.store.clinic.audit.facts import Period
-from armrise.store.clinic.audit.period import Audit, audit
+from armrise.store.clinic.audit.period import Audit
 from armrise.store.clinic.audit.share import Share
 from armrise.store.database.place import Store, StoreError
 from armrise.store.exchange.out.audit_html import as_audit_html, audit_path, write_audit
@@ -24,6 +24,7 @@ from armrise.store.rules.tiers import TIERS
 from armrise.tui.command import main as command
 from armrise.tui.shell.intake import filled
 from tests.clinic.build import TODAY, case, rules
+from tests.clinic.counted import audit
 from tests.clinic.demo_records import demo, records
 
 FIRST, LAST = date(2026, 2, 1), date(2026, 2, 28)

@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from armrise.tui.command.options import Command
-from armrise.tui.command.printing import say, tell
+from armrise.tui.command.printing import complain, tell
 from armrise.tui.command.reading import AsOf, Seen, seen, sources
+from armrise.tui.command.typed.codes import CODE, meant
+from armrise.tui.command.typed.filters import Wanted, chosen, filters, left_out
 from armrise.tui.shell.intake import LOAD_A_FILE, Source
 
 if TYPE_CHECKING:
@@ -20,24 +22,34 @@ if TYPE_CHECKING:
 
 @click.command(name="list", cls=Command)
 @click.option("--json", "as_json", is_flag=True, help="As a JSON array in list order.")
+@filters
 @sources
-def list_(source: Source, as_json: bool, as_of: AsOf) -> None:
-    """Print the list: every case that asks for attention, why, and what follows."""
+def list_(source: Source, as_json: bool, as_of: AsOf, wanted: Wanted) -> None:
+    """Print the list: every case that asks for attention, why, and what follows.
+
+    What is left out by an option is said: how many cases, and how many of today.
+    """
     from armrise.store.exchange.out import listing, plain_text
 
     def text() -> str:
         empty = "" if caseload.codes(of.store) else f"No cases yet. Next: {LOAD_A_FILE}"
-        return plain_text.as_text(standings, of.heading(), empty)
+        return plain_text.as_text(shown, of.heading(), empty, plain_text.Part(standings, said))
 
     with seen(source, as_of) as of:
         from armrise.store.caseload import read as caseload
 
         standings = listing.on_list(caseload.standings(of.store, of.rules, of.today, of.known_at))
-        tell(as_json, lambda: listing.as_json(standings), text)
+        shown, said = standings, ""
+        if any(wanted):
+            shown = chosen(of, standings, wanted)
+            said = left_out(standings, shown, wanted)
+        tell(as_json, lambda: listing.as_json(shown), text)
+        if said and as_json:
+            complain(said)
 
 
 @click.command(cls=Command)
-@click.argument("code")
+@click.argument("code", type=CODE)
 @click.option("--json", "as_json", is_flag=True, help="As a JSON object.")
 @sources
 def case(source: Source, code: str, as_json: bool, as_of: AsOf) -> None:
@@ -45,12 +57,12 @@ def case(source: Source, code: str, as_json: bool, as_of: AsOf) -> None:
     from armrise.store.exchange.out import plain_text
 
     with seen(source, as_of) as of:
-        details, standing = worked_out(of, code)
+        details, standing = worked_out(of, meant(of.store, code))
         tell(as_json, lambda: details, lambda: plain_text.as_case_text(details, standing, of.heading()))
 
 
 @click.command(cls=Command)
-@click.argument("code")
+@click.argument("code", type=CODE)
 @click.option("--json", "as_json", is_flag=True, help="As a JSON object.")
 @sources
 def why(source: Source, code: str, as_json: bool, as_of: AsOf) -> None:
@@ -60,34 +72,43 @@ def why(source: Source, code: str, as_json: bool, as_of: AsOf) -> None:
     from armrise.tui.earlier.why import as_text, look
 
     with seen(source, as_of) as of:
-        found = look(of.store, of.rules, code, Then(of.today, of.known_at))
+        found = look(of.store, of.rules, meant(of.store, code), Then(of.today, of.known_at))
         tell(as_json, lambda: as_data(found), lambda: as_text(found))
 
 
 @click.command(cls=Command)
+@click.option("--json", "as_json", is_flag=True, help="As a JSON array in the order of the queue.")
 @sources
-def due(source: Source, as_of: AsOf) -> None:
+def due(source: Source, as_json: bool, as_of: AsOf) -> None:
     """Print the queue of the weekly sweep: every overdue, silent or missed case nobody has decided yet."""
-    from armrise.store.exchange.out.minutes import due_text
+    from armrise.store.exchange.out.minutes import due_json, due_text
 
-    _swept(source, as_of, due_text)
+    _swept(source, as_of, as_json, due_json, due_text)
 
 
 @click.command(cls=Command)
+@click.option("--json", "as_json", is_flag=True, help="As a JSON object.")
 @sources
-def minutes(source: Source, as_of: AsOf) -> None:
+def minutes(source: Source, as_json: bool, as_of: AsOf) -> None:
     """Print the minutes of this week's sweep: how many, what was decided, what remains."""
+    from armrise.store.exchange.out.minutes import as_json as as_data
     from armrise.store.exchange.out.minutes import as_text
 
-    _swept(source, as_of, as_text)
+    _swept(source, as_of, as_json, as_data, as_text)
 
 
-def _swept(source: Source, as_of: AsOf, words: Callable[[Minutes, Heading], str]) -> None:
+def _swept(
+    source: Source,
+    as_of: AsOf,
+    as_json: bool,
+    data: Callable[[Minutes], object],
+    words: Callable[[Minutes, Heading], str],
+) -> None:
     with seen(source, as_of) as of:
         from armrise.store.caseload.sweep import sweep
 
         made = sweep(of.store, of.rules, of.today, of.known_at)
-        say(words(made, of.heading()), nl=False)
+        tell(as_json, lambda: data(made), lambda: words(made, of.heading()))
 
 
 def worked_out(of: Seen, code: str) -> tuple[dict[str, Any], Standing]:

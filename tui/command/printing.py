@@ -13,6 +13,10 @@ if TYPE_CHECKING:
     import click
 
 
+QUIET = "armrise.quiet"
+"""Where a command line keeps that nothing is to be said but what was asked for."""
+
+
 class NotPrinted(Exception):
     """The output cannot be written to. The message is one sentence."""
 
@@ -25,16 +29,34 @@ class NotPrinted(Exception):
 
 def say(text: str = "", *, nl: bool = True) -> None:
     """Print ``text``. Raises :class:`NotPrinted`, and BrokenPipeError where nobody reads any more."""
+    _print(visible_lines(text), nl=nl)
+
+
+def _print(text: str, *, nl: bool) -> None:
     if not sys.stdout:  # None where it was closed
         raise NotPrinted("it is closed")
     import click
 
     try:
-        click.echo(visible_lines(text), nl=nl)
+        click.echo(text, nl=nl)
     except BrokenPipeError:
         raise
     except (OSError, ValueError) as error:
         raise NotPrinted(getattr(error, "strerror", None) or "it is closed") from None
+
+
+def note(text: str) -> None:
+    """Say what was done, in words that nothing reads further; not where ``--quiet`` was typed."""
+    if not quiet():
+        say(text)
+
+
+def quiet() -> bool:
+    """Whether ``--quiet`` was typed on this command line."""
+    import click
+
+    of = click.get_current_context(silent=True)
+    return of is not None and bool(of.meta.get(QUIET))
 
 
 def complain(text: str, *, nl: bool = True) -> None:
@@ -62,8 +84,25 @@ def write_json(value: object) -> None:
 
 
 def tell(as_json: bool, data: Callable[[], object], text: Callable[[], str]) -> None:
-    """Print as JSON or as plain text; only what is printed is made."""
+    """Print as JSON or as plain text; only what is printed is made.
+
+    On a terminal the text has its width, and colour where the terminal has any.
+    """
     if as_json:
         write_json(data())
+    elif at_a_terminal():
+        from armrise.tui.command.typed.terminal import as_wide_as_the_terminal, coloured
+
+        with as_wide_as_the_terminal():
+            made = text()
+        _print(coloured(visible_lines(made)), nl=False)
     else:
         say(text(), nl=False)
+
+
+def at_a_terminal() -> bool:
+    """Whether what is printed goes to a terminal."""
+    try:
+        return bool(sys.stdout) and sys.stdout.isatty()
+    except ValueError:  # closed
+        return False

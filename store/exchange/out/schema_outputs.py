@@ -42,10 +42,11 @@ from armrise.store.exchange.out.schema_parts import (
     parts,
     rows,
 )
+from armrise.store.record.kinds.care import SWEEP_DECISIONS
 from armrise.store.rules.figure import STATUSES
 
 
-def list_schema() -> Schema:
+def list_schema(command: str = "list") -> Schema:
     """The list, in its order: active and held cases, and closed ones that still owe something."""
     pain = {
         **each(SCORE, "during later morning"),
@@ -70,7 +71,7 @@ def list_schema() -> Schema:
         "rule_version": TEXT,
         "signed_off": RULES["signed_off"],
     }
-    return document("armrise list --json", many(mapping(case)), parts())
+    return document(f"armrise {command} --json", many(mapping(case)), parts())
 
 
 def why_schema() -> Schema:
@@ -96,6 +97,54 @@ def why_schema() -> Schema:
         "had_it_been_known": told(LINES, "what all of it would have changed"),
     }
     return document("armrise why CODE --json", mapping(why), {"reason": parts()["reason"]})
+
+
+def _swept() -> Schema:
+    case = {
+        **each(TEXT, "code stage"),
+        "side": CASE_HEAD["side"],
+        "days_in_stage": DAYS["days_in_stage"],
+        "overdue_days": REVIEW["overdue_days"],
+        "reasons": told(many(ref("reason")), "those that bring it here, by rank"),
+        "do": DO,
+        **each(TEXT, "last_contact attempts booked"),
+        "guards": told(LINES, "what has to be thought of before a decision"),
+    }
+    return many(mapping(case))
+
+
+def due_schema() -> Schema:
+    """The queue of the weekly sweep, in its order."""
+    return document("armrise due --json", _swept(), {"reason": parts()["reason"]})
+
+
+def minutes_schema() -> Schema:
+    """The minutes of a week's sweep."""
+    decided = {
+        **each(TEXT, "code remains"),
+        "side": CASE_HEAD["side"],
+        "decision": words(SWEEP_DECISIONS),
+        "on": DAY,
+        "by": maybe(TEXT, "initials"),
+        "words": told(TEXT, "the entry in words"),
+    }
+    made = {
+        **each(DAY, "first last as_of"),
+        "closed": told(WHOLE, "cases decided that are not in the queue again"),
+        "total": told(WHOLE, "these, and those that remain"),
+        "counts": one(dict.fromkeys(SWEEP_DECISIONS, WHOLE), "how many of each decision"),
+        "decided": rows(decided),
+        "remaining": _swept(),
+        "store_head": maybe(TEXT, "the head of the store's chain"),
+    }
+    return document("armrise minutes --json", mapping(made), {"reason": parts()["reason"]})
+
+
+def views_schema() -> Schema:
+    """The views of the list."""
+    view = {"key": told(TEXT, "the digit that shows it"), "name": TEXT}
+    text = maybe(TEXT, "what a view of the clinic's own is searched by")
+    return document("armrise views --json", rows({**view, "text": text}))
 
 
 def audit_schema() -> Schema:
@@ -178,6 +227,10 @@ SCHEMAS: dict[str, Callable[[], Schema]] = {
     "list": list_schema,
     "case": case_schema,
     "why": why_schema,
+    "due": due_schema,
+    "minutes": minutes_schema,
+    "handover": lambda: list_schema("handover"),
+    "views": views_schema,
     "audit": audit_schema,
     "keys": keys_schema,
     "rules": rules_schema,

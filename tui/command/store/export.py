@@ -9,23 +9,24 @@ from typing import TYPE_CHECKING
 import click
 
 from armrise.tui.command.options import Command
-from armrise.tui.command.printing import complain, say
-from armrise.tui.command.reading import STORE, STORE_HELP
+from armrise.tui.command.printing import complain, note, say
+from armrise.tui.command.reading import STANDARD_STREAM, STORE, STORE_HELP
 from armrise.tui.command.store.load import count
+from armrise.tui.command.typed.codes import CODE, each_meant
+from armrise.tui.command.typed.quiet import quiet
 from armrise.tui.shell.intake import Source, opened
 
 if TYPE_CHECKING:
     from armrise.store.database.server.address import Where
     from armrise.store.entries.filed import CaseloadFile
 
-STANDARD_OUTPUT = "-"
-
 
 @click.command(cls=Command)
-@click.argument("file", default=STANDARD_OUTPUT, metavar="[FILE]")
-@click.argument("codes", nargs=-1, metavar="[CODE]...")
+@click.argument("file", default=STANDARD_STREAM, metavar="[FILE]")
+@click.argument("codes", nargs=-1, type=CODE, metavar="[CODE]...")
 @click.option("--person", metavar="PERSON", help="Every case of one person, by the code the cases carry.")
 @click.option("--store", type=STORE, metavar="STORE", help=STORE_HELP)
+@quiet
 def export(file: str, codes: tuple[str, ...], person: str | None, store: Where | None) -> None:
     """Write the store as a caseload file, or some cases of it: everything recorded, withdrawn entries too.
 
@@ -45,14 +46,14 @@ def export(file: str, codes: tuple[str, ...], person: str | None, store: Where |
             raise click.UsageError(
                 f"{file} is a case, and the first word names the file: armrise export - {file}"
             )
-        wanted = codes if person is None else of_person(heads, person)
+        wanted = each_meant(source, codes) if person is None else of_person(heads, person)
         made = whole(source, source.today(), wanted or None)
     text = as_text(made)
-    if file == STANDARD_OUTPUT:
+    if file == STANDARD_STREAM:
         say(text, nl=False)
     else:
         write_private(Path(file), text, "caseload", MARK)
-        say(said(made, file))
+        note(said(made, file))
     for told in warnings(made, heads, len(text)):
         complain(f"armrise: {told}")
 
