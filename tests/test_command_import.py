@@ -8,14 +8,28 @@ import pytest
 
 from armrise.store.caseload.read import case
 from armrise.store.database.place import Store
+from armrise.store.exchange.sheets.forms import examples
 from armrise.tui.command import main as command
 from armrise.tui.command.store import sheet
 from armrise.tui.command.store.sheet import HOW_TO_MAP
+from tests.between import put_between
 
+README = Path(__file__).parents[1] / "README.md"
 LIST = """Code,Side,Pathway,Registered,First visit,Worst pain,Surname
 S-001,L,FS,2026-01-05,2026-01-05,3/10,Doe
 S-002,R,RC,2026-01-05,2026-01-05,6-7,Doe
 """
+
+
+def cells() -> str:
+    """The table of the README: cells as they stand, and what the readers make of them."""
+    told = [f"| {what} | {f'`{cell}`' if cell else 'empty'} | {words} |" for what, cell, words in examples()]
+    return "\n".join(["| column | cell | read as |", "|---|---|---|", *told, ""])
+
+
+def test_the_table_of_cells_says_what_is_read() -> None:
+    """``python -m tests.test_command_import`` puts it there."""
+    assert f"<!-- cells -->\n{cells()}<!-- /cells -->" in README.read_text(encoding="utf-8")
 
 
 @pytest.fixture
@@ -89,3 +103,7 @@ def test_every_meaning_is_printed(capsys: pytest.CaptureFixture[str]) -> None:
     told = capsys.readouterr().out
     assert "  passive external rotation, other side\n" in told
     assert "  leave out\n" in told
+
+
+if __name__ == "__main__":
+    put_between(README, "cells", cells())

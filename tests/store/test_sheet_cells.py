@@ -47,6 +47,7 @@ def said(read: Reading) -> Any:
         ("−5", DEGREES, -5),
         (0.1 + 0.2, DEGREES, Decimal("0.3")),
         ("45/100", HUNDRED, 45),
+        ("45 %", HUNDRED, 45),
         ("12,5 kg", KG, Decimal("12.5")),
         ("4/5", GRADE, 4),
     ],

@@ -25,7 +25,7 @@ from armrise.tui.shell.say import say
 from armrise.tui.widgets.bars import Head, HeadBar, KeyBar
 from armrise.tui.widgets.caselist import CaseList
 from armrise.tui.widgets.columns import Plan
-from armrise.tui.widgets.groups import DAY, PAST
+from armrise.tui.widgets.groups import DAY, MOVE, PAST
 from armrise.tui.widgets.listing import Listing
 from armrise.tui.widgets.painted import Painted
 from armrise.tui.widgets.pane import LEAD, compact, five_seconds
@@ -102,8 +102,8 @@ class BoardScreen(OwnMarks, BackingUp, Searching):
         Binding("E", "closed", "closed cases", show=False, id="list.closed", group=PAST),
         Binding("T", "trial", "trial of new rules", show=False, id="list.trial", group=PAST),
         Binding("Z", "replay", "as known then", show=False, id="list.replay", group=PAST),
-        Binding("<", "replay_day(-1)", "a day earlier", show=False, id="list.replay_earlier", group=PAST),
-        Binding(">", "replay_day(1)", "a day later", show=False, id="list.replay_later", group=PAST),
+        Binding("<", "replay_day(-1)", "a day earlier", show=False, id="list.replay_earlier", group=MOVE),
+        Binding(">", "replay_day(1)", "a day later", show=False, id="list.replay_later", group=MOVE),
     ]
 
     def __init__(self) -> None:

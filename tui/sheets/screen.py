@@ -49,7 +49,7 @@ class SheetScreen(Framed, Screen[None]):
     )
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "change", "another meaning", id="sheet.change"),
-        Binding("backspace", "leave_out", "leave out", id="sheet.leave_out"),
+        Binding("l", "leave_out", "leave out", id="sheet.leave_out"),
         Binding("d", "order", "day or month first", id="sheet.order"),
         Binding("r", "rows", "every row", id="sheet.rows"),
         Binding("escape", "leave", "leave", id="sheet.leave"),

@@ -153,6 +153,8 @@ def _decimal(digits: str) -> Decimal | None:
 def _may_follow(rest: str, scale: Scale) -> bool:
     if not rest or rest in UNITS[scale.unit]:
         return True
+    if rest in UNITS["percent"]:
+        return scale.low == 0 and scale.high == 100
     of = _OF.fullmatch(rest)
     return of is not None and scale.of is not None and of[1] == str(scale.of)
 

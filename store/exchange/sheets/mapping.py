@@ -212,7 +212,7 @@ def map_text(columns: Iterable[Column], always: Mapping[str, str]) -> str:
         f"{'' if one.order else '# '}{_quoted(one.heading.key)} = {_quoted(one.order or ORDERS[0])}"
         for one in dated
     ]
-    lines += ["", "[always]", '# What holds for every row, such as: "pathway" = "RC"']
+    lines += ["", "[always]", '# What holds for every row, such as: "clinician" = "TK"']
     lines += [f"{_quoted(name)} = {_quoted(value)}" for name, value in always.items()]
     return "\n".join([*lines, ""])
 

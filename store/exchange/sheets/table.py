@@ -88,8 +88,3 @@ def squeezed(text: str) -> str:
     if not text.isascii():
         text = text.translate(_UNSEEN)
     return " ".join(text.split())
-
-
-def is_empty(cell: Cell) -> bool:
-    """True where nothing stands in the cell."""
-    return isinstance(cell, str) and (not cell or not squeezed(cell))

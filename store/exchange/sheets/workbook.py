@@ -15,7 +15,6 @@ from armrise.store.exchange.sheets.table import MOST_COLUMNS, MOST_ROWS, Cell, M
 if TYPE_CHECKING:
     from python_calamine import CalamineSheet, CalamineWorkbook
 
-ENDINGS = (".xlsx", ".xlsm", ".xls", ".xlsb", ".ods")
 BEGINNINGS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1")
 """How the files of workbooks begin."""
 LARGEST_INSIDE = 400 * 2**20

@@ -3,22 +3,30 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Generator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from armrise.tui.command.options import Command
-from armrise.tui.command.printing import say
-from armrise.tui.command.reading import AUTHOR_HELP, FILE, RULES_HELP, STORE, STORE_HELP, checked
+from armrise.tui.command.printing import note, say
+from armrise.tui.command.reading import (
+    AUTHOR_HELP,
+    FILE,
+    RULES_HELP,
+    STANDARD_STREAM,
+    STORE,
+    STORE_HELP,
+    checked,
+)
+from armrise.tui.command.typed.progress import progress_bar
+from armrise.tui.command.typed.quiet import quiet
 from armrise.tui.shell.intake import Source, load_rules, opened
 
 if TYPE_CHECKING:
     from armrise.store.database.place import Store
     from armrise.store.database.server.address import Where
-    from armrise.store.exchange.sheets.plan import Plan, Tell
+    from armrise.store.exchange.sheets.plan import Plan
     from armrise.store.rules.pathway import Rules
 
 REFUSED = 1
@@ -30,9 +38,11 @@ HOW_TO_MAP = (
 
 def _meanings(ctx: click.Context, _: click.Parameter, wanted: bool) -> None:
     if wanted and not ctx.resilient_parsing:
+        from armrise.store.exchange.sheets.forms import examples
         from armrise.store.exchange.sheets.report import meaning_lines
 
-        say("\n".join(meaning_lines()))
+        cells = [f"  {what}: {cell or '(empty)'}   {words}" for what, cell, words in examples()]
+        say("\n".join([*meaning_lines(), "", "Cells, and what they are read as", *cells]))
         ctx.exit()
 
 
@@ -52,11 +62,12 @@ def _meanings(ctx: click.Context, _: click.Parameter, wanted: bool) -> None:
     is_eager=True,
     expose_value=False,
     callback=_meanings,
-    help="Print everything a column can mean.",
+    help="Print everything a column can mean, and how cells are read.",
 )
 @click.option("--author", metavar="INITIALS", help=AUTHOR_HELP)
 @click.option("--store", type=STORE, metavar="STORE", help=STORE_HELP)
 @click.option("--rules", type=FILE, metavar="FOLDER", help=RULES_HELP)
+@quiet
 def import_(
     file: Path,
     map_file: Path | None,
@@ -67,18 +78,21 @@ def import_(
     store: Where | None,
     rules: Path | None,
 ) -> int:
-    """Take the rows of a clinic's own spreadsheet, CSV or XLSX: patients, visits, measures, home diaries.
+    """Take the rows of FILE, a clinic's own CSV or XLSX (- is standard input): patients, visits, diaries.
 
     It lists what every column means and what becomes of every row, then asks. A row that cannot be read is
     refused with its reason, never guessed; the others are written as one action. The same file again adds
     nothing. Exit code 1 when a row was refused.
     """
     from armrise.store.exchange.sheets.mapping import Map, read_map
-    from armrise.store.exchange.sheets.plan import kept_map, read_file, understood
+    from armrise.store.exchange.sheets.plan import kept_map, parse, read_file, understood
 
     under = load_rules(rules)
     said = read_map(map_file) if map_file else Map()
-    read = read_file(file)
+    piped = str(file) == STANDARD_STREAM
+    if piped and not (dry_run or yes or show_map):
+        raise click.UsageError("rows come from standard input, and nobody can be asked: --dry-run or --yes")
+    read = parse(sys.stdin.buffer.read(), "standard input") if piped else read_file(file)
     source = Source(demo=False, caseload=None, store=store)
     with opened(source, under, writing=not (dry_run or show_map)) as target:
         about = understood(read, said, kept_map(target), _codes(target))
@@ -90,13 +104,14 @@ def import_(
             return 0
         from armrise.store.exchange.sheets.plan import planned
         from armrise.store.exchange.sheets.report import column_lines
-        from armrise.store.record.clock import utc_now
+        from armrise.tui.shell.opening import clock_of
 
         by = checked(author) or target.author
         if about.faults:
             say("\n".join([*about.notes, *column_lines(about), "", *HOW_TO_MAP]))
-        with telling() as tell:
-            plan = planned(target, about, under, utc_now(), by, tell)
+        with progress_bar("Rows read") as tell:
+            now = clock_of(target)()
+            plan = planned(target, about, under, now, by, lambda _, done, of: tell(done, of))
         return _done(target, plan, under, by, dry_run=dry_run, yes=yes)
 
 
@@ -108,13 +123,14 @@ def _codes(store: Store) -> list[str]:
 
 def _done(store: Store, plan: Plan, rules: Rules, author: str, *, dry_run: bool, yes: bool) -> int:
     """Say what becomes of every row, ask, write."""
-    from armrise.store.exchange.sheets.report import in_all, lines_of, to_write
+    from armrise.store.exchange.sheets.report import lines_of, to_write
     from armrise.store.exchange.sheets.row import REFUSED as ROW_REFUSED
 
     name = plan.understood.file.name
-    say(f"{name} for {store.name}{': a dry run, nothing is written' if dry_run else ''}.")
+    tell = note if yes and not dry_run else say
+    tell(f"{name} for {store.name}{': a dry run, nothing is written' if dry_run else ''}.")
     for line in lines_of(plan, rules):
-        say(line)
+        tell(line)
     left = REFUSED if plan.counts[ROW_REFUSED] else 0
     if dry_run or not plan.cases:
         return left
@@ -122,7 +138,7 @@ def _done(store: Store, plan: Plan, rules: Rules, author: str, *, dry_run: bool,
         click.confirm("Write this?", abort=True)
     _write(store, plan, rules, author)
     said = to_write(plan).partition(": ")[2]
-    say(f"Written: {said}. armrise backup keeps a copy." if said else in_all(plan)[-1])
+    note(f"Written: {said}. armrise backup keeps a copy.")
     return left
 
 
@@ -130,28 +146,5 @@ def _write(store: Store, plan: Plan, rules: Rules, author: str) -> None:
     from armrise.store.exchange.sheets.take import write
     from armrise.tui.shell.opening import clock_of
 
-    with telling() as tell:
-        write(
-            store, plan, rules, author, clock_of(store), tell=lambda done, of: tell("cases written", done, of)
-        )
-
-
-@contextmanager
-def telling() -> Generator[Tell, None, None]:
-    """How far it is, on one line of the error stream while that is a terminal; elsewhere nothing."""
-    if not sys.stderr.isatty():
-        yield lambda what, done, of: None
-        return
-    said = False
-
-    def tell(what: str, done: int, of: int) -> None:
-        nonlocal said
-        if of > 2000 or said:
-            said = True
-            click.echo(f"\r{done:,} of {of:,} {what} ...\x1b[K", err=True, nl=False)
-
-    try:
-        yield tell
-    finally:
-        if said:
-            click.echo("\r\x1b[K", err=True, nl=False)
+    with progress_bar("Cases written") as tell:
+        write(store, plan, rules, author, clock_of(store), tell=tell)
