@@ -24,7 +24,8 @@ from armrise.store.clinic.standing.triage import on_list
 from armrise.store.database.desk import mark
 from armrise.store.database.place import Store
 from armrise.store.exchange.out import minutes, plain_text
-from armrise.store.exchange.out.schema_outputs import SCHEMAS
+from armrise.store.exchange.out.formats import stamped
+from armrise.store.exchange.schemas import SCHEMAS
 from armrise.store.rules.read import load
 from armrise.tui.command import main as command
 from armrise.tui.command.commands import PLACES, cli
@@ -178,7 +179,7 @@ def test_the_filters_of_the_command_reach_the_list(store: Store, capsys: pytest.
         capsys, "list", "--store", store.path, "--json", "--pathway", "PO", "--pathway", "fx"
     )
     assert code == 0
-    assert {case["pathway"] for case in json.loads(out)} == {"PO", "FX"}
+    assert {case["pathway"] for case in json.loads(out)["cases"]} == {"PO", "FX"}
     assert "of 36 cases (pathway PO or fx); " in err
 
 
@@ -187,21 +188,26 @@ def test_the_filters_of_the_command_reach_the_list(store: Store, capsys: pytest.
 
 def test_the_sweep_as_json_is_what_its_schema_says(swept: Minutes) -> None:
     made = minutes.as_json(swept)
-    assert valid("minutes", made)
-    assert valid("due", minutes.due_json(swept))
+    assert valid("minutes", stamped("minutes", made))
+    due = stamped("due", {"cases": minutes.due_json(swept)})
+    assert valid("due", due)
     assert [case["code"] for case in made["remaining"]] == [case.standing.code for case in swept.remaining]
     assert made["total"] == len(made["remaining"]) > 5
-    assert not valid("due", [{**minutes.due_json(swept)[0], "another": 1}])
+    assert not valid("due", due | {"cases": [{**due["cases"][0], "another": 1}]})
 
 
 def test_handover_and_views_as_json(store: Store, capsys: pytest.CaptureFixture[str]) -> None:
     code, out, _ = ran(capsys, "handover", "by-018", "BY-003", "--store", store.path, "--json")
     assert code == 0
-    assert [case["code"] for case in json.loads(out)] == ["BY-003", "BY-018"]
+    assert [case["code"] for case in json.loads(out)["cases"]] == ["BY-003", "BY-018"]
     assert valid("handover", json.loads(out))
     code, out, _ = ran(capsys, "views", "--store", store.path, "--json")
     assert valid("views", json.loads(out))
-    assert json.loads(out)[-1] == {"key": "6", "name": "tendon", "text": '"after rotator cuff repair"'}
+    assert json.loads(out)["views"][-1] == {
+        "key": "6",
+        "name": "tendon",
+        "text": '"after rotator cuff repair"',
+    }
 
 
 def test_a_whole_clinician_is_handed_over(
@@ -209,7 +215,9 @@ def test_a_whole_clinician_is_handed_over(
 ) -> None:
     code, out, _ = ran(capsys, "handover", "--clinician", "tk", "--store", store.path, "--json")
     assert code == 0
-    assert {case["code"] for case in json.loads(out)} == {s.code for s in listed if s.clinician == "TK"}
+    assert {case["code"] for case in json.loads(out)["cases"]} == {
+        s.code for s in listed if s.clinician == "TK"
+    }
     assert ran(capsys, "handover", "BY-003", "--clinician", "tk", "--store", store.path)[0] == 2
 
 
@@ -306,7 +314,7 @@ def test_nothing_that_a_terminal_obeys_comes_out_of_the_record(
 ) -> None:
     from armrise.tui.command.printing import tell
 
-    tell(False, lambda: None, lambda: "evil \x1b[2J word\n")
+    tell(False, "list", lambda: {}, lambda: "evil \x1b[2J word\n")
     assert SIGNS.sub("", capsys.readouterr().out) == "evil <U+001B>[2J word\n"
 
 

@@ -24,7 +24,7 @@ from armrise.tui.command import commands
 from armrise.tui.command import main as command
 from armrise.tui.shell.keyname import is_key, printed
 from armrise.tui.widgets.caselist import CaseList
-from tests import pictures
+from tests import pictures, rests_on
 from tests.tour import TOUR
 
 pytestmark = pytest.mark.usefixtures("worked_out_once")
@@ -272,6 +272,26 @@ def test_the_developers_page_is_short_and_names_the_version() -> None:
 def test_what_the_program_says_of_itself_is_said(words: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert command.run(words.split()) == 0
     assert capsys.readouterr().out
+
+
+def test_what_the_numbers_rest_on_is_counted_from_the_rule_files() -> None:
+    assert f"<!-- rests on -->\n{rests_on.table()}<!-- /rests on -->" in README, (
+        "make it anew: python -m tests.rests_on"
+    )
+
+
+@pytest.mark.parametrize(
+    ("source", "named"),
+    [
+        ("two observers: de Winter 2004 BMC Musculoskelet Disord 5:18", ["de Winter 2004"]),
+        ("Sci Rep 2022 (PMC8873420); JSES Int 2020 (PMC7846695)", ["Sci Rep 2022", "JSES Int 2020"]),
+        ("UK FROST trial protocol (PMC5741880): rotation under half of the other side", ["PMC5741880"]),
+        ("healing in 6 to 12 weeks: public leaflets, Hull HEY-1293", ["public leaflets"]),
+        ("DASH scoring sheet, Institute for Work and Health", ["DASH scoring sheet"]),
+    ],
+)
+def test_a_source_is_named_short(source: str, named: list[str]) -> None:
+    assert rests_on.short(source) == named
 
 
 def test_every_file_that_the_documents_name_is_there() -> None:

@@ -22,8 +22,8 @@ if TYPE_CHECKING:
 
 MOST = 5000
 """Of so many cases the news are looked at one by one; after more, as a large file, all are judged anew."""
-AT_A_TIME = 50
-"""Cases whose records are read at a time."""
+AT_A_TIME = 12
+"""Cases whose records are read at a time: the statements for fifty take 4 % less time and 12 MB more."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,17 +39,27 @@ def _at_once() -> None:
     """Whoever waits for the list lets nobody go first."""
 
 
+Tell = Callable[[int, int], None]
+"""Told how many cases are judged, and of how many."""
+
+
+def _unasked(_judged: int, _of: int) -> None:
+    """Nobody asks how far it is."""
+
+
 def judged(
     store: Store,
     rules: Rules,
     today: date,
     before: Judged | None = None,
     pause: Callable[[], None] = _at_once,
+    tell: Tell = _unasked,
 ) -> Judged:
     """The list as things are now, with what may be kept of the list ``before``.
 
     ``pause`` is called before each case that is judged: it may wait, since somebody may be typing beside it,
-    and stops everything by raising. Raises :class:`~armrise.store.database.place.StoreError`.
+    and stops everything by raising. ``tell`` is told how far it is.
+    Raises :class:`~armrise.store.database.place.StoreError`.
     """
     with store.several_readings():
         with store.reading() as connection:
@@ -59,14 +69,15 @@ def judged(
             return Judged(mark, kept)
         from armrise.store.clinic.standing.triage import placed
 
-        made = Judged(mark, tuple(placed(kept, _stood(store, sorted(news), rules, today, pause))))
+        stood = _stood(store, sorted(news), rules, today, pause, tell)
+        made = Judged(mark, tuple(placed(kept, stood)))
         with store.reading() as connection:
             still = mark_of(connection, rules.identity, today) == mark
-        return made if still else judged(store, rules, today, made, pause)
+        return made if still else judged(store, rules, today, made, pause, tell)
 
 
 def _stood(
-    store: Store, ids: list[int], rules: Rules, today: date, pause: Callable[[], None]
+    store: Store, ids: list[int], rules: Rules, today: date, pause: Callable[[], None], tell: Tell
 ) -> Iterator[Standing]:
     """What follows from the records of these cases: no more of them are held at a time than are judged.
 
@@ -77,6 +88,7 @@ def _stood(
 
     for first in range(0, len(ids), AT_A_TIME):
         pause()
+        tell(first, len(ids))
         with store.reading() as connection:
             records = some_of_board(connection, ids[first : first + AT_A_TIME], today, rules)
         for standing in stood(store, records, rules, today):

@@ -77,9 +77,10 @@ class KeptLists:
     or is seen as it was known at an earlier instant.
     """
 
-    def __init__(self, store: Store) -> None:
+    def __init__(self, store: Store, *, demonstration: bool = False) -> None:
+        """``demonstration``: what is kept of it was made with it, and is thrown away with it."""
         driver = store.driver
-        kept_here = store.lasting and not store.read_only and store.known_at is None
+        kept_here = (store.lasting or demonstration) and not store.read_only and store.known_at is None
         self.file = KeptFile(driver) if kept_here and isinstance(driver, SqliteFile) else None
         """None where nothing is kept."""
         self._store = store

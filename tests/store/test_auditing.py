@@ -186,7 +186,7 @@ def test_the_command_prints_text_json_and_a_page(tmp_path: Path, capsys: pytest.
     found = json.loads(capsys.readouterr().out)
     assert found["period"] == {"first": "2026-02-25", "last": "2026-03-02", "known": "2026-03-02"}
     assert command.run(["list", "--demo", "--json"]) == 0
-    listed = [c for c in json.loads(capsys.readouterr().out) if c["status"] in ("active", "on hold")]
+    listed = [c for c in json.loads(capsys.readouterr().out)["cases"] if c["status"] in ("active", "on hold")]
     overdue = [c for c in listed if c["review"]["overdue_days"] > 0]
     assert found["groups"][0]["overdue"] == {"count": len(overdue), "of": len(listed), "percent": 20}
     assert found["groups"][0]["top_two"]["count"] == sum(c["tier"] in TIERS[:2] for c in listed)

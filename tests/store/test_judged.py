@@ -34,6 +34,7 @@ from armrise.store.database import chain
 from armrise.store.database.place import Store
 from armrise.store.entries.filed import CaseloadFile, FileCase
 from armrise.store.rules.pathway import Rules
+from armrise.tui.shell import opening
 from armrise.tui.shell.store_door import StoreDoor
 from tests.clinic.build import Builder, case, rules
 from tests.store.drafts import MORNING, TODAY, draft, head
@@ -325,3 +326,28 @@ def test_what_is_recorded_while_a_list_is_judged_is_in_it(
     found = door.standings()
     assert sorted(counted) == sorted([*CODES, "A-1", "A-2"])
     assert found == caseload.standings(door.store, rules(), TODAY)
+
+
+def test_whoever_waits_for_a_long_list_is_told_how_far_it_is(
+    door: StoreDoor, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    told: list[tuple[int, int]] = []
+    monkeypatch.setattr("armrise.store.caseload.judged.AT_A_TIME", 2)
+    door.tell = lambda judged, of: told.append((judged, of))
+    door.standings()
+    assert told == [(done, len(CODES)) for done in range(0, len(CODES), 2)]
+
+
+def test_how_far_a_reading_is_is_said_now_and_then_and_of_a_short_list_not_at_all() -> None:
+    said: list[str] = []
+    tell = opening._how_far(said.append)  # pyright: ignore[reportPrivateUsage]
+    for done in range(0, 36, 12):
+        tell(done, 36)
+    assert said == []
+    for done in range(0, 5000, 12):
+        tell(done, 5000)
+    assert said[:2] == ["60 of 5,000 cases", "120 of 5,000 cases"]
+    assert len(said) == 83
+    tell(0, 5000)
+    tell(60, 5000)
+    assert said[83:] == ["60 of 5,000 cases"]

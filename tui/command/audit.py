@@ -1,4 +1,4 @@
-"""The audit from the command line: its period, and its three ways out."""
+"""The audit from the command line: its period, and its ways out."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ from armrise.tui.command.printing import note, say, tell
 from armrise.tui.command.reading import CLINIC_DATE, FILE, STANDARD_STREAM, AsOf, seen, sources
 from armrise.tui.command.typed.progress import progress_bar
 from armrise.tui.command.typed.quiet import quiet
+from armrise.tui.command.writing import FORCE_HELP, XLSX_HELP, refuse_several, write_workbook
 from armrise.tui.shell.intake import Source
 
 if TYPE_CHECKING:
@@ -21,14 +22,13 @@ if TYPE_CHECKING:
     from armrise.store.exchange.out.plain_text import Heading
     from armrise.store.rules.pathway import Rules
 
-FORCE_HELP = "Replace a file that armrise did not write; a store never."
-
 
 @click.command(cls=Command)
 @click.option("--from", "first", type=CLINIC_DATE, metavar="DATE", help="The first day counted.")
 @click.option("--to", "last", type=CLINIC_DATE, metavar="DATE", help="The last day counted.")
 @click.option("--json", "as_json", is_flag=True, help="As a JSON object.")
 @click.option("--html", type=FILE, metavar="FILE", help="As a page with charts that fetches nothing.")
+@click.option("--xlsx", type=FILE, metavar="FILE", help=XLSX_HELP)
 @click.option("--force", is_flag=True, help=FORCE_HELP)
 @quiet
 @sources
@@ -38,19 +38,26 @@ def audit(
     last: date | None,
     as_json: bool,
     html: Path | None,
+    xlsx: Path | None,
     force: bool,
     as_of: AsOf,
 ) -> None:
     """Count a period, the last whole month unless dates are given: counts first, always with denominators."""
+    refuse_several(json=as_json, html=html, xlsx=xlsx)
     from armrise.tui.shell import opening
 
     with seen(source, as_of) as of:
         period = period_of(first, last, of.today)
         made = counted(of.store, of.rules, period, of.known_at, opening.author(source.demo))
-        if html is not None and not as_json:
+        if html is not None:
             written(html, made, of.heading(), force=force)
+        elif xlsx is not None:
+            from armrise.store.exchange.tables.audit import audit_tables
+
+            tables = audit_tables(made, of.heading())
+            write_workbook(xlsx, tables, "audit", of.today, "audit", force=force)
         else:
-            tell(as_json, lambda: rows(made), lambda: text(made, of.heading()))
+            tell(as_json, "audit", lambda: rows(made), lambda: text(made, of.heading()))
 
 
 def period_of(first: date | None, last: date | None, today: date) -> Period:

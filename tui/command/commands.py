@@ -71,12 +71,7 @@ def _version(ctx: click.Context, _: click.Parameter, wanted: bool) -> None:
         ctx.exit()
 
 
-@click.group(
-    cls=Group,
-    commands=Commands(PLACES),
-    invoke_without_command=True,
-    context_settings={"help_option_names": ["-h", "--help"]},
-)
+@click.group(cls=Group, commands=Commands(PLACES), invoke_without_command=True)
 @quiet
 @click.option("--version", is_flag=True, is_eager=True, expose_value=False, callback=_version)
 @click.option("--author", metavar="INITIALS", help=AUTHOR_HELP)

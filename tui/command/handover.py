@@ -27,7 +27,7 @@ NONE_MARKED = (
 @click.option(
     "--clinician", metavar="INITIALS", help="Every case on the list of this clinician, instead of codes."
 )
-@click.option("--json", "as_json", is_flag=True, help="As a JSON array in list order.")
+@click.option("--json", "as_json", is_flag=True, help="As a JSON object, its cases in list order.")
 @sources
 def handover(
     source: Source, codes: tuple[str, ...], clinician: str | None, as_json: bool, as_of: AsOf
@@ -44,7 +44,12 @@ def handover(
             else whole(of, clinician)
         )
         if found or as_json:
-            tell(as_json, lambda: listing.as_json(found), lambda: handover.as_text(found, of.heading()))
+            tell(
+                as_json,
+                "handover",
+                lambda: {"cases": listing.as_json(found)},
+                lambda: handover.as_text(found, of.heading()),
+            )
         else:
             say(NONE_MARKED)
 

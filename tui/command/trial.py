@@ -40,7 +40,7 @@ def trial(
     before = rules_named(against, source.rules) if against else load_rules(source.rules)
     with seen(source, as_of, before) as of:
         made = tried(of.store.as_known(of.known_at), before, after, since, of.today)
-        print_as(as_json, lambda: trial_text.as_json(made), lambda: trial_text.as_text(made))
+        print_as(as_json, "trial", lambda: trial_text.as_json(made), lambda: trial_text.as_text(made))
 
 
 def tried(store: Store, old: Rules, new: Rules, since: date | None, until: date) -> Trial:

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 @click.command(cls=Command)
 @click.option("--add", metavar="VIEW", help='A view of your own: "name = words to search for".')
 @click.option("--drop", metavar="NAME", help="Forget the view of your own by that name.")
-@click.option("--json", "as_json", is_flag=True, help="As a JSON array.")
+@click.option("--json", "as_json", is_flag=True, help="As a JSON object.")
 @click.option("--store", type=STORE, metavar="STORE", help=STORE_HELP)
 def views(add: str | None, drop: str | None, as_json: bool, store: Where | None) -> None:
     """Print the views of the list, each with the digit that shows it.
@@ -39,7 +39,12 @@ def views(add: str | None, drop: str | None, as_json: bool, store: Where | None)
         if drop is not None:
             own.drop_view(of, drop)
         found = _rows(of)
-        tell(as_json, lambda: found, lambda: "".join(f"{line}\n" for line in map(_line, found)))
+        tell(
+            as_json,
+            "views",
+            lambda: {"views": found},
+            lambda: "".join(f"{line}\n" for line in map(_line, found)),
+        )
 
 
 def _rows(store: Store) -> list[dict[str, str | None]]:

@@ -55,9 +55,10 @@ class Shown(NamedTuple):
 class Keeping:
     """The kept lists of the store behind one door. Nothing is kept where there is no file for it."""
 
-    def __init__(self, door: Holding) -> None:
+    def __init__(self, door: Holding, *, demonstration: bool = False) -> None:
+        """``demonstration`` as :class:`KeptLists` has it."""
         self._door = door
-        self._lists = KeptLists(door.store)
+        self._lists = KeptLists(door.store, demonstration=demonstration)
         self._one = RLock()
         """Whoever reads or writes the file is alone: several workers may be at it."""
         self._shown: Kept | None = None

@@ -15,6 +15,7 @@ from typing import Any
 from armrise.store.entries.filed import Beside, CaseloadFile, FileCase
 from armrise.store.entries.words import Fault
 from armrise.store.exchange.into.caseload_parser import FORMAT, CaseloadRefused, Parser
+from armrise.store.exchange.into.demo import demo_path
 from armrise.store.exchange.into.strict_json import NotJsonError, decoded, read_json
 from armrise.store.record.clock import clinic_zone, on_the_clock
 from armrise.store.record.kinds.head import Entry
@@ -32,11 +33,6 @@ __all__ = [
 ]
 
 NOTHING = Beside()
-
-
-def demo_path() -> Path:
-    """The fictional caseload: beside the installed packages, or at the top of the working copy."""
-    return Path(__file__).resolve().parents[3] / "demo_caseload.json"
 
 
 def read(

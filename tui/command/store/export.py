@@ -10,7 +10,7 @@ import click
 
 from armrise.tui.command.options import Command
 from armrise.tui.command.printing import complain, note, say
-from armrise.tui.command.reading import STANDARD_STREAM, STORE, STORE_HELP
+from armrise.tui.command.reading import FILE, STANDARD_STREAM, STORE, STORE_HELP
 from armrise.tui.command.store.load import count
 from armrise.tui.command.typed.codes import CODE, each_meant
 from armrise.tui.command.typed.quiet import quiet
@@ -20,21 +20,29 @@ if TYPE_CHECKING:
     from armrise.store.database.server.address import Where
     from armrise.store.entries.filed import CaseloadFile
 
+CSV_HELP = "As tables, a CSV file for each kind of entry, in a folder that is new or empty."
+
 
 @click.command(cls=Command)
 @click.argument("file", default=STANDARD_STREAM, metavar="[FILE]")
 @click.argument("codes", nargs=-1, type=CODE, metavar="[CODE]...")
 @click.option("--person", metavar="PERSON", help="Every case of one person, by the code the cases carry.")
+@click.option("--csv", "folder", type=FILE, metavar="FOLDER", help=CSV_HELP)
 @click.option("--store", type=STORE, metavar="STORE", help=STORE_HELP)
 @quiet
-def export(file: str, codes: tuple[str, ...], person: str | None, store: Where | None) -> None:
+def export(
+    file: str, codes: tuple[str, ...], person: str | None, folder: Path | None, store: Where | None
+) -> None:
     """Write the store as a caseload file, or some cases of it: everything recorded, withdrawn entries too.
 
     Without FILE, or with -, it is printed. armrise load takes the file into a store, where it is the same
-    record again. Forms not written, marks and rules are not in it.
+    record again. Forms not written, marks and rules are not in it. With --csv it is tables instead, and no
+    FILE is named: armrise export --csv FOLDER - CODE for some cases.
     """
     if person is not None and codes:
         raise click.UsageError("--person and case codes exclude each other, give one of them")
+    if folder is not None and file != STANDARD_STREAM:
+        raise click.UsageError(f"--csv and the file {file} exclude each other, give one of them")
     with opened(Source(demo=False, caseload=None, store=store), None) as source:
         from armrise.store.caseload import read as caseload
         from armrise.store.caseload.whole import whole
@@ -48,6 +56,11 @@ def export(file: str, codes: tuple[str, ...], person: str | None, store: Where |
             )
         wanted = each_meant(source, codes) if person is None else of_person(heads, person)
         made = whole(source, source.today(), wanted or None)
+    if folder is not None:
+        write_folder(folder, made)
+        for told in warnings(made, heads, 0):
+            complain(f"armrise: {told}")
+        return
     text = as_text(made)
     if file == STANDARD_STREAM:
         say(text, nl=False)
@@ -56,6 +69,20 @@ def export(file: str, codes: tuple[str, ...], person: str | None, store: Where |
         note(said(made, file))
     for told in warnings(made, heads, len(text)):
         complain(f"armrise: {told}")
+
+
+def write_folder(folder: Path, made: CaseloadFile) -> None:
+    """Write a caseload as tables, a file each, and say so."""
+    from armrise.store.exchange.out.private_file import write_private_folder
+    from armrise.store.exchange.tables.csv_text import BYTE_ORDER_MARK, as_csv
+    from armrise.store.exchange.tables.records import record_tables
+
+    files = {
+        f"{table.name.replace(' ', '-')}.csv": BYTE_ORDER_MARK + as_csv(table)
+        for table in record_tables(made)
+    }
+    write_private_folder(folder, files, "tables")
+    note(said(made, str(folder), f", in {len(files)} tables"))
 
 
 def of_person(heads: Iterable[tuple[str, str, str]], person: str) -> tuple[str, ...]:
@@ -77,7 +104,7 @@ def of_person(heads: Iterable[tuple[str, str, str]], person: str) -> tuple[str, 
     return found
 
 
-def said(made: CaseloadFile, file: str) -> str:
+def said(made: CaseloadFile, file: str, how: str = "") -> str:
     """What was written, and what the file is not."""
     from armrise.store.record.visible import visible
 
@@ -85,7 +112,7 @@ def said(made: CaseloadFile, file: str) -> str:
     fictional = " (fictional)" if made.fictional else ""
     cases = f"{count(len(made.cases), 'case')}{fictional} with {count(entries, 'entry')}"
     return (
-        f"{cases} written to {visible(file)}.\n"
+        f"{cases} written to {visible(file)}{how}.\n"
         "Not in it: forms not written, marks, rules. Not encrypted: keep it where the store is kept."
     )
 

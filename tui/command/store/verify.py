@@ -34,5 +34,5 @@ def verify(store: Where | None, expect: str, as_json: bool) -> int:
     driver = driver_of(unlocked(store or own_store()))
     with progress_bar("Entries looked at") as bar:
         found = look(driver, expect=expect, tell=bar)
-    tell(as_json, lambda: words.as_json(found), lambda: words.as_text(found))
+    tell(as_json, "verify", lambda: words.as_json(found), lambda: words.as_text(found))
     return 0 if found.sound else 1
