@@ -6,7 +6,7 @@
 
 from __future__ import annotations
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
@@ -192,7 +192,7 @@ class View:
     history: History
     today: date
     kept: dict[Hashable, Any] = field(default_factory=dict[Hashable, Any], init=False, repr=False)
-    """What was worked out of it: see :func:`armrise.store.clinic.case.once.once_a_view`."""
+    """Its entries by field, and what was worked out: :func:`armrise.store.clinic.case.once.once_a_view`."""
 
     @classmethod
     def of(cls, record: CaseRecord, rules: Rules, today: date) -> View:
@@ -226,22 +226,20 @@ class View:
         """The rule version in force."""
         return self.history.rules
 
-    @cached_property
-    def _happened(self) -> dict[str, list[Any]]:
-        return {}
-
     def upto(self, name: str) -> list[Any]:
         """Entries of one field of the record that had happened by today, oldest first."""
-        found = self._happened.get(name)
+        found = self.kept.get(name)
         if found is None:
             entries, dates = self.history.ordered(name)
-            found = self._happened[name] = entries[: bisect_right(dates, self.today)]
+            found = self.kept[name] = entries[: bisect_right(dates, self.today)]
         return found
 
     def since(self, name: str, first: date | None) -> list[Any]:
         """The same, from ``first`` (inclusive) on."""
-        found = self.upto(name)
-        return found if first is None else [e for e in found if e.on >= first]
+        if first is None:
+            return self.upto(name)
+        entries, dates = self.history.ordered(name)
+        return entries[bisect_left(dates, first) : bisect_right(dates, self.today)]
 
     def yes_or_no(self, name: str, first: date | None = None) -> Finding | None:
         """The newest finding ``name`` from ``first`` on that says yes or no; "not asked" says neither."""
@@ -364,7 +362,7 @@ class View:
     @property
     def waiting(self) -> bool:
         """True while the first visit has not happened."""
-        return not self.upto("visits") and self.span is None
+        return self.span is None and not self.upto("visits")
 
     # --- healing ----------------------------------------------------------------------------------------
 

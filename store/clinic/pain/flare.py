@@ -14,7 +14,7 @@ from typing import NamedTuple
 from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.staleness import stale
 from armrise.store.clinic.case.view import DAY, View
-from armrise.store.clinic.pain.creep import creeps
+from armrise.store.clinic.pain.creep import creeps, has_crept
 from armrise.store.clinic.pain.response import Response
 from armrise.store.clinic.pain.sustained import (
     Sustained,
@@ -97,9 +97,22 @@ def flare_state(view: View) -> FlareState | None:
     return FlareState(tuple(causes), severity, sentence, tuple(evidence))
 
 
+@once_a_view
+def is_flaring(view: View) -> bool:
+    """Whether the reason is true: any cause will do, the cheapest to find first."""
+    if view.span is None or view.closed:
+        return False
+    asked = (has_crept, extra_waking, flare_as_told, _goes_on)
+    return any(cause(view) for cause in asked)
+
+
+def _goes_on(view: View) -> list[Sustained]:
+    return sustained(view, horizon(view))
+
+
 def _parts(view: View) -> Iterator[_Part]:
     """The causes that are true, in their order; of (a) to (c) the first one's words speak for all."""
-    going_on, wakes = sustained(view, horizon(view)), Response.of(view).wakes
+    going_on, wakes = _goes_on(view), Response.of(view).wakes
     for number, each in enumerate(going_on):
         words = "" if number else _session_words(view, each)
         yield _Part(each.cause, 0, words, tuple(judged.session.id for judged in each.flares))

@@ -11,7 +11,7 @@ from armrise.store.clinic.motion.drift import RANGE_TURNS, drift
 from armrise.store.clinic.motion.lift import POWER_TURNS, power_loss
 from armrise.store.clinic.motion.unmeasured import range_unmeasured
 from armrise.store.clinic.pain.eased import load_cuts
-from armrise.store.clinic.pain.flare import flare_state
+from armrise.store.clinic.pain.flare import flare_state, is_flaring
 from armrise.store.clinic.pain.visits import VISIT_TURNS, worse_at_visits
 from armrise.store.clinic.scores import outcome
 from armrise.store.clinic.standing.over import over_the_limit
@@ -181,6 +181,7 @@ OF_THE_SHOULDER = {
     ),
     "FLA": ReasonRule(
         condition=_fla,
+        is_true=is_flaring,
         counts="the largest of points above the usual morning, nights woken more, 2 as told (1 settled)",
         grows=True,
         reads_sessions=True,
