@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from functools import cached_property
 from itertools import pairwise, zip_longest
-from operator import attrgetter
+from operator import attrgetter, lt
 from typing import Any, TypeVar
 
 from armrise.store.clinic.case.classes import WITH_CLASSES, read_in
@@ -32,7 +32,6 @@ OF_THE_EPISODE = (
     *("visits", "sessions", "mornings", "summaries", "events", "contacts", "attendances", "steps", "holds"),
 )
 """Entries that, marked as history, belong to an earlier episode and say nothing of this one."""
-
 
 _AS_RECORDED = attrgetter("on", "recorded_at", "id")
 
@@ -101,11 +100,14 @@ class History:
     def _in_order(self, name: str) -> tuple[list[Any], list[date]]:
         found = self._ordered.get(name)
         if found is None:
-            # Of one day the order of recording, which the ids of a file taken later do not follow.
-            entries = sorted(getattr(self.record, name), key=_AS_RECORDED)
-            if name in OF_THE_EPISODE:
-                entries = [e for e in entries if not (e.history and e.on < self.began)]
-            found = self._ordered[name] = (entries, [e.on for e in entries])
+            entries, own = list[Any](getattr(self.record, name)), name in OF_THE_EPISODE
+            entries = [e for e in entries if not (e.history and e.on < self.began)] if own else entries
+            dates = [e.on for e in entries]
+            if not all(map(lt, dates, dates[1:])):
+                # Of one day the order of recording, which the ids of a file taken later do not follow.
+                entries.sort(key=_AS_RECORDED)
+                dates = [e.on for e in entries]
+            found = self._ordered[name] = (entries, dates)
         return found
 
     @cached_property
@@ -228,11 +230,10 @@ class View:
 
     def upto(self, name: str) -> list[Any]:
         """Entries of one field of the record that had happened by today, oldest first."""
-        found = self.kept.get(name)
-        if found is None:
+        if name not in self.kept:
             entries, dates = self.history.ordered(name)
-            found = self.kept[name] = entries[: bisect_right(dates, self.today)]
-        return found
+            self.kept[name] = entries[: bisect_right(dates, self.today)]
+        return self.kept[name]
 
     def since(self, name: str, first: date | None) -> list[Any]:
         """The same, from ``first`` (inclusive) on."""

@@ -102,6 +102,7 @@ def is_flaring(view: View) -> bool:
     """Whether the reason is true: any cause will do, the cheapest to find first."""
     if view.span is None or view.closed:
         return False
+    view.sure(horizon(view))
     asked = (has_crept, extra_waking, flare_as_told, _goes_on)
     return any(cause(view) for cause in asked)
 

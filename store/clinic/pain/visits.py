@@ -7,6 +7,7 @@ the same: at once by a large rise, by a smaller one when it is told twice.
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
+from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from decimal import Decimal
@@ -17,7 +18,8 @@ from armrise.store.clinic.case.naming import covers, entries_about, known, tissu
 from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.turns import turns
 from armrise.store.clinic.case.view import View
-from armrise.store.clinic.pain.flare import flare_state
+from armrise.store.clinic.pain.creep import has_crept
+from armrise.store.clinic.pain.flare import extra_waking
 from armrise.store.clinic.pain.masking import mask_days
 from armrise.store.clinic.pain.rises import (
     LETTERS,
@@ -32,6 +34,7 @@ from armrise.store.clinic.pain.rises import (
     least_asked,
     true_causes,
 )
+from armrise.store.clinic.pain.sustained import horizon
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.words import plain, words_date
 
@@ -60,7 +63,21 @@ class Rise:
     @property
     def at_rest(self) -> bool:
         """True for causes (a), (b) and (f), of rest and night: the red-flag screen is asked again."""
-        return any(letter in "abf" for letter, _ in self.causes)
+        return _at_rest(self.causes)
+
+
+def _at_rest(causes: Iterable[Cause]) -> bool:
+    return any(letter in "abf" for letter, _ in causes)
+
+
+def risen_at_rest(view: View) -> bool:
+    """Whether the reason is true by one of these causes, asked for neither words nor entries."""
+    if view.span is None or view.closed:
+        return False
+    causes = _course(view, frozenset()).causes(view.today)
+    if _may_be_of_a_flare(causes):
+        causes = _course(view, _flare_speaks(view)).causes(view.today)
+    return _at_rest(causes)
 
 
 @once_a_view
@@ -69,7 +86,7 @@ def worse_at_visits(view: View) -> Rise | None:
     if view.span is None or view.closed:
         return None
     found = _walked(view)
-    if found is None or not _may_be_of_a_flare(found):
+    if found is None or not _may_be_of_a_flare(found.causes):
         return found
     # What a flare said on earlier days is looked up there: only a look back tells since when this is true.
     spoken = _walked(view, _flare_speaks(view))
@@ -92,14 +109,14 @@ def _course(view: View, silent: frozenset[str]) -> _Course:
     return course
 
 
-def _may_be_of_a_flare(rise: Rise) -> bool:
-    return any(letter in _OF_A_FLARE for letter, _ in rise.causes)
+def _may_be_of_a_flare(causes: Iterable[Cause]) -> bool:
+    return any(letter in _OF_A_FLARE for letter, _ in causes)
 
 
 def _days_of_a_flare(view: View) -> list[date]:
     """Where a flare may say the same, every day is looked at: what it says can turn on any."""
-    found = _walked(view)
-    return [view.today] if found and _may_be_of_a_flare(found) else []
+    causes = _course(view, frozenset()).causes(view.today)
+    return [view.today] if _may_be_of_a_flare(causes) else []
 
 
 VISIT_TURNS = turns(*_READ, days=_days_of_a_flare)
@@ -111,12 +128,13 @@ def shown_at_visits(view: View, letter: str) -> list[tuple[Entry, ...]]:
     if view.span is None:
         return []
     shown = _course(view, frozenset()).shown_by(view.today)
-    return [entries for cause, entries in shown if cause[0] == letter]
+    return [behind.entries for cause, behind in shown if cause[0] == letter]
 
 
 def _flare_speaks(view: View) -> frozenset[str]:
-    flare = flare_state(view)
-    return frozenset(flare.causes if flare else ()) & frozenset(_OF_A_FLARE)
+    said = zip(_OF_A_FLARE, (has_crept(view), extra_waking(view)), strict=True)
+    view.sure(horizon(view))
+    return frozenset(letter for letter, true in said if true)
 
 
 # --- the series ---------------------------------------------------------------------------------------------
@@ -125,11 +143,11 @@ def _flare_speaks(view: View) -> frozenset[str]:
 @once_a_view
 def series_start(view: View) -> date | None:
     """First day whose values count: first visit, reopening, visit that assessed an injury, tissue settled."""
-    settle = timedelta(days=view.rules["visit.settle_days"])
-    assessed = [v for v in view.upto("visits") if v.injury_assessed]
+    settle, events = timedelta(days=view.rules["visit.settle_days"]), view.upto("events")
+    assessed = [v for v in view.upto("visits") if v.injury_assessed] if events else []
     starts = [view.episode_first_visit, *(r.on for r in view.upto("reopenings"))]
     starts += [o.on + settle for o in tissue_onsets(view)]
-    for event in view.upto("events"):
+    for event in events:
         starts.append(next((v.on for v in assessed if view.answers(v, event)), None))
     return max((day for day in starts if day), default=None)
 
@@ -168,8 +186,11 @@ def _dated(told: Told) -> date:
 
 
 def _worst(day: date, told: list[Told], spans: list[tuple[date, date]]) -> Point:
-    worst = max(value for value, _ in told)
-    entries = tuple(entry for value, entry in told if value == worst)
+    worst, entry = told[0]
+    entries: tuple[Entry, ...] = (entry,)
+    if len(told) > 1:
+        worst = max(value for value, _ in told)
+        entries = tuple(entry for value, entry in told if value == worst)
     return Point(day, worst, entries, any(first <= day <= last for first, last in spans))
 
 
@@ -243,9 +264,13 @@ class _Course:
         end = self._end(day)
         return self._rise(end, end.stretch) if end.stretch else None
 
-    def shown_by(self, day: date) -> list[tuple[Cause, tuple[Entry, ...]]]:
+    def causes(self, day: date) -> Iterable[Cause]:
+        """The causes of what is true on ``day``, in no order."""
+        return self._end(day).raised
+
+    def shown_by(self, day: date) -> list[tuple[Cause, Behind]]:
         """What was shown up to ``day``."""
-        return [(cause, behind.entries) for cause, behind in self.shown[: self._end(day).shown]]
+        return self.shown[: self._end(day).shown]
 
     def _end(self, day: date) -> _End:
         at = bisect_right(self.days, day)

@@ -8,7 +8,7 @@ from armrise.store.clinic.case.view import View
 from armrise.store.clinic.findings.triggers import finding_to_act_on
 from armrise.store.clinic.healing.breaches import BREACH_TURNS, open_breaches
 from armrise.store.clinic.motion.drift import RANGE_TURNS, drift
-from armrise.store.clinic.motion.lift import POWER_TURNS, power_loss
+from armrise.store.clinic.motion.lift import POWER_TURNS, is_losing, power_loss
 from armrise.store.clinic.motion.unmeasured import range_unmeasured
 from armrise.store.clinic.pain.eased import load_cuts
 from armrise.store.clinic.pain.flare import flare_state, is_flaring
@@ -167,6 +167,7 @@ OF_THE_SHOULDER = {
     ),
     "FUN": ReasonRule(
         condition=_fun,
+        is_true=is_losing,
         turns=POWER_TURNS,
         counts="2 after a repair or an injury, or lift with strength, 1 other",
         grows=True,
