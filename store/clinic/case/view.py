@@ -295,12 +295,15 @@ class View:
                 start = reopened.on
         return start
 
-    @cached_property
+    @property
     def _pathway_changes(self) -> list[tuple[date, Pathway | None]]:
         """Days on which the episode went over to another pathway, oldest first."""
-        start = self.episode_start
+        key = ("pathway changes", self.stage_start, self.episode_start)
+        return self.history.once(key, self._find_pathway_changes)
+
+    def _find_pathway_changes(self) -> list[tuple[date, Pathway | None]]:
+        start, changes = self.episode_start, list[tuple[date, Pathway | None]]()
         spans = [s for s in self.history.spans if s.start <= self.today]
-        changes: list[tuple[date, Pathway | None]] = []
         for before, after in pairwise(spans):
             was, now = self.history.pathway_of(before.stage), self.history.pathway_of(after.stage)
             if was is not now and (start is None or after.start >= start):
@@ -387,14 +390,10 @@ class View:
         found = [(value, o) for o in self.orders_on(day) if (value := getattr(o, field)) is not None]
         return newest(found)
 
-    # --- how much was read ------------------------------------------------------------------------------
-
     def sure(self, day: date) -> None:
         """Nothing if every session that bears on ``day`` was read; else :class:`NeedsFullHistory`."""
         if self.record.known_from is not None and not self.history.trusts(day):
             raise NeedsFullHistory
-
-    # --- days -------------------------------------------------------------------------------------------
 
     def days_since(self, day: date | None) -> int | None:
         """Calendar days from ``day`` to today."""

@@ -232,7 +232,7 @@ class _Course:
     # --- answers ----------------------------------------------------------------------------------------
 
     def _replies(self, kind: str) -> dict[date, list[Entry]]:
-        """What answers it by day: surgeon told after a repair, cuff after an injury, else an entry about it."""
+        """What answers it by day: surgeon told after a repair, cuff after an injury, else the matter."""
         if kind != "repair":
             found = entries_about(self.view, _ANSWERS[kind])
         else:
