@@ -57,7 +57,7 @@ def record(store: Store) -> CaseRecord:
 
 def listed(store: Store, *more: str) -> dict[str, Any]:
     """The case as the list prints it."""
-    return json.loads(said("list", "--store", str(store.path), "--json", *more))[0]
+    return json.loads(said("list", "--store", str(store.path), "--json", *more))["cases"][0]
 
 
 def reasons(store: Store) -> dict[str, Any]:

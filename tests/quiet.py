@@ -5,7 +5,8 @@ happens, and on a busy machine a slice may end before the work has begun. Here t
 
 What is laid out and painted is what somebody may look at: the state in which nothing is due any more, and of
 several keys pressed at once the state after the last. A screen in the midst of its work is not painted, as
-on a machine that is faster than the eye.
+on a machine that is faster than the eye. Nor is a screen laid out again for the size it has just been laid
+out for, which Textual does with each that is opened and with those beneath it.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ import textual.pilot
 from textual._context import active_app
 from textual._wait import wait_for_idle as idle_machine
 from textual.app import App
+from textual.geometry import Size
 from textual.message_pump import MessagePump
 from textual.pilot import Pilot
 from textual.screen import Screen
@@ -30,6 +32,7 @@ _on_timer = Screen._on_timer_update
 _paint = Screen._compositor_refresh
 _wait_for_all = Pilot._wait_for_screen
 _press = Pilot.press
+_resized = Screen._screen_resized
 GIVEN = 0.25
 """Seconds a thread is waited for at a key, before it is taken to wait for something itself."""
 IN_A_ROW = 10
@@ -112,6 +115,12 @@ def _paint_when_seen(screen: Screen[Any]) -> None:
         _paint(screen)
 
 
+def _lay_out_anew(screen: Screen[Any], size: Size) -> None:
+    """What an event of its size asks of a screen, unless it is laid out for that size."""
+    if screen._compositor.size != size or screen._compositor.root is not screen:
+        _resized(screen, size)
+
+
 def _update_when_idle(screen: Screen[Any]) -> None:
     """What the timer of a screen asks for, left to its next tick while other work is due."""
     if not _due():
@@ -151,5 +160,6 @@ def wait_for_quiet() -> None:
     textual.app.wait_for_idle = textual.pilot.wait_for_idle = quiet
     Pilot._wait_for_screen = _wait_for_those_at_work
     Pilot.press = _press_unseen
+    Screen._screen_resized = _lay_out_anew  # type: ignore[method-assign]
     Screen._compositor_refresh = _paint_when_seen  # type: ignore[method-assign]
     Screen._update_timer = property(_update_timer)  # type: ignore[assignment]

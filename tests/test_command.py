@@ -169,7 +169,7 @@ def test_the_keys_are_told_as_text_as_data_and_as_a_file(
     shown = run("keys")
     assert shown.code == 0
     assert "EVERY FORM" in shown.out
-    rows = {row["id"]: row for row in json.loads(run("keys", "--json").out)}
+    rows = {row["id"]: row for row in json.loads(run("keys", "--json").out)["keys"]}
     assert rows["case.check_in"]["keys"] == ["c"]
     (tmp_path / "keys.toml").write_text(run("keys", "--sample").out)
     assert run("keys").out == shown.out  # a sample changes nothing
@@ -180,7 +180,7 @@ def test_the_keys_told_are_those_asked_for(run: Any, tmp_path: Path, monkeypatch
         '[keys]\n"case.check_in" = "z,f9"\n"case.up" = "up"\n"list.previous" = "up"'
     )
     monkeypatch.setenv("ARMRISE_KEYS", str(tmp_path / "keys.toml"))
-    rows = {row["id"]: row for row in json.loads(run("keys", "--json").out)}
+    rows = {row["id"]: row for row in json.loads(run("keys", "--json").out)["keys"]}
     assert rows["case.check_in"]["keys"] == ["z", "f9"]
 
 
@@ -190,7 +190,7 @@ def test_a_key_that_a_new_version_wanted_is_told_and_stays(
     (tmp_path / "keys.toml").write_text('[keys]\n"case.charts" = "a"\n"case.hold" = "H"')
     monkeypatch.setenv("ARMRISE_KEYS", str(tmp_path / "keys.toml"))
     said = run("keys", "--json")
-    rows = {row["id"]: row["keys"] for row in json.loads(said.out)}
+    rows = {row["id"]: row["keys"] for row in json.loads(said.out)["keys"]}
     assert (rows["case.charts"], rows["case.hold"], rows["case.acts"]) == (["a"], ["H"], [])
     assert said.code == 0
     assert "Your keys hold." in said.err
@@ -325,7 +325,7 @@ def test_a_file_is_taken_and_listed_from_the_store(run: Any, tmp_path: Path, cas
     straight = run("list", "--json", "--caseload", caseload)
     assert kept.code == straight.code == 0
     assert json.loads(kept.out) == json.loads(straight.out)
-    assert [case["code"] for case in json.loads(kept.out)] == ["C-1"]
+    assert [case["code"] for case in json.loads(kept.out)["cases"]] == ["C-1"]
 
 
 def test_the_same_file_twice_adds_nothing(run: Any, tmp_path: Path, caseload: Path):
@@ -356,7 +356,10 @@ def test_fictional_and_real_cases_never_share_a_store(run: Any, tmp_path: Path, 
 def test_the_demo_as_json_has_the_published_keys(run: Any):
     ran = run("list", "--demo", "--json")
     assert (ran.code, ran.err) == (0, "")
-    cases = json.loads(ran.out)
+    found = json.loads(ran.out)
+    assert next(iter(found)) == "format"
+    assert found["format"] == "armrise list 1"
+    cases = found["cases"]
     assert cases
     for case in cases:
         assert case.keys() >= {
@@ -395,7 +398,7 @@ def test_as_of_an_earlier_day_leaves_out_what_came_later(run: Any):
     head = "as known then, what was recorded later left out"
     assert head in run("list", "--demo", "--as-of", "2026-02-20").out
     assert head not in run("list", "--demo", "--as-of", "2026-03-02").out
-    before = json.loads(run("list", "--demo", "--json", "--as-of", "2026-02-20").out)
+    before = json.loads(run("list", "--demo", "--json", "--as-of", "2026-02-20").out)["cases"]
     assert {case["as_of"] for case in before} == {"2026-02-20"}
     for case in before:
         assert case["pain"]["date"] is None or case["pain"]["date"] <= "2026-02-20"
@@ -411,7 +414,7 @@ def test_an_instant_cuts_within_a_day(run: Any, tmp_path: Path):
         entries = [VISIT, PLACING, FLAG | {"recorded": f"2026-02-27T{recorded}:00+00:00"}]
         source = write(tmp_path / "c.json", [CASE | {"entries": entries}])
         for at in (AT, "2026-02-27T09:05+01:00", "27 Feb 08:05", "Fri 8:05", "-3 08:05"):
-            (listed,) = json.loads(run("list", "--json", "--caseload", source, "--at", at).out)
+            (listed,) = json.loads(run("list", "--json", "--caseload", source, "--at", at).out)["cases"]
             assert (listed["tier"], listed["as_of"]) == (tier, "2026-02-27"), at
 
 
@@ -419,7 +422,7 @@ def test_an_instant_and_a_date_are_the_list_of_that_date_with_what_was_known_the
     source = write(tmp_path / "c.json", [CASE | {"entries": [VISIT, PLACING, FLAG | {"recorded": -3}]}])
     for at, tier in (("2026-02-26 12:00", "harm if left"), ("2026-02-28 12:00", "today")):
         asked = ("--caseload", source, "--as-of", "2026-02-25", "--at", at)
-        (listed,) = json.loads(run("list", "--json", *asked).out)
+        (listed,) = json.loads(run("list", "--json", *asked).out)["cases"]
         assert (listed["tier"], listed["as_of"]) == (tier, "2026-02-25")
     told = run("list", "--caseload", source, "--as-of", "2026-02-25", "--at", "2026-02-26 12:00").out
     assert "as known at 12:00 on Thu 26 Feb, what was recorded later" in " ".join(told.split())
@@ -447,7 +450,7 @@ def test_why_says_place_neighbours_verdict_reasons_and_what_is_known_since(run: 
     ran = run("why", "BY-018", "--demo", "--at", "2026-02-27 08:05", "--json")
     assert (ran.code, ran.err) == (0, "")
     found = json.loads(ran.out)
-    listed = [c["code"] for c in json.loads(run("list", "--demo", "--json", "--at", AT).out)]
+    listed = [c["code"] for c in json.loads(run("list", "--demo", "--json", "--at", AT).out)["cases"]]
     place = listed.index("BY-018")
     assert (found["place"], found["of"]) == (place + 1, len(listed))
     assert listed[place - 1] in found["why_there"][0]
@@ -525,7 +528,7 @@ def test_as_of_shows_what_was_known_on_that_date(
     if kept == "--store":
         assert run("load", source, "--store", tmp_path / "c.armrise").code == 0
         source = tmp_path / "c.armrise"
-    (listed,) = json.loads(run("list", "--json", kept, source, "--as-of", day).out)
+    (listed,) = json.loads(run("list", "--json", kept, source, "--as-of", day).out)["cases"]
     assert ("possible red flag" in [reason["name"] for reason in listed["reasons"]]) is flagged
     text = run("case", "C-1", kept, source, "--as-of", day).out
     assert ("red flag: motor or sensory loss" in text) is flagged
@@ -536,13 +539,13 @@ def test_a_date_ends_at_midnight_of_the_clinic(run: Any, tmp_path: Path):
     entries = [VISIT, PLACING, FLAG | {"recorded": "2026-03-01T04:30:00+00:00"}]
     for zone, tier in (("America/New_York", "today"), ("UTC", "nothing now")):
         source = write(tmp_path / "c.json", [CASE | {"entries": entries}], zone=zone)
-        (listed,) = json.loads(run("list", "--json", "--caseload", source, "--as-of", LAST).out)
+        (listed,) = json.loads(run("list", "--json", "--caseload", source, "--as-of", LAST).out)["cases"]
         assert (listed["tier"] == "today") is (tier == "today"), zone
 
 
 def test_without_a_date_everything_recorded_is_known(run: Any, tmp_path: Path):
     source = write(tmp_path / "c.json", [CASE | {"entries": [VISIT, PLACING, *HISTORIES["late"]]}])
-    (listed,) = json.loads(run("list", "--json", "--caseload", source).out)
+    (listed,) = json.loads(run("list", "--json", "--caseload", source).out)["cases"]
     assert (listed["as_of"], listed["tier"]) == ("2026-03-02", "today")
 
 
@@ -555,7 +558,7 @@ def test_a_fixed_clinic_date_takes_in_what_is_recorded_today(run: Any, tmp_path:
     assert entry is not None, faults
     Ledger(Store.open(path), "TK", utc_now).append("C-1", [entry])
     for dated in ((), ("--as-of", "2026-03-02")):
-        (listed,) = json.loads(run("list", "--json", "--store", path, *dated).out)
+        (listed,) = json.loads(run("list", "--json", "--store", path, *dated).out)["cases"]
         assert listed["tier"] == "today", dated
 
 
@@ -569,7 +572,7 @@ def test_a_store_that_is_not_there_says_how_to_begin(run: Any, tmp_path: Path):
 
 def test_an_empty_caseload_is_an_empty_list_that_says_how_to_begin(run: Any, tmp_path: Path):
     empty = write(tmp_path / "empty.json", [])
-    assert json.loads(run("list", "--json", "--caseload", empty).out) == []
+    assert json.loads(run("list", "--json", "--caseload", empty).out)["cases"] == []
     ran = run("list", "--caseload", empty)
     assert (ran.code, ran.err) == (0, "")
     assert ran.out.splitlines()[1].startswith("armrise, Mon 2 Mar 2026, nothing recorded yet")

@@ -73,7 +73,8 @@ def needed(leaf: Leaf) -> list[str]:
     given: list[str] = []
     for param in leaf.command.params:
         if param.required:
-            given += [param.opts[0], ONE] if isinstance(param, click.Option) else [ONE]
+            value = str(param.type.choices[0]) if isinstance(param.type, click.Choice) else ONE
+            given += [param.opts[0], value] if isinstance(param, click.Option) else [value]
     return given
 
 
@@ -140,7 +141,7 @@ def test_twice_with_different_values_is_refused_and_with_the_same_value_counts(
         pytest.param(leaf, o, id=" ".join((*leaf.words, o.opts[0])))
         for leaf in LEAVES
         for o in options(leaf.command)
-        if not o.is_flag
+        if not o.is_flag and not o.multiple
     ],
 )
 def test_twice_after_a_command_is_refused(
@@ -149,6 +150,11 @@ def test_twice_after_a_command_is_refused(
     flag = option.opts[0]
     refused(run(*leaf.words, *typed(flag, option), *typed(flag, option, 1), *needed(leaf)), flag)
     assert ran == []
+
+
+def test_what_may_be_given_again_counts_each_time(ran: list[dict[str, Any]]) -> None:
+    assert run("list", "--pathway", "PO", "--pathway", "FX", "--tier", "today").exit_code == 0
+    assert (ran[0]["pathway"], ran[0]["tier"]) == (("PO", "FX"), ("today",))
 
 
 def test_rules_alone_reads_the_folder_given_before_it(tmp_path: Path) -> None:

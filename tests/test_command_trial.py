@@ -7,13 +7,11 @@ import shutil
 from pathlib import Path
 from typing import Any
 
-import click
 import pytest
 
 from armrise.store.caseload import trial
 from armrise.store.rules.read import SHIPPED
 from armrise.tui.command import ending, main
-from armrise.tui.command import trial as command_trial
 from tests.test_command import Ran
 
 SINCE = ("--demo", "--from", "2026-02-16")
@@ -93,34 +91,6 @@ def test_a_stop_prints_what_was_read_and_says_that_it_is_partial(
     ran = run("rules", "trial", shorter, *SINCE)
     assert ran.code == 0
     assert "PARTIAL: stopped after 2 of 6 cases" in ran.out
-
-
-def test_a_bar_on_a_terminal_alone(
-    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
-    with command_trial.progress_bar() as tell:
-        tell(1, 2)
-    assert capsys.readouterr().err == ""
-    seen: list[tuple[int, int]] = []
-
-    class Bar:
-        pos, length = 0, 1
-
-        def __enter__(self) -> Bar:
-            return self
-
-        def __exit__(self, *_: object) -> None: ...
-
-        def update(self, steps: int) -> None:
-            self.pos += steps
-            seen.append((self.pos, self.length))
-
-    monkeypatch.setattr("sys.stderr.isatty", lambda: True)
-    monkeypatch.setattr(click, "progressbar", lambda **_: Bar())
-    with command_trial.progress_bar() as tell:
-        tell(3, 9)
-        tell(9, 9)
-    assert seen == [(3, 9), (9, 9)]
 
 
 @pytest.mark.parametrize(("new", "says"), [("9", "version '9'"), ("nowhere", "nowhere")])

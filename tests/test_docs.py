@@ -1,6 +1,6 @@
 """What the documents say is so: commands, keys, pictures, rooms.
 
-``python -m tests.test_docs`` writes the made part of DEVELOPERS.md anew.
+``python -m tests.test_docs`` makes the made part of DEVELOPERS.md anew, and prints every room with its words.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ from armrise.tui.command import commands
 from armrise.tui.command import main as command
 from armrise.tui.shell.keyname import is_key, printed
 from armrise.tui.widgets.caselist import CaseList
-from tests import pictures
+from tests import pictures, rests_on
 from tests.tour import TOUR
 
 pytestmark = pytest.mark.usefixtures("worked_out_once")
@@ -38,15 +38,28 @@ ARROWS = {"up": "↑", "down": "↓"}
 # the made parts
 
 
-def rooms() -> str:
-    """Every folder with what it holds, under the one it lies in."""
-    lines: list[str] = []
+def every_room() -> Iterator[tuple[Path, str]]:
+    """Every folder with what it holds, each after the one it lies in."""
     for top in ("store", "tui"):
         for file in sorted((ROOT / top).rglob("__init__.py")):
             told = ast.get_docstring(ast.parse(file.read_text(encoding="utf-8"))) or ""
-            depth = len(file.parent.relative_to(ROOT).parts) - 1
-            lines.append(f"{'  ' * depth}- `{file.parent.name}`: {told.splitlines()[0]}")
+            yield file.parent.relative_to(ROOT), told.partition("\n")[0]
+
+
+def rooms() -> str:
+    """The folders of the page: those in a room below the first two are named, and told by the command."""
+    lines: list[str] = []
+    for path, told in every_room():
+        if len(path.parts) <= 2:
+            inner = [f"`{inside.name}`" for inside, _ in every_room() if inside.parent == path]
+            named = f" In it: {', '.join(inner)}." if inner and len(path.parts) == 2 else ""
+            lines.append(f"{'  ' * (len(path.parts) - 1)}- `{path.name}`: {told}{named}")
     return "\n".join(lines)
+
+
+def all_rooms() -> str:
+    """Every folder with what it holds, under the one it lies in."""
+    return "\n".join(f"{'  ' * (len(path.parts) - 1)}{path.name}: {told}" for path, told in every_room())
 
 
 MADE: dict[str, Callable[[], str]] = {
@@ -261,6 +274,26 @@ def test_what_the_program_says_of_itself_is_said(words: str, capsys: pytest.Capt
     assert capsys.readouterr().out
 
 
+def test_what_the_numbers_rest_on_is_counted_from_the_rule_files() -> None:
+    assert f"<!-- rests on -->\n{rests_on.table()}<!-- /rests on -->" in README, (
+        "make it anew: python -m tests.rests_on"
+    )
+
+
+@pytest.mark.parametrize(
+    ("source", "named"),
+    [
+        ("two observers: de Winter 2004 BMC Musculoskelet Disord 5:18", ["de Winter 2004"]),
+        ("Sci Rep 2022 (PMC8873420); JSES Int 2020 (PMC7846695)", ["Sci Rep 2022", "JSES Int 2020"]),
+        ("UK FROST trial protocol (PMC5741880): rotation under half of the other side", ["PMC5741880"]),
+        ("healing in 6 to 12 weeks: public leaflets, Hull HEY-1293", ["public leaflets"]),
+        ("DASH scoring sheet, Institute for Work and Health", ["DASH scoring sheet"]),
+    ],
+)
+def test_a_source_is_named_short(source: str, named: list[str]) -> None:
+    assert rests_on.short(source) == named
+
+
 def test_every_file_that_the_documents_name_is_there() -> None:
     for text in (README, DEVELOPERS):
         named = re.findall(r"`((?:store|tui|tests)/[\w./]+|\.ci/run|demo_caseload\.json)`", text)
@@ -270,3 +303,4 @@ def test_every_file_that_the_documents_name_is_there() -> None:
 
 if __name__ == "__main__":
     (ROOT / "DEVELOPERS.md").write_text(made(DEVELOPERS), encoding="utf-8")
+    print(all_rooms())

@@ -22,8 +22,10 @@ ROOMS = ("store", "tui")
 
 ALLOWED = {
     "main": "the command, named in pyproject.toml",
+    "serve": "a helping process begins with it",
     "backgrounds": "history and forms reach every kind of a record through FIELD_OF_KIND",
     "convert": "click reads a typed date by it",
+    "shell_complete": "click completes what is typed in a shell by it",
     "command_class": "click makes every command of a group by it",
     "group_class": "click makes every group of a group by it",
     "action_submit": "Textual calls it for Enter in a line of text",

@@ -2,25 +2,44 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from dataclasses import replace
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import TYPE_CHECKING
 
 from armrise.store.caseload import read as caseload
 from armrise.store.caseload.paper import head_on_paper
+from armrise.store.caseload.processes.shared import shared
 from armrise.store.database.place import Store
 
 if TYPE_CHECKING:
+    from armrise.store.clinic.audit.facts import Facts
     from armrise.store.clinic.audit.period import Audit, Period
-    from armrise.store.record.case import CaseRecord
     from armrise.store.rules.pathway import Rules
 
 AT_ONCE = 20
 """Cases read together: few enough that somebody who stops it does not wait."""
+PAYS_FROM = 1000
+"""So many cases take longer than helping processes take to start."""
 
 Tell = Callable[[int, int], None]
 """Told (cases counted, cases there are). Whatever it raises stops the audit."""
+
+
+@dataclass(frozen=True)
+class Counting:
+    """The facts of some cases, for an audit of a period as known at an instant."""
+
+    rules: Rules
+    period: Period
+    known_at: datetime | None
+
+    def __call__(self, store: Store, codes: Sequence[str], /) -> list[Facts]:
+        """One for each case."""
+        from armrise.store.clinic.audit.case import case_facts
+
+        records = caseload.in_full(store, codes, known_at=self.known_at)
+        return [case_facts(record, self.rules, self.period) for record in records]
 
 
 def audit_store(
@@ -34,15 +53,22 @@ def audit_store(
 ) -> Audit:
     """The audit of ``period`` over every case of the store, closed ones too, as known at an instant.
 
-    Raises :class:`armrise.store.database.place.StoreError`, and whatever ``tell`` raises.
+    A large store is counted by several processes. Raises
+    :class:`armrise.store.database.place.StoreError`, and whatever ``tell`` raises.
     """
     from armrise.store.clinic.audit.period import audit
 
-    def records() -> Iterator[CaseRecord]:
+    def facts() -> Iterator[Facts]:
         every = caseload.codes(store)
-        for start in range(0, len(every), AT_ONCE):
-            if tell:
-                tell(start, len(every))
-            yield from caseload.in_full(store, every[start : start + AT_ONCE], known_at=known_at)
+        handfuls = [every[start : start + AT_ONCE] for start in range(0, len(every), AT_ONCE)]
+        done = 0
+        if tell and every:
+            tell(done, len(every))
+        pays = len(every) >= PAYS_FROM
+        for found in shared(store, Counting(rules, period, known_at), handfuls, pays=pays):
+            done += len(found or ())
+            if tell and done < len(every):
+                tell(done, len(every))
+            yield from found or ()
 
-    return replace(audit(records(), rules, period, author), store_head=head_on_paper(store))
+    return replace(audit(facts(), rules, period, author), store_head=head_on_paper(store))

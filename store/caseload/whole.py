@@ -8,12 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, datetime
 from typing import Any
 
 from armrise.store.caseload.read import unknown_case
 from armrise.store.database.driver import Connection
-from armrise.store.database.instants import FOREVER
+from armrise.store.database.instants import FOREVER, micros
 from armrise.store.database.place import Store
 from armrise.store.database.reading import (
     WINDOWED,
@@ -43,15 +43,18 @@ class Stored:
     """For each entry the id of the first entry of its action; 0 for one that came in a file."""
 
 
-def whole(store: Store, today: date, codes: Collection[str] | None = None) -> CaseloadFile:
-    """The whole store as a caseload of the clinic date ``today``, or these cases of it.
+def whole(
+    store: Store, today: date, codes: Collection[str] | None = None, known_at: datetime | None = None
+) -> CaseloadFile:
+    """The whole store as a caseload of the clinic date ``today``, or these cases of it, as known at
+    an instant (None: now).
 
     Cases stand in the order in which they were registered; entries are numbered from 1 in the order of
     writing over all of them. Raises :class:`~armrise.store.database.place.StoreError`, and for a code that is
     not known :class:`~armrise.store.caseload.read.UnknownCase`.
     """
     with store.reading() as connection, no_collecting():
-        cases = stored(connection, codes)
+        cases = stored(connection, codes, FOREVER if known_at is None else micros(known_at))
         for code in sorted(set(codes or ()) - {case.head.code for case in cases}):
             raise unknown_case(code, connection)
     ids = sorted(entry.id for case in cases for entry in case.entries)
@@ -65,8 +68,11 @@ def whole(store: Store, today: date, codes: Collection[str] | None = None) -> Ca
     return CaseloadFile(today, store.zone, store.fictional, "", made)
 
 
-def stored(connection: Connection, codes: Collection[str] | None = None) -> list[Stored]:
-    """Every case with all its entries, or these cases, in the order in which they were registered."""
+def stored(
+    connection: Connection, codes: Collection[str] | None = None, known: int = FOREVER
+) -> list[Stored]:
+    """Every case with all its entries known at ``known`` (microseconds UTC), or these cases, in the order in
+    which they were registered."""
     names = ", ".join(f'"{name}"' for name in _HEAD)
     found = read_rows(connection, "cases", f"SELECT id, {names} FROM cases ORDER BY id", (), _heads)
     heads = {case_id: head for case_id, head in found if codes is None or head.code in codes}
@@ -74,9 +80,9 @@ def stored(connection: Connection, codes: Collection[str] | None = None) -> list
     entries: dict[int, list[Entry]] = {case_id: [] for case_id in ids}
     for kind in KINDS if ids else ():
         if kind in WINDOWED:
-            found = entries_within(connection, kind, [always(case_id) for case_id in ids], FOREVER)
+            found = entries_within(connection, kind, [always(case_id) for case_id in ids], known)
         else:
-            found = entries_of(connection, kind, ids, FOREVER)
+            found = entries_of(connection, kind, ids, known)
         for case_id, some in found.items():
             entries[case_id] += some
     return [_stored(connection, case_id, head, entries[case_id]) for case_id, head in heads.items()]

@@ -31,16 +31,17 @@ def free_name(path: Path) -> Path:
     return free
 
 
-def write_whole(path: Path, text: str, *, over: bool = True) -> None:
-    """Write a text file with mode 0600, whole or not at all. Raises OSError.
+def write_whole(path: Path, text: str | bytes, *, over: bool = True) -> None:
+    """Write a file with mode 0600, whole or not at all; a text in UTF-8 as it is. Raises OSError.
 
     Without ``over`` a name that is taken is refused, :class:`FileExistsError`.
     """
     draft = draft_beside(path)
     try:
         handle = os.open(draft, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600)
-        with os.fdopen(handle, "w", encoding="utf-8", errors="surrogateescape", newline="\n") as out:
-            out.write(text)
+        held = text if isinstance(text, bytes) else text.encode("utf-8", errors="surrogateescape")
+        with os.fdopen(handle, "wb") as out:
+            out.write(held)
         put(draft, path, over=over)
     except BaseException:
         with suppress(OSError):

@@ -22,7 +22,7 @@ from hypothesis import strategies as some
 from armrise.store.clinic.audit import counts
 from armrise.store.clinic.audit.case import followed, week_ends
 from armrise.store.clinic.audit.facts import FLARE, NO_FLARE, NOT_OVER, NOTHING_TOLD, Period
-from armrise.store.clinic.audit.period import Audit, audit, last_full_month, month
+from armrise.store.clinic.audit.period import Audit, last_full_month, month
 from armrise.store.clinic.audit.rows import audit_rows
 from armrise.store.clinic.audit.share import Days, Share
 from armrise.store.clinic.audit.sheet import rule_notes, share_words, tables
@@ -32,6 +32,7 @@ from armrise.store.clinic.standing.care import letters_owed
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.fields import Absence
 from tests.clinic.build import TODAY, Builder, case, on, rules, waiting
+from tests.clinic.counted import audit
 from tests.clinic.demo_records import demo, records
 
 SNAPSHOT = Path(__file__).with_name("demo_audit.json")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import shutil
 from datetime import timedelta
 
@@ -21,7 +22,7 @@ EARLIER = (("BY-007", "2026-02-20"), ("BY-015", "2026-02-16"), ("BY-024", "2026-
 def listing_files(demo: Demo) -> dict[str, str]:
     """Every listing as a file."""
     return {
-        "standings.json": demo.said("list", "--json"),
+        "standings.json": _cases(demo),
         "list.txt": demo.said("list"),
         "due.txt": demo.said("due"),
         "minutes.txt": demo.said("minutes") + _minutes_decided(demo),
@@ -34,6 +35,11 @@ def listing_files(demo: Demo) -> dict[str, str]:
         "cases.json": "".join(_headed(code, demo.said("case", code, "--json")) for code in _chosen(demo)),
         "why.txt": "".join(_earlier(demo, code, day) for code, day in EARLIER),
     }
+
+
+def _cases(demo: Demo) -> str:
+    """The list as JSON, without what stands around its cases."""
+    return json.dumps(json.loads(demo.said("list", "--json"))["cases"], indent=2) + "\n"
 
 
 def _headed(head: str, text: str) -> str:

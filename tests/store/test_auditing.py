@@ -13,7 +13,7 @@ import pytest
 
 from armrise.store.caseload.audit import audit_store
 from armrise.store.clinic.audit.facts import Period
-from armrise.store.clinic.audit.period import Audit, audit
+from armrise.store.clinic.audit.period import Audit
 from armrise.store.clinic.audit.share import Share
 from armrise.store.database.place import Store, StoreError
 from armrise.store.exchange.out.audit_html import as_audit_html, audit_path, write_audit
@@ -24,6 +24,7 @@ from armrise.store.rules.tiers import TIERS
 from armrise.tui.command import main as command
 from armrise.tui.shell.intake import filled
 from tests.clinic.build import TODAY, case, rules
+from tests.clinic.counted import audit
 from tests.clinic.demo_records import demo, records
 
 FIRST, LAST = date(2026, 2, 1), date(2026, 2, 28)
@@ -185,7 +186,7 @@ def test_the_command_prints_text_json_and_a_page(tmp_path: Path, capsys: pytest.
     found = json.loads(capsys.readouterr().out)
     assert found["period"] == {"first": "2026-02-25", "last": "2026-03-02", "known": "2026-03-02"}
     assert command.run(["list", "--demo", "--json"]) == 0
-    listed = [c for c in json.loads(capsys.readouterr().out) if c["status"] in ("active", "on hold")]
+    listed = [c for c in json.loads(capsys.readouterr().out)["cases"] if c["status"] in ("active", "on hold")]
     overdue = [c for c in listed if c["review"]["overdue_days"] > 0]
     assert found["groups"][0]["overdue"] == {"count": len(overdue), "of": len(listed), "percent": 20}
     assert found["groups"][0]["top_two"]["count"] == sum(c["tier"] in TIERS[:2] for c in listed)

@@ -42,6 +42,7 @@ from armrise.store.rules.pathway import Rules
 from tests.encrypted import PASSPHRASE, cheap_keys, encrypt, needs_the_extra, readable  # noqa: F401
 from tests.store.drafts import TODAY, Clock, head
 
+pytestmark = pytest.mark.usefixtures("worked_out_once")
 SAID = Said("3", "NOT SIGNED OFF", 60)
 TOMORROW = TODAY + timedelta(days=1)
 

@@ -26,8 +26,9 @@ from armrise.store.database import chain, sqlite
 from armrise.store.database.place import Store, StoreError, driver_of
 from armrise.store.database.written import case_lines, cases_of, entry_lines, settings_lines, stretches
 from armrise.store.entries.filed import CaseloadFile, FileCase
+from armrise.store.exchange.out.formats import stamped
 from armrise.store.exchange.out.minutes import minute_rows
-from armrise.store.exchange.out.schema_outputs import SCHEMAS
+from armrise.store.exchange.schemas import SCHEMAS
 from armrise.store.record.kinds.programme import DoneItem
 from armrise.store.verify.last import last_verified, remember_verified
 from armrise.store.verify.result import Verified
@@ -361,7 +362,7 @@ def test_the_command_says_by_its_exit_code(path: Path, capsys: pytest.CaptureFix
     assert told["first_that_does_not_follow"]["number"] == 5
     judge = Draft202012Validator(json.loads(json.dumps(SCHEMAS["verify"]())))
     judge.validate(told)
-    judge.validate(json.loads(json.dumps(as_json(of(path, "ab12 cd34 ef56 7890")))))
+    judge.validate(json.loads(json.dumps(stamped("verify", as_json(of(path, "ab12 cd34 ef56 7890"))))))
     assert run(["verify", "--store", str(path), "--expect", "no"]) == 1
     assert "is no head of a chain" in capsys.readouterr().err
 

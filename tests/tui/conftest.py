@@ -293,9 +293,11 @@ def known_standings(demonstration: Path) -> KnownStandings:
 
 @pytest.fixture(autouse=True)
 def _stand_once(known_standings: KnownStandings, monkeypatch: pytest.MonkeyPatch) -> None:
-    """What a hundred tests ask of the untouched demonstration is worked out once."""
+    """What a hundred tests ask of the untouched demonstration is read and worked out once."""
     monkeypatch.setattr("armrise.store.clinic.standing.stand.stand", known_standings.stand)
     monkeypatch.setattr("armrise.store.caseload.sweep.stand_view", known_standings.stand_view)
+    monkeypatch.setattr("armrise.store.caseload.read.some_of_board", known_standings.some_of_board)
+    monkeypatch.setattr("armrise.tui.widgets.search.about", known_standings.about)
 
 
 @pytest.fixture

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from armrise.store.clinic.audit.facts import Period
-from armrise.store.clinic.audit.period import Audit, audit
+from armrise.store.clinic.audit.period import Audit
 from armrise.store.clinic.audit.share import Share
 from armrise.store.clinic.audit.sheet import Table
 from armrise.store.database.place import Store
@@ -24,6 +24,7 @@ from armrise.tui.shell.door import Door
 from armrise.tui.shell.opening import Opening
 from armrise.tui.shell.store_door import StoreDoor
 from tests.clinic.build import case, rules
+from tests.clinic.counted import audit
 from tests.tui.case_store import press
 from tests.tui.conftest import settled
 from tests.tui.form_store import NOW, TODAY, app_on, painted

@@ -49,7 +49,9 @@ async def nothing_of_anybody(pilot: Pilot[None]) -> None:
 
 
 @pytest.mark.parametrize("keys", WAYS.values(), ids=WAYS)
-async def test_f8_hides_what_is_there_and_any_key_gives_it_back(keys: list[str], app: ArmriseApp) -> None:
+async def test_f8_hides_what_is_there_so_does_idle_time_and_any_key_gives_it_back(
+    keys: list[str], app: ArmriseApp
+) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
         for key in keys:
@@ -60,15 +62,6 @@ async def test_f8_hides_what_is_there_and_any_key_gives_it_back(keys: list[str],
         await press(pilot, "f8")  # a key like any other now
         assert app.screen is under
         assert painted(pilot) == before
-
-
-@pytest.mark.parametrize("keys", WAYS.values(), ids=WAYS)
-async def test_the_screen_blanks_itself_above_everything(keys: list[str], app: ArmriseApp) -> None:
-    async with app.run_test(size=(80, 24)) as pilot:
-        await settled(pilot)
-        for key in keys:
-            await press(pilot, key)
-        under = app.screen
         assert app.blank_seconds == 60
         app._touched = time.monotonic() - 61
         app._blank_when_idle()

@@ -1,4 +1,4 @@
-"""The audit from the command line: its period, and its three ways out."""
+"""The audit from the command line: its period, and its ways out."""
 
 from __future__ import annotations
 
@@ -9,8 +9,11 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from armrise.tui.command.options import Command
-from armrise.tui.command.printing import say, tell
-from armrise.tui.command.reading import CLINIC_DATE, FILE, AsOf, seen, sources
+from armrise.tui.command.printing import note, say, tell
+from armrise.tui.command.reading import CLINIC_DATE, FILE, STANDARD_STREAM, AsOf, seen, sources
+from armrise.tui.command.typed.progress import progress_bar
+from armrise.tui.command.typed.quiet import quiet
+from armrise.tui.command.writing import FORCE_HELP, XLSX_HELP, refuse_several, write_workbook
 from armrise.tui.shell.intake import Source
 
 if TYPE_CHECKING:
@@ -19,15 +22,15 @@ if TYPE_CHECKING:
     from armrise.store.exchange.out.plain_text import Heading
     from armrise.store.rules.pathway import Rules
 
-FORCE_HELP = "Replace a file that armrise did not write; a store never."
-
 
 @click.command(cls=Command)
 @click.option("--from", "first", type=CLINIC_DATE, metavar="DATE", help="The first day counted.")
 @click.option("--to", "last", type=CLINIC_DATE, metavar="DATE", help="The last day counted.")
 @click.option("--json", "as_json", is_flag=True, help="As a JSON object.")
 @click.option("--html", type=FILE, metavar="FILE", help="As a page with charts that fetches nothing.")
+@click.option("--xlsx", type=FILE, metavar="FILE", help=XLSX_HELP)
 @click.option("--force", is_flag=True, help=FORCE_HELP)
+@quiet
 @sources
 def audit(
     source: Source,
@@ -35,19 +38,26 @@ def audit(
     last: date | None,
     as_json: bool,
     html: Path | None,
+    xlsx: Path | None,
     force: bool,
     as_of: AsOf,
 ) -> None:
     """Count a period, the last whole month unless dates are given: counts first, always with denominators."""
+    refuse_several(json=as_json, html=html, xlsx=xlsx)
     from armrise.tui.shell import opening
 
     with seen(source, as_of) as of:
         period = period_of(first, last, of.today)
         made = counted(of.store, of.rules, period, of.known_at, opening.author(source.demo))
-        if html is not None and not as_json:
-            say(page(html, made, of.heading(), force=force))
+        if html is not None:
+            written(html, made, of.heading(), force=force)
+        elif xlsx is not None:
+            from armrise.store.exchange.tables.audit import audit_tables
+
+            tables = audit_tables(made, of.heading())
+            write_workbook(xlsx, tables, "audit", of.today, "audit", force=force)
         else:
-            tell(as_json, lambda: rows(made), lambda: text(made, of.heading()))
+            tell(as_json, "audit", lambda: rows(made), lambda: text(made, of.heading()))
 
 
 def period_of(first: date | None, last: date | None, today: date) -> Period:
@@ -70,7 +80,8 @@ def counted(store: Store, rules: Rules, period: Period, known_at: datetime | Non
     """The audit of a store as known at an instant."""
     from armrise.store.caseload.audit import audit_store
 
-    return audit_store(store, rules, period, known_at=known_at, author=author)
+    with progress_bar("Cases counted") as tell:
+        return audit_store(store, rules, period, known_at=known_at, author=author, tell=tell)
 
 
 def rows(made: Audit) -> dict[str, Any]:
@@ -87,10 +98,14 @@ def text(made: Audit, heading: Heading) -> str:
     return as_audit_text(made, heading)
 
 
-def page(path: Path, made: Audit, heading: Heading, *, force: bool) -> str:
-    """Write the page, and say where it lies."""
+def written(path: Path, made: Audit, heading: Heading, *, force: bool) -> None:
+    """Write the page and say where it lies; print it where the file is called -."""
     from armrise.store.exchange.out.audit_html import as_audit_html, write_audit
     from armrise.store.record.visible import visible
 
-    write_audit(path, as_audit_html(made, heading), force)
-    return f"Audit of {made.period.first} to {made.period.last} written to {visible(str(path))}."
+    page = as_audit_html(made, heading)
+    if str(path) == STANDARD_STREAM:
+        say(page, nl=False)
+        return
+    write_audit(path, page, force)
+    note(f"Audit of {made.period.first} to {made.period.last} written to {visible(str(path))}.")

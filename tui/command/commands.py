@@ -24,6 +24,7 @@ from armrise.tui.command.reading import (
     STORE_HELP,
     checked,
 )
+from armrise.tui.command.typed.quiet import quiet
 
 if TYPE_CHECKING:
     from armrise.store.database.server.address import Where
@@ -34,6 +35,7 @@ PLACES = {
     "audit": "audit:audit",
     "backup": "store.backup:backup",
     "case": "listing:case",
+    "completion": "typed.completion:completion",
     "copy-store": "store.server:copy_store",
     "decrypt": "store.encryption:decrypt",
     "demo": "commands:demo",
@@ -69,6 +71,7 @@ def _version(ctx: click.Context, _: click.Parameter, wanted: bool) -> None:
 
 
 @click.group(cls=Group, commands=Commands(PLACES), invoke_without_command=True)
+@quiet
 @click.option("--version", is_flag=True, is_eager=True, expose_value=False, callback=_version)
 @click.option("--author", metavar="INITIALS", help=AUTHOR_HELP)
 @click.option("--rules", type=FILE, metavar="FOLDER", help=RULES_HELP)

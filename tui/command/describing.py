@@ -26,7 +26,7 @@ def fields(kind: str) -> None:
 @click.argument("name", default="", metavar="[NAME]")
 def schema(name: str) -> None:
     """Print the JSON Schema (2020-12) of what is read or printed as JSON; without NAME what there is."""
-    from armrise.store.exchange.out.schema_outputs import SCHEMAS
+    from armrise.store.exchange.schemas import SCHEMAS
 
     if name:
         if name not in SCHEMAS:

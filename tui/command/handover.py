@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING
 import click
 
 from armrise.tui.command.options import Command
-from armrise.tui.command.printing import say
+from armrise.tui.command.printing import say, tell
 from armrise.tui.command.reading import AsOf, Seen, seen, sources
+from armrise.tui.command.typed import filters
+from armrise.tui.command.typed.codes import CODE, each_meant
 from armrise.tui.shell.intake import Source
 
 if TYPE_CHECKING:
@@ -21,18 +23,44 @@ NONE_MARKED = (
 
 
 @click.command(cls=Command)
-@click.argument("codes", nargs=-1, metavar="[CODE]...")
+@click.argument("codes", nargs=-1, type=CODE, metavar="[CODE]...")
+@click.option(
+    "--clinician", metavar="INITIALS", help="Every case on the list of this clinician, instead of codes."
+)
+@click.option("--json", "as_json", is_flag=True, help="As a JSON object, its cases in list order.")
 @sources
-def handover(source: Source, codes: tuple[str, ...], as_of: AsOf) -> None:
+def handover(
+    source: Source, codes: tuple[str, ...], clinician: str | None, as_json: bool, as_of: AsOf
+) -> None:
     """Print what a colleague who covers needs of the cases CODE; without codes, of those you have marked."""
-    from armrise.store.exchange.out.handover import as_text
+    from armrise.store.exchange.out import handover, listing
 
+    if codes and clinician is not None:
+        raise click.UsageError("case codes and --clinician exclude each other, give one of them")
     with seen(source, as_of) as of:
-        wanted = codes or marked(of, source)
-        if not wanted:
+        found = (
+            chosen(of, each_meant(of.store, codes) or marked(of, source))
+            if clinician is None
+            else whole(of, clinician)
+        )
+        if found or as_json:
+            tell(
+                as_json,
+                "handover",
+                lambda: {"cases": listing.as_json(found)},
+                lambda: handover.as_text(found, of.heading()),
+            )
+        else:
             say(NONE_MARKED)
-            return
-        say(as_text(chosen(of, wanted), of.heading()), nl=False)
+
+
+def whole(of: Seen, clinician: str) -> list[Standing]:
+    """Every case on the list of one clinician. Raises a usage fault for initials that no case carries."""
+    from armrise.store.caseload import read as caseload
+    from armrise.store.clinic.standing.triage import on_list
+
+    listed = on_list(caseload.standings(of.store, of.rules, of.today, of.known_at))
+    return filters.chosen(of, listed, filters.Wanted(clinicians=(clinician,)))
 
 
 def marked(of: Seen, source: Source) -> tuple[str, ...]:

@@ -10,7 +10,7 @@ from armrise.tui.command.printing import complain, tell
 
 
 @click.command(cls=Command)
-@click.option("--json", "as_json", is_flag=True, help="As a JSON array.")
+@click.option("--json", "as_json", is_flag=True, help="As a JSON object.")
 @click.option("--sample", is_flag=True, help="As a keys.toml in which every line is a remark.")
 def keys(as_json: bool, sample: bool) -> int:
     """Print every key of every screen, your own keys.toml applied, and what is wrong with that file."""
@@ -21,7 +21,7 @@ def keys(as_json: bool, sample: bool) -> int:
     keymap, faults = ({}, []) if sample else of.read(of.keys_path())
     rows = of.reference(keymap)
     words = of.as_sample if sample else of.as_text
-    tell(as_json, lambda: [row._asdict() for row in rows], lambda: words(rows))
+    tell(as_json, "keys", lambda: {"keys": [row._asdict() for row in rows]}, lambda: words(rows))
     for told in faults or filter(None, [of.changed(keymap)]):
         complain(f"armrise: {told}")
     return REFUSED if faults else 0

@@ -2,14 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
+from datetime import date
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from armrise.tui.command.options import Command
-from armrise.tui.command.printing import say, tell
-from armrise.tui.command.reading import AsOf, Seen, seen, sources
+from armrise.tui.command.printing import complain, tell
+from armrise.tui.command.reading import FILE, AsOf, Seen, seen, sources
+from armrise.tui.command.typed.codes import CODE, meant
+from armrise.tui.command.typed.filters import Wanted, chosen, filters, left_out
+from armrise.tui.command.typed.quiet import quiet
+from armrise.tui.command.writing import (
+    CSV_HELP,
+    FORCE_HELP,
+    XLSX_HELP,
+    refuse_several,
+    write_csv,
+    write_workbook,
+)
 from armrise.tui.shell.intake import LOAD_A_FILE, Source
 
 if TYPE_CHECKING:
@@ -19,38 +32,89 @@ if TYPE_CHECKING:
 
 
 @click.command(name="list", cls=Command)
-@click.option("--json", "as_json", is_flag=True, help="As a JSON array in list order.")
+@click.option("--json", "as_json", is_flag=True, help="As a JSON object, its cases in list order.")
+@click.option("--csv", "csv_file", type=FILE, metavar="FILE", help=CSV_HELP)
+@click.option("--xlsx", type=FILE, metavar="FILE", help=XLSX_HELP)
+@click.option("--force", is_flag=True, help=FORCE_HELP)
+@quiet
+@filters
 @sources
-def list_(source: Source, as_json: bool, as_of: AsOf) -> None:
-    """Print the list: every case that asks for attention, why, and what follows."""
+def list_(
+    source: Source,
+    as_json: bool,
+    csv_file: Path | None,
+    xlsx: Path | None,
+    force: bool,
+    as_of: AsOf,
+    wanted: Wanted,
+) -> None:
+    """Print the list: every case that asks for attention, why, and what follows.
+
+    What is left out by an option is said: how many cases, and how many of today.
+    """
+    refuse_several(json=as_json, csv=csv_file, xlsx=xlsx)
     from armrise.store.exchange.out import listing, plain_text
 
     def text() -> str:
         empty = "" if caseload.codes(of.store) else f"No cases yet. Next: {LOAD_A_FILE}"
-        return plain_text.as_text(standings, of.heading(), empty)
+        return plain_text.as_text(shown, of.heading(), empty, plain_text.Part(standings, said))
 
     with seen(source, as_of) as of:
         from armrise.store.caseload import read as caseload
 
         standings = listing.on_list(caseload.standings(of.store, of.rules, of.today, of.known_at))
-        tell(as_json, lambda: listing.as_json(standings), text)
+        shown, said = standings, ""
+        if any(wanted):
+            shown = chosen(of, standings, wanted)
+            said = left_out(standings, shown, wanted)
+        if csv_file or xlsx:
+            _as_table(shown, of.today, csv_file, xlsx, force=force)
+        else:
+            tell(as_json, "list", lambda: {"cases": listing.as_json(shown)}, text)
+        if said and (as_json or csv_file or xlsx):
+            complain(said)
+
+
+def _as_table(
+    standings: Sequence[Standing], today: date, csv_file: Path | None, xlsx: Path | None, *, force: bool
+) -> None:
+    from armrise.store.exchange.tables.listing import list_table
+
+    table = list_table(standings)
+    if csv_file:
+        write_csv(csv_file, table, "list", force=force)
+    elif xlsx:
+        write_workbook(xlsx, [table], "list", today, "list", force=force)
 
 
 @click.command(cls=Command)
-@click.argument("code")
+@click.argument("code", type=CODE)
 @click.option("--json", "as_json", is_flag=True, help="As a JSON object.")
+@click.option("--xlsx", type=FILE, metavar="FILE", help=XLSX_HELP)
+@click.option("--force", is_flag=True, help=FORCE_HELP)
 @sources
-def case(source: Source, code: str, as_json: bool, as_of: AsOf) -> None:
-    """Print everything worked out for the case CODE."""
+def case(source: Source, code: str, as_json: bool, xlsx: Path | None, force: bool, as_of: AsOf) -> None:
+    """Print everything worked out for the case CODE; as a workbook with everything recorded of it too."""
     from armrise.store.exchange.out import plain_text
 
+    refuse_several(json=as_json, xlsx=xlsx)
     with seen(source, as_of) as of:
-        details, standing = worked_out(of, code)
-        tell(as_json, lambda: details, lambda: plain_text.as_case_text(details, standing, of.heading()))
+        details, standing = worked_out(of, meant(of.store, code))
+        if xlsx:
+            from armrise.store.caseload.whole import whole
+            from armrise.store.exchange.tables.case import case_tables
+
+            made = whole(of.store, of.today, [standing.code], of.known_at)
+            tables = case_tables(details, made)
+            write_workbook(xlsx, tables, "case", of.today, f"case {standing.code}", force=force)
+            return
+        tell(
+            as_json, "case", lambda: details, lambda: plain_text.as_case_text(details, standing, of.heading())
+        )
 
 
 @click.command(cls=Command)
-@click.argument("code")
+@click.argument("code", type=CODE)
 @click.option("--json", "as_json", is_flag=True, help="As a JSON object.")
 @sources
 def why(source: Source, code: str, as_json: bool, as_of: AsOf) -> None:
@@ -60,34 +124,44 @@ def why(source: Source, code: str, as_json: bool, as_of: AsOf) -> None:
     from armrise.tui.earlier.why import as_text, look
 
     with seen(source, as_of) as of:
-        found = look(of.store, of.rules, code, Then(of.today, of.known_at))
-        tell(as_json, lambda: as_data(found), lambda: as_text(found))
+        found = look(of.store, of.rules, meant(of.store, code), Then(of.today, of.known_at))
+        tell(as_json, "why", lambda: as_data(found), lambda: as_text(found))
 
 
 @click.command(cls=Command)
+@click.option("--json", "as_json", is_flag=True, help="As a JSON object, in the order of the queue.")
 @sources
-def due(source: Source, as_of: AsOf) -> None:
+def due(source: Source, as_json: bool, as_of: AsOf) -> None:
     """Print the queue of the weekly sweep: every overdue, silent or missed case nobody has decided yet."""
-    from armrise.store.exchange.out.minutes import due_text
+    from armrise.store.exchange.out.minutes import due_json, due_text
 
-    _swept(source, as_of, due_text)
+    _swept(source, as_of, as_json, "due", lambda made: {"cases": due_json(made)}, due_text)
 
 
 @click.command(cls=Command)
+@click.option("--json", "as_json", is_flag=True, help="As a JSON object.")
 @sources
-def minutes(source: Source, as_of: AsOf) -> None:
+def minutes(source: Source, as_json: bool, as_of: AsOf) -> None:
     """Print the minutes of this week's sweep: how many, what was decided, what remains."""
+    from armrise.store.exchange.out.minutes import as_json as as_data
     from armrise.store.exchange.out.minutes import as_text
 
-    _swept(source, as_of, as_text)
+    _swept(source, as_of, as_json, "minutes", as_data, as_text)
 
 
-def _swept(source: Source, as_of: AsOf, words: Callable[[Minutes, Heading], str]) -> None:
+def _swept(
+    source: Source,
+    as_of: AsOf,
+    as_json: bool,
+    name: str,
+    data: Callable[[Minutes], Mapping[str, Any]],
+    words: Callable[[Minutes, Heading], str],
+) -> None:
     with seen(source, as_of) as of:
         from armrise.store.caseload.sweep import sweep
 
         made = sweep(of.store, of.rules, of.today, of.known_at)
-        say(words(made, of.heading()), nl=False)
+        tell(as_json, name, lambda: data(made), lambda: words(made, of.heading()))
 
 
 def worked_out(of: Seen, code: str) -> tuple[dict[str, Any], Standing]:

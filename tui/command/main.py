@@ -7,6 +7,7 @@ a command that is not run. How it ends: :mod:`armrise.tui.command.ending`.
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Callable, Sequence
 
@@ -16,6 +17,8 @@ from armrise.tui.command.ending import leave as end
 
 WITHOUT_OPTIONS: dict[tuple[str, ...], Callable[[], int]] = {(): open_own, ("demo",): open_demo}
 """What was typed, where it opens the list as it is: nothing of it has to be read."""
+COMPLETING = "_ARMRISE_COMPLETE"
+"""Set by a shell that wants to know what may follow on the line: nothing is run then."""
 
 
 def main(arguments: Sequence[str] | None = None) -> None:
@@ -37,7 +40,8 @@ def main(arguments: Sequence[str] | None = None) -> None:
 def run(arguments: Sequence[str] | None = None) -> int:
     """Run the command line; every refusal becomes its sentence on the error stream and an exit code."""
     typed = tuple(sys.argv[1:] if arguments is None else arguments)
-    return ended(WITHOUT_OPTIONS.get(typed) or (lambda: _read(typed)))
+    opens = None if COMPLETING in os.environ else WITHOUT_OPTIONS.get(typed)
+    return ended(opens or (lambda: _read(typed)))
 
 
 def _read(typed: Sequence[str]) -> object:

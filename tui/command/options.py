@@ -12,7 +12,15 @@ from click.core import ParameterSource
 ROOM = "armrise.tui.command"
 
 
-class Command(click.Command):
+class Helped(click.Command):
+    """A command, or a group of them, that one letter asks for help."""
+
+    def __init__(self, *given: Any, **named: Any) -> None:
+        super().__init__(*given, **named)
+        self.context_settings.setdefault("help_option_names", ["-h", "--help"])
+
+
+class Command(Helped):
     """A command that takes over the options given before it, and refuses those it does not know."""
 
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
@@ -53,7 +61,7 @@ class Commands(MutableMapping[str, click.Command]):
         return len(self._places)
 
 
-class Group(click.Group):
+class Group(Helped, click.Group):
     """A group whose commands are each a :class:`Command`; the one that is run decides about its options."""
 
     command_class = Command

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from contextlib import suppress
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from armrise.store.record.visible import visible_lines
 
 if TYPE_CHECKING:
     import click
+
+
+QUIET = "armrise.quiet"
+"""Where a command line keeps that nothing is to be said but what was asked for."""
 
 
 class NotPrinted(Exception):
@@ -25,16 +29,56 @@ class NotPrinted(Exception):
 
 def say(text: str = "", *, nl: bool = True) -> None:
     """Print ``text``. Raises :class:`NotPrinted`, and BrokenPipeError where nobody reads any more."""
+    _print(visible_lines(text), nl=nl)
+
+
+def _print(text: str, *, nl: bool) -> None:
     if not sys.stdout:  # None where it was closed
         raise NotPrinted("it is closed")
     import click
 
     try:
-        click.echo(visible_lines(text), nl=nl)
+        click.echo(text, nl=nl)
     except BrokenPipeError:
         raise
     except (OSError, ValueError) as error:
         raise NotPrinted(getattr(error, "strerror", None) or "it is closed") from None
+
+
+def put_out(made: str | bytes, what: str) -> None:
+    """Put a file out on the standard output as it is, for a pipe; a terminal gets a text it can show.
+
+    Raises a usage fault for one that no terminal can show; ``what`` names it.
+    """
+    if not sys.stdout:
+        raise NotPrinted("it is closed")
+    import click
+
+    if isinstance(made, str) and at_a_terminal():
+        say(made.replace("\r\n", "\n"), nl=False)
+        return
+    if at_a_terminal():
+        raise click.UsageError(f"{what} cannot be shown in a terminal: give the name of a file, or a pipe")
+    try:
+        click.echo(made.encode("utf-8", errors="replace") if isinstance(made, str) else made, nl=False)
+    except BrokenPipeError:
+        raise
+    except (OSError, ValueError) as error:
+        raise NotPrinted(getattr(error, "strerror", None) or "it is closed") from None
+
+
+def note(text: str) -> None:
+    """Say what was done, in words that nothing reads further; not where ``--quiet`` was typed."""
+    if not quiet():
+        say(text)
+
+
+def quiet() -> bool:
+    """Whether ``--quiet`` was typed on this command line."""
+    import click
+
+    of = click.get_current_context(silent=True)
+    return of is not None and bool(of.meta.get(QUIET))
 
 
 def complain(text: str, *, nl: bool = True) -> None:
@@ -61,9 +105,28 @@ def write_json(value: object) -> None:
     say(json.dumps(value, indent=2, ensure_ascii=True))
 
 
-def tell(as_json: bool, data: Callable[[], object], text: Callable[[], str]) -> None:
-    """Print as JSON or as plain text; only what is printed is made."""
+def tell(as_json: bool, name: str, data: Callable[[], Mapping[str, Any]], text: Callable[[], str]) -> None:
+    """Print as JSON, under the name its schema has, or as plain text; only what is printed is made.
+
+    On a terminal the text has its width, and colour where the terminal has any.
+    """
     if as_json:
-        write_json(data())
+        from armrise.store.exchange.out.formats import stamped
+
+        write_json(stamped(name, data()))
+    elif at_a_terminal():
+        from armrise.tui.command.typed.terminal import as_wide_as_the_terminal, coloured
+
+        with as_wide_as_the_terminal():
+            made = text()
+        _print(coloured(visible_lines(made)), nl=False)
     else:
         say(text(), nl=False)
+
+
+def at_a_terminal() -> bool:
+    """Whether what is printed goes to a terminal."""
+    try:
+        return bool(sys.stdout) and sys.stdout.isatty()
+    except ValueError:  # closed
+        return False

@@ -74,6 +74,8 @@ AT_HELP = (
 AUTHOR_HELP = "Whose entries these are, instead of those remembered."
 RULES_HELP = "The folder of the rules to read under, instead of those in force."
 FILE = click.Path(path_type=Path)
+STANDARD_STREAM = "-"
+"""What stands for a file where standard input is read, or standard output written."""
 
 
 def checked(author: str | None) -> str:

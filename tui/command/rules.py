@@ -71,6 +71,7 @@ def show(folder: Path | None, place: str = "", status: str | None = None, as_jso
     chosen = pick(every, place, status or "")
     tell(
         as_json,
+        "rules",
         lambda: rule_text.as_json(rules, every, chosen),
         lambda: rule_text.as_text(rules, every, chosen, _versions(folder)),
     )

@@ -3,14 +3,25 @@
 from __future__ import annotations
 
 import re
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from armrise.tui.command.options import Command
-from armrise.tui.command.printing import say
-from armrise.tui.command.reading import AUTHOR_HELP, FILE, RULES_HELP, STORE, STORE_HELP, checked
+from armrise.tui.command.printing import note, say
+from armrise.tui.command.reading import (
+    AUTHOR_HELP,
+    FILE,
+    RULES_HELP,
+    STANDARD_STREAM,
+    STORE,
+    STORE_HELP,
+    checked,
+)
+from armrise.tui.command.typed.codes import CODE, meant
+from armrise.tui.command.typed.quiet import quiet
 from armrise.tui.shell.intake import Source, load_rules
 
 if TYPE_CHECKING:
@@ -31,16 +42,17 @@ class WithLine(Command):
 
 
 @click.command(cls=WithLine)
-@click.argument("code")
+@click.argument("code", type=CODE)
 @click.argument("line")
 @click.option("--dry-run", is_flag=True, help="Show what would be written, and write nothing.")
 @click.option("--author", metavar="INITIALS", help=AUTHOR_HELP)
 @click.option("--store", type=STORE, metavar="STORE", help=STORE_HELP)
 @click.option("--rules", type=FILE, metavar="FOLDER", help=RULES_HELP)
+@quiet
 def strip(
     code: str, line: str, dry_run: bool, author: str | None, store: Where | None, rules: Path | None
 ) -> None:
-    """Write many days of a written diary of the case CODE from one LINE, whole or not at all.
+    """Write many days of a written diary of the case CODE from one LINE, whole or not at all; - reads it.
 
     "-7: 221/231*2/-2/?/322; whole" begins seven days ago; or at a date, or on the latest Mon. A day is pain
     during, later and on waking the day after: 221, t for 10, a dot where not told; or 10 2 1 with blanks.
@@ -48,7 +60,10 @@ def strip(
     """
     under = load_rules(rules)
     source = Source(demo=False, caseload=None, store=store)
-    say(typed(source, under, code, line, author=checked(author), dry_run=dry_run), nl=False)
+    if line == STANDARD_STREAM:
+        line = sys.stdin.read().strip()
+    told = typed(source, under, code, line, author=checked(author), dry_run=dry_run)
+    (say if dry_run else note)(told.rstrip("\n"))
 
 
 def typed(source: Source, rules: Rules, code: str, line: str, *, author: str, dry_run: bool) -> str:
@@ -63,7 +78,7 @@ def typed(source: Source, rules: Rules, code: str, line: str, *, author: str, dr
     with opened(source, rules, writing=not dry_run) as store:
         named = opening.author(source.demo, author, store.author)
         door = StoreDoor(store, rules, named, store.today, opening.clock_of(store))
-        return _typed(door, door.open(code), line, dry_run=dry_run)
+        return _typed(door, door.open(meant(store, code)), line, dry_run=dry_run)
 
 
 def _typed(door: StoreDoor, case: Opened, line: str, *, dry_run: bool) -> str:

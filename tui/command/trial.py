@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import sys
-from collections.abc import Callable, Generator
-from contextlib import contextmanager
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -13,15 +10,13 @@ import click
 from armrise.tui.command.options import Command
 from armrise.tui.command.printing import tell as print_as
 from armrise.tui.command.reading import CLINIC_DATE, AsOf, seen, sources
+from armrise.tui.command.typed.progress import progress_bar
 from armrise.tui.shell.intake import Source, load_rules
 
 if TYPE_CHECKING:
     from armrise.store.clinic.audit.trial import Trial
     from armrise.store.database.place import Store
     from armrise.store.rules.pathway import Rules
-
-Tell = Callable[[int, int], None]
-"""Told how many days are read, and of how many."""
 
 
 @click.command(cls=Command)
@@ -45,7 +40,7 @@ def trial(
     before = rules_named(against, source.rules) if against else load_rules(source.rules)
     with seen(source, as_of, before) as of:
         made = tried(of.store.as_known(of.known_at), before, after, since, of.today)
-        print_as(as_json, lambda: trial_text.as_json(made), lambda: trial_text.as_text(made))
+        print_as(as_json, "trial", lambda: trial_text.as_json(made), lambda: trial_text.as_text(made))
 
 
 def tried(store: Store, old: Rules, new: Rules, since: date | None, until: date) -> Trial:
@@ -53,7 +48,7 @@ def tried(store: Store, old: Rules, new: Rules, since: date | None, until: date)
     from armrise.store.caseload import trial
 
     made: Trial | None = None
-    with progress_bar() as tell:
+    with progress_bar("Case-days read") as tell:
         try:
             for so_far, read, total in trial.run(store, old, new, since=since, until=until):
                 made = so_far
@@ -63,18 +58,3 @@ def tried(store: Store, old: Rules, new: Rules, since: date | None, until: date)
                 raise
     assert made is not None, "the first thing a run gives is the trial before its first case"
     return made
-
-
-@contextmanager
-def progress_bar() -> Generator[Tell, None, None]:
-    """A bar on the error stream while it is a terminal; elsewhere nothing."""
-    if not sys.stderr.isatty():
-        yield lambda read, total: None
-        return
-    with click.progressbar(length=1, label="Case-days read", file=sys.stderr) as bar:
-
-        def tell(read: int, total: int) -> None:
-            bar.length = max(1, total)
-            bar.update(read - bar.pos)
-
-        yield tell

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from armrise.tui.command.options import Command
-from armrise.tui.command.printing import say
+from armrise.tui.command.printing import tell
 from armrise.tui.command.reading import STORE, STORE_HELP
 
 if TYPE_CHECKING:
@@ -18,8 +18,9 @@ if TYPE_CHECKING:
 @click.command(cls=Command)
 @click.option("--add", metavar="VIEW", help='A view of your own: "name = words to search for".')
 @click.option("--drop", metavar="NAME", help="Forget the view of your own by that name.")
+@click.option("--json", "as_json", is_flag=True, help="As a JSON object.")
 @click.option("--store", type=STORE, metavar="STORE", help=STORE_HELP)
-def views(add: str | None, drop: str | None, store: Where | None) -> None:
+def views(add: str | None, drop: str | None, as_json: bool, store: Where | None) -> None:
     """Print the views of the list, each with the digit that shows it.
 
     Your clinic's own begin at 6: a name, and what the list is searched for; words in "quotation marks" belong
@@ -37,14 +38,22 @@ def views(add: str | None, drop: str | None, store: Where | None) -> None:
             own.add_view(of, add, [view.name for view in SHIPPED])
         if drop is not None:
             own.drop_view(of, drop)
-        say("\n".join(_lines(of)))
+        found = _rows(of)
+        tell(
+            as_json,
+            "views",
+            lambda: {"views": found},
+            lambda: "".join(f"{line}\n" for line in map(_line, found)),
+        )
 
 
-def _lines(store: Store) -> list[str]:
+def _rows(store: Store) -> list[dict[str, str | None]]:
     from armrise.store.caseload.named_views import named_views
     from armrise.tui.widgets.views import numbered
 
-    return [
-        f"{key}  {view.name}" + (f" = {view.text}" if view.text else "")
-        for key, view in numbered(named_views(store)).items()
-    ]
+    views = numbered(named_views(store))
+    return [{"key": key, "name": view.name, "text": view.text or None} for key, view in views.items()]
+
+
+def _line(view: dict[str, str | None]) -> str:
+    return f"{view['key']}  {view['name']}" + (f" = {view['text']}" if view["text"] else "")

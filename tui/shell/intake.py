@@ -139,8 +139,12 @@ def demo_store(folder: Path, as_of: date | None, rules: Path | None = None) -> S
     return filled(shift(file, to), folder)
 
 
-def take(file: Path, path: Where, rules: Rules, *, dry_run: bool = False) -> Taken:
+def take(
+    file: Path, path: Where, rules: Rules, *, dry_run: bool = False, piped: bytes | None = None
+) -> Taken:
     """Take what is new in the caseload ``file`` into the store at ``path``, made if there is none.
+
+    ``piped`` is the file's content where it came by a pipe and lies nowhere.
 
     A fictional caseload and real ones never share a store; its own store keeps the file's clinic date. With
     ``dry_run`` nothing is written or made, and what is refused of a case stands in what comes back.
@@ -156,8 +160,8 @@ def take(file: Path, path: Where, rules: Rules, *, dry_run: bool = False) -> Tak
         store = Store.open(path, read_only=dry_run)
         there = heads(store)
         beside = Beside(frozenset(code for code, *_ in there), frozenset(person for _, person, _ in there))
-        return _taken(store, read(file, rules, beside), file, path, rules, dry_run=dry_run)
-    content = read(file, rules)
+        return _taken(store, read(file, rules, beside, piped), file, path, rules, dry_run=dry_run)
+    content = read(file, rules, piped=piped)
     if dry_run:
         with in_memory() as memory:
             made = _made_for(content, memory)

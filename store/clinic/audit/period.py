@@ -12,7 +12,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from armrise.store.clinic.audit.case import case_facts, week_ends
+from armrise.store.clinic.audit.case import week_ends
 from armrise.store.clinic.audit.counts import Group, group
 from armrise.store.clinic.audit.facts import (
     FLARE,
@@ -25,7 +25,6 @@ from armrise.store.clinic.audit.facts import (
     Period,
     together,
 )
-from armrise.store.record.case import CaseRecord
 from armrise.store.record.words import count_days
 from armrise.store.rules.pathway import Rules
 
@@ -107,17 +106,13 @@ def month(day: date, today: date) -> tuple[date, date]:
     return day.replace(day=1), min(following - timedelta(days=1), today)
 
 
-def audit(
-    records: Iterable[CaseRecord],
-    rules: Rules,
-    period: Period,
-    author: str = "",
-) -> Audit:
-    """The audit of ``period`` over whole records, whose order does not matter; of each only facts are kept.
+def audit(found: Iterable[Facts], rules: Rules, period: Period, author: str = "") -> Audit:
+    """The audit of ``period`` from the facts of every case, whose order does not matter.
 
-    ``author`` asks for that person's own overrides. Raises ValueError when a record is a window.
+    ``author`` asks for that person's own overrides. The facts of a case are those of
+    :func:`armrise.store.clinic.audit.case.case_facts`.
     """
-    facts = together([case_facts(record, rules, period) for record in records])
+    facts = together(list(found))
     ends = week_ends(period)
     groups = [group("", "whole clinic", facts, rules, period, ends)]
     for pathway in rules.pathways.values():

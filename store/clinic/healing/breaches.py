@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from itertools import pairwise
@@ -80,8 +81,11 @@ BREACH_TURNS = turns("contacts", "programme", *LIMITS_REST_ON, days=_days_of_lim
 
 def _recorded_breaches(view: View) -> list[Breach]:
     found: list[Breach] = []
+    days, stretch, limited = limit_turns(view), -1, False
     for session in view.upto("sessions"):
-        for item in session.items if allowed_on(view, session.on) is not None else ():
+        if stretch != (now := bisect_right(days, session.on)):
+            stretch, limited = now, allowed_on(view, session.on) is not None
+        for item in session.items if limited else ():
             if item.sets != 0:
                 found += _item_breaches(view, session, item)
         if session.sling_off:

@@ -18,7 +18,7 @@ from armrise.store.clinic.standing.since import first_day, grew_on, hidden, spok
 from armrise.store.record.case import FIELD_OF_KIND
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.plan import InHand
-from armrise.store.rules.pathway import Rank
+from armrise.store.rules.pathway import Rank, Rules
 from armrise.store.rules.tiers import TIERS
 
 # --- in hand --------------------------------------------------------------------------------------------
@@ -124,20 +124,28 @@ def tier_on(view: View) -> str:
 
 
 def _tier(view: View) -> str:
-    ranks = view.rules.ranks.values()
-    pins = sum(row.tier == TIERS[0] for row in ranks)
-    found: list[Asking] = []
-    first_open: Asking | None = None
-    for row in ranks:
-        live = _asking(view, row.code)
-        pins -= row.tier == TIERS[0]
-        if live is not None:
-            found.append(live)
-            first_open = first_open or (None if live.in_hand else live)
-        # What is open places the case, unless a reason of today, in hand, is still to come and pins it.
-        if first_open and (first_open.tier == TIERS[0] or not pins):
-            break
-    return tier_of(found)
+    by_tier = _by_tier(view.rules)
+    if by_tier is None:
+        return tier_of([live for code in view.rules.ranks if (live := _asking(view, code)) is not None])
+    for tier, codes in by_tier:
+        live = (one for code in codes if (one := _asking(view, code)) is not None)
+        # A reason of today places its case though it is in hand, another only while it is open.
+        if any(tier == TIERS[0] or not one.in_hand for one in live):
+            return tier
+    return TIERS[-1]
+
+
+_DEAR_LAST = ("SIL", "WRS", "FUN", "FND", "STF", "VIS", "SCR", "RED", "LIM", "LOW", "OVR", "FLA", "RDY")
+"""What takes long to look at, the longest last: one open reason of a tier places the case, whichever."""
+
+
+def _by_tier(rules: Rules) -> list[tuple[str, list[str]]] | None:
+    """The codes of each tier, the quickest first; None where a reason ranks above one of a higher tier."""
+    tiers = [TIERS.index(row.tier) for row in rules.ranks.values()]
+    if tiers != sorted(tiers):
+        return None
+    quickest = sorted(rules.ranks, key=lambda code: _DEAR_LAST.index(code) if code in _DEAR_LAST else -1)
+    return [(tier, [code for code in quickest if rules.ranks[code].tier == tier]) for tier in TIERS]
 
 
 def _asking(view: View, code: str) -> Asking | None:

@@ -15,7 +15,7 @@ from typing import Any
 from armrise.store.entries.filed import Beside, CaseloadFile, FileCase
 from armrise.store.entries.words import Fault
 from armrise.store.exchange.into.caseload_parser import FORMAT, CaseloadRefused, Parser
-from armrise.store.exchange.into.strict_json import NotJsonError, read_json
+from armrise.store.exchange.into.strict_json import NotJsonError, decoded, read_json
 from armrise.store.record.clock import clinic_zone, on_the_clock
 from armrise.store.record.kinds.head import Entry
 from armrise.store.rules.pathway import Rules
@@ -39,14 +39,17 @@ def demo_path() -> Path:
     return Path(__file__).resolve().parents[3] / "demo_caseload.json"
 
 
-def read(path: Path, rules: Rules | None = None, beside: Beside = NOTHING) -> CaseloadFile:
+def read(
+    path: Path, rules: Rules | None = None, beside: Beside = NOTHING, piped: bytes | None = None
+) -> CaseloadFile:
     """The caseload in the file at ``path``. Raises :class:`CaseloadRefused` with every fault at once.
 
     ``rules`` gives the ranges and pathways checked against, by default those shipped. ``beside`` is what the
-    store has that it is read for: the entries of a case there may be a part of its history.
+    store has that it is read for: the entries of a case there may be a part of its history. ``piped`` is its
+    content where it lies nowhere.
     """
     try:
-        data = read_json(path)
+        data = read_json(path) if piped is None else decoded(piped)
     except NotJsonError as refusal:
         raise CaseloadRefused(path.name, [Fault("", "", "", str(refusal))]) from None
     return parse(data, path.name, rules, beside)

@@ -31,9 +31,18 @@ def read_json(path: Path) -> Any:
             raise NotJsonError(f"{shown(str(path))} is no ordinary file, check the path")
         if path.is_file() and path.stat().st_size > LARGEST:
             raise NotJsonError(f"{shown(str(path))} is larger than {LARGEST // 2**20} MB, split it")
-        text = path.read_bytes().decode("utf-8-sig")
+        raw = path.read_bytes()
     except OSError as error:
         raise NotJsonError(f"{shown(str(path))} cannot be read ({error.strerror}), check the path") from None
+    return decoded(raw)
+
+
+def decoded(raw: bytes) -> Any:
+    """The same of a content that is at hand."""
+    if len(raw) > LARGEST:
+        raise NotJsonError(f"it is larger than {LARGEST // 2**20} MB, split it")
+    try:
+        text = raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise NotJsonError(f"byte {error.start} is not UTF-8, save the file as UTF-8") from None
     try:

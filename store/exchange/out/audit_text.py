@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from armrise.store.clinic.audit.period import Audit, Group
 from armrise.store.clinic.audit.sheet import Table, period_words, tables
-from armrise.store.exchange.out.plain_text import CAUTIONS, Heading, headline, wrapped
+from armrise.store.exchange.out.plain_text import Heading, cautions, headline, wrapped
 
 NOT_FOR_RANKING = "Clinicians are not compared; your own overrides are counted for you alone."
 
@@ -27,7 +27,7 @@ def _lines(audit: Audit, heading: Heading, group: Group | None) -> Iterator[str]
             yield from table_lines(table)
     yield ""
     yield NOT_FOR_RANKING
-    yield from CAUTIONS
+    yield from cautions()
 
 
 def table_lines(table: Table) -> Iterator[str]:

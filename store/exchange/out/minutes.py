@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from armrise.store.clinic.actions.minutes import Decided, Minutes, counted
 from armrise.store.clinic.actions.sweep import SweepCase
+from armrise.store.clinic.standing.rows import do_row, plain, reason_row
 from armrise.store.clinic.standing.words import days_in_stage, overdue_words, reason_line, stage
 from armrise.store.database.place import Store
 from armrise.store.exchange.out.plain_text import Heading, headline, to_do, wrapped
@@ -29,6 +30,55 @@ def as_text(made: Minutes, heading: Heading) -> str:
 def due_text(made: Minutes, heading: Heading) -> str:
     """The queue of the sweep, in its order, with everything its screen says."""
     return "\n".join([*headline(heading), "", *_queue(made)]) + "\n"
+
+
+def as_json(made: Minutes) -> dict[str, Any]:
+    """The minutes as plain data: what was decided, what remains, how many of each decision."""
+    return {
+        "first": made.first.isoformat(),
+        "last": made.last.isoformat(),
+        "as_of": made.as_of.isoformat(),
+        "closed": made.closed,
+        "total": made.total,
+        "counts": made.counts,
+        "decided": [_decided_row(line) for line in made.decided],
+        "remaining": due_json(made),
+        "store_head": made.store_head or None,
+    }
+
+
+def due_json(made: Minutes) -> list[dict[str, Any]]:
+    """The queue of the sweep as plain data, in its order."""
+    return [_case_row(case) for case in made.remaining]
+
+
+def _decided_row(line: Decided) -> dict[str, Any]:
+    return {
+        "code": line.code,
+        "side": line.side,
+        "decision": line.entry.decision,
+        "on": line.entry.on.isoformat(),
+        "by": line.entry.author or None,
+        "words": dated(line.entry),
+        "remains": line.remains,
+    }
+
+
+def _case_row(case: SweepCase) -> dict[str, Any]:
+    s = case.standing
+    return {
+        "code": s.code,
+        "side": s.side,
+        "stage": s.stage,
+        "days_in_stage": s.days_in_stage,
+        "overdue_days": s.review.overdue_days,
+        "reasons": plain([reason_row(reason) for reason in case.reasons]),
+        "do": do_row(s),
+        "last_contact": case.contact,
+        "attempts": case.tried,
+        "booked": case.booked,
+        "guards": list(case.guards),
+    }
 
 
 class Row(NamedTuple):

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterator, Mapping, Sequence
+from contextvars import ContextVar
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Any, cast
+from typing import Any, NamedTuple, cast
 
 from armrise.store.clinic.case.standing import CriterionResult, Standing, Truth
 from armrise.store.clinic.standing import words
@@ -16,7 +17,8 @@ from armrise.store.rules.figure import MEMORY
 from armrise.store.rules.pathway import Rules
 from armrise.store.rules.tiers import TIERS
 
-WIDTH = 80
+WIDTH = ContextVar("columns of a listing", default=80)
+"""Columns that a listing takes: 80, but on a terminal its own."""
 CAUTIONS = (
     "Local codes and licensed practice prevail; surgeon's orders prevail.",
     "This list supports clinical judgement and never replaces it.",
@@ -43,17 +45,28 @@ class Heading:
     at: datetime | None = None
 
 
-def as_text(standings: Sequence[Standing], heading: Heading, empty: str = "") -> str:
+class Part(NamedTuple):
+    """The whole list that something is left out of, and what is said of that."""
+
+    of: Sequence[Standing]
+    said: str
+
+
+def as_text(
+    standings: Sequence[Standing], heading: Heading, empty: str = "", part: Part | None = None
+) -> str:
     """The list as plain text of at most 80 columns: a heading a tier, a paragraph a case.
 
-    ``empty`` is what an empty list says instead of its own sentence.
+    ``empty`` is what an empty list says instead of its own sentence. Of a ``part`` the whole is counted.
     """
-    return "\n".join(_text(standings, heading, empty or "No case is on the list.")) + "\n"
+    whole = part or Part(standings, "")
+    return "\n".join(_text(standings, heading, empty or "No case is on the list.", whole)) + "\n"
 
 
-def _text(standings: Sequence[Standing], heading: Heading, empty: str) -> Iterator[str]:
+def _text(standings: Sequence[Standing], heading: Heading, empty: str, part: Part) -> Iterator[str]:
     yield from headline(heading)
-    yield from counts(standings)
+    yield from counts(part.of)
+    yield from wrapped(part.said, "") if part.said else ()
     if not standings:
         yield ""
         yield from wrapped(empty, "")
@@ -65,7 +78,13 @@ def _text(standings: Sequence[Standing], heading: Heading, empty: str) -> Iterat
         for standing in cases:
             yield from case_lines(standing)
     yield ""
-    yield from CAUTIONS
+    yield from cautions()
+
+
+def cautions() -> Iterator[str]:
+    """What stands below every listing."""
+    for caution in CAUTIONS:
+        yield from wrapped(caution, "")
 
 
 def headline(heading: Heading) -> Iterator[str]:
@@ -88,8 +107,8 @@ def headline(heading: Heading) -> Iterator[str]:
 def counts(standings: Sequence[Standing]) -> Iterator[str]:
     """How many cases of each state and, on a line of its own, of each tier."""
     found = words.counts(standings)
-    yield words.statuses(found)
-    yield ", ".join(f"{found.get(tier, 0)} {words.TIER_WORDS[tier]}" for tier in TIERS)
+    yield from wrapped(words.statuses(found), "")
+    yield from wrapped(", ".join(f"{found.get(tier, 0)} {words.TIER_WORDS[tier]}" for tier in TIERS), "")
 
 
 def case_lines(s: Standing) -> list[str]:
@@ -154,7 +173,7 @@ def _case_text(details: dict[str, Any], s: Standing, heading: Heading) -> Iterat
     yield "EVERYTHING WORKED OUT"
     yield from outline(details)
     yield ""
-    yield from CAUTIONS
+    yield from cautions()
 
 
 def criterion_lines(c: CriterionResult, row: Mapping[str, Any], today: date) -> list[str]:
@@ -253,4 +272,4 @@ def plain(value: Any) -> str:
 def wrapped(text: str, indent: str, further: str | None = None) -> list[str]:
     """``text`` in lines of at most 80 columns; later lines begin with ``further``, by default two more in."""
     later = indent + "  " if further is None else further
-    return textwrap.wrap(text, WIDTH, initial_indent=indent, subsequent_indent=later) or [indent]
+    return textwrap.wrap(text, WIDTH.get(), initial_indent=indent, subsequent_indent=later) or [indent]

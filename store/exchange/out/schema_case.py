@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from armrise.store.clinic.case.standing import Truth
 from armrise.store.clinic.motion.motion import PLANES
-from armrise.store.exchange.out.schema import Schema, document, many, mapping, ref, told, words
+from armrise.store.exchange.out.schema import Schema, many, ref, told, words
 from armrise.store.exchange.out.schema_parts import (
     CASE_HEAD,
     DAY,
@@ -24,6 +24,7 @@ from armrise.store.exchange.out.schema_parts import (
     maybe,
     one,
     parts,
+    printed,
     rows,
 )
 from armrise.store.record.kinds.programme import LOAD_CLASSES
@@ -69,7 +70,7 @@ def case_schema() -> Schema:
         ),
         "precautions": told(LINES, "what the rule file says to mind in this stage and pathway"),
     }
-    return document("armrise case CODE --json", mapping(case), parts())
+    return printed("case", "armrise case CODE --json", case, parts())
 
 
 def _clocks() -> dict[str, Schema]:

@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 from armrise.store.clinic.audit.counts import Group
 from armrise.store.clinic.audit.period import Audit
 from armrise.store.clinic.audit.share import Counted, Share
 from armrise.store.exchange.out.schema import (
     PLAIN,
     Schema,
-    document,
     many,
     mapping,
     of_fields,
@@ -18,8 +15,6 @@ from armrise.store.exchange.out.schema import (
     told,
     words,
 )
-from armrise.store.exchange.out.schema_case import case_schema
-from armrise.store.exchange.out.schema_caseload import caseload_schema
 from armrise.store.exchange.out.schema_parts import (
     CASE_HEAD,
     DAY,
@@ -40,12 +35,14 @@ from armrise.store.exchange.out.schema_parts import (
     maybe,
     one,
     parts,
+    printed,
     rows,
 )
+from armrise.store.record.kinds.care import SWEEP_DECISIONS
 from armrise.store.rules.figure import STATUSES
 
 
-def list_schema() -> Schema:
+def list_schema(command: str = "list") -> Schema:
     """The list, in its order: active and held cases, and closed ones that still owe something."""
     pain = {
         **each(SCORE, "during later morning"),
@@ -70,7 +67,8 @@ def list_schema() -> Schema:
         "rule_version": TEXT,
         "signed_off": RULES["signed_off"],
     }
-    return document("armrise list --json", many(mapping(case)), parts())
+    listed = told(many(mapping(case)), "in their order")
+    return printed(command, f"armrise {command} --json", {"cases": listed}, parts())
 
 
 def why_schema() -> Schema:
@@ -95,7 +93,55 @@ def why_schema() -> Schema:
         "known_since": rows(since, "recorded or withdrawn later"),
         "had_it_been_known": told(LINES, "what all of it would have changed"),
     }
-    return document("armrise why CODE --json", mapping(why), {"reason": parts()["reason"]})
+    return printed("why", "armrise why CODE --json", why, {"reason": parts()["reason"]})
+
+
+def _swept() -> Schema:
+    case = {
+        **each(TEXT, "code stage"),
+        "side": CASE_HEAD["side"],
+        "days_in_stage": DAYS["days_in_stage"],
+        "overdue_days": REVIEW["overdue_days"],
+        "reasons": told(many(ref("reason")), "those that bring it here, by rank"),
+        "do": DO,
+        **each(TEXT, "last_contact attempts booked"),
+        "guards": told(LINES, "what has to be thought of before a decision"),
+    }
+    return many(mapping(case))
+
+
+def due_schema() -> Schema:
+    """The queue of the weekly sweep, in its order."""
+    return printed("due", "armrise due --json", {"cases": _swept()}, {"reason": parts()["reason"]})
+
+
+def minutes_schema() -> Schema:
+    """The minutes of a week's sweep."""
+    decided = {
+        **each(TEXT, "code remains"),
+        "side": CASE_HEAD["side"],
+        "decision": words(SWEEP_DECISIONS),
+        "on": DAY,
+        "by": maybe(TEXT, "initials"),
+        "words": told(TEXT, "the entry in words"),
+    }
+    made = {
+        **each(DAY, "first last as_of"),
+        "closed": told(WHOLE, "cases decided that are not in the queue again"),
+        "total": told(WHOLE, "these, and those that remain"),
+        "counts": one(dict.fromkeys(SWEEP_DECISIONS, WHOLE), "how many of each decision"),
+        "decided": rows(decided),
+        "remaining": _swept(),
+        "store_head": maybe(TEXT, "the head of the store's chain"),
+    }
+    return printed("minutes", "armrise minutes --json", made, {"reason": parts()["reason"]})
+
+
+def views_schema() -> Schema:
+    """The views of the list."""
+    view = {"key": told(TEXT, "the digit that shows it"), "name": TEXT}
+    text = maybe(TEXT, "what a view of the clinic's own is searched by")
+    return printed("views", "armrise views --json", {"views": rows({**view, "text": text})})
 
 
 def audit_schema() -> Schema:
@@ -109,13 +155,14 @@ def audit_schema() -> Schema:
     percent = maybe(WHOLE, "rounded half up; null where the denominator is too small for one")
     share = {"count": WHOLE, "of": WHOLE, "percent": percent}
     known[Group] = mapping(of_fields(Group, ["weeks"], known) | {"weeks": rows({"week_end": DAY, **share})})
-    return document("armrise audit --json", mapping(of_fields(Audit, known=known)), {"share": mapping(share)})
+    audit = of_fields(Audit, known=known)
+    return printed("audit", "armrise audit --json", audit, {"share": mapping(share)})
 
 
 def keys_schema() -> Schema:
     """Every key of every screen."""
     row = {"place": told(TEXT, "where it can be done"), "id": told(TEXT, "its name in keys.toml")}
-    return document("armrise keys --json", rows({**row, "keys": LINES, "does": TEXT}))
+    return printed("keys", "armrise keys --json", {"keys": rows({**row, "keys": LINES, "does": TEXT})})
 
 
 def rules_schema() -> Schema:
@@ -134,7 +181,7 @@ def rules_schema() -> Schema:
         "counts": one(dict.fromkeys(STATUSES, WHOLE), "statements of each status"),
         "rules": rows(row),
     }
-    return document("armrise rules show --json", mapping(shown))
+    return printed("rules", "armrise rules show --json", shown)
 
 
 def trial_schema() -> Schema:
@@ -153,7 +200,7 @@ def trial_schema() -> Schema:
         "verdicts": rows({**each(VERDICT_WORD, "old new"), "days": told(WHOLE, "case-days")}),
         "differences": rows(day),
     }
-    return document("armrise rules trial NEW --json", mapping(trial))
+    return printed("trial", "armrise rules trial NEW --json", trial)
 
 
 def verify_schema() -> Schema:
@@ -170,18 +217,4 @@ def verify_schema() -> Schema:
         "first_that_does_not_follow": maybe(one(first), "the action, the cases and kinds it covers now"),
         **each(LINES, "wrong right not_checked"),
     }
-    return document("armrise verify --json", mapping(verified))
-
-
-SCHEMAS: dict[str, Callable[[], Schema]] = {
-    "caseload": caseload_schema,
-    "list": list_schema,
-    "case": case_schema,
-    "why": why_schema,
-    "audit": audit_schema,
-    "keys": keys_schema,
-    "rules": rules_schema,
-    "trial": trial_schema,
-    "verify": verify_schema,
-}
-"""Every schema by the name it is asked for."""
+    return printed("verify", "armrise verify --json", verified)

@@ -7,7 +7,18 @@ from collections.abc import Mapping
 from armrise.store.clinic.case.standing import CriterionResult, Reason, Word
 from armrise.store.clinic.standing.conditions import REASONS
 from armrise.store.entries.words import ABSENCE_WORDS
-from armrise.store.exchange.out.schema import Schema, either, many, mapping, of_fields, ref, told, words
+from armrise.store.exchange.out.formats import FORMAT, format_of
+from armrise.store.exchange.out.schema import (
+    Schema,
+    document,
+    either,
+    many,
+    mapping,
+    of_fields,
+    ref,
+    told,
+    words,
+)
 from armrise.store.record.kinds.head import SIDES
 from armrise.store.rules.do import ACTS
 from armrise.store.rules.read import load
@@ -90,6 +101,14 @@ DO = maybe(
     ),
     "what to do about the reason that places the case; null where nothing is asked",
 )
+
+
+def printed(
+    name: str, title: str, fields: Mapping[str, Schema], within: Mapping[str, Schema] | None = None
+) -> Schema:
+    """The schema of an output: its fields behind its form and version. ``within`` are the parts of it."""
+    form = told({"const": format_of(name)}, "the form and its version")
+    return document(title, mapping({FORMAT: form, **fields}), within)
 
 
 def severity_words() -> str:

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 import click
 
 from armrise.tui.command.options import Command
-from armrise.tui.command.printing import complain, say
+from armrise.tui.command.printing import complain, note, say
 from armrise.tui.command.reading import FILE, STORE, STORE_HELP
+from armrise.tui.command.typed.quiet import quiet
 
 if TYPE_CHECKING:
     from armrise.store.database.server.address import Where
@@ -24,6 +25,7 @@ REFUSED = 1
 @click.option("--also", type=FILE, metavar="FOLDER", help="Copy to that folder too, now and from now on.")
 @click.option("--not-also", is_flag=True, help="Forget the folder that --also named.")
 @click.option("--store", type=STORE, metavar="STORE", help=STORE_HELP)
+@quiet
 def backup(folder: Path | None, also: Path | None, not_also: bool, store: Where | None) -> int:
     """Copy the store into FOLDER, else into the folder "backups" beside it, under the date and time.
 
@@ -41,7 +43,7 @@ def backup(folder: Path | None, also: Path | None, not_also: bool, store: Where 
         make.also_to(of, also)
     made = make.back_up(of, make.folders_for(of, folder), utc_now())
     for line in make.told(made):
-        say(line)
+        note(line)
     for fault in made.faults:
         complain(f"armrise: {fault}.")
     return REFUSED if made.faults else 0
@@ -51,6 +53,7 @@ def backup(folder: Path | None, also: Path | None, not_also: bool, store: Where 
 @click.argument("file", type=FILE)
 @click.option("--store", type=FILE, metavar="FILE", help="Into the place of a store other than your own.")
 @click.option("--yes", is_flag=True, help="Do it without asking.")
+@quiet
 def restore(file: Path, store: Path | None, yes: bool) -> None:
     """Put the copy FILE in the place of the store, and keep the store that was there under another name.
 
@@ -73,11 +76,11 @@ def restore(file: Path, store: Path | None, yes: bool) -> None:
     if not yes:
         click.confirm("Put the copy in that place?", abort=True)
     done = put_back(asked, on_the_clock(utc_now(), clinic_zone(held.zone)))
-    say(f"Done: {done.path} holds what the copy holds, looked at page by page once more.")
+    note(f"Done: {done.path} holds what the copy holds, looked at page by page once more.")
     for kept in done.kept:
-        say(f"What lay there is kept: {kept}")
+        note(f"What lay there is kept: {kept}")
     if asked.present.there:
-        say(f"To go back: {_to_go_back(done.kept[0], store)}")
+        note(f"To go back: {_to_go_back(done.kept[0], store)}")
 
 
 def _to_go_back(kept: Path, store: Path | None) -> str:

@@ -9,31 +9,40 @@ from typing import TYPE_CHECKING
 import click
 
 from armrise.tui.command.options import Command
-from armrise.tui.command.printing import complain, say
-from armrise.tui.command.reading import STORE, STORE_HELP
+from armrise.tui.command.printing import complain, note, say
+from armrise.tui.command.reading import FILE, STANDARD_STREAM, STORE, STORE_HELP
 from armrise.tui.command.store.load import count
+from armrise.tui.command.typed.codes import CODE, each_meant
+from armrise.tui.command.typed.quiet import quiet
 from armrise.tui.shell.intake import Source, opened
 
 if TYPE_CHECKING:
     from armrise.store.database.server.address import Where
     from armrise.store.entries.filed import CaseloadFile
 
-STANDARD_OUTPUT = "-"
+CSV_HELP = "As tables, a CSV file for each kind of entry, in a folder that is new or empty."
 
 
 @click.command(cls=Command)
-@click.argument("file", default=STANDARD_OUTPUT, metavar="[FILE]")
-@click.argument("codes", nargs=-1, metavar="[CODE]...")
+@click.argument("file", default=STANDARD_STREAM, metavar="[FILE]")
+@click.argument("codes", nargs=-1, type=CODE, metavar="[CODE]...")
 @click.option("--person", metavar="PERSON", help="Every case of one person, by the code the cases carry.")
+@click.option("--csv", "folder", type=FILE, metavar="FOLDER", help=CSV_HELP)
 @click.option("--store", type=STORE, metavar="STORE", help=STORE_HELP)
-def export(file: str, codes: tuple[str, ...], person: str | None, store: Where | None) -> None:
+@quiet
+def export(
+    file: str, codes: tuple[str, ...], person: str | None, folder: Path | None, store: Where | None
+) -> None:
     """Write the store as a caseload file, or some cases of it: everything recorded, withdrawn entries too.
 
     Without FILE, or with -, it is printed. armrise load takes the file into a store, where it is the same
-    record again. Forms not written, marks and rules are not in it.
+    record again. Forms not written, marks and rules are not in it. With --csv it is tables instead, and no
+    FILE is named: armrise export --csv FOLDER - CODE for some cases.
     """
     if person is not None and codes:
         raise click.UsageError("--person and case codes exclude each other, give one of them")
+    if folder is not None and file != STANDARD_STREAM:
+        raise click.UsageError(f"--csv and the file {file} exclude each other, give one of them")
     with opened(Source(demo=False, caseload=None, store=store), None) as source:
         from armrise.store.caseload import read as caseload
         from armrise.store.caseload.whole import whole
@@ -45,16 +54,35 @@ def export(file: str, codes: tuple[str, ...], person: str | None, store: Where |
             raise click.UsageError(
                 f"{file} is a case, and the first word names the file: armrise export - {file}"
             )
-        wanted = codes if person is None else of_person(heads, person)
+        wanted = each_meant(source, codes) if person is None else of_person(heads, person)
         made = whole(source, source.today(), wanted or None)
+    if folder is not None:
+        write_folder(folder, made)
+        for told in warnings(made, heads, 0):
+            complain(f"armrise: {told}")
+        return
     text = as_text(made)
-    if file == STANDARD_OUTPUT:
+    if file == STANDARD_STREAM:
         say(text, nl=False)
     else:
         write_private(Path(file), text, "caseload", MARK)
-        say(said(made, file))
+        note(said(made, file))
     for told in warnings(made, heads, len(text)):
         complain(f"armrise: {told}")
+
+
+def write_folder(folder: Path, made: CaseloadFile) -> None:
+    """Write a caseload as tables, a file each, and say so."""
+    from armrise.store.exchange.out.private_file import write_private_folder
+    from armrise.store.exchange.tables.csv_text import BYTE_ORDER_MARK, as_csv
+    from armrise.store.exchange.tables.records import record_tables
+
+    files = {
+        f"{table.name.replace(' ', '-')}.csv": BYTE_ORDER_MARK + as_csv(table)
+        for table in record_tables(made)
+    }
+    write_private_folder(folder, files, "tables")
+    note(said(made, str(folder), f", in {len(files)} tables"))
 
 
 def of_person(heads: Iterable[tuple[str, str, str]], person: str) -> tuple[str, ...]:
@@ -76,7 +104,7 @@ def of_person(heads: Iterable[tuple[str, str, str]], person: str) -> tuple[str, 
     return found
 
 
-def said(made: CaseloadFile, file: str) -> str:
+def said(made: CaseloadFile, file: str, how: str = "") -> str:
     """What was written, and what the file is not."""
     from armrise.store.record.visible import visible
 
@@ -84,7 +112,7 @@ def said(made: CaseloadFile, file: str) -> str:
     fictional = " (fictional)" if made.fictional else ""
     cases = f"{count(len(made.cases), 'case')}{fictional} with {count(entries, 'entry')}"
     return (
-        f"{cases} written to {visible(file)}.\n"
+        f"{cases} written to {visible(file)}{how}.\n"
         "Not in it: forms not written, marks, rules. Not encrypted: keep it where the store is kept."
     )
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -9,8 +10,9 @@ from typing import TYPE_CHECKING
 import click
 
 from armrise.tui.command.options import Command
-from armrise.tui.command.printing import say
-from armrise.tui.command.reading import FILE, RULES_HELP, STORE, STORE_HELP
+from armrise.tui.command.printing import note, say
+from armrise.tui.command.reading import FILE, RULES_HELP, STANDARD_STREAM, STORE, STORE_HELP
+from armrise.tui.command.typed.quiet import quiet
 from armrise.tui.shell.intake import load_rules, take
 from armrise.tui.shell.unlock import unlocked
 
@@ -26,8 +28,9 @@ REFUSED = 1
 @click.option("--dry-run", is_flag=True, help="Say what would be taken of each case, and write nothing.")
 @click.option("--store", type=STORE, metavar="STORE", help=f"{STORE_HELP[:-1]}; made if there is none.")
 @click.option("--rules", type=FILE, metavar="FOLDER", help=RULES_HELP)
+@quiet
 def load(file: Path, dry_run: bool, store: Where | None, rules: Path | None) -> int:
-    """Take the caseload in FILE into a store: what is new in it, everything or nothing.
+    """Take the caseload in FILE, or with - from standard input, into a store: what is new, all or nothing.
 
     A case that the store has is added to: entries it has already are recognised by what they say, and left
     out. Loading a file twice adds nothing. Every entry keeps the instant at which it was recorded.
@@ -36,9 +39,13 @@ def load(file: Path, dry_run: bool, store: Where | None, rules: Path | None) -> 
     from armrise.store.record.visible import visible
 
     target = unlocked(store or own_store())
-    taken = take(file, target, load_rules(rules), dry_run=dry_run)
-    names = visible(file.name), visible(str(target))
-    say("\n".join(would_be(taken, *names)) if dry_run else was(taken, *names))
+    piped = sys.stdin.buffer.read() if str(file) == STANDARD_STREAM else None
+    taken = take(file, target, load_rules(rules), dry_run=dry_run, piped=piped)
+    names = "standard input" if piped is not None else visible(file.name), visible(str(target))
+    if dry_run:
+        say("\n".join(would_be(taken, *names)))
+    else:
+        note(was(taken, *names))
     return REFUSED if taken.faults else 0
 
 

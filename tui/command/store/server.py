@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 import click
 
 from armrise.tui.command.options import Command
-from armrise.tui.command.printing import say
+from armrise.tui.command.printing import note, say
 from armrise.tui.command.reading import STORE
+from armrise.tui.command.typed.quiet import quiet
 from armrise.tui.shell.unlock import unlocked
 
 if TYPE_CHECKING:
@@ -23,6 +24,7 @@ Next: name {target} by --store or ARMRISE_STORE."""
 @click.command(name="copy-store", cls=Command)
 @click.argument("origin", type=STORE, metavar="FROM")
 @click.argument("target", type=STORE, metavar="TO")
+@quiet
 def copy_store(origin: Where, target: Where) -> None:
     """Copy the store FROM into a new one at TO, whole or not at all: a file to a server, or back.
 
@@ -41,7 +43,7 @@ def copy_store(origin: Where, target: Where) -> None:
     made = copied(store, unlocked(target))
     numbers = {"cases": made["cases"], "entries": made["entry"], "rows": sum(made.values())}
     named = target if isinstance(target, Path) else target.text
-    say(DONE.format(origin=store.name, target=named, tables=len(made), **numbers))
+    note(DONE.format(origin=store.name, target=named, tables=len(made), **numbers))
 
 
 @click.command(name="server-sql", cls=Command)

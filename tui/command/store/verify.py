@@ -9,6 +9,7 @@ import click
 from armrise.tui.command.options import Command
 from armrise.tui.command.printing import tell
 from armrise.tui.command.reading import STORE
+from armrise.tui.command.typed.progress import progress_bar
 from armrise.tui.shell.unlock import unlocked
 
 if TYPE_CHECKING:
@@ -30,6 +31,8 @@ def verify(store: Where | None, expect: str, as_json: bool) -> int:
     from armrise.store.verify import words
     from armrise.store.verify.verify import verify as look
 
-    found = look(driver_of(unlocked(store or own_store())), expect=expect)
-    tell(as_json, lambda: words.as_json(found), lambda: words.as_text(found))
+    driver = driver_of(unlocked(store or own_store()))
+    with progress_bar("Entries looked at") as bar:
+        found = look(driver, expect=expect, tell=bar)
+    tell(as_json, "verify", lambda: words.as_json(found), lambda: words.as_text(found))
     return 0 if found.sound else 1

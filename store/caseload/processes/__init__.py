@@ -1,0 +1,1 @@
+"""Long work shared out among processes, in the order of the cases."""

@@ -1,0 +1,1 @@
+"""Rows and columns: CSV and XLSX."""
