@@ -37,7 +37,7 @@ def pytest_collection_finish() -> None:
 def no_rules_of_ones_own(tmp_path_factory: pytest.TempPathFactory) -> None:
     """An empty configuration folder, for this process and those it starts."""
     empty: Path = tmp_path_factory.mktemp("config")
-    os.environ["XDG_CONFIG_HOME"] = str(empty)
+    os.environ["XDG_CONFIG_HOME"] = os.environ["XDG_CACHE_HOME"] = str(empty)
     for name in ("ARMRISE_RULES", "ARMRISE_STORE"):
         os.environ.pop(name, None)
 

@@ -3,22 +3,22 @@
 The pilot sleeps in slices of 20 ms until one has cost no computing: 40 ms for each key in which nothing
 happens, and on a busy machine a slice may end before the work has begun. Here the event loop itself is asked.
 
-What is laid out and painted is what somebody may look at: the state in which nothing is due any more, and of
-several keys pressed at once the state after the last. A screen in the midst of its work is not painted, as
-on a machine that is faster than the eye. Nor is a screen laid out again for the size it has just been laid
-out for, which Textual does with each that is opened and with those beneath it.
+What is painted is what a test looks at, and what an application leaves at its end. A screen in the midst of
+its work is neither laid out nor painted, as on a machine that is faster than the eye. Nor is a screen laid
+out again for the size it has just been laid out for, which Textual does with each that is opened and with
+those beneath it.
 """
 
 from __future__ import annotations
 
 import asyncio
 import time
-from collections.abc import Iterator
-from contextlib import contextmanager
 from typing import Any
+from weakref import WeakSet
 
 import textual.app
 import textual.pilot
+from textual._compositor import Compositor
 from textual._context import active_app
 from textual._wait import wait_for_idle as idle_machine
 from textual.app import App
@@ -26,19 +26,21 @@ from textual.geometry import Size
 from textual.message_pump import MessagePump
 from textual.pilot import Pilot
 from textual.screen import Screen
+from textual.strip import Strip
 from textual.worker import Worker
 
 _on_timer = Screen._on_timer_update
 _paint = Screen._compositor_refresh
 _wait_for_all = Pilot._wait_for_screen
-_press = Pilot.press
+_look = Compositor.render_strips
+_shut_down = App._shutdown
 _resized = Screen._screen_resized
 GIVEN = 0.25
 """Seconds a thread is waited for at a key, before it is taken to wait for something itself."""
 IN_A_ROW = 10
 """Workers, each started by the one before, that are waited for at most."""
-UNSEEN: dict[App[Any], bool] = {}
-"""The applications nobody looks at just now, and whether their screen has changed since."""
+OWED: WeakSet[App[Any]] = WeakSet()
+"""The applications whose screen has changed since it was last painted."""
 
 
 def _due() -> Any:
@@ -79,40 +81,46 @@ async def _still_at_work(running: set[Worker[Any]]) -> bool:
 
 
 async def settle(pilot: Pilot[Any]) -> None:
-    """Let workers finish, and those they start, and the screen be painted.
+    """Let workers finish, and those they start, and the screen be laid out.
 
     A worker that closes its own screen is cancelled.
     """
-    with unseen(pilot.app):
+    await pilot.pause()
+    for _ in range(IN_A_ROW):
+        at_work = [worker.wait() for worker in pilot.app.workers if not worker.is_finished]
+        await asyncio.gather(*at_work, return_exceptions=True)
         await pilot.pause()
-        for _ in range(IN_A_ROW):
-            at_work = [worker.wait() for worker in pilot.app.workers if not worker.is_finished]
-            await asyncio.gather(*at_work, return_exceptions=True)
-            await pilot.pause()
-            if not at_work:
-                return
-
-
-@contextmanager
-def unseen(app: App[Any]) -> Iterator[None]:
-    """Nothing is painted meanwhile; what has changed is painted at the end, and an error in it raised."""
-    if app in UNSEEN:
-        yield
-        return
-    UNSEEN[app] = False
-    try:
-        yield
-    finally:
-        changed = UNSEEN.pop(app)
-    if changed and app.is_running and app.screen_stack:
-        _paint(app.screen)
+        if not at_work:
+            return
 
 
 def _paint_when_seen(screen: Screen[Any]) -> None:
-    if screen.app in UNSEEN and screen is screen.app.screen:
-        UNSEEN[screen.app] = True
+    if screen is screen.app.screen:
+        OWED.add(screen.app)
+        screen._dirty_widgets.clear()
     else:
         _paint(screen)
+
+
+def _paint_owed(app: App[Any]) -> None:
+    """Paint what has changed; an error in it is raised."""
+    if app in OWED:
+        OWED.discard(app)
+        if app.is_running and app.screen_stack:
+            _paint(app.screen)
+
+
+def _paint_and_look(compositor: Compositor, size: Size | None = None) -> list[Strip]:
+    if compositor.root is not None:
+        _paint_owed(compositor.root.app)
+    return _look(compositor, size)
+
+
+async def _paint_and_shut_down(app: App[Any]) -> None:
+    try:
+        _paint_owed(app)
+    finally:
+        await _shut_down(app)
 
 
 def _lay_out_anew(screen: Screen[Any], size: Size) -> None:
@@ -136,11 +144,6 @@ def _update_timer(screen: Any) -> Any:
     return screen._Screen__update_timer
 
 
-async def _press_unseen(pilot: Pilot[Any], *keys: str) -> None:
-    with unseen(pilot.app):
-        await _press(pilot, *keys)
-
-
 def _waits(pump: MessagePump) -> bool:
     """Whether a widget has read every message and waits for the next."""
     came = pump._message_queue.ready_event
@@ -159,7 +162,8 @@ def wait_for_quiet() -> None:
     """Let every pilot of this process wait so."""
     textual.app.wait_for_idle = textual.pilot.wait_for_idle = quiet
     Pilot._wait_for_screen = _wait_for_those_at_work
-    Pilot.press = _press_unseen
     Screen._screen_resized = _lay_out_anew  # type: ignore[method-assign]
     Screen._compositor_refresh = _paint_when_seen  # type: ignore[method-assign]
+    Compositor.render_strips = _paint_and_look  # type: ignore[method-assign]
+    App._shutdown = _paint_and_shut_down  # type: ignore[method-assign]
     Screen._update_timer = property(_update_timer)  # type: ignore[assignment]

@@ -136,7 +136,7 @@ def printed_by(name: str, capsys: pytest.CaptureFixture[str]) -> list[Any]:
             return [printed(capsys, *words, "--json")]
 
 
-ELSEWHERE = ("trial", "verify", "due", "minutes", "handover", "views", "csv")
+ELSEWHERE = ("trial", "verify", "due", "minutes", "handover", "views", "csv", "person")
 """Outputs that the tests of their commands hold against the schema."""
 
 

@@ -7,7 +7,7 @@ earlier state of the same, everything is judged anew.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -22,8 +22,8 @@ if TYPE_CHECKING:
 
 MOST = 5000
 """Of so many cases the news are looked at one by one; after more, as a large file, all are judged anew."""
-AT_A_TIME = 50
-"""Cases whose records are read at a time."""
+AT_A_TIME = 12
+"""Cases whose records are read at a time: the statements for fifty take 4 % less time and 12 MB more."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,10 +33,20 @@ class Judged:
     mark: Mark | None
     """None where nothing may be kept of it."""
     standings: tuple[Standing, ...]
+    whole: bool = field(default=False, compare=False)
+    """True where every one of them was judged for this mark, and none taken from a list before."""
 
 
-def _at_once() -> None:
+def at_once() -> None:
     """Whoever waits for the list lets nobody go first."""
+
+
+Tell = Callable[[int, int], None]
+"""Told how many cases are judged, and of how many."""
+
+
+def _unasked(_judged: int, _of: int) -> None:
+    """Nobody asks how far it is."""
 
 
 def judged(
@@ -44,29 +54,35 @@ def judged(
     rules: Rules,
     today: date,
     before: Judged | None = None,
-    pause: Callable[[], None] = _at_once,
+    pause: Callable[[], None] = at_once,
+    tell: Tell = _unasked,
 ) -> Judged:
     """The list as things are now, with what may be kept of the list ``before``.
 
     ``pause`` is called before each case that is judged: it may wait, since somebody may be typing beside it,
-    and stops everything by raising. Raises :class:`~armrise.store.database.place.StoreError`.
+    and stops everything by raising. ``tell`` is told how far it is.
+    Raises :class:`~armrise.store.database.place.StoreError`.
     """
     with store.several_readings():
         with store.reading() as connection:
             mark = mark_of(connection, rules.identity, today)
-            kept, news = _kept(connection, mark, before) or ((), _everybody(connection))
+            held = _kept(connection, mark, before)
+            kept, news = held or ((), _everybody(connection))
+        if held and before and before.mark == mark:
+            return before
         if not news:
-            return Judged(mark, kept)
+            return Judged(mark, kept, whole=held is None)
         from armrise.store.clinic.standing.triage import placed
 
-        made = Judged(mark, tuple(placed(kept, _stood(store, sorted(news), rules, today, pause))))
+        found = placed(kept, _stood(store, sorted(news), rules, today, pause, tell))
+        made = Judged(mark, tuple(found), whole=held is None)
         with store.reading() as connection:
             still = mark_of(connection, rules.identity, today) == mark
-        return made if still else judged(store, rules, today, made, pause)
+        return made if still else judged(store, rules, today, made, pause, tell)
 
 
 def _stood(
-    store: Store, ids: list[int], rules: Rules, today: date, pause: Callable[[], None]
+    store: Store, ids: list[int], rules: Rules, today: date, pause: Callable[[], None], tell: Tell
 ) -> Iterator[Standing]:
     """What follows from the records of these cases: no more of them are held at a time than are judged.
 
@@ -77,6 +93,7 @@ def _stood(
 
     for first in range(0, len(ids), AT_A_TIME):
         pause()
+        tell(first, len(ids))
         with store.reading() as connection:
             records = some_of_board(connection, ids[first : first + AT_A_TIME], today, rules)
         for standing in stood(store, records, rules, today):

@@ -15,15 +15,11 @@ from __future__ import annotations
 import dataclasses
 import typing
 from collections.abc import Iterator
-from datetime import timedelta
-from decimal import Decimal
 from functools import cache
 from typing import Any, NamedTuple
 
-from armrise.store.database.instants import micros
 from armrise.store.record.case import KINDS
-from armrise.store.record.fields import Absence, Children, Day, Flag, Number, Rule, Series, Whole, series_text
-from armrise.store.record.kinds.head import Entry
+from armrise.store.record.fields import Children, Flag, Number, Rule, Whole
 from armrise.store.record.kinds.programme import DoneItem
 
 ITEM_TABLE = "session_item"
@@ -78,7 +74,8 @@ def fields_of(record: type[Any]) -> tuple[Field, ...]:
     return tuple(found)
 
 
-def _columns_of(field: Field) -> Iterator[Column]:
+def columns_of(field: Field) -> Iterator[Column]:
+    """The columns of one field, in their order."""
     name, rule, null = field
     absent = isinstance(rule, Whole | Number) and rule.absent
     match rule:
@@ -98,74 +95,12 @@ def _columns_of(field: Field) -> Iterator[Column]:
 @cache
 def columns(kind: str) -> tuple[Column, ...]:
     """Every column of the table of ``kind``, in the order of the table."""
-    own = (column for field in fields_of(KINDS[kind]) for column in _columns_of(field))
+    own = (column for field in fields_of(KINDS[kind]) for column in columns_of(field))
     return (*HEAD, *own)
 
 
 @cache
 def item_columns() -> tuple[Column, ...]:
     """Every column of the table of a session's exercises."""
-    own = (column for field in fields_of(DoneItem) for column in _columns_of(field))
+    own = (column for field in fields_of(DoneItem) for column in columns_of(field))
     return (*ITEM_HEAD, *own)
-
-
-def _flatten(field: Field, value: Any) -> Iterator[Any]:
-    absent = isinstance(value, Absence)
-    plain: Any = None if absent else value
-    match field.rule:
-        case Number():
-            yield from _scaled(plain)
-        case Flag():
-            yield int(plain)
-        case Day():
-            yield None if plain is None else plain.isoformat()
-        case Series():
-            yield series_text(plain)
-        case _:
-            yield plain
-    if isinstance(field.rule, Whole | Number) and field.rule.absent:
-        yield value.value if absent else None
-
-
-def _scaled(value: Decimal | None) -> tuple[int | None, int | None]:
-    if value is None:
-        return None, None
-    exponent = value.as_tuple().exponent
-    decimals = max(0, -exponent) if isinstance(exponent, int) else 0
-    return int(value.scaleb(decimals)), decimals
-
-
-def defaults_of(record: type[Any]) -> dict[str, Any]:
-    """What the columns of a record type hold in a row where the field was left out: its default."""
-    given = {item.name: item.default for item in dataclasses.fields(record)}
-    return {
-        column.name: value
-        for field in fields_of(record)
-        if given[field.name] is not dataclasses.MISSING
-        for column, value in zip(_columns_of(field), _flatten(field, given[field.name]), strict=True)
-        if value is not None
-    }
-
-
-def row_of(entry: Entry, case_id: int) -> tuple[Any, ...]:
-    """The values of :func:`columns` for an entry that has its id."""
-    offset = entry.recorded_at.utcoffset() or timedelta(0)
-    head = (
-        entry.id,
-        case_id,
-        entry.on.isoformat(),
-        micros(entry.recorded_at),
-        offset // timedelta(minutes=1),
-        entry.recorded_on.isoformat(),
-        entry.author,
-        entry.source,
-        int(entry.history),
-    )
-    own = (part for field in fields_of(type(entry)) for part in _flatten(field, getattr(entry, field.name)))
-    return (*head, *own)
-
-
-def item_row_of(item: DoneItem, session_id: int, place: int) -> tuple[Any, ...]:
-    """The values of :func:`item_columns` for one exercise of a session, ``place`` counting from 0."""
-    own = (part for field in fields_of(DoneItem) for part in _flatten(field, getattr(item, field.name)))
-    return (session_id, place, *own)

@@ -15,12 +15,12 @@ from armrise.store.database.columns import (
     ITEM_TABLE,
     Column,
     columns,
-    defaults_of,
     fields_of,
     item_columns,
     table_name,
 )
 from armrise.store.database.conditions import DAY, checks, one_of
+from armrise.store.database.rows import defaults_of
 from armrise.store.record.case import KINDS
 from armrise.store.record.kinds.head import AGE_BANDS, CODE_LONGEST, HANDS, SIDES, SOURCES
 from armrise.store.record.kinds.programme import DoneItem

@@ -19,6 +19,7 @@ from armrise.store.exchange.out.schema_outputs import (
     views_schema,
     why_schema,
 )
+from armrise.store.exchange.person.schema import person_schema
 from armrise.store.exchange.tables.schema import csv_schema
 
 SCHEMAS: dict[str, Callable[[], Schema]] = {
@@ -36,4 +37,5 @@ SCHEMAS: dict[str, Callable[[], Schema]] = {
     "trial": trial_schema,
     "verify": verify_schema,
     "csv": csv_schema,
+    "person": person_schema,
 }

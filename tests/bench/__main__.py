@@ -38,7 +38,7 @@ BENCHES = (
     Bench("rules_flat"),
     Bench("writing", large=True),
     Bench("keys", large=True),
-    Bench("memory"),
+    Bench("memory", large=True),
     Bench("audit_run", large=True),
     Bench("trial_run"),
 )

@@ -11,17 +11,15 @@ from __future__ import annotations
 
 import statistics
 import sys
-import tempfile
 import time
 from collections.abc import Sequence
-from pathlib import Path
 
 from armrise.store.caseload.audit import audit_store
 from armrise.store.caseload.read import codes, in_full
 from armrise.store.clinic.audit.period import Period, last_full_month
 from armrise.store.database.place import Store
 from armrise.store.rules import read as rulefile
-from tests.bench.distinct_store import TODAY, make
+from tests.bench.distinct_store import TODAY, made_once
 from tests.bench.spread import Figure, by_turns, of_all_processes, ratio, spread
 
 CHECK_INS = 200
@@ -30,10 +28,10 @@ AIMS = {36: 0.15, 500: 2.0, 5000: 20.0}
 RUNS = {36: 7, 500: 3, 5000: 1}
 
 
-def report(cases: int, check_ins: int, runs: int, folder: Path) -> float:
+def report(cases: int, check_ins: int, runs: int) -> float:
     """Put the store together, measure, print. Returns the seconds of an audit."""
     rules = rulefile.load()
-    store = make(folder / "audit.armrise", cases, check_ins)
+    store = Store.open(made_once(cases, check_ins))
     period = Period(*last_full_month(TODAY), TODAY)
     walls: list[float] = []
 
@@ -62,8 +60,7 @@ def figures(*, large: bool = False) -> list[Figure]:
     found: list[Figure] = []
     for cases, aim in AIMS.items():
         if cases <= 500 or large:
-            with tempfile.TemporaryDirectory() as folder:
-                seconds = report(cases, CHECK_INS, RUNS[cases], Path(folder))
+            seconds = report(cases, CHECK_INS, RUNS[cases])
             found.append(Figure(f"the audit of a month, {cases:,} cases", seconds, aim, "s"))
     return found
 
@@ -72,8 +69,7 @@ def main(arguments: Sequence[str]) -> None:
     """Measure and print."""
     usual = ("36", str(CHECK_INS), "5")
     cases, check_ins, runs = (int(given) for given in [*arguments, *usual[len(arguments) :]])
-    with tempfile.TemporaryDirectory() as folder:
-        report(cases, check_ins, runs, Path(folder))
+    report(cases, check_ins, runs)
 
 
 if __name__ == "__main__":

@@ -8,15 +8,17 @@ review was due, whether it is booked. Nobody was treated like this; what matters
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Iterator
-from dataclasses import dataclass, replace
+import tempfile
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
+from functools import cache
 from pathlib import Path
 from random import Random
 
 from armrise.store.database import chain
-from armrise.store.database.bulk import insert_cases, insert_entries
+from armrise.store.database.bulk import insert_cases, insert_of_cases
 from armrise.store.database.place import Store
 from armrise.store.entries.words import CaseHead
 from armrise.store.record.kinds.care import Appointment, Contact, Visit
@@ -37,6 +39,22 @@ SCORE_EVERY = 3
 """Every third visit has an outcome score."""
 
 
+@cache
+def made_once(cases: int, check_ins: int) -> Path:
+    """The file of such a store, made when first asked for and gone with this process; nobody writes to it.
+
+    A million entries take minutes to put together, and several benches measure over them.
+    """
+    folder = Path(_folder().name) / f"{cases}-{check_ins}"
+    folder.mkdir()
+    return make(folder / "made.armrise", cases, check_ins).path
+
+
+@cache
+def _folder() -> tempfile.TemporaryDirectory[str]:
+    return tempfile.TemporaryDirectory()
+
+
 def make(path: Path, cases: int, check_ins: int) -> Store:
     """A new store of so many cases with so many check-ins each."""
     store = Store.create(path, zone="Europe/London", fictional=True, clinic_date=TODAY)
@@ -44,15 +62,22 @@ def make(path: Path, cases: int, check_ins: int) -> Store:
         connection.execute("PRAGMA cache_size = -200000")
         drawn = [_drawn(number, check_ins) for number in range(1, cases + 1)]
         insert_cases(connection, 1, (one.head for one in drawn))
-        last = 0
-        for number, one in enumerate(drawn, 1):
-            entries = [replace(entry, id=last + place) for place, entry in enumerate(one.entries(), 1)]
-            last += len(entries)
-            insert_entries(connection, number, entries, batch=0)
+        insert_of_cases(connection, _numbered(drawn), 0)
         chain.extend(connection, chain.FILE)
     with contextlib.closing(store.connect()) as connection:
         connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
     return store
+
+
+def _numbered(drawn: Iterable[Drawn]) -> Iterator[tuple[int, list[Entry]]]:
+    """The entries of each case with their ids, one case after the other."""
+    last = 0
+    for number, one in enumerate(drawn, 1):
+        entries = list(one.entries())
+        for place, entry in enumerate(entries, 1):
+            object.__setattr__(entry, "id", last + place)  # nobody has it yet; a million copies are slow
+        last += len(entries)
+        yield number, entries
 
 
 @dataclass(frozen=True)

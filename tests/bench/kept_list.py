@@ -26,7 +26,8 @@ from tests.bench import distinct_store
 from tests.bench.spread import Figure, ratio, spread
 from tests.demo_store import make_store
 
-CHECK_INS = 40
+CHECK_INS, LARGE_CHECK_INS = 40, 200
+LARGE = 5000
 ALONE = "from textual.app import App; from textual.widgets import Label"
 _OPENED = """
 import sys
@@ -74,8 +75,8 @@ def _of_children() -> float:
     return told.ru_utime + told.ru_stime
 
 
-def measure(store: Path, cases: int, runs: int, *, nothing: bool = True) -> Took:
-    """The four by turns on one store; ``nothing`` False leaves out what takes long where nothing is kept."""
+def measure(store: Path, cases: int, runs: int) -> Took:
+    """The four by turns on one store; of 5,000 cases all are judged once."""
     took = Took(cases, [], [], [], [])
     run(KEEP, str(store))
     kept, later = kept_beside(store), store.with_name("later.armrise")
@@ -89,7 +90,7 @@ def measure(store: Path, cases: int, runs: int, *, nothing: bool = True) -> Took
         if number:  # the first round fills the disk cache
             for seconds, one in zip(found, (took.alone, took.kept, took.news), strict=True):
                 one.append(seconds)
-    for _ in range(runs if nothing else 0):
+    for _ in range(runs if cases < LARGE else 1):
         forget_kept(later)
         took.nothing.append(run(JUDGED, str(later)))
     return took
@@ -98,10 +99,9 @@ def measure(store: Path, cases: int, runs: int, *, nothing: bool = True) -> Took
 def stores(folder: Path, *, large: bool = False) -> list[tuple[Path, int]]:
     """A store of the demonstration and larger ones, with the number of their cases."""
     found = [(make_store(folder / "demo.armrise"), 36)]
-    for cases in (500, 5000) if large else (500,):
-        (folder / str(cases)).mkdir()
-        made = distinct_store.make(folder / str(cases) / "made.armrise", cases, CHECK_INS)
-        found.append((made.path, cases))
+    found.append((distinct_store.made_once(500, CHECK_INS), 500))
+    if large:
+        found.append((distinct_store.made_once(LARGE, LARGE_CHECK_INS), LARGE))
     return found
 
 
@@ -117,8 +117,7 @@ def figures_of(took: Took) -> list[Figure]:
         Figure(f"{rows}: kept", ratio(took.kept, took.alone), kept),
         Figure(f"{rows}: kept, one case with news", ratio(took.news, took.alone)),
     ]
-    if took.nothing:
-        found.append(Figure(f"{rows}: nothing kept", ratio(took.nothing, took.alone), nothing))
+    found.append(Figure(f"{rows}: nothing kept", ratio(took.nothing, took.alone), nothing))
     return found
 
 
@@ -126,7 +125,7 @@ def figures(*, large: bool = False, runs: int = 7) -> list[Figure]:
     """The rows of the table."""
     with tempfile.TemporaryDirectory() as folder:
         made = stores(Path(folder), large=large)
-        took = [measure(path, cases, runs, nothing=cases < 5000) for path, cases in made]
+        took = [measure(path, cases, runs) for path, cases in made]
     return [figure for one in took for figure in figures_of(one)]
 
 
@@ -136,8 +135,7 @@ def report(took: Took) -> None:
     print(f"importing Textual alone     {spread(took.alone)}")
     print(f"kept                        {spread(took.kept)}")
     print(f"kept, one case with news    {spread(took.news)}")
-    if took.nothing:
-        print(f"nothing kept                {spread(took.nothing)}")
+    print(f"nothing kept                {spread(took.nothing)}")
     for figure in figures_of(took):
         aim = "" if figure.aim is None else f"   (aim: at most {figure.aim})"
         print(f"ratio {figure.what}  {figure.measured:.2f}{aim}")
@@ -149,7 +147,7 @@ def main(arguments: Sequence[str]) -> None:
     runs = int(numbers[0]) if numbers else 7
     with tempfile.TemporaryDirectory() as folder:
         for path, cases in stores(Path(folder), large=large):
-            report(measure(path, cases, runs, nothing=cases < 5000))
+            report(measure(path, cases, runs))
 
 
 if __name__ == "__main__":

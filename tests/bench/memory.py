@@ -4,6 +4,7 @@
 
 Each runs in a process of its own, in a terminal of the same size, and is asked for the memory it holds (the
 resident set) once nothing is computed any more. The stores are invented, the same every time.
+``--large`` measures 5,000 cases too, whose list is kept.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ from tests.bench.spread import Figure
 SIZE = (120, 40)
 CHECK_INS = 200
 AIMS = {36: 1.5, 500: 1.7}
+LARGE = 5000
 AT_LEAST = 2.0
 """Seconds after the rows: what is imported and worked out in spare time is in memory then too."""
 
@@ -68,7 +70,9 @@ def asked(*store: str) -> int:
     return int(told.stdout)
 
 
-def figures(check_ins: int = CHECK_INS, sizes: Sequence[int] = tuple(AIMS)) -> list[Figure]:
+def figures(
+    check_ins: int = CHECK_INS, sizes: Sequence[int] = tuple(AIMS), *, large: bool = False
+) -> list[Figure]:
     """The rows of the table."""
     from tests.bench.large_store import make
 
@@ -76,9 +80,25 @@ def figures(check_ins: int = CHECK_INS, sizes: Sequence[int] = tuple(AIMS)) -> l
     with tempfile.TemporaryDirectory() as folder:
         for cases in sizes:
             store = make(Path(folder) / f"{cases}.armrise", cases, check_ins)
-            what = f"memory / an empty application, {cases:,} cases x {check_ins} check-ins"
-            found.append(Figure(what, asked(str(store.path)) / alone, AIMS.get(cases)))
-    return found
+            found.append(_figure(cases, check_ins, store.path, alone))
+    return found + ([_figure(LARGE, check_ins, _kept(check_ins), alone)] if large else [])
+
+
+def _figure(cases: int, check_ins: int, store: Path, alone: int) -> Figure:
+    what = f"memory / an empty application, {cases:,} cases x {check_ins} check-ins"
+    return Figure(what, asked(str(store)) / alone, AIMS.get(cases))
+
+
+def _kept(check_ins: int) -> Path:
+    """The largest store, its list kept beside it."""
+    from armrise.store.files.beside import kept_beside
+    from tests.bench.distinct_store import made_once
+    from tests.bench.kept_list import KEEP, run
+
+    path = made_once(LARGE, check_ins)
+    if not kept_beside(path).exists():
+        run(KEEP, str(path))
+    return path
 
 
 def main(arguments: Sequence[str]) -> None:
@@ -86,8 +106,9 @@ def main(arguments: Sequence[str]) -> None:
     if arguments[:1] == ["--child"]:
         print(asyncio.run(listed(Path(arguments[1])) if arguments[1:] else empty()))
         return
-    check_ins, *sizes = [int(given) for given in arguments] or [CHECK_INS]
-    made = figures(check_ins, sizes or tuple(AIMS))
+    large, numbers = "--large" in arguments, [int(given) for given in arguments if given.isdecimal()]
+    check_ins, *sizes = numbers or [CHECK_INS]
+    made = figures(check_ins, sizes or tuple(AIMS), large=large)
     print(*(figure.row for figure in made), sep="\n")
 
 

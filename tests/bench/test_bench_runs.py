@@ -45,15 +45,13 @@ def test_a_trial_run_is_measured(tmp_path: Path, capsys: pytest.CaptureFixture[s
     assert len(found) == 3
 
 
-def test_an_audit_is_measured(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    assert audit_run.report(2, 6, 1, tmp_path) > 0
+def test_an_audit_is_measured(capsys: pytest.CaptureFixture[str]) -> None:
+    assert audit_run.report(2, 6, 1) > 0
     assert len(ratios(capsys.readouterr().out)) == 1
 
 
-def test_check_ins_are_measured_until_the_list_has_changed(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
-    found = writing.report({3: 50}, 4, 1, tmp_path)
+def test_check_ins_are_measured_until_the_list_has_changed(capsys: pytest.CaptureFixture[str]) -> None:
+    found = writing.report({3: 50}, 4, 1)
     assert len(ratios(capsys.readouterr().out)) == 1
     assert [figure.unit for figure in found] == ["ms", ""]
     assert all(figure.measured > 0 for figure in found)
@@ -119,7 +117,7 @@ def test_the_kept_list_is_measured(demonstration: Path, tmp_path: Path) -> None:
 @pytest.mark.skipif(not hasattr(os, "openpty"), reason="there is no pseudo-terminal here")
 def test_the_first_frame_is_measured(capsys: pytest.CaptureFixture[str]) -> None:
     first_frame.main(["1"])
-    assert len(ratios(capsys.readouterr().out)) == 6
+    assert len(ratios(capsys.readouterr().out)) == 8
 
 
 @pytest.mark.skipif(not hasattr(os, "openpty"), reason="there is no pseudo-terminal here")

@@ -20,13 +20,15 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import NamedTuple
 
-from tests.bench.distinct_store import make
+from armrise.store.files.beside import kept_beside
+from tests.bench.distinct_store import made_once
+from tests.bench.kept_list import KEEP, run
 from tests.bench.spread import Figure, ratio, spread
 
 SIZES = {36: 50, 500: 60}
 LARGE = {5000: 150}
 """Cases, and how many milliseconds were aimed at."""
-CHECK_INS, ROUNDS, WRITES = 60, 3, 10
+CHECK_INS, LARGE_CHECK_INS, ROUNDS, WRITES = 60, 200, 3, 10
 FORM = "CheckInScreen"
 
 
@@ -60,17 +62,22 @@ def child(path: Path) -> Run:
 
 
 def in_a_process(store: Path) -> Run:
-    """The same in a process of its own, on a copy."""
+    """The same in a process of its own, on a copy; a list kept of the store lies beside it."""
     with tempfile.TemporaryDirectory() as folder:
         copy = Path(shutil.copy(store, folder))
+        if kept_beside(store).exists():
+            shutil.copy(kept_beside(store), kept_beside(copy))
         command = [sys.executable, "-m", "tests.bench.writing", "--child", str(copy)]
         done = subprocess.run(command, capture_output=True, text=True, check=True)
     return Run(*json.loads(done.stdout))
 
 
-def report(sizes: dict[int, int], check_ins: int, rounds: int, folder: Path) -> list[Figure]:
+def report(sizes: dict[int, int], check_ins: int, rounds: int) -> list[Figure]:
     """Put the stores together, measure by turns, print."""
-    stores = {cases: make(folder / f"{cases}.armrise", cases, check_ins).path for cases in sizes}
+    stores = {cases: made_once(cases, check_ins) for cases in sizes}
+    for cases, path in stores.items():
+        if cases in LARGE and not kept_beside(path).exists():
+            run(KEEP, str(path))
     runs: dict[int, list[Run]] = {cases: [] for cases in sizes}
     for _ in range(rounds):
         for cases, path in stores.items():
@@ -94,9 +101,8 @@ def _middle(seconds: Sequence[float]) -> float:
 
 def figures(*, large: bool = False) -> list[Figure]:
     """The rows of the table."""
-    with tempfile.TemporaryDirectory() as folder:
-        found = report(SIZES, CHECK_INS, ROUNDS, Path(folder))
-        return found + (report(LARGE, CHECK_INS, 1, Path(folder)) if large else [])
+    found = report(SIZES, CHECK_INS, ROUNDS)
+    return found + (report(LARGE, LARGE_CHECK_INS, 1) if large else [])
 
 
 def main(arguments: Sequence[str]) -> None:

@@ -23,6 +23,7 @@ from hypothesis import strategies as st
 
 from armrise.store.clinic.case.view import DAY, History, View
 from armrise.store.clinic.standing.conditions import REASONS
+from armrise.store.clinic.standing.reasons import _absences
 from armrise.store.clinic.standing.since import earliest, first_day, grew_on, hidden, spoke_on
 from armrise.store.clinic.verdict import freshness
 from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
@@ -33,6 +34,7 @@ from tests.simulated.clinician import run
 EXAMPLES = int(os.environ.get("ARMRISE_EXAMPLES", "15"))
 some = settings(max_examples=EXAMPLES, deadline=None, suppress_health_check=list(HealthCheck))
 DECLARED = [code for code, rule in REASONS.items() if rule.turns is not None]
+STANDING = [code for code, rule in REASONS.items() if rule.stands is not None]
 
 ABOUT = ("worse at visits", "losing lift or strength", "image cuff", "losing range", "flare", "healing clock")
 MORE: list[Adder] = [
@@ -208,6 +210,40 @@ def test_between_two_turns_a_reason_is_the_same_on_every_day(record: CaseRecord,
     check_stretches(View.of(record, rules(), TODAY), code)
 
 
+def check_standing(view: View, code: str) -> None:
+    """Some weeks ahead too: until the day it names it is found, or not, by the same entries."""
+    rule, day = REASONS[code], max(earliest(view), view.today - 120 * DAY)
+
+    def found(on: date) -> tuple[object, ...] | None:
+        state = rule.condition(view.at(on))
+        return (state.evidence, state.since, state.severity if rule.grows else 0) if state else None
+
+    while day < view.today + 40 * DAY:
+        again = min(rule.until(view.at(day)), view.today + 40 * DAY)
+        assert again > day
+        now, one = found(day), day + DAY
+        while one < again:
+            assert found(one) == now, (code, day, one)
+            one += DAY
+        day = again
+
+
+@some
+@given(told(), st.sampled_from(STANDING))
+def test_what_stands_until_a_day_is_the_same_on_every_day_before_it(record: CaseRecord, code: str) -> None:
+    check_standing(View.of(record, rules(), TODAY), code)
+
+
+@some
+@given(told(), st.integers(0, 90))
+def test_what_reasons_share_says_nothing_while_none_of_them_is_true(record: CaseRecord, back: int) -> None:
+    for (reading, nothing), codes in _absences().items():
+        view = View.of(record, rules(), TODAY - back * DAY)
+        if all(REASONS[code].condition(view) is None for code in codes):
+            said = reading(View.of(record, rules(), view.today))
+            assert said == (list(nothing) if nothing is not None else None), codes
+
+
 @pytest.fixture(scope="module")
 def clinic() -> list[CaseRecord]:
     """The records of a small simulated clinic."""
@@ -221,6 +257,8 @@ def test_the_simulated_clinic_too(clinic: list[CaseRecord]) -> None:
         check_walks(view)
         for code in DECLARED:
             check_stretches(view, code)
+        for code in STANDING:
+            check_standing(view, code)
 
 
 # -- what is read is what is declared -----------------------------------------------------------------------

@@ -6,6 +6,7 @@ What is written goes through the ledger as in the program, so that what it refus
 from __future__ import annotations
 
 import contextlib
+import gc
 import shutil
 import sqlite3
 import subprocess
@@ -28,12 +29,14 @@ from armrise.store.caseload.refusal import Refused
 from armrise.store.caseload.taking.take import take_whole
 from armrise.store.caseload.write import Ledger
 from armrise.store.clinic.case.standing import Standing
+from armrise.store.clinic.case.view import History
 from armrise.store.clinic.standing import stand as standing
 from armrise.store.clinic.standing.triage import order, placed
 from armrise.store.database import chain
 from armrise.store.database.place import Store
 from armrise.store.entries.filed import CaseloadFile, FileCase
 from armrise.store.rules.pathway import Rules
+from armrise.tui.shell import opening
 from armrise.tui.shell.store_door import StoreDoor
 from tests.clinic.build import Builder, case, rules
 from tests.store.drafts import MORNING, TODAY, draft, head
@@ -239,12 +242,16 @@ def door(begun: Path, tmp_path: Path) -> StoreDoor:
 def test_a_case_is_judged_once_until_it_has_news(door: StoreDoor, counted: list[str]) -> None:
     assert len(door.standings()) == len(CODES)
     assert sorted(counted) == sorted(CODES)
+    assert door.held is not None
+    assert door.held.whole
     counted.clear()
     door.standings()
     assert counted == []
+    assert door.held.whole
     door.append("C-1", [door.draft("contact", outcome="spoke")])
     first = door.standings()
     assert counted == ["C-1"]
+    assert not door.held.whole
     counted.clear()
     door.append("A-1", [door.draft("contact", outcome="spoke")])
     assert [s.code for s in door.standings()] == [s.code for s in first]
@@ -325,3 +332,46 @@ def test_what_is_recorded_while_a_list_is_judged_is_in_it(
     found = door.standings()
     assert sorted(counted) == sorted([*CODES, "A-1", "A-2"])
     assert found == caseload.standings(door.store, rules(), TODAY)
+
+
+def test_whoever_waits_for_a_long_list_is_told_how_far_it_is(
+    door: StoreDoor, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    told: list[tuple[int, int]] = []
+    monkeypatch.setattr("armrise.store.caseload.judged.AT_A_TIME", 2)
+    door.tell = lambda judged, of: told.append((judged, of))
+    door.standings()
+    assert told == [(done, len(CODES)) for done in range(0, len(CODES), 2)]
+
+
+def test_how_far_a_reading_is_is_said_now_and_then_and_of_a_short_list_not_at_all() -> None:
+    said: list[str] = []
+    tell = opening._how_far(said.append)  # pyright: ignore[reportPrivateUsage]
+    for done in range(0, 36, 12):
+        tell(done, 36)
+    assert said == []
+    for done in range(0, 5000, 12):
+        tell(done, 5000)
+    assert said[:2] == ["60 of 5,000 cases", "120 of 5,000 cases"]
+    assert len(said) == 83
+    tell(0, 5000)
+    tell(60, 5000)
+    assert said[83:] == ["60 of 5,000 cases"]
+
+
+def test_a_judged_case_waits_for_nobody_to_look_for_garbage(door: StoreDoor) -> None:
+    """Views and histories hold each other: of a large caseload every record would stay in memory."""
+    door.standings()
+    door.held = None
+
+    def histories() -> set[int]:
+        return {id(one) for one in gc.get_objects() if isinstance(one, History)}
+
+    gc.collect()
+    gc.disable()
+    try:
+        before = histories()
+        door.standings()
+        assert len(histories() - before) < 2  # one that had to be read in full goes with its exception
+    finally:
+        gc.enable()

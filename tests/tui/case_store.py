@@ -7,7 +7,7 @@ from typing import Any
 from textual.pilot import Pilot
 
 from armrise.tui.widgets.caselist import CaseList
-from tests.quiet import settle, unseen
+from tests.quiet import settle
 from tests.tui.conftest import settled
 
 
@@ -20,7 +20,6 @@ async def at_case(pilot: Pilot[Any], code: str, *keys: str) -> None:
 
 async def press(pilot: Pilot[Any], *keys: str) -> None:
     """Press keys one by one, each read to its end; painted is what the last leaves."""
-    with unseen(pilot.app):
-        for key in keys:
-            await pilot.press(key)
-            await settle(pilot)
+    for key in keys:
+        await pilot.press(key)
+        await settle(pilot)

@@ -31,7 +31,7 @@ from armrise.tui.shell.opening import Opening
 from armrise.tui.shell.store_door import READ_ONLY
 from tests.clinic.build import rules
 from tests.known_standings import KnownStandings
-from tests.quiet import settle, unseen
+from tests.quiet import settle
 from tests.tui.form_store import app_on, open_copy
 
 importlib.import_module("armrise.store.database.classes.tables")
@@ -261,13 +261,12 @@ def an_app(door: FakeDoor | None = None, error: Exception | None = None) -> Armr
 async def settled(pilot: Any) -> None:
     """Wait until the caseload is on the screen."""
     board = pilot.app.screen_stack[0]
-    with unseen(pilot.app):
-        for _ in range(400):
-            await pilot.pause(0.01)
-            if not board.state.startswith("Reading"):
-                break
-        await settle(pilot)
-        await pilot.pause()
+    for _ in range(400):
+        await pilot.pause(0.01)
+        if not board.state.startswith("Reading"):
+            break
+    await settle(pilot)
+    await pilot.pause()
 
 
 @pytest.fixture(autouse=True)

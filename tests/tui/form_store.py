@@ -21,7 +21,7 @@ from armrise.tui.shell.opening import Opening
 from armrise.tui.shell.store_door import StoreDoor
 from tests.clinic.build import rules
 from tests.demo_store import NOW
-from tests.quiet import settle, unseen
+from tests.quiet import settle
 
 TODAY = date(2026, 3, 2)
 
@@ -55,9 +55,8 @@ def newest(door: Door) -> int:
 
 async def press(pilot: Pilot[Any], *keys: str) -> None:
     """Press keys and settle."""
-    with unseen(pilot.app):
-        await pilot.press(*keys)
-        await settle(pilot)
+    await pilot.press(*keys)
+    await settle(pilot)
 
 
 async def until(holds: Callable[[], bool]) -> None:

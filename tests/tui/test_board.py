@@ -18,7 +18,6 @@ from armrise.tui.shell.keyname import is_key
 from armrise.tui.shell.say import BlankScreen, SayScreen
 from armrise.tui.widgets.caselist import CaseList
 from tests.clinic.build import rules
-from tests.quiet import unseen
 from tests.tui.conftest import FakeDoor, a_caseload, a_pain, a_reason, a_standing, an_app, settled
 
 SMALL, WIDE = (80, 24), (120, 40)
@@ -39,10 +38,9 @@ def line_with(app, text: str) -> str:
 
 
 async def press(pilot, *keys: str) -> None:
-    with unseen(pilot.app):
-        for key in keys:
-            await pilot.press(key)
-        await settled(pilot)
+    for key in keys:
+        await pilot.press(key)
+    await settled(pilot)
 
 
 # what is on the screen

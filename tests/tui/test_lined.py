@@ -138,3 +138,49 @@ async def test_a_key_paints_the_rows_it_changed_and_the_case_under_the_cursor_co
         assert shown_list.cursor == "NV-090"
         top = shown_list.scroll_offset.y
         assert top <= shown_list._layout.place("NV-090") < top + shown_list.size.height
+
+
+def test_a_search_of_a_long_list_shows_what_it_has_found_so_far_and_then_everything(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(search, "about", lambda case: f"{case.code.casefold()} hot")
+    listing = Listing()
+    listing.sort([a_standing(f"NV-{number}") for number in range(9)])
+    listing.at_once = 3
+    listing.filter = "nv-7"
+    assert (listing.found(), listing.partly, listing.meant()) == (["NV-7"], True, "NV-7")
+    listing.filter = "h"
+    assert (listing.found(), listing.partly, listing.meant()) == ([f"NV-{n}" for n in range(6)], True, "")
+    listing.filter = "hot nv"
+    listing.learn()
+    assert listing.search_all()
+    assert not listing.search_all()
+    assert (len(listing.found()), listing.partly) == (9, False)
+    listing.filter = "hot nv-8"
+    assert (listing.found(), listing.partly, listing.meant()) == (["NV-8"], False, "NV-8")
+
+
+def test_a_search_that_found_nothing_so_far_does_not_say_that_there_is_nothing(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(search, "about", lambda case: "hot" if case.code == "NV-8" else "")
+    listing = Listing()
+    listing.sort([a_standing(f"NV-{number}") for number in range(9)])
+    listing.at_once, listing.filter = 3, "hot"
+    assert (listing.found(), listing.meant()) == ([], "")
+    assert listing.nothing() == 'Searching for "hot" ...'
+    assert [group.head for group in listing.groups()] == [listing.nothing()]
+    assert listing.search_all()
+    assert (listing.found(), listing.meant()) == (["NV-8"], "NV-8")
+
+
+def test_cases_of_today_that_a_search_has_not_come_to_are_counted_as_not_shown_yet(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(search, "about", lambda case: "hot")
+    listing = Listing()
+    listing.sort([a_standing(f"NV-{n}", reasons=(a_reason("possible red flag"),)) for n in range(5)])
+    listing.at_once, listing.filter = 3, "hot"
+    assert [group.head for group in listing.groups()] == ["TODAY  3, and 2 not shown yet (Esc shows them)"]
+    assert listing.search_all()
+    assert [group.head for group in listing.groups()] == ["TODAY  5"]

@@ -19,13 +19,14 @@ from armrise.store.caseload.read import standings
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.database.place import Store
 from armrise.tui.board.board import PANE, PANE_FROM, PANE_WIDER, PANE_WIDER_FROM
-from armrise.tui.widgets.columns import Plan, plan
+from armrise.tui.widgets.columns import Plan
 from armrise.tui.widgets.layout import Layout
 from armrise.tui.widgets.listing import Listing
 from armrise.tui.widgets.rows import WHOLE, Look, Span, case_lines, folded, heads, shortened
 from armrise.tui.words import standing as words
 from tests.clinic.build import rules
 from tests.tui.conftest import TODAY, a_caseload, a_reason, a_review, a_standing
+from tests.tui.planned import plan
 
 FURNITURE = 5
 """Two lines of head, one of headings, two at the foot."""

@@ -10,9 +10,9 @@ import pytest
 from armrise.tui.case.act_keys import act_keys
 from armrise.tui.shell.door import Door
 from armrise.tui.widgets import search
-from armrise.tui.widgets.columns import plan
 from armrise.tui.widgets.rows import Look, case_lines
 from tests.tui.form_store import open_copy
+from tests.tui.planned import plan
 from tests.tui.test_board_filter import matches
 
 KEY = re.compile(r"\(\S( \S)?\)")

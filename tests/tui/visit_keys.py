@@ -8,7 +8,7 @@ from typing import Any
 
 from textual.pilot import Pilot
 
-from tests.quiet import settle, unseen
+from tests.quiet import settle
 
 NAMED = {" ": "space", ".": "full_stop", "|": "vertical_line", "-": "minus", "+": "plus", ",": "comma"}
 
@@ -64,7 +64,6 @@ def up_to(block: str) -> list[str]:
 async def haste(pilot: Pilot[Any], typed: Iterable[str]) -> None:
     """Press keys one after another without waiting for the screen to settle, but where it is looked at."""
     for looked, pressed in groupby(typed, lambda key: key == "look"):
-        with unseen(pilot.app):
-            if not looked:
-                await pilot.press(*pressed)
-            await settle(pilot)
+        if not looked:
+            await pilot.press(*pressed)
+        await settle(pilot)

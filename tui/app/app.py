@@ -395,14 +395,16 @@ def open_board(
     prepare: Callable[[], Given] | None = None,
     rules: Path | None = None,
     author: str = "",
+    ahead: Callable[[Callable[[], None]], object] | None = None,
 ) -> int:
     """Open the morning list and return when it is left: 0, or 1 after a fault nobody foresaw.
 
     ``store_path`` None is one's own store, made on first use; ``as_of`` fixes the clinic
     date; ``prepare`` is called in the worker and gives the store to open (see ``Opening``);
-    ``rules`` is a folder of rules instead of those in force; ``author`` are initials given for this time.
+    ``rules`` is a folder of rules instead of those in force; ``author`` are initials given for this time;
+    ``ahead`` makes in spare time what the next start needs (see ``Opening``).
     """
-    app = ArmriseApp(Opening(store_path, demo, as_of, prepare, rules, author))
+    app = ArmriseApp(Opening(store_path, demo, as_of, prepare, rules, author, ahead))
     with app.kept:
         app.run()
         if app.door_of_now is not None:

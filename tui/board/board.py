@@ -188,7 +188,8 @@ class BoardScreen(OwnMarks, BackingUp, Searching):
         if self.listing.moves:
             said.append(f"{words.plural(self.listing.moves, 'row')} would move: S sorts")
         if self.listing.filter:
-            said.append(f'{words.plural(len(self.listing.found()), "case")} for "{self.listing.filter}"')
+            found, so_far = len(self.listing.found()), " so far" if self.listing.partly else ""
+            said.append(f'{words.plural(found, "case")}{so_far} for "{self.listing.filter}"')
         return replace(self.head, notice="; ".join(said), views=self.view_bar())
 
     # states

@@ -20,6 +20,8 @@ ANEW_AFTER = 1.5
 """Seconds from the rows of a kept list to judging it anew: a first key goes before."""
 KEEP_AFTER = 4.0
 """Seconds from the last reading of the list to keeping it: one entry often follows another."""
+DEMONSTRATION_AFTER = 6.0
+"""Seconds without a reading after which the demonstration of the next start is made."""
 AHEAD_AFTER = 45.0
 """Seconds without a reading after which the lists of the days to come are made."""
 PAUSE = 0.004
@@ -32,6 +34,7 @@ class ListKeeper(Board):
 
     _keep_timer: Timer | None = None
     _ahead_timer: Timer | None = None
+    _demonstration_timer: Timer | None = None
     _judging = False
     """True from when a kept list is to be judged anew until that is done."""
 
@@ -53,9 +56,11 @@ class ListKeeper(Board):
 
     def keep_soon(self) -> None:
         """The list was read: keep it, and the lists ahead, once it has been left alone for a while."""
-        for timer in (self._keep_timer, self._ahead_timer):
+        for timer in (self._keep_timer, self._ahead_timer, self._demonstration_timer):
             if timer is not None:
                 timer.stop()
+        if self.app.opening.ahead is not None:
+            self._demonstration_timer = self.set_timer(DEMONSTRATION_AFTER, self.make_demonstration)
         keeping = self._keeping
         if keeping is not None:
             if keeping.unproved and not self._judging:
@@ -79,16 +84,20 @@ class ListKeeper(Board):
             self._judging = False  # where it was not done, the next reading asks for it again
         if wrong:
             self.app.call_from_thread(self._correct, len(wrong))
+        elif keeping is not None:
+            pausing = _pausing()
+            self._quietly(lambda: keeping.keep_printed(pausing))
 
     def _correct(self, cases: int) -> None:
         self.read_corrected(CORRECTED.format("1 case" if cases == 1 else f"{cases} cases"))
 
     @work(thread=True, group="keeping", exclusive=True)
     def keep(self) -> None:
-        """Keep the list as it was last judged."""
+        """Keep the list as it was last judged, and as it is printed."""
         keeping = self._keeping
         if keeping is not None:
-            self._quietly(keeping.keep)
+            pausing = _pausing()
+            self._quietly(lambda: keeping.keep() and keeping.keep_printed(pausing))
 
     @work(thread=True, group="keeping", exclusive=True)
     def make_ahead(self) -> None:
@@ -97,6 +106,13 @@ class ListKeeper(Board):
         if keeping is not None:
             pausing = _pausing()
             self._quietly(lambda: keeping.make_ahead(pausing))
+
+    @work(thread=True, group="demonstration", exclusive=True)
+    def make_demonstration(self) -> None:
+        """Make the demonstration of the next start, beside a screen that nobody is busy at."""
+        ahead, pausing = self.app.opening.ahead, _pausing()
+        if ahead is not None:
+            self._quietly(lambda: ahead(pausing))
 
     def _quietly(self, do: Callable[[], object]) -> None:
         """What is disposable fails without a word: the next reading says what is wrong with the store."""

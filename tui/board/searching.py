@@ -86,6 +86,12 @@ class Searching(Finds, CaseloadReader):
         self._seek_and_show(self.listing.sought() if text else back)
         self._tell_search()
 
+    def on_case_list_learnt(self) -> None:
+        """Beside what a search had found so far, what it finds in all; the cursor stays on its case."""
+        if self.listing.search_all():
+            self._seek_and_show(None if self.cursor_code() else self.listing.sought())
+            self._tell_search()
+
     def on_descendant_focus(self) -> None:
         """While a search is typed the foot says what Enter does with it."""
         self._tell_search()
@@ -107,6 +113,8 @@ class Searching(Finds, CaseloadReader):
         if meant:
             return f"1 match: {meant} {self._side(meant)}  Enter opens  Esc back"
         matches = words.plural(len(self.listing.found()), "match", "matches")
+        if self.listing.partly:
+            return f"{matches} so far  Enter waits for the rest  Esc back"
         return (
             f"{matches}, first {first} {self._side(first)}  Enter to the list  Esc back"
             if first
@@ -119,6 +127,8 @@ class Searching(Finds, CaseloadReader):
 
     def open_meant(self) -> bool:
         """Open the one case that the search means, which is done then; False where it means no one."""
+        if self.listing.search_all():
+            self.lay_out()
         code = self.listing.meant() if self.listing.filter else ""
         if code:
             self._end_search()

@@ -45,9 +45,11 @@ def open_demo(as_of: date | None = None, rules: Path | None = None) -> int:
     from armrise.store.files.throwaway import throwaway
     from armrise.tui.app.app import open_board
     from armrise.tui.shell.opening import demonstration
+    from armrise.tui.shell.played import Played
 
-    with throwaway() as folder:
-        prepare = partial(
-            demonstration, folder, as_of, rules
-        )  # called once the first picture is on the screen
-        return open_board(demo=True, as_of=as_of, prepare=prepare, rules=rules)
+    with throwaway() as folder:  # what is prepared is once the first picture is on the screen
+        if rules is not None:
+            prepare = partial(demonstration, folder, as_of, rules)
+            return open_board(demo=True, as_of=as_of, prepare=prepare, rules=rules)
+        one = Played(folder, as_of)
+        return open_board(demo=True, as_of=as_of, prepare=one.store, ahead=one.make_ahead)

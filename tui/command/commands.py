@@ -34,6 +34,7 @@ SCREENS = (None, "demo", "serve")
 PLACES = {
     "audit": "audit:audit",
     "backup": "store.backup:backup",
+    "calendar": "calendar:calendar",
     "case": "listing:case",
     "completion": "typed.completion:completion",
     "copy-store": "store.server:copy_store",
@@ -49,6 +50,7 @@ PLACES = {
     "load": "store.load:load",
     "minutes": "listing:minutes",
     "passphrase": "store.encryption:passphrase",
+    "person": "store.person:person",
     "restore": "store.backup:restore",
     "rules": "rules:rules_group",
     "schema": "describing:schema",

@@ -38,6 +38,9 @@ class Opening:
     """The folder of rules asked for; None for those in force."""
     author: str = ""
     """Initials given on the command line; empty for those of the environment or of the store."""
+    ahead: Callable[[Callable[[], None]], object] | None = None
+    """What the next start has to make otherwise, in spare time; given what lets others go first, or stops it
+    by raising."""
 
     def door(self, tell: Tell) -> Door:
         """Open what was asked for. Raises a store or rule error of one sentence."""
@@ -67,11 +70,39 @@ class Opening:
             today = store.today
         named = author(self.demo, self.author, store.author)
         door = StoreDoor(store, rules, named, today, clock_of(store))
-        if self.rules is None and self.as_of is None and not self.demo:
+        door.tell = _how_far(tell)
+        brought = self.demo and store.lasting is False and _has_kept(store)
+        if self.rules is None and (brought or (self.as_of is None and not self.demo)):
             from armrise.tui.shell.keeping import Keeping
 
-            door.keeping = Keeping(door)
+            door.keeping = Keeping(door, demonstration=brought)
         return door
+
+
+TOLD_EVERY = 60
+"""So many cases are judged until it is said again how far it is: about four times a second."""
+
+
+def _how_far(tell: Tell) -> Callable[[int, int], None]:
+    """Has ``tell`` say how many cases are judged, and of how many; nothing of a short list."""
+    said = 0
+
+    def told(judged: int, of: int) -> None:
+        nonlocal said
+        said = min(said, judged)
+        if judged - said >= TOLD_EVERY:
+            said = judged
+            tell(f"{judged:,} of {of:,} cases")
+
+    return told
+
+
+def _has_kept(store: Store) -> bool:
+    """True where a list kept of the store came with it."""
+    from armrise.store.database.sqlite_file import SqliteFile
+    from armrise.store.files.beside import kept_beside
+
+    return isinstance(store.driver, SqliteFile) and kept_beside(store.path).exists()
 
 
 class NoStoreYet(Exception):
@@ -132,10 +163,15 @@ def demonstration(folder: Path, as_of: date | None, rules: Path | None = None) -
 
     Whoever opens it looked at every case the evening before: what came in overnight is new.
     """
-    from armrise.store.database.desk import looked_at_all
     from armrise.tui.shell.intake import demo_store
 
-    store = demo_store(folder, as_of, rules)
+    return looked_at_yesterday(demo_store(folder, as_of, rules))
+
+
+def looked_at_yesterday(store: Store) -> Store:
+    """The store after whoever opens it looked at every case, the evening before its clinic date."""
+    from armrise.store.database.desk import looked_at_all
+
     looked_at_all(store, author(demo=True), store.end_of_day(store.today() - timedelta(days=1)))
     return store
 

@@ -67,6 +67,8 @@ class StoreDoor(Door):
         """The list as it was last judged."""
         self.keeping: Keeping | None = None
         """The kept list of the store; None where none is used."""
+        self.tell: Callable[[int, int], None] = lambda judged, of: None
+        """Told how many cases of the list are judged, and of how many, while somebody waits for it."""
         self._sound = True
         """False once a verification through this door found something wrong."""
 
@@ -130,7 +132,7 @@ class StoreDoor(Door):
         if self.keeping is not None and (before is None or before.mark is None or before.mark.today != today):
             before = self.keeping.of(today)
         # whoever reads at the same time in another thread begins with what was there before, and is as right
-        self.held = found = judged(self.store, self.rules, today, before)
+        self.held = found = judged(self.store, self.rules, today, before, tell=self.tell)
         return list(found.standings)
 
     def sweep(self) -> Minutes:
@@ -363,6 +365,7 @@ class StoreDoor(Door):
         from importlib import import_module
 
         import_module("armrise.store.caseload.write")
+        import_module("armrise.store.database.written")  # by which a link of the chain is made
 
     def _ledger(self) -> Ledger:
         from armrise.store.caseload.write import Ledger

@@ -42,6 +42,10 @@ AT_ONCE = 100
 """Rows whose height is found out before the list is shown."""
 SPARE, STRETCH = 0.02, 0.004
 """Seconds until the next rows are looked at, and that are spent on them: nobody waits for a key meanwhile."""
+AWAITED = 0.03
+"""The same while somebody waits for the rest of what a search finds: a key still comes in between."""
+FIRST_LEARNT = 48
+"""Cases, beside those known already, that the first letters of a search look at before it shows something."""
 SEARCHED = 1.0
 """Seconds after which the words are put together by which the rows are found: not while somebody moves on."""
 
@@ -70,6 +74,9 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
             super().__init__()
             self.code = code
 
+    class Learnt(Message):
+        """Every case can be searched now, and a search has shown no more than what it had found so far."""
+
     def __init__(
         self,
         listing: Listing,
@@ -83,6 +90,7 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
         """
         super().__init__(id="list")
         self.listing = listing
+        listing.at_once = FIRST_LEARNT
         self.moved = moved
         self.measured = measured
         self.ascii_only = ascii_terminal()
@@ -161,7 +169,7 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
 
     def _settle(self) -> None:
         self._spare, version = None, self.listing.version
-        until = time.monotonic() + STRETCH
+        until = time.monotonic() + (AWAITED if self.listing.partly else STRETCH)
         while not self._layout.settled and time.monotonic() < until:
             self._layout.settle(1)
         self._size_lines()
@@ -171,6 +179,8 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
         self._learnt = self._learnt if more else version
         if more:
             self._spare = self.set_timer(SPARE, self._settle)
+        elif self.listing.partly:
+            self.post_message(self.Learnt())
         self._settle_later()
 
     def _open(self, code: str) -> None:

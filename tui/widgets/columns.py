@@ -6,7 +6,7 @@ come in by the order of :data:`STEPS`; the reason has what they leave, never les
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
@@ -124,13 +124,8 @@ LEAST = Widest(6, 3, NAME_LEAST, 3, 8, 5, 5, 11, 11)
 """What each of them has, whatever stands in it."""
 
 
-def plan(cases: Sequence[Standing], width: int, *, by_hour: bool = False, ascii_only: bool = False) -> Plan:
-    """The columns for these cases, all of the caseload, in ``width`` cells; ``by_hour`` led by the hour."""
-    return planned(widest(map(widths, cases)), width, by_hour=by_hour, ascii_only=ascii_only)
-
-
 def planned(widest: Widest, width: int, *, by_hour: bool = False, ascii_only: bool = False) -> Plan:
-    """The same by the longest texts of the caseload."""
+    """The columns in ``width`` cells by the longest texts of the caseload; ``by_hour`` led by the hour."""
     hour = HOUR if by_hour else 0
     chosen = _arranged(STEPS[0], widest, hour, width, STEPS[1].reason)
     for step, beyond in zip(STEPS[1:], (*STEPS[2:], Step(reason=width)), strict=True):

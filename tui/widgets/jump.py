@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 
 ENOUGH = 2
 """Digits from which on a case is meant."""
@@ -15,6 +16,7 @@ DIGITS = "0123456789"
 _NUMBER = re.compile(r"\d+(?=\D*$)")
 
 
+@lru_cache(maxsize=10_000)
 def number_of(code: str) -> str:
     """The digits a code ends in, or those last in it; "" for a code without any."""
     before = code.rstrip(DIGITS)

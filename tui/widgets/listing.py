@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 FIRST_TIER = "today"
 NO_MATCH = 'No case matches "{}": Esc shows every case again.'
+SEARCHING = 'Searching for "{}" ...'
 NO_NUMBER = 'No case on the list has the number "{}": Esc shows every case again.'
 NONE_IN_VIEW = 'No case is in the view "{}": 1 shows every case again.'
 
@@ -42,6 +43,10 @@ class Listing:
         """What is searched for; empty for nothing."""
         self.number = ""
         """The digits typed of a case's number: while there are any they alone say what is shown."""
+        self.at_once: int | None = None
+        """Of so many more cases a search learns the words before it shows what it has found; None of all."""
+        self.partly = False
+        """True while what is shown is what the search has found so far, see :meth:`search_all`."""
         self.moves = 0
         """How many rows would move, come or go if the list were sorted again."""
         self.news: set[str] = set()
@@ -210,8 +215,9 @@ class Listing:
             return ""
         here = f"{shown}, and " if shown else ""
         by_view = not (self.number or self.filter)
-        back = "this view (1 shows them)" if by_view else "this search (Esc shows them)"
-        return f"{TIER_HEADS[FIRST_TIER]}  {here}{outside} outside {back}"
+        back = "outside this view (1 shows them)" if by_view else "outside this search (Esc shows them)"
+        where = "not shown yet (Esc shows them)" if self.partly else back
+        return f"{TIER_HEADS[FIRST_TIER]}  {here}{outside} {where}"
 
     def nothing(self) -> str:
         """Why no case is shown, and how to see every case again; empty where nothing is left out."""
@@ -219,6 +225,8 @@ class Listing:
             return ""
         if self.number:
             return NO_NUMBER.format(self.number)
+        if self.partly:
+            return SEARCHING.format(self.filter)
         return NO_MATCH.format(self.filter) if self.filter else NONE_IN_VIEW.format(self.view.name)
 
     def shows(self, code: str) -> bool:
@@ -239,9 +247,12 @@ class Listing:
     def _fitting(self) -> list[str]:
         """The cases that are asked for, in the order of the rows."""
         if self.number:
+            self.partly = False
             return [code for code in self._order if jump.has(code, self.number)]
         asked = search.wanted(self.filter)
-        fitting = self._found_by(asked, self._among(asked))
+        among = self._among(asked)
+        self.partly = bool(asked) and self.learn(self.at_once)
+        fitting = self._texts.found(asked, among)
         if self.view is not views.ALL:
             fitting = self._in(self.view, fitting)
         if self.by_hour:
@@ -250,7 +261,8 @@ class Listing:
 
     def _among(self, asked: Sequence[str]) -> Iterable[str]:
         """Where to look: with more letters of a search among what it found before, else everywhere."""
-        if self._asked is None or self._chosen_of != (self.version, frozenset(self.marked)):
+        other = self._chosen_of != (self.version, frozenset(self.marked))
+        if self._asked is None or self.partly or other:
             return self._order
         view, text, number = self._asked
         narrower = view == self.view and not number and search.narrows(asked, search.wanted(text))
@@ -262,6 +274,14 @@ class Listing:
             return list(codes)
         self.learn()
         return self._texts.found(asked, codes)
+
+    def search_all(self) -> bool:
+        """Have a search look at every case that it has not looked at yet; False where there is none."""
+        if not self.partly:
+            return False
+        self.learn()
+        self.partly, self._asked = False, None
+        return True
 
     def learn(self, cases: int | None = None) -> bool:
         """Put together the words by which so many more cases are found, or all; False when that is done."""
@@ -342,7 +362,7 @@ class Listing:
     def meant(self) -> str:
         """The one case that a search means beyond doubt: its only match, or that with the number or code."""
         found, text = self.found(), self.filter.casefold()
-        if len(found) == 1:
+        if len(found) == 1 and not self.partly:
             return found[0]
         whole = next((code for code in self._by_letters().get(text, ()) if self.shows(code)), "")
         return whole or (jump.meant(found, text) if text.isdecimal() else "")

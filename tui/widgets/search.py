@@ -7,17 +7,36 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from armrise.tui.widgets.columns import plan
+from armrise.tui.widgets.columns import Plan
 from armrise.tui.widgets.rows import Look, case_lines
 from armrise.tui.words import standing as words
 
 if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing
 
-WIDTHS = (60, 240)
-"""Cells of a list with the fewest columns, and of one that has room for all and for every reason."""
+_ROOM = 1000
+"""Cells of a row in which every reason is said whole; each column has more than its longest text."""
+_NARROW = Plan(
+    width=_ROOM,
+    code=30,
+    stage=30,
+    name=0,
+    day=30,
+    trend=0,
+    triple=30,
+    age=30,
+    gap=1,
+    space=0,
+    reason=_ROOM // 2,
+    review=0,
+    booked=0,
+    usual=False,
+)
+PLANS = (_NARROW, replace(_NARROW, name=60, trend=14, review=60, booked=60, usual=True))
+"""The fewest columns that a list has, and all of them."""
 _WANTED = re.compile(r'"([^"]+)"|(\S+)')
 
 
@@ -59,10 +78,10 @@ class Texts:
         return bool(left)
 
     def found(self, asked: Sequence[str], codes: Iterable[str]) -> list[str]:
-        """Those of these cases about which all of the words are said; all have to be learnt."""
+        """Those of these cases about which all of the words are said; one not learnt is known by its code."""
         found, texts = list(codes), self._texts
         for word in asked:
-            found = [code for code in found if word in texts[code]]
+            found = [code for code in found if word in (texts.get(code) or code.casefold())]
         return found
 
 
@@ -86,8 +105,7 @@ def about(standing: Standing) -> str:
 def _printed(standing: Standing) -> list[str]:
     """The row as it is printed: in the narrowest list and in one with every column, closed and opened."""
     told: list[str] = []
-    for width in WIDTHS:
-        columns = plan([standing], width)
+    for columns in PLANS:
         for opened in (False, True):
             lines = case_lines(standing, columns, Look(standing.tier, opened))
             told.append(" ".join(span.text for line in lines for span in line if span.style != "trend"))

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 from armrise.store.caseload.refusal import Refused
 from armrise.store.caseload.taking.part import Part, Taken
 from armrise.store.database import chain
-from armrise.store.database.bulk import insert_cases, insert_entries
+from armrise.store.database.bulk import insert_cases, insert_of_cases
 from armrise.store.database.driver import Connection
 from armrise.store.record.kinds.paperwork import Correction
 
@@ -126,8 +126,7 @@ def _with_ids(draft: Entry, entry_id: int, at: int, ids: Mapping[tuple[int, int]
 def _write(connection: Connection, taken: Taken) -> None:
     first_case = _next_id(connection, "cases")
     insert_cases(connection, first_case, [part.filed.head for part in taken.new_cases])
-    for part in taken.parts:
-        insert_entries(connection, part.case_id, part.entries, batch=taken.batches)
+    insert_of_cases(connection, ((part.case_id, part.entries) for part in taken.parts), taken.batches)
 
 
 def _next_id(connection: Connection, table: str) -> int:

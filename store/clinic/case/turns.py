@@ -11,10 +11,15 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date
 
-from armrise.store.clinic.case.view import DAY, View
+from armrise.store.clinic.case.view import DAY, History, View
+from armrise.store.record.case import FIELD_OF_KIND
 
 OF_THE_STAY = ("visits", "steps", "discharges", "reopenings")
 """What says in which stage, pathway and episode a case is, whether it is closed, and whether it waits."""
+
+
+DAILY = ("sessions", "mornings")
+"""What a patient tells day by day; the rest is recorded now and then."""
 
 
 def _no_days(view: View) -> Iterable[date]:
@@ -70,6 +75,30 @@ def both(*read: Turns) -> Turns:
     """The turns of what rests on several readings."""
     fields = dict.fromkeys(name for one in read for name in one.fields)
     return Turns(tuple(fields), lambda view: [day for one in read for day in one.days(view)])
+
+
+Until = Callable[[View], date]
+"""The first day after the view's date on which a reading may say something else than on that date."""
+
+
+def but_daily(days: Callable[[View], Iterable[date]] = _no_days) -> Until:
+    """Until when a reading of anything but what is told day by day stands, which counts to ``days``.
+
+    Of those only the days to come matter; the view's date among them says that it cannot be told.
+    """
+    turning = Turns((), days)
+    return lambda view: min(_next_but_daily(view), turning.following(view))
+
+
+def _next_but_daily(view: View) -> date:
+    dates = view.history.once("dates but daily", lambda: _but_daily(view.history))
+    at = bisect_right(dates, view.today)
+    return dates[at] if at < len(dates) else date.max
+
+
+def _but_daily(history: History) -> list[date]:
+    fields = (name for name in FIELD_OF_KIND.values() if name not in DAILY)
+    return sorted({day for name in fields for day in history.ordered(name)[1]})
 
 
 def true_since(view: View, turning: Turns | None, first: date, true: Callable[[View], bool]) -> date:

@@ -75,6 +75,12 @@ class History:
             self.memo[key] = work_out()
         return self.memo[key]
 
+    def let_go(self) -> None:
+        """Drop what was worked out and every view: a history and its views hold each other, and a record
+        that is done with would stay in memory until somebody looks for garbage."""
+        self.memo.clear()
+        self.views.clear()
+
     def under(self, rules: Rules) -> History:
         """The same record under another rule version; what rests on the record alone is shared."""
         other = History(self.record, rules)
@@ -237,10 +243,8 @@ class View:
 
     def since(self, name: str, first: date | None) -> list[Any]:
         """The same, from ``first`` (inclusive) on."""
-        if first is None:
-            return self.upto(name)
-        entries, dates = self.history.ordered(name)
-        return entries[bisect_left(dates, first) : bisect_right(dates, self.today)]
+        found = self.upto(name)
+        return found if first is None else found[bisect_left(self.history.ordered(name)[1], first) :]
 
     def yes_or_no(self, name: str, first: date | None = None) -> Finding | None:
         """The newest finding ``name`` from ``first`` on that says yes or no; "not asked" says neither."""
@@ -295,13 +299,9 @@ class View:
                 start = reopened.on
         return start
 
-    @property
+    @cached_property
     def _pathway_changes(self) -> list[tuple[date, Pathway | None]]:
         """Days on which the episode went over to another pathway, oldest first."""
-        key = ("pathway changes", self.stage_start, self.episode_start)
-        return self.history.once(key, self._find_pathway_changes)
-
-    def _find_pathway_changes(self) -> list[tuple[date, Pathway | None]]:
         start, changes = self.episode_start, list[tuple[date, Pathway | None]]()
         spans = [s for s in self.history.spans if s.start <= self.today]
         for before, after in pairwise(spans):

@@ -150,6 +150,11 @@ FOUND_TURNS = turns(*_READ, days=_days_of_flags)
 """When :func:`found_flags` can turn."""
 
 
+def nothing_opened(view: View) -> bool:
+    """Whether no trigger is open, and no look of too early a day waits to be taken again."""
+    return not any(course.opened or course.too_early for course in _courses(view))
+
+
 def _as_flag(opened: Opened, entry: Entry, day: date) -> Screen:
     return Screen(
         id=entry.id,

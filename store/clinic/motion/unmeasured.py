@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import NamedTuple
 
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.motion.motion import PLANES, values
@@ -27,6 +28,27 @@ class Unmeasured:
 
 def range_unmeasured(view: View) -> Unmeasured | None:
     """The reason on the view's date; None while passive range of any plane was measured lately."""
+    counted = _counted(view)
+    if counted is None or counted.since > view.today:
+        return None
+    return Unmeasured((view.today - counted.start).days, counted.since, tuple(m.id for m in counted.last))
+
+
+class _Counted(NamedTuple):
+    """From when days without a value are counted, the day on which they are too many, the newest values."""
+
+    start: date
+    since: date
+    last: list[Measure]
+
+
+def unmeasured_from(view: View) -> list[date]:
+    """The day on which range is not measured for too long, past or to come; none where nobody asks for it."""
+    counted = _counted(view)
+    return [counted.since] if counted else []
+
+
+def _counted(view: View) -> _Counted | None:
     stage, pathway = view.stage, view.pathway
     if view.closed or stage is None or pathway is None or stage.code not in pathway.measure_range:
         return None
@@ -37,9 +59,7 @@ def range_unmeasured(view: View) -> Unmeasured | None:
     if counts_from is None:
         return None
     since = counts_from + timedelta(days=view.rules["range.intervals"] * stage.review.whole)
-    if since > view.today:
-        return None
-    return Unmeasured((view.today - counts_from).days, since, tuple(m.id for m in last))
+    return _Counted(counts_from, since, last)
 
 
 def _last_measured(view: View) -> list[Measure]:

@@ -19,7 +19,7 @@ from armrise.store.clinic.case.evidence import together
 from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.standing import Truth
 from armrise.store.clinic.case.turns import Turns
-from armrise.store.clinic.case.view import History, View, newest
+from armrise.store.clinic.case.view import DAY, History, View, newest
 from armrise.store.clinic.scores.scale import RATING, differing, direction, on_scale
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.measured import Score
@@ -328,13 +328,10 @@ def score_owed(view: View) -> ScoreOwed | None:
     """The outcome score owed on the view's date, None when the newest due date is answered."""
     if view.pathway is None or view.first_visit is None or view.closed:
         return None
-    rules = view.rules
-    days = {rules["score_due.first_day"], rules["score_due.second_day"], view.pathway.checkpoint.whole}
-    dates = (view.first_visit + timedelta(days=d) for d in days)
-    owed = max((d for d in dates if d < view.today), default=None)
+    owed = max((d for d in _due_dates(view) if d < view.today), default=None)
     if owed is None:
         return None
-    opens = owed - timedelta(days=rules["score_due.answered_before_days"])
+    opens = owed - timedelta(days=view.rules["score_due.answered_before_days"])
     if any(_answers(view, s) for s in view.since("scores", opens)):
         return None
     late = (view.today - owed).days
@@ -344,6 +341,20 @@ def score_owed(view: View) -> ScoreOwed | None:
         words += "; cannot judge response: score missing"
     counts_from = view.since("visits", view.first_visit)[0]
     return ScoreOwed(owed, words, (counts_from.id,))
+
+
+def _due_dates(view: View) -> list[date]:
+    """The dates on which a score falls due, past and to come."""
+    rules = view.rules
+    if view.pathway is None or view.first_visit is None:
+        return []
+    days = {rules["score_due.first_day"], rules["score_due.second_day"], view.pathway.checkpoint.whole}
+    return [view.first_visit + timedelta(days=d) for d in days]
+
+
+def days_of_scores(view: View) -> list[date]:
+    """The first day after each of them: :func:`score_owed` turns on it."""
+    return [due + DAY for due in _due_dates(view)]
 
 
 def _answers(view: View, score: Score) -> bool:

@@ -6,11 +6,12 @@ from datetime import date, timedelta
 from typing import NamedTuple
 
 from armrise.store.clinic.case.standing import Word
-from armrise.store.clinic.case.view import View
+from armrise.store.clinic.case.turns import but_daily
+from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.scores import outcome
 from armrise.store.clinic.standing.rule import Found, ReasonRule, as_dated
 from armrise.store.clinic.time import clocks
-from armrise.store.clinic.verdict.messages import owed_message, urgent_message
+from armrise.store.clinic.verdict.messages import nothing_waits, owed_message, urgent_message
 from armrise.store.clinic.verdict.readiness import verdict, word
 from armrise.store.record.words import clock_words, count_days, days_ago, words_date
 
@@ -19,9 +20,20 @@ def _msu(view: View) -> Found | None:
     return as_dated(urgent_message(view))
 
 
+def _days_of_messages(view: View) -> list[date]:
+    """None where no message came; else any day may be one."""
+    return [] if nothing_waits(view) else [view.today]
+
+
 def _lost(view: View) -> Found | None:
     state = clocks.lost(view)
     return Found(state.days, state.sentence, state.since, state.evidence) if state else None
+
+
+def _days_of_losing(view: View) -> list[date]:
+    """Any day while a case is protected."""
+    protected = not view.closed and view.span is not None and clocks.in_protected_stage(view)
+    return [view.today] if protected else []
 
 
 def _msg(view: View) -> Found | None:
@@ -40,6 +52,12 @@ def _overdue(view: View, whole: bool) -> Found | None:
     note = f"; {review.note}" if review.note else ""
     words = f"{count_days(over)} overdue, of {days}, {booking}{note}"
     return Found(over * 100 // days, words, due, clocks.due_rests_on(view))
+
+
+def _days_of_review(view: View) -> list[date]:
+    """The first day overdue, and the first overdue by a whole interval."""
+    due, days = clocks.due(view), clocks.interval(view)
+    return [due + DAY, due + timedelta(days=days)] if due and days else []
 
 
 def _ovd2(view: View) -> Found | None:
@@ -77,6 +95,18 @@ def _sil(view: View) -> Found | None:
     return Found(days, words, passed, tuple(e.id for e in clocks.last_told(view)))
 
 
+def _days_of_silence(view: View) -> list[date]:
+    """The day on which silence can begin: the earliest, where nothing more is told, or something tomorrow.
+
+    The view's date where it is silent, or where that cannot be told.
+    """
+    silent, threshold = clocks.silent_days(view), clocks.silence_threshold(view)
+    if silent is None or threshold is None or silent >= threshold:
+        return [view.today]
+    least = min(threshold, view.rules["silence.floor_days"], view.rules["silence.cap_days"])
+    return [view.today + timedelta(days=min(threshold - silent, least + 1))]
+
+
 def _rdy(view: View) -> Found | None:
     ready = word(view) is Word.READY
     return Found(0, verdict(view).line, None, _steps_here(view)) if ready else None
@@ -110,6 +140,14 @@ def _stl(view: View) -> Found | None:
     return Found(100 * days // stall, words, since, _steps_here(view))
 
 
+def _days_of_stalling(view: View) -> list[date]:
+    """The earliest day that is long in the stage; any day once it is: the verdict bears on it."""
+    stage, days = view.stage, clocks.counted_days(view)
+    if view.closed or stage is None or days is None:
+        return []
+    return [view.today + timedelta(days=max(0, stage.stall.whole + 1 - days))]
+
+
 def _plan_reviewed(view: View) -> bool:
     rearm = view.rules["stalled.rearm_days"]
     notes = [d for d in view.since("decisions", view.stage_start) if d.about == "stalled"]
@@ -130,6 +168,11 @@ def _ltr(view: View) -> Found | None:
     first, what, _ = owed[0]
     words = f"{what} letter owed since {words_date(first)}"
     return Found((view.today - first).days, words, first, tuple(letter.entry_id for letter in owed))
+
+
+def _days_of_letters(view: View) -> list[date]:
+    """The day after each letter came to be owed."""
+    return [letter.since + DAY for letter in letters_owed(view)]
 
 
 class LetterOwed(NamedTuple):
@@ -160,6 +203,8 @@ def letters_owed(view: View) -> list[LetterOwed]:
 OF_THE_CARE = {
     "MSU": ReasonRule(
         condition=_msu,
+        stands=but_daily(_days_of_messages),
+        absent=((urgent_message, None),),
         counts="2 with a warning word, 1 other",
         of_closed=True,
         of_waiting=True,
@@ -168,18 +213,21 @@ OF_THE_CARE = {
     ),
     "LOST": ReasonRule(
         condition=_lost,
+        stands=but_daily(_days_of_losing),
         counts="days since the last contact",
         figures=("lost",),
         stage_figures=("review",),
     ),
     "MSG": ReasonRule(
         condition=_msg,
+        stands=but_daily(_days_of_messages),
         counts="days since the first message",
         of_closed=True,
         figures=("message",),
     ),
     "OVD2": ReasonRule(
         condition=_ovd2,
+        stands=but_daily(_days_of_review),
         counts="days overdue of the interval, per cent, rounded down",
         hold_hides=True,
         stage_figures=("review",),
@@ -193,12 +241,14 @@ OF_THE_CARE = {
     ),
     "OVD1": ReasonRule(
         condition=_ovd1,
+        stands=but_daily(_days_of_review),
         counts="days overdue of the interval, per cent, rounded down",
         hold_hides=True,
         stage_figures=("review",),
     ),
     "SIL": ReasonRule(
         condition=_sil,
+        stands=but_daily(_days_of_silence),
         counts="days without data",
         hold_hides=True,
         figures=("silence",),
@@ -215,6 +265,7 @@ OF_THE_CARE = {
     ),
     "STL": ReasonRule(
         condition=_stl,
+        stands=but_daily(_days_of_stalling),
         counts="days in stage of the stall days, per cent",
         hold_hides=True,
         figures=("stalled",),
@@ -222,12 +273,14 @@ OF_THE_CARE = {
     ),
     "PRM": ReasonRule(
         condition=_prm,
+        stands=but_daily(outcome.days_of_scores),
         counts="days past due",
         hold_hides=True,
         figures=("score_due",),
     ),
     "LTR": ReasonRule(
         condition=_ltr,
+        stands=but_daily(_days_of_letters),
         counts="days since the first was owed",
         of_closed=True,
     ),

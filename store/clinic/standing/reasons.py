@@ -6,10 +6,13 @@ where the rule counts from a due date. An answer in hand covers only the evidenc
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import date, timedelta
-from typing import NamedTuple
+from functools import cache
+from typing import Any, NamedTuple
 
 from armrise.store.clinic.case.as_known import as_known
+from armrise.store.clinic.case.once import known_already
 from armrise.store.clinic.case.standing import Reason, tier_of
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.standing.conditions import REASONS
@@ -98,24 +101,44 @@ class Asking(NamedTuple):
 class DayByDay:
     """The reasons of one history on one day after another, the oldest first.
 
-    What was not true is not looked at again before the next day on which it can begin.
+    What was found, or was not, is not looked for again before the next day on which it can be otherwise.
     """
 
     def __init__(self) -> None:
-        self._begins: dict[str, date] = {}
+        self._found: dict[str, tuple[date, Found | None]] = {}
+        """By code: the day from which it has to be looked for again, and what was found."""
 
     def asking(self, view: View) -> tuple[Asking, ...]:
         """The same reasons as :func:`live_reasons`, without since when."""
+        for (reading, nothing), codes in _absences().items():
+            if all(self._is_absent(view, code) for code in codes):
+                known_already(view, reading, list(nothing) if nothing is not None else None)
         return tuple(live for code in view.rules.ranks if (live := self._asking(view, code)) is not None)
 
+    def _is_absent(self, view: View, code: str) -> bool:
+        """Whether it is known not to be true, without looking for it."""
+        again, found = self._found.get(code, (view.today, None))
+        return found is None and view.today < again
+
     def _asking(self, view: View, code: str) -> Asking | None:
-        if view.today < self._begins.get(code, view.today) or hidden(view, code):
+        if hidden(view, code):
             return None
-        rule = REASONS[code]
-        found = rule.condition(view)
-        if found is None and rule.turns:
-            self._begins[code] = rule.turns.following(view)
+        again, found = self._found.get(code, (view.today, None))
+        if view.today >= again:
+            rule = REASONS[code]
+            found = rule.condition(view)
+            self._found[code] = rule.until(view), found
         return _unended(view, code, found) if found else None
+
+
+@cache
+def _absences() -> dict[tuple[Callable[[View], Any], Any], list[str]]:
+    """What the readings say that reasons share while none of these is true, with their codes."""
+    found: dict[tuple[Callable[[View], Any], Any], list[str]] = {}
+    for code, rule in REASONS.items():
+        for one in rule.absent:
+            found.setdefault(one, []).append(code)
+    return found
 
 
 def tier_on(view: View) -> str:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from typing import Protocol
+from typing import Any, Protocol
 
-from armrise.store.clinic.case.turns import Turns
-from armrise.store.clinic.case.view import View
+from armrise.store.clinic.case.turns import Turns, Until
+from armrise.store.clinic.case.view import DAY, View
 
 LOOK_BACK = timedelta(days=28)
 """A window of sessions is whole for every date at least this long after its first."""
@@ -62,6 +62,13 @@ class ReasonRule:
     Since when it is true is looked for from turn to turn, without them day by day: what reads sessions or the
     whole verdict can turn on nearly every day, by what was told of it and by whatever grows old on it.
     """
+    stands: Until | None = None
+    """Until when it stays as it was found, where since when is known otherwise: of days to come alone."""
+    absent: tuple[tuple[Callable[[View], Any], Any], ...] = ()
+    """Readings that several rules share, each with what it says while this reason is not true.
+
+    Where several reasons name one, while none of them is.
+    """
     ended_on: Callable[[View], date | None] = lambda view: None
     """The newest decision that ends it though it is true still; it has to come on its first day or later."""
     answers: Callable[[View], list[Answer]] = lambda view: []
@@ -76,6 +83,12 @@ class ReasonRule:
     def true_on(self, view: View) -> bool:
         """Whether it is true on the view's date."""
         return self.is_true(view) if self.is_true else self.condition(view) is not None
+
+    def until(self, view: View) -> date:
+        """The first day after the view's date on which it may be found otherwise."""
+        if self.stands is not None:
+            return self.stands(view)
+        return self.turns.following(view) if self.turns else view.today + DAY
 
 
 class State(Protocol):

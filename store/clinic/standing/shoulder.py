@@ -2,14 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import date, timedelta
 
-from armrise.store.clinic.case.view import View
-from armrise.store.clinic.findings.triggers import finding_to_act_on
+from armrise.store.clinic.case.turns import but_daily
+from armrise.store.clinic.case.view import DAY, View
+from armrise.store.clinic.findings.triggers import (
+    finding_to_act_on,
+    findings_to_act_on,
+    nothing_opened,
+    to_act,
+)
 from armrise.store.clinic.healing.breaches import BREACH_TURNS, open_breaches
+from armrise.store.clinic.healing.healing import limit_turns
 from armrise.store.clinic.motion.drift import RANGE_TURNS, drift
 from armrise.store.clinic.motion.lift import POWER_TURNS, is_losing, power_loss
-from armrise.store.clinic.motion.unmeasured import range_unmeasured
+from armrise.store.clinic.motion.unmeasured import range_unmeasured, unmeasured_from
 from armrise.store.clinic.pain.eased import load_cuts
 from armrise.store.clinic.pain.flare import FLARE_TURNS, flare_state, is_flaring
 from armrise.store.clinic.pain.visits import VISIT_TURNS, worse_at_visits
@@ -17,7 +25,7 @@ from armrise.store.clinic.scores import outcome
 from armrise.store.clinic.standing.over import OVER_TURNS, over_the_limit
 from armrise.store.clinic.standing.rule import Answer, Found, ReasonRule, as_dated, as_found
 from armrise.store.clinic.verdict.adherence import seldom_done
-from armrise.store.clinic.verdict.freshness import question_due
+from armrise.store.clinic.verdict.freshness import AGAIN_TURNS, fresh_until, question_due
 from armrise.store.clinic.verdict.readiness import URGENCY
 from armrise.store.clinic.verdict.screening import (
     EVENT_TURNS,
@@ -29,7 +37,7 @@ from armrise.store.clinic.verdict.screening import (
     severity_mark,
     severity_of,
 )
-from armrise.store.record.kinds.head import REPORTED
+from armrise.store.record.kinds.head import REPORTED, Entry
 from armrise.store.record.words import days_ago
 
 
@@ -78,6 +86,11 @@ def _fnd(view: View) -> Found | None:
     return as_dated(finding_to_act_on(view))
 
 
+def _days_of_findings(view: View) -> list[date]:
+    """None where nothing is open; else any day may be one."""
+    return [] if nothing_opened(view) else [view.today]
+
+
 def _fla(view: View) -> Found | None:
     return as_found(flare_state(view))
 
@@ -112,6 +125,14 @@ def _scr(view: View) -> Found | None:
     return Found((view.today - gap.since).days, gap.sentence, gap.since, gap.evidence)
 
 
+def _days_of_gaps(view: View) -> Iterator[date]:
+    """The days on which the screen can be owed again, and healing by another clock counts no more."""
+    yield AGAIN_TURNS.following(view)
+    yield from limit_turns(view)
+    begun: list[Entry] = [*view.upto("onsets"), *view.upto("events")]
+    yield from (entry.recorded_on for entry in begun)
+
+
 def _ask(view: View) -> Found | None:
     due = question_due(view)
     if due is None:
@@ -120,6 +141,14 @@ def _ask(view: View) -> Found | None:
     if days <= view.rules["screen.ask_after"]:
         return None  # a review on time asks first
     return Found(days, f"{due.missing}: {due.observed}", due.last_fresh, due.evidence)
+
+
+def _days_of_asking(view: View) -> list[date]:
+    """The day after that on which the screen was last fresh, and the first on which that is too long ago."""
+    last = fresh_until(view)
+    if last is None:
+        return []
+    return [last + DAY, last + timedelta(days=view.rules["screen.ask_after"]) + DAY]
 
 
 def _low(view: View) -> Found | None:
@@ -144,6 +173,7 @@ OF_THE_SHOULDER = {
     "RED": ReasonRule(
         condition=_red,
         turns=FLAG_TURNS,
+        absent=((open_flags, ()),),
         counts="3 same day, 2 urgent, 1 soon or query",
         of_closed=True,
         of_waiting=True,
@@ -152,6 +182,7 @@ OF_THE_SHOULDER = {
     "INJ": ReasonRule(
         condition=_inj,
         turns=EVENT_TURNS,
+        absent=((open_events, ()),),
         counts="2 dislocation or sudden loss of active lift, 1 other",
         of_closed=True,
         of_waiting=True,
@@ -160,6 +191,7 @@ OF_THE_SHOULDER = {
     "LIM": ReasonRule(
         condition=_lim,
         turns=BREACH_TURNS,
+        absent=((open_breaches, ()),),
         counts="3 resisted work, lifting, full weight or tasks, 2 passive or active work or range, 1 sling",
         of_waiting=True,
         grows=True,
@@ -169,12 +201,15 @@ OF_THE_SHOULDER = {
         condition=_fun,
         is_true=is_losing,
         turns=POWER_TURNS,
+        absent=((power_loss, None),),
         counts="2 after a repair or an injury, or lift with strength, 1 other",
         grows=True,
         figures=("function",),
     ),
     "FND": ReasonRule(
         condition=_fnd,
+        stands=but_daily(_days_of_findings),
+        absent=((to_act, ()), (findings_to_act_on, ())),
         counts="the largest that the rule files state for the findings",
         of_waiting=True,
         grows=True,
@@ -194,6 +229,7 @@ OF_THE_SHOULDER = {
     "STF": ReasonRule(
         condition=_stf,
         turns=RANGE_TURNS,
+        absent=((drift, None),),
         counts="3 below half of the other side or two planes, 2 one plane or stiff after a repair",
         grows=True,
         figures=("drift",),
@@ -202,6 +238,7 @@ OF_THE_SHOULDER = {
     "VIS": ReasonRule(
         condition=_vis,
         turns=VISIT_TURNS,
+        absent=((worse_at_visits, None),),
         counts="2 higher by far at once, or rest and night high on one day, 1 higher more than once",
         grows=True,
         reads_sessions=True,
@@ -210,17 +247,20 @@ OF_THE_SHOULDER = {
     "WRS": ReasonRule(
         condition=_wrs,
         turns=outcome.WORSE_TURNS,
+        absent=((outcome.worse, None),),
         counts="2 worse, 1 not responding at the checkpoint",
         grows=True,
         figures=("outcome",),
     ),
     "SCR": ReasonRule(
         condition=_scr,
+        stands=but_daily(_days_of_gaps),
         counts="days since the first of them was owed",
         figures=("screen",),
     ),
     "ASK": ReasonRule(
         condition=_ask,
+        stands=but_daily(_days_of_asking),
         counts="days since the screen was last fresh",
         hold_hides=True,
         figures=("screen",),
@@ -243,6 +283,7 @@ OF_THE_SHOULDER = {
     ),
     "NRM": ReasonRule(
         condition=_nrm,
+        stands=but_daily(unmeasured_from),
         counts="days since the last value",
         hold_hides=True,
         figures=("range",),
@@ -251,6 +292,7 @@ OF_THE_SHOULDER = {
     "WAT": ReasonRule(
         condition=_wat,
         turns=RANGE_TURNS,
+        absent=((drift, None),),
         counts="degrees lost",
         hold_hides=True,
         figures=("drift",),

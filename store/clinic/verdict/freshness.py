@@ -105,20 +105,26 @@ class Due:
 @once_a_view
 def question_due(view: View) -> Due | None:
     """What keeps the screen from being fresh; None while it is, and where no full screen was ever made."""
-    full = newest_full(view)
-    if full is None or view.closed or view.episode_first_visit is None:
+    full, last_fresh = newest_full(view), fresh_until(view)
+    if full is None or last_fresh is None or last_fresh >= view.today:
         return None
-    rules = view.rules
-    alone, most = (timedelta(days=rules[f"screen.{name}"]) for name in ("question_days", "full_days"))
+    most = timedelta(days=view.rules["screen.full_days"])
     asked = [a for a in _told_nothing_new(view) if a.on <= full.on + most]
-    until = [full.on + alone, *(min(full.on + most, a.on + alone) for a in asked)]
-    if max(until) >= view.today:
-        return None
     missing = IN_FULL if view.today > full.on + most else QUESTION
     last = max(asked, key=lambda a: (a.on, a.recorded_at, a.id), default=None)
     said = f", nothing new on {words_date(last.on)}" if last and last.on > full.on else ", not asked since"
     observed = f"screened {words_date(full.on)}{said}"
-    return Due(missing, max(until), observed, (*full.evidence, *([last.id] if last else [])))
+    return Due(missing, last_fresh, observed, (*full.evidence, *([last.id] if last else [])))
+
+
+def fresh_until(view: View) -> date | None:
+    """The last day on which the screen is fresh; None where no full screen was ever made, or nobody asks."""
+    full = newest_full(view)
+    if full is None or view.closed or view.episode_first_visit is None:
+        return None
+    alone, most = (timedelta(days=view.rules[f"screen.{name}"]) for name in ("question_days", "full_days"))
+    asked = [a for a in _told_nothing_new(view) if a.on <= full.on + most]
+    return max([full.on + alone, *(min(full.on + most, a.on + alone) for a in asked)])
 
 
 def _told_nothing_new(view: View) -> list[Visit | Contact]:
@@ -151,7 +157,7 @@ def screen_again(view: View) -> Again | None:
     trouble = _trouble(undecided)
     if trouble is None:
         return None
-    day = true_since(undecided, _TROUBLE_TURNS, full.on, _in_trouble)
+    day = true_since(undecided, AGAIN_TURNS, full.on, _in_trouble)
     return Again(day, f"red-flag screen again, in full: {trouble[0]}", trouble[1]) if day > full.on else None
 
 
@@ -160,7 +166,8 @@ def _in_trouble(view: View) -> bool:
     return outcome.is_worse(view) or risen_at_rest(view)
 
 
-_TROUBLE_TURNS = both(outcome.WORSE_TURNS, VISIT_TURNS)
+AGAIN_TURNS = both(outcome.WORSE_TURNS, VISIT_TURNS)
+"""When what asks for the screen again can turn."""
 
 
 def _trouble(view: View) -> tuple[str, tuple[int, ...]] | None:

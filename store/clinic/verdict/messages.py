@@ -120,6 +120,11 @@ def _incoming(view: View) -> list[Entry]:
     return sorted(found, key=lambda e: (e.on, e.recorded_at, e.id))
 
 
+def nothing_waits(view: View) -> bool:
+    """Whether no message came in, nor will, as long as the case is open."""
+    return view.closed is None and not view.history.once("incoming messages", lambda: _messages(view))
+
+
 def _messages(view: View) -> list[Entry]:
     """Messages and warning words of the whole history, whatever the day it is looked at."""
     told: list[Entry] = []

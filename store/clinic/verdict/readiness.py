@@ -5,10 +5,10 @@ The tool never takes a step. The order of the questions is fixed; the first that
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 from datetime import date
-from itertools import chain
+from functools import partial
 
 from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.standing import CriterionResult, Truth, Verdict, Word
@@ -33,6 +33,7 @@ from armrise.store.clinic.verdict.screening import (
     severity_of,
 )
 from armrise.store.record.words import full_date, words_date
+from armrise.store.rules.criterion import Criterion
 from armrise.store.rules.figure import mark
 from armrise.store.rules.pathway import Stage
 
@@ -58,19 +59,28 @@ def _word(view: View) -> Word:
     before = _before_criteria(view)
     if before is not None:
         return before.word
-    states = {result.state for result in _each_until_not_met(view)}
-    if Truth.NOT_MET in states:
-        return Word.NOT_YET
+    states = set[Truth]()
+    for question in _questions(view):
+        states |= {result.state for result in question(view)}
+        if Truth.NOT_MET in states:
+            view.history.memo[_questions] = view.stage, question
+            return Word.NOT_YET
     return Word.UNKNOWN if Truth.UNKNOWN in states or unknown_blocks(view) else Word.READY
 
 
-def _each_until_not_met(view: View) -> Iterator[CriterionResult]:
-    """What can be not met, the cheapest first, up to the first that is."""
-    lines = (line for block in NOT_MET_LINES for line in block(view))
-    for result in chain(_days_and_gate(view), lines, _own_criteria(view)):
-        yield result
-        if result.state is Truth.NOT_MET:
-            return
+def _questions(view: View) -> Iterator[Callable[[View], Iterable[CriterionResult]]]:
+    """What can be not met, the cheapest first; before them what was not met on the day looked at last."""
+    stage, last = view.history.memo.get(_questions, (None, None))
+    if last is not None and stage is view.stage:
+        yield last
+    yield _days_and_gate
+    yield from NOT_MET_LINES
+    for criterion in view.stage.exit if view.stage else ():
+        yield partial(_one, criterion)
+
+
+def _one(criterion: Criterion, view: View) -> tuple[CriterionResult, ...]:
+    return (evaluate(view, criterion),)
 
 
 def _decide(view: View) -> Verdict:

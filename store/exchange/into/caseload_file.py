@@ -15,6 +15,7 @@ from typing import Any
 from armrise.store.entries.filed import Beside, CaseloadFile, FileCase
 from armrise.store.entries.words import Fault
 from armrise.store.exchange.into.caseload_parser import FORMAT, CaseloadRefused, Parser
+from armrise.store.exchange.into.demo import demo_path
 from armrise.store.exchange.into.strict_json import NotJsonError, decoded, read_json
 from armrise.store.record.clock import clinic_zone, on_the_clock
 from armrise.store.record.kinds.head import Entry
@@ -34,11 +35,6 @@ __all__ = [
 NOTHING = Beside()
 
 
-def demo_path() -> Path:
-    """The fictional caseload: beside the installed packages, or at the top of the working copy."""
-    return Path(__file__).resolve().parents[3] / "demo_caseload.json"
-
-
 def read(
     path: Path, rules: Rules | None = None, beside: Beside = NOTHING, piped: bytes | None = None
 ) -> CaseloadFile:
@@ -48,11 +44,15 @@ def read(
     store has that it is read for: the entries of a case there may be a part of its history. ``piped`` is its
     content where it lies nowhere.
     """
+    return parse(data_of(path, piped), path.name, rules, beside)
+
+
+def data_of(path: Path, piped: bytes | None = None) -> Any:
+    """The JSON in the file at ``path``, or of its content ``piped``. Raises :class:`CaseloadRefused`."""
     try:
-        data = read_json(path) if piped is None else decoded(piped)
+        return read_json(path) if piped is None else decoded(piped)
     except NotJsonError as refusal:
         raise CaseloadRefused(path.name, [Fault("", "", "", str(refusal))]) from None
-    return parse(data, path.name, rules, beside)
 
 
 def parse(data: Any, name: str, rules: Rules | None = None, beside: Beside = NOTHING) -> CaseloadFile:

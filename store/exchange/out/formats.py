@@ -21,6 +21,8 @@ VERSIONS: Mapping[str, int] = {
     "trial": 1,
     "verify": 1,
     "csv": 1,
+    "person": 1,
+    "calendar": 1,
 }
 """Raised when what is there already changes its name, place or meaning; not for a field that is added.
 

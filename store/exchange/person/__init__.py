@@ -1,0 +1,1 @@
+"""Everything kept of one person, for whoever asks what is kept about them."""

@@ -1,0 +1,128 @@
+"""Everything kept of one person as one page that fetches nothing, for paper (A4 and Letter) and screen."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import date, datetime
+from importlib.resources import files
+from typing import Any, cast
+from xml.etree.ElementTree import Element, tostring
+
+from armrise.store.exchange.out.audit_html import POLICY
+from armrise.store.exchange.out.audit_svg import element
+from armrise.store.exchange.out.plain_text import CAUTIONS, outline
+from armrise.store.exchange.person.gather import Kept
+from armrise.store.record.words import full_date, time_words
+
+MARK = "<!doctype html>\n<!-- Everything kept of one person, written by armrise -->\n"
+"""How the page begins: a file that begins otherwise is never replaced by one."""
+PLAIN_NAMES = {
+    "registered_on": "registered on",
+    "dominance": "preferred hand",
+    "age_band": "age",
+    "referrer": "referred by",
+}
+
+
+def as_person_html(kept: Kept) -> str:
+    """The page: each case with its entries and what is worked out, then what lies beside the record."""
+    data = kept.data
+    root = element("html", lang="en")
+    root.append(_head(kept.person))
+    body = element("body")
+    if data["fictional"]:
+        body.append(element("p", "FICTIONAL CASELOAD: nobody in it exists.", class_="fictional"))
+    body.append(element("h1", f"Everything kept of {kept.person}"))
+    day = full_date(date.fromisoformat(data["as_of"]))
+    rules = data["rules"]
+    body.append(
+        element("p", f"On {day}. Rules version {rules['version']}, {rules['signed_off']}.", class_="soft")
+    )
+    body.extend(element("p", said) for said in CAUTIONS)
+    for case in data["cases"]:
+        body.extend(_case(case))
+    body.extend(_desk(data["beside_the_record"]))
+    body.append(element("h2", "What is not in it, and what to look at"))
+    body.extend(element("p", said) for said in data["not_in_it"])
+    root.append(body)
+    return MARK + tostring(root, encoding="unicode", method="html") + "\n"
+
+
+def _head(person: str) -> Element:
+    head = element("head")
+    head.append(element("meta", charset="utf-8"))
+    head.append(Element("meta", {"http-equiv": "Content-Security-Policy", "content": POLICY}))
+    head.append(element("meta", name="viewport", content="width=device-width, initial-scale=1"))
+    head.append(element("title", f"Everything kept of {person}"))
+    style = element("style")
+    style.text = files("armrise.store.exchange.person").joinpath("person.css").read_text("utf-8")
+    head.append(style)
+    return head
+
+
+def _case(case: Mapping[str, Any]) -> Iterator[Element]:
+    head = cast("Mapping[str, Any]", case["head"])
+    yield element("h2", f"Case {case['code']} {head['side']}")
+    told = (
+        f"{PLAIN_NAMES.get(name, name)} {value}" for name, value in head.items() if name != "side" and value
+    )
+    yield element("p", ", ".join(told))
+    yield element("h3", "What was recorded")
+    rows = [_entry(entry) for entry in case["entries"]]
+    yield _table(("happened", "what", "recorded, by whom"), rows)
+    yield element("h3", "What is worked out from it")
+    worked_out = element("div", class_="worked-out")
+    worked_out.extend(element("p", line) for line in outline(case["worked_out"]))
+    yield worked_out
+
+
+def _entry(entry: Mapping[str, Any]) -> tuple[Element, ...]:
+    what = element("td")
+    says = element("s" if entry["withdrawn"] else "span", entry["says"])
+    what.append(says)
+    if gone := entry["withdrawn"]:
+        on = full_date(date.fromisoformat(gone["on"]))
+        by = f" by {gone['author']}" if gone["author"] else ""
+        what.append(element("span", f" Withdrawn {on}{by}: {gone['reason']}", class_="soft"))
+    who = f" by {entry['author']}" if entry["author"] else ""
+    return (
+        element("td", full_date(date.fromisoformat(entry["on"])), class_="short"),
+        what,
+        element("td", f"{_instant(entry['recorded'])}{who}, {entry['source']}"),
+    )
+
+
+def _instant(text: str) -> str:
+    at = datetime.fromisoformat(text)
+    return f"{full_date(at.date())} {time_words(at)}"
+
+
+def _desk(desk: Mapping[str, Any]) -> Iterator[Element]:
+    yield element("h2", "Beside the record")
+    lines = [
+        *(
+            f"{one['case']}: last opened by {one['author']}, {_instant(one['at'])}"
+            for one in desk["last_opened"]
+        ),
+        *(f"{one['case']}: marked by {one['author']}" for one in desk["marked"]),
+        *(
+            f"{one['case']}: form not written ({one['form']}) by {one['author']}, {_instant(one['at'])}: "
+            + ", ".join(f"{name} {typed}" for name, typed in one["typed"].items())
+            for one in desk["forms_not_written"]
+        ),
+    ]
+    for line in lines or ["Nothing."]:
+        yield element("p", line)
+
+
+def _table(head: Sequence[str], rows: Sequence[tuple[Element, ...]]) -> Element:
+    made, top, body = element("table"), element("thead"), element("tbody")
+    row = element("tr")
+    row.extend(element("th", name, scope="col") for name in head)
+    top.append(row)
+    for cells in rows:
+        line = element("tr")
+        line.extend(cells)
+        body.append(line)
+    made.extend([top, body])
+    return made
