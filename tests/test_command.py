@@ -22,11 +22,13 @@ from armrise.store.clinic.case.standing import (
     Verdict,
     Word,
 )
-from armrise.store.database.place import Store
+from armrise.store.database.place import Store, own_store
 from armrise.store.entries.build import build
 from armrise.store.exchange.out import listing, plain_text
+from armrise.store.files.beside import kept_beside
 from armrise.store.record.clock import utc_now
 from armrise.store.record.fields import Absence
+from armrise.store.rules.folder.place import SHIPPED
 from armrise.store.rules.read import load
 from armrise.tui.command import ending
 from armrise.tui.command import main as command
@@ -99,6 +101,14 @@ MAY_NOT_IMPORT = {
 """What each command answers without: whoever types it waits for whatever it imports."""
 
 
+def test_a_list_printed_again_imports_no_rule_and_no_command_line(run: Any, caseload: Path):
+    assert run("load", caseload).code == run("list").code == 0
+    ours = ("store.rules.pathway", "store.record.case", "store.caseload.read", "tui.command.commands")
+    found = modules_after("list")
+    assert "armrise.store.kept.printed" in found
+    assert not found & {*HEAVY, "click", "tomllib", *(f"armrise.{name}" for name in ours)}
+
+
 @pytest.mark.parametrize("arguments", MAY_NOT_IMPORT, ids=" ".join)
 def test_a_command_imports_what_it_needs_and_no_more(arguments: tuple[str, ...]):
     found = modules_after(*arguments)
@@ -146,7 +156,7 @@ def test_the_demo_is_prepared_when_the_screen_asks_and_leaves_nothing(
 ):
     seen: dict[str, Any] = {}
 
-    def board(*, demo: bool, as_of: Any, prepare: Any, rules: Any) -> int:
+    def board(*, demo: bool, as_of: Any, prepare: Any, ahead: Any) -> int:
         store = prepare()
         seen.update(path=store.path, today=store.today(), fictional=store.fictional, demo=demo)
         return 0
@@ -580,6 +590,41 @@ def test_an_empty_caseload_is_an_empty_list_that_says_how_to_begin(run: Any, tmp
     assert run("load", empty).code == 0
     ran = run("list")
     assert (ran.code, "No cases yet" in ran.out) == (0, True)
+
+
+@pytest.mark.parametrize("how", [(), ("--json",)], ids=str)
+def test_the_list_is_printed_again_as_it_was_judged(
+    run: Any, caseload: Path, monkeypatch: pytest.MonkeyPatch, how: tuple[str, ...]
+):
+    """Also by what reads the command line, and never from what was kept for another question."""
+    assert run("load", caseload).code == 0
+    judged = run("list", *how)
+    own = own_store()
+    assert isinstance(own, Path)
+    named = run("list", "--store", own, *how)
+    asked = [("--as-of", T), ("--rules", SHIPPED), ("--at", "2026-03-02 23:59")]
+    with monkeypatch.context() as without:
+        without.setattr("armrise.store.clinic.standing.stand.stand", lambda *_: 1 / 0)
+        again = run("list", *how)
+        for more in asked:
+            assert run("list", *more, *how).code == 1
+        with monkeypatch.context() as wide:
+            wide.setattr("armrise.tui.command.printing.at_a_terminal", lambda: True)
+            wide.setattr("armrise.tui.command.kept.at_a_terminal", lambda: True)
+            wide.setattr("armrise.tui.command.typed.terminal.columns", lambda: 100)
+            assert run("list", *how).code == (0 if how else 1)
+        assert run("list", "--tier", "today", *how).code == 1
+    assert judged.code == named.code == again.code == 0
+    assert judged.out == named.out == again.out
+    assert "C-1" in judged.out
+
+
+def test_beside_a_store_that_is_only_looked_at_nothing_new_is_left(run: Any, tmp_path: Path, caseload: Path):
+    """As by somebody who sees whether a copy opens."""
+    copy = tmp_path / "copy.armrise"
+    assert run("load", caseload, "--store", copy).code == 0
+    assert run("list", "--store", copy).code == 0
+    assert not kept_beside(copy).exists()
 
 
 def test_an_empty_list_of_a_store_with_cases_says_so(run: Any, caseload: Path):

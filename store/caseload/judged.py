@@ -7,7 +7,7 @@ earlier state of the same, everything is judged anew.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -33,9 +33,11 @@ class Judged:
     mark: Mark | None
     """None where nothing may be kept of it."""
     standings: tuple[Standing, ...]
+    whole: bool = field(default=False, compare=False)
+    """True where every one of them was judged for this mark, and none taken from a list before."""
 
 
-def _at_once() -> None:
+def at_once() -> None:
     """Whoever waits for the list lets nobody go first."""
 
 
@@ -52,7 +54,7 @@ def judged(
     rules: Rules,
     today: date,
     before: Judged | None = None,
-    pause: Callable[[], None] = _at_once,
+    pause: Callable[[], None] = at_once,
     tell: Tell = _unasked,
 ) -> Judged:
     """The list as things are now, with what may be kept of the list ``before``.
@@ -64,13 +66,16 @@ def judged(
     with store.several_readings():
         with store.reading() as connection:
             mark = mark_of(connection, rules.identity, today)
-            kept, news = _kept(connection, mark, before) or ((), _everybody(connection))
+            held = _kept(connection, mark, before)
+            kept, news = held or ((), _everybody(connection))
+        if held and before and before.mark == mark:
+            return before
         if not news:
-            return Judged(mark, kept)
+            return Judged(mark, kept, whole=held is None)
         from armrise.store.clinic.standing.triage import placed
 
-        stood = _stood(store, sorted(news), rules, today, pause, tell)
-        made = Judged(mark, tuple(placed(kept, stood)))
+        found = placed(kept, _stood(store, sorted(news), rules, today, pause, tell))
+        made = Judged(mark, tuple(found), whole=held is None)
         with store.reading() as connection:
             still = mark_of(connection, rules.identity, today) == mark
         return made if still else judged(store, rules, today, made, pause, tell)

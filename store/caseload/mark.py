@@ -49,6 +49,11 @@ class Mark:
     ahead: tuple[Ahead, ...]
     """What was found to be recorded ahead of the clock."""
 
+    @property
+    def digest(self) -> str:
+        """What tells it from every other mark."""
+        return sha256(repr(self).encode()).hexdigest()
+
 
 def mark_of(connection: Connection, rules: str, today: date) -> Mark | None:
     """The mark of what this connection sees, ``rules`` their identity; None where there is no chain.

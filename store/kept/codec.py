@@ -16,13 +16,13 @@ from collections.abc import Callable, Collection, Sequence
 from dataclasses import fields, is_dataclass
 from datetime import date, datetime
 from enum import Enum
-from hashlib import blake2b
 from types import NoneType, UnionType
 from typing import Any, NamedTuple, TypeVar, Union, cast, get_args, get_origin, get_type_hints
 
+from armrise.store.kept.digest import digest
+
 PLAIN = (str, int, float, bool, NoneType)
 """What JSON holds as it is."""
-DIGEST_BYTES = 16
 Turn = Callable[[Any], Any]
 T = TypeVar("T")
 
@@ -36,11 +36,6 @@ class Both(NamedTuple):
 
     write: Turn | None
     read: Turn | None
-
-
-def digest(text: str) -> str:
-    """The digest of a text, 32 digits: by chance, no two have the same."""
-    return blake2b(text.encode(), digest_size=DIGEST_BYTES).hexdigest()
 
 
 class Codec:

@@ -7,25 +7,30 @@ a row: the text of a list names every row by its digest and has one itself.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Generator, Sequence
+from collections.abc import Callable, Collection, Generator, Mapping, Sequence
 from contextlib import closing, contextmanager, suppress
 from datetime import date
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from armrise.store.database import sqlite
 from armrise.store.database.driver import Connection, Fault, StoreError
 from armrise.store.database.sqlite_file import SqliteFile
 from armrise.store.files.beside import forget_kept, kept_beside
-from armrise.store.kept.codec import digest
+from armrise.store.kept.digest import digest
+
+if TYPE_CHECKING:
+    from armrise.store.database.place import Store
 
 APPLICATION_ID = 0x61726D6B
 """Marks a SQLite file as kept lists: never taken for a store."""
-FORM = 1
+FORM = 2
 """How the tables are laid out; a file of any other form is cleared."""
 _TABLES = (
     'CREATE TABLE "list" ("day" TEXT PRIMARY KEY, "digest" TEXT NOT NULL, "text" TEXT NOT NULL)',
     'CREATE TABLE "row" ("day" TEXT, "digest" TEXT, "text" TEXT NOT NULL, PRIMARY KEY ("day", "digest"))'
     " WITHOUT ROWID",
+    'CREATE TABLE "printed" ("day" TEXT, "name" TEXT, "under" TEXT NOT NULL, "digest" TEXT NOT NULL, '
+    '"packed" BLOB NOT NULL, PRIMARY KEY ("day", "name"))',
 )
 _AT_ONCE = 500
 """Digests in one statement."""
@@ -37,6 +42,17 @@ class Doubt(Exception):
 
 class Busy(Doubt):
     """Somebody else is writing there: it is not to be used now."""
+
+
+def file_beside(store: Store, *, demonstration: bool = False) -> KeptFile | None:
+    """The file for the lists of a store; None for one of which nothing is ever kept.
+
+    That is one that is thrown away, unless it is a ``demonstration`` that came with its list, one that lies
+    in memory or on a server, or is seen as it was known at an earlier instant.
+    """
+    lasts = store.lasting or demonstration
+    kept_here = lasts and store.known_at is None and isinstance(store.driver, SqliteFile)
+    return KeptFile(store.driver) if kept_here else None  # pyright: ignore[reportArgumentType]
 
 
 class KeptFile:
@@ -85,12 +101,20 @@ class KeptFile:
         ``rows`` are all digests it names; ``text_of`` gives the text of one that is not in the file. One
         transaction. False where it cannot be kept, or somebody else is writing there.
         """
+
+        def write(connection: Connection) -> None:
+            _drop(connection, {one.isoformat() for one in (day, *days)})
+            _write(connection, day.isoformat(), text, frozenset(rows), text_of)
+
+        return self._written(write)
+
+    def _written(self, write: Callable[[Connection], None]) -> bool:
+        """Have it written in one transaction; False where that cannot be, or somebody else is writing."""
         try:
             self._begin()
             with closing(self._connect()) as connection:
                 sqlite.begin(connection, writing=True)
-                _drop(connection, {one.isoformat() for one in (day, *days)})
-                _write(connection, day.isoformat(), text, frozenset(rows), text_of)
+                write(connection)
                 connection.commit()
         except Busy:
             return False
@@ -99,6 +123,36 @@ class KeptFile:
                 self.forget()
             return False
         return True
+
+    def printed(self, day: date, name: str, under: str) -> bytes | None:
+        """What is kept as printed of a clinic date; ``under``: what it has to rest on.
+
+        None where there is none. Raises :class:`Doubt`.
+        """
+        if not self.path.is_file():
+            return None
+        with self._reading() as connection:
+            sql = 'SELECT "digest", "packed" FROM "printed" WHERE "day" = ? AND "name" = ? AND "under" = ?'
+            row = connection.execute(sql, (day.isoformat(), name, under)).fetchone()
+        if row is None:
+            return None
+        told, packed = row
+        if not isinstance(packed, bytes) or _told(name, under, packed) != told:
+            raise Doubt("what is printed is damaged")
+        return packed
+
+    def put_printed(self, day: date, under: str, packed: Mapping[str, bytes], since: date) -> bool:
+        """Keep what is printed of a clinic date, by its names; what is of days before ``since`` goes.
+
+        As :meth:`put`.
+        """
+        rows = [(day.isoformat(), name, under, _told(name, under, one), one) for name, one in packed.items()]
+
+        def write(connection: Connection) -> None:
+            connection.execute('DELETE FROM "printed" WHERE "day" < ?', (since.isoformat(),))
+            connection.executemany('INSERT OR REPLACE INTO "printed" VALUES (?, ?, ?, ?, ?)', rows)
+
+        return self._written(write)
 
     def days(self) -> frozenset[str]:
         """The clinic dates, in ISO form, of which a list is kept; none where that cannot be told."""
@@ -163,11 +217,18 @@ def _sound(told: Any, text: Any) -> str:
     return text
 
 
+def _told(name: str, under: str, packed: bytes) -> str:
+    """The digest of something printed, with its name and what it rests on."""
+    return digest(f"{name} {under} ".encode() + packed)
+
+
 def _drop(connection: Connection, days: Collection[str]) -> None:
     """Keep the lists of these clinic dates only."""
-    kept = [day for (day,) in connection.execute('SELECT "day" FROM "list"')]
+    kept = [
+        day for (day,) in connection.execute('SELECT "day" FROM "list" UNION SELECT "day" FROM "printed"')
+    ]
     for day in (one for one in kept if one not in days):
-        for table in ("list", "row"):
+        for table in ("list", "row", "printed"):
             connection.execute(f'DELETE FROM "{table}" WHERE "day" = ?', (day,))
 
 
@@ -179,5 +240,6 @@ def _write(
     connection.executemany('DELETE FROM "row" WHERE "day" = ? AND "digest" = ?', gone)
     new = ((day, one, text_of(one)) for one in rows if one not in there)
     connection.executemany('INSERT INTO "row" ("day", "digest", "text") VALUES (?, ?, ?)', new)
+    connection.execute('DELETE FROM "printed" WHERE "day" = ?', (day,))  # it was another list
     values = (day, digest(text), text)
     connection.execute('INSERT OR REPLACE INTO "list" ("day", "digest", "text") VALUES (?, ?, ?)', values)

@@ -16,9 +16,9 @@ from armrise.store.caseload.mark import Mark, mark_of, news_since
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.clinic.standing.triage import on_list
 from armrise.store.clinic.standing.words import counts
-from armrise.store.database.sqlite_file import SqliteFile
-from armrise.store.kept.codec import Codec, digest
-from armrise.store.kept.file import Busy, Doubt, KeptFile
+from armrise.store.kept.codec import Codec
+from armrise.store.kept.digest import digest
+from armrise.store.kept.file import Busy, Doubt, KeptFile, file_beside
 from armrise.store.kept.said import Said
 from armrise.store.rules.do import Do
 
@@ -73,15 +73,12 @@ class Kept:
 class KeptLists:
     """The lists kept of one store. It remembers what is kept of each case: most is the same next time.
 
-    Nothing is kept of a store that is thrown away, lies in memory or on a server, is open for reading only,
-    or is seen as it was known at an earlier instant.
+    Nothing is kept of a store that is open for reading only, nor where :func:`file_beside` knows no file.
     """
 
     def __init__(self, store: Store, *, demonstration: bool = False) -> None:
         """``demonstration``: what is kept of it was made with it, and is thrown away with it."""
-        driver = store.driver
-        kept_here = (store.lasting or demonstration) and not store.read_only and store.known_at is None
-        self.file = KeptFile(driver) if kept_here and isinstance(driver, SqliteFile) else None
+        self.file = None if store.read_only else file_beside(store, demonstration=demonstration)
         """None where nothing is kept."""
         self._store = store
         self._codec = Codec(SHARED)

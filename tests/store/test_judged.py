@@ -6,6 +6,7 @@ What is written goes through the ledger as in the program, so that what it refus
 from __future__ import annotations
 
 import contextlib
+import gc
 import shutil
 import sqlite3
 import subprocess
@@ -28,6 +29,7 @@ from armrise.store.caseload.refusal import Refused
 from armrise.store.caseload.taking.take import take_whole
 from armrise.store.caseload.write import Ledger
 from armrise.store.clinic.case.standing import Standing
+from armrise.store.clinic.case.view import History
 from armrise.store.clinic.standing import stand as standing
 from armrise.store.clinic.standing.triage import order, placed
 from armrise.store.database import chain
@@ -240,12 +242,16 @@ def door(begun: Path, tmp_path: Path) -> StoreDoor:
 def test_a_case_is_judged_once_until_it_has_news(door: StoreDoor, counted: list[str]) -> None:
     assert len(door.standings()) == len(CODES)
     assert sorted(counted) == sorted(CODES)
+    assert door.held is not None
+    assert door.held.whole
     counted.clear()
     door.standings()
     assert counted == []
+    assert door.held.whole
     door.append("C-1", [door.draft("contact", outcome="spoke")])
     first = door.standings()
     assert counted == ["C-1"]
+    assert not door.held.whole
     counted.clear()
     door.append("A-1", [door.draft("contact", outcome="spoke")])
     assert [s.code for s in door.standings()] == [s.code for s in first]
@@ -351,3 +357,21 @@ def test_how_far_a_reading_is_is_said_now_and_then_and_of_a_short_list_not_at_al
     tell(0, 5000)
     tell(60, 5000)
     assert said[83:] == ["60 of 5,000 cases"]
+
+
+def test_a_judged_case_waits_for_nobody_to_look_for_garbage(door: StoreDoor) -> None:
+    """Views and histories hold each other: of a large caseload every record would stay in memory."""
+    door.standings()
+    door.held = None
+
+    def histories() -> set[int]:
+        return {id(one) for one in gc.get_objects() if isinstance(one, History)}
+
+    gc.collect()
+    gc.disable()
+    try:
+        before = histories()
+        door.standings()
+        assert len(histories() - before) < 2  # one that had to be read in full goes with its exception
+    finally:
+        gc.enable()

@@ -16,8 +16,13 @@ from textual.pilot import Pilot
 
 from armrise.store.caseload.judged import Judged
 from armrise.store.database.place import Store
+from armrise.store.exchange.out.formats import stamped
+from armrise.store.exchange.out.listing import as_json
+from armrise.store.exchange.out.plain_text import as_text, heading_of
 from armrise.store.files.beside import kept_beside
+from armrise.store.kept import printed as kept_texts
 from armrise.store.kept.corrected import corrections
+from armrise.store.kept.printed import NAMES
 from armrise.tui.app import leaving
 from armrise.tui.app.app import ArmriseApp
 from armrise.tui.board import keeping as behind
@@ -49,6 +54,10 @@ def read_and_kept(path: Path) -> StoreDoor:
     assert door.keeping is not None
     assert door.keeping.keep()
     return door
+
+
+def printed(door: StoreDoor) -> tuple[str | None, ...]:
+    return tuple(kept_texts.printed(door.store, door.rules.digest, door.today, name) for name in NAMES)
 
 
 def without_desk(reading: opening.Reading) -> opening.Reading:
@@ -122,8 +131,16 @@ def test_what_came_since_is_judged_before_anything_is_shown(path: Path) -> None:
     assert opening.read(again).standings == tuple(opening.read(opened(path, as_of=door.today)).standings)
     assert again.keeping is not None
     assert again.keeping.unproved
+    assert again.keeping.keep()
+    assert not again.keeping.keep_printed(), "one case alone was judged"
+    assert printed(again) == (None, None)
     assert again.keeping.judge_anew(lambda: None) == {}
     assert not again.keeping.unproved
+    assert again.keeping.keep_printed()
+    text, told = printed(again)
+    rows = as_json(opening.read(again).standings)
+    assert told == json.dumps(stamped("list", {"cases": rows}), indent=2) + "\n"
+    assert text == as_text(opening.read(again).standings, heading_of(again.store, again.rules, again.today))
 
 
 def test_the_next_days_are_made_ahead_over_a_weekend(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -150,6 +167,7 @@ def test_leaving_keeps_the_list_and_the_next(path: Path) -> None:
     assert door.keeping is not None
     assert opening.kept(opened(path)) is not None
     assert all(door.keeping.of(day) for day in door.keeping.days())
+    assert all(printed(door))
 
 
 async def comes(pilot: Pilot[None], words: str) -> bool:

@@ -33,7 +33,8 @@ def back_up(door: Door, *, asked: bool) -> None:
 
 
 def keep(door: Door) -> None:
-    """Keep the list for the next start, and that of the next day where that takes no time worth a word.
+    """Keep the list for the next start; as it is printed, and that of the next day, where that takes no time
+    worth a word.
 
     What is disposable fails without a word.
     """
@@ -42,6 +43,7 @@ def keep(door: Door) -> None:
     with suppress(Exception):
         kept = door.keeping.keep()
         if kept and len(door.held.standings) <= SOON_MADE:
+            door.keeping.keep_printed()
             door.keeping.make_ahead(lambda: None)
 
 

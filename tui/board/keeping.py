@@ -84,16 +84,20 @@ class ListKeeper(Board):
             self._judging = False  # where it was not done, the next reading asks for it again
         if wrong:
             self.app.call_from_thread(self._correct, len(wrong))
+        elif keeping is not None:
+            pausing = _pausing()
+            self._quietly(lambda: keeping.keep_printed(pausing))
 
     def _correct(self, cases: int) -> None:
         self.read_corrected(CORRECTED.format("1 case" if cases == 1 else f"{cases} cases"))
 
     @work(thread=True, group="keeping", exclusive=True)
     def keep(self) -> None:
-        """Keep the list as it was last judged."""
+        """Keep the list as it was last judged, and as it is printed."""
         keeping = self._keeping
         if keeping is not None:
-            self._quietly(keeping.keep)
+            pausing = _pausing()
+            self._quietly(lambda: keeping.keep() and keeping.keep_printed(pausing))
 
     @work(thread=True, group="keeping", exclusive=True)
     def make_ahead(self) -> None:

@@ -10,13 +10,21 @@ from armrise.tui.command.printing import say, write_json
 
 @click.command(cls=Command)
 @click.argument("kind", default="", metavar="[KIND]")
-def fields(kind: str) -> None:
+@click.option("--fhir", is_flag=True, help="What a FHIR bundle carries instead: entries, absences, codes.")
+def fields(kind: str, fhir: bool) -> None:
     """Print the caseload file in words: every kind of entry, its fields, what they may hold, what is refused.
 
     KIND is one kind of entry alone, such as "session".
     """
     from armrise.store.exchange.out.fields_text import as_text, names
 
+    if fhir:
+        from armrise.store.exchange.fhir import described
+
+        if kind:
+            raise click.UsageError("--fhir and KIND exclude each other, give one of them")
+        say(described.as_text(), nl=False)
+        return
     if kind and kind not in names():
         raise click.UsageError(f"KIND is {kind!r}, allowed is one of {', '.join(names())}")
     say(as_text(kind), nl=False)

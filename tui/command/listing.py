@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from armrise.tui.command.options import Command
-from armrise.tui.command.printing import complain, tell
+from armrise.tui.command.printing import complain, made_here, tell
 from armrise.tui.command.reading import FILE, AsOf, Seen, seen, sources
 from armrise.tui.command.typed.codes import CODE, meant
 from armrise.tui.command.typed.filters import Wanted, chosen, filters, left_out
@@ -52,7 +52,14 @@ def list_(
 
     What is left out by an option is said: how many cases, and how many of today.
     """
+    from armrise.tui.command.kept import keep_made, kept_text, name_here, tell_made
+
     refuse_several(json=as_json, csv=csv_file, xlsx=xlsx)
+    plain = not any(wanted) and not csv_file and not xlsx
+    now, name = plain and source.is_in_force and as_of == (None, None), name_here(as_json=as_json)
+    if now and (kept := kept_text(name, source.store)) is not None:
+        tell_made(kept, as_json=as_json)
+        return
     from armrise.store.exchange.out import listing, plain_text
 
     def text() -> str:
@@ -61,8 +68,11 @@ def list_(
 
     with seen(source, as_of) as of:
         from armrise.store.caseload import read as caseload
+        from armrise.store.caseload.judged import judged
 
-        standings = listing.on_list(caseload.standings(of.store, of.rules, of.today, of.known_at))
+        made = judged(of.store, of.rules, of.today) if now else None
+        every = made.standings if made else caseload.standings(of.store, of.rules, of.today, of.known_at)
+        standings = listing.on_list(every)
         shown, said = standings, ""
         if any(wanted):
             shown = chosen(of, standings, wanted)
@@ -70,7 +80,10 @@ def list_(
         if csv_file or xlsx:
             _as_table(shown, of.today, csv_file, xlsx, force=force)
         else:
-            tell(as_json, "list", lambda: {"cases": listing.as_json(shown)}, text)
+            printed = listing.as_json_text(shown) if as_json else made_here(text)
+            tell_made(printed, as_json=as_json)
+            if made and shown:
+                keep_made(name, printed, of.store, made, own=source.store is None)
         if said and (as_json or csv_file or xlsx):
             complain(said)
 

@@ -10,13 +10,16 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 
 from armrise.tui.command.board import open_demo, open_own
-from armrise.tui.command.ending import ended, prepare
+from armrise.tui.command.ending import DONE, ended, prepare
 from armrise.tui.command.ending import leave as end
 
 WITHOUT_OPTIONS: dict[tuple[str, ...], Callable[[], int]] = {(): open_own, ("demo",): open_demo}
 """What was typed, where it opens the list as it is: nothing of it has to be read."""
+PRINTED: dict[tuple[str, ...], bool] = {("list",): False, ("list", "--json"): True}
+"""What was typed, where the list is printed as it is, and whether as JSON."""
 COMPLETING = "_ARMRISE_COMPLETE"
 """Set by a shell that wants to know what may follow on the line: nothing is run then."""
 
@@ -44,7 +47,16 @@ def run(arguments: Sequence[str] | None = None) -> int:
     return ended(opens or (lambda: _read(typed)))
 
 
-def _read(typed: Sequence[str]) -> object:
+def _read(typed: tuple[str, ...]) -> object:
+    if typed in PRINTED and COMPLETING not in os.environ:
+        from armrise.tui.command.kept import kept_text, name_here, tell_made
+
+        as_json, text = PRINTED[typed], None
+        with suppress(Exception):  # what is amiss is said by the command that is read and run
+            text = kept_text(name_here(as_json=as_json))
+        if text is not None:
+            tell_made(text, as_json=as_json)
+            return DONE
     import gc
 
     gc.set_threshold(500_000, 20, 50)

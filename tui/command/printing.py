@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Callable, Mapping
 from contextlib import suppress
@@ -35,14 +36,23 @@ def say(text: str = "", *, nl: bool = True) -> None:
 def _print(text: str, *, nl: bool) -> None:
     if not sys.stdout:  # None where it was closed
         raise NotPrinted("it is closed")
-    import click
-
     try:
-        click.echo(text, nl=nl)
+        _write(text + ("\n" if nl else ""))
     except BrokenPipeError:
         raise
     except (OSError, ValueError) as error:
         raise NotPrinted(getattr(error, "strerror", None) or "it is closed") from None
+
+
+def _write(text: str) -> None:
+    """Write it out; by click where a console or a stream may need another encoding than it says."""
+    if os.name == "posix" and getattr(sys.stdout, "encoding", None) in ("utf-8", "UTF-8"):
+        sys.stdout.write(text)
+        sys.stdout.flush()
+        return
+    import click
+
+    click.echo(text, nl=False)
 
 
 def put_out(made: str | bytes, what: str) -> None:
@@ -114,14 +124,28 @@ def tell(as_json: bool, name: str, data: Callable[[], Mapping[str, Any]], text: 
         from armrise.store.exchange.out.formats import stamped
 
         write_json(stamped(name, data()))
-    elif at_a_terminal():
-        from armrise.tui.command.typed.terminal import as_wide_as_the_terminal, coloured
-
-        with as_wide_as_the_terminal():
-            made = text()
-        _print(coloured(visible_lines(made)), nl=False)
     else:
-        say(text(), nl=False)
+        tell_text(made_here(text))
+
+
+def made_here(text: Callable[[], str]) -> str:
+    """Text made as wide as what it is printed to."""
+    if not at_a_terminal():
+        return text()
+    from armrise.tui.command.typed.terminal import as_wide_as_the_terminal
+
+    with as_wide_as_the_terminal():
+        return text()
+
+
+def tell_text(text: str) -> None:
+    """Print text that was made; on a terminal with colour."""
+    if at_a_terminal():
+        from armrise.tui.command.typed.terminal import coloured
+
+        _print(coloured(visible_lines(text)), nl=False)
+    else:
+        say(text, nl=False)
 
 
 def at_a_terminal() -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Generator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -61,8 +62,28 @@ class StoreName(click.ParamType):  # pyright: ignore[reportMissingTypeArgument] 
             self.fail(str(fault), param, ctx)
 
 
+URI = re.compile(r"(urn:[a-z0-9-]+:|https?://)[!-~]{1,200}", re.IGNORECASE)
+
+
+class SystemName(click.ParamType):  # pyright: ignore[reportMissingTypeArgument]  # none in click 8.1
+    """The name of a system of identifiers on the command line."""
+
+    name = "uri"
+
+    def convert(self, value: str, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        """The name, or a usage fault."""
+        if URI.fullmatch(value):
+            return value
+        from armrise.store.entries.words import shown
+
+        say = f"{shown(value)} is no name of a system, allowed is a URI such as urn:oid:2.999.1"
+        self.fail(say, param, ctx)
+
+
 CLINIC_DATE = ClinicDate()
 STORE = StoreName()
+SYSTEM = SystemName()
+SYSTEM_HELP = "Of a FHIR bundle: the system its persons' codes belong to, agreed with the other side."
 STORE_HELP = "A store other than your own: a file, or an address such as postgresql://tk@machine/clinic."
 AS_OF_HELP = (
     "What was known at the end of that clinic date; what was recorded or corrected later is left out."
@@ -134,17 +155,9 @@ class Seen:
 
     def heading(self) -> Heading:
         """What stands above a listing."""
-        from armrise.store.caseload.recorded import newest_recorded
-        from armrise.store.exchange.out.plain_text import Heading
+        from armrise.store.exchange.out.plain_text import heading_of
 
-        store, today, known_at = self.store, self.today, self.known_at
-        newest = newest_recorded(store)
-        cut = newest is not None and known_at is not None and newest > known_at
-        at = store.local(known_at) if known_at is not None else None
-        if at is not None and known_at == store.end_of_day(at.date()) and at.date() == today:
-            at = None
-        recorded = store.local(newest) if newest else None
-        return Heading(today, store.fictional, recorded, self.rules, cut=cut, at=at)
+        return heading_of(self.store, self.rules, self.today, self.known_at)
 
 
 @contextmanager

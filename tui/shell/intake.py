@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import contextlib
 import os
-from collections.abc import Generator
+from collections.abc import Collection, Generator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from armrise.tui.shell.unlock import unlocked
 
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
 
 CHECK_RULES = "Next: armrise rules check"
+OPEN_ONCE = "open armrise once to create an empty one"
 LOAD_A_FILE = "load a caseload file: armrise load FILE"
 """What to do about a store that is not there or holds no case yet."""
 
@@ -38,6 +39,11 @@ class Source:
     caseload: Path | None
     store: Where | None
     rules: Path | None = None
+
+    @property
+    def is_in_force(self) -> bool:
+        """True where a store is read, under the rules in force."""
+        return not self.demo and self.caseload is None and self.rules is None
 
 
 def rules_folder(named: Path | None = None) -> Path | None:
@@ -96,7 +102,7 @@ def existing(named: Where | None, *, writing: bool | None) -> Store:
 
 def _how_to_begin(named: Where | None) -> str:
     if named is None:
-        return f"open armrise once to create an empty one, or {LOAD_A_FILE}"
+        return f"{OPEN_ONCE}, or {LOAD_A_FILE}"
     return f"give the path of another one, or {LOAD_A_FILE} --store {named}"
 
 
@@ -140,11 +146,18 @@ def demo_store(folder: Path, as_of: date | None, rules: Path | None = None) -> S
 
 
 def take(
-    file: Path, path: Where, rules: Rules, *, dry_run: bool = False, piped: bytes | None = None
+    file: Path,
+    path: Where,
+    rules: Rules,
+    *,
+    dry_run: bool = False,
+    piped: bytes | None = None,
+    system: str | None = None,
 ) -> Taken:
     """Take what is new in the caseload ``file`` into the store at ``path``, made if there is none.
 
-    ``piped`` is the file's content where it came by a pipe and lies nowhere.
+    ``piped`` is the file's content where it came by a pipe and lies nowhere. A bundle of FHIR names no zone,
+    so it is taken into a store that is there; ``system`` is the one it names persons by, None for our own.
 
     A fictional caseload and real ones never share a store; its own store keeps the file's clinic date. With
     ``dry_run`` nothing is written or made, and what is refused of a case stands in what comes back.
@@ -152,16 +165,24 @@ def take(
     Raises a store error or :class:`~armrise.store.exchange.into.caseload_file.CaseloadRefused`.
     """
     from armrise.store.caseload.read import heads
-    from armrise.store.database.place import Store, driver_of
+    from armrise.store.database.place import Store, StoreError, driver_of
     from armrise.store.entries.filed import Beside
-    from armrise.store.exchange.into.caseload_file import read
+    from armrise.store.exchange.fhir.indexed import is_fhir
+    from armrise.store.exchange.into.caseload_file import data_of, parse
 
-    if driver_of(path).exists():
+    data, exists = data_of(file, piped), driver_of(path).exists()
+    if is_fhir(data):
+        if not exists:
+            say = f"there is no store at {path}, and a FHIR bundle names no zone to make one for"
+            raise StoreError(f"{say}: {OPEN_ONCE}")
+        store = Store.open(path, read_only=dry_run)
+        return _taken_bundle(store, data, file, path, rules, dry_run=dry_run, system=system)
+    if exists:
         store = Store.open(path, read_only=dry_run)
         there = heads(store)
         beside = Beside(frozenset(code for code, *_ in there), frozenset(person for _, person, _ in there))
-        return _taken(store, read(file, rules, beside, piped), file, path, rules, dry_run=dry_run)
-    content = read(file, rules, piped=piped)
+        return _taken(store, parse(data, file.name, rules, beside), file, path, rules, dry_run=dry_run)
+    content = parse(data, file.name, rules)
     if dry_run:
         with in_memory() as memory:
             made = _made_for(content, memory)
@@ -197,6 +218,44 @@ def _taken(
         return take_whole(store, content, rules)
     except Refused as refused:
         raise CaseloadRefused(file.name, refused.faults) from None
+
+
+def _taken_bundle(
+    store: Store, data: Any, file: Path, path: Where, rules: Rules, *, dry_run: bool, system: str | None
+) -> Taken:
+    """What is taken of a bundle of FHIR; faults name its resources, and what is left out is counted."""
+    from armrise.store.caseload.read import heads
+    from armrise.store.caseload.whole import whole
+    from armrise.store.entries.filed import Beside, FileCase
+    from armrise.store.exchange.fhir.read import Clinic, read_bundle
+    from armrise.store.exchange.fhir.systems import PERSON
+    from armrise.store.exchange.into.caseload_file import CaseloadRefused
+    from armrise.store.record.clock import utc_now
+
+    there, today = heads(store), store.today(utc_now())
+
+    def known(persons: Collection[str], codes: Collection[str]) -> Sequence[FileCase]:
+        wanted = {code for code, person, _ in there if person in persons or code in codes}
+        return whole(store, today, wanted).cases if wanted else ()
+
+    beside = Beside(frozenset(code for code, *_ in there), frozenset(person for _, person, _ in there))
+    clinic = Clinic(
+        today=today,
+        zone=store.zone,
+        known=known,
+        rules=rules,
+        beside=beside,
+        person_system=system or PERSON,
+    )
+    bundle = read_bundle(data, file.name, clinic)
+    try:
+        taken = _taken(store, bundle.caseload, file, path, rules, dry_run=dry_run)
+    except CaseloadRefused as refused:
+        raise CaseloadRefused(file.name, bundle.named(refused.faults)) from None
+    for part in taken.parts:
+        part.faults = bundle.named(part.faults)
+    taken.left_out = bundle.left_out
+    return taken
 
 
 def _refuse_another_clinic(store: Store, content: CaseloadFile, path: Where) -> None:

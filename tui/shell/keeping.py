@@ -8,10 +8,12 @@ ahead, so that the first start of a morning finds its own.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from threading import RLock
 from typing import TYPE_CHECKING, NamedTuple, Protocol
 
+from armrise.store.caseload.judged import at_once
 from armrise.store.clinic.standing.triage import order
 from armrise.store.kept.file import Doubt
 from armrise.store.kept.kept import Kept, KeptLists
@@ -140,6 +142,8 @@ class Keeping:
             note(door.store, wrong, door.now())
         if wrong or before is None or before.mark != found.mark:
             door.held = found
+        elif door.held is before:
+            door.held = replace(before, whole=found.whole)
         self.unproved = False
         return wrong
 
@@ -151,6 +155,20 @@ class Keeping:
         if self._kept is not None and self._kept.mark == held.mark:
             return True
         return self._keep(held)
+
+    def keep_printed(self, pause: Callable[[], None] = at_once) -> bool:
+        """Keep the list that the door holds as it is printed, where every case of it was judged as a whole.
+
+        False where it is not kept. ``pause`` as in :meth:`judge_anew`.
+        """
+        held = self._door.held
+        return held is not None and self._keep_printed(held, pause)
+
+    def _keep_printed(self, made: Judged, pause: Callable[[], None]) -> bool:
+        from armrise.store.exchange.out.listing import keep_texts
+
+        door = self._door
+        return self.keeps and made.whole and keep_texts(door.store, door.rules, made, door.today, pause)
 
     def _keep(self, made: Judged) -> bool:
         if made.mark is None:
@@ -188,4 +206,5 @@ class Keeping:
             found = judged(store, rules, day, before, pause)
             if before is None or before.mark != found.mark:
                 done = self._keep(found) and done
+                self._keep_printed(found, pause)
         return done

@@ -39,6 +39,8 @@ class Taken:
     first: int = 0
     """The id of the first new entry."""
     batches: dict[int, int] = field(default_factory=dict[int, int])
+    left_out: Mapping[str, int] = field(default_factory=dict[str, int])
+    """What the file holds beside it and no caseload keeps: how many of each."""
 
     @property
     def faults(self) -> list[Fault]:

@@ -76,6 +76,12 @@ class History:
             self.memo[key] = work_out()
         return self.memo[key]
 
+    def let_go(self) -> None:
+        """Drop what was worked out and every view: a history and its views hold each other, and a record
+        that is done with would stay in memory until somebody looks for garbage."""
+        self.memo.clear()
+        self.views.clear()
+
     def under(self, rules: Rules) -> History:
         """The same record under another rule version; what rests on the record alone is shared."""
         other = History(self.record, rules)

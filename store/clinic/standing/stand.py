@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 from armrise.store.clinic.case.standing import Pain, Standing, Word
-from armrise.store.clinic.case.view import DAY, NeedsFullHistory, View, newest
+from armrise.store.clinic.case.view import DAY, History, NeedsFullHistory, View, newest
 from armrise.store.clinic.healing.breaches import in_force
 from armrise.store.clinic.healing.healing import onset_word
 from armrise.store.clinic.healing.limits import limits_in_force
@@ -32,7 +32,11 @@ def stand(record: CaseRecord, rules: Rules, today: date) -> Standing:
 
     Raises :class:`NeedsFullHistory` when the record is a window of its history and the answer lies before it.
     """
-    return stand_view(View.of(record, rules, today))
+    history = History(record, rules)
+    try:
+        return stand_view(history.on(today))
+    finally:
+        history.let_go()
 
 
 def stand_view(view: View) -> Standing:

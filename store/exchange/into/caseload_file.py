@@ -44,11 +44,15 @@ def read(
     store has that it is read for: the entries of a case there may be a part of its history. ``piped`` is its
     content where it lies nowhere.
     """
+    return parse(data_of(path, piped), path.name, rules, beside)
+
+
+def data_of(path: Path, piped: bytes | None = None) -> Any:
+    """The JSON in the file at ``path``, or of its content ``piped``. Raises :class:`CaseloadRefused`."""
     try:
-        data = read_json(path) if piped is None else decoded(piped)
+        return read_json(path) if piped is None else decoded(piped)
     except NotJsonError as refusal:
         raise CaseloadRefused(path.name, [Fault("", "", "", str(refusal))]) from None
-    return parse(data, path.name, rules, beside)
 
 
 def parse(data: Any, name: str, rules: Rules | None = None, beside: Beside = NOTHING) -> CaseloadFile:

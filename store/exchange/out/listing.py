@@ -1,17 +1,58 @@
-"""Which cases are on the list, and the list as JSON for other programs."""
+"""Which cases are on the list, and the list as it is printed: as text, and as JSON for other programs."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import json
+from collections.abc import Callable, Sequence
 from datetime import date
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
+from armrise.store.caseload.judged import Judged, at_once
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.clinic.standing.rows import criterion_row, do_row, plain, reason_row
 from armrise.store.clinic.standing.triage import on_list
+from armrise.store.exchange.out.formats import stamped
+from armrise.store.exchange.out.plain_text import as_text, heading_of
+from armrise.store.kept.printed import JSON, NAMES, TEXT, keep_printed, printed
 from armrise.store.record.fields import Absence
 
-__all__ = ["as_json", "on_list"]
+if TYPE_CHECKING:
+    from armrise.store.database.place import Store
+    from armrise.store.rules.pathway import Rules
+
+__all__ = ["as_json", "keep_texts", "on_list"]
+
+INDENT = 2
+PIECES = 400
+"""Pieces of JSON, some more than a case has, between two pauses."""
+
+
+def keep_texts(
+    store: Store, rules: Rules, made: Judged, since: date, pause: Callable[[], None] = at_once
+) -> bool:
+    """Keep a list as it is printed, where every case of it was judged as things are now.
+
+    False where it is not kept, as an empty one is. ``since`` as in :func:`keep_printed`; ``pause`` is called
+    again and again. Raises a store error.
+    """
+    mark, listed = made.mark, on_list(made.standings)
+    if not (store.lasting and made.whole and listed) or mark is None:
+        return False
+    if all(printed(store, mark.rules, mark.today, name) for name in NAMES):
+        return True
+    text = as_text(listed, heading_of(store, rules, mark.today), pause=pause)
+    return keep_printed(store, mark, {TEXT: text, JSON: as_json_text(listed, pause)}, since)
+
+
+def as_json_text(standings: Sequence[Standing], pause: Callable[[], None] = at_once) -> str:
+    """The list as JSON with its form, as text that reads the same in every encoding."""
+    pieces: list[str] = []
+    value = stamped("list", {"cases": as_json(standings)})
+    for number, piece in enumerate(json.JSONEncoder(indent=INDENT).iterencode(value)):
+        if number % PIECES == 0:
+            pause()
+        pieces.append(piece)
+    return "".join(pieces) + "\n"
 
 
 def as_json(standings: Sequence[Standing]) -> list[dict[str, Any]]:

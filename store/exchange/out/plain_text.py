@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextvars import ContextVar
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Any, NamedTuple, cast
+from typing import TYPE_CHECKING, Any, NamedTuple, cast
 
+from armrise.store.caseload.judged import at_once
+from armrise.store.caseload.recorded import newest_recorded
 from armrise.store.clinic.case.standing import CriterionResult, Standing, Truth
 from armrise.store.clinic.standing import words
 from armrise.store.clinic.standing.do_words import doing
@@ -16,6 +18,9 @@ from armrise.store.record.words import PROMPT, days_ago, full_date, near_date, t
 from armrise.store.rules.figure import MEMORY
 from armrise.store.rules.pathway import Rules
 from armrise.store.rules.tiers import TIERS
+
+if TYPE_CHECKING:
+    from armrise.store.database.place import Store
 
 WIDTH = ContextVar("columns of a listing", default=80)
 """Columns that a listing takes: 80, but on a terminal its own."""
@@ -45,6 +50,16 @@ class Heading:
     at: datetime | None = None
 
 
+def heading_of(store: Store, rules: Rules, today: date, known_at: datetime | None = None) -> Heading:
+    """What stands above a listing of a store as known when (None: now). Raises a store error."""
+    newest = newest_recorded(store)
+    cut = newest is not None and known_at is not None and newest > known_at
+    at = store.local(known_at) if known_at is not None else None
+    if at is not None and known_at == store.end_of_day(at.date()) and at.date() == today:
+        at = None
+    return Heading(today, store.fictional, newest, rules, cut=cut, at=at)
+
+
 class Part(NamedTuple):
     """The whole list that something is left out of, and what is said of that."""
 
@@ -53,17 +68,24 @@ class Part(NamedTuple):
 
 
 def as_text(
-    standings: Sequence[Standing], heading: Heading, empty: str = "", part: Part | None = None
+    standings: Sequence[Standing],
+    heading: Heading,
+    empty: str = "",
+    part: Part | None = None,
+    pause: Callable[[], None] = at_once,
 ) -> str:
     """The list as plain text of at most 80 columns: a heading a tier, a paragraph a case.
 
     ``empty`` is what an empty list says instead of its own sentence. Of a ``part`` the whole is counted.
+    ``pause`` is called before each case.
     """
     whole = part or Part(standings, "")
-    return "\n".join(_text(standings, heading, empty or "No case is on the list.", whole)) + "\n"
+    return "\n".join(_text(standings, heading, empty or "No case is on the list.", whole, pause)) + "\n"
 
 
-def _text(standings: Sequence[Standing], heading: Heading, empty: str, part: Part) -> Iterator[str]:
+def _text(
+    standings: Sequence[Standing], heading: Heading, empty: str, part: Part, pause: Callable[[], None]
+) -> Iterator[str]:
     yield from headline(heading)
     yield from counts(part.of)
     yield from wrapped(part.said, "") if part.said else ()
@@ -76,6 +98,7 @@ def _text(standings: Sequence[Standing], heading: Heading, empty: str, part: Par
             yield ""
             yield f"{words.TIER_WORDS[tier].upper()} ({len(cases)})"
         for standing in cases:
+            pause()
             yield from case_lines(standing)
     yield ""
     yield from cautions()

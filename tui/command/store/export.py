@@ -10,8 +10,8 @@ import click
 
 from armrise.tui.command.options import Command
 from armrise.tui.command.printing import complain, note, say
-from armrise.tui.command.reading import FILE, STANDARD_STREAM, STORE, STORE_HELP
-from armrise.tui.command.store.load import count
+from armrise.tui.command.reading import FILE, STANDARD_STREAM, STORE, STORE_HELP, SYSTEM, SYSTEM_HELP
+from armrise.tui.command.store.bundle import Wanted, holds, write_bundle
 from armrise.tui.command.typed.codes import CODE, each_meant
 from armrise.tui.command.typed.quiet import quiet
 from armrise.tui.shell.intake import Source, opened
@@ -28,21 +28,35 @@ CSV_HELP = "As tables, a CSV file for each kind of entry, in a folder that is ne
 @click.argument("codes", nargs=-1, type=CODE, metavar="[CODE]...")
 @click.option("--person", metavar="PERSON", help="Every case of one person, by the code the cases carry.")
 @click.option("--csv", "folder", type=FILE, metavar="FOLDER", help=CSV_HELP)
+@click.option("--fhir", is_flag=True, help="As an HL7 FHIR R4 bundle (JSON): codes and values, no free text.")
+@click.option("--snomed", is_flag=True, help="With --fhir: codes of SNOMED CT too, if your licence allows.")
+@click.option("--system", type=SYSTEM, metavar="URI", help=SYSTEM_HELP)
 @click.option("--store", type=STORE, metavar="STORE", help=STORE_HELP)
 @quiet
 def export(
-    file: str, codes: tuple[str, ...], person: str | None, folder: Path | None, store: Where | None
+    file: str,
+    codes: tuple[str, ...],
+    person: str | None,
+    folder: Path | None,
+    fhir: bool,
+    snomed: bool,
+    system: str | None,
+    store: Where | None,
 ) -> None:
     """Write the store as a caseload file, or some cases of it: everything recorded, withdrawn entries too.
 
     Without FILE, or with -, it is printed. armrise load takes the file into a store, where it is the same
     record again. Forms not written, marks and rules are not in it. With --csv it is tables instead, and no
-    FILE is named: armrise export --csv FOLDER - CODE for some cases.
+    FILE is named: armrise export --csv FOLDER - CODE for some cases. With --fhir it is what another program
+    can read; armrise fields --fhir prints what that cannot carry.
     """
     if person is not None and codes:
         raise click.UsageError("--person and case codes exclude each other, give one of them")
     if folder is not None and file != STANDARD_STREAM:
         raise click.UsageError(f"--csv and the file {file} exclude each other, give one of them")
+    bundle = Wanted(fhir=fhir, snomed=snomed, system=system)
+    if folder is not None and fhir:
+        raise click.UsageError("--csv and --fhir exclude each other, give one of them")
     with opened(Source(demo=False, caseload=None, store=store), None) as source:
         from armrise.store.caseload import read as caseload
         from armrise.store.caseload.whole import whole
@@ -56,14 +70,17 @@ def export(
             )
         wanted = each_meant(source, codes) if person is None else of_person(heads, person)
         made = whole(source, source.today(), wanted or None)
+        text = bundle.text(source, made, wanted) if fhir else ""
     if folder is not None:
         write_folder(folder, made)
         for told in warnings(made, heads, 0):
             complain(f"armrise: {told}")
         return
-    text = as_text(made)
+    text = text or as_text(made)
     if file == STANDARD_STREAM:
         say(text, nl=False)
+    elif fhir:
+        write_bundle(Path(file), text, made)
     else:
         write_private(Path(file), text, "caseload", MARK)
         note(said(made, file))
@@ -108,11 +125,8 @@ def said(made: CaseloadFile, file: str, how: str = "") -> str:
     """What was written, and what the file is not."""
     from armrise.store.record.visible import visible
 
-    entries = sum(len(case.entries) for case in made.cases)
-    fictional = " (fictional)" if made.fictional else ""
-    cases = f"{count(len(made.cases), 'case')}{fictional} with {count(entries, 'entry')}"
     return (
-        f"{cases} written to {visible(file)}{how}.\n"
+        f"{holds(made)} written to {visible(file)}{how}.\n"
         "Not in it: forms not written, marks, rules. Not encrypted: keep it where the store is kept."
     )
 

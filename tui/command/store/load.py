@@ -11,7 +11,15 @@ import click
 
 from armrise.tui.command.options import Command
 from armrise.tui.command.printing import note, say
-from armrise.tui.command.reading import FILE, RULES_HELP, STANDARD_STREAM, STORE, STORE_HELP
+from armrise.tui.command.reading import (
+    FILE,
+    RULES_HELP,
+    STANDARD_STREAM,
+    STORE,
+    STORE_HELP,
+    SYSTEM,
+    SYSTEM_HELP,
+)
 from armrise.tui.command.typed.quiet import quiet
 from armrise.tui.shell.intake import load_rules, take
 from armrise.tui.shell.unlock import unlocked
@@ -28,9 +36,13 @@ REFUSED = 1
 @click.option("--dry-run", is_flag=True, help="Say what would be taken of each case, and write nothing.")
 @click.option("--store", type=STORE, metavar="STORE", help=f"{STORE_HELP[:-1]}; made if there is none.")
 @click.option("--rules", type=FILE, metavar="FOLDER", help=RULES_HELP)
+@click.option("--system", type=SYSTEM, metavar="URI", help=SYSTEM_HELP)
 @quiet
-def load(file: Path, dry_run: bool, store: Where | None, rules: Path | None) -> int:
+def load(file: Path, dry_run: bool, store: Where | None, rules: Path | None, system: str | None) -> int:
     """Take the caseload in FILE, or with - from standard input, into a store: what is new, all or nothing.
+
+    FILE is a caseload file or a FHIR R4 bundle (JSON). Of a bundle known codes are taken, of persons whose
+    code it names; the rest is counted.
 
     A case that the store has is added to: entries it has already are recognised by what they say, and left
     out. Loading a file twice adds nothing. Every entry keeps the instant at which it was recorded.
@@ -40,12 +52,12 @@ def load(file: Path, dry_run: bool, store: Where | None, rules: Path | None) -> 
 
     target = unlocked(store or own_store())
     piped = sys.stdin.buffer.read() if str(file) == STANDARD_STREAM else None
-    taken = take(file, target, load_rules(rules), dry_run=dry_run, piped=piped)
+    taken = take(file, target, load_rules(rules), dry_run=dry_run, piped=piped, system=system)
     names = "standard input" if piped is not None else visible(file.name), visible(str(target))
     if dry_run:
-        say("\n".join(would_be(taken, *names)))
+        say("\n".join([*would_be(taken, *names), *left_out(taken)]))
     else:
-        note(was(taken, *names))
+        note("\n".join([was(taken, *names), *left_out(taken)]))
     return REFUSED if taken.faults else 0
 
 
@@ -75,6 +87,16 @@ def would_be(taken: Taken, name: str, target: str) -> Iterator[str]:
         yield f"Refused, nothing would be taken: {count(len(taken.faults), 'fault')}."
     else:
         yield f"Would be taken: {_in_all(taken) or 'nothing, all of it is there already'}."
+
+
+def left_out(taken: Taken) -> Iterator[str]:
+    """What of a bundle no caseload keeps, by what it is, most of it first."""
+    from armrise.store.record.visible import visible
+
+    if taken.left_out:
+        yield "Left out:"
+    for what, times in sorted(taken.left_out.items(), key=lambda found: (-found[1], found[0])):
+        yield f"{times:7,}  {visible(what)}"
 
 
 def _of_case(part: Part) -> str:

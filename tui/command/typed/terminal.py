@@ -8,11 +8,6 @@ from collections.abc import Generator
 from contextlib import contextmanager
 from io import StringIO
 
-from rich.console import Console
-from rich.text import Text
-
-from armrise.store.exchange.out.plain_text import WIDTH
-
 LEAST, MOST = 40, 120
 """Columns of a listing: with fewer a sentence falls apart, in longer lines the eye loses its place."""
 STYLES = (
@@ -26,11 +21,17 @@ STYLES = (
 """What stands out on a line, and how."""
 
 
+def columns() -> int:
+    """How many columns a listing has on this terminal."""
+    return max(LEAST, min(MOST, shutil.get_terminal_size((80, 24)).columns))
+
+
 @contextmanager
 def as_wide_as_the_terminal() -> Generator[None, None, None]:
     """Text made inside has lines of the terminal's width."""
-    columns = shutil.get_terminal_size((WIDTH.get(), 24)).columns
-    before = WIDTH.set(max(LEAST, min(MOST, columns)))
+    from armrise.store.exchange.out.plain_text import WIDTH
+
+    before = WIDTH.set(columns())
     try:
         yield
     finally:
@@ -39,6 +40,9 @@ def as_wide_as_the_terminal() -> Generator[None, None, None]:
 
 def coloured(text: str) -> str:
     """The text with what makes parts of it stand out on a terminal; without colours under ``NO_COLOR``."""
+    from rich.console import Console
+    from rich.text import Text
+
     shown = Text(text)
     for pattern, style in STYLES:
         shown.highlight_regex(re.compile(pattern, re.MULTILINE), style)
