@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import cache
@@ -53,10 +54,10 @@ def closing(store: Store, today: date) -> Closing:
     """When the clinic is closed, for dates of the year before ``today`` to two years ahead."""
     said = kept(store)
     years = range(today.year - 1, today.year + 3)
-    try:
-        public = public_holidays(said.region, tuple(years)) if said.region else {}
-    except StoreError:
-        public = {}
+    public: Mapping[date, str] = {}
+    if said.region:
+        with suppress(StoreError):  # without the library they are not known, which the command says
+            public = public_holidays(said.region, tuple(years))
     return Closing(said.weekdays, said.spans, public)
 
 

@@ -48,12 +48,6 @@ class Closing:
         found = (day + n * DAY for n in range(FARTHEST + 1))
         return next((one for one in found if not self.why(one)), day)
 
-    def working_days_after(self, day: date, count: int) -> date:
-        """The day that is so many open days after ``day``."""
-        for _ in range(count):
-            day = self.next_open(day + DAY)
-        return day
-
     def moved_words(self, day: date) -> str:
         """Where a proposed day goes and why: "Mon 7 Dec; Sat 5 Dec is closed"; empty when it stays."""
         to = self.next_open(day)

@@ -30,7 +30,7 @@ def store(tmp_path: Path) -> Store:
 def test_one_working_day_after_christmas_eve_in_england(store: Store) -> None:
     of.say_region(store, "gb/ENG")
     closed = of.closing(store, T)
-    assert closed.working_days_after(date(2026, 12, 24), 1) == date(2026, 12, 29)
+    assert closed.next_open(date(2026, 12, 25)) == date(2026, 12, 29)
     assert closed.moved_words(date(2026, 12, 25)) == "Tue 29 Dec; Fri 25 Dec is a holiday"
     assert [closed.why(date(2026, 12, day)) for day in (24, 25, 26, 27, 28, 29)] == [
         *("", "public holiday", "public holiday", "closed on Sundays", "public holiday", ""),
