@@ -39,6 +39,7 @@ BENCHES = (
     Bench("writing", large=True),
     Bench("keys", large=True),
     Bench("memory", large=True),
+    Bench("sheets"),
     Bench("audit_run", large=True),
     Bench("trial_run"),
 )

@@ -18,6 +18,7 @@ from tests.bench import (
     keys,
     memory,
     rules_flat,
+    sheets,
     simulated_clinic,
     trial_run,
     writing,
@@ -64,6 +65,12 @@ def test_how_flat_the_rules_are_is_measured(capsys: pytest.CaptureFixture[str]) 
     assert all(figure.measured > 0 for figure in found)
     assert len(looks) == 4
     assert all(0 < int(asked) <= int(days) + 30 for asked, days in looks)
+
+
+def test_a_spreadsheet_is_measured_beside_the_bare_writing_of_its_rows() -> None:
+    took = sheets.child(400)
+    assert took["taken"] > took["bare"] > 0
+    assert took["held"] > 10
 
 
 def test_the_large_store_holds_what_it_says(tmp_path: Path) -> None:

@@ -1,10 +1,10 @@
-"""Kills, power cuts, damages, hostile inputs, writers, for minutes or by numbers: ``python -m tests.soak``.
+"""Kills, cuts, damages, hostile inputs, spreadsheets, writers, for long or many: ``python -m tests.soak``.
 
 ``--minutes M`` says how long (3 without it and without numbers). ``--kills N --cuts N --damages N --hostile N
---writes N`` say how many of each; with one of them only those named are done. ``--keep FILE`` goes on where
-the run before stopped, and adds up. ``--at-once N`` works in N processes, ``--seed N`` draws other ones,
-``--readme`` puts the table into the README. Exit code 1 when anything was lost, half done, silently
-different, raw or late. A fault is printed with its seed, batch and trial as soon as it is found.
+--sheets N --writes N`` say how many of each; with one of them only those named are done. ``--keep FILE``
+goes on where the run before stopped, and adds up. ``--at-once N`` works in N processes, ``--seed N`` draws
+other ones, ``--readme`` puts the table into the README. Exit code 1 when anything was lost, half done,
+silently different, guessed, raw or late. A fault is printed with its seed, batch and trial as soon as found.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ import time
 from pathlib import Path
 
 from tests.between import put_between
-from tests.soak import attacked, damaged, kills, writers
+from tests.soak import attacked, damaged, kills, spreadsheets, writers
 from tests.soak.batches import Part, run
 from tests.soak.power import cuts
 from tests.soak.power.recorded import NotHere
@@ -28,13 +28,14 @@ PARTS: dict[str, Part] = {
     "cuts": cuts.PART,
     "damages": damaged.PART,
     "hostile": attacked.PART,
+    "sheets": spreadsheets.PART,
     "writes": writers.PART,
 }
 
 
 def table(tally: Tally) -> str:
     """The figures as they stand in the README."""
-    others = [PARTS[name] for name in ("damages", "hostile", "writes")]
+    others = [PARTS[name] for name in ("damages", "hostile", "sheets", "writes")]
     return tables(tally, [PARTS["kills"], PARTS["cuts"]], others)
 
 

@@ -42,6 +42,8 @@ from tests.clinic.build import Builder, case, rules
 from tests.store.drafts import MORNING, TODAY, draft, head
 from tests.store.test_board import put
 
+pytestmark = pytest.mark.usefixtures("worked_out_once")
+
 CODES = ("A-1", "A-2", "B-1", "C-1", "D-1")
 """The first two are both shoulders of one person."""
 

@@ -25,6 +25,8 @@ from tests.store.drafts import draft
 from tests.store.test_board import put
 from tests.store.test_list_agrees import random_case
 
+pytestmark = pytest.mark.usefixtures("worked_out_once")
+
 
 @pytest.fixture(scope="module")
 def random_store(tmp_path_factory: pytest.TempPathFactory) -> Store:

@@ -100,6 +100,23 @@ def test_before_the_kept_list_stands_no_rule_and_no_record_type_is_read(path: Pa
     assert not found & (heavy | {f"armrise.store.{name}" for name in ours})
 
 
+def test_after_warming_the_first_write_imports_nothing(path: Path) -> None:
+    code = """
+        import sys
+        from pathlib import Path
+        from armrise.tui.shell.opening import Opening, read
+        door = Opening(Path(sys.argv[1]), author="TK").door(lambda _: None)
+        first = read(door).standings[0].code
+        door.warm()
+        opened, before = door.open(first), set(sys.modules)
+        door.append(first, [door.draft("contact", outcome="no answer")], seen=opened.seen)
+        door.forget_unwritten(first, "ContactScreen")
+        read(door)
+        assert set(sys.modules) == before, set(sys.modules) - before
+    """
+    subprocess.run([sys.executable, "-c", textwrap.dedent(code), str(path)], check=True)
+
+
 def test_of_a_long_list_the_first_rows_stand_first(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(keepings, "WHOLE", 20)
     monkeypatch.setattr(keepings, "FIRST", 10)

@@ -25,7 +25,7 @@ from armrise.tui.shell.say import say
 from armrise.tui.widgets.bars import Head, HeadBar, KeyBar
 from armrise.tui.widgets.caselist import CaseList
 from armrise.tui.widgets.columns import Plan
-from armrise.tui.widgets.groups import DAY, PAST
+from armrise.tui.widgets.groups import DAY, MOVE, PAST
 from armrise.tui.widgets.listing import Listing
 from armrise.tui.widgets.painted import Painted
 from armrise.tui.widgets.pane import LEAD, compact, five_seconds
@@ -95,14 +95,15 @@ class BoardScreen(OwnMarks, BackingUp, Searching):
         Binding("W", "sweep", "weekly sweep", show=False, id="list.sweep", group=PAST),
         Binding("M", "audit", "audit of a month", show=False, id="list.audit", group=PAST),
         Binding("V", "verify", "verify the store", show=False, id="list.verify", group=PAST),
+        Binding("I", "sheet", "spreadsheet in", show=False, id="list.sheet", group=PAST),
         Binding("n", "new_case", "new case", show=False, id="list.new_case", group=DAY),
         Binding("A", "waiting", "referrals waiting", show=False, id="list.waiting", group=DAY),
         Binding("N", "unwritten", "unwritten forms", show=False, id="list.unwritten", group=DAY),
         Binding("E", "closed", "closed cases", show=False, id="list.closed", group=PAST),
         Binding("T", "trial", "trial of new rules", show=False, id="list.trial", group=PAST),
         Binding("Z", "replay", "as known then", show=False, id="list.replay", group=PAST),
-        Binding("<", "replay_day(-1)", "a day earlier", show=False, id="list.replay_earlier", group=PAST),
-        Binding(">", "replay_day(1)", "a day later", show=False, id="list.replay_later", group=PAST),
+        Binding("<", "replay_day(-1)", "a day earlier", show=False, id="list.replay_earlier", group=MOVE),
+        Binding(">", "replay_day(1)", "a day later", show=False, id="list.replay_later", group=MOVE),
     ]
 
     def __init__(self) -> None:
@@ -333,6 +334,12 @@ class BoardScreen(OwnMarks, BackingUp, Searching):
         from armrise.tui.pages.verified import open_verified
 
         open_verified(self)
+
+    def action_sheet(self) -> None:
+        """Take the rows of a clinic's own spreadsheet."""
+        from armrise.tui.sheets.screen import open_sheet
+
+        open_sheet(self)
 
     def action_closed(self) -> None:
         """Find a closed case by its code and reopen it."""

@@ -46,6 +46,7 @@ PLACES = {
     "export": "store.export:export",
     "fields": "describing:fields",
     "handover": "handover:handover",
+    "import": "store.sheet:import_",
     "keys": "keys:keys",
     "list": "listing:list_",
     "load": "store.load:load",

@@ -44,6 +44,7 @@ NEW_KEYS = (
     "list.hand_over",
     "list.mark",
     "list.pane",
+    "list.sheet",
     "list.verify",
 )
 """Actions whose shipped key is new since 0.4.0, where a user may have given it to something else."""
@@ -60,6 +61,10 @@ PLACES = {
     "first": "first run",
     "own": "first run, a caseload of one's own",
     "waiting": "referrals awaiting a first visit",
+    "choose": "what a column means",
+    "lines": "a long list of lines",
+    "rows": "the rows of a spreadsheet",
+    "sheet": "the columns of a spreadsheet",
     "unwritten": "forms not written",
 }
 """What the first part of a binding's id stands for, where the part alone does not say it."""

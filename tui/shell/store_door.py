@@ -368,6 +368,7 @@ class StoreDoor(Door):
         from importlib import import_module
 
         import_module("armrise.store.caseload.write")
+        import_module("armrise.store.database.written")  # by which a link of the chain is made
 
     def _ledger(self) -> Ledger:
         from armrise.store.caseload.write import Ledger

@@ -126,7 +126,7 @@ def _entry(view: View, cell: Cell, dose: str | None) -> tuple[str, dict[str, Any
     common: dict[str, Any] = {"source": REPORTED, "written": True}
     match cell:
         case Exercised():
-            items = tuple(_done(item, whole=dose == "whole") for item in in_force(view.at(cell.on)))
+            items = tuple(done_of(item, whole=dose == "whole") for item in in_force(view.at(cell.on)))
             return Session.KIND, {
                 **common,
                 "on": cell.on,
@@ -143,7 +143,7 @@ def _entry(view: View, cell: Cell, dose: str | None) -> tuple[str, dict[str, Any
             return None
 
 
-def _done(item: ProgrammeItem, *, whole: bool) -> DoneItem:
+def done_of(item: ProgrammeItem, *, whole: bool) -> DoneItem:
     """An exercise as it is prescribed; sets and repetitions done are those asked, or not recorded."""
     values: dict[str, Any] = {name: getattr(item, name) for name in SAME}
     values |= {"sets_asked": item.sets, "reps_asked": item.reps}

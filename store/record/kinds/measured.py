@@ -32,6 +32,15 @@ MEASURES = (
 )
 STRENGTHS = tuple(name for name in MEASURES if name.endswith("_strength"))
 """The strength tests: drawn, compared with their error, and alone recorded in units of choice."""
+BACK_LEVELS = (
+    "trochanter",
+    "buttock",
+    "sacrum",
+    *(f"L{n}" for n in range(5, 0, -1)),
+    *(f"T{n}" for n in range(12, 0, -1)),
+)
+"""How high the thumb reaches behind the back, 0 to 19 by their place (order from memory, common; numbering by
+design of this project: trochanter 0, buttock 1, sacrum 2, L5 3 ... L1 7, T12 8 ... T1 19)."""
 INSTRUMENTS = (
     "SPADI",
     "QuickDASH",

@@ -14,6 +14,7 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from armrise.store.record.fields import Absence
+from armrise.store.record.kinds.measured import BACK_LEVELS
 from armrise.store.record.words import plain
 
 BAR = "|"
@@ -22,15 +23,7 @@ ABSENT = {"-": Absence.NOT_MEASURED, "d": Absence.DECLINED, "x": Absence.PROHIBI
 LIMITED = {"p": "pain", "g": "guarding"}
 NUMBER = re.compile(r"([+-]?\d{1,3}(?:\.\d{1,2})?)([pg]?)")
 
-LEVELS = (
-    "trochanter",
-    "buttock",
-    "sacrum",
-    *(f"L{n}" for n in range(5, 0, -1)),
-    *(f"T{n}" for n in range(12, 0, -1)),
-)
-"""How high the thumb reaches behind the back, 0 to 19 by their place (order from memory, common; numbering by
-design of this project: trochanter 0, buttock 1, sacrum 2, L5 3 ... L1 7, T12 8 ... T1 19)."""
+LEVELS = BACK_LEVELS
 
 SHORTEST_LEVEL = 2
 """Letters of a level's name that have to be typed at least; "L5" and "T7" are whole."""
