@@ -44,6 +44,16 @@ def run(own: Path, *more: str) -> int:
     return command.run(["import", str(own / "list.csv"), "--store", str(own / "own.armrise"), *more])
 
 
+def test_a_store_that_remembers_nobody_is_written_by_who_is_signed_in(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    store = Store.create(tmp_path / "own.armrise", zone="Europe/London")
+    (tmp_path / "list.csv").write_text(LIST, encoding="utf-8")
+    monkeypatch.setenv("ARMRISE_AUTHOR", "QQ")
+    assert run(tmp_path, "--yes") == 1
+    assert {entry.author for entry in case(store, "S-001").measures} == {"QQ"}
+
+
 def test_a_dry_run_lists_every_row_and_writes_nothing(own: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(own, "--dry-run") == 1
     told = capsys.readouterr().out

@@ -262,6 +262,8 @@ def test_ages_doses_and_hours() -> None:
         ("Patient ID", "case code"),
         ("CODE", "case code"),
         ("L/R", "side"),
+        ("Shoulder", "side"),
+        ("Affected shoulder", "side"),
         ("PROM ER (°)", "passive external rotation"),
         ("Active flexion [deg]", "active flexion"),
         ("Passive ER, other side", "passive external rotation, other side"),

@@ -67,6 +67,8 @@ def _proposed(heading: str) -> Proposal:
         return Proposal(None, m.PERSONAL, personal=True)
     if free & set(every):
         return Proposal(None, "free text may name somebody: left out")
+    if not key and frozenset(every) in _known_bare():
+        return Proposal(m.meanings()[_known_bare()[frozenset(every)]])
     if not key:
         return Proposal(None, WHICH_PAIN if {"vas", "nrs", "nprs"} & set(every) else "")
     if key in _known():
@@ -90,9 +92,22 @@ def _key(words: Iterable[str]) -> frozenset[str]:
 @cache
 def _known() -> dict[frozenset[str], str]:
     told: dict[str, list[str]] = vocabulary()["meanings"]
-    known = {_key(words_in(one)): name for name, headings in told.items() for one in headings}
+    known = {
+        _key(words_in(one)): name
+        for name, headings in told.items()
+        for one in headings
+        if _key(words_in(one))
+    }
     scores = (name for name, one in m.meanings().items() if one.kind == m.SCORE and not one.formula)
     return {_key(words_in(name)): name for name in scores} | known
+
+
+@cache
+def _known_bare() -> dict[frozenset[str], str]:
+    """Headings made of nothing but words that tell nothing beside others, such as "shoulder"."""
+    told: dict[str, list[str]] = vocabulary()["meanings"]
+    bare = ((frozenset(words_in(one)), name) for name, headings in told.items() for one in headings)
+    return {words: name for words, name in bare if not _key(words)}
 
 
 @cache

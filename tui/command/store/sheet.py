@@ -104,9 +104,10 @@ def import_(
             return 0
         from armrise.store.exchange.sheets.plan import planned
         from armrise.store.exchange.sheets.report import column_lines
+        from armrise.tui.shell.opening import author as by_whom
         from armrise.tui.shell.opening import clock_of
 
-        by = checked(author) or target.author
+        by = by_whom(target.fictional, checked(author), target.author)
         if about.faults:
             say("\n".join([*about.notes, *column_lines(about), "", *HOW_TO_MAP]))
         with progress_bar("Rows read") as tell:
