@@ -122,6 +122,7 @@ async def test_a_key_paints_the_rows_it_changed_and_the_case_under_the_cursor_co
     async with app.run_test(size=(100, 30)) as pilot:
         await settled(pilot)
         shown_list = app.screen.query_one(CaseList)
+        app.screen._compositor.render_strips()  # what is in sight before the key
         painted: list[int] = []
         before = CaseList.refresh
 
