@@ -103,7 +103,7 @@ def row_maker(kind: str) -> Callable[[Any, int], Row]:
 @cache
 def draft_row_maker(kind: str) -> Callable[[Any, int, int, int, int, str, str], Row]:
     """The same for a draft, given it, the id of its case, its own, and what recording states: the instant in
-    microseconds UTC, its offset in minutes, the clinic date in ISO, and the author where the draft names none.
+    microseconds UTC, its offset in minutes, the clinic date in ISO, the author where the draft names none.
     """
     return _compile(KINDS[kind], "o, case_id, number, at, offset, day, author", HEAD, _OF_A_DRAFT)
 

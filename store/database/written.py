@@ -119,22 +119,24 @@ def _line_of(name: str) -> Callable[[Sequence[Any]], str]:
 
 
 def line_maker(table: Table) -> Callable[[Sequence[Any]], str]:
-    """The function that makes the line of a row of the table, given in the order of its columns."""
+    """The function that makes the line of a row of the table, given in the order of its columns.
+
+    Written out from the columns and compiled, as in :mod:`armrise.store.database.rows` and for its reason.
+    """
     named = sorted((column.name, place) for place, column in enumerate(table.columns))
-    picked = [(f"{_text(column)}:", place, table.defaults.get(column)) for column, place in named]
-    begins = f"[{_text(table.name)},{{"
-
-    def line(row: Sequence[Any]) -> str:
-        # whole numbers and texts are nearly all there is, and asking an encoder for each row costs three times it
-        said = [
-            name
-            + (repr(value) if value.__class__ is int else _text(value) if value.__class__ is str else _other(value))
-            for name, place, default in picked
-            if (value := row[place]) != default
-        ]
-        return f"{begins}{','.join(said)}}}]"
-
-    return line
+    scope: dict[str, Any] = {"text": _text, "other": _other}
+    said: list[str] = []
+    for name, place in named:
+        scope[f"default{place}"] = table.defaults.get(name)
+        of_kind, plain = ("str", "{text(v)}") if table.columns[place].kind == "text" else ("int", "{v}")
+        before = f",{_text(name)}:"
+        value = f"f'{before}{plain}' if v.__class__ is {of_kind} else "
+        value += f"'{before}null' if v is None else f'{before}{{other(v)}}'"
+        said.append(f"    if (v := row[{place}]) != default{place}: said += {value}")
+    begins, ends = f"[{_text(table.name)},{{", "}]"
+    lines = ["def line(row):", "    said = ''", *said, f"    return {begins!r} + said[1:] + {ends!r}"]
+    exec("\n".join(lines), scope)
+    return scope["line"]
 
 
 _text = json.encoder.encode_basestring_ascii

@@ -13,6 +13,7 @@ from armrise.store.caseload.refusal import Refused
 from armrise.store.caseload.write import Ledger
 from armrise.store.database.bulk import insert_cases, insert_drafts
 from armrise.store.database.place import remember
+from armrise.store.database.reading import no_collecting
 from armrise.store.entries.words import CaseHead
 from armrise.store.record.kinds.head import Entry
 
@@ -45,7 +46,7 @@ class ManyCases(Ledger):
         :class:`~armrise.store.caseload.refusal.Refused`: for a clock behind the newest entry unless it is
         ``confirmed``, and where anything was written since; then nothing is.
         """
-        with self._action() as connection:
+        with no_collecting(), self._action() as connection:
             sql = "SELECT (SELECT max(id) FROM cases), (SELECT max(id) FROM entry)"
             if tuple(number or 0 for number in connection.execute(sql).fetchone()) != seen:
                 raise Refused(f"{CHANGED_SINCE}. Nothing was written")

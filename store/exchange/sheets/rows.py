@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import partial
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any
 
 from armrise.store.entries.check import WHOLE_MEASURES, WHOLE_SCORES
 from armrise.store.entries.ranges import measure_range, score_range
@@ -18,9 +18,10 @@ from armrise.store.exchange.sheets import meanings as m
 from armrise.store.exchange.sheets import texts
 from armrise.store.exchange.sheets.cells import Reading, Scale, Told, Unread, level, number, said
 from armrise.store.exchange.sheets.dates import Days, Order, settled
-from armrise.store.exchange.sheets.layout import Layout, least_cells, no_row, slipped
+from armrise.store.exchange.sheets.layout import Layout, begins_a_row, least_cells, no_row, slipped
 from armrise.store.exchange.sheets.mapping import Column
 from armrise.store.exchange.sheets.meanings import Meaning
+from armrise.store.exchange.sheets.repeats import Prepared, Repeats
 from armrise.store.exchange.sheets.row import LEFT, Changed, Given, Part, Row, Said, checked
 from armrise.store.exchange.sheets.said import entries_said
 from armrise.store.exchange.sheets.table import Cell, Table, text_of
@@ -125,17 +126,6 @@ def _no_fraction(cell: Cell, scale: Scale) -> Reading:
     return read
 
 
-class Prepared(NamedTuple):
-    """A column about to be read: what was read of each cell is kept, since cells say the same again."""
-
-    column: Column
-    meaning: Meaning
-    read: Callable[[Cell], Reading]
-    kept: dict[Cell, Reading]
-    parts: dict[Any, Part]
-    label: str
-
-
 def read_rows(
     sheet: Sheet, given: Given, tell: Callable[[int, int], None] = lambda done, of: None
 ) -> Iterator[Row]:
@@ -145,20 +135,27 @@ def read_rows(
     fixed = _fixed(sheet, given)
     strict = sheet.table.strict_width
     least = least_cells(sheet.table, layout) if strict else 0
+    repeats = Repeats.among(prepared, given.today) if not fixed else None
+    plain: set[Cell] = set()
     for index in range(layout.first, len(rows)):
         cells = rows[index]
         row = Row(sheet.table.name, sheet.table.number(index))
         if (index - layout.first) % 2000 == 0:
             tell(index - layout.first, len(rows) - layout.first)
-        if why := no_row(cells, layout):
-            row.status, row.why = LEFT, why
-            if why != "empty":
-                yield row
-            continue
+        if (first := cells[0] if cells else "") not in plain:
+            if why := no_row(cells, layout):
+                row.status, row.why = LEFT, why
+                if why != "empty":
+                    yield row
+                continue
+            if begins_a_row(first, layout):
+                plain.add(first)
         if strict and (why := slipped(cells, layout, least)):
             row.refuse("", "", why)
-        else:
+        elif repeats is None or not repeats.fill(row, cells):
             _read_row(row, cells, prepared, fixed, given)
+            if repeats is not None:
+                repeats.keep(row, cells)
         yield row
 
 
