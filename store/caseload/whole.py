@@ -12,8 +12,9 @@ from datetime import date, datetime
 from typing import Any
 
 from armrise.store.caseload.read import unknown_case
+from armrise.store.caseload.recorded import known_up_to
 from armrise.store.database.driver import Connection
-from armrise.store.database.instants import FOREVER, micros
+from armrise.store.database.instants import FOREVER
 from armrise.store.database.place import Store
 from armrise.store.database.reading import (
     WINDOWED,
@@ -54,7 +55,7 @@ def whole(
     not known :class:`~armrise.store.caseload.read.UnknownCase`.
     """
     with store.reading() as connection, no_collecting():
-        cases = stored(connection, codes, FOREVER if known_at is None else micros(known_at))
+        cases = stored(connection, codes, known_up_to(store, known_at))
         for code in sorted(set(codes or ()) - {case.head.code for case in cases}):
             raise unknown_case(code, connection)
     ids = sorted(entry.id for case in cases for entry in case.entries)

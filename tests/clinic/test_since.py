@@ -166,6 +166,15 @@ def check_walks(view: View) -> None:
     assert (again.since if again else None) == by_days_screen(view)
 
 
+def check_truth(view: View) -> None:
+    """What asks for the truth alone finds what the condition finds, in a history of its own."""
+    alone = View.of(view.record, view.rules, view.today)
+    for code, rule in REASONS.items():
+        for back in range(0, 60, 2) if rule.is_true else ():
+            day = view.today - back * DAY
+            assert rule.true_on(alone.at(day)) == (rule.condition(view.at(day)) is not None), (code, day)
+
+
 def check_stretches(view: View, code: str) -> None:
     """Whatever day is looked at: back to the last turn, and on to the next one, all is the same."""
     turning = REASONS[code].turns
@@ -190,7 +199,9 @@ def check_stretches(view: View, code: str) -> None:
 @some
 @given(told())
 def test_from_turn_to_turn_finds_what_day_by_day_finds(record: CaseRecord) -> None:
-    check_walks(View.of(record, rules(), TODAY))
+    view = View.of(record, rules(), TODAY)
+    check_walks(view)
+    check_truth(view)
 
 
 @some

@@ -232,3 +232,17 @@ async def test_a_finding_is_one_key(door: Door) -> None:
         await haste(pilot, keys("y", "<pagedown>", "1", "<f2>"))
     findings = of_kind(fake.written, Finding)
     assert [(f.name, f.answer) for f in findings] == [("flare plan given", "yes")]
+
+
+async def test_a_next_visit_on_a_closed_day_is_proposed_for_the_next_open_one_and_said(door: Door) -> None:
+    """The review stays due where it is counted to: five days on, a Saturday."""
+    before = newest(door)
+    app = review(door, "BY-018")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await haste(pilot, [*REVIEW[:-3], "5", "enter"])
+        assert "Enter: Mon 9 Mar; Sat 7 Mar is closed" in painted(pilot)
+        await haste(pilot, ["enter", "f2"])
+    stored = new_entries(door, "BY-018", before)
+    assert [slot.booked_for for slot in of_kind(stored, Appointment)] == [TODAY + timedelta(days=7)]
+    assert [visit.interval for visit in of_kind(stored, Visit)] == [5]

@@ -13,7 +13,7 @@ from armrise.tui.command.printing import note, say, tell
 from armrise.tui.command.reading import CLINIC_DATE, FILE, STANDARD_STREAM, AsOf, seen, sources
 from armrise.tui.command.typed.progress import progress_bar
 from armrise.tui.command.typed.quiet import quiet
-from armrise.tui.command.writing import FORCE_HELP, XLSX_HELP, refuse_several, write_workbook
+from armrise.tui.command.typed.writing import FORCE_HELP, XLSX_HELP, refuse_several, write_workbook
 from armrise.tui.shell.intake import Source
 
 if TYPE_CHECKING:

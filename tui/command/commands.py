@@ -34,9 +34,10 @@ SCREENS = (None, "demo", "serve")
 PLACES = {
     "audit": "audit:audit",
     "backup": "store.backup:backup",
-    "calendar": "calendar:calendar",
+    "calendar": "store.calendar:calendar",
     "case": "listing:case",
     "completion": "typed.completion:completion",
+    "closing-days": "store.closing:closing_days",
     "copy-store": "store.server:copy_store",
     "decrypt": "store.encryption:decrypt",
     "demo": "commands:demo",

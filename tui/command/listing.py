@@ -15,7 +15,7 @@ from armrise.tui.command.reading import FILE, AsOf, Seen, seen, sources
 from armrise.tui.command.typed.codes import CODE, meant
 from armrise.tui.command.typed.filters import Wanted, chosen, filters, left_out
 from armrise.tui.command.typed.quiet import quiet
-from armrise.tui.command.writing import (
+from armrise.tui.command.typed.writing import (
     CSV_HELP,
     FORCE_HELP,
     XLSX_HELP,

@@ -39,7 +39,7 @@ def column_rows(about: Understood, width: int) -> Iterator[tuple[str, str]]:
             told = why if column.personal else f"{why}; holds {samples_of(sheet, column)}"
             if len(about.sheets) > 1 and column is sheet.columns[0]:
                 first = f"Sheet {sheet.table.name}\n{first}"
-            yield f"{number}:{column.index}", f"{first}\n      {fit(told, max(20, width - 10)).rstrip()}"
+            yield f"{number}:{column.index}", f"{first}\n      {fit(told, max(20, width - 14)).rstrip()}"
 
 
 def samples_of(sheet: Sheet, column: Column) -> str:

@@ -125,7 +125,7 @@ def _key() -> str:
 def _digest(*parts: bytes) -> str:
     made = sha256()
     for part in parts:
-        made.update(b"%d\0%b" % (len(part), part))
+        made.update(len(part).to_bytes(8, "big") + part)
     return made.hexdigest()[:DIGITS]
 
 

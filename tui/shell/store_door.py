@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from armrise.store.exchange.backup.make import Made
     from armrise.store.kept.said import Said
     from armrise.store.record.case import CaseRecord
+    from armrise.store.record.closing import Closing
     from armrise.store.record.kinds.head import Entry
     from armrise.store.rules.pathway import Rules
     from armrise.store.verify.result import Verified
@@ -67,6 +68,8 @@ class StoreDoor(Door):
         """The list as it was last judged."""
         self.keeping: Keeping | None = None
         """The kept list of the store; None where none is used."""
+        self.closing: Closing | None = None
+        """When the clinic is closed, once a screen has asked."""
         self.tell: Callable[[int, int], None] = lambda judged, of: None
         """Told how many cases of the list are judged, and of how many, while somebody waits for it."""
         self._sound = True

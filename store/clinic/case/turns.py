@@ -40,18 +40,30 @@ class Turns:
 
     def newest(self, view: View) -> date:
         """The last turn up to the view's date; the beginning of time without one."""
+        dates = self._dates(view)
+        at = bisect_right(dates, view.today)
         passed = (day for day in self.days(view) if day <= view.today)
-        return max((*(_last(view, name) for name in self.fields), *passed), default=date.min)
+        return max(passed, default=date.min) if not at else max((dates[at - 1], *passed))
 
     def following(self, view: View) -> date:
         """The first day after the view's date that can be a turn; the end of time without one."""
-        ahead = [_next(view, name) for name in self.fields]
+        dates = self._dates(view)
+        at = bisect_right(dates, view.today)
+        ahead = dates[at : at + 1]
         for day in self.days(view):
             if day == view.today:
                 return day + DAY
             if day > view.today:
                 ahead.append(day)
         return min(ahead, default=date.max)
+
+    def _dates(self, view: View) -> list[date]:
+        """The dates of all entries of its fields, in order."""
+        history = view.history
+        every = (history.ordered(name)[1] for name in self.fields)
+        return history.once(
+            ("dates of", self.fields), lambda: sorted({day for dates in every for day in dates})
+        )
 
 
 def turns(*reads: str, days: Callable[[View], Iterable[date]] = _no_days) -> Turns:
@@ -103,15 +115,3 @@ def true_since(view: View, turning: Turns | None, first: date, true: Callable[[V
             return start
         day = start - DAY
     return day
-
-
-def _last(view: View, name: str) -> date:
-    dates = view.history.ordered(name)[1]
-    at = bisect_right(dates, view.today)
-    return dates[at - 1] if at else date.min
-
-
-def _next(view: View, name: str) -> date:
-    dates = view.history.ordered(name)[1]
-    at = bisect_right(dates, view.today)
-    return dates[at] if at < len(dates) else date.max

@@ -6,13 +6,13 @@
 
 from __future__ import annotations
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from functools import cached_property
 from itertools import pairwise, zip_longest
-from operator import attrgetter
+from operator import attrgetter, lt
 from typing import Any, TypeVar
 
 from armrise.store.clinic.case.classes import WITH_CLASSES, read_in
@@ -32,7 +32,6 @@ OF_THE_EPISODE = (
     *("visits", "sessions", "mornings", "summaries", "events", "contacts", "attendances", "steps", "holds"),
 )
 """Entries that, marked as history, belong to an earlier episode and say nothing of this one."""
-
 
 _AS_RECORDED = attrgetter("on", "recorded_at", "id")
 
@@ -107,11 +106,14 @@ class History:
     def _in_order(self, name: str) -> tuple[list[Any], list[date]]:
         found = self._ordered.get(name)
         if found is None:
-            # Of one day the order of recording, which the ids of a file taken later do not follow.
-            entries = sorted(getattr(self.record, name), key=_AS_RECORDED)
-            if name in OF_THE_EPISODE:
-                entries = [e for e in entries if not (e.history and e.on < self.began)]
-            found = self._ordered[name] = (entries, [e.on for e in entries])
+            entries, own = list[Any](getattr(self.record, name)), name in OF_THE_EPISODE
+            entries = [e for e in entries if not (e.history and e.on < self.began)] if own else entries
+            dates = [e.on for e in entries]
+            if not all(map(lt, dates, dates[1:])):
+                # Of one day the order of recording, which the ids of a file taken later do not follow.
+                entries.sort(key=_AS_RECORDED)
+                dates = [e.on for e in entries]
+            found = self._ordered[name] = (entries, dates)
         return found
 
     @cached_property
@@ -198,7 +200,7 @@ class View:
     history: History
     today: date
     kept: dict[Hashable, Any] = field(default_factory=dict[Hashable, Any], init=False, repr=False)
-    """What was worked out of it: see :func:`armrise.store.clinic.case.once.once_a_view`."""
+    """Its entries by field, and what was worked out: :func:`armrise.store.clinic.case.once.once_a_view`."""
 
     @classmethod
     def of(cls, record: CaseRecord, rules: Rules, today: date) -> View:
@@ -232,22 +234,17 @@ class View:
         """The rule version in force."""
         return self.history.rules
 
-    @cached_property
-    def _happened(self) -> dict[str, list[Any]]:
-        return {}
-
     def upto(self, name: str) -> list[Any]:
         """Entries of one field of the record that had happened by today, oldest first."""
-        found = self._happened.get(name)
-        if found is None:
+        if name not in self.kept:
             entries, dates = self.history.ordered(name)
-            found = self._happened[name] = entries[: bisect_right(dates, self.today)]
-        return found
+            self.kept[name] = entries[: bisect_right(dates, self.today)]
+        return self.kept[name]
 
     def since(self, name: str, first: date | None) -> list[Any]:
         """The same, from ``first`` (inclusive) on."""
         found = self.upto(name)
-        return found if first is None else [e for e in found if e.on >= first]
+        return found if first is None else found[bisect_left(self.history.ordered(name)[1], first) :]
 
     def yes_or_no(self, name: str, first: date | None = None) -> Finding | None:
         """The newest finding ``name`` from ``first`` on that says yes or no; "not asked" says neither."""
@@ -305,9 +302,8 @@ class View:
     @cached_property
     def _pathway_changes(self) -> list[tuple[date, Pathway | None]]:
         """Days on which the episode went over to another pathway, oldest first."""
-        start = self.episode_start
+        start, changes = self.episode_start, list[tuple[date, Pathway | None]]()
         spans = [s for s in self.history.spans if s.start <= self.today]
-        changes: list[tuple[date, Pathway | None]] = []
         for before, after in pairwise(spans):
             was, now = self.history.pathway_of(before.stage), self.history.pathway_of(after.stage)
             if was is not now and (start is None or after.start >= start):
@@ -370,7 +366,7 @@ class View:
     @property
     def waiting(self) -> bool:
         """True while the first visit has not happened."""
-        return not self.upto("visits") and self.span is None
+        return self.span is None and not self.upto("visits")
 
     # --- healing ----------------------------------------------------------------------------------------
 
@@ -394,14 +390,10 @@ class View:
         found = [(value, o) for o in self.orders_on(day) if (value := getattr(o, field)) is not None]
         return newest(found)
 
-    # --- how much was read ------------------------------------------------------------------------------
-
     def sure(self, day: date) -> None:
         """Nothing if every session that bears on ``day`` was read; else :class:`NeedsFullHistory`."""
         if self.record.known_from is not None and not self.history.trusts(day):
             raise NeedsFullHistory
-
-    # --- days -------------------------------------------------------------------------------------------
 
     def days_since(self, day: date | None) -> int | None:
         """Calendar days from ``day`` to today."""

@@ -5,6 +5,7 @@ Neither is believed over the other: the item is asked again, and the answer says
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -14,7 +15,7 @@ from armrise.store.clinic.case.naming import known
 from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.view import View, newest
 from armrise.store.clinic.findings.clock import day_zero
-from armrise.store.clinic.findings.looks import looks
+from armrise.store.clinic.findings.looks import Look, looks
 from armrise.store.clinic.pain.visits import shown_at_visits
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.safety import RETIRED_SCREEN_ITEMS, Screen, parts_of
@@ -94,12 +95,16 @@ def _shown(view: View, rule: Contradiction) -> Iterator[tuple[date, tuple[Entry,
     seen = [looks(view, view.pathway, (condition,)) for condition in rule.when]
     asked = {screen.on for screen in _said(view, rule.item)[:1]}
     for day in sorted(asked | {look.on for matter in seen for look in matter if look.bad}):
-        so_far = [newest([look for look in matter if look.on <= day]) for matter in seen]
+        so_far = [newest(matter[: bisect_right(matter, day, key=_day)]) for matter in seen]
         bad = [look for look in so_far if look and look.bad]
         enough = len(bad) == len(seen) if rule.together else bool(bad)
         fresh = bad if day in asked else [look for look in bad if look.on == day]
         if enough and fresh and _in_time(view, rule, max(look.on for look in bad)):
             yield day, tuple(entry for look in (bad if rule.together else fresh) for entry in look.entries)
+
+
+def _day(look: Look) -> date:
+    return look.on
 
 
 def _in_time(view: View, rule: Contradiction, day: date) -> bool:

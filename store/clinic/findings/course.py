@@ -65,22 +65,26 @@ class Course:
         self._walk()
 
     def _walk(self) -> None:
-        every = looks(self.view, self.pathway, self.matter)
-        found, replies = [look for look in every if self._is_of_now(look)], self._replies()
-        for day in sorted({*(look.on for look in found), *(reply.on for reply in replies)}):
-            for look in found:
-                if look.on == day:
-                    self._see(look)
-            for reply in replies:
-                if reply.on == day:
-                    self._answer(reply)
+        every, first = looks(self.view, self.pathway, self.matter), self._first_of_now()
+        found, replies = [look for look in every if look.on >= first], self._replies()
+        seen: dict[date, list[Look]] = {}
+        for look in found:
+            seen.setdefault(look.on, []).append(look)
+        answers: dict[date, list[Entry]] = {}
+        for reply in replies:
+            answers.setdefault(reply.on, []).append(reply)
+        for day in sorted({*seen, *answers}):
+            for look in seen.get(day, ()):
+                self._see(look)
+            for reply in answers.get(day, ()):
+                self._answer(reply)
 
-    def _is_of_now(self, look: Look) -> bool:
-        """Not from before the newest surgery; without a clock not from an earlier episode."""
+    def _first_of_now(self) -> date:
+        """The first day that counts: of the newest surgery; without a clock, of this episode."""
         begins = [onset.on for onset in self.view.upto("onsets") if onset.what == "surgery"][-1:]
         if not self.trigger.clock and self.view.episode_start:
             begins.append(self.view.episode_start)
-        return look.on >= max(begins, default=date.min)
+        return max(begins, default=date.min)
 
     # --- what was seen ------------------------------------------------------------------------------------
 

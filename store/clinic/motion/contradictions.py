@@ -34,8 +34,13 @@ def contradictions(view: View) -> dict[int, str]:
 @once_a_view
 def standing_contradictions(view: View) -> dict[int, Contradiction]:
     """As :func:`contradictions`, each with the measurement it contradicts."""
-    known = view.history.once("contradictions", lambda: _whenever(View(view.history, date.max)))
+    known = ever_contradicted(view)
     return {key: found for key, found in known.items() if found.measure.on <= view.today}
+
+
+def ever_contradicted(view: View) -> dict[int, Contradiction]:
+    """The same of the whole history: what contradicts a value is of its own day, no later one adds to it."""
+    return view.history.once("contradictions", lambda: _whenever(View(view.history, date.max)))
 
 
 def _whenever(view: View) -> dict[int, Contradiction]:

@@ -16,28 +16,10 @@ from armrise.store.clinic.case.naming import SURGEON_TOLD
 from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.turns import turns
 from armrise.store.clinic.case.view import DAY, View
-from armrise.store.clinic.motion.contradictions import contradictions
+from armrise.store.clinic.motion.losses import Loss, counted, lost_by, older_series, series
 from armrise.store.clinic.motion.motion import PLANES, ROTATION, degrees, other_side, values
 from armrise.store.record.kinds.measured import Measure
 from armrise.store.rules.figure import Figure
-
-
-@dataclass(frozen=True, slots=True)
-class Loss:
-    """Loss of one plane at one measurement, in degrees, against the two bests."""
-
-    plane: str
-    at: Measure
-    same: int | None
-    anyone: int | None
-    watch: bool
-    act: bool
-    large: bool
-
-    @property
-    def most(self) -> int:
-        """The larger of the two losses."""
-        return max(self.same or 0, self.anyone or 0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,119 +33,6 @@ class Drift:
     evidence: tuple[int, ...]
     """The values that make it true, those of planes that are not printed too."""
     rule: str
-
-
-def best_counts_from(view: View, *, early: bool = False) -> date | None:
-    """First date whose values count as best: first visit, surgery or injury, fracture date plus healing.
-
-    ``early``: the days of healing count too.
-    """
-    starts, onset, pathway = [view.first_visit, view.pathway_start], view.onset(), view.pathway
-    if onset and pathway:
-        extra = pathway.best_from_day.whole if pathway.best_from_day and not early else 0
-        starts.append(onset.on + timedelta(days=extra))
-    return max([day for day in starts if day], default=None)
-
-
-def is_like(one: Measure, two: Measure) -> bool:
-    """Like method and position; one left unstated is taken as like, so that no loss hides behind a blank."""
-    method = one.method is None or two.method is None or one.method == two.method
-    position = one.position is None or two.position is None or one.position == two.position
-    return method and position
-
-
-def counted(view: View, plane: str, *, early: bool = False) -> list[Measure]:
-    """Uncontradicted values of one plane that count for drift, whatever the device, oldest first."""
-    start = best_counts_from(view, early=early)
-    doubtful = contradictions(view)
-    return [m for m in values(view, plane) if (start is None or m.on >= start) and m.id not in doubtful]
-
-
-def series(view: View, plane: str, *, early: bool = False) -> list[Measure]:
-    """The values comparable with the newest: like method and position."""
-    found = counted(view, plane, early=early)
-    return [m for m in found if is_like(m, found[-1])]
-
-
-def older_series(view: View, plane: str, *, early: bool = False) -> list[list[Measure]]:
-    """Series by another device or position that ended before the newest value and still count.
-
-    Measuring once in another way does not show that the range has come back: an older series goes on speaking
-    until a value by any device is within the watch allowance of its best.
-    """
-    found = counted(view, plane, early=early)
-    rest = [m for m in found if not is_like(m, found[-1])]
-    older: list[list[Measure]] = []
-    while rest:
-        one = [m for m in rest if is_like(m, rest[-1])]
-        rest = [m for m in rest if m not in one]
-        best = max(degrees(m) for m in one)
-        if best - degrees(found[-1]) >= view.rules["drift.same_watch"]:
-            older.append(one)
-    return older
-
-
-def loss_at(view: View, plane: str, found: list[Measure], at: int) -> Loss:
-    """The loss at ``found[at]`` against the bests up to it."""
-    now, before = found[at], found[: at + 1]
-    own = [degrees(m) for m in before if now.rater is not None and m.rater == now.rater]
-    return _loss(view, plane, now, max(own, default=None), max(degrees(m) for m in before))
-
-
-def _losses(view: View, plane: str, found: list[Measure]) -> list[Loss]:
-    """The loss at each of them, kept with the longest series looked at: an earlier day has less of it."""
-    key = ("losses", plane, found[0].id)
-    known: tuple[list[Measure], list[Loss]] = view.history.memo.get(key, ([], []))
-    if known[0][: len(found)] != found:
-        known = view.history.memo[key] = (found, _carried(view, plane, found))
-    return known[1][: len(found)]
-
-
-def _carried(view: View, plane: str, found: list[Measure]) -> list[Loss]:
-    """The same, the bests carried along."""
-    own: dict[str, int] = {}
-    most, losses = 0, list[Loss]()
-    for at in found:
-        value = degrees(at)
-        most = max(most, value) if losses else value
-        if at.rater is not None:
-            own[at.rater] = max(own.get(at.rater, value), value)
-        losses.append(_loss(view, plane, at, own[at.rater] if at.rater is not None else None, most))
-    return losses
-
-
-def _loss(view: View, plane: str, now: Measure, own: int | None, most: int) -> Loss:
-    """The loss at ``now`` against the best of its rater (None: not known who it was) and of anyone."""
-    rules = view.rules
-    anyone = most - degrees(now)
-    same = None if own is None else own - degrees(now)
-
-    def beyond(same_figure: str, other_figure: str, times: int = 1) -> bool:
-        by_same = same is not None and same >= times * rules[same_figure]
-        return by_same or anyone >= times * rules[other_figure]
-
-    return Loss(
-        plane,
-        now,
-        same,
-        anyone,
-        watch=beyond("drift.same_watch", "drift.other_watch"),
-        act=beyond("drift.same_act", "drift.other_act"),
-        large=beyond("drift.same_act", "drift.other_act", rules["drift.large_multiple"]),
-    )
-
-
-def _confirmed(view: View, found: list[Measure], losses: list[Loss]) -> Loss | None:
-    """The first act-level loss that the newest value, a week or more later, has not recovered from."""
-    last, rules = found[-1], view.rules
-    for at, loss in enumerate(losses[:-1]):
-        apart = (last.on - loss.at.on).days
-        if not loss.act or apart < rules["drift.confirm_days"]:
-            continue
-        ceiling = degrees(loss.at) + rules["drift.confirm_within"]
-        if all(degrees(m) <= ceiling for m in found[at + 1 :]):
-            return loss
-    return None
 
 
 def _limited(measure: Measure) -> bool:
@@ -268,22 +137,22 @@ def _half_is_read(view: View) -> bool:
 def _two_planes(view: View, planes: dict[str, list[Measure]]) -> Drift | None:
     by_day: dict[date, list[Loss]] = {}
     for plane, found in planes.items():
-        loss = _losses(view, plane, found)[-1]
+        loss = lost_by(view, plane, found).loss
         if loss.act and not _limited(loss.at):
             by_day.setdefault(loss.at.on, []).append(loss)
     for losses in by_day.values():
         if len(losses) >= 2:
-            lost = " and ".join(f"{_label(view, loss.plane)} {_path(planes[loss.plane])}" for loss in losses)
+            paths = [(_label(view, one.plane), _path(view, one.plane, planes[one.plane])) for one in losses]
+            lost = " and ".join(f"{label} {path}" for label, path in paths)
             ids = tuple(loss.at.id for loss in losses)
             return Drift("STF", 3, losses[0].plane, lost + _hint(view), ids, "two planes on one day")
     return None
 
 
 def _one_plane(view: View, plane: str, found: list[Measure]) -> Drift | None:
-    losses = _losses(view, plane, found)
-    last = losses[-1]
-    first = _confirmed(view, found, losses)
-    if first:
+    lost = lost_by(view, plane, found)
+    last, first = lost.loss, lost.first
+    if first and (last.at.on - first.at.on).days >= view.rules["drift.confirm_days"]:
         ids, rule = (first.at.id, last.at.id), "confirmed a week apart"
     elif last.large and not _limited(last.at):
         ids, rule = (last.at.id,), "twice the allowance"
@@ -299,7 +168,7 @@ def watched(view: View, *, at_act_level: bool = False) -> list[Drift]:
         found = series(view, plane, early=True)
         if not found:
             continue
-        last = loss_at(view, plane, found, len(found) - 1)
+        last = lost_by(view, plane, found).loss
         if last.act if at_act_level else last.watch:
             words = _plane_words(view, plane, found)
             if last.at.limited_by:
@@ -313,20 +182,18 @@ def _label(view: View, plane: str) -> str:
     return view.rules.measures[plane].label
 
 
-def _path(found: list[Measure]) -> str:
+def _path(view: View, plane: str, found: list[Measure]) -> str:
     """Best to latest: the values from the largest on, at most four."""
-    top = max(range(len(found)), key=lambda i: (degrees(found[i]), i))
-    shown = found[top:]
-    if len(shown) > 4:
-        shown = [shown[0], *shown[-3:]]
+    top = lost_by(view, plane, found).top
+    shown = [found[top], *found[-3:]] if len(found) - top > 4 else found[top:]
     return " to ".join(str(degrees(m)) for m in shown)
 
 
 def _plane_words(view: View, plane: str, found: list[Measure]) -> str:
-    raters = dict.fromkeys(m.rater for m in found)
+    raters = lost_by(view, plane, found).raters
     one = len(raters) == 1 and None not in raters
     by = "same rater" if one else "raters " + " and ".join(r or "rater unknown" for r in raters)
-    words = f"{_label(view, plane)} {_path(found)} degrees, {by}"
+    words = f"{_label(view, plane)} {_path(view, plane, found)} degrees, {by}"
     other = other_side(view, plane)
     return f"{words}; other side {degrees(other)}" if other else words
 

@@ -6,11 +6,12 @@ is back or answered; what was answered speaks again once more is lost.
 
 from __future__ import annotations
 
-from bisect import bisect_right
-from collections.abc import Hashable
+from bisect import bisect_left, bisect_right
+from collections.abc import Hashable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
+from itertools import islice
 
 from armrise.store.clinic.case.naming import SURGEON_TOLD, covers, entries_about, known
 from armrise.store.clinic.case.once import once_a_view
@@ -63,6 +64,12 @@ class PowerLoss:
 
 
 @once_a_view
+def is_losing(view: View) -> bool:
+    """Whether the reason is true, asked for neither words nor entries."""
+    return view.span is not None and not view.closed and _course(view).is_live(view.today)
+
+
+@once_a_view
 def power_loss(view: View) -> PowerLoss | None:
     """The reason "losing lift or strength" on the view's date, in hand or not; None when it is not true."""
     if view.span is None or view.closed:
@@ -92,16 +99,37 @@ def _looked_ahead_to(view: View) -> Hashable:
     return Powers(view).start, pathway, _operated(view), onsets, other.id if other else None
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True)
 class _Held:
-    """A cause that is true: when it was shown, how last, by which entries, and what value was answered."""
+    """A cause that is true: how it was shown last, since when, by which entries, and what value was answered.
 
-    days: tuple[date, ...]
+    The days and the entries are added to as it is shown again: ``shown`` of the days are of this one, and
+    ``rests`` of the entries.
+    """
+
     words: str
+    days: list[date]
+    shown: int
     entries: dict[int, Entry]
+    rests: int
     answered: bool = False
     at: Decimal | None = None
     """The value answered; None where a finding was."""
+
+    @property
+    def last(self) -> date:
+        """The day it was shown last."""
+        return self.days[self.shown - 1]
+
+    @property
+    def evidence(self) -> Iterator[Entry]:
+        """The entries it rests on."""
+        return islice(self.entries.values(), self.rests)
+
+    def within(self, first: date, last: date) -> bool:
+        """Whether it was shown between these days, both included."""
+        at = bisect_left(self.days, first, 0, self.shown)
+        return at < self.shown and self.days[at] <= last
 
 
 @once_a_view
@@ -128,25 +156,29 @@ class _Course:
         self.ends: list[tuple[dict[Cause, _Held], dict[Cause, Point]]] = []
         """What was held at the end of each, and the newest value of each cause."""
         self.operated = _operated(view)
+        self.injuries = [o.on for o in view.upto("onsets") if o.what not in ("surgery", "gradual")]
+        self.injuries += [e.on for e in view.upto("events")]
         self.held: dict[Cause, _Held] = {}
         self.newest: dict[Cause, Point] = {}
         self._walk()
 
     def _walk(self) -> None:
-        looks = [f for f in self.view.since("findings", self.powers.start) if f.name == LOOK]
+        looks: dict[date, list[Finding]] = {}
+        for look in self.view.since("findings", self.powers.start):
+            if look.name == LOOK:
+                looks.setdefault(look.on, []).append(look)
         replies = {kind: self._replies(kind) for kind in _REFER}
         series = self.powers.series()
-        days = {p.on for one in series for p in one.points} | {f.on for f in looks}
-        for day in sorted(days | {r.on for found in replies.values() for r in found}):
+        days = {p.on for one in series for p in one.points}.union(looks, *replies.values())
+        for day in sorted(days):
             for one in series:
                 if point := one.on_day.get(day):
                     self._measured(one, point)
-            self._seen(day, [f for f in looks if f.on == day])
-            for reply in replies[self._kind()]:
-                if reply.on == day:
-                    self._answer(reply)
+            self._seen(day, looks.get(day, []))
+            for reply in replies[self._kind()].get(day, ()):
+                self._answer(reply)
             self.days.append(day)
-            self.ends.append(({cause: replace(held) for cause, held in self.held.items()}, {**self.newest}))
+            self.ends.append(({**self.held}, {**self.newest}))
 
     def serves(self, view: View) -> bool:
         """Whether it says what a walk of the view's own would: it knows the same entries, or more of later
@@ -176,9 +208,11 @@ class _Course:
 
     def _hold(self, cause: Cause, on: date, shown: Shown) -> None:
         before = self.held.get(cause)
-        days, entries = (before.days, before.entries) if before and not before.answered else ((), {})
-        entries = {**entries, **{e.id: e for e in shown.entries}}
-        self.held[cause] = _Held((*days, on), shown.words, entries)
+        goes_on = before is not None and not before.answered
+        days, entries = (before.days, before.entries) if before and goes_on else ([], {})
+        days.append(on)
+        entries |= {e.id: e for e in shown.entries}
+        self.held[cause] = _Held(shown.words, days, len(days), entries, len(entries))
 
     # --- the look at lifting ----------------------------------------------------------------------------
 
@@ -197,36 +231,44 @@ class _Course:
 
     # --- answers ----------------------------------------------------------------------------------------
 
-    def _replies(self, kind: str) -> list[Entry]:
-        """What answers it: surgeon told after a repair, the cuff after an injury, else an entry about it."""
+    def _replies(self, kind: str) -> dict[date, list[Entry]]:
+        """What answers it by day: surgeon told after a repair, cuff after an injury, else the matter."""
         if kind != "repair":
-            return entries_about(self.view, _ANSWERS[kind])
-        return [e for name in SURGEON_TOLD for e in self.view.upto(name) if e.surgeon_told]
+            found = entries_about(self.view, _ANSWERS[kind])
+        else:
+            found = [e for name in SURGEON_TOLD for e in self.view.upto(name) if e.surgeon_told]
+        by_day: dict[date, list[Entry]] = {}
+        for reply in found:
+            by_day.setdefault(reply.on, []).append(reply)
+        return by_day
 
     def _answer(self, reply: Entry) -> None:
         for cause, held in self._live().items():
             # What is printed beside it and was measured later, passive or of the other side, is no new loss.
-            if covers(self.view, reply, (e for e in held.entries.values() if e.on <= held.days[-1])):
-                held.answered = True
-                held.at = self.newest[cause].value if cause in self.newest else None
+            if covers(self.view, reply, (e for e in held.evidence if e.on <= held.last)):
+                at = self.newest[cause].value if cause in self.newest else None
+                self.held[cause] = replace(held, answered=True, at=at)
 
     def _kind(self) -> str:
         """After a repair, whatever pathway followed it, after an injury, or neither."""
         if self.operated:
             return "repair"
-        return "injury" if any(self._injured_before(h.days) for h in self._live().values()) else ""
+        return "injury" if any(self._injured_before(h) for h in self._live().values()) else ""
 
-    def _injured_before(self, days: tuple[date, ...]) -> bool:
-        """Whether an injury lay shortly before any of these days: measured again it is no less urgent."""
+    def _injured_before(self, held: _Held) -> bool:
+        """Whether an injury lay shortly before any day it was shown: measured again it is no less urgent."""
         within = timedelta(days=self.view.rules["function.injury_days"])
-        injuries = [o.on for o in self.view.upto("onsets") if o.what not in ("surgery", "gradual")]
-        injuries += [e.on for e in self.view.upto("events")]
-        return any(on - within <= day <= on for day in injuries for on in days)
+        return any(held.within(day, day + within) for day in self.injuries)
 
     # --- what is true at the end ------------------------------------------------------------------------
 
     def _live(self) -> dict[Cause, _Held]:
         return {cause: held for cause, held in self.held.items() if not held.answered}
+
+    def is_live(self, day: date) -> bool:
+        """Whether anything is true, and not answered, on ``day``."""
+        at = bisect_right(self.days, day)
+        return bool(at) and any(not held.answered for held in self.ends[at - 1][0].values())
 
     def loss(self, day: date) -> PowerLoss | None:
         """What is true, and not answered, on ``day``."""
@@ -238,13 +280,13 @@ class _Course:
         letters = {letter for letter, _, _ in self.held}
         both = "c" in letters and len(letters) > 1
         words = [self._words(cause, held) for cause, held in sorted(live.items())]
-        ids = sorted({entry for held in live.values() for entry in held.entries})
+        ids = sorted({entry.id for held in live.values() for entry in held.evidence})
         worst, said = 2 if kind or both else 1, "; ".join(words)
         return PowerLoss(worst, said, tuple(ids), _REFER[kind], _ANSWERS[kind])
 
     def _words(self, cause: Cause, held: _Held) -> str:
         """What showed it last, and the newest value where that is a later one."""
         newest = self.newest.get(cause)
-        if newest is None or newest.on == held.days[-1]:
+        if newest is None or newest.on == held.last:
             return held.words
         return f"{held.words}, now {plain(newest.value)}"

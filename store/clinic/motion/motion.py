@@ -46,6 +46,11 @@ def values(view: View, name: str, side: str | None = None) -> list[Measure]:
     return found[: bisect_right(dates, view.today)]
 
 
+def every_value(view: View, name: str) -> list[Measure]:
+    """Those of the affected side over the whole history, later days than the view's included."""
+    return _named(view).real.get((name, view.record.side), _NONE)[0]
+
+
 def all_named(view: View, name: str, side: str | None = None) -> list[Measure]:
     """Every entry of ``name`` on one side (None: the affected), absences and repeats included."""
     found, dates = _named(view).every.get((name, side or view.record.side), _NONE)

@@ -105,6 +105,8 @@ class Powers:
         self.start = max((day for day in starts if day), default=date.max)
         self.passive = _by_date(self._since_start(PASSIVE), max)
         """Of two values of a date the one that shows more lost lift."""
+        self._passive_dates = [point.on for point in self.passive]
+        self._best_passive = _best_so_far(self.passive)
 
     def _since_start(self, name: str) -> list[Measure]:
         return [m for m in values(self.view, name) if m.on >= self.start]
@@ -141,12 +143,14 @@ class Powers:
     def partner(self, day: date) -> Point | None:
         """The newest passive flexion measured near ``day``; None when there is none."""
         near = timedelta(days=self.rules["function.passive_days"])
-        return next((p for p in reversed(self.passive) if abs(p.on - day) <= near), None)
+        at = bisect_right(self._passive_dates, day + near)
+        return self.passive[at - 1] if at and self._passive_dates[at - 1] >= day - near else None
 
     def passive_soon_after(self, day: date) -> bool:
         """Whether passive flexion was measured after ``day``, near enough for a value of up to that day."""
         near = timedelta(days=self.rules["function.passive_days"])
-        return any(day < point.on <= day + near for point in self.passive)
+        dates = self._passive_dates
+        return bisect_right(dates, day) < bisect_right(dates, day + near)
 
     # --- the causes -------------------------------------------------------------------------------------
 
@@ -172,7 +176,7 @@ class Powers:
         return Shown(best, entries, f"{words}, {_passive_words(partner)}")
 
     def _passive_kept(self, point: Point, partner: Point) -> bool:
-        own = max(p.value for p in self.passive if p.on <= partner.on)
+        own = self._best_passive[bisect_right(self._passive_dates, partner.on) - 1].value
         kept = own - partner.value < self.rules["function.passive_kept"]
         return kept or partner.value - point.value >= self.rules["function.gap_large"]
 

@@ -5,15 +5,8 @@ from __future__ import annotations
 from armrise.store.clinic.case.evidence import together
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.motion.contradictions import contradictions
-from armrise.store.clinic.motion.drift import (
-    Drift,
-    counted,
-    drift,
-    is_like,
-    loss_at,
-    lost_since_early,
-    watched,
-)
+from armrise.store.clinic.motion.drift import Drift, drift, lost_since_early, watched
+from armrise.store.clinic.motion.losses import counted, is_like, loss_at
 from armrise.store.clinic.motion.motion import PLANES, degrees, values
 
 

@@ -48,6 +48,11 @@ def creeps(view: View) -> list[Creep]:
     return found
 
 
+def has_crept(view: View) -> bool:
+    """Whether anything has, asked for no entries."""
+    return creep(view) is not None or later_creep(view) is not None
+
+
 def _worst(view: View, now: Dated | None, firsts: list[Dated | None]) -> Crept | None:
     """The larger rise of the present value over the stage's and the episode's first, when large enough."""
     if now is None:

@@ -12,9 +12,11 @@ from datetime import date
 from typing import NamedTuple
 
 from armrise.store.clinic.case.once import once_a_view
-from armrise.store.clinic.case.staleness import stale
+from armrise.store.clinic.case.staleness import fresh_days, stale
+from armrise.store.clinic.case.turns import turns
 from armrise.store.clinic.case.view import DAY, View
-from armrise.store.clinic.pain.creep import creeps
+from armrise.store.clinic.pain.creep import creeps, has_crept
+from armrise.store.clinic.pain.eased import eased
 from armrise.store.clinic.pain.response import Response
 from armrise.store.clinic.pain.sustained import (
     Sustained,
@@ -24,9 +26,34 @@ from armrise.store.clinic.pain.sustained import (
     newest_few,
     rise_on,
     sustained,
+    told_within,
 )
 from armrise.store.clinic.pain.told_flare import flare_as_told
 from armrise.store.record.fields import Absence
+
+WAKING = "night_waking"
+
+
+def _days_of_flares(view: View) -> Iterator[date]:
+    """Any day while what was told at home bears on it; then those on which waking grows old or a load cut
+    has had its time."""
+    rules = view.rules
+    baseline = rules["baseline.window_days"] + rules["baseline.stands_days"]
+    longest = max(baseline, rules["baseline.usual_days"], rules["usual.window_days"])
+    if told_within(view, rules["flare.horizon_days"] + longest + 1):
+        yield view.today
+    for measure in view.upto("measures"):
+        if measure.name == WAKING:
+            yield measure.on + (fresh_days(view, WAKING) + 1) * DAY
+    for cut in eased(view) if view.upto("summaries") else ():
+        yield cut.on + rules["summary.cut_days"] * DAY
+
+
+FLARE_TURNS = turns(
+    *("sessions", "mornings", "summaries", "measures", "contacts", "programme", "referrals", "decisions"),
+    days=_days_of_flares,
+)
+"""When :func:`flare_state` can turn."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +81,7 @@ def extra_waking(view: View) -> tuple[int, int, int, int] | None:
     told = [
         m
         for m in view.since("measures", view.segment_start)
-        if m.name == "night_waking" and not isinstance(m.value, Absence) and not m.repeated
+        if m.name == WAKING and not isinstance(m.value, Absence) and not m.repeated
     ]
     *before, now = told[-1 - view.rules["flare.waking_values"] :] or (None,)
     if not before or now is None:
@@ -97,9 +124,23 @@ def flare_state(view: View) -> FlareState | None:
     return FlareState(tuple(causes), severity, sentence, tuple(evidence))
 
 
+@once_a_view
+def is_flaring(view: View) -> bool:
+    """Whether the reason is true: any cause will do, the cheapest to find first."""
+    if view.span is None or view.closed:
+        return False
+    view.sure(horizon(view))
+    asked = (has_crept, extra_waking, flare_as_told, _goes_on)
+    return any(cause(view) for cause in asked)
+
+
+def _goes_on(view: View) -> list[Sustained]:
+    return sustained(view, horizon(view))
+
+
 def _parts(view: View) -> Iterator[_Part]:
     """The causes that are true, in their order; of (a) to (c) the first one's words speak for all."""
-    going_on, wakes = sustained(view, horizon(view)), Response.of(view).wakes
+    going_on, wakes = _goes_on(view), Response.of(view).wakes
     for number, each in enumerate(going_on):
         words = "" if number else _session_words(view, each)
         yield _Part(each.cause, 0, words, tuple(judged.session.id for judged in each.flares))

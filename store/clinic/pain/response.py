@@ -10,8 +10,10 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import NamedTuple
 
 from armrise.store.clinic.case.view import DAY, History, View
+from armrise.store.clinic.pain.calm import Calm, lower_median
 from armrise.store.clinic.pain.classes import FLARE, GOOD, INCOMPLETE, WORST_FIRST, NextMorning, Part, breach
 from armrise.store.record.kinds.care import Visit
 from armrise.store.record.kinds.pain import Session
@@ -48,8 +50,7 @@ class Judged:
         return self.klass != INCOMPLETE
 
 
-@dataclass(frozen=True, slots=True)
-class Wake:
+class Wake(NamedTuple):
     """Pain on waking on one date, as told; ``recalled`` when told too late to qualify.
 
     What was written down at home on the day is not recalled, however late it is typed (ruling 74).
@@ -97,26 +98,31 @@ class Response:
         self._line: list[Judged] = []
         self._line_dates: list[date] = []
         """The same, oldest first, with their dates."""
+        self._flared = set[date]()
         self._blind: dict[date, Judged] = {}
         """As they are on their own date, the next morning not known yet."""
         self._terms: dict[date | None, _Terms | None] = {}
         """By the first day of the stay."""
         self._baseline: dict[date, int | None] = {}
-        self._settled: dict[date, int | None] = {}
         self._rises: dict[date, int | None] = {}
         self._calm: dict[date, bool] = {}
-        self._windows: dict[date, tuple[list[int], int]] = {}
-        self._worst: dict[str, dict[date, int]] = {DURING: {}, LATER: {}}
-        """The worst known pain of each date's sessions."""
         self._usual: dict[tuple[str, date], int | None] = {}
         self._next = 0
         """Where in ``dates`` the first session lies that is not judged yet."""
         self._flares_lie_above = all(self.rules[figure] > 0 for figure in _FLARE_POINTS)
         """Nothing within its limits is a flare."""
-        self._read()
+        worst = self._read()
+        self._pains = {part: Calm(told, self._flared, timedelta(0)) for part, told in worst.items()}
+        """The worst known pain of each date's sessions."""
+        in_time = ((day, [w.pain for w in wakes if not w.recalled]) for day, wakes in self.wakes.items())
+        self._settled = {day: min(told) for day, told in in_time if told}
+        self._mornings = Calm(self._settled, self._flared, DAY)
+        """Pain on waking as told in time; a session shows in it a day later."""
         self.dates = sorted(self.by_date)
         self._woke = sorted(self.wakes)
         """The dates with pain on waking told."""
+        self._usual_told = usual_told(history)
+        self._usual_dates = [entry.on for entry in self._usual_told]
 
     @classmethod
     def of(cls, view: View) -> Response:
@@ -126,55 +132,42 @@ class Response:
             memo["response"] = cls(view.history)
         return memo["response"]
 
-    def _read(self) -> None:
-        late = self.rules["response.recall_days"]
+    def _read(self) -> dict[str, dict[date, int]]:
+        """Sessions and wakes by their dates; the worst known pain of each date, during and later."""
+        late, worst = self.rules["response.recall_days"], {DURING: dict[date, int](), LATER: {}}
         for session in self.history.ordered("sessions")[0]:
-            self.by_date.setdefault(session.on, []).append(session)
-            for part, worst in self._worst.items():
-                pain = getattr(session, part)
-                if isinstance(pain, int):
-                    worst[session.on] = max(pain, worst.get(session.on, pain))
+            on = session.on
+            self.by_date.setdefault(on, []).append(session)
+            for pain, known in ((session.during, worst[DURING]), (session.later, worst[LATER])):
+                if isinstance(pain, int) and pain >= known.get(on, pain):
+                    known[on] = pain
             if isinstance(session.morning, int):
-                wakes = session.on + DAY
-                recalled = (session.recorded_on - wakes).days > late and not session.written
+                wakes = on + DAY
+                recalled = not session.written and (session.recorded_on - wakes).days > late
                 self.wakes.setdefault(wakes, []).append(Wake(session.morning, recalled, session.id))
         for entry in self.history.ordered("mornings")[0]:
             if isinstance(entry.pain, int):
                 recalled = entry.days_late > late and not entry.written
                 self.wakes.setdefault(entry.on, []).append(Wake(entry.pain, recalled, entry.id))
+        return worst
 
     # --- baseline ---------------------------------------------------------------------------------------
 
     def settled_value(self, day: date) -> int | None:
         """Pain on waking on ``day`` for a baseline: told in time; the lower where two were told."""
-        if day not in self._settled:
-            told = (w.pain for w in self.wakes.get(day, ()) if not w.recalled)
-            self._settled[day] = min(told, default=None)
-        return self._settled[day]
+        return self._settled.get(day)
 
     def worst_value(self, day: date) -> int | None:
         """Pain on waking on ``day`` for finding a breach: the higher, however late it was told."""
         return max((w.pain for w in self.wakes.get(day, ())), default=None)
 
-    def _window(self, day: date) -> tuple[list[int], int]:
-        """Mornings of the baseline window of ``day``, newest first, flare mornings left out; and how many
-        there were before leaving out. It rests on earlier sessions only, so it is looked at once a day."""
-        if day not in self._windows:
-            self._windows[day] = self._find_window(day)
-        return self._windows[day]
+    def _window_from(self, day: date) -> date:
+        """The first morning that counts for the baseline of ``day``."""
+        return day - timedelta(days=self.rules["baseline.window_days"] - 1)
 
-    def _find_window(self, day: date) -> tuple[list[int], int]:
-        kept: list[int] = []
-        found = 0
-        for morning in reversed(self.woke(day - timedelta(days=self.rules["baseline.window_days"] - 1), day)):
-            value = self.settled_value(morning)
-            if value is None:
-                continue
-            found += 1
-            before = self.judged_on(morning - DAY)
-            if before is None or before.klass != FLARE:
-                kept.append(value)
-        return kept, found
+    def _calm_mornings(self, day: date) -> list[int]:
+        """Mornings of the baseline window of ``day``, oldest first, flare mornings left out."""
+        return self._mornings.calm(self._window_from(day), day)
 
     def woke(self, first: date, last: date) -> list[date]:
         """The dates of these, both included, with pain on waking told, oldest first."""
@@ -182,10 +175,11 @@ class Response:
 
     def measured_baseline(self, day: date) -> int | None:
         """The median (lower middle) of the newest mornings, None when too few remain."""
-        kept, _ = self._window(day)
+        self._judge_before(day)
+        kept = self._calm_mornings(day)
         if len(kept) < self.rules["baseline.least"]:
             return None
-        return _lower_median(kept[: self.rules["baseline.take"]])
+        return lower_median(kept[-self.rules["baseline.take"] :])
 
     def baseline(self, day: date) -> int | None:
         """Morning baseline of ``day`` in points, which judges the morning of the day after; None unknown."""
@@ -196,7 +190,9 @@ class Response:
 
     def _find_baseline(self, day: date) -> int | None:
         found = self.measured_baseline(day)
-        if found is None and self._window(day)[1] >= self.rules["baseline.least"]:
+        if found is not None:
+            return found
+        if len(self._mornings.told(self._window_from(day), day)) >= self.rules["baseline.least"]:
             found = self._standing_baseline(day)
         return self.usual_morning(day) if found is None else found
 
@@ -214,15 +210,15 @@ class Response:
 
     def usual_morning(self, day: date) -> int | None:
         """Usual morning pain as told last, while it is recent enough."""
-        told = usual_told(self.history)
-        at = bisect_right(told, day, key=_on)
-        if at and (day - told[at - 1].on).days <= self.rules["baseline.usual_days"]:
-            return told[at - 1].usual_morning
+        at = bisect_right(self._usual_dates, day)
+        if at and (day - self._usual_dates[at - 1]).days <= self.rules["baseline.usual_days"]:
+            return self._usual_told[at - 1].usual_morning
         return None
 
     def mornings_found(self, day: date) -> int:
         """How many mornings could count towards the baseline of ``day``."""
-        return len(self._window(day)[0])
+        self._judge_before(day)
+        return len(self._calm_mornings(day))
 
     def rise(self, morning: date) -> int | None:
         """Pain on waking on ``morning`` above the baseline of the day before, None when either is unknown."""
@@ -239,7 +235,7 @@ class Response:
 
     def _is_settled(self, morning: date) -> bool:
         rise = self.rise(morning)
-        if rise is None or rise > self.rules["flare.settled_within"] or self.settled_value(morning) is None:
+        if rise is None or rise > self.rules["flare.settled_within"] or morning not in self._settled:
             return False
         return not self.at_ceiling(self.baseline(morning - DAY), self.worst_value(morning))
 
@@ -263,16 +259,14 @@ class Response:
         return self.usual_morning(day) if usual is None and part == LATER else usual
 
     def _find_usual(self, part: str, day: date) -> int | None:
-        rules, worst = self.rules, self._worst[part]
+        rules, pains = self.rules, self._pains[part]
         first = day - timedelta(days=rules["usual.window_days"])
         first = max(first, self._same_tissue_since(day) or first)
-        dates = self.dates[bisect_left(self.dates, first) : bisect_left(self.dates, day)]
-        told = [on for on in reversed(dates) if on in worst]
-        calm = [on for on in told if on not in self._judged or self._judged[on].klass != FLARE]
-        if len(calm) < rules["usual.least"]:
-            calm = told if len(told) >= rules["usual.all_least"] else []
-        taken = calm[: rules["usual.take"]]
-        return _lower_median([worst[on] for on in taken]) if taken else None
+        found = pains.calm(first, day - DAY)
+        if len(found) < rules["usual.least"]:
+            told = pains.told(first, day - DAY)
+            found = told if len(told) >= rules["usual.all_least"] else []
+        return lower_median(found[-rules["usual.take"] :]) if found else None
 
     def _same_tissue_since(self, day: date) -> date | None:
         """The first day that says what is usual: before an operation or injury it was another tissue."""
@@ -292,14 +286,16 @@ class Response:
         if terms is None:
             return
         self._baseline[on] = self._find_baseline(on)
-        self._judged[on] = self._worse_of(on, terms, with_morning=True)
-        self._line.append(self._judged[on])
+        judged = self._judged[on] = self._worse_of(on, terms, with_morning=True)
+        if judged.klass == FLARE:
+            self._flared.add(on)
+        self._line.append(judged)
         self._line_dates.append(on)
 
     def _worse_of(self, on: date, terms: _Terms, *, with_morning: bool) -> Judged:
         """The worse of the sessions of one date."""
         classes = [self._classify(s, terms, with_morning) for s in self.by_date[on]]
-        return min(classes, key=lambda j: (WORST_FIRST.index(j.klass), -j.over))
+        return min(classes, key=_worst_first) if classes[1:] else classes[0]
 
     def _terms_on(self, on: date) -> _Terms | None:
         """What a session of ``on`` is held against; None where no rule file has its pathway."""
@@ -348,28 +344,26 @@ class Response:
         return self._classify(session, terms, session.on < today)
 
     def _classify(self, session: Session, terms: _Terms, with_morning: bool) -> Judged:
-        on, healing = session.on, terms.healing
-        during = self._part(session, DURING, terms.during, healing)
-        later = self._part(session, LATER, terms.later, healing)
-        wakes = self.wakes.get(on + DAY, []) if with_morning else []
-        worst = max((w.pain for w in wakes), default=None)
-        told = max((w.pain for w in wakes if not w.recalled), default=None)
-        baseline = self._baseline.get(on)
+        on, wakes = session.on, self.wakes.get(session.on + DAY, ()) if with_morning else ()
+        during, later = (p if isinstance(p, int) else None for p in (session.during, session.later))
+        worst, baseline = max((w.pain for w in wakes), default=None), self._baseline.get(on)
         rise = None if worst is None or baseline is None else worst - baseline
-        morning = NextMorning(worst, rise, terms.rise, self.at_ceiling(baseline, worst))
-        missing = self._missing(during.value, later.value, told, baseline, bool(wakes))
-        held = not (during.over or later.over or morning.over or morning.ceiling) and self._flares_lie_above
-        broken = None if held else breach(self.rules, during, later, morning, healing=healing)
+        over = max(0, (during or 0) - terms.during, (later or 0) - terms.later)
+        missing = self._missing(session, during, later, baseline, bool(wakes))
+        risen, ceiling = rise is not None and rise > terms.rise, self.at_ceiling(baseline, worst)
+        broken: tuple[str, str] | None = None
+        if over or risen or ceiling or not self._flares_lie_above:
+            morning = NextMorning(worst, rise, terms.rise, ceiling)
+            parts = (self._part(on, terms, DURING, during), self._part(on, terms, LATER, later))
+            broken = breach(self.rules, *parts, morning, healing=terms.healing)
         klass, cause = broken or (INCOMPLETE if missing else GOOD, "")
-        over = max(during.over, later.over)
         return Judged(session, on, klass, baseline, worst, rise, missing, over, cause)
 
-    def _part(self, session: Session, part: str, limit: int, healing: bool) -> Part:
+    def _part(self, on: date, terms: _Terms, part: str, pain: int | None) -> Part:
         """Pain of a session with its limit and, where that is passed, what was usual."""
-        said = getattr(session, part)
-        value = said if isinstance(said, int) else None
-        usual = self.usual_or_told(part, session.on) if value is not None and value > limit else None
-        return Part.of(self.rules, part, value, limit, usual, healing=healing)
+        limit = terms.during if part == DURING else terms.later
+        usual = self.usual_or_told(part, on) if pain is not None and pain > limit else None
+        return Part.of(self.rules, part, pain, limit, usual, healing=terms.healing)
 
     def _heals(self, day: date) -> bool:
         """True on a pathway that counts from surgery or injury."""
@@ -383,19 +377,22 @@ class Response:
             return False
         return baseline >= self.rules["ceiling.baseline"] and morning >= self.rules["ceiling.morning"]
 
-    @staticmethod
     def _missing(
-        during: int | None, later: int | None, told: int | None, baseline: int | None, recalled: bool
+        self, session: Session, during: int | None, later: int | None, baseline: int | None, woke: bool
     ) -> tuple[str, ...]:
-        morning = "next-morning score, told too late to count" if recalled else "next-morning score"
-        asked = (("pain during", during), ("pain later", later), (morning, told), ("baseline", baseline))
-        return tuple(name for name, value in asked if value is None)
+        """What was not told of a session; ``woke``: the next morning was, in time or too late to count."""
+        told = woke and session.on + DAY in self._settled
+        if told and during is not None and later is not None and baseline is not None:
+            return ()
+        morning = "next-morning score, told too late to count" if woke else "next-morning score"
+        asked = (
+            ("pain during", during is not None),
+            ("pain later", later is not None),
+            (morning, told),
+            ("baseline", baseline is not None),
+        )
+        return tuple(name for name, known in asked if not known)
 
 
-def _on(entry: Visit | Session) -> date:
-    return entry.on
-
-
-def _lower_median(values: list[int]) -> int:
-    """The middle value, of an even number the lower middle one: errs to safety."""
-    return sorted(values)[(len(values) - 1) // 2]
+def _worst_first(judged: Judged) -> tuple[int, int]:
+    return WORST_FIRST.index(judged.klass), -judged.over

@@ -6,13 +6,14 @@ What has settled does not speak again because something else happens: it needs n
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from dataclasses import dataclass
 from datetime import date, timedelta
 
 from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.pain.classes import FLARE, INCOMPLETE
-from armrise.store.clinic.pain.response import Judged, Response
+from armrise.store.clinic.pain.response import Judged, Response, usual_told
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +47,21 @@ def horizon(view: View) -> date:
     first = view.today - timedelta(days=view.rules["flare.horizon_days"])
     back = [s.start for s in view.history.spans if s.step.direction == "back" and s.start <= view.today]
     return max([first, *back])
+
+
+def told_within(view: View, days: int) -> bool:
+    """Whether pain may have been told at home in the last ``days``: what rests on it can turn on any day.
+
+    Of a window it is not known what was told before, so that it is looked at day by day.
+    """
+    if view.record.known_from is not None:
+        return True
+    usual = [entry.on for entry in usual_told(view.history)]
+    for dates in (view.history.ordered("sessions")[1], view.history.ordered("mornings")[1], usual):
+        at = bisect_right(dates, view.today)
+        if at and (view.today - dates[at - 1]).days <= days:
+            return True
+    return False
 
 
 def sustained(view: View, first: date) -> list[Sustained]:

@@ -6,29 +6,41 @@ the same: at once by a large rise, by a smaller one when it is told twice.
 
 from __future__ import annotations
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from decimal import Decimal
+from itertools import groupby, islice
+from typing import NamedTuple
 
 from armrise.store.clinic.case.naming import covers, entries_about, known, tissue_onsets
 from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.turns import turns
 from armrise.store.clinic.case.view import View
-from armrise.store.clinic.pain.flare import flare_state
+from armrise.store.clinic.pain.creep import has_crept
+from armrise.store.clinic.pain.flare import extra_waking
 from armrise.store.clinic.pain.masking import mask_days
-from armrise.store.record.fields import Absence
+from armrise.store.clinic.pain.rises import (
+    LETTERS,
+    NIGHT,
+    REST,
+    USUAL_MORNING,
+    Behind,
+    Cause,
+    Point,
+    Series,
+    by_day,
+    least_asked,
+    true_causes,
+)
+from armrise.store.clinic.pain.sustained import horizon
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.words import plain, words_date
-from armrise.store.rules.pathway import Rules
 
 MATTER = "worse at visits"
 """What an entry names that answers it."""
 
-USUAL_MORNING = "usual_morning"
-REST, NIGHT = "rest_pain", "night_pain"
-_LETTERS = {REST: "ab", NIGHT: "ab", "worst_pain": "c", USUAL_MORNING: "d", "night_waking": "e"}
-"""The series in the order they are printed, and the causes each can give."""
 _BOTH_HIGH = ("f", "")
 _OF_A_FLARE = ("d", "e")
 """Causes that a flare not settling may say by its own (d) and (e): that one speaks then."""
@@ -36,19 +48,6 @@ _READ = (
     *("measures", "visits", "medicines", "onsets", "events", "steps"),
     *("reopenings", "discharges", "referrals", "decisions"),
 )
-
-Cause = tuple[str, str]
-"""The letter of the ruling and the series; (f) is of two series and names none."""
-
-
-@dataclass(frozen=True, slots=True)
-class Point:
-    """The worst value of one series on one date."""
-
-    on: date
-    value: Decimal
-    entries: tuple[Entry, ...]
-    masked: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +63,21 @@ class Rise:
     @property
     def at_rest(self) -> bool:
         """True for causes (a), (b) and (f), of rest and night: the red-flag screen is asked again."""
-        return any(letter in "abf" for letter, _ in self.causes)
+        return _at_rest(self.causes)
+
+
+def _at_rest(causes: Iterable[Cause]) -> bool:
+    return any(letter in "abf" for letter, _ in causes)
+
+
+def risen_at_rest(view: View) -> bool:
+    """Whether the reason is true by one of these causes, asked for neither words nor entries."""
+    if view.span is None or view.closed:
+        return False
+    causes = _course(view, frozenset()).causes(view.today)
+    if _may_be_of_a_flare(causes):
+        causes = _course(view, _flare_speaks(view)).causes(view.today)
+    return _at_rest(causes)
 
 
 @once_a_view
@@ -73,7 +86,7 @@ def worse_at_visits(view: View) -> Rise | None:
     if view.span is None or view.closed:
         return None
     found = _walked(view)
-    if found is None or not _may_be_of_a_flare(found):
+    if found is None or not _may_be_of_a_flare(found.causes):
         return found
     # What a flare said on earlier days is looked up there: only a look back tells since when this is true.
     spoken = _walked(view, _flare_speaks(view))
@@ -96,14 +109,14 @@ def _course(view: View, silent: frozenset[str]) -> _Course:
     return course
 
 
-def _may_be_of_a_flare(rise: Rise) -> bool:
-    return any(letter in _OF_A_FLARE for letter, _ in rise.causes)
+def _may_be_of_a_flare(causes: Iterable[Cause]) -> bool:
+    return any(letter in _OF_A_FLARE for letter, _ in causes)
 
 
 def _days_of_a_flare(view: View) -> list[date]:
     """Where a flare may say the same, every day is looked at: what it says can turn on any."""
-    found = _walked(view)
-    return [view.today] if found and _may_be_of_a_flare(found) else []
+    causes = _course(view, frozenset()).causes(view.today)
+    return [view.today] if _may_be_of_a_flare(causes) else []
 
 
 VISIT_TURNS = turns(*_READ, days=_days_of_a_flare)
@@ -115,12 +128,13 @@ def shown_at_visits(view: View, letter: str) -> list[tuple[Entry, ...]]:
     if view.span is None:
         return []
     shown = _course(view, frozenset()).shown_by(view.today)
-    return [entries for cause, entries in shown if cause[0] == letter]
+    return [behind.entries for cause, behind in shown if cause[0] == letter]
 
 
 def _flare_speaks(view: View) -> frozenset[str]:
-    flare = flare_state(view)
-    return frozenset(flare.causes if flare else ()) & frozenset(_OF_A_FLARE)
+    said = zip(_OF_A_FLARE, (has_crept(view), extra_waking(view)), strict=True)
+    view.sure(horizon(view))
+    return frozenset(letter for letter, true in said if true)
 
 
 # --- the series ---------------------------------------------------------------------------------------------
@@ -129,43 +143,54 @@ def _flare_speaks(view: View) -> frozenset[str]:
 @once_a_view
 def series_start(view: View) -> date | None:
     """First day whose values count: first visit, reopening, visit that assessed an injury, tissue settled."""
-    settle = timedelta(days=view.rules["visit.settle_days"])
-    assessed = [v for v in view.upto("visits") if v.injury_assessed]
+    settle, events = timedelta(days=view.rules["visit.settle_days"]), view.upto("events")
+    assessed = [v for v in view.upto("visits") if v.injury_assessed] if events else []
     starts = [view.episode_first_visit, *(r.on for r in view.upto("reopenings"))]
     starts += [o.on + settle for o in tissue_onsets(view)]
-    for event in view.upto("events"):
+    for event in events:
         starts.append(next((v.on for v in assessed if view.answers(v, event)), None))
     return max((day for day in starts if day), default=None)
 
 
 def _all_points(view: View) -> dict[str, list[Point]]:
     """Each series from its start on, oldest first; of two values of a date the higher."""
-    start = series_start(view)
-    told: list[tuple[str, Decimal, Entry]] = [
-        (m.name, m.value, m)
-        for m in view.upto("measures")
-        if m.name in _LETTERS and not isinstance(m.value, Absence) and not m.repeated
-        if m.side in (None, view.record.side)
-    ]
-    told += [
-        (USUAL_MORNING, Decimal(v.usual_morning), v)
-        for v in view.upto("visits")
-        if v.usual_morning is not None
-    ]
-    grouped: dict[str, dict[date, list[tuple[Decimal, Entry]]]] = {name: {} for name in _LETTERS}
-    for name, value, entry in told:
-        if start is not None and entry.on >= start:
-            grouped[name].setdefault(entry.on, []).append((value, entry))
-    spans = _masked_spans(view)
-    return {
-        name: [_worst(day, values, spans) for day, values in sorted(days.items())]
-        for name, days in grouped.items()
-    }
+    start, spans = series_start(view), _masked_spans(view)
+    if start is None:
+        return {}
+    found: dict[str, list[Point]] = {}
+    for name, (told, dates) in view.history.once("told at visits", lambda: _told(view)).items():
+        those = told[bisect_left(dates, start) : bisect_right(dates, view.today)]
+        found[name] = [_worst(day, list(same), spans) for day, same in groupby(those, key=_dated)]
+    return found
 
 
-def _worst(day: date, values: list[tuple[Decimal, Entry]], spans: list[tuple[date, date]]) -> Point:
-    worst = max(value for value, _ in values)
-    entries = tuple(entry for value, entry in values if value == worst)
+Told = tuple[Decimal, Entry]
+"""A value and the entry that told it."""
+
+
+def _told(view: View) -> dict[str, tuple[list[Told], list[date]]]:
+    """The values of each series over the whole history, oldest first, with their dates."""
+    told: dict[str, list[Told]] = {name: [] for name in LETTERS}
+    for m in view.history.ordered("measures")[0]:
+        if m.name in told and m.real and m.side in (None, view.record.side):
+            told[m.name].append((m.value, m))
+    for v in view.history.ordered("visits")[0]:
+        if v.usual_morning is not None:
+            told[USUAL_MORNING].append((Decimal(v.usual_morning), v))
+    told[USUAL_MORNING].sort(key=_dated)
+    return {name: (found, [entry.on for _, entry in found]) for name, found in told.items()}
+
+
+def _dated(told: Told) -> date:
+    return told[1].on
+
+
+def _worst(day: date, told: list[Told], spans: list[tuple[date, date]]) -> Point:
+    worst, entry = told[0]
+    entries: tuple[Entry, ...] = (entry,)
+    if len(told) > 1:
+        worst = max(value for value, _ in told)
+        entries = tuple(entry for value, entry in told if value == worst)
     return Point(day, worst, entries, any(first <= day <= last for first, last in spans))
 
 
@@ -173,85 +198,6 @@ def _masked_spans(view: View) -> list[tuple[date, date]]:
     """First and last day of each masking: from the day after the medicine on (ruling 94, here only)."""
     known_days = [(m.on, mask_days(view.rules, m)) for m in view.upto("medicines")]
     return [(on + timedelta(days=1), on + timedelta(days=days)) for on, days in known_days if days]
-
-
-# --- when a cause is true -----------------------------------------------------------------------------------
-
-
-@dataclass(slots=True)
-class _Series:
-    """The values of one series up to some day, and the value that an entry made the best."""
-
-    points: list[Point]
-    best: Point | None = None
-    """The lowest unmasked value, of equals the newest; what was answered, until a lower one comes."""
-
-    @property
-    def newest(self) -> Point:
-        return self.points[-1]
-
-    def add(self, point: Point) -> None:
-        """One value more, on a later date than the others."""
-        self.points.append(point)
-        if not point.masked and (self.best is None or point.value <= self.best.value):
-            self.best = point
-
-    def answer(self) -> None:
-        """The newest value counts as the best from now on."""
-        self.best = self.newest
-
-    def after(self, best: Point) -> list[Point]:
-        """The values between the best and the newest."""
-        return self.points[bisect_right(self.points, best.on, key=_day) : -1]
-
-
-def _day(point: Point) -> date:
-    return point.on
-
-
-def _at_once(rules: Rules, series: _Series, best: Point) -> list[Point] | None:
-    """Cause (a): a large rise, very large or with another value above the best; the values it rests on."""
-    rise = series.newest.value - best.value
-    if rise < rules["visit.once_rise"]:
-        return None
-    before = [p for p in series.after(best) if p.value >= best.value + rules["visit.once_before"]]
-    if not before and rise < rules["visit.once_alone"]:
-        return None
-    return [best, *before, series.newest]
-
-
-def _confirmed(rules: Rules, series: _Series, best: Point, least: int) -> list[Point] | None:
-    """Causes (b) and (c): risen by ``least``, and so a week or more before too; the values it rests on."""
-    limit = best.value + least
-    latest = series.newest.on - timedelta(days=rules["visit.confirm_days"])
-    before = [p for p in series.after(best) if p.value >= limit and p.on <= latest]
-    return [best, *before, series.newest] if before and series.newest.value >= limit else None
-
-
-def _waking(rules: Rules, series: _Series, best: Point) -> list[Point] | None:
-    """Cause (e): woken on more nights, and on more the time before; the values it rests on."""
-    if len(series.points) < 2:
-        return None
-    before, now = series.points[-2:]
-    risen = now.value - best.value >= rules["visit.waking_rise"]
-    risen_before = before.value - best.value >= rules["visit.waking_before"]
-    return [best, before, now] if risen and risen_before else None
-
-
-def _true_causes(rules: Rules, name: str, series: _Series) -> list[tuple[Cause, int, list[Point]]]:
-    """The causes that the newest value of one series makes true, with severity and the values behind each."""
-    best, letters = series.best, _LETTERS[name]
-    if best is None:
-        return []
-    found: list[tuple[str, int, list[Point] | None]] = []
-    if letters in ("ab", "d"):
-        found.append((letters[0], 2, _at_once(rules, series, best)))
-        found.append((letters[-1], 1, _confirmed(rules, series, best, rules["visit.rise"])))
-    elif letters == "c":
-        found.append(("c", 1, _confirmed(rules, series, best, rules["visit.worst_rise"])))
-    else:
-        found.append(("e", 1, _waking(rules, series, best)))
-    return [((letter, name), severity, points) for letter, severity, points in found if points]
 
 
 # --- from the first value to the newest ---------------------------------------------------------------------
@@ -266,6 +212,36 @@ class _Stretch:
     raised: dict[Cause, Point] = field(default_factory=dict[Cause, Point])
     """The newest value that made each cause true."""
     entries: dict[int, Entry] = field(default_factory=dict[int, Entry])
+    taken: dict[Cause, tuple[list[Point], int]] = field(default_factory=dict[Cause, tuple[list[Point], int]])
+    """How much of the run behind each cause stands in ``entries``."""
+
+    def rest_on(self, cause: Cause, severity: int, behind: Behind) -> None:
+        """A cause that the values ``behind`` it make true, once more or for the first time."""
+        self.severity = max(self.severity, severity)
+        self.raised[cause] = behind.last
+        run, count = self.taken.get(cause, (behind.run, 0))
+        more = behind.run[count if run is behind.run else 0 : behind.many]
+        self.taken[cause] = (behind.run, behind.many)
+        for point in (behind.first, *more, behind.last):
+            self.entries |= {entry.id: entry for entry in point.entries}
+
+
+class _End(NamedTuple):
+    """What was true at the end of one day."""
+
+    stretch: _Stretch | None
+    severity: int
+    raised: dict[Cause, Point]
+    """As the stretch had them then."""
+    course: dict[str, tuple[Point | None, Point | None]]
+    """The best and the newest value of each series."""
+    entries: int
+    """How many entries it rested on by then."""
+    shown: int
+    """How much had been shown by then."""
+
+
+_NOTHING = _End(None, 0, {}, {}, 0, 0)
 
 
 class _Course:
@@ -274,71 +250,81 @@ class _Course:
     def __init__(self, view: View, silent: frozenset[str]) -> None:
         self.view, self.rules, self.silent = view, view.rules, silent
         self.today, self.known = view.today, known(view, *_READ)
-        self.series: dict[str, _Series] = {name: _Series([]) for name in _LETTERS}
+        self.series = {name: Series(least_asked(view.rules)) for name in LETTERS}
+        self.rest_on_day: dict[date, Point] = {}
         self.stretch: _Stretch | None = None
-        self.shown: list[tuple[Cause, tuple[Entry, ...]]] = []
+        self.shown: list[tuple[Cause, Behind]] = []
         self.days: list[date] = []
         """The days walked through."""
-        self.ends: list[tuple[Rise | None, int]] = []
-        """What was true at the end of each, and how many of ``shown`` there were."""
+        self.ends: list[_End] = []
         self._walk()
 
     def rise(self, day: date) -> Rise | None:
         """What is true on ``day``."""
-        return self._end(day)[0]
+        end = self._end(day)
+        return self._rise(end, end.stretch) if end.stretch else None
 
-    def shown_by(self, day: date) -> list[tuple[Cause, tuple[Entry, ...]]]:
+    def causes(self, day: date) -> Iterable[Cause]:
+        """The causes of what is true on ``day``, in no order."""
+        return self._end(day).raised
+
+    def shown_by(self, day: date) -> list[tuple[Cause, Behind]]:
         """What was shown up to ``day``."""
-        return self.shown[: self._end(day)[1]]
+        return self.shown[: self._end(day).shown]
 
-    def _end(self, day: date) -> tuple[Rise | None, int]:
+    def _end(self, day: date) -> _End:
         at = bisect_right(self.days, day)
-        return self.ends[at - 1] if at else (None, 0)
+        return self.ends[at - 1] if at else _NOTHING
 
     def _walk(self) -> None:
-        points, replies = _all_points(self.view), entries_about(self.view, MATTER)
-        by_day = {(p.on, name): p for name, found in points.items() for p in found}
-        for day in sorted({*(day for day, _ in by_day), *(r.on for r in replies)}):
-            for name, series in self.series.items():
-                if point := by_day.get((day, name)):
-                    series.add(point)
-                    for cause, severity, behind in _true_causes(self.rules, name, series):
-                        self._raise(day, cause, severity, behind)
-            if high := self._both_high(by_day.get((day, REST)), by_day.get((day, NIGHT))):
-                self._raise(day, _BOTH_HIGH, 2, high)
+        replies: dict[date, list[Entry]] = {}
+        for reply in entries_about(self.view, MATTER):
+            replies.setdefault(reply.on, []).append(reply)
+        told: dict[date, dict[str, Point]] = {}
+        for name, found in _all_points(self.view).items():
+            for point in found:
+                told.setdefault(point.on, {})[name] = point
+        for day in sorted({*told, *replies}):
+            self._take(day, told.get(day, {}))
             if self.stretch and all(self._back(cause) for cause in self.stretch.raised):
                 self.stretch = None
-            for reply in replies:
-                if reply.on == day:
-                    self._answer(reply)
+            for reply in replies.get(day, ()):
+                self._answer(reply)
             self.days.append(day)
-            self.ends.append((self._rise(), len(self.shown)))
+            self.ends.append(self._now())
 
-    def _both_high(self, rest: Point | None, night: Point | None) -> list[Point]:
-        """Cause (f): both figures reached on one date; the two values."""
-        if rest is None or night is None:
-            return []
-        high = rest.value >= self.rules["visit.high_rest"] and night.value >= self.rules["visit.high_night"]
-        return [rest, night] if high else []
+    def _take(self, day: date, told: dict[str, Point]) -> None:
+        """The values of one day, and what they make true."""
+        for name, point in told.items():
+            series = self.series[name]
+            series.add(point)
+            for cause, severity, behind in true_causes(self.rules, name, series):
+                self._raise(day, cause, severity, behind)
+        rest, night = told.get(REST), told.get(NIGHT)
+        if rest and night and self._high(rest, night):
+            self.rest_on_day[day] = rest
+            self._raise(day, _BOTH_HIGH, 2, Behind(rest, [], 0, night))
 
-    def _raise(self, day: date, cause: Cause, severity: int, behind: list[Point]) -> None:
+    def _high(self, rest: Point, night: Point) -> bool:
+        """Cause (f): both figures reached on one date."""
+        return rest.value >= self.rules["visit.high_rest"] and night.value >= self.rules["visit.high_night"]
+
+    def _raise(self, day: date, cause: Cause, severity: int, behind: Behind) -> None:
         if cause[0] in self.silent:
             return
-        self.shown.append((cause, tuple(e for point in behind for e in point.entries)))
-        stretch = self.stretch = self.stretch or _Stretch(day)
-        stretch.severity = max(stretch.severity, severity)
-        stretch.raised[cause] = behind[-1]
-        stretch.entries |= {e.id: e for point in behind for e in point.entries}
+        self.shown.append((cause, behind))
+        self.stretch = self.stretch or _Stretch(day)
+        self.stretch.rest_on(cause, severity, behind)
 
     def _back(self, cause: Cause) -> bool:
         """Whether the newest value of a cause is back; what is masked ends nothing."""
         if cause == _BOTH_HIGH:
             rest, night = self.series[REST].newest, self.series[NIGHT].newest
-            calm = not rest.masked and rest.value < self.rules["visit.high_rest"]
-            return calm or (not night.masked and night.value < self.rules["visit.high_night"])
-        series = self.series[cause[1]]
-        best, now = series.best, series.newest
-        if best is None or now.masked:
+            return _lower(rest, self.rules["visit.high_rest"]) or _lower(
+                night, self.rules["visit.high_night"]
+            )
+        best, now = self.series[cause[1]].best, self.series[cause[1]].newest
+        if best is None or now is None or now.masked:
             return False
         return now.value - best.value <= self.rules["visit.back_within"]
 
@@ -352,34 +338,40 @@ class _Course:
                 self.series[name].answer()
         self.stretch = None
 
+    def _now(self) -> _End:
+        """What is true after what was walked through so far."""
+        stretch, shown = self.stretch, len(self.shown)
+        if stretch is None:
+            return _NOTHING._replace(shown=shown)
+        course = {name: (one.best, one.newest) for name, one in self.series.items()}
+        return _End(stretch, stretch.severity, {**stretch.raised}, course, len(stretch.entries), shown)
+
     # --- in words -------------------------------------------------------------------------------------------
 
-    def _rise(self) -> Rise | None:
-        """What is true after what was walked through so far."""
-        stretch = self.stretch
-        if stretch is None:
-            return None
-        causes = tuple(sorted(stretch.raised))
-        words, ids = "; ".join(self._words(stretch)), tuple(sorted(stretch.entries))
-        return Rise(stretch.severity, words, stretch.since, ids, causes)
+    def _rise(self, end: _End, stretch: _Stretch) -> Rise:
+        ids = tuple(sorted(islice(stretch.entries, end.entries)))
+        words = "; ".join(self._words(end))
+        return Rise(end.severity, words, stretch.since, ids, tuple(sorted(end.raised)))
 
-    def _words(self, stretch: _Stretch) -> list[str]:
+    def _words(self, end: _End) -> list[str]:
         said: list[str] = []
-        if high := stretch.raised.get(_BOTH_HIGH):
-            rest = next(p for p in self.series[REST].points if p.on == high.on)
+        if high := end.raised.get(_BOTH_HIGH):
+            rest = self.rest_on_day[high.on]
             said.append(f"rest pain {plain(rest.value)} and night pain {plain(high.value)} on one day")
-        for name, series in self.series.items():
-            risen = [point for (_, of), point in stretch.raised.items() if of == name]
-            best = series.best
-            if risen and best is not None:
-                said.append(self._course_words(name, best, max(risen, key=lambda p: p.on)))
+        for name, (best, newest) in end.course.items():
+            risen = [point for (_, of), point in end.raised.items() if of == name]
+            if risen and best and newest:
+                said.append(self._course_words(name, best, max(risen, key=by_day), newest))
         return said
 
-    def _course_words(self, name: str, best: Point, risen: Point) -> str:
+    def _course_words(self, name: str, best: Point, risen: Point, newest: Point) -> str:
         """ "night pain 2 to 5 (best 2 on Fri 6 Feb)", and the newest value where it is another one."""
         label = "usual morning pain" if name == USUAL_MORNING else self.rules.measures[name].label
-        newest, low = self.series[name].newest, plain(best.value)
         now = f", now {plain(newest.value)}" if newest.value != risen.value else ""
         masked = " (may be masked)" if now and newest.masked else ""
-        course = f"{label} {low} to {plain(risen.value)}{now}{masked}"
-        return f"{course} (best {low} on {words_date(best.on)})"
+        course = f"{label} {plain(best.value)} to {plain(risen.value)}{now}{masked}"
+        return f"{course} (best {plain(best.value)} on {words_date(best.on)})"
+
+
+def _lower(point: Point | None, high: int) -> bool:
+    return point is not None and not point.masked and point.value < high

@@ -7,18 +7,20 @@ against its own figures in the rule file, which a pathway may replace by figures
 
 from __future__ import annotations
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
+from itertools import accumulate
+from typing import NamedTuple
 
 from armrise.store.clinic.case.evidence import together
 from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.standing import Truth
 from armrise.store.clinic.case.turns import Turns
 from armrise.store.clinic.case.view import DAY, History, View, newest
-from armrise.store.clinic.scores.scale import differing, direction, on_scale
+from armrise.store.clinic.scores.scale import RATING, differing, direction, on_scale
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.measured import Score
 from armrise.store.record.words import days_ago, plain
@@ -51,21 +53,48 @@ def better(spec: InstrumentSpec, before: Decimal, after: Decimal) -> Decimal:
     return before - after if spec.lower_is_better else after - before
 
 
+class _Course(NamedTuple):
+    """The totals of one instrument from one day on over the whole history, oldest first."""
+
+    scores: list[Score]
+    dates: list[date]
+    alike: int
+    """So many of the first ones may be compared with each other."""
+    bests: list[Decimal]
+    """The best total up to each of them, on the scale of the rule file."""
+
+
+def _course(view: View, instrument: str) -> _Course:
+    pathway, start = view.pathway.code if view.pathway else None, view.segment_start
+    key, spec = ("totals", instrument, pathway, start), view.instruments[instrument]
+    return view.history.once(key, lambda: _carried(spec, view.history, start))
+
+
+def _carried(spec: InstrumentSpec, history: History, start: date | None) -> _Course:
+    of_one = (s for s in history.ordered("scores")[0] if s.instrument == spec.key)
+    scores = [s for s in of_one if isinstance(s.total, Decimal) and (start is None or s.on >= start)]
+    best = min if spec.lower_is_better else max
+    on_one_scale = (total for s in scores if (total := on_scale(spec, s)) is not None)
+    unlike = (at for at in range(1, len(scores)) if differing(spec, scores[at - 1], scores[at]))
+    # Of a rating it depends on both scores whether they may be compared, not on each alone.
+    alike = min(len(scores), 1) if spec.key == RATING else next(unlike, len(scores))
+    return _Course(scores, [s.on for s in scores], alike, list(accumulate(on_one_scale, best)))
+
+
 def totals(view: View, instrument: str) -> list[Score]:
     """Complete totals of one instrument comparable with the newest: same form, version and language."""
-
-    def comparable() -> list[Score]:
-        scores, spec = with_total(view, instrument), view.instruments[instrument]
-        return [s for s in scores if not differing(spec, s, scores[-1])]
-
-    # Most days bring no score, and looking back asks day after day.
-    return view.history.once(("totals", instrument, view.scores_known), comparable)
+    course, spec = _course(view, instrument), view.instruments[instrument]
+    scores = with_total(view, instrument)
+    if len(scores) <= course.alike:
+        return scores
+    key = ("comparable", instrument, view.scores_known)
+    return view.history.once(key, lambda: [s for s in scores if not differing(spec, s, scores[-1])])
 
 
 def with_total(view: View, instrument: str) -> list[Score]:
     """Scores of one instrument with a total, in the present pathway, whether or not they may be compared."""
-    scores = view.since("scores", view.segment_start)
-    return [s for s in scores if s.instrument == instrument and isinstance(s.total, Decimal)]
+    course = _course(view, instrument)
+    return course.scores[: bisect_right(course.dates, view.today)]
 
 
 def change(view: View, instrument: str) -> Change | None:
@@ -73,14 +102,17 @@ def change(view: View, instrument: str) -> Change | None:
     found = totals(view, instrument)
     if len(found) < 2:
         return None
-    key, spec = ("change", instrument, view.scores_known), view.instruments[instrument]
-    return view.history.once(key, lambda: _change(spec, found))
+    course, spec = _course(view, instrument), view.instruments[instrument]
+    if len(found) <= course.alike:
+        return _change(spec, found, course.bests[len(found) - 1])
+    on_one_scale = [total for s in found if (total := on_scale(spec, s)) is not None]
+    return _change(spec, found, min(on_one_scale) if spec.lower_is_better else max(on_one_scale))
 
 
-def _change(spec: InstrumentSpec, found: list[Score]) -> Change:
-    values = [value for s in found if (value := on_scale(spec, s)) is not None]
-    first, last = values[0], values[-1]
-    below = max((better(spec, last, v) for v in values), default=Decimal(0))
+def _change(spec: InstrumentSpec, found: list[Score], best: Decimal) -> Change | None:
+    first, last = on_scale(spec, found[0]), on_scale(spec, found[-1])
+    if first is None or last is None:
+        return None
     return Change(
         spec.key,
         first,
@@ -88,7 +120,7 @@ def _change(spec: InstrumentSpec, found: list[Score]) -> Change:
         last,
         found[-1].on,
         better(spec, first, last),
-        max(below, Decimal(0)),
+        max(better(spec, last, best), Decimal(0)),
         len(found),
         (found[0].id, found[-1].id),
     )
@@ -182,7 +214,8 @@ def worse(view: View) -> Worse | None:
 
 def _decided(view: View, since: date, ids: tuple[int, ...]) -> bool:
     """True when a decision visit came after the scores and could know of them."""
-    scores = [s for s in view.upto("scores") if s.id in ids]
+    by_id = view.history.once("scores by id", lambda: {s.id: s for s in view.history.ordered("scores")[0]})
+    scores = [by_id[one] for one in ids]
     known, sees = max((s.recorded_at for s in scores), default=None), view.record.could_see
     return any(
         v.decision and (known is None or v.recorded_at >= known) and all(sees(v.id, s.id) for s in scores)
@@ -253,9 +286,9 @@ def judged_on(view: View) -> date | None:
     day = checkpoint_day(view)
     if day is None or view.today < day:
         return None
-    fresh = timedelta(days=view.rules["outcome.fresh_days"])
-    dates = [s.on for spec in _told(view) for s in totals(view, spec.key)]
-    late_enough = [on for on in dates if day - fresh <= on <= view.today]
+    first = day - timedelta(days=view.rules["outcome.fresh_days"])
+    found = (next((s.on for s in totals(view, spec.key) if s.on >= first), None) for spec in _told(view))
+    late_enough = [on for on in found if on]
     return max(day, min(late_enough)) if late_enough else None
 
 

@@ -13,6 +13,8 @@ from armrise.store.rules.measure import InstrumentSpec
 from armrise.store.rules.questionnaire import OLD_OXFORD
 
 NOT_STATED = "not stated"
+RATING = "NRS"
+"""Of which one rating, or the mean of three, is a total."""
 
 
 def direction(spec: InstrumentSpec, formula: str | None = None) -> str:
@@ -49,6 +51,6 @@ def differing(spec: InstrumentSpec, one: Score, two: Score) -> tuple[str, ...]:
 
 def _lengths(spec: InstrumentSpec, one: Score, two: Score) -> tuple[str, str]:
     """One rating of pain is not the mean of three. Only known where both hold their answers."""
-    if spec.key != "NRS" or not one.items or not two.items:
+    if spec.key != RATING or not one.items or not two.items:
         return "", ""
     return str(len(one.items)), str(len(two.items))

@@ -11,7 +11,8 @@ from datetime import date
 from decimal import Decimal
 
 from armrise.store.clinic.case.view import DAY, View
-from armrise.store.clinic.motion.drift import Loss, drift, loss_at, series
+from armrise.store.clinic.motion.drift import drift
+from armrise.store.clinic.motion.losses import Loss, loss_at, series
 from armrise.store.clinic.motion.motion import (
     PLANES,
     all_named,

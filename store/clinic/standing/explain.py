@@ -13,7 +13,8 @@ from armrise.store.clinic.healing.healing import allowed_on, gate, order_bars
 from armrise.store.clinic.healing.limits import precautions
 from armrise.store.clinic.motion import motion
 from armrise.store.clinic.motion.contradictions import contradictions
-from armrise.store.clinic.motion.drift import drift, loss_at, series
+from armrise.store.clinic.motion.drift import drift
+from armrise.store.clinic.motion.losses import loss_at, series
 from armrise.store.clinic.motion.motion import PLANES, ROTATION
 from armrise.store.clinic.pain.creep import creep, first_baseline, later_creep
 from armrise.store.clinic.pain.flare import flare_state

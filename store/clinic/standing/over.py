@@ -5,15 +5,23 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import timedelta
 
+from armrise.store.clinic.case.turns import turns
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.pain.classes import OVER
 from armrise.store.clinic.pain.response import Judged, Response
+from armrise.store.clinic.pain.sustained import told_within
 from armrise.store.clinic.programme.less import arc_cut
 from armrise.store.clinic.programme.parts import is_raised, same_dose
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.programme import ProgrammeItem
 
 ABOUT = "over the limit"
+
+OVER_TURNS = turns(
+    *("sessions", "mornings", "programme", "referrals", "decisions"),
+    days=lambda view: [view.today] if told_within(view, view.rules["over.within_days"] + 1) else [],
+)
+"""When :func:`over_the_limit` can turn: on any day while sessions count, then not at all."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -44,6 +44,8 @@ class ReasonRule:
     """What the rules know of one reason beyond its row of the rank table."""
 
     condition: Callable[[View], Found | None]
+    is_true: Callable[[View], bool] | None = None
+    """Whether it is, asked for neither words nor evidence, where that costs less; None: ask the condition."""
     counts: str
     """What its severity counts, in words, as the schemas of the JSON outputs say it."""
     hold_hides: bool = False
@@ -77,6 +79,10 @@ class ReasonRule:
     """The groups of figures it reads."""
     stage_figures: tuple[str, ...] = ()
     """The figures of the stage it reads, as fields of the stage."""
+
+    def true_on(self, view: View) -> bool:
+        """Whether it is true on the view's date."""
+        return self.is_true(view) if self.is_true else self.condition(view) is not None
 
     def until(self, view: View) -> date:
         """The first day after the view's date on which it may be found otherwise."""

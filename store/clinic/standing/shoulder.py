@@ -16,13 +16,13 @@ from armrise.store.clinic.findings.triggers import (
 from armrise.store.clinic.healing.breaches import BREACH_TURNS, open_breaches
 from armrise.store.clinic.healing.healing import limit_turns
 from armrise.store.clinic.motion.drift import RANGE_TURNS, drift
-from armrise.store.clinic.motion.lift import POWER_TURNS, power_loss
+from armrise.store.clinic.motion.lift import POWER_TURNS, is_losing, power_loss
 from armrise.store.clinic.motion.unmeasured import range_unmeasured, unmeasured_from
 from armrise.store.clinic.pain.eased import load_cuts
-from armrise.store.clinic.pain.flare import flare_state
+from armrise.store.clinic.pain.flare import FLARE_TURNS, flare_state, is_flaring
 from armrise.store.clinic.pain.visits import VISIT_TURNS, worse_at_visits
 from armrise.store.clinic.scores import outcome
-from armrise.store.clinic.standing.over import over_the_limit
+from armrise.store.clinic.standing.over import OVER_TURNS, over_the_limit
 from armrise.store.clinic.standing.rule import Answer, Found, ReasonRule, as_dated, as_found
 from armrise.store.clinic.verdict.adherence import seldom_done
 from armrise.store.clinic.verdict.freshness import AGAIN_TURNS, fresh_until, question_due
@@ -199,6 +199,7 @@ OF_THE_SHOULDER = {
     ),
     "FUN": ReasonRule(
         condition=_fun,
+        is_true=is_losing,
         turns=POWER_TURNS,
         absent=((power_loss, None),),
         counts="2 after a repair or an injury, or lift with strength, 1 other",
@@ -216,6 +217,8 @@ OF_THE_SHOULDER = {
     ),
     "FLA": ReasonRule(
         condition=_fla,
+        is_true=is_flaring,
+        turns=FLARE_TURNS,
         counts="the largest of points above the usual morning, nights woken more, 2 as told (1 settled)",
         grows=True,
         reads_sessions=True,
@@ -271,6 +274,7 @@ OF_THE_SHOULDER = {
     ),
     "OVR": ReasonRule(
         condition=_ovr,
+        turns=OVER_TURNS,
         counts="sessions over it",
         hold_hides=True,
         reads_sessions=True,

@@ -35,7 +35,7 @@ def first_day(view: View, code: str) -> date:
     def true(looking: View) -> bool:
         if rule.reads_sessions:
             looking.sure(looking.today - LOOK_BACK)
-        return not hidden(looking, code) and rule.condition(looking) is not None
+        return not hidden(looking, code) and rule.true_on(looking)
 
     turning = _with_holds(rule.turns) if rule.turns and rule.hold_hides else rule.turns
     return true_since(view, turning, earliest(view), true)

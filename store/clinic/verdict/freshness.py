@@ -14,7 +14,7 @@ from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.turns import both, true_since
 from armrise.store.clinic.case.view import History, View
 from armrise.store.clinic.pain.visits import MATTER as WORSE_AT_VISITS
-from armrise.store.clinic.pain.visits import VISIT_TURNS, worse_at_visits
+from armrise.store.clinic.pain.visits import VISIT_TURNS, risen_at_rest, worse_at_visits
 from armrise.store.clinic.scores import outcome
 from armrise.store.record.case import oldest_age
 from armrise.store.record.kinds.care import Contact, Visit
@@ -163,10 +163,7 @@ def screen_again(view: View) -> Again | None:
 
 def _in_trouble(view: View) -> bool:
     """Whether anything does; the same, without the words."""
-    if outcome.is_worse(view):
-        return True
-    risen = worse_at_visits(view)
-    return risen is not None and risen.at_rest
+    return outcome.is_worse(view) or risen_at_rest(view)
 
 
 AGAIN_TURNS = both(outcome.WORSE_TURNS, VISIT_TURNS)

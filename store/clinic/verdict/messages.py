@@ -131,7 +131,8 @@ def _messages(view: View) -> list[Entry]:
     for name in FIELD_OF_KIND.values():
         for entry in view.history.ordered(name)[0]:
             received = isinstance(entry, Contact) and entry.outcome == RECEIVED
-            if received or (entry.source == REPORTED and warned(view, entry)):
+            noted = entry.source == REPORTED and getattr(entry, "note", None)
+            if received or (noted and warned(view, entry)):
                 told.append(entry)
     return told
 

@@ -10,7 +10,7 @@ from armrise.tui.command.options import Command
 from armrise.tui.command.printing import write_json
 from armrise.tui.command.reading import FILE, AsOf, seen, sources
 from armrise.tui.command.typed.quiet import quiet
-from armrise.tui.command.writing import FORCE_HELP, put
+from armrise.tui.command.typed.writing import FORCE_HELP, put
 from armrise.tui.shell.intake import Source
 
 
@@ -27,7 +27,7 @@ def person(source: Source, person: str, as_json: bool, html: Path | None, force:
     PERSON is the code the cases carry. Withdrawn entries are in it, the codes of others are not. It is the
     basis of an answer to whoever asks what is kept about them: read it before it leaves your hands.
     """
-    from armrise.tui.command.writing import refuse_several
+    from armrise.tui.command.typed.writing import refuse_several
 
     refuse_several(json=as_json, html=html)
     with seen(source, as_of) as of:

@@ -33,9 +33,9 @@ from armrise.tui.forms.measures.given import Given, given_in
 from armrise.tui.forms.measures.plan import DYNAMOMETER, measured
 from armrise.tui.forms.measures.range_line_case import ACTIVE, PASSIVE, STRENGTH, asked_for
 from armrise.tui.forms.red_flags.rows import FlagRow
+from armrise.tui.shell.closing import proposed_slot
 from armrise.tui.shell.door import Door
 from armrise.tui.widgets.static import Static
-from armrise.tui.words.entries import day
 
 NEW = "new case"
 RANGES = {"active": ACTIVE, "passive": PASSIVE, "strength": STRENGTH}
@@ -310,7 +310,7 @@ class FirstVisitScreen(ScreenSeen):
         interval.propose(days, f"Enter: {days}, usual in {chosen.code}")
         wanted = interval.value if interval.value.isdecimal() else days
         when = self.door.today + timedelta(days=int(wanted))
-        following.propose(when.isoformat(), f"Enter: {day(when)}; Down books none")
+        following.propose(*proposed_slot(self, when))
 
     def fit_programme(self, view: View) -> None:
         """The exercises to begin with, for the stage that is chosen."""

@@ -32,9 +32,10 @@ from armrise.tui.forms.paged.fields import Answer, DateLine, Letters, ProposedLi
 from armrise.tui.forms.paged.form import PagedForm
 from armrise.tui.forms.visit import review_plan
 from armrise.tui.forms.visit.checkin import CheckInScreen
+from armrise.tui.shell.closing import proposed_slot
 from armrise.tui.shell.door import Door
 from armrise.tui.widgets.static import Static
-from armrise.tui.words.entries import day, score
+from armrise.tui.words.entries import score
 
 TELLS, FOUND, DECIDES = range(3)
 
@@ -233,7 +234,7 @@ class ReviewScreen(AsksWeeks, PagedForm, CheckInScreen):
         wanted = days if interval_fault(interval.value) else interval.value or days
         if wanted:
             when = self.door.today + timedelta(days=int(wanted))
-            following.propose(when.isoformat(), f"Enter: {day(when)}; Down books none")
+            following.propose(*proposed_slot(self, when))
 
     def supposed(self) -> Standing:
         """What would follow if what is typed were written now."""

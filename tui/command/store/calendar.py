@@ -9,7 +9,7 @@ import click
 from armrise.tui.command.options import Command
 from armrise.tui.command.reading import FILE, AsOf, seen, sources
 from armrise.tui.command.typed.quiet import quiet
-from armrise.tui.command.writing import FORCE_HELP, put
+from armrise.tui.command.typed.writing import FORCE_HELP, put
 from armrise.tui.shell.intake import Source
 
 MINUTES_HELP = "How long a slot takes, 5 to 240; without it no end is stated, since no entry says it."

@@ -1,0 +1,213 @@
+"""Passive range, plane by plane: the values that may be compared, and what each lost against the best before.
+
+Both are carried along over the whole history: a day looks up how far it had come by then.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from heapq import heappop, heappush
+from typing import NamedTuple
+
+from armrise.store.clinic.case.view import View
+from armrise.store.clinic.motion.contradictions import ever_contradicted
+from armrise.store.clinic.motion.motion import degrees, every_value
+from armrise.store.record.kinds.measured import Measure
+
+
+@dataclass(frozen=True, slots=True)
+class Loss:
+    """Loss of one plane at one measurement, in degrees, against the two bests."""
+
+    plane: str
+    at: Measure
+    same: int | None
+    anyone: int | None
+    watch: bool
+    act: bool
+    large: bool
+
+    @property
+    def most(self) -> int:
+        """The larger of the two losses."""
+        return max(self.same or 0, self.anyone or 0)
+
+
+# --- values that may be compared ------------------------------------------------------------------------
+
+
+def best_counts_from(view: View, *, early: bool = False) -> date | None:
+    """First date whose values count as best: first visit, surgery or injury, fracture date plus healing.
+
+    ``early``: the days of healing count too.
+    """
+    starts, onset, pathway = [view.first_visit, view.pathway_start], view.onset(), view.pathway
+    if onset and pathway:
+        extra = pathway.best_from_day.whole if pathway.best_from_day and not early else 0
+        starts.append(onset.on + timedelta(days=extra))
+    return max([day for day in starts if day], default=None)
+
+
+def is_like(one: Measure, two: Measure) -> bool:
+    """Like method and position; one left unstated is taken as like, so that no loss hides behind a blank."""
+    method = one.method is None or two.method is None or one.method == two.method
+    position = one.position is None or two.position is None or one.position == two.position
+    return method and position
+
+
+class _Counted(NamedTuple):
+    """The values of one plane that count, of the whole history, oldest first, with their dates."""
+
+    values: list[Measure]
+    dates: list[date]
+    alike: int
+    """So many of the first ones are all like each other."""
+
+
+def _every_counted(view: View, plane: str, start: date | None) -> _Counted:
+    doubtful = ever_contradicted(view)
+    every = [m for m in every_value(view, plane) if (start is None or m.on >= start) and m.id not in doubtful]
+    methods, positions, alike = set[str | None]({None}), set[str | None]({None}), 0
+    for measure in every:
+        methods.add(measure.method)
+        positions.add(measure.position)
+        if len(methods) > 2 or len(positions) > 2:
+            break
+        alike += 1
+    return _Counted(every, [m.on for m in every], alike)
+
+
+def _counted(view: View, plane: str, early: bool) -> tuple[list[Measure], bool]:
+    """(the values that count up to the view's date, whether they are all alike)."""
+    start = best_counts_from(view, early=early)
+    every = view.history.once(("counted", plane, start), lambda: _every_counted(view, plane, start))
+    found = every.values[: bisect_right(every.dates, view.today)]
+    return found, len(found) <= every.alike
+
+
+def counted(view: View, plane: str, *, early: bool = False) -> list[Measure]:
+    """Uncontradicted values of one plane that count for drift, whatever the device, oldest first."""
+    return _counted(view, plane, early)[0]
+
+
+def series(view: View, plane: str, *, early: bool = False) -> list[Measure]:
+    """The values comparable with the newest: like method and position."""
+    found, alike = _counted(view, plane, early)
+    return found if alike else [m for m in found if is_like(m, found[-1])]
+
+
+def older_series(view: View, plane: str, *, early: bool = False) -> list[list[Measure]]:
+    """Series by another device or position that ended before the newest value and still count.
+
+    Measuring once in another way does not show that the range has come back: an older series goes on speaking
+    until a value by any device is within the watch allowance of its best.
+    """
+    found, alike = _counted(view, plane, early)
+    rest = [] if alike else [m for m in found if not is_like(m, found[-1])]
+    older: list[list[Measure]] = []
+    while rest:
+        one = [m for m in rest if is_like(m, rest[-1])]
+        rest = [m for m in rest if m not in one]
+        best = max(degrees(m) for m in one)
+        if best - degrees(found[-1]) >= view.rules["drift.same_watch"]:
+            older.append(one)
+    return older
+
+
+# --- what each lost -------------------------------------------------------------------------------------
+
+
+class Lost(NamedTuple):
+    """What a series had come to at one of its values."""
+
+    loss: Loss
+    first: Loss | None
+    """The first loss at act level that no value since, this one included, has recovered from."""
+    top: int
+    """Where in the series the largest value lies, of equals the newest."""
+    raters: tuple[str | None, ...]
+    """Who measured, in the order of their first value."""
+
+
+def lost_by(view: View, plane: str, found: Sequence[Measure]) -> Lost:
+    """What a series has come to at its newest value.
+
+    Kept with the longest series looked at: an earlier day has less of it.
+    """
+    key = ("losses", plane, found[0].id)
+    known: tuple[Sequence[Measure], list[Lost]] = view.history.memo.get(key, ([], []))
+    if known[0][: len(found)] != found:
+        known = view.history.memo[key] = (found, _carried(view, plane, found))
+    return known[1][len(found) - 1]
+
+
+def _carried(view: View, plane: str, found: Sequence[Measure]) -> list[Lost]:
+    """The same at each value, the bests carried along."""
+    own: dict[str, int] = {}
+    top, raters, standing = 0, dict[str | None, None](), _Standing(view.rules["drift.confirm_within"])
+    lost: list[Lost] = []
+    for place, at in enumerate(found):
+        value, raters[at.rater] = degrees(at), None
+        top = place if value >= degrees(found[top]) else top
+        if at.rater is not None:
+            own[at.rater] = max(own.get(at.rater, value), value)
+        best = own[at.rater] if at.rater is not None else None
+        loss = _loss(view, plane, at, best, degrees(found[top]))
+        lost.append(Lost(loss, standing.after(loss), top, tuple(raters)))
+    return lost
+
+
+class _Standing:
+    """The losses at act level that no later value has recovered from, as one value comes after another."""
+
+    def __init__(self, within: int) -> None:
+        self._within = within
+        self._acts: list[Loss] = []
+        self._first = 0
+        self._by_ceiling: list[tuple[int, int]] = []
+        """(the largest value that is no recovery, place in ``_acts``), the lowest first."""
+        self._over = set[int]()
+
+    def after(self, loss: Loss) -> Loss | None:
+        """The oldest of them from before a value, once that value is known."""
+        value = degrees(loss.at)
+        while self._by_ceiling and self._by_ceiling[0][0] < value:
+            self._over.add(heappop(self._by_ceiling)[1])
+        while self._first in self._over:
+            self._first += 1
+        oldest = self._acts[self._first] if self._first < len(self._acts) else None
+        if loss.act:
+            heappush(self._by_ceiling, (value + self._within, len(self._acts)))
+            self._acts.append(loss)
+        return oldest
+
+
+def loss_at(view: View, plane: str, found: Sequence[Measure], at: int) -> Loss:
+    """The loss at ``found[at]`` against the bests up to it."""
+    now, before = found[at], found[: at + 1]
+    own = [degrees(m) for m in before if now.rater is not None and m.rater == now.rater]
+    return _loss(view, plane, now, max(own, default=None), max(degrees(m) for m in before))
+
+
+def _loss(view: View, plane: str, now: Measure, own: int | None, most: int) -> Loss:
+    """The loss at ``now`` against the best of its rater (None: not known who it was) and of anyone."""
+    rules = view.rules
+    anyone = most - degrees(now)
+    same = None if own is None else own - degrees(now)
+
+    def beyond(same_figure: str, other_figure: str, times: int = 1) -> bool:
+        by_same = same is not None and same >= times * rules[same_figure]
+        return by_same or anyone >= times * rules[other_figure]
+
+    return Loss(
+        plane,
+        now,
+        same,
+        anyone,
+        watch=beyond("drift.same_watch", "drift.other_watch"),
+        act=beyond("drift.same_act", "drift.other_act"),
+        large=beyond("drift.same_act", "drift.other_act", rules["drift.large_multiple"]),
+    )
