@@ -33,6 +33,16 @@ class Prepared(NamedTuple):
     parts: dict[Any, Part]
     label: str
 
+    def of(self, cells: Sequence[Cell]) -> Reading:
+        """What its cell of a row says; one that is not there is empty."""
+        index = self.column.heading.index
+        cell = cells[index] if index < len(cells) else ""
+        try:
+            return self.kept[cell]
+        except KeyError:
+            read = self.kept[cell] = self.read(cell)
+            return read
+
 
 class _Judged(NamedTuple):
     changed: tuple[Changed, ...]
@@ -68,9 +78,10 @@ class Repeats:
         if len(cells) < self.width:
             return False
         known = self.judged.get(tuple([cells[at] for at in self.others]))
-        code = self.code.kept.get(cells[self.code.column.index])
-        on = self._day(cells)
-        if known is None or on is None or not isinstance(code, Told) or code.differs:
+        if known is None or (on := self._day(cells)) is None:
+            return False
+        code = self.code.of(cells)
+        if not isinstance(code, Told) or code.differs:
             return False
         row.code = code.value
         row.changed += known.changed
@@ -81,13 +92,14 @@ class Repeats:
         """Keep a row that was judged, where one that says the same would be judged alike."""
         if len(cells) < self.width or len(self.judged) >= MOST or row.status != TAKEN or not row.parts:
             return
-        code, on = self.code.kept.get(cells[self.code.column.index]), self._day(cells)
+        code, on = self.code.of(cells), self._day(cells)
         if on is not None and isinstance(code, Told) and not code.differs:
             parts = tuple((day - on, part) for day, part in row.parts)
             self.judged[tuple(cells[at] for at in self.others)] = _Judged(tuple(row.changed), parts)
 
     def _day(self, cells: Sequence[Cell]) -> date | None:
         """The day of a row, where its next morning has come and it stands there as it is read."""
-        read = self.day.kept.get(cells[self.day.column.index])
-        told = isinstance(read, Told) and not read.differs and read.value < self.today
-        return read.value if told else None
+        read = self.day.of(cells)
+        if isinstance(read, Told) and not read.differs and read.value < self.today:
+            return read.value
+        return None

@@ -6,10 +6,11 @@ rows and beside the store is for :mod:`armrise.store.exchange.sheets.cases`.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import partial
+from itertools import islice
 from typing import TYPE_CHECKING, Any
 
 from armrise.store.entries.check import WHOLE_MEASURES, WHOLE_SCORES
@@ -89,7 +90,7 @@ def scale_of(meaning: Meaning, rules: Rules) -> Scale:
 
 
 def reader_of(
-    meaning: Meaning, given: Given, cells: Sequence[Cell], order: Order
+    meaning: Meaning, given: Given, cells: Callable[[], Iterable[Cell]], order: Order
 ) -> Callable[[Cell], Reading]:
     """What reads the cells of a column."""
     reads = meaning.reads
@@ -107,15 +108,17 @@ def reader_of(
         return partial(level, scale=scale_of(meaning, given.rules))
     scale = {"pain": PAIN, "times": TIMES, "ordinal": ORDINAL, "days": INTERVAL}.get(reads)
     scale = scale or scale_of(meaning, given.rules)
-    if scale.low == 0 and scale.high >= HUNDRED and _has_fractions(cells):
+    if scale.low == 0 and scale.high >= HUNDRED and _has_fractions(cells()):
         return partial(_no_fraction, scale=scale)
     return partial(number, scale=scale)
 
 
-def _has_fractions(cells: Sequence[Cell]) -> bool:
+def _has_fractions(cells: Iterable[Cell]) -> bool:
     """True where a column holds numbers between 0 and 1: shares that the spreadsheet shows as per cent."""
-    return any(isinstance(cell, float) and 0 < cell < 1 for cell in cells) or any(
-        isinstance(cell, str) and cell[:2] in ("0.", "0,") and cell[2:].isdigit() for cell in cells
+    return any(
+        (isinstance(cell, float) and 0 < cell < 1)
+        or (isinstance(cell, str) and cell[:2] in ("0.", "0,") and cell[2:].isdigit())
+        for cell in cells
     )
 
 
@@ -167,14 +170,18 @@ def _prepared(sheet: Sheet, given: Given) -> list[Prepared]:
         if meaning is None or not column.used:
             continue
         index = column.index
-        cells = [row[index] if index < len(row) else "" for row in table.rows[first:]]
+        cells = partial(_column, table, first, index)
         order = Order()
         if meaning.reads.startswith("date"):
-            numbered = ((table.number(first + at), cell) for at, cell in enumerate(cells))
+            numbered = ((table.number(first + at), cell) for at, cell in enumerate(cells()))
             order = sheet.orders[index] = settled(numbered, column.order)
         read = reader_of(meaning, given, cells, order)
         made.append(Prepared(column, meaning, read, {}, {}, str(column.heading)))
     return made
+
+
+def _column(table: Table, first: int, index: int) -> Iterator[Cell]:
+    return (row[index] if index < len(row) else "" for row in islice(table.rows, first, None))
 
 
 def _fixed(sheet: Sheet, given: Given) -> list[tuple[Meaning, Reading, str, Cell]]:
@@ -183,7 +190,7 @@ def _fixed(sheet: Sheet, given: Given) -> list[tuple[Meaning, Reading, str, Cell
     for name, text in sheet.always.items():
         meaning = m.named(name)
         if meaning is not None:
-            read = reader_of(meaning, given, (), Order())(text)
+            read = reader_of(meaning, given, tuple, Order())(text)
             found.append((meaning, read, f"always {name}", text))
     return found
 
@@ -201,14 +208,11 @@ def _read_row(
         _put(row, values, meaning, read, label, text)
     width = len(cells)
     for one in prepared:
-        index = one.column.index
-        cell = cells[index] if index < width else ""
-        try:
-            read = one.kept[cell]
-        except KeyError:
-            read = one.kept[cell] = one.read(cell)
+        read = one.of(cells)
         if read is None:
             continue
+        index = one.column.index
+        cell = cells[index] if index < width else ""
         if isinstance(read, Unread) or read.differs or one.meaning.kind not in (m.MEASURE, m.SCORE):
             _put(row, values, one.meaning, read, one.label, cell)
         if isinstance(read, Told) and one.meaning.kind in (m.MEASURE, m.SCORE):
