@@ -28,7 +28,7 @@ from armrise.store.caseload.refusal import (
 )
 from armrise.store.clinic.case.view import View
 from armrise.store.database import chain
-from armrise.store.database.bulk import insert_cases, insert_entries
+from armrise.store.database.bulk import Stamp, insert_cases, insert_entries
 from armrise.store.database.driver import Connection
 from armrise.store.database.instants import EPOCH, FOREVER, came
 from armrise.store.database.place import Store
@@ -213,6 +213,14 @@ class Ledger:
 
     def _stamped(self, connection: Connection, drafts: Sequence[Entry], *, confirmed: bool) -> list[Entry]:
         """The drafts with ids, and with one instant and author of recording."""
+        now, today, author = self._stamp(connection, confirmed=confirmed)
+        return [
+            replace(draft, id=number, recorded_at=now, recorded_on=today, author=draft.author or author)
+            for number, draft in enumerate(drafts, _next_id(connection))
+        ]
+
+    def _stamp(self, connection: Connection, *, confirmed: bool) -> Stamp:
+        """What recording states now. Raises :class:`Refused` for a clock behind the newest entry."""
         now = self.store.local(self.now())
         today = self.store.today(now)
         wrong = wrong_clock(self.store, now, today, *_last_recorded(connection))
@@ -220,10 +228,7 @@ class Ledger:
             raise Refused(wrong)
         if wrong:
             ahead.note(connection, self.store, now)
-        return [
-            replace(draft, id=number, recorded_at=now, recorded_on=today, author=draft.author or self.author)
-            for number, draft in enumerate(drafts, _next_id(connection))
-        ]
+        return Stamp(now, today, self.author)
 
     def _check(self, record: CaseRecord, new: Sequence[Entry]) -> None:
         """Refuse what the new entries make wrong; what was wrong before is not theirs."""

@@ -104,8 +104,7 @@ def _write(
     hasher.add(lines)
     hasher.add(case_lines(cases_of(connection, before.cases, link.cases)))
     for stretch in stretches(connection, before.entries, link.entries):
-        for _, more in entry_lines(stretch):
-            hasher.add(more)
+        hasher.add(line for _, more in entry_lines(stretch) for line in more)
     values = link._replace(hash=hasher.result())
     connection.execute(f'INSERT INTO "link" ({_NAMES}) VALUES (?, ?, ?, ?, ?, ?)', values)
 
@@ -119,8 +118,7 @@ class Hasher:
 
     def add(self, lines: Iterable[str]) -> None:
         """Take in lines, each with the end of line that none of them holds."""
-        for line in lines:
-            self._hash.update(line.encode("ascii") + b"\n")
+        self._hash.update("".join(f"{line}\n" for line in lines).encode("ascii"))
 
     def result(self) -> str:
         """The hash of everything taken in, 64 digits."""

@@ -33,6 +33,13 @@ _OF_THE_HEAD = {
     "source": "o.source",
     "history": "int(o.history)",
 }
+_OF_A_DRAFT = _OF_THE_HEAD | {
+    "id": "number",
+    "recorded_at_utc": "at",
+    "recorded_offset_minutes": "offset",
+    "recorded_on": "day",
+    "author": "o.author or author",
+}
 _OF_AN_ITEM = {"session_id": "session_id", "place": "place"}
 
 
@@ -91,6 +98,14 @@ def row_maker(kind: str) -> Callable[[Any, int], Row]:
     The values are those of :func:`armrise.store.database.columns.columns`.
     """
     return _compile(KINDS[kind], "o, case_id", HEAD, _OF_THE_HEAD)
+
+
+@cache
+def draft_row_maker(kind: str) -> Callable[[Any, int, int, int, int, str, str], Row]:
+    """The same for a draft, given it, the id of its case, its own, and what recording states: the instant in
+    microseconds UTC, its offset in minutes, the clinic date in ISO, the author where the draft names none.
+    """
+    return _compile(KINDS[kind], "o, case_id, number, at, offset, day, author", HEAD, _OF_A_DRAFT)
 
 
 @cache

@@ -119,18 +119,31 @@ def _line_of(name: str) -> Callable[[Sequence[Any]], str]:
 
 
 def line_maker(table: Table) -> Callable[[Sequence[Any]], str]:
-    """The function that makes the line of a row of the table, given in the order of its columns."""
+    """The function that makes the line of a row of the table, given in the order of its columns.
+
+    Written out from the columns and compiled, as in :mod:`armrise.store.database.rows` and for its reason.
+    """
     named = sorted((column.name, place) for place, column in enumerate(table.columns))
-    picked = [(column, place, table.defaults.get(column)) for column, place in named]
-    encode = json.JSONEncoder(ensure_ascii=True, separators=(",", ":"), default=repr).encode
+    scope: dict[str, Any] = {"text": _text, "other": _other}
+    said: list[str] = []
+    for name, place in named:
+        scope[f"default{place}"] = table.defaults.get(name)
+        of_kind, plain = ("str", "{text(v)}") if table.columns[place].kind == "text" else ("int", "{v}")
+        before = f",{_text(name)}:"
+        value = f"f'{before}{plain}' if v.__class__ is {of_kind} else "
+        value += f"'{before}null' if v is None else f'{before}{{other(v)}}'"
+        said.append(f"    if (v := row[{place}]) != default{place}: said += {value}")
+    begins, ends = f"[{_text(table.name)},{{", "}]"
+    lines = ["def line(row):", "    said = ''", *said, f"    return {begins!r} + said[1:] + {ends!r}"]
+    exec("\n".join(lines), scope)
+    return scope["line"]
 
-    def line(row: Sequence[Any]) -> str:
-        said = {column: _plain(row[place]) for column, place, default in picked if row[place] != default}
-        return encode([table.name, said])
 
-    return line
+_text = json.encoder.encode_basestring_ascii
+"""A text as JSON of ASCII signs."""
+_encode = json.JSONEncoder(ensure_ascii=True, separators=(",", ":"), default=repr).encode
 
 
-def _plain(value: Any) -> Any:
+def _other(value: Any) -> str:
     """A flag as the number it is kept as: some drivers hand it out as true or false."""
-    return int(value) if value is True or value is False else value
+    return _encode(int(value) if value is True or value is False else value)

@@ -98,7 +98,10 @@ def ahead(on: date, today: date) -> str:
 
 def _ranges(sheet: Sheet, placed: Placed) -> None:
     entry = placed.entry
-    if isinstance(entry, Measure):
+    if isinstance(entry, Session):
+        for number, item in enumerate(entry.items, 1):
+            _way(sheet, placed, item, f"items {number} ")
+    elif isinstance(entry, Measure):
         _measure(sheet, placed, entry)
     elif isinstance(entry, Score):
         _score(sheet, placed, entry)
@@ -112,9 +115,6 @@ def _ranges(sheet: Sheet, placed: Placed) -> None:
         sheet.fault(placed, "anything_new", say)
     elif isinstance(entry, ProgrammeItem):
         _programme(sheet, placed, entry)
-    elif isinstance(entry, Session):
-        for number, item in enumerate(entry.items, 1):
-            _way(sheet, placed, item, f"items {number} ")
 
 
 def _programme(sheet: Sheet, placed: Placed, entry: ProgrammeItem) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
-from typing import TypeVar
+from typing import NamedTuple, TypeVar
 
 from armrise.store.entries.words import CaseHead, Fault
 from armrise.store.record.kinds.care import Visit
@@ -19,16 +19,14 @@ from armrise.store.rules.pathway import Pathway, Rules, Stage
 E = TypeVar("E", bound=Entry)
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
+class Place(NamedTuple):
     """Where an entry stands: the number a correction names it by, and its name in a fault."""
 
     ref: int
     name: str
 
 
-@dataclass(frozen=True, slots=True)
-class Placed:
+class Placed(NamedTuple):
     """An entry with its place."""
 
     entry: Entry
@@ -47,6 +45,8 @@ class Sheet:
     linked: tuple[Entry, ...] = ()
     """Screens and flag outcomes of the same person's other case: the screen belongs to the person."""
     faults: list[Fault] = field(default_factory=list[Fault])
+    _kinds: set[type[Entry]] | None = field(default=None, init=False)
+    """The kinds among the valid ones: most that are asked for are in no case."""
 
     def fault(self, placed: Placed | None, name: str, message: str) -> None:
         """Keep one fault of the field ``name`` of an entry, or of the case's head."""
@@ -55,12 +55,16 @@ class Sheet:
 
     def of(self, kind: type[E]) -> list[tuple[Placed, E]]:
         """The valid entries of one kind in order of date, then as written."""
+        if self._kinds is None:
+            self._kinds = {type(p.entry) for p in self.valid}
+        if not any(issubclass(one, kind) for one in self._kinds):
+            return []
         return [(p, p.entry) for p in self.valid if isinstance(p.entry, kind)]
 
     def start(self) -> date:
         """The first day of the episode: the earliest of onset, registration, first visit and first step."""
         begins = (Onset, Visit, Step)
-        dates = [p.entry.on for p in self.valid if isinstance(p.entry, begins) and not p.entry.history]
+        dates = [entry.on for kind in begins for _, entry in self.of(kind) if not entry.history]
         return min([self.head.registered_on, *dates])
 
     def stage_on(self, day: date) -> Stage | None:
@@ -97,7 +101,7 @@ def lay_out(
     corrections = (replace(p.entry, id=p.place.ref) for p in placed if isinstance(p.entry, Correction))
     gone = withdrawn_ids(corrections)
     order = sorted(placed, key=lambda p: (p.entry.on, p.entry.id == 0, p.entry.id))
-    valid = tuple(p for p in order if p.place.ref not in gone)
+    valid = tuple(p for p in order if p.place.ref not in gone) if gone else tuple(order)
     return Sheet(head, today, rules, tuple(order), valid, tuple(linked))
 
 

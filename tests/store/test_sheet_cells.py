@@ -138,10 +138,10 @@ def test_shares_that_a_spreadsheet_shows_as_per_cent_are_not_taken_for_points() 
 
     given = Given(load(), TODAY, datetime(2026, 3, 2), "TK")
     spadi = meanings()["SPADI"]
-    shares = reader_of(spadi, given, [0.45, 1.0, 0.0], Order())
+    shares = reader_of(spadi, given, lambda: [0.45, 1.0, 0.0], Order())
     assert [said(shares(cell)) for cell in (0.0, 45.0)] == [0, 45]
     assert all("share" in said(shares(cell)) for cell in (0.45, 1.0))
-    assert said(reader_of(spadi, given, [45.0, 1.0], Order())(1.0)) == 1
+    assert said(reader_of(spadi, given, lambda: [45.0, 1.0], Order())(1.0)) == 1
 
 
 # dates

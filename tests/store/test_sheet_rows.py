@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 import zipfile
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import date, timedelta
 from decimal import Decimal
 from pathlib import Path
@@ -19,8 +19,10 @@ from armrise.store.caseload.write import Ledger
 from armrise.store.database.place import Store
 from armrise.store.exchange.sheets.mapping import Map, columns_of, map_text, read_map
 from armrise.store.exchange.sheets.plan import Plan, kept_map, parse, planned, read_file, understood
+from armrise.store.exchange.sheets.repeats import Repeats
 from armrise.store.exchange.sheets.report import lines_of
-from armrise.store.exchange.sheets.table import SheetRefused
+from armrise.store.exchange.sheets.row import Row
+from armrise.store.exchange.sheets.table import Cell, SheetRefused
 from armrise.store.exchange.sheets.take import write
 from armrise.store.record.fields import Absence
 from armrise.store.rules.read import load
@@ -454,3 +456,54 @@ def test_a_path_that_leads_to_no_file_is_refused(tmp_path: Path) -> None:
     for path in (tmp_path, tmp_path / "none.csv"):
         with pytest.raises(SheetRefused):
             read_file(path)
+
+
+# What says the same again
+
+DAYS = [(TODAY - timedelta(days=ago)).isoformat() for ago in (9, 4, 1, 0)]
+AGAIN = (
+    (
+        "code,date,during,later,next morning,times,dose",
+        ("3,2,1,2,", ",,4,,", "0,0,0,0,none", "n/a,7/10,,3,3/3"),
+    ),
+    ("code,date,during,later", ("3 ,2", "11,2", ",", "declined,")),
+    ("code,date,waking,next morning", ("2,3", "2,", ",5", "-,07")),
+    ("code,date,worst pain,passive ER,notes", ("3,20°,a", ",,b", "12,20,", "n/a,45.5,c")),
+    ("code,date,side,worst pain", ("L,3", "L,4")),
+    ("code,date,measured by,worst pain", ("TK,3", "AB,3")),
+    ("code,visit,worst pain", ("3", "4")),
+)
+
+
+@pytest.mark.parametrize(("headings", "told"), AGAIN, ids=[headings for headings, _ in AGAIN])
+def test_a_row_that_says_what_another_said_is_judged_as_if_it_were_the_first(
+    filled: Store, monkeypatch: pytest.MonkeyPatch, headings: str, told: tuple[str, ...]
+) -> None:
+    """Of other cases and on other days; the last is the clinic date, whose next morning is to come."""
+    lines = [
+        f"{code},{day},{cells}"
+        for code in ("S-001", "s-001", " S-002", "S-002", "", "Total")
+        for day in (*DAYS, "", "no day", "2099-01-01", "5 Feb 2026")
+        for cells in (*told, *told)
+    ]
+    text = "\n".join([headings, *lines])
+    quick = plan_of(filled, text)
+    monkeypatch.setattr(Repeats, "among", lambda prepared, today: None)
+    assert plan_of(filled, text).rows == quick.rows
+    assert len({row.status for row in quick.rows}) > 1
+
+
+def test_a_diary_is_known_again(filled: Store, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Days that say three things are judged three times."""
+    judged: list[str] = []
+    keep = Repeats.keep
+
+    def kept(self: Repeats, row: Row, cells: Sequence[Cell]) -> None:
+        judged.append(row.code)
+        keep(self, row, cells)
+
+    monkeypatch.setattr(Repeats, "keep", kept)
+    lines = [f"S-002,{TODAY - timedelta(days=ago)},{ago % 3},2" for ago in range(1, 10)]
+    plan = plan_of(filled, "\n".join(["code,date,during,later", *lines]))
+    assert len(judged) == 3
+    assert plan.entries == len(plan.rows) == len(lines)

@@ -6,13 +6,14 @@ by case on the same day.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from armrise.store.caseload.refusal import Refused
 from armrise.store.caseload.write import Ledger
-from armrise.store.database.bulk import insert_cases, insert_entries
+from armrise.store.database.bulk import insert_cases, insert_drafts
 from armrise.store.database.place import remember
+from armrise.store.database.reading import no_collecting
 from armrise.store.entries.words import CaseHead
 from armrise.store.record.kinds.head import Entry
 
@@ -45,21 +46,25 @@ class ManyCases(Ledger):
         :class:`~armrise.store.caseload.refusal.Refused`: for a clock behind the newest entry unless it is
         ``confirmed``, and where anything was written since; then nothing is.
         """
-        written = 0
-        with self._action() as connection:
+        with no_collecting(), self._action() as connection:
             sql = "SELECT (SELECT max(id) FROM cases), (SELECT max(id) FROM entry)"
             if tuple(number or 0 for number in connection.execute(sql).fetchone()) != seen:
                 raise Refused(f"{CHANGED_SINCE}. Nothing was written")
             new = [case.head for case in cases if case.is_new]
             insert_cases(connection, seen[0] + 1, new)
             ids: dict[str, int] = dict(connection.execute("SELECT code, id FROM cases").fetchall())
-            for number, case in enumerate(cases):
-                if number % 20 == 0:
-                    tell(number, len(cases))
-                if case.entries:
-                    stamped = self._stamped(connection, case.entries, confirmed=confirmed)
-                    insert_entries(connection, ids[case.head.code], stamped, batch=stamped[0].id)
-                    written += len(stamped)
+            written = 0
+            if any(case.entries for case in cases):
+                stamp = self._stamp(connection, confirmed=confirmed)
+                told = ((ids[case.head.code], case.entries) for case in _telling(cases, tell))
+                written = insert_drafts(connection, told, seen[1] + 1, stamp)
             if remembered:
                 remember(connection, remembered)
         return written
+
+
+def _telling(cases: Sequence[OfCase], tell: Callable[[int, int], None]) -> Iterator[OfCase]:
+    for number, case in enumerate(cases):
+        if number % 20 == 0:
+            tell(number, len(cases))
+        yield case

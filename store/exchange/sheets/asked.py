@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import replace
+from collections.abc import Callable, Hashable, Iterator
+from dataclasses import fields, replace
 from datetime import date
+from functools import cache
+from operator import attrgetter
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from armrise.store.caseload.read import read_case
@@ -14,6 +16,7 @@ from armrise.store.clinic.case.view import View
 from armrise.store.clinic.healing.breaches import in_force
 from armrise.store.entries.words import CaseHead
 from armrise.store.exchange.sheets.row import Given, Part, Row
+from armrise.store.exchange.sheets.same import place_of
 from armrise.store.record.kinds.care import Visit
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.pain import Session
@@ -30,6 +33,8 @@ class New(NamedTuple):
     entry: Entry
     row: Row
     column: str
+    place: Hashable
+    """Where it stands, see :func:`~armrise.store.exchange.sheets.same.place_of`."""
 
 
 class Programme:
@@ -59,10 +64,9 @@ class Programme:
 
 def asked(row: Row, head: CaseHead, given: Given, programme: Programme) -> Iterator[New]:
     """What a row asks for, dated, as entries of this case."""
-    stamp: dict[str, Any] = {"recorded_at": given.now, "recorded_on": given.today}
     for on, part in row.parts:
         assert part.entry is not None
-        more = stamp | {"on": on}
+        more: dict[str, Any] = {}
         if part.side:
             more["side"] = _side(part.side, head)
         if row.rater and part.entry.KIND == "measure":
@@ -73,12 +77,34 @@ def asked(row: Row, head: CaseHead, given: Given, programme: Programme) -> Itera
             more["stage"] = _stage(row, part, head, given.rules)
         if "" in (more.get("what"), more.get("stage")):
             continue
-        entry = replace(part.entry, **more)
+        entry = replace(part.entry, on=on, **more) if more else _dated(part.entry, on)
         if isinstance(entry, Visit) and on < head.registered_on:
             day = full_date(head.registered_on)
             row.refuse(part.column, on, f"is a visit before the case was registered on {day}")
             continue
-        yield New(programme.of(entry) if isinstance(entry, Session) else entry, row, part.column)
+        if isinstance(entry, Session):
+            entry = programme.of(entry)
+        yield New(entry, row, part.column, place_of(entry))
+
+
+def _dated(entry: Entry, on: date) -> Entry:
+    """The entry on that day: ``dataclasses.replace`` costs four times what setting the slots does."""
+    kind = type(entry)
+    made = object.__new__(kind)
+    for put, get in _slots(kind):
+        put(made, get(entry))
+    _SET_DAY(made, on)
+    return made
+
+
+_SET_DAY: Callable[[Entry, date], None] = Entry.__dict__["on"].__set__
+
+
+@cache
+def _slots(kind: type[Entry]) -> list[tuple[Callable[[Entry, Any], None], Callable[[Entry], Any]]]:
+    """What sets and what gives each field but the day."""
+    slots = [getattr(kind, field.name) for field in fields(kind) if field.name != "on"]
+    return [(slot.__set__, attrgetter(slot.__name__)) for slot in slots]
 
 
 def _side(side: str, head: CaseHead) -> str | None:

@@ -5,7 +5,7 @@ Of two rows that contradict each other none is taken: which of them is right is 
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Callable, Hashable, Iterable
 from typing import TYPE_CHECKING, Any
 
@@ -91,10 +91,10 @@ def _beside_the_store(one: CaseRows, made: dict[int, list[New]], given: Given) -
     for entry in one.there.entries:
         if type(entry) in OF_KIND:
             held[place_of(entry)].append(entry)
-    for row in one.standing:
+    for row in one.standing if held else ():
         kept: list[New] = []
         for new in made[id(row)]:
-            there = held.get(place_of(new.entry), ())
+            there = held.get(new.place, ())
             if any(says_no_more(new.entry, old) for old in there):
                 continue
             standing = [old for old in there if old.id not in gone]
@@ -107,16 +107,19 @@ def _beside_the_store(one: CaseRows, made: dict[int, list[New]], given: Given) -
 
 def _contradictions(one: CaseRows, made: dict[int, list[New]]) -> None:
     """Refuse every row that contradicts another in the same place."""
+    counted = Counter(new.place for row in one.standing for new in made[id(row)])
+    twice = {place for place, times in counted.items() if times > 1}
     said: defaultdict[Hashable, dict[Any, New]] = defaultdict(dict)
-    for row in one.standing:
+    for row in one.standing if twice else ():
         for new in made[id(row)]:
-            said[place_of(new.entry)].setdefault(says(new.entry), new)
+            if new.place in twice:
+                said[new.place].setdefault(says(new.entry), new)
     crossed = {place: list(values.values()) for place, values in said.items() if len(values) > 1}
     if not crossed:
         return
     for row in one.standing:
         for new in made[id(row)]:
-            if values := crossed.get(place_of(new.entry)):
+            if values := crossed.get(new.place):
                 other = next(v for v in values if says(v.entry) != says(new.entry))
                 if other.row is row:
                     say = f"and {other.column} of the same row say two things"
@@ -130,7 +133,7 @@ def _news(one: CaseRows, made: dict[int, list[New]], given: Given) -> list[New]:
     found: dict[Hashable, New] = {}
     for row in one.standing:
         for new in made[id(row)]:
-            found.setdefault(place_of(new.entry), new)
+            found.setdefault(new.place, new)
     return [*_added_details(one, given), *sorted(found.values(), key=lambda new: new.entry.on)]
 
 
@@ -152,7 +155,7 @@ def _added_details(one: CaseRows, given: Given) -> list[New]:
                     author=given.author,
                     **told,
                 )
-                found.append(New(entry, row, column))
+                found.append(New(entry, row, column, place_of(entry)))
     return found
 
 

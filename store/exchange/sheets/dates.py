@@ -62,7 +62,11 @@ def settled(cells: Iterable[tuple[int, Cell]], said: str = "") -> Order:
     """What settles the dates of a column, whose cells come with their row; ``said`` is what somebody said."""
     day_by = month_by = None
     text_at = typed = False
+    seen = set[Cell]()
     for row, cell in cells:
+        if cell in seen:
+            continue
+        seen.add(cell)
         if isinstance(cell, date):
             typed = typed or _could_be_swapped(cell)
         elif isinstance(cell, str) and cell and (match := _TRIPLE.fullmatch(squeezed(cell))):

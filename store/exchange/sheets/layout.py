@@ -177,6 +177,11 @@ def no_row(row: Sequence[Cell], layout: Layout) -> str:
     return ""
 
 
+def begins_a_row(first: Cell, layout: Layout) -> bool:
+    """True for a first cell with which every line is a row, once :func:`no_row` let one such line pass."""
+    return isinstance(first, str) and squeezed(first) not in ("", layout.begins)
+
+
 def least_cells(table: Table, layout: Layout) -> int:
     """So many cells a row of a text file needs for each to stand under its heading.
 
@@ -198,6 +203,7 @@ def slipped(row: Sequence[Cell], layout: Layout, least: int) -> str:
         return f"has {len(row)} cells under {wide} headings: {why}"
     if len(row) < least:
         return f"has {len(row)} cells under {wide} headings: one is missing, and has moved the others"
-    if any(isinstance(cell, str) and "\n" in cell and swallowed(cell, wide) for cell in row):
+    texts = [cell for cell in row if isinstance(cell, str)]
+    if "\n" in "".join(texts) and any("\n" in text and swallowed(text, wide) for text in texts):
         return "holds several lines in one cell: a quotation mark was not closed"
     return ""

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from armrise.store.database.place import Store, recalled
+from armrise.store.database.reading import no_collecting
 from armrise.store.entries.build import is_code
 from armrise.store.exchange.sheets import meanings as m
 from armrise.store.exchange.sheets.cases import CaseRows, put_together
@@ -130,15 +131,14 @@ def _leave_idle_out(made: Understood) -> None:
 
 def _name_by_sheet(made: Understood, codes: Sequence[str]) -> None:
     """A sheet without codes that is called like a case, of the store or of another sheet, is about it."""
+    places = [(sheet, _place_of_code(sheet)) for sheet in made.sheets]
+    without = [sheet for sheet, at in places if at is None]
+    if not without:
+        return
     names = {code.casefold(): code for code in codes}
-    without: list[Sheet] = []
-    for sheet in made.sheets:
-        at = next((one.index for one in sheet.columns if one.meaning and one.meaning.name == m.CODE), None)
-        if at is None:
-            without.append(sheet)
-            continue
-        for row in sheet.table.rows[sheet.layout.first :]:
-            if at < len(row) and is_code(code := text_of(row[at])):
+    for sheet, at in places:
+        for row in sheet.table.rows[sheet.layout.first :] if at is not None else ():
+            if at is not None and at < len(row) and is_code(code := text_of(row[at])):
                 names.setdefault(code.casefold(), code)
     for sheet in without:
         code = names.get(text_of(sheet.table.name).casefold())
@@ -146,6 +146,10 @@ def _name_by_sheet(made: Understood, codes: Sequence[str]) -> None:
             sheet.always = {**sheet.always, m.CODE: code}
             name = visible(sheet.table.name)
             made.notes.append(f'Sheet "{name}" is called like a case: every row of it is about that case.')
+
+
+def _place_of_code(sheet: Sheet) -> int | None:
+    return next((one.index for one in sheet.columns if one.meaning and one.meaning.name == m.CODE), None)
 
 
 @dataclass
@@ -204,9 +208,9 @@ def planned(
     instant = store.local(now)
     given = Given(rules, store.today(instant), instant, author)
     rows: list[Row] = []
-    for sheet in about.sheets:
-        rows += read_rows(sheet, given, lambda done, of: tell("rows read", done, of))
-    with store.reading() as connection:
+    with store.reading() as connection, no_collecting():
+        for sheet in about.sheets:
+            rows += read_rows(sheet, given, lambda done, of: tell("rows read", done, of))
         newest = newest_ids(connection)
         cases = put_together(rows, given, connection, lambda done, of: tell("cases judged", done, of))
     return Plan(about, rows, cases, newest)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -94,7 +94,7 @@ class Given:
 def checked(row: Row, kind: str, raw: dict[str, Any], told: Said, given: Given) -> Entry | None:
     """The entry that ``raw`` says, by the check that every entry passes; None with its faults in the row.
 
-    Its day and its instant are put on later, so that what says the same is checked once.
+    Its day is put on later, so that what says the same is checked once.
     """
     key = (kind, *raw.items())
     if (made := given.made.get(key)) is not None:
@@ -105,5 +105,5 @@ def checked(row: Row, kind: str, raw: dict[str, Any], told: Said, given: Given) 
     for fault in faults:
         row.refuse(told[1], told[2], fault.message)
     if entry is not None:
-        given.made[key] = entry
+        entry = given.made[key] = replace(entry, recorded_at=given.now, recorded_on=given.today)
     return entry

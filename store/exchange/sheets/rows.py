@@ -6,11 +6,12 @@ rows and beside the store is for :mod:`armrise.store.exchange.sheets.cases`.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import partial
-from typing import TYPE_CHECKING, Any, NamedTuple
+from itertools import islice
+from typing import TYPE_CHECKING, Any
 
 from armrise.store.entries.check import WHOLE_MEASURES, WHOLE_SCORES
 from armrise.store.entries.ranges import measure_range, score_range
@@ -18,9 +19,10 @@ from armrise.store.exchange.sheets import meanings as m
 from armrise.store.exchange.sheets import texts
 from armrise.store.exchange.sheets.cells import Reading, Scale, Told, Unread, level, number, said
 from armrise.store.exchange.sheets.dates import Days, Order, settled
-from armrise.store.exchange.sheets.layout import Layout, least_cells, no_row, slipped
+from armrise.store.exchange.sheets.layout import Layout, begins_a_row, least_cells, no_row, slipped
 from armrise.store.exchange.sheets.mapping import Column
 from armrise.store.exchange.sheets.meanings import Meaning
+from armrise.store.exchange.sheets.repeats import Prepared, Repeats
 from armrise.store.exchange.sheets.row import LEFT, Changed, Given, Part, Row, Said, checked
 from armrise.store.exchange.sheets.said import entries_said
 from armrise.store.exchange.sheets.table import Cell, Table, text_of
@@ -88,7 +90,7 @@ def scale_of(meaning: Meaning, rules: Rules) -> Scale:
 
 
 def reader_of(
-    meaning: Meaning, given: Given, cells: Sequence[Cell], order: Order
+    meaning: Meaning, given: Given, cells: Callable[[], Iterable[Cell]], order: Order
 ) -> Callable[[Cell], Reading]:
     """What reads the cells of a column."""
     reads = meaning.reads
@@ -106,15 +108,17 @@ def reader_of(
         return partial(level, scale=scale_of(meaning, given.rules))
     scale = {"pain": PAIN, "times": TIMES, "ordinal": ORDINAL, "days": INTERVAL}.get(reads)
     scale = scale or scale_of(meaning, given.rules)
-    if scale.low == 0 and scale.high >= HUNDRED and _has_fractions(cells):
+    if scale.low == 0 and scale.high >= HUNDRED and _has_fractions(cells()):
         return partial(_no_fraction, scale=scale)
     return partial(number, scale=scale)
 
 
-def _has_fractions(cells: Sequence[Cell]) -> bool:
+def _has_fractions(cells: Iterable[Cell]) -> bool:
     """True where a column holds numbers between 0 and 1: shares that the spreadsheet shows as per cent."""
-    return any(isinstance(cell, float) and 0 < cell < 1 for cell in cells) or any(
-        isinstance(cell, str) and cell[:2] in ("0.", "0,") and cell[2:].isdigit() for cell in cells
+    return any(
+        (isinstance(cell, float) and 0 < cell < 1)
+        or (isinstance(cell, str) and cell[:2] in ("0.", "0,") and cell[2:].isdigit())
+        for cell in cells
     )
 
 
@@ -123,17 +127,6 @@ def _no_fraction(cell: Cell, scale: Scale) -> Reading:
     if isinstance(read, Told) and isinstance(read.value, Decimal) and 0 < read.value <= 1:
         return Unread("may be a share that is shown as per cent, write it as text such as 45")
     return read
-
-
-class Prepared(NamedTuple):
-    """A column about to be read: what was read of each cell is kept, since cells say the same again."""
-
-    column: Column
-    meaning: Meaning
-    read: Callable[[Cell], Reading]
-    kept: dict[Cell, Reading]
-    parts: dict[Any, Part]
-    label: str
 
 
 def read_rows(
@@ -145,20 +138,27 @@ def read_rows(
     fixed = _fixed(sheet, given)
     strict = sheet.table.strict_width
     least = least_cells(sheet.table, layout) if strict else 0
+    repeats = Repeats.among(prepared, given.today) if not fixed else None
+    plain: set[Cell] = set()
     for index in range(layout.first, len(rows)):
         cells = rows[index]
         row = Row(sheet.table.name, sheet.table.number(index))
         if (index - layout.first) % 2000 == 0:
             tell(index - layout.first, len(rows) - layout.first)
-        if why := no_row(cells, layout):
-            row.status, row.why = LEFT, why
-            if why != "empty":
-                yield row
-            continue
+        if (first := cells[0] if cells else "") not in plain:
+            if why := no_row(cells, layout):
+                row.status, row.why = LEFT, why
+                if why != "empty":
+                    yield row
+                continue
+            if begins_a_row(first, layout):
+                plain.add(first)
         if strict and (why := slipped(cells, layout, least)):
             row.refuse("", "", why)
-        else:
+        elif repeats is None or not repeats.fill(row, cells):
             _read_row(row, cells, prepared, fixed, given)
+            if repeats is not None:
+                repeats.keep(row, cells)
         yield row
 
 
@@ -170,14 +170,18 @@ def _prepared(sheet: Sheet, given: Given) -> list[Prepared]:
         if meaning is None or not column.used:
             continue
         index = column.index
-        cells = [row[index] if index < len(row) else "" for row in table.rows[first:]]
+        cells = partial(_column, table, first, index)
         order = Order()
         if meaning.reads.startswith("date"):
-            numbered = ((table.number(first + at), cell) for at, cell in enumerate(cells))
+            numbered = ((table.number(first + at), cell) for at, cell in enumerate(cells()))
             order = sheet.orders[index] = settled(numbered, column.order)
         read = reader_of(meaning, given, cells, order)
         made.append(Prepared(column, meaning, read, {}, {}, str(column.heading)))
     return made
+
+
+def _column(table: Table, first: int, index: int) -> Iterator[Cell]:
+    return (row[index] if index < len(row) else "" for row in islice(table.rows, first, None))
 
 
 def _fixed(sheet: Sheet, given: Given) -> list[tuple[Meaning, Reading, str, Cell]]:
@@ -186,7 +190,7 @@ def _fixed(sheet: Sheet, given: Given) -> list[tuple[Meaning, Reading, str, Cell
     for name, text in sheet.always.items():
         meaning = m.named(name)
         if meaning is not None:
-            read = reader_of(meaning, given, (), Order())(text)
+            read = reader_of(meaning, given, tuple, Order())(text)
             found.append((meaning, read, f"always {name}", text))
     return found
 
@@ -204,14 +208,11 @@ def _read_row(
         _put(row, values, meaning, read, label, text)
     width = len(cells)
     for one in prepared:
-        index = one.column.index
-        cell = cells[index] if index < width else ""
-        try:
-            read = one.kept[cell]
-        except KeyError:
-            read = one.kept[cell] = one.read(cell)
+        read = one.of(cells)
         if read is None:
             continue
+        index = one.column.index
+        cell = cells[index] if index < width else ""
         if isinstance(read, Unread) or read.differs or one.meaning.kind not in (m.MEASURE, m.SCORE):
             _put(row, values, one.meaning, read, one.label, cell)
         if isinstance(read, Told) and one.meaning.kind in (m.MEASURE, m.SCORE):

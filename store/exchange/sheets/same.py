@@ -5,7 +5,8 @@ An entry of a sheet has no instant of its own, so that of recording and the auth
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Mapping
+from collections.abc import Callable, Hashable, Mapping
+from operator import attrgetter
 from typing import Any, NamedTuple
 
 from armrise.store.record.fields import Absence
@@ -40,15 +41,26 @@ OF_KIND: Mapping[type[Entry], Alike] = {
 programme, and is no part of what a diary says."""
 
 
+def _together(names: tuple[str, ...]) -> Callable[[Entry], tuple[Any, ...]]:
+    """What gives the values of these fields: every row of a list is asked for them."""
+    if len(names) > 1:
+        return attrgetter(*names)
+    return lambda entry: tuple(getattr(entry, name) for name in names)
+
+
+_PLACE = {kind: _together(alike.place) for kind, alike in OF_KIND.items()}
+_SAYS = {kind: _together(alike.says) for kind, alike in OF_KIND.items()}
+
+
 def place_of(entry: Entry) -> Hashable:
     """Where an entry stands: two in one place say the same, or contradict each other."""
-    alike = OF_KIND[type(entry)]
-    return (entry.KIND, *(getattr(entry, name) for name in alike.place))
+    kind = type(entry)
+    return kind, _PLACE[kind](entry)
 
 
 def says(entry: Entry) -> tuple[Any, ...]:
     """What it says there."""
-    return tuple(getattr(entry, name) for name in OF_KIND[type(entry)].says)
+    return _SAYS[type(entry)](entry)
 
 
 def says_no_more(new: Entry, old: Entry) -> bool:
