@@ -14,11 +14,11 @@ from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from typing import Any, NamedTuple
 
+from armrise.store.exchange.sheets.files.table import SheetRefused
 from armrise.store.exchange.sheets.mapping import Map
 from armrise.store.exchange.sheets.plan import parse, understood
 from armrise.store.exchange.sheets.row import LEFT, REFUSED, Given, Row
 from armrise.store.exchange.sheets.rows import Sheet, read_rows
-from armrise.store.exchange.sheets.table import SheetRefused
 from armrise.store.record.fields import Absence
 from armrise.store.rules.pathway import Rules
 

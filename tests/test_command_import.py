@@ -8,7 +8,7 @@ import pytest
 
 from armrise.store.caseload.read import case
 from armrise.store.database.place import Store
-from armrise.store.exchange.sheets.forms import examples
+from armrise.store.exchange.sheets.reading.forms import examples
 from armrise.tui.command import main as command
 from armrise.tui.command.store import sheet
 from armrise.tui.command.store.sheet import HOW_TO_MAP

@@ -8,14 +8,14 @@ from typing import Any
 
 import pytest
 
-from armrise.store.exchange.sheets import texts
-from armrise.store.exchange.sheets.cells import Reading, Scale, Told, Unread, level, number
-from armrise.store.exchange.sheets.dates import DAY_FIRST, MONTH_FIRST, Days, Order, settled
-from armrise.store.exchange.sheets.forms import DEGREES, HUNDRED, LEVEL, examples
+from armrise.store.exchange.sheets.files.table import decimal_of, letter
 from armrise.store.exchange.sheets.meanings import meanings, named
 from armrise.store.exchange.sheets.propose import proposed
+from armrise.store.exchange.sheets.reading import texts
+from armrise.store.exchange.sheets.reading.cells import Reading, Scale, Told, Unread, level, number
+from armrise.store.exchange.sheets.reading.dates import DAY_FIRST, MONTH_FIRST, Days, Order, settled
+from armrise.store.exchange.sheets.reading.forms import DEGREES, HUNDRED, LEVEL, examples
 from armrise.store.exchange.sheets.rows import PAIN, reader_of
-from armrise.store.exchange.sheets.table import decimal_of, letter
 from armrise.store.record.fields import Absence
 from armrise.store.rules.read import load
 from tests.store.drafts import TODAY

@@ -17,12 +17,12 @@ from armrise.store.caseload.refusal import Refused
 from armrise.store.caseload.timeline import read_timeline
 from armrise.store.caseload.write import Ledger
 from armrise.store.database.place import Store
+from armrise.store.exchange.sheets.files.table import Cell, SheetRefused
 from armrise.store.exchange.sheets.mapping import Map, columns_of, map_text, read_map
 from armrise.store.exchange.sheets.plan import Plan, kept_map, parse, planned, read_file, understood
 from armrise.store.exchange.sheets.repeats import Repeats
 from armrise.store.exchange.sheets.report import lines_of
 from armrise.store.exchange.sheets.row import Row
-from armrise.store.exchange.sheets.table import Cell, SheetRefused
 from armrise.store.exchange.sheets.take import write
 from armrise.store.record.fields import Absence
 from armrise.store.rules.read import load

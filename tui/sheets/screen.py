@@ -201,7 +201,7 @@ class SheetScreen(Framed, Screen[None]):
 
     def action_order(self) -> None:
         """Say that the day comes first, or the month, or leave it to the column."""
-        from armrise.store.exchange.sheets.dates import DAY_FIRST, MONTH_FIRST
+        from armrise.store.exchange.sheets.reading.dates import DAY_FIRST, MONTH_FIRST
 
         chosen = self._chosen()
         if chosen is None or self.said is None:
@@ -254,7 +254,7 @@ def open_sheet(board: Board) -> None:
 def read_file(text: str) -> File:
     """The file of that path. Raises a store error of one sentence."""
     from armrise.store.exchange.sheets import plan
-    from armrise.store.exchange.sheets.table import SheetRefused
+    from armrise.store.exchange.sheets.files.table import SheetRefused
 
     if not text:
         raise SheetRefused("a path is needed, such as ~/list.csv")

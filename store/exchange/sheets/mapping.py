@@ -17,11 +17,11 @@ from typing import Any, cast
 
 from armrise.store.entries.words import shown
 from armrise.store.exchange.sheets import meanings as m
-from armrise.store.exchange.sheets.dates import ORDERS
-from armrise.store.exchange.sheets.layout import Heading, Layout, key_of
+from armrise.store.exchange.sheets.files.layout import Heading, Layout, key_of
+from armrise.store.exchange.sheets.files.table import SheetRefused, squeezed
 from armrise.store.exchange.sheets.meanings import Meaning, meanings, named
 from armrise.store.exchange.sheets.propose import proposed
-from armrise.store.exchange.sheets.table import SheetRefused, squeezed
+from armrise.store.exchange.sheets.reading.dates import ORDERS
 from armrise.store.record.bounded import MB, read_bounded
 
 REMEMBERED = "columns of spreadsheets"

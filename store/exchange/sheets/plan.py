@@ -14,14 +14,14 @@ from armrise.store.database.reading import no_collecting
 from armrise.store.entries.build import is_code
 from armrise.store.exchange.sheets import meanings as m
 from armrise.store.exchange.sheets.cases import CaseRows, put_together
-from armrise.store.exchange.sheets.csv_file import read_csv
-from armrise.store.exchange.sheets.layout import filled, key_of, laid_out
+from armrise.store.exchange.sheets.files.csv_file import read_csv
+from armrise.store.exchange.sheets.files.layout import filled, key_of, laid_out
+from armrise.store.exchange.sheets.files.table import SheetRefused, Table, text_of
+from armrise.store.exchange.sheets.files.workbook import is_workbook, read_workbook
 from armrise.store.exchange.sheets.mapping import REMEMBERED, Map, columns_of, faults_of, remembered_map
 from armrise.store.exchange.sheets.propose import proposed
 from armrise.store.exchange.sheets.row import CHANGED, KNOWN, LEFT, REFUSED, TAKEN, Given, Row
 from armrise.store.exchange.sheets.rows import Sheet, read_rows
-from armrise.store.exchange.sheets.table import SheetRefused, Table, text_of
-from armrise.store.exchange.sheets.workbook import is_workbook, read_workbook
 from armrise.store.record.bounded import MB, read_bounded
 from armrise.store.record.visible import visible
 

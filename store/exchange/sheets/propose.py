@@ -10,8 +10,8 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from armrise.store.exchange.sheets import meanings as m
+from armrise.store.exchange.sheets.files.table import squeezed
 from armrise.store.exchange.sheets.meanings import Meaning
-from armrise.store.exchange.sheets.table import squeezed
 
 
 class Proposal(NamedTuple):

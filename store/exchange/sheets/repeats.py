@@ -13,11 +13,11 @@ from datetime import date, timedelta
 from typing import Any, NamedTuple
 
 from armrise.store.exchange.sheets import meanings as m
-from armrise.store.exchange.sheets.cells import Reading, Told
+from armrise.store.exchange.sheets.files.table import Cell
 from armrise.store.exchange.sheets.mapping import Column
 from armrise.store.exchange.sheets.meanings import Meaning
+from armrise.store.exchange.sheets.reading.cells import Reading, Told
 from armrise.store.exchange.sheets.row import TAKEN, Changed, Part, Row
-from armrise.store.exchange.sheets.table import Cell
 
 MOST = 20_000
 """So many different rows are kept."""

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from armrise.store.entries.build import build
 from armrise.store.entries.words import CaseHead
-from armrise.store.exchange.sheets.table import Cell, text_of
+from armrise.store.exchange.sheets.files.table import Cell, text_of
 from armrise.store.record.kinds.head import Entry
 
 if TYPE_CHECKING:

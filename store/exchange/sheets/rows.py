@@ -16,16 +16,16 @@ from typing import TYPE_CHECKING, Any
 from armrise.store.entries.check import WHOLE_MEASURES, WHOLE_SCORES
 from armrise.store.entries.ranges import measure_range, score_range
 from armrise.store.exchange.sheets import meanings as m
-from armrise.store.exchange.sheets import texts
-from armrise.store.exchange.sheets.cells import Reading, Scale, Told, Unread, level, number, said
-from armrise.store.exchange.sheets.dates import Days, Order, settled
-from armrise.store.exchange.sheets.layout import Layout, begins_a_row, least_cells, no_row, slipped
+from armrise.store.exchange.sheets.files.layout import Layout, begins_a_row, least_cells, no_row, slipped
+from armrise.store.exchange.sheets.files.table import Cell, Table, text_of
 from armrise.store.exchange.sheets.mapping import Column
 from armrise.store.exchange.sheets.meanings import Meaning
+from armrise.store.exchange.sheets.reading import texts
+from armrise.store.exchange.sheets.reading.cells import Reading, Scale, Told, Unread, level, number, said
+from armrise.store.exchange.sheets.reading.dates import Days, Order, settled
 from armrise.store.exchange.sheets.repeats import Prepared, Repeats
 from armrise.store.exchange.sheets.row import LEFT, Changed, Given, Part, Row, Said, checked
 from armrise.store.exchange.sheets.said import entries_said
-from armrise.store.exchange.sheets.table import Cell, Table, text_of
 from armrise.store.record.fields import Absence, rule_of
 from armrise.store.record.kinds.measured import Measure, Score
 

@@ -13,8 +13,8 @@ from armrise.store.caseload.whole import Stored
 from armrise.store.clinic.case.view import View
 from armrise.store.entries.words import CaseHead, shown
 from armrise.store.exchange.sheets.asked import New
+from armrise.store.exchange.sheets.reading.texts import may_be_a_name
 from armrise.store.exchange.sheets.row import LEFT, REFUSED, Changed, Given, Row
-from armrise.store.exchange.sheets.texts import may_be_a_name
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.paperwork import Correction, PatientDetails
 from armrise.store.record.known import withdrawn_ids

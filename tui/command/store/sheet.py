@@ -38,7 +38,7 @@ HOW_TO_MAP = (
 
 def _meanings(ctx: click.Context, _: click.Parameter, wanted: bool) -> None:
     if wanted and not ctx.resilient_parsing:
-        from armrise.store.exchange.sheets.forms import examples
+        from armrise.store.exchange.sheets.reading.forms import examples
         from armrise.store.exchange.sheets.report import meaning_lines
 
         cells = [f"  {what}: {cell or '(empty)'}   {words}" for what, cell, words in examples()]

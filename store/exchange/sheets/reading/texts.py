@@ -8,7 +8,8 @@ from decimal import Decimal
 
 from armrise.store.entries.build import CODE_ALLOWED, is_code
 from armrise.store.entries.words import quoted
-from armrise.store.exchange.sheets.cells import (
+from armrise.store.exchange.sheets.files.table import Cell, text_of
+from armrise.store.exchange.sheets.reading.cells import (
     NOT_AVAILABLE,
     Reading,
     Scale,
@@ -18,7 +19,6 @@ from armrise.store.exchange.sheets.cells import (
     nothing,
     number,
 )
-from armrise.store.exchange.sheets.table import Cell, text_of
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.head import AGE_BANDS, HANDS
 from armrise.store.rules.pathway import Rules

@@ -12,7 +12,7 @@ from decimal import Decimal
 from typing import Any, NamedTuple
 
 from armrise.store.entries.words import shown
-from armrise.store.exchange.sheets.table import Cell, decimal_of, squeezed, text_of
+from armrise.store.exchange.sheets.files.table import Cell, decimal_of, squeezed, text_of
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.measured import BACK_LEVELS
 from armrise.store.record.words import plain

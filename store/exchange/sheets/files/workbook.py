@@ -10,7 +10,14 @@ from collections.abc import Iterator
 from datetime import datetime, time
 from typing import TYPE_CHECKING, Any, cast
 
-from armrise.store.exchange.sheets.table import MOST_COLUMNS, MOST_ROWS, Cell, Merged, SheetRefused, Table
+from armrise.store.exchange.sheets.files.table import (
+    MOST_COLUMNS,
+    MOST_ROWS,
+    Cell,
+    Merged,
+    SheetRefused,
+    Table,
+)
 
 if TYPE_CHECKING:
     from python_calamine import CalamineSheet, CalamineWorkbook

@@ -10,9 +10,9 @@ from datetime import date
 from decimal import Decimal
 from functools import partial
 
-from armrise.store.exchange.sheets import texts
-from armrise.store.exchange.sheets.cells import Reading, Scale, Unread, level, number, said
-from armrise.store.exchange.sheets.dates import DAY_FIRST, Days, Order
+from armrise.store.exchange.sheets.reading import texts
+from armrise.store.exchange.sheets.reading.cells import Reading, Scale, Unread, level, number, said
+from armrise.store.exchange.sheets.reading.dates import DAY_FIRST, Days, Order
 from armrise.store.exchange.sheets.rows import PAIN
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.measured import BACK_LEVELS

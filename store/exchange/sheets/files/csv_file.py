@@ -9,7 +9,7 @@ import io
 from collections import Counter
 from collections.abc import Sequence
 
-from armrise.store.exchange.sheets.table import (
+from armrise.store.exchange.sheets.files.table import (
     LONGEST_TEXT,
     MOST_COLUMNS,
     MOST_ROWS,

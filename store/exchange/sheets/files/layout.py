@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from itertools import islice
 
-from armrise.store.exchange.sheets.csv_file import swallowed
-from armrise.store.exchange.sheets.table import Cell, Table, letter, squeezed, text_of
+from armrise.store.exchange.sheets.files.csv_file import swallowed
+from armrise.store.exchange.sheets.files.table import Cell, Table, letter, squeezed, text_of
 
 LOOKED_AT = 25
 """Rows from the top among which the headings are looked for."""

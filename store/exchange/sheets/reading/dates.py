@@ -11,8 +11,8 @@ from collections.abc import Iterable
 from datetime import date, datetime, time, timedelta
 from typing import NamedTuple
 
-from armrise.store.exchange.sheets.cells import ABSENT, NOT_AVAILABLE, Reading, Told, Unread
-from armrise.store.exchange.sheets.table import Cell, squeezed
+from armrise.store.exchange.sheets.files.table import Cell, squeezed
+from armrise.store.exchange.sheets.reading.cells import ABSENT, NOT_AVAILABLE, Reading, Told, Unread
 from armrise.store.record.words import full_date
 
 DAY_FIRST, MONTH_FIRST = "day first", "month first"
