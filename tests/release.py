@@ -79,7 +79,11 @@ def make(into: Path, *, home: str = "", files: str = "") -> tuple[Path, Path]:
     with tempfile.TemporaryDirectory() as place:
         _lay_out(Path(place), home, files)
         command = [sys.executable, "-m", "build", "--outdir", str(into.resolve()), place]
-        subprocess.run(command, check=True, stdout=subprocess.DEVNULL)
+        made = subprocess.run(
+            command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, check=False
+        )
+        if made.returncode:
+            raise SystemExit(f"{made.stdout}\nthe build failed")
     (source,), (wheel,) = into.glob("armrise-*.tar.gz"), into.glob("armrise-*.whl")
     return source, wheel
 

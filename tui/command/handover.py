@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from armrise.tui.command.listing import listed
 from armrise.tui.command.options import Command
 from armrise.tui.command.printing import say, tell
 from armrise.tui.command.reading import AsOf, Seen, seen, sources
@@ -56,11 +57,8 @@ def handover(
 
 def whole(of: Seen, clinician: str) -> list[Standing]:
     """Every case on the list of one clinician. Raises a usage fault for initials that no case carries."""
-    from armrise.store.caseload import read as caseload
-    from armrise.store.clinic.standing.triage import on_list
-
-    listed = on_list(caseload.standings(of.store, of.rules, of.today, of.known_at))
-    return filters.chosen(of, listed, filters.Wanted(clinicians=(clinician,)))
+    _, every = listed(of, now=False)
+    return filters.chosen(of, every, filters.Wanted(clinicians=(clinician,)))
 
 
 def marked(of: Seen, source: Source) -> tuple[str, ...]:

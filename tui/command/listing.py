@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from armrise.tui.command.kept import keep_made, kept_text, name_here, tell_made
 from armrise.tui.command.options import Command
 from armrise.tui.command.printing import complain, made_here, tell
 from armrise.tui.command.reading import FILE, AsOf, Seen, seen, sources
@@ -26,9 +27,10 @@ from armrise.tui.command.typed.writing import (
 from armrise.tui.shell.intake import LOAD_A_FILE, Source
 
 if TYPE_CHECKING:
+    from armrise.store.caseload.judged import Judged
     from armrise.store.clinic.actions.minutes import Minutes
     from armrise.store.clinic.case.standing import Standing
-    from armrise.store.exchange.out.plain_text import Heading
+    from armrise.store.exchange.out.plain_text import Heading, Part
 
 
 @click.command(name="list", cls=Command)
@@ -52,40 +54,51 @@ def list_(
 
     What is left out by an option is said: how many cases, and how many of today.
     """
-    from armrise.tui.command.kept import keep_made, kept_text, name_here, tell_made
-
     refuse_several(json=as_json, csv=csv_file, xlsx=xlsx)
     plain = not any(wanted) and not csv_file and not xlsx
     now, name = plain and source.is_in_force and as_of == (None, None), name_here(as_json=as_json)
     if now and (kept := kept_text(name, source.store)) is not None:
         tell_made(kept, as_json=as_json)
         return
-    from armrise.store.exchange.out import listing, plain_text
-
-    def text() -> str:
-        empty = "" if caseload.codes(of.store) else f"No cases yet. Next: {LOAD_A_FILE}"
-        return plain_text.as_text(shown, of.heading(), empty, plain_text.Part(standings, said))
+    from armrise.store.exchange.out.plain_text import Part
 
     with seen(source, as_of) as of:
-        from armrise.store.caseload import read as caseload
-        from armrise.store.caseload.judged import judged
-
-        made = judged(of.store, of.rules, of.today) if now else None
-        every = made.standings if made else caseload.standings(of.store, of.rules, of.today, of.known_at)
-        standings = listing.on_list(every)
-        shown, said = standings, ""
-        if any(wanted):
-            shown = chosen(of, standings, wanted)
-            said = left_out(standings, shown, wanted)
+        made, standings = listed(of, now=now)
+        shown = chosen(of, standings, wanted) if any(wanted) else standings
+        said = left_out(standings, shown, wanted) if any(wanted) else ""
         if csv_file or xlsx:
             _as_table(shown, of.today, csv_file, xlsx, force=force)
         else:
-            printed = listing.as_json_text(shown) if as_json else made_here(text)
-            tell_made(printed, as_json=as_json)
+            printed = _print(of, shown, Part(standings, said), as_json=as_json)
             if made and shown:
                 keep_made(name, printed, of.store, made, own=source.store is None)
         if said and (as_json or csv_file or xlsx):
             complain(said)
+
+
+def listed(of: Seen, *, now: bool) -> tuple[Judged | None, list[Standing]]:
+    """The list, and as things are ``now`` what may be kept of it."""
+    from armrise.store.caseload import read as caseload
+    from armrise.store.caseload.judged import judged
+    from armrise.store.clinic.standing.triage import on_list
+
+    made = judged(of.store, of.rules, of.today) if now else None
+    every = made.standings if made else caseload.standings(of.store, of.rules, of.today, of.known_at)
+    return made, on_list(every)
+
+
+def _print(of: Seen, shown: Sequence[Standing], part: Part, *, as_json: bool) -> str:
+    """Print cases of the list, and give what was printed."""
+    from armrise.store.caseload.read import codes
+    from armrise.store.exchange.out import listing, plain_text
+
+    def text() -> str:
+        empty = "" if codes(of.store) else f"No cases yet. Next: {LOAD_A_FILE}"
+        return plain_text.as_text(shown, of.heading(), empty, part)
+
+    printed = listing.as_json_text(shown) if as_json else made_here(text)
+    tell_made(printed, as_json=as_json)
+    return printed
 
 
 def _as_table(
