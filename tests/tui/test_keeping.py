@@ -100,7 +100,7 @@ def test_before_the_kept_list_stands_no_rule_and_no_record_type_is_read(path: Pa
     assert not found & (heavy | {f"armrise.store.{name}" for name in ours})
 
 
-def test_after_warming_the_first_write_imports_nothing(path: Path) -> None:
+def test_after_warming_the_first_check_in_imports_and_compiles_nothing(path: Path) -> None:
     code = """
         import sys
         from pathlib import Path
@@ -108,11 +108,13 @@ def test_after_warming_the_first_write_imports_nothing(path: Path) -> None:
         door = Opening(Path(sys.argv[1]), author="TK").door(lambda _: None)
         first = read(door).standings[0].code
         door.warm()
-        opened, before = door.open(first), set(sys.modules)
-        door.append(first, [door.draft("contact", outcome="no answer")], seen=opened.seen)
-        door.forget_unwritten(first, "ContactScreen")
+        opened, before, compiled = door.open(first), set(sys.modules), []
+        sys.addaudithook(lambda event, told: compiled.append(told) if event == "compile" else None)
+        door.append(first, [door.draft("session", during=3, later=2)], seen=opened.seen)
+        door.forget_unwritten(first, "CheckInScreen")
         read(door)
         assert set(sys.modules) == before, set(sys.modules) - before
+        assert not compiled, len(compiled)
     """
     subprocess.run([sys.executable, "-c", textwrap.dedent(code), str(path)], check=True)
 
