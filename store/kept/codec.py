@@ -1,9 +1,10 @@
-"""Frozen dataclasses as JSON and back, by their type hints alone: a field added to one is carried at once.
+"""Frozen records as JSON and back, by their type hints alone: a field added to one is carried at once.
 
-A dataclass is an array of its fields in order, a tuple an array, a date ISO text, a word of an enumeration
-its value. What comes back equals what went in. JSON and not what Python offers for objects, because a file
-that somebody else could write must never be able to run code. The arrays bear no names, so they are read by
-the very program that wrote them or not at all: see :class:`armrise.store.caseload.mark.Mark`.
+A record, a dataclass or a tuple with names, is an array of its fields in order, a tuple an array, a date ISO
+text, a word of an enumeration its value. What comes back equals what went in. JSON and not what Python offers
+for objects, because a file that somebody else could write must never be able to run code. The arrays bear no
+names, so they are read by the very program that wrote them or not at all: see
+:class:`armrise.store.caseload.mark.Mark`.
 
 What many values have in common, as what to do about a reason, is written once as a text of its own, under the
 digest of that text, which stands in its place.

@@ -7,7 +7,6 @@ import shutil
 import subprocess
 import sys
 import textwrap
-from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -61,7 +60,7 @@ def printed(door: StoreDoor) -> tuple[str | None, ...]:
 
 
 def without_desk(reading: opening.Reading) -> opening.Reading:
-    return replace(reading, off=(), head={**reading.head, "backup_age": None})
+    return reading._replace(off=(), head={**reading.head, "backup_age": None})
 
 
 def test_what_is_shown_at_once_is_what_is_read(path: Path) -> None:
@@ -206,7 +205,7 @@ async def test_a_list_kept_wrongly_is_corrected_and_the_head_says_so(
     door = read_and_kept(path)
     assert door.held is not None
     first, *others = door.held.standings
-    door.held = Judged(door.held.mark, (replace(first, stage_name="Never so"), *others))
+    door.held = Judged(door.held.mark, (first._replace(stage_name="Never so"), *others))
     assert door.keeping is not None
     door.keeping._kept = None
     assert door.keeping.keep()

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from armrise.tui.words import standing as words
 
@@ -12,12 +11,15 @@ if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing
 
 
-@dataclass(frozen=True)
-class View:
+def _every(standing: Standing, marked: bool) -> bool:
+    return True
+
+
+class View(NamedTuple):
     """A part of the list under a name."""
 
     name: str
-    takes: Callable[[Standing, bool], bool] = lambda standing, marked: True
+    takes: Callable[[Standing, bool], bool] = _every
     """Whether a case belongs here; also told whether it is marked."""
     text: str = ""
     """What its cases are searched by, in a view of a clinic's own."""
