@@ -39,13 +39,17 @@ def _ready(standing: Standing, marked: bool) -> bool:
     return words.verdict_short(standing) == "READY"
 
 
+def _marked(standing: Standing, marked: bool) -> bool:
+    return marked
+
+
 ALL = View("all")
 SHIPPED = (
     ALL,
     View("coming in today", _coming_in, by_time=True),
     View("none booked", _none_booked),
     View("ready", _ready),
-    View("my marks", lambda standing, marked: marked),
+    View("my marks", _marked),
 )
 """The views of every clinic, the first on the key 1."""
 
