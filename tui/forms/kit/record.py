@@ -253,13 +253,16 @@ class RecordForm(FormScreen):
     # what is shown
 
     def say_day(self, key: str, allowed: str) -> None:
-        """Beside a line: the typed date in words, why the clinic is closed on it, and what is allowed."""
+        """Beside a line: the typed date in words, and that the clinic is closed on it or what is allowed.
+
+        There is no room for both, and a date that is not allowed is refused with what is.
+        """
         wanted = self.day_ahead(key)
         shown, closed = "Thu, 5 Mar or +7", ""
         if wanted:
             shown = f"{day(wanted, year=False)}, {ago(wanted, self.door.today)}"
-            closed = closing_of(self).why(wanted)
-        self.query_one(f"#{key}", Line).say_beside(joined(shown, closed, allowed))
+            closed = closing_of(self).word(wanted)
+        self.query_one(f"#{key}", Line).say_beside(joined(shown, closed or allowed))
 
     def show(self, key: str, asked: bool) -> None:
         """Ask a field, or do not."""
