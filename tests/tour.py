@@ -94,12 +94,19 @@ def _shown(number: int, begins: float, ends: float, whole: float) -> str:
     )
 
 
+def in_words(scenes: Sequence[Scene]) -> str:
+    """The tour for whoever sees no moving picture: a line for everything that is said, once."""
+    said = dict.fromkeys(scene.said for scene in scenes)
+    return "".join(f"{number}. {words}\n" for number, words in enumerate(said, 1))
+
+
 async def make() -> None:
-    """Make the tour anew."""
+    """Make the tour anew, and print it in words."""
     with tempfile.TemporaryDirectory() as folder:
         shots = await filmed(SCENES, Path(folder))
     TOUR.write_text(joined(shots, SCENES), encoding="utf-8")
-    print(f"{TOUR.name}: {len(shots)} scenes, {TOUR.stat().st_size // 1000} KB")
+    print(f"{TOUR.name}: {len(shots)} scenes, {TOUR.stat().st_size // 1000} KB; for the README:")
+    print(in_words(SCENES), end="")
 
 
 if __name__ == "__main__":
