@@ -15,6 +15,7 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
+from tests.between import put_between
 from tests.pictures import FOLDER, opened, plain_terminal, still, tidied
 
 SIZE = (100, 30)
@@ -101,12 +102,12 @@ def in_words(scenes: Sequence[Scene]) -> str:
 
 
 async def make() -> None:
-    """Make the tour anew, and print it in words."""
+    """Make the tour anew, and its words in the README."""
     with tempfile.TemporaryDirectory() as folder:
         shots = await filmed(SCENES, Path(folder))
     TOUR.write_text(joined(shots, SCENES), encoding="utf-8")
-    print(f"{TOUR.name}: {len(shots)} scenes, {TOUR.stat().st_size // 1000} KB; for the README:")
-    print(in_words(SCENES), end="")
+    put_between(FOLDER.parents[1] / "README.md", "tour", in_words(SCENES))
+    print(f"{TOUR.name}: {len(shots)} scenes, {TOUR.stat().st_size // 1000} KB")
 
 
 if __name__ == "__main__":
