@@ -1,6 +1,6 @@
 """A page for paper in blocks, before it is HTML or PDF: what stands on it and in which order, no layout.
 
-Whoever makes a page says what a block is; the two writers (``html`` and ``pdf`` beside this) say how it looks.
+Whoever makes a page says what a block is; the two writers, ``html`` and ``pdf``, say how it looks.
 Every text is plain: a writer escapes it and lets nothing raw through.
 """
 
