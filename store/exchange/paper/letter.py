@@ -1,0 +1,178 @@
+"""The letter to a referrer or surgeon on paper: its lines, the measures behind them, room for a signature.
+
+By code alone: the reader is named by kind, and clinic, name and signature are filled in by hand. DRAFT stands
+large above it until the letter is recorded as sent.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from armrise.store.clinic.case.view import View
+from armrise.store.clinic.letter.changes import (
+    Change,
+    error_words,
+    moved_words,
+    pain_changes,
+    range_changes,
+    strength_changes,
+)
+from armrise.store.clinic.letter.draft import Drafted, drafted, latest, recorded_since, suppressed
+from armrise.store.clinic.letter.lines import judged_words
+from armrise.store.clinic.letter.reader import copy_to, reader
+from armrise.store.clinic.scores import outcome
+from armrise.store.clinic.scores.change import latest_change
+from armrise.store.clinic.series.scores import instruments
+from armrise.store.exchange.out.plain_text import wrapped
+from armrise.store.exchange.paper.page import Block, Lines, Page, Part, Table, Text
+from armrise.store.record.fields import Absence
+from armrise.store.record.kinds.paperwork import Letter
+from armrise.store.record.words import day_year, plain
+
+KIND = "letter"
+BY_HAND = "................................................"
+HEAD = ("measure", "first", "last", "other side", "change", "error")
+CAUTIONS = (
+    "Code only: the name of the patient, the clinic and the reader are added by hand.",
+    "Drafted by a program from the record and read by a clinician; it supports judgement and never replaces it.",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class OnPaper:
+    """A letter about to be printed: its lines, whether it has gone, and what it rests on.
+
+    ``view`` is the case on the day of the letter; ``note`` says what a reader of the draft has to know.
+    """
+
+    view: View
+    about: str
+    to: str
+    copy: str
+    lines: tuple[str, ...]
+    sent: bool
+    on: date
+    fictional: bool
+    note: str = ""
+
+
+def now(view: View, made: Drafted, lines: Sequence[str], *, fictional: bool) -> OnPaper:
+    """A draft as it stands on the screen, or as the record has it on the view's date."""
+    return OnPaper(view, made.about, made.to, made.copy, tuple(lines), False, view.today, fictional)
+
+
+def newest(view: View, about: str, *, fictional: bool) -> OnPaper | str:
+    """The newest letter of that kind whose text is kept, else a draft made now; or why there is none."""
+    if why := suppressed(view):
+        return why
+    last = latest(view, about)
+    if last is not None and last.lines:
+        return _kept(view, last, fictional=fictional)
+    made = drafted(view, about)
+    assert made is not None  # nothing else keeps a draft from being made
+    note = f"Made now from the record of {day_year(view.today)}; it is not kept."
+    if last is not None:
+        note += f" The letter of {day_year(last.on)} ({last.state}) was recorded without its text."
+    return OnPaper(view, about, made.to, made.copy, made.lines, False, view.today, fictional, note)
+
+
+def _kept(view: View, letter: Letter, *, fictional: bool) -> OnPaper:
+    then = view.at(letter.on)
+    since = "" if letter.state == "sent" else f"Recorded since: {recorded_since(view, letter)}."
+    readers = reader(then, letter.about), copy_to(then, letter.about)
+    return OnPaper(
+        then, letter.about, *readers, letter.lines, letter.state == "sent", letter.on, fictional, since
+    )
+
+
+def letter_page(letter: OnPaper) -> Page:
+    """The page: to whom, the lines, the measures in a table, room for the signature."""
+    code, rules = f"{letter.view.record.code} {letter.view.record.side}", letter.view.rules
+    named = f"Letter about {letter.about}"
+    parts = [Part("", (Lines(letter.lines, numbered=True),)), Part("", _signature(), whole=True)]
+    rows = tuple(measure_rows(letter.view)) if letter.about != "missed visits" else ()
+    if rows:
+        title = f"Measures up to {day_year(letter.on)}"
+        parts.append(Part("", (Table(HEAD, rows, title=title),), whole=True))
+    return Page(
+        kind=KIND,
+        title=named if letter.sent else f"DRAFT: {named[0].lower()}{named[1:]}",
+        parts=tuple(parts),
+        top=tuple(_top(letter, code)),
+        foot=(f"{code}, letter about {letter.about}, {day_year(letter.on)}", "" if letter.sent else "DRAFT"),
+        cautions=(f"Rules version {rules.version}, {rules.sign_off}.", *CAUTIONS),
+        fictional="FICTIONAL CASELOAD: nobody in it exists." if letter.fictional else "",
+    )
+
+
+def _top(letter: OnPaper, code: str) -> Iterator[Block]:
+    if not letter.sent:
+        note = f" {letter.note}" if letter.note else ""
+        yield Text(f"DRAFT, not sent.{note}", "boxed")
+    copy = (f"Copy to {letter.copy}",) if letter.copy else ()
+    yield Lines((f"To {letter.to} {BY_HAND}", *copy, f"Case {code}", day_year(letter.on)))
+    yield Text(f"From (clinic) {BY_HAND}")
+
+
+def _signature() -> tuple[Block, ...]:
+    return (Text(f"Name of the patient {BY_HAND}"), Text(f"Signature {BY_HAND}"))
+
+
+def measure_rows(view: View) -> Iterator[tuple[str, ...]]:
+    """A row a measure, and a row an outcome score."""
+    for change in (*pain_changes(view), *range_changes(view), *strength_changes(view)):
+        yield _row(change)
+    for name in instruments(view):
+        moved, changed = outcome.change(view, name), latest_change(view, name)
+        if moved and changed:
+            first, last = _value(moved.first, moved.first_on), _value(moved.latest, moved.latest_on)
+            way, *judged = judged_words(changed)
+            yield name, first, last, "", way.removeprefix("change "), ", ".join(judged)
+        elif totals := [s for s in outcome.with_total(view, name) if not isinstance(s.total, Absence)]:
+            only = totals[-1]
+            yield name, f"{plain(only.total)} on {day_year(only.on)}" if only.total else "", "", "", "", ""
+
+
+def _row(change: Change) -> tuple[str, ...]:
+    label = f"{change.label}, {change.unit}"
+    if change.first is None or change.first_on is None:
+        return label, change.aside or "not recorded", "", "", "", ""
+    last = _value(change.last, change.last_on) if change.last is not None else ""
+    other = plain(change.other) if change.other is not None else ""
+    aside = f"; {change.aside}" if change.aside else ""
+    moved = moved_words(change).removeprefix("change ")
+    return label, _value(change.first, change.first_on) + aside, last, other, moved, error_words(change)
+
+
+def _value(value: object, on: date | None) -> str:
+    from decimal import Decimal
+
+    assert isinstance(value, Decimal)
+    return f"{plain(value)} on {day_year(on)}" if on else plain(value)
+
+
+def as_text(letter: OnPaper) -> str:
+    """The letter in lines of at most 80 columns."""
+    view, rules = letter.view, letter.view.rules
+    code = f"{view.record.code} {view.record.side}"
+    lines = ["FICTIONAL CASELOAD: nobody in it exists."] if letter.fictional else []
+    state = "SENT" if letter.sent else "DRAFT, not sent"
+    lines += wrapped(f"{state}: letter about {letter.about}, {code}, {day_year(letter.on)}", "")
+    lines += wrapped(f"To {letter.to}{f', copy to {letter.copy}' if letter.copy else ''}", "")
+    lines += wrapped(letter.note, "") if letter.note else []
+    lines.append("")
+    for number, line in enumerate(letter.lines, 1):
+        lines += wrapped(f"{number} {line}", "", "  ")
+    lines.append("")
+    for said in (f"Rules version {rules.version}, {rules.sign_off}.", *CAUTIONS):
+        lines += wrapped(said, "")
+    return "\n".join(lines) + "\n"
+
+
+def letter_path(folder: Path, letter: OnPaper, ending: str = ".html") -> Path:
+    """The file beside the store, named after case, matter and date."""
+    about = letter.about.replace(" ", "-")
+    return folder / f"letter-{letter.view.record.code}-{about}-{letter.on.isoformat()}{ending}"
