@@ -31,9 +31,7 @@ ABOUT_HELP = "Which letter: without it the one that is owed, else that of the ne
 @click.option("--force", is_flag=True, help=FORCE_HELP)
 @quiet
 @sources
-def letter(
-    source: Source, code: str, file: Path | None, about: str | None, force: bool, as_of: AsOf
-) -> None:
+def letter(source: Source, code: str, file: Path | None, about: str | None, force: bool, as_of: AsOf) -> None:
     """Print the newest letter about the case CODE, or a draft made now; as FILE, HTML or PDF, for paper.
 
     DRAFT stands above it until the letter is recorded as sent. Names are added by hand.

@@ -75,7 +75,9 @@ def recorded_since(view: View, letter: Letter) -> str:
     if not told:
         return "nothing"
     kinds = Counter(entry.KIND for entry in told)
-    named = ", ".join(kind if number == 1 else f"{number} of {kind}" for kind, number in sorted(kinds.items()))
+    named = ", ".join(
+        kind if number == 1 else f"{number} of {kind}" for kind, number in sorted(kinds.items())
+    )
     return f"{len(told)} {'entry' if len(told) == 1 else 'entries'} ({named})"
 
 

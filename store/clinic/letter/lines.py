@@ -98,7 +98,9 @@ def pain(view: View, standing: Standing) -> str:
         said.append(f"check-in {day_year(last.date)}: {words.spoken_scores(last)}")
     medicine: Medicine | None = newest(view.since("medicines", view.episode_start))
     if medicine:
-        said.append(f"{medicine.what} {day_year(medicine.on)}{f', {medicine.change}' if medicine.change else ''}")
+        said.append(
+            f"{medicine.what} {day_year(medicine.on)}{f', {medicine.change}' if medicine.change else ''}"
+        )
     return f"Pain 0 to 10. {_sentences(said)}"
 
 
