@@ -1,1 +1,1 @@
-"""The letter to a referrer or surgeon: eight plain lines from the record, numbers and dates, no adjectives."""
+"""The letter to a referrer or surgeon: eight plain lines of numbers and dates, no adjectives."""

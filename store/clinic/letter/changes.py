@@ -81,7 +81,7 @@ def strength_changes(view: View) -> list[Change]:
 
 
 def _told(view: View, name: str) -> list[Measure]:
-    """Values told since the present pathway's tissue counts: what went before an operation is no yardstick."""
+    """Values told since the tissue of the pathway counts: before an operation was another."""
     start = view.segment_start
     return [m for m in all_named(view, name) if m.real and (start is None or m.on >= start)]
 
@@ -176,7 +176,12 @@ def clause(change: Change) -> str:
 def moved_words(change: Change) -> str:
     """The change with its sign; nothing of a measure that has none."""
     moved = change.moved
-    return "" if moved is None else f"change {'+' if moved > 0 else ''}{plain(moved)}"
+    return "" if moved is None else f"change {signed(moved)}"
+
+
+def signed(moved: Decimal) -> str:
+    """Last minus first with its sign."""
+    return f"{'+' if moved > 0 else ''}{plain(moved)}"
 
 
 def error_words(change: Change) -> str:

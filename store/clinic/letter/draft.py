@@ -37,7 +37,7 @@ def suppressed(view: View) -> str:
 
 
 def drafted(view: View, about: str) -> Drafted | None:
-    """The letter about one of :data:`ABOUT` as the record has it on the view's date; None where suppressed."""
+    """The letter about one of :data:`ABOUT`, as of the view's date; None where it is suppressed."""
     if suppressed(view):
         return None
     if about == "missed visits":
@@ -63,13 +63,13 @@ def latest(view: View, about: str) -> Letter | None:
 
 
 def open_draft(view: View, about: str) -> Letter | None:
-    """The newest letter of that kind where it is a draft whose text is kept: what the next one goes on from."""
+    """The newest letter of that kind where it is a draft with its text: the next one goes on from it."""
     last = latest(view, about)
     return last if last and last.state == "draft" and last.lines else None
 
 
 def recorded_since(view: View, letter: Letter) -> str:
-    """What was recorded of the case after a letter: "2 entries (measure, visit)"; "nothing" where nothing was."""
+    """What was recorded of the case after a letter, as "2 entries (measure, visit)"; else "nothing"."""
     fields = sorted(set(FIELD_OF_KIND.values()) - {"letters"})
     told: Sequence[Entry] = [e for name in fields for e in view.upto(name) if _after(e, letter)]
     if not told:

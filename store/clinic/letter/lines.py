@@ -1,4 +1,4 @@
-"""The eight lines of a letter about a case, each a function of the view; what is dangerous begins its line."""
+"""The eight lines of a letter about a case, each from the view; what is dangerous begins its line."""
 
 from __future__ import annotations
 
@@ -6,9 +6,9 @@ from collections.abc import Iterable
 from datetime import timedelta
 from decimal import Decimal
 
+from armrise.store.clinic.actions.needs import referrals_waiting
 from armrise.store.clinic.case.standing import Standing, Truth, Word
 from armrise.store.clinic.case.view import View, newest
-from armrise.store.clinic.actions.needs import referrals_waiting
 from armrise.store.clinic.healing.breaches import in_force, open_breaches
 from armrise.store.clinic.letter.changes import (
     in_words,
@@ -31,7 +31,7 @@ from armrise.store.record.kinds.care import MISSED, Attendance
 from armrise.store.record.kinds.measured import Score
 from armrise.store.record.kinds.pain import Medicine
 from armrise.store.record.kinds.paperwork import Referral
-from armrise.store.record.words import clock_words, count_days, day_year, plain, value_words
+from armrise.store.record.words import clock_words, day_year, plain, value_words
 
 GLOBAL = "GROC"
 OF_PAIN = "pain:"
@@ -117,11 +117,11 @@ def movement(view: View) -> str:
     # What was measured once shows no change: it stands in the table, and here where nothing else does.
     shown = [one for one in ranges if one.last is not None or one.first is None or not twice]
     strength = in_words(strength_changes(view)) or ["strength not recorded"]
-    return f"Degrees. {_sentences([*first, *in_words(shown), *strength])}"
+    return f"{_sentences(first)} Degrees. {_sentences([*in_words(shown), *strength])}".strip()
 
 
 def score(view: View) -> str:
-    """5. Every judged score: direction, first, last, change, threshold and error; the patient's own answer."""
+    """5. Each judged score: direction, first, last, change, threshold, error; the patient's own answer."""
     against = score_against_pain(view)
     first = [against.capitalize()] if against else []
     names = instruments(view)
@@ -158,7 +158,7 @@ def judged_words(change: ScoreChange) -> tuple[str, ...]:
     """The change toward better, the threshold that patients notice and the error, each with its figure."""
     moved = change.toward_better or Decimal(0)
     way = "" if moved == 0 else f" toward {'better' if moved > 0 else 'worse'}"
-    said = (f"change {plain(abs(moved))}{way}", _threshold(change), _error(change), change.note)
+    said = (f"change {plain(abs(moved))}{way}", _threshold(change), score_error(change), change.note)
     return tuple(filter(None, said))
 
 
@@ -171,7 +171,8 @@ def _threshold(change: ScoreChange) -> str:
     return f"{'reaches' if change.reaches_response else 'does not reach'} {size}"
 
 
-def _error(change: ScoreChange) -> str:
+def score_error(change: ScoreChange) -> str:
+    """Whether a change lies beyond the error of the score, with its figure."""
     if change.detectable is None:
         return "error not known"
     where = "beyond" if change.beyond_error else "within"
@@ -202,7 +203,7 @@ def state(view: View, standing: Standing) -> str:
 
 
 def dangers(view: View) -> dict[str, list[str]]:
-    """What no letter may leave out, each by what it is: possible red flags, injuries, broken healing limits."""
+    """What no letter may leave out, by what it is: possible red flags, injuries, broken healing limits."""
     return {
         "Possible red flag, no outcome recorded": [
             f'"{flag.item}" of {day_year(flag.on)}' for flag in open_flags(view)

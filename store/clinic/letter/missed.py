@@ -13,7 +13,7 @@ from armrise.store.record.words import clock_words, count_days, day_year
 
 
 def to_the_patient(view: View) -> tuple[str, ...]:
-    """Eight lines: which visits, who was tried, until when to answer, what then, what to keep to, when to ring.
+    """Eight lines: which visits, who was tried, by when to answer, what then, what to keep to, when to ring.
 
     Nothing is discharged by itself: after the days to reply a clinician decides.
     """

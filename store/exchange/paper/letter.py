@@ -9,35 +9,40 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 from pathlib import Path
 
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.letter.changes import (
+    DEGREES,
+    OF_TEN,
     Change,
     error_words,
-    moved_words,
+    in_words,
     pain_changes,
     range_changes,
+    signed,
     strength_changes,
 )
 from armrise.store.clinic.letter.draft import Drafted, drafted, latest, recorded_since, suppressed
-from armrise.store.clinic.letter.lines import judged_words
+from armrise.store.clinic.letter.lines import score_error
 from armrise.store.clinic.letter.reader import copy_to, reader
 from armrise.store.clinic.scores import outcome
 from armrise.store.clinic.scores.change import latest_change
 from armrise.store.clinic.series.scores import instruments
 from armrise.store.exchange.out.plain_text import wrapped
 from armrise.store.exchange.paper.page import Block, Lines, Page, Part, Table, Text
-from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.paperwork import Letter
 from armrise.store.record.words import day_year, plain
 
 KIND = "letter"
-BY_HAND = "................................................"
+NONE = "not recorded"
+BY_HAND = "............................................"
 HEAD = ("measure", "first", "last", "other side", "change", "error")
+WIDTHS = (24, 18, 18, 10, 9, 30)
 CAUTIONS = (
     "Code only: the name of the patient, the clinic and the reader are added by hand.",
-    "Drafted by a program from the record and read by a clinician; it supports judgement and never replaces it.",
+    "Drafted by a program from the record: it supports clinical judgement and never replaces it.",
 )
 
 
@@ -93,10 +98,8 @@ def letter_page(letter: OnPaper) -> Page:
     code, rules = f"{letter.view.record.code} {letter.view.record.side}", letter.view.rules
     named = f"Letter about {letter.about}"
     parts = [Part("", (Lines(letter.lines, numbered=True),)), Part("", _signature(), whole=True)]
-    rows = tuple(measure_rows(letter.view)) if letter.about != "missed visits" else ()
-    if rows:
-        title = f"Measures up to {day_year(letter.on)}"
-        parts.append(Part("", (Table(HEAD, rows, title=title),), whole=True))
+    if letter.about != "missed visits":
+        parts.append(Part("", (_table(letter),)))
     return Page(
         kind=KIND,
         title=named if letter.sent else f"DRAFT: {named[0].lower()}{named[1:]}",
@@ -112,46 +115,50 @@ def _top(letter: OnPaper, code: str) -> Iterator[Block]:
     if not letter.sent:
         note = f" {letter.note}" if letter.note else ""
         yield Text(f"DRAFT, not sent.{note}", "boxed")
-    copy = (f"Copy to {letter.copy}",) if letter.copy else ()
-    yield Lines((f"To {letter.to} {BY_HAND}", *copy, f"Case {code}", day_year(letter.on)))
+    yield Text(f"{code}, {day_year(letter.on)}", "strong")
+    yield Text(f"To {letter.to} {BY_HAND}")
+    if letter.copy:
+        yield Text(f"Copy to {letter.copy} {BY_HAND}")
     yield Text(f"From (clinic) {BY_HAND}")
 
 
 def _signature() -> tuple[Block, ...]:
-    return (Text(f"Name of the patient {BY_HAND}"), Text(f"Signature {BY_HAND}"))
+    return (Text(f"Name of the patient {BY_HAND}   Signature {BY_HAND}"),)
 
 
-def measure_rows(view: View) -> Iterator[tuple[str, ...]]:
-    """A row a measure, and a row an outcome score."""
-    for change in (*pain_changes(view), *range_changes(view), *strength_changes(view)):
-        yield _row(change)
+def _table(letter: OnPaper) -> Table:
+    """What was measured twice, and under it what was measured once or not."""
+    view = letter.view
+    every = [*pain_changes(view), *range_changes(view), *strength_changes(view)]
+    rows = [_row(change) for change in every if change.last is not None]
+    single = [change for change in every if change.last is None]
+    title = f"Measures up to {day_year(letter.on)}, range in degrees"
+    return Table(HEAD, (*rows, *_scores(view)), title, tuple(in_words(single)), WIDTHS)
+
+
+def _scores(view: View) -> Iterator[tuple[str, ...]]:
     for name in instruments(view):
         moved, changed = outcome.change(view, name), latest_change(view, name)
         if moved and changed:
             first, last = _value(moved.first, moved.first_on), _value(moved.latest, moved.latest_on)
-            way, *judged = judged_words(changed)
-            yield name, first, last, "", way.removeprefix("change "), ", ".join(judged)
-        elif totals := [s for s in outcome.with_total(view, name) if not isinstance(s.total, Absence)]:
-            only = totals[-1]
-            yield name, f"{plain(only.total)} on {day_year(only.on)}" if only.total else "", "", "", "", ""
+            yield name, first, last, "", signed(moved.latest - moved.first), score_error(changed)
+        else:
+            totals = outcome.with_total(view, name)
+            only = totals[-1].total if totals else None
+            yield name, _value(only, totals[-1].on) if isinstance(only, Decimal) else NONE, "", "", "", ""
 
 
 def _row(change: Change) -> tuple[str, ...]:
-    label = f"{change.label}, {change.unit}"
-    if change.first is None or change.first_on is None:
-        return label, change.aside or "not recorded", "", "", "", ""
-    last = _value(change.last, change.last_on) if change.last is not None else ""
+    label = change.label if change.unit in (DEGREES, OF_TEN) else f"{change.label}, {change.unit}"
+    first, last = _value(change.first, change.first_on), _value(change.last, change.last_on)
     other = plain(change.other) if change.other is not None else ""
-    aside = f"; {change.aside}" if change.aside else ""
-    moved = moved_words(change).removeprefix("change ")
-    return label, _value(change.first, change.first_on) + aside, last, other, moved, error_words(change)
+    moved, aside = change.moved, f"; {change.aside}" if change.aside else ""
+    change_said = signed(moved) if moved is not None else ""
+    return label, first, last + aside, other, change_said, error_words(change)
 
 
-def _value(value: object, on: date | None) -> str:
-    from decimal import Decimal
-
-    assert isinstance(value, Decimal)
-    return f"{plain(value)} on {day_year(on)}" if on else plain(value)
+def _value(value: Decimal | None, on: date | None) -> str:
+    return f"{plain(value)}, {day_year(on)}" if value is not None and on else NONE
 
 
 def as_text(letter: OnPaper) -> str:

@@ -43,7 +43,7 @@ class LetterScreen(WithSecondPage, RecordForm):
 
     def lead(self) -> str:
         """What a draft is worth, and where the text is."""
-        return "Only a letter that was sent ends what is owed; a draft does not. F7: its text, drafted."
+        return "Only a sent letter ends what is owed; a draft does not. F7 opens its text."
 
     def known(self, view: View) -> list[str]:
         """What is owed, and what was written before."""
@@ -72,6 +72,12 @@ class LetterScreen(WithSecondPage, RecordForm):
     def second(self) -> FormScreen:
         """The entry of a decision."""
         return DecisionScreen(self.door, self.standing)
+
+    def turned(self, words: str | None) -> None:
+        """Back from the text or the decision: what was chosen here is written with it, and waits no more."""
+        if words:
+            self._drop()
+        super().turned(words)
 
     @property
     def about(self) -> str:

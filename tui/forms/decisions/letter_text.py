@@ -1,4 +1,4 @@
-"""The text of a letter: eight lines drafted from the record, each edited here, kept as a draft or recorded as sent."""
+"""The text of a letter: eight lines from the record, edited here, kept as a draft or recorded as sent."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ from armrise.tui.forms.decisions.letter_file import write_letter
 from armrise.tui.forms.kit.base import SHORT, FormScreen
 from armrise.tui.forms.kit.effect import effect, standing_with
 from armrise.tui.forms.kit.kept import texts_of
-from armrise.tui.forms.kit.paragraph import Paragraph
+from armrise.tui.forms.kit.paragraph import Paragraph, Refold, share
 from armrise.tui.forms.kit.plan import Plan
 from armrise.tui.shell.door import Door
 from armrise.tui.widgets.static import Static
@@ -37,7 +37,7 @@ HIGH = 32
 
 
 class LetterTextScreen(FormScreen):
-    """Writes a letter with its text. F2 keeps a draft, which ends nothing that is owed; F7 records it as sent."""
+    """A letter with its text: F2 keeps a draft, which ends nothing that is owed, F7 records it as sent."""
 
     DEFAULT_CSS = """
     LetterTextScreen #form { border: none; padding: 0 1; max-height: 100%; }
@@ -48,7 +48,6 @@ class LetterTextScreen(FormScreen):
     """
     VERTICAL_BREAKPOINTS = [(0, "-short"), (SHORT, "-tall"), (HIGH, "-high")]
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f2,ctrl+s", "write", "Keep the draft", id="form.write"),
         Binding("f3", "draft_anew", "Draft it anew", id="letter_text.anew"),
         Binding("f7", "send_off", "Record as sent", id="letter_text.sent"),
         Binding("f9", "to_file", "Write the file", id="letter_text.file"),
@@ -93,7 +92,7 @@ class LetterTextScreen(FormScreen):
         if self.before is None:
             return f"DRAFT, made now from the record of {day(self.door.today)}."
         since = recorded_since(self.view, self.before)
-        return f"DRAFT of {day(self.before.on)}, gone on with. Recorded since: {since}."
+        return f"DRAFT, goes on from that of {day(self.before.on)}. Recorded since: {since}."
 
     def rows(self) -> Iterable[Widget]:
         """The lines by their numbers."""
@@ -109,6 +108,7 @@ class LetterTextScreen(FormScreen):
         if not any(line.value for line in self.lines()):
             self.hold(found)
             self.composed = texts_of(self)
+        self.query_one("#form-head", Static).update(self.head())
         self.query_one("#line1").focus()
 
     def lines(self) -> list[Paragraph]:
@@ -121,11 +121,19 @@ class LetterTextScreen(FormScreen):
         for field, text in zip(self.lines(), [*shown, *[""] * LINES], strict=False):
             field.hold(text)
 
-    def on_resize(self) -> None:
-        """Fold anew."""
-        super().on_resize()
-        for line in self.lines():
-            self.call_after_refresh(line.fold)
+    def on_refold(self, event: Refold) -> None:
+        """Share the rows of the window among the lines, once they are laid out."""
+        event.stop()
+        self.call_after_refresh(self.refold)
+
+    def refold(self) -> None:
+        """The line that is typed in stands there in full, the others as far as there is room."""
+        lines = self.lines()
+        whole = next((at for at, line in enumerate(lines) if line.has_focus_within), None)
+        under = sum(line.query_one(".line-fault").size.height for line in lines)
+        room = self.query_one("#form-middle").size.height - under
+        for line, shown in zip(lines, share([line.rows for line in lines], room, whole), strict=True):
+            line.fold_to(shown)
 
     def typing(self) -> None:
         """Warn about what looks like a name and was not drafted."""
