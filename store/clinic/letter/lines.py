@@ -20,7 +20,7 @@ from armrise.store.clinic.letter.reader import latest_referral, sender
 from armrise.store.clinic.motion.contradictions import standing_contradictions
 from armrise.store.clinic.scores import outcome
 from armrise.store.clinic.scores.change import ScoreChange, latest_change, left_out
-from armrise.store.clinic.scores.scale import formula_of
+from armrise.store.clinic.scores.scale import RATING, formula_of
 from armrise.store.clinic.series.scores import instruments
 from armrise.store.clinic.standing import words
 from armrise.store.clinic.time.clocks import next_slot
@@ -38,6 +38,12 @@ OF_PAIN = "pain:"
 """The limit of pain in the exercises is the patient's; the others are the surgeon's or of healing."""
 SAID_ELSEWHERE = ("RED", "INJ", "LIM", "LTR", "RDY")
 """Reasons that another line or the verdict says."""
+PLAIN_WORDS = {
+    Word.NOT_YET: "not ready to step forward yet",
+    Word.UNKNOWN: "not known whether ready to step forward",
+    Word.ON_HOLD: "on hold",
+}
+"""Verdicts whose line says criteria of the rule files."""
 MOST_NAMED = 4
 """Exercises that are named; of more the number is said."""
 
@@ -92,7 +98,8 @@ def _booked(view: View) -> str:
 
 def pain(view: View, standing: Standing) -> str:
     """3. Worst pain and nights, first and last, and the newest check-in."""
-    said = in_words(pain_changes(view))
+    rated = any(score.instrument == RATING for score in view.since("scores", view.segment_start))
+    said = [*in_words(pain_changes(view)), *(_score(view, RATING) if rated else [])]
     last = standing.pain
     if last.date:
         said.append(f"check-in {day_year(last.date)}: {words.spoken_scores(last)}")
@@ -227,7 +234,9 @@ def _response(view: View) -> str:
 def _verdict(standing: Standing) -> list[str]:
     """The advice of the rules, and what places the case on the list where the verdict does not say it."""
     verdict, placing = standing.verdict, standing.placing
-    told = [] if verdict.word is Word.NONE else [f"Verdict: {words.verdict_told(verdict)}"]
+    # What the stage still asks for is the clinic's own; a reader outside is told what it comes to.
+    plain_word = PLAIN_WORDS.get(verdict.word) or words.verdict_told(verdict)
+    told = [] if verdict.word is Word.NONE else [f"Verdict: {plain_word}"]
     said = placing is None or placing.code in SAID_ELSEWHERE or placing.sentence in verdict.line
     return told if said or placing is None else [*told, words.named(placing)]
 
