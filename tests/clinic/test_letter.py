@@ -318,7 +318,7 @@ def test_values_before_an_operation_are_no_yardstick() -> None:
 # --- state, plan, ask -----------------------------------------------------------------------------------
 
 
-def test_an_open_flag_an_injury_and_a_broken_limit() -> None:
+def test_an_open_flag_begins_its_line_and_is_missed_where_it_was_taken_out() -> None:
     made = case("PO2", day=10, ordered=True).screen(-1, "hot or swollen joint, or unwell", "yes")
     said = line(made, 6)
     assert said.startswith(
@@ -396,7 +396,7 @@ def test_a_reader_is_a_kind_and_never_a_name(words: str, kind: str) -> None:
 
 
 def test_the_letter_after_missed_visits() -> None:
-    """Practice note 1.5: 14 days from 2 Mar 2026 are 16 Mar 2026; a clinician decides; copy to the referrer."""
+    """Practice note 1.5: 14 days from 2 Mar 2026 are 16 Mar; a clinician decides; copy to the referrer."""
     made = case("RC2", day=60, last_visit=40, referrer="GP").missed(-12).missed(-5)
     said = letter(made, "missed visits")
     assert (said.to, said.copy, len(said.lines)) == ("the patient", "the GP", 8)
@@ -431,7 +431,7 @@ def test_no_letter_is_drafted_for_a_case_closed_by_death() -> None:
 
 
 def test_a_draft_is_gone_on_with_until_a_letter_is_sent() -> None:
-    made = case("RC4", day=30).discharge(-5).letter(-5, state="draft", body="one ¶ two")
+    made = case("RC4", day=30, last_visit=9).discharge(-5).letter(-5, state="draft", body="one ¶ two")
     view = view_of(made)
     waiting_draft = open_draft(view, "discharge")
     assert waiting_draft is not None
