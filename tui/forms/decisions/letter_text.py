@@ -140,7 +140,7 @@ class LetterTextScreen(FormScreen):
         known = set(" ".join(self.made.lines).split()) if self.made else set[str]()
         for line in self.lines():
             own = " ".join(word for word in line.value.split() if word not in known)
-            line.warn(identifying(own[:1].lower() + own[1:]))
+            line.warn(identifying(own))
 
     @property
     def body(self) -> str | None:
