@@ -164,7 +164,7 @@ async def test_a_text_is_edited_kept_as_a_draft_gone_on_with_and_sent(door: Door
         await settle(pilot)
         await press(pilot, "f7")
         shown = painted(pilot)
-        assert "Letter about discharge to the GP BY-087 LEFT FICTIONAL CASELOAD DRAFT, made now" in shown
+        assert "Letter about discharge BY-087 LEFT FICTIONAL CASELOAD DRAFT to the GP, made now" in shown
         for said in ("1 BY-087, LEFT shoulder", "2 First visit 31 Oct 2025", "8 Asked of you: nothing."):
             assert said in shown
         await press(pilot, "enter", "ctrl+u", "end", "ctrl+u", *["pagedown"] * 6, "end", "backspace")
@@ -180,7 +180,7 @@ async def test_a_text_is_edited_kept_as_a_draft_gone_on_with_and_sent(door: Door
     async with text(door, "BY-087").run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         shown = painted(pilot)
-        assert "DRAFT, goes on from that of Mon 2 Mar 2026. Recorded since: nothing." in shown
+        assert "DRAFT to the GP, goes on from that of Mon 2 Mar 2026. Recorded since: nothing." in shown
         assert "First visit" not in shown
         await press(pilot, "f7")
     sent = new_entries(door, "BY-087", before)[-1]

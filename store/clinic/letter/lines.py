@@ -286,9 +286,8 @@ def _open_access(view: View) -> str:
 
 def asked(view: View, standing: Standing, about: str) -> str:
     """8. What is asked of the reader: of a referral what it says, else what the record lacks of them."""
-    found = _danger_asked(view)
-    if about == "referral":
-        found += [_referred(view)]
+    found = [_referred(view)] if about == "referral" else []
+    found += _danger_asked(view)
     if orders_missing(view):
         found.append("your written orders, which are not recorded")
     if standing.verdict.word is Word.REFER and about != "referral" and not open_flags(view):

@@ -80,19 +80,19 @@ class LetterTextScreen(FormScreen):
         return f"{type(self).__name__}:{self.about}"
 
     def head(self) -> str:
-        """About what, to whom, of which case."""
-        to = f" to {self.made.to}" if self.made else ""
+        """About what, of which case."""
         told = "   FICTIONAL CASELOAD" if self.door.fictional else ""
-        return f"Letter about {self.about}{to}   {self.standing.code} {self.standing.side}{told}"
+        return f"Letter about {self.about}   {self.standing.code} {self.standing.side}{told}"
 
     def lead(self) -> str:
-        """What it goes on from, and what was recorded since."""
-        if self.view is None:
+        """To whom it is, what it goes on from, and what was recorded since."""
+        if self.view is None or self.made is None:
             return ""
+        draft = f"DRAFT to {self.made.to}"
         if self.before is None:
-            return f"DRAFT, made now from the record of {day(self.door.today)}."
+            return f"{draft}, made now from the record of {day(self.door.today)}."
         since = recorded_since(self.view, self.before)
-        return f"DRAFT, goes on from that of {day(self.before.on)}. Recorded since: {since}."
+        return f"{draft}, goes on from that of {day(self.before.on)}. Recorded since: {since}."
 
     def rows(self) -> Iterable[Widget]:
         """The lines by their numbers."""
@@ -108,7 +108,6 @@ class LetterTextScreen(FormScreen):
         if not any(line.value for line in self.lines()):
             self.hold(found)
             self.composed = texts_of(self)
-        self.query_one("#form-head", Static).update(self.head())
         self.query_one("#line1").focus()
 
     def lines(self) -> list[Paragraph]:
