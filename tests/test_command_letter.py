@@ -30,13 +30,15 @@ def test_it_is_written_as_its_name_ends_and_over_nothing_else(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     page = tmp_path / "letter.html"
-    assert run(["letter", "BY-087", str(page), "--demo"]) == 0
+    assert run(["letter", "BY-087", "--paper", str(page), "--demo"]) == 0
     assert "Not encrypted" in capsys.readouterr().out
     assert "DRAFT: letter about discharge" in page.read_text(encoding="utf-8")
-    assert run(["letter", "BY-087", str(page), "--demo"]) == 0, "a letter may be written over a letter"
+    assert run(["letter", "BY-087", "--paper", str(page), "--demo"]) == 0, (
+        "a letter may be written over a letter"
+    )
     other = tmp_path / "other.html"
     other.write_text("mine", encoding="utf-8")
-    assert run(["letter", "BY-087", str(other), "--demo"]) != 0
+    assert run(["letter", "BY-087", "--paper", str(other), "--demo"]) != 0
     assert other.read_text(encoding="utf-8") == "mine"
-    assert run(["letter", "BY-087", str(tmp_path / "letter.txt"), "--demo"]) != 0
+    assert run(["letter", "BY-087", "--paper", str(tmp_path / "letter.txt"), "--demo"]) != 0
     assert "ends in .html or .pdf" in capsys.readouterr().err

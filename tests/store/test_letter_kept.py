@@ -18,7 +18,7 @@ from armrise.store.database.place import Store
 from armrise.store.exchange.into.caseload_file import read
 from armrise.store.exchange.out.caseload_json import as_text as export_text
 from armrise.store.exchange.paper.html import as_html
-from armrise.store.exchange.paper.letter import OnPaper, as_text, letter_page, letter_path, newest, now
+from armrise.store.exchange.paper.letter import PrintedLetter, as_text, letter_page, letter_path, newest, now
 from armrise.store.exchange.paper.page import Lines, Table
 from armrise.store.exchange.paper.pdf import as_pdf
 from armrise.store.exchange.person.gather import gather
@@ -81,9 +81,9 @@ def test_whoever_asks_what_is_kept_is_told_every_line(kept: Store) -> None:
 # --- on paper -------------------------------------------------------------------------------------------
 
 
-def paper(made: Builder, about: str = "progress") -> OnPaper:
+def paper(made: Builder, about: str = "progress") -> PrintedLetter:
     found = newest(View.of(made.record(), RULES, drafts.TODAY), about, fictional=True)
-    assert isinstance(found, OnPaper)
+    assert isinstance(found, PrintedLetter)
     return found
 
 

@@ -30,7 +30,7 @@ from armrise.store.clinic.letter.reader import copy_to, reader
 from armrise.store.clinic.scores import outcome
 from armrise.store.clinic.scores.change import latest_change
 from armrise.store.clinic.series.scores import instruments
-from armrise.store.exchange.out.plain_text import wrapped
+from armrise.store.exchange.out.plain_text import FICTIONAL, wrapped
 from armrise.store.exchange.paper.page import Block, Lines, Page, Part, Table, Text
 from armrise.store.record.kinds.paperwork import Letter
 from armrise.store.record.words import day_year, plain
@@ -47,7 +47,7 @@ CAUTIONS = (
 
 
 @dataclass(frozen=True, slots=True)
-class OnPaper:
+class PrintedLetter:
     """A letter about to be printed: its lines, whether it has gone, and what it rests on.
 
     ``view`` is the case on the day of the letter; ``note`` says what a reader of the draft has to know.
@@ -64,12 +64,12 @@ class OnPaper:
     note: str = ""
 
 
-def now(view: View, made: Drafted, lines: Sequence[str], *, fictional: bool) -> OnPaper:
+def now(view: View, made: Drafted, lines: Sequence[str], *, fictional: bool) -> PrintedLetter:
     """A draft as it stands on the screen, or as the record has it on the view's date."""
-    return OnPaper(view, made.about, made.to, made.copy, tuple(lines), False, view.today, fictional)
+    return PrintedLetter(view, made.about, made.to, made.copy, tuple(lines), False, view.today, fictional)
 
 
-def newest(view: View, about: str, *, fictional: bool) -> OnPaper | str:
+def newest(view: View, about: str, *, fictional: bool) -> PrintedLetter | str:
     """The newest letter of that kind whose text is kept, else a draft made now; or why there is none."""
     if why := suppressed(view):
         return why
@@ -81,19 +81,19 @@ def newest(view: View, about: str, *, fictional: bool) -> OnPaper | str:
     note = f"Made now from the record of {day_year(view.today)}; it is not kept."
     if last is not None:
         note += f" The letter of {day_year(last.on)} ({last.state}) was recorded without its text."
-    return OnPaper(view, about, made.to, made.copy, made.lines, False, view.today, fictional, note)
+    return PrintedLetter(view, about, made.to, made.copy, made.lines, False, view.today, fictional, note)
 
 
-def _kept(view: View, letter: Letter, *, fictional: bool) -> OnPaper:
+def _kept(view: View, letter: Letter, *, fictional: bool) -> PrintedLetter:
     then = view.at(letter.on)
     since = "" if letter.state == "sent" else f"Recorded since: {recorded_since(view, letter)}."
     readers = reader(then, letter.about), copy_to(then, letter.about)
-    return OnPaper(
+    return PrintedLetter(
         then, letter.about, *readers, letter.lines, letter.state == "sent", letter.on, fictional, since
     )
 
 
-def letter_page(letter: OnPaper) -> Page:
+def letter_page(letter: PrintedLetter) -> Page:
     """The page: to whom, the lines, the measures in a table, room for the signature."""
     code, rules = f"{letter.view.record.code} {letter.view.record.side}", letter.view.rules
     named = f"Letter about {letter.about}"
@@ -107,11 +107,11 @@ def letter_page(letter: OnPaper) -> Page:
         top=tuple(_top(letter, code)),
         foot=(f"{code}, letter about {letter.about}, {day_year(letter.on)}", "" if letter.sent else "DRAFT"),
         cautions=(f"Rules version {rules.version}, {rules.sign_off}.", *CAUTIONS),
-        fictional="FICTIONAL CASELOAD: nobody in it exists." if letter.fictional else "",
+        fictional=FICTIONAL if letter.fictional else "",
     )
 
 
-def _top(letter: OnPaper, code: str) -> Iterator[Block]:
+def _top(letter: PrintedLetter, code: str) -> Iterator[Block]:
     if not letter.sent:
         note = f" {letter.note}" if letter.note else ""
         yield Text(f"DRAFT, not sent.{note}", "boxed")
@@ -126,7 +126,7 @@ def _signature() -> tuple[Block, ...]:
     return (Text(f"Name of the patient {BY_HAND}   Signature {BY_HAND}"),)
 
 
-def _table(letter: OnPaper) -> Table:
+def _table(letter: PrintedLetter) -> Table:
     """What was measured twice, and under it what was measured once or not."""
     view = letter.view
     every = [*pain_changes(view), *range_changes(view), *strength_changes(view)]
@@ -161,11 +161,11 @@ def _value(value: Decimal | None, on: date | None) -> str:
     return f"{plain(value)}, {day_year(on)}" if value is not None and on else NONE
 
 
-def as_text(letter: OnPaper) -> str:
+def as_text(letter: PrintedLetter) -> str:
     """The letter in lines of at most 80 columns."""
     view, rules = letter.view, letter.view.rules
     code = f"{view.record.code} {view.record.side}"
-    lines = ["FICTIONAL CASELOAD: nobody in it exists."] if letter.fictional else []
+    lines = [FICTIONAL] if letter.fictional else []
     state = "SENT" if letter.sent else "DRAFT, not sent"
     lines += wrapped(f"{state}: letter about {letter.about}, {code}, {day_year(letter.on)}", "")
     lines += wrapped(f"To {letter.to}{f', copy to {letter.copy}' if letter.copy else ''}", "")
@@ -179,7 +179,7 @@ def as_text(letter: OnPaper) -> str:
     return "\n".join(lines) + "\n"
 
 
-def letter_path(folder: Path, letter: OnPaper, ending: str = ".html") -> Path:
+def letter_path(folder: Path, letter: PrintedLetter, ending: str = ".html") -> Path:
     """The file beside the store, named after case, matter and date."""
     about = letter.about.replace(" ", "-")
     return folder / f"letter-{letter.view.record.code}-{about}-{letter.on.isoformat()}{ending}"

@@ -8,11 +8,11 @@ from armrise.tui.forms.kit.plan import sentence
 from armrise.tui.shell.say import THROWN_AWAY
 
 if TYPE_CHECKING:
-    from armrise.store.exchange.paper.letter import OnPaper
+    from armrise.store.exchange.paper.letter import PrintedLetter
     from armrise.tui.forms.kit.base import FormScreen
 
 
-def write_letter(screen: FormScreen, letter: OnPaper) -> None:
+def write_letter(screen: FormScreen, letter: PrintedLetter) -> None:
     """Write the page in a thread, and say on the form where it lies or why it does not."""
     from armrise.tui.shell.say import opened_door
 
