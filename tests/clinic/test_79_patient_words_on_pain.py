@@ -25,7 +25,7 @@ PO1 = (
 def said(made: Builder) -> list[str]:
     """What is said after the pain limits."""
     told = list(say_to_patient(View.of(made.record(), rules(), TODAY)))
-    at = next(n for n, line in enumerate(told) if line.startswith("Keep pain"))
+    at = next(n for n, line in enumerate(told) if "Keep pain" in line)
     return told[at + 1 :]
 
 

@@ -14,7 +14,6 @@ from armrise.tui.shell.fault import in_a_sentence
 from armrise.tui.shell.frame import Framed
 from armrise.tui.widgets.painted import plain_scroll_bar
 from armrise.tui.widgets.pieces import BLANK, Account, Piece
-from armrise.tui.words import standing as words
 from armrise.tui.words.standing import FICTIONAL
 
 if TYPE_CHECKING:
@@ -83,7 +82,7 @@ class PatientScreen(Framed, Screen[None]):
         except Exception as error:
             told = [Piece(f"This view cannot be shown: {in_a_sentence(error)}")]
         else:
-            told = on_screen(found, self.code, words.day(self.door.today))
+            told = on_screen(found, self.code)
         self.app.call_from_thread(self.tell, told)
 
     def tell(self, pieces: list[Piece]) -> None:
@@ -110,17 +109,18 @@ class PatientScreen(Framed, Screen[None]):
         self.query_one("#patient").scroll_relative(y=lines, animate=False)
 
 
-def on_screen(found: Sheet, code: str, today: str) -> list[Piece]:
+def on_screen(found: Sheet, code: str) -> list[Piece]:
     """The sheet as pieces of text."""
     if not found.say:
         return [Piece("There is nothing to show of this case.")]
-    pieces = [Piece(f"Your {found.side} shoulder, {today}", "strong"), Piece(code, "muted")]
-    pieces += _part("today", found.say, "strong")
-    if found.pain:
-        pieces.append(Piece(found.pain, "muted", indent=INDENT))
-    pieces += _part("your exercises", found.exercises)
-    pieces += _part("your next visit", (found.next_visit,) if found.next_visit else (), "strong")
-    return [*pieces, *_part("ring us if", found.ring_us), Piece(found.emergency, indent=INDENT)]
+    say = found.words.say
+    pieces = [Piece(f"{found.title}, {found.date}", "strong"), Piece(code, "muted")]
+    pieces += _part(say("sheet.today"), found.say, "strong")
+    if found.scale:
+        pieces.append(Piece(found.scale, "muted", indent=INDENT))
+    pieces += _part(say("sheet.exercises"), found.exercises)
+    pieces += _part(say("sheet.next_visit"), (found.next_visit,) if found.next_visit else (), "strong")
+    return [*pieces, *_part(say("sheet.ring_us"), found.ring_us), Piece(found.emergency, indent=INDENT)]
 
 
 def _part(title: str, lines: tuple[str, ...], style: str = "") -> list[Piece]:
