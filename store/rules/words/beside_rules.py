@@ -36,7 +36,7 @@ def speaking(rules: Rules, words: PatientWords, name: str) -> Rules:
             raise WordsError(f"{name}: {section}, {shown(missing)}: is missing, needed is {says!r}.")
     for item, lines in words.red_flags.items():
         if len(lines) != (count := len(_told(rules, item))):
-            say = f"holds {len(lines)} texts, needed are {count}, as in the English"
+            say = f"holds {len(lines)} text{'s' * (len(lines) > 1)}, needed as in the English: {count}"
             raise WordsError(f"{name}: red_flags, {shown(item)}: {say}.")
     return rules.said_in(words)
 
