@@ -40,7 +40,7 @@ def sheets() -> dict[str, list[str]]:
 
 def test_the_formula_against_figures_printed_elsewhere():
     """The lowest grade there is, of one word of one syllable, -3.40; and a children's book of 5.7 words a
-    sentence and 1.02 syllables a word, of grade -1.3: both are often printed beside the formula (from memory).
+    sentence and 1.02 syllables a word, of grade -1.3: both often printed beside the formula (from memory).
     """
     assert grade(1, 1, 1) == pytest.approx(-3.40)
     assert grade(5700, 1000, 5814) == pytest.approx(-1.3, abs=0.05)
