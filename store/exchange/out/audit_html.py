@@ -5,24 +5,23 @@ The page is built as a tree of elements, so whatever a record holds is escaped w
 
 from __future__ import annotations
 
-from importlib.resources import files
 from pathlib import Path
-from xml.etree.ElementTree import Element, tostring
+from xml.etree.ElementTree import Element
 
 from armrise.store.clinic.audit.counts import Scores
 from armrise.store.clinic.audit.period import Audit, Group
 from armrise.store.clinic.audit.share import Share
 from armrise.store.clinic.audit.sheet import Table, period_words, rule_notes, share_words, tables
 from armrise.store.database.place import Store
-from armrise.store.exchange.out.audit_svg import bars, element, stay_curve
+from armrise.store.exchange.out.audit_svg import bars, stay_curve
 from armrise.store.exchange.out.audit_text import NOT_FOR_RANKING
 from armrise.store.exchange.out.plain_text import CAUTIONS, Heading
 from armrise.store.exchange.out.private_file import write_private
+from armrise.store.exchange.paper.tree import as_document, element, mark_of, style_sheet
 from armrise.store.record.words import full_date, time_words, words_date
 
-MARK = "<!doctype html>\n<!-- Audit, written by armrise -->\n"
-"""How the page begins: a file that begins otherwise is never replaced by one."""
-POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"
+KIND = "audit"
+MARK = mark_of(KIND)
 SHORT = 16
 """Characters of a cell that is not broken."""
 
@@ -34,27 +33,12 @@ CURVES = (
 
 def as_audit_html(audit: Audit, heading: Heading) -> str:
     """The page of an audit: the clinic and each pathway, with charts."""
-    root = element("html", lang="en")
-    root.append(_head(audit))
     body = element("body")
     body.extend(_top(audit, heading))
     for group in audit.groups:
         body.extend(_group(audit, group))
     body.extend(element("p", said, class_="note") for said in (NOT_FOR_RANKING, *rule_notes(audit)))
-    root.append(body)
-    return MARK + tostring(root, encoding="unicode", method="html") + "\n"
-
-
-def _head(audit: Audit) -> Element:
-    head = element("head")
-    head.append(element("meta", charset="utf-8"))
-    head.append(Element("meta", {"http-equiv": "Content-Security-Policy", "content": POLICY}))
-    head.append(element("meta", name="viewport", content="width=device-width, initial-scale=1"))
-    head.append(element("title", f"Audit, {period_words(audit)}"))
-    style = element("style")
-    style.text = files("armrise.store.exchange.out").joinpath("audit.css").read_text("utf-8")
-    head.append(style)
-    return head
+    return as_document(KIND, f"Audit, {period_words(audit)}", style_sheet("out", "audit.css"), body)
 
 
 def _top(audit: Audit, heading: Heading) -> list[Element]:

@@ -6,18 +6,10 @@ from xml.etree.ElementTree import Element
 
 from armrise.store.clinic.audit.share import Share
 from armrise.store.clinic.audit.stages import StageTime
-from armrise.store.record.visible import visible
+from armrise.store.exchange.paper.tree import element
 
 WIDE, HIGH = 320, 170
 LEFT, RIGHT, TOP, BOTTOM = 42, 12, 26, 26
-
-
-def element(tag: str, text: str = "", **attributes: object) -> Element:
-    """An element; ``_`` at the end of a name is dropped and one inside it is a hyphen. Every sign is seen."""
-    named = {key.rstrip("_").replace("_", "-"): visible(str(value)) for key, value in attributes.items()}
-    made = Element(tag, named)
-    made.text = visible(text) or None
-    return made
 
 
 def _chart(title: str, wide: int, high: int) -> Element:

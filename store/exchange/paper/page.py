@@ -1,7 +1,7 @@
 """A page for paper in blocks, before it is HTML or PDF: what stands on it and in which order, no layout.
 
-Whoever makes a page says what a block is; the two writers (``html`` and ``pdf`` beside this) say how it looks.
-Every text is plain: a writer escapes it and lets nothing raw through.
+Whoever makes a page says what a block is; the two writers (``html`` and ``pdf`` beside this) say how it
+looks. Every text is plain: a writer escapes it and lets nothing raw through.
 """
 
 from __future__ import annotations
@@ -42,6 +42,11 @@ class Table:
     """Shares of the columns; empty: by what they hold."""
     to_fill: bool = False
     """A form: every cell is framed, with room to write by hand in the empty ones."""
+
+    @property
+    def listed(self) -> tuple[tuple[str, ...], ...]:
+        """Its rows; where there are none, one that says so."""
+        return self.rows or (("none", *[""] * (len(self.head) - 1)),)
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +96,8 @@ class Page:
     """Said first, framed, where the caseload is invented."""
     language: str = "en"
     """As in BCP 47: "en", "de"."""
+    clear: bool = False
+    """In clear print, 12 points at least: whatever a patient is handed."""
     large: bool = False
-    """In large print."""
+    """In large print, 16 points at least."""
     landscape: bool = False
