@@ -12,7 +12,7 @@ from armrise.store.clinic.advice.sheet import sheet
 from armrise.store.clinic.advice.today import exercises, say_to_patient
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.standing.stand import stand_view
-from armrise.store.exchange.paper.page import Lines, Page, Table, Text
+from armrise.store.exchange.paper.page import Lines, Page, Part, Table, Text
 from armrise.store.exchange.paper.patient import patient_page
 from armrise.store.record.case import CaseRecord
 from armrise.store.rules.pathway import Rules
@@ -29,7 +29,7 @@ TIME_OF_DAY = re.compile(r"\d\d:\d\d")
 def page_texts(page: Page) -> list[str]:
     """Every text of a page but its code."""
     told = [page.title, *page.cautions, page.fictional, *page.foot]
-    for part in page.parts:
+    for part in (Part("", page.top), *page.parts):
         told.append(part.heading)
         for block in part.blocks:
             if isinstance(block, Text):

@@ -24,13 +24,13 @@ NAMES = {exercise.name for exercise in rules().exercises}
 
 def prose(page: Page) -> list[str]:
     """What is read as sentences: no heading, no box of the diary."""
-    said: list[str] = []
+    said = list[str]()
     for part in page.parts:
         for block in part.blocks:
             said += (
                 [block.text] if isinstance(block, Text) else block.items if isinstance(block, Lines) else ()
             )
-    return [*said, *page.cautions]
+    return [*said, *(block.text for block in page.top if isinstance(block, Text))]
 
 
 def sheets() -> dict[str, list[str]]:

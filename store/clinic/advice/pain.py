@@ -22,9 +22,8 @@ def pain_lines(view: View, stage: Stage) -> list[str]:
 
     A stage that has words of its own for the patient says them in place of the second.
     """
-    own = stage_words(view.rules, stage)
-    if own:
-        return [own, _limits(view, stage)]
+    if stage_words(view.rules, stage):
+        return [_limits(view, stage)]
     above = flare_state(view) is None and _above(view, stage)
     return [_limits(view, stage, last=above), *_with_pain(view, stage, above=above)]
 

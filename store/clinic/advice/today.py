@@ -16,6 +16,7 @@ from armrise.store.clinic.healing.breaches import in_force, open_breaches
 from armrise.store.clinic.healing.healing import allowed_on
 from armrise.store.clinic.time.clocks import hold_now
 from armrise.store.clinic.verdict.screening import open_events, screen_open
+from armrise.store.rules.words.beside_rules import stage_words
 
 RING_US = (
     *("ring_us.hot", "ring_us.fall", "ring_us.numb", "ring_us.unsteady", "ring_us.bladder"),
@@ -43,7 +44,7 @@ def said_at_once(view: View) -> tuple[str, ...]:
 
 
 def said_of_limits(view: View) -> tuple[str, ...]:
-    """What holds the patient back today, or that the treatment has ended."""
+    """What holds the patient back today, and what a stage says of its own; or that treatment has ended."""
     seen_first = must_be_seen(view)
     if view.closed:
         return () if seen_first or _died(view) else (_closed(view),)
@@ -53,7 +54,8 @@ def said_of_limits(view: View) -> tuple[str, ...]:
     if open_breaches(view):
         lines.append(view.rules.words.say("today.keep_limits"))
     lines += healing_lines(view)
-    return (*lines, *([_no_stage(view)] if view.stage is None else []))
+    own = _no_stage(view) if view.stage is None else stage_words(view.rules, view.stage)
+    return (*lines, *([own] if own else []))
 
 
 def said_of_pain(view: View) -> tuple[str, ...]:

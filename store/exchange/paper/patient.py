@@ -33,9 +33,9 @@ def patient_page(
         kind=KIND,
         title=f"{found.title}, {found.date}",
         parts=tuple(_parts(found, start or view.today, large=large)),
+        top=(Text(words.say("sheet.caution")),),
         mark=CodeMark(code),
         foot=(f"{code}, {found.date}",),
-        cautions=(words.say("sheet.caution"),),
         fictional=words.say("sheet.fictional") if fictional else "",
         language=words.language,
         large=large,
@@ -53,8 +53,8 @@ def _parts(found: Sheet, start: date, *, large: bool) -> Iterator[Part]:
         yield Part(_heading(words, "pain"), (Lines(found.pain), Text(found.scale, "soft")), whole=True)
     if found.next_visit:
         yield Part(_heading(words, "next_visit"), (Text(found.next_visit, "strong"),), whole=True)
-    ringing = (Lines(found.ring_us), Text(words.say("sheet.ring"), "strong"), Text(found.emergency, "boxed"))
-    yield Part(_heading(words, "ring_us"), ringing, whole=True)
+    ringing = (Text(found.emergency, "boxed"), Text(words.say("sheet.ring"), "strong"), Lines(found.ring_us))
+    yield Part(_heading(words, "ring_us"), ringing)
     if found.awaits:
         yield diary(words, start, new_page=large)
 
@@ -93,7 +93,7 @@ def diary(words: PatientWords, start: date, *, new_page: bool = False) -> Part:
         head=tuple(words.say(f"diary.{name}") for name in head),
         rows=tuple((words.date(day, start), *[""] * (len(head) - 1)) for day in days),
         notes=(words.say("diary.for_clinic", start=f"{start.isoformat()}:"),),
-        widths=(3, 2, 2, 3, 2, 2),
+        widths=(4, 3, 3, 3, 3, 3),
         to_fill=True,
     )
     how = tuple(words.say(f"diary.{name}") for name in ("how", "morning", "rest", "empty"))
