@@ -12,6 +12,7 @@ from textual.screen import Screen
 
 from armrise.tui.shell.fault import in_a_sentence
 from armrise.tui.shell.frame import Framed
+from armrise.tui.shell.say import THROWN_AWAY
 from armrise.tui.widgets.painted import plain_scroll_bar
 from armrise.tui.widgets.pieces import BLANK, Account, Piece
 from armrise.tui.words.standing import FICTIONAL
@@ -22,6 +23,8 @@ if TYPE_CHECKING:
     from armrise.tui.shell.door import Door
 
 INDENT = 4
+KEYS = "Esc leaves this view   e writes the sheet for paper   F8 blanks the screen"
+NOTHING = "There is nothing to show of this case."
 SCROLL = {"down": 1, "j": 1, "up": -1, "k": -1}
 
 
@@ -30,13 +33,14 @@ class PatientScreen(Framed, Screen[None]):
 
     READING: ClassVar[tuple[str, ...]] = (
         "For turning the screen to the patient: one case alone, in plain words, no list and no reasons.",
-        "x or F8 blanks it.",
+        "e writes the sheet to a file for paper. x or F8 blanks it.",
     )
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "dismiss", "back to the clinician's view", id="patient.leave"),
         Binding("down,j", "scroll_by(1)", "scroll down", id="patient.down"),
         Binding("up,k", "scroll_by(-1)", "scroll up", id="patient.up"),
+        Binding("e", "export", "write to paper", id="patient.export"),
     ]
 
     helped = False
@@ -53,7 +57,7 @@ class PatientScreen(Framed, Screen[None]):
         with VerticalScroll(id="patient", can_focus=False):
             yield Account(id="patient-text")
         foot = Account(id="patient-keys")
-        foot.pieces = [Piece("Esc leaves this view   F8 blanks the screen", "muted")]
+        foot.pieces = [Piece(KEYS, "muted")]
         yield foot
 
     def on_mount(self) -> None:
@@ -99,10 +103,41 @@ class PatientScreen(Framed, Screen[None]):
             self.app.action_blank()
         elif event.key in ("escape", "q"):
             self.dismiss(None)
+        elif event.key == "e":
+            self.action_export()
         elif event.key in SCROLL:
             self.action_scroll_by(SCROLL[event.key])
         event.stop()
         event.prevent_default()
+
+    @work(thread=True, group="patient file", exclusive=True)
+    def action_export(self) -> None:
+        """Write the sheet as a page for paper beside the store, and say at the foot where it lies."""
+        from armrise.store.clinic.case.view import View
+        from armrise.store.exchange.paper.file import write_page
+        from armrise.store.exchange.paper.patient import patient_page, sheet_path
+        from armrise.tui.shell.store_door import StoreDoor
+
+        door = self.door
+        if not isinstance(door, StoreDoor):
+            return
+        try:
+            view = View.of(door.record(self.code), door.rules, door.today)
+            page = patient_page(view, fictional=door.fictional)
+            path = sheet_path(door.store.folder, self.code, door.today)
+            if page is None:
+                told = NOTHING
+            else:
+                write_page(path, page)
+                told = f"Written to {path}{'' if door.store.lasting else THROWN_AWAY}"
+        except Exception as error:
+            told = in_a_sentence(error)
+        self.app.call_from_thread(self.say_at_foot, told)
+
+    def say_at_foot(self, told: str) -> None:
+        """In place of the keys, until the view is left or read anew."""
+        if self.is_attached:
+            self.query_one("#patient-keys", Account).tell([Piece(told, "strong")])
 
     def action_scroll_by(self, lines: int) -> None:
         """Scroll a line."""
@@ -112,7 +147,7 @@ class PatientScreen(Framed, Screen[None]):
 def on_screen(found: Sheet, code: str) -> list[Piece]:
     """The sheet as pieces of text."""
     if not found.say:
-        return [Piece("There is nothing to show of this case.")]
+        return [Piece(NOTHING)]
     say = found.words.say
     pieces = [Piece(f"{found.title}, {found.date}", "strong"), Piece(code, "muted")]
     pieces += _part(say("sheet.today"), found.say, "strong")

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import date, timedelta
+from pathlib import Path
 
 from armrise.store.clinic.advice.dose_words import Told
 from armrise.store.clinic.advice.sheet import Sheet, sheet
@@ -40,6 +41,11 @@ def patient_page(
         language=words.language,
         large=large,
     )
+
+
+def sheet_path(folder: Path, code: str, day: date) -> Path:
+    """The file beside the store, named after case and date."""
+    return folder / f"sheet-{code}-{day.isoformat()}.html"
 
 
 def _parts(found: Sheet, start: date, *, large: bool) -> Iterator[Part]:
