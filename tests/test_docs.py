@@ -24,7 +24,7 @@ from armrise.tui.command import commands
 from armrise.tui.command import main as command
 from armrise.tui.shell.keyname import is_key, printed
 from armrise.tui.widgets.caselist import CaseList
-from tests import pictures, rests_on
+from tests import held_against, pictures, rests_on
 from tests.tour import TOUR
 
 pytestmark = pytest.mark.usefixtures("worked_out_once")
@@ -278,6 +278,11 @@ def test_what_the_numbers_rest_on_is_counted_from_the_rule_files() -> None:
     assert f"<!-- rests on -->\n{rests_on.table()}<!-- /rests on -->" in README, (
         "make it anew: python -m tests.rests_on"
     )
+
+
+def test_what_the_tests_hold_against_is_read_from_the_tests() -> None:
+    told = f"<!-- held against -->\n{held_against.table()}<!-- /held against -->"
+    assert told in README, "make it anew: python -m tests.held_against"
 
 
 @pytest.mark.parametrize(

@@ -98,3 +98,12 @@ def opened_door(screen: Screen[Any]) -> StoreDoor | None:
         return app.door
     say(screen, app.unread or NO_STORE)
     return None
+
+
+def writable_door(screen: Screen[Any]) -> StoreDoor | None:
+    """The door into a store that can be written; None, with the reason said, where there is none."""
+    door = opened_door(screen)
+    if door is None or not door.cannot_write:
+        return door
+    say(screen, door.cannot_write)
+    return None
