@@ -21,9 +21,11 @@ if TYPE_CHECKING:
     from armrise.store.clinic.advice.sheet import Sheet
     from armrise.store.clinic.case.standing import Standing
     from armrise.tui.shell.door import Door
+    from armrise.tui.shell.store_door import StoreDoor
 
 INDENT = 4
 KEYS = "Esc leaves this view   e writes the sheet for paper   F8 blanks the screen"
+OF_TODAY = "The sheet is written of today, and this is an earlier view."
 NOTHING = "There is nothing to show of this case."
 SCROLL = {"down": 1, "j": 1, "up": -1, "k": -1}
 
@@ -110,24 +112,28 @@ class PatientScreen(Framed, Screen[None]):
         event.stop()
         event.prevent_default()
 
-    @work(thread=True, group="patient file", exclusive=True)
     def action_export(self) -> None:
         """Write the sheet as a page for paper beside the store, and say at the foot where it lies."""
+        from armrise.tui.shell.store_door import StoreDoor
+
+        if self.app.as_known:
+            self.say_at_foot(OF_TODAY)
+        elif isinstance(self.door, StoreDoor):
+            self.export(self.door)
+
+    @work(thread=True, group="patient file", exclusive=True)
+    def export(self, door: StoreDoor) -> None:
+        """Write it beside the screen."""
         from armrise.store.clinic.case.view import View
         from armrise.store.exchange.paper.file import write_page
         from armrise.store.exchange.paper.patient import patient_page, sheet_path
-        from armrise.tui.shell.store_door import StoreDoor
 
-        door = self.door
-        if not isinstance(door, StoreDoor):
-            return
+        path = sheet_path(door.store.folder, self.code, door.today)
         try:
             view = View.of(door.record(self.code), door.rules, door.today)
             page = patient_page(view, fictional=door.fictional)
-            path = sheet_path(door.store.folder, self.code, door.today)
-            if page is None:
-                told = NOTHING
-            else:
+            told = NOTHING
+            if page is not None:
                 write_page(path, page)
                 told = f"Written to {path}{'' if door.store.lasting else THROWN_AWAY}"
         except Exception as error:

@@ -56,10 +56,9 @@ def _table(table: Table) -> Iterator[str]:
     rows = (table.head, *table.rows)
     widths = [max(LEAST, *(len(row[n]) for row in rows)) for n in range(len(table.head))]
     yield from ("", *([table.title] if table.title else ()))
+    empty = "_" if table.to_fill else " "
     for row in rows:
-        cells = (
-            cell or "_" * width if table.to_fill else cell for cell, width in zip(row, widths, strict=True)
-        )
-        yield GAP.join(cell.ljust(width) for cell, width in zip(cells, widths, strict=True)).rstrip()
+        boxes = zip(row, widths, strict=True)
+        yield GAP.join(cell.ljust(width) if cell else empty * width for cell, width in boxes).rstrip()
     for note in table.notes:
         yield from _wrapped(note)

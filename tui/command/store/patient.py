@@ -45,8 +45,8 @@ def sheet(
 ) -> None:
     """Print the patient's sheet of the case CODE: limits, exercises, whom to ring, a diary to fill in.
 
-    As FILE.html or FILE.pdf (needs the extra paper) for paper; else as text. By code alone, no name: write the
-    name on it by hand. A diary begun later is typed by its own line (armrise strip).
+    As FILE.html or FILE.pdf (needs the extra paper) for paper; else as text. It carries the code and no name.
+    The diary that comes back filled in is typed in one line, from left to right (armrise strip).
     """
     rules = load_rules(source.rules)
     with seen(source, as_of, in_words_of(rules, words) if words else rules) as of:
