@@ -40,7 +40,7 @@ def test_the_sheet_is_printed_in_text_and_says_that_the_case_is_invented(
     lines = said.splitlines()
     assert lines[0] == "FICTIONAL: nobody has this shoulder."
     assert lines[2:4] == ["Your RIGHT shoulder, Mon 2 Mar 2026", "BY-018"]
-    assert "  - 3 sets of 10 to 15, band grade 3, 3 times a week" in lines
+    assert "  - 3 sets of 10 to 15, band grade 3, 3 times a week; effort 5 of 10" in lines
     assert "Mon 2 Mar   ___________  ___________________  _________________  __________  ___________" in lines
     assert max(map(len, lines)) <= 90
     later = done(capsys, "sheet", "--demo", "BY-018", "--from", "2026-03-05")

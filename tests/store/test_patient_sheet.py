@@ -99,8 +99,7 @@ def test_each_exercise_is_a_block_of_its_own():
         name,
         "the other arm takes the band out, then let it back over 3 to 4 seconds with the sore side, "
         "about 70 degrees",
-        "2 sets of 10 to 15, every other day",
-        "effort 4 of 10",
+        "2 sets of 10 to 15, every other day; effort 4 of 10",
     ]
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from armrise.store.record.kinds.programme import ProgrammeItem
+from armrise.store.record.kinds.programme import ISOMETRIC, ProgrammeItem
 from armrise.store.rules.exercise import BAND, EASY, Exercise
 from armrise.store.rules.pathway import Rules
 from armrise.store.rules.words.patient import PatientWords
@@ -80,11 +80,12 @@ def _lowering(item: ProgrammeItem, words: PatientWords) -> str:
 
 
 def _dose(item: ProgrammeItem, words: PatientWords) -> str:
+    held = _held(item, words)
     return words.listed(
         _sets(item, words),
         words.say("exercise.weight", kilograms=words.number(item.load)) if item.load is not None else "",
         words.say("exercise.band", grade=item.band) if item.band is not None else "",
-        words.say("exercise.hold", seconds=_seconds(item.hold, words)) if item.hold is not None else "",
+        words.say("exercise.hold", seconds=held) if held else "",
         words.say("exercise.rest", seconds=_seconds(item.rest, words)) if item.rest is not None else "",
         _how_often(item.per_week, words) if item.per_week is not None else "",
         words.say("exercise.both_arms") if item.sides == "both" else "",
@@ -92,12 +93,27 @@ def _dose(item: ProgrammeItem, words: PatientWords) -> str:
 
 
 def _sets(item: ProgrammeItem, words: PatientWords) -> str:
-    reps = str(item.reps)
-    if item.reps_low and item.reps_high:
-        reps = words.say("exercise.repetitions_range", least=item.reps_low, most=item.reps_high)
-    if item.hold is not None and reps == "1":
+    """ "3 sets of 10 to 15"; "5 times" of what is held, once a set."""
+    reps, ranged = str(item.reps), bool(item.reps_low and item.reps_high)
+    if item.load_class in ISOMETRIC:
+        once = item.hold is None or item.reps == 1
+    else:
+        once = item.hold is not None and item.reps == 1 and not ranged
+        if ranged:
+            reps = words.say("exercise.repetitions_range", least=item.reps_low, most=item.reps_high)
+    if once:
         return words.count("exercise.times", item.sets)
     return words.count("exercise.sets", item.sets, repetitions=reps)
+
+
+def _held(item: ProgrammeItem, words: PatientWords) -> str:
+    """How long each is held; in the isometric classes repetitions and their range are seconds."""
+    if item.load_class not in ISOMETRIC:
+        return _seconds(item.hold, words) if item.hold is not None else ""
+    if item.reps_low and item.reps_high:
+        longest = _seconds(item.reps_high, words)
+        return words.say("exercise.seconds_range", least=item.reps_low, seconds=longest)
+    return _seconds(item.reps if item.hold is None else item.hold, words)
 
 
 def _how_often(per_week: int, words: PatientWords) -> str:

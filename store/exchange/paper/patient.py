@@ -88,7 +88,7 @@ def _exercise(one: Told, words: PatientWords) -> Iterator[Block]:
         yield Text(one.line(words), "strong")
         return
     yield Text(one.name, "strong")
-    yield Lines(tuple(part for part in (one.way, one.dose, one.how_far) if part))
+    yield Lines(tuple(part for part in (one.way, words.joined(one.dose, one.how_far)) if part))
 
 
 def diary(words: PatientWords, start: date, *, new_page: bool = False) -> Part:
