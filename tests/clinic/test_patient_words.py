@@ -18,6 +18,7 @@ from armrise.store.record.case import CaseRecord
 from armrise.store.rules.pathway import Rules
 from armrise.store.rules.words.patient import WordsError
 from armrise.store.rules.words.read import english
+from armrise.tui.case.patient import on_screen
 from tests.clinic.build import TODAY, Builder, case, rules
 from tests.clinic.spoken import TYPED, in_marks, spoken_to
 from tests.clinic.test_properties import built
@@ -46,6 +47,8 @@ def all_said(record: CaseRecord, under: Rules) -> list[str]:
     found = sheet(view)
     said = [found.title, found.date, *found.say, found.scale, *found.exercises, found.next_visit]
     said += [*found.ring_us, found.emergency, *say_to_patient(view), *exercises(view)]
+    if found.say:
+        said += [piece.text for piece in on_screen(found, record.code)]
     page = patient_page(view, fictional=True)
     return [*said, *(page_texts(page) if page else ())]
 

@@ -23,14 +23,14 @@ NAMES = {exercise.name for exercise in rules().exercises}
 
 
 def prose(page: Page) -> list[str]:
-    """What is read as sentences: no heading, no box of the diary."""
+    """What is read as sentences: no heading, no date of a visit, no box of the diary."""
     said = list[str]()
     for part in page.parts:
         for block in part.blocks:
             said += (
                 [block.text] if isinstance(block, Text) else block.items if isinstance(block, Lines) else ()
             )
-    return [*said, *(block.text for block in page.top if isinstance(block, Text))]
+    return [*said, *(block.text for block in page.top[:1] if isinstance(block, Text))]
 
 
 def sheets() -> dict[str, list[str]]:

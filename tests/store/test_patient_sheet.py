@@ -55,11 +55,19 @@ def test_one_case_by_its_code_alone():
     assert found.title == "Your RIGHT shoulder, Mon 2 Mar 2026"
     assert found.mark == CodeMark("C-01")
     assert found.foot == ("C-01, Mon 2 Mar 2026",)
-    said = ["Today", "Your exercises", "Pain", "Your next visit", "Ring us if", "Your diary"]
+    said = ["Today", "Your exercises", "Pain", "Ring us if", "Your diary"]
     assert headings(found) == said[1:]  # nothing holds this shoulder back
     assert (found.large, found.language, found.fictional) == (False, "en", "")
     assert page(made, fictional=True).fictional == "FICTIONAL: nobody has this shoulder."
     assert page(made, large=True).large
+
+
+def test_the_next_visit_stands_under_the_title():
+    caution = "This sheet does not replace what your physiotherapist or surgeon tells you."
+    made = case("RC2", day=5)
+    assert page(made).top == (Text(caution), Text("Your next visit: not booked yet", "strong"))
+    assert page(made.booked(1)).top[-1] == Text("Your next visit: Tue 3 Mar, tomorrow", "strong")
+    assert page(case("RC4", day=30).discharge(-2)).top == (Text(caution),)
 
 
 def test_orders_and_sling_stand_before_the_exercises():
@@ -83,7 +91,7 @@ def test_an_open_red_flag_comes_first_of_all_and_then_no_exercise():
         ),
         ("Leave out the exercises until you have been seen.", "boxed"),
     ]
-    assert headings(found) == ["Today", "Your next visit", "Ring us if"]
+    assert headings(found) == ["Today", "Ring us if"]
     assert "sling" in part_of(found, "Today")
     assert "pendular" not in str(found)
 

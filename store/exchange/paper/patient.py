@@ -34,11 +34,12 @@ def patient_page(
         kind=KIND,
         title=f"{found.title}, {found.date}",
         parts=tuple(_parts(found, start or view.today, large=large)),
-        top=(Text(words.say("sheet.caution")),),
+        top=tuple(_top(found)),
         mark=CodeMark(code),
         foot=(f"{code}, {found.date}",),
         fictional=words.say("sheet.fictional") if fictional else "",
         language=words.language,
+        clear=True,
         large=large,
     )
 
@@ -46,6 +47,12 @@ def patient_page(
 def sheet_path(folder: Path, code: str, day: date) -> Path:
     """The file beside the store, named after case and date."""
     return folder / f"sheet-{code}-{day.isoformat()}.html"
+
+
+def _top(found: Sheet) -> Iterator[Text]:
+    yield Text(found.words.say("sheet.caution"))
+    if found.next_visit:
+        yield Text(found.words.say("sheet.next_visit_is", visit=found.next_visit), "strong")
 
 
 def _parts(found: Sheet, start: date, *, large: bool) -> Iterator[Part]:
@@ -57,8 +64,6 @@ def _parts(found: Sheet, start: date, *, large: bool) -> Iterator[Part]:
     yield from _exercises(found)
     if found.pain:
         yield Part(_heading(words, "pain"), (Lines(found.pain), Text(found.scale, "soft")), whole=True)
-    if found.next_visit:
-        yield Part(_heading(words, "next_visit"), (Text(found.next_visit, "strong"),), whole=True)
     ringing = (Text(found.emergency, "boxed"), Text(words.say("sheet.ring"), "strong"), Lines(found.ring_us))
     yield Part(_heading(words, "ring_us"), ringing)
     if found.awaits:
@@ -99,8 +104,8 @@ def diary(words: PatientWords, start: date, *, new_page: bool = False) -> Part:
         head=tuple(words.say(f"diary.{name}") for name in head),
         rows=tuple((words.date(day, start), *[""] * (len(head) - 1)) for day in days),
         notes=(words.say("diary.for_clinic", start=f"{start.isoformat()}:"),),
-        widths=(4, 3, 3, 3, 3, 3),
+        widths=(7, 5, 6, 6, 4, 4),
         to_fill=True,
     )
-    how = tuple(words.say(f"diary.{name}") for name in ("how", "morning", "rest", "empty"))
+    how = tuple(words.say(f"diary.{name}") for name in ("morning", "rest", "empty"))
     return Part(words.say("diary.title"), (Lines(how), grid), whole=True, new_page=new_page)
