@@ -140,6 +140,18 @@ def test_the_commands_of_the_readme_do_what_it_says(
             json.loads(printed.out)
 
 
+def test_the_pages_for_paper_told_are_written(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    told = [words for words in told_commands(README) if "--paper" in words]
+    for words in told:
+        assert command.run(words) == 0, words
+    assert {words[0] for words in told} >= {"list", "due", "handover", "minutes", "audit"}
+    assert {path.name for path in tmp_path.iterdir()} == {words[words.index("--paper") + 1] for words in told}
+    assert capsys.readouterr().err == ""
+
+
 def test_set_up_demo_and_tests_are_told_in_four_commands() -> None:
     told = [block.strip() for block in re.findall(r"```sh\n(.*?)```", README, flags=re.DOTALL)]
     assert told[0] == "python3 -m venv .venv\n.venv/bin/pip install -e '.[test]'"

@@ -8,11 +8,9 @@ from xml.etree.ElementTree import Element
 
 from armrise.store.exchange.paper.code_mark import as_svg, modules
 from armrise.store.exchange.paper.page import Block, CodeMark, Drawing, Lines, Page, Part, Table, Text
-from armrise.store.exchange.paper.tree import as_document, element, style_sheet
+from armrise.store.exchange.paper.tree import as_document, element, lined, style_sheet
 from armrise.store.record.visible import visible
 
-MANY_PARTS = 6
-"""From so many headings on the screen lists them first; on paper nobody can press them."""
 SHORT = 16
 """Characters of a cell that is not broken."""
 
@@ -24,7 +22,7 @@ def as_html(page: Page) -> str:
         body.append(element("p", page.fictional, class_="boxed fictional"))
     body.append(_top(page))
     named = [(f"part-{number}", part) for number, part in enumerate(page.parts, 1)]
-    if sum(bool(part.heading) for _, part in named) >= MANY_PARTS:
+    if page.contents:
         body.append(_contents(named))
     body.extend(_part(name, part) for name, part in named)
     for words, name in ((page.cautions, "cautions"), (page.foot, "foot")):
@@ -83,7 +81,7 @@ def _block(block: Block) -> Iterator[Element]:
             yield element("p", block.text, class_=block.look)
         case Lines():
             made = element("ol" if block.numbered else "ul")
-            made.extend(element("li", line) for line in block.items)
+            made.extend(lined("li", line) for line in block.items)
             yield made
         case Table():
             yield _table(block)
@@ -114,6 +112,8 @@ def _drawing(drawing: Drawing) -> Element:
     wide = drawing.svg.get("viewBox", "0 0 320 0").split()[2]
     made = element("figure", class_="drawing", role="img", aria_label=drawing.words)
     made.set("style", f"width: {float(wide) / 16:g}rem")
+    if drawing.title:
+        made.append(element("figcaption", drawing.title))
     made.append(drawing.svg)
     return made
 
@@ -145,11 +145,11 @@ def _row(cells: Sequence[str], to_fill: bool) -> Element:
     line = element("tr")
     for place, cell in enumerate(cells):
         named: dict[str, object] = {"scope": "row"} if place == 0 else {}
-        if 0 < len(cell) <= SHORT:
+        if 0 < max(map(len, cell.split("\n"))) <= SHORT:
             named["class"] = "short"
         elif to_fill and not cell:
             named["class"] = "empty"
-        line.append(element("td" if place else "th", cell, **named))
+        line.append(lined("td" if place else "th", cell, **named))
     return line
 
 

@@ -24,7 +24,7 @@ class Text:
 
 @dataclass(frozen=True, slots=True)
 class Lines:
-    """Several short paragraphs under each other, each on lines of its own."""
+    """Several short paragraphs under each other, each on lines of its own; ``\n`` in one begins a line."""
 
     items: tuple[str, ...]
     numbered: bool = False
@@ -32,7 +32,10 @@ class Lines:
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """Rows under a head; the first cell of a row names it. What does not fit a cell is broken, never cut."""
+    """Rows under a head; the first cell of a row names it. What does not fit a cell is broken, never cut.
+
+    ``\n`` in a cell begins a line.
+    """
 
     head: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
@@ -62,6 +65,7 @@ class Drawing:
 
     svg: Element
     words: str
+    title: str = ""
 
 
 Block = Text | Lines | Table | CodeMark | Drawing
@@ -94,6 +98,8 @@ class Page:
     """At the end, small."""
     fictional: str = ""
     """Said first, framed, where the caseload is invented."""
+    contents: bool = False
+    """On a screen its headings are listed first, to jump to; on paper nobody can press them."""
     language: str = "en"
     """As in BCP 47: "en", "de"."""
     clear: bool = False

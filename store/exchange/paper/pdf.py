@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from datetime import UTC, datetime
 from functools import partial
 from itertools import groupby
@@ -10,7 +11,7 @@ from itertools import groupby
 from armrise.store.exchange.paper.code_mark import Modules, modules, runs
 from armrise.store.exchange.paper.flow import Piece, Sheets, tied
 from armrise.store.exchange.paper.page import Block, CodeMark, Drawing, Lines, Page, Part, Table, Text
-from armrise.store.exchange.paper.pdf_drawing import draw_svg, measures, side_by_side
+from armrise.store.exchange.paper.pdf_drawing import Row, draw_svg, measures, side_by_side
 from armrise.store.exchange.paper.pdf_table import table_pieces
 from armrise.store.exchange.paper.pen import CLEAR, LARGE, POINT, USUAL, Pen, Sizes, pen_of
 
@@ -82,7 +83,7 @@ class _Sheet:
             ends += small(MISSING.format(signs))
         if ends:
             yield Piece(5, space=True)
-            yield Piece(1.5, partial(self._rule, 0.15))
+            yield Piece(1.5, partial(self._rule, 0.15), tied=True)
             yield from tied(ends)
 
     def _top(self) -> Iterator[Piece]:
@@ -145,7 +146,7 @@ class _Sheet:
         inset: float = 0,
     ) -> list[Piece]:
         """A paragraph: no line of it stands alone on a sheet."""
-        lines = self.pen.lines(text, (self.room if room is None else room) - inset, size, bold)
+        lines = self.pen.lined(text, (self.room if room is None else room) - inset, size, bold)
         made = [
             Piece(self._high(size), partial(self._line, line, size, bold, soft, self.left + inset))
             for line in lines
@@ -186,7 +187,10 @@ class _Sheet:
     def _table(self, table: Table) -> Iterator[Piece]:
         yield Piece(1.5, space=True, tied=True)
         tallest = self.bottom - TOP
-        yield from table_pieces(table, self.pen, self.sizes, self.left, self.room, tallest)
+        made = list(table_pieces(table, self.pen, self.sizes, self.left, self.room, tallest))
+        if table.notes:
+            made[-1] = replace(made[-1], tied=True)
+        yield from made
         for note in table.notes:
             yield from self._text(note, self.sizes.small, soft=True)
         yield Piece(1.5, space=True)
@@ -207,12 +211,14 @@ class _Sheet:
     def _drawings(self, drawings: Sequence[Drawing]) -> Iterator[Piece]:
         for row in side_by_side(drawings, self.room, BETWEEN):
             high = max(measures(drawing)[1] * scale for drawing, scale in row)
-            yield Piece(high + 2, partial(self._draw_row, row))
+            titled = self._high(self.sizes.small) if any(drawing.title for drawing, _ in row) else 0
+            yield Piece(titled + high + 2, partial(self._draw_row, row, titled))
 
-    def _draw_row(self, row: Sequence[tuple[Drawing, float]], y: float) -> None:
+    def _draw_row(self, row: Row, titled: float, y: float) -> None:
         x = self.left
         for drawing, scale in row:
-            draw_svg(self.pen, drawing, x, y, scale)
+            self.pen.write(x, y, self.pen.shown(drawing.title), self.sizes.small, soft=True)
+            draw_svg(self.pen, drawing, x, y + titled, scale)
             x += measures(drawing)[0] * scale + BETWEEN
 
     # --- the foot -----------------------------------------------------------------------------------------

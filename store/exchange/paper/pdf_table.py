@@ -92,7 +92,7 @@ def _line(pen: Pen, left: float, line: str, size: float, y: float) -> None:
 def _row(grid: _Grid, cells: Sequence[str], bold: int, most: float, *, soft: bool) -> Iterator[Piece]:
     """One row; one that is taller than a sheet in several pieces."""
     lines = [
-        grid.pen.lines(cell, grid.text_room(column), grid.size, column < bold)
+        grid.pen.lined(cell, grid.text_room(column), grid.size, column < bold)
         for column, cell in enumerate(cells)
     ]
     fits = max(1, int((most - 2 * grid.pad) / grid.line))
@@ -140,21 +140,39 @@ def _widths(table: Table, rows: Sequence[Sequence[str]], pen: Pen, size: float, 
     if table.widths:
         wished = [share * room / sum(table.widths) for share in table.widths]
         return _given(least, [max(low, wish) for low, wish in zip(least, wished, strict=True)], room)
-    wished: list[float] = []
-    for column, head in enumerate(table.head):
-        whole = [pen.wide(pen.shown(head), size, bold=True)]
-        whole += [pen.wide(pen.shown(cells[column]), size, column == 0) for cells in rows]
-        wished.append(max(least[column], max(whole) + _between(table) + 0.1))
+    whole = [
+        _whole(pen, column, (head, *(cells[column] for cells in rows)), size)
+        for column, head in enumerate(table.head)
+    ]
+    wished = [max(low, max(of) + _between(table) + 0.1) for low, of in zip(least, whole, strict=True)]
     if table.to_fill and sum(wished) < room:
         return [wide * room / sum(wished) for wide in wished]
-    return _given(least, wished, room)
+    broken = [sum(max(0.0, one - low) for one in of) for low, of in zip(least, whole, strict=True)]
+    return _shared(least, wished, broken, room)
+
+
+def _whole(pen: Pen, column: int, texts: Sequence[str], size: float) -> list[float]:
+    """How wide each cell of a column is in one line, its head first."""
+    return [pen.whole(text, size, column == 0 or not row) for row, text in enumerate(texts)]
 
 
 def _given(least: Sequence[float], wished: Sequence[float], room: float) -> list[float]:
     """What is wished where there is room; else what is over goes to those that wish more, as they wish."""
-    more = sum(wished) - sum(least)
-    part = min(1.0, (room - sum(least)) / more) if more else 1.0
-    return [low + (wish - low) * part for low, wish in zip(least, wished, strict=True)]
+    return _shared(least, wished, [wish - low for low, wish in zip(least, wished, strict=True)], room)
+
+
+def _shared(
+    least: Sequence[float], wished: Sequence[float], weights: Sequence[float], room: float
+) -> list[float]:
+    """What is left of the room by weight, to none more than it wishes."""
+    wide: list[float] = list(least)
+    open_: list[int] = [n for n, weight in enumerate(weights) if weight > 0]
+    while open_ and (over := room - sum(wide)) > 0.01:
+        all_of = sum(weights[n] for n in open_)
+        for n in open_:
+            wide[n] = min(wished[n], wide[n] + over * weights[n] / all_of)
+        open_ = [n for n in open_ if wide[n] < wished[n] - 0.01]
+    return wide
 
 
 # --- where no columns fit -------------------------------------------------------------------------------
@@ -169,7 +187,7 @@ def _under_each_other(
     for column, (head, cell) in enumerate(zip(table.head, cells, strict=True)):
         text = cell if column == 0 or not head else f"{head}: {cell or '-'}"
         inset = 0 if column == 0 else 5
-        for line in pen.lines(text, room - inset, sizes.table, column == 0):
+        for line in pen.lined(text, room - inset, sizes.table, column == 0):
             draw = partial(_stacked, pen, left + inset, line, sizes.table, column == 0)
             made.append(Piece(high, draw))
     yield from tied(made)

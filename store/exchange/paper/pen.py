@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 FONT = "Noto Sans"
 POINT = 25.4 / 72
 """Millimetres in a point of the printing trade as PDF has it (ISO 32000-1: 1/72 inch)."""
-NO_LIBRARY = "a PDF needs the extra paper: pip install 'armrise[paper]', or give a name that ends in .html"
+NO_LIBRARY = "a PDF needs one extra library: pip install 'armrise[paper]', then write it again"
 PAPER = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
 """Width and height: ISO 216 (A4), ANSI/ASME Y14.1 size A (Letter, 8.5 by 11 inches)."""
 
@@ -89,6 +89,14 @@ class Pen:
                 made[-1] = f"{made[-1]} {part}" if made[-1] else part
         return made
 
+    def lined(self, text: str, room: float, size: float, bold: bool = False) -> list[str]:
+        """The same of a text that may have several lines."""
+        return [line for one in text.split("\n") for line in self.lines(one, room, size, bold)]
+
+    def whole(self, text: str, size: float, bold: bool = False) -> float:
+        """How wide the widest of its lines is when none of them is broken."""
+        return max(self.wide(self.shown(one), size, bold) for one in text.split("\n"))
+
     def _cut(self, word: str, room: float, size: float, bold: bool) -> list[str]:
         if self.wide(word, size, bold) <= room:
             return [word]
@@ -101,7 +109,8 @@ class Pen:
 
     def longest(self, text: str, size: float, bold: bool = False) -> float:
         """The width of the widest word."""
-        return max((self.wide(word, size, bold) for word in self.shown(text).split(" ")), default=0)
+        words = [word for one in text.split("\n") for word in self.shown(one).split(" ")]
+        return max(self.wide(word, size, bold) for word in words)
 
     def write(
         self, x: float, y: float, text: str, size: float, bold: bool = False, soft: bool = False

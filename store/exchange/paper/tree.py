@@ -19,6 +19,16 @@ def element(tag: str, text: str = "", **attributes: object) -> Element:
     return made
 
 
+def lined(tag: str, text: str, **attributes: object) -> Element:
+    """An element whose text may have several lines."""
+    first, *more = text.split("\n")
+    made = element(tag, first, **attributes)
+    for line in more:
+        made.append(element("br"))
+        made[-1].tail = visible(line)
+    return made
+
+
 def mark_of(kind: str) -> str:
     """How every page of a kind begins: a file that begins otherwise is never replaced by one."""
     return f"<!doctype html>\n<!-- {kind[:1].upper()}{kind[1:]}, written by armrise -->\n"

@@ -7,7 +7,7 @@ from datetime import date, datetime
 from typing import Any, cast
 from xml.etree.ElementTree import Element
 
-from armrise.store.exchange.out.plain_text import CAUTIONS, outline
+from armrise.store.exchange.out.plain_text import CAUTIONS, FICTIONAL, outline
 from armrise.store.exchange.paper.tree import as_document, element, mark_of, style_sheet
 from armrise.store.exchange.person.gather import Kept
 from armrise.store.record.words import full_date, time_words
@@ -27,7 +27,7 @@ def as_person_html(kept: Kept) -> str:
     data = kept.data
     body = element("body")
     if data["fictional"]:
-        body.append(element("p", "FICTIONAL CASELOAD: nobody in it exists.", class_="fictional"))
+        body.append(element("p", FICTIONAL, class_="fictional"))
     body.append(element("h1", f"Everything kept of {kept.person}"))
     day = full_date(date.fromisoformat(data["as_of"]))
     rules = data["rules"]
