@@ -52,10 +52,10 @@ def test_it_is_written_for_paper_over_nothing_but_a_sheet(
 ) -> None:
     path = tmp_path / "sheet.html"
     for large in ([], ["--large"]):
-        assert "sheet.html" in done(capsys, "sheet", "--demo", "BY-018", str(path), *large)
+        assert "sheet.html" in done(capsys, "sheet", "--demo", "BY-018", "--paper", str(path), *large)
     assert "BY-018" in path.read_text(encoding="utf-8")
     path.write_text("mine", encoding="utf-8")
-    assert "sheet.html" in done(capsys, "sheet", "--demo", "BY-018", str(path), code=1)
+    assert "sheet.html" in done(capsys, "sheet", "--demo", "BY-018", "--paper", str(path), code=1)
     assert path.read_text(encoding="utf-8") == "mine"
 
 

@@ -11,7 +11,7 @@ from armrise.tui.command.options import Command
 from armrise.tui.command.printing import say
 from armrise.tui.command.reading import CLINIC_DATE, FILE, RULES_HELP, AsOf, seen, sources
 from armrise.tui.command.typed.codes import CODE, meant
-from armrise.tui.command.typed.paper import A4, SIZE_HELP, SIZES, OnPaper
+from armrise.tui.command.typed.paper import OnPaper, on_paper
 from armrise.tui.command.typed.quiet import quiet
 from armrise.tui.command.typed.writing import FORCE_HELP
 from armrise.tui.shell.intake import Source, load_rules
@@ -24,29 +24,26 @@ CHECK_HELP = "Check a file instead of printing one; nothing is changed."
 
 @click.command(cls=Command)
 @click.argument("code", type=CODE)
-@click.argument("file", type=FILE, metavar="[FILE]", required=False)
 @click.option("--large", is_flag=True, help="In large print.")
 @click.option("--from", "start", type=CLINIC_DATE, metavar="DATE", help=FROM_HELP)
 @click.option("--words", type=FILE, metavar="FILE", help=WORDS_HELP)
-@click.option("--size", type=click.Choice(SIZES, case_sensitive=False), default=A4, help=SIZE_HELP)
+@on_paper
 @click.option("--force", is_flag=True, help=FORCE_HELP)
 @quiet
 @sources
 def sheet(
     source: Source,
     code: str,
-    file: Path | None,
     large: bool,
     start: date | None,
     words: Path | None,
-    size: str,
+    paper: OnPaper,
     force: bool,
     as_of: AsOf,
 ) -> None:
     """Print the patient's sheet of the case CODE: limits, exercises, whom to ring, a diary to fill in.
 
-    As FILE.html or FILE.pdf (needs the extra paper) for paper; else as text. It carries the code and no name.
-    The diary that comes back filled in is typed in one line, from left to right (armrise strip).
+    It carries the code and no name. The diary that comes back is typed in one line, box by box (armrise strip).
     """
     rules = load_rules(source.rules)
     with seen(source, as_of, in_words_of(rules, words) if words else rules) as of:
@@ -59,8 +56,8 @@ def sheet(
         page = patient_page(view, start=start, large=large, fictional=of.store.fictional)
     if page is None:
         say(f"There is no sheet of {found}: nothing is to be said to its patient.")
-    elif file is not None:
-        OnPaper(file, size).put(page, force=force)
+    elif paper.file is not None:
+        paper.put(page, force=force)
     else:
         from armrise.store.exchange.paper.text import as_text
 
