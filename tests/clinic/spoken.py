@@ -9,6 +9,8 @@ from datetime import date
 from decimal import Decimal
 from functools import cache
 
+from armrise.store.clinic.advice.today import told_exercises
+from armrise.store.clinic.case.view import View
 from armrise.store.record.case import CaseRecord
 from armrise.store.rules.pathway import Rules
 from armrise.store.rules.words.beside_rules import said_by_rules
@@ -20,6 +22,11 @@ from tests.clinic.demo_records import demo, records
 MARK = "¤"
 TYPED = "QQ1"
 """An exercise whose name the clinician typed."""
+
+
+def exercises(view: View) -> tuple[str, ...]:
+    """Today's home exercises, each in one line."""
+    return tuple(one.line(view.rules.words) for one in told_exercises(view))
 
 
 class Followed(dict[str, str]):

@@ -6,9 +6,10 @@ from collections.abc import Callable
 
 import pytest
 
-from armrise.store.clinic.advice.today import exercises, say_to_patient
+from armrise.store.clinic.advice.today import say_to_patient
 from armrise.store.clinic.case.view import View
 from tests.clinic.build import TODAY, Builder, case, codes, rules, standing_of
+from tests.clinic.spoken import exercises
 
 ABOVE = (
     "Your usual pain is above that. Keep {} going: small and easy, several times a day; "

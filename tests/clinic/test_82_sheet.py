@@ -7,11 +7,11 @@ from typing import Any
 
 import pytest
 
-from armrise.store.clinic.advice.today import exercises
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.programme.ladder import start_of
 from armrise.store.record.kinds.programme import ProgrammeItem
 from tests.clinic.build import TODAY, Builder, case, rules
+from tests.clinic.spoken import exercises
 
 
 def sheet_line(made: Builder, name: str) -> str:

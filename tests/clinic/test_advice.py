@@ -10,10 +10,11 @@ from datetime import date
 import pytest
 
 from armrise.store.clinic.advice.sheet import sheet
-from armrise.store.clinic.advice.today import exercises, ring_us_if, say_to_patient
+from armrise.store.clinic.advice.today import ring_us_if, say_to_patient
 from armrise.store.clinic.case.view import View
 from tests.clinic.build import OPENS, TODAY, USUAL_CLASS, case, on, rules, waiting
 from tests.clinic.demo_records import demo, records
+from tests.clinic.spoken import exercises
 
 SEE_YOU_FIRST = "We need to see you first, before you go on with the exercises."
 NO_EXERCISES = "Leave out the exercises until you have been seen."

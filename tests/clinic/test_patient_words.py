@@ -9,7 +9,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 
 from armrise.store.clinic.advice.sheet import sheet
-from armrise.store.clinic.advice.today import exercises, say_to_patient
+from armrise.store.clinic.advice.today import say_to_patient
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.standing.stand import stand_view
 from armrise.store.exchange.paper.page import Lines, Page, Part, Table, Text
@@ -20,7 +20,7 @@ from armrise.store.rules.words.patient import WordsError
 from armrise.store.rules.words.read import english
 from armrise.tui.case.patient import on_screen
 from tests.clinic.build import TODAY, Builder, case, rules
-from tests.clinic.spoken import TYPED, in_marks, spoken_to
+from tests.clinic.spoken import TYPED, exercises, in_marks, spoken_to
 from tests.clinic.test_properties import built
 
 WORD = re.compile(r"[^\W\d_]{2,}")

@@ -1,4 +1,4 @@
-"""The patient's sheet is read by a child of eleven (Flesch and Kincaid, see tests/reading_age.py)."""
+"""The patient's sheet is read by a child of eleven (Flesch and Kincaid, see tests/clinic/reading_age.py)."""
 
 from __future__ import annotations
 
@@ -11,8 +11,8 @@ from armrise.store.exchange.paper.page import Lines, Page, Text
 from armrise.store.exchange.paper.patient import patient_page
 from armrise.store.rules.words.as_file import as_file
 from tests.clinic.build import TODAY, rules
+from tests.clinic.reading_age import READ_ALOUD, WORD, grade, reading_age, sentences_of, syllables
 from tests.clinic.spoken import spoken_to
-from tests.reading_age import READ_ALOUD, WORD, grade, reading_age, sentences_of, syllables
 
 WHOLE, SENTENCE = 11, 16
 """Years: of a whole sheet, and of each of its sentences."""

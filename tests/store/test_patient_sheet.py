@@ -9,7 +9,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from armrise.store.clinic.advice.today import exercises
 from armrise.store.clinic.case.view import View
 from armrise.store.entries.strip import Cell, Exercised, NotTold, Rest, Strip, read
 from armrise.store.exchange.paper.page import CodeMark, Lines, Page, Part, Table, Text
@@ -17,6 +16,7 @@ from armrise.store.exchange.paper.patient import DIARY_DAYS, diary, patient_page
 from armrise.store.rules.words.read import english
 from tests.clinic.build import TODAY, Builder, case, rules, waiting
 from tests.clinic.demo_records import demo, records
+from tests.clinic.spoken import exercises
 from tests.clinic.test_79_patient_words_on_pain import flaring
 
 MOST_DAYS = 42

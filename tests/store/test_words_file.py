@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from armrise.store.clinic.advice.sheet import sheet
-from armrise.store.clinic.advice.today import exercises, say_to_patient
+from armrise.store.clinic.advice.today import say_to_patient
 from armrise.store.clinic.case.view import View
 from armrise.store.rules.folder.place import SHIPPED, digest_in_force
 from armrise.store.rules.pathway import Rules
@@ -20,6 +20,7 @@ from armrise.store.rules.words.patient import WordsError
 from armrise.store.rules.words.read import SHIPPED as ENGLISH
 from armrise.store.rules.words.read import english, parse, read_words
 from tests.clinic.build import TODAY, Builder, case, rules
+from tests.clinic.spoken import exercises
 
 GERMAN = Path(__file__).parent / "words" / "german.toml"
 TEXT = GERMAN.read_text(encoding="utf-8")

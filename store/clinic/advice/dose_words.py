@@ -50,11 +50,6 @@ def told(item: ProgrammeItem, rules: Rules) -> Told:
     )
 
 
-def dose_words(item: ProgrammeItem, rules: Rules) -> str:
-    """An exercise of the programme in one line; see :meth:`Told.line`."""
-    return told(item, rules).line(rules.words)
-
-
 def _way(item: ProgrammeItem, named: Exercise | None, words: PatientWords) -> str:
     arc = words.say("exercise.arc", degrees=item.arc_to) if item.arc_to is not None else ""
     if item.assist == "other arm lifts":

@@ -95,11 +95,6 @@ def ring_us_if(view: View) -> tuple[str, ...]:
     return tuple(map(view.rules.words.say, (*RING_US, RING_US_WOUND) if operated else RING_US))
 
 
-def exercises(view: View) -> tuple[str, ...]:
-    """Today's home exercises in one line each; see :func:`told_exercises`."""
-    return tuple(one.line(view.rules.words) for one in told_exercises(view))
-
-
 def told_exercises(view: View) -> tuple[Told, ...]:
     """Today's home exercises with their doses, in plain words; none while the patient must be seen first.
 

@@ -16,7 +16,6 @@ from armrise.store.rules.table import RuleFileError
 
 ENGLISH = "en"
 ONE, MANY = "one", "many"
-LEFT, RIGHT = "left", "right"
 
 
 class WordsError(RuleFileError):

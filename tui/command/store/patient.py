@@ -43,7 +43,8 @@ def sheet(
 ) -> None:
     """Print the patient's sheet of the case CODE: limits, exercises, whom to ring, a diary to fill in.
 
-    It carries the code and no name. The diary that comes back is typed in one line, box by box (armrise strip).
+    It carries the code and no name. The diary that comes back is typed in one line, box by box
+    (armrise strip).
     """
     rules = load_rules(source.rules)
     with seen(source, as_of, in_words_of(rules, words) if words else rules) as of:

@@ -1,6 +1,6 @@
 """How old a reader has to be: the grade of Flesch and Kincaid, and five years.
 
-Kincaid, Fishburne, Rogers and Chissom 1975, Navy Research Branch Report 8-75:
+Kincaid 1975, with Fishburne, Rogers and Chissom, Navy Research Branch Report 8-75:
 grade = 0.39 words a sentence + 11.8 syllables a word - 15.59. A pupil begins grade 1 at six: the age is the
 grade and five. Syllables are counted as a text is read aloud, numbers and short forms too.
 """
