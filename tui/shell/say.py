@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from armrise.tui.shell.store_door import StoreDoor
 
 NO_STORE = "There is no store behind this list."
+THROWN_AWAY = " (the demo's folder, thrown away when armrise is left)"
+"""What stands behind the name of a file beside a store that does not last."""
 
 
 class AnyKeyScreen(Framed, Screen[None]):
