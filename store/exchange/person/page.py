@@ -10,6 +10,7 @@ from xml.etree.ElementTree import Element
 from armrise.store.exchange.out.plain_text import CAUTIONS, FICTIONAL, outline
 from armrise.store.exchange.paper.tree import as_document, element, mark_of, style_sheet
 from armrise.store.exchange.person.gather import Kept
+from armrise.store.record.kinds.paperwork import lines_of
 from armrise.store.record.words import full_date, time_words
 
 KIND = "everything kept of one person"
@@ -64,6 +65,8 @@ def _entry(entry: Mapping[str, Any]) -> tuple[Element, ...]:
     what = element("td")
     says = element("s" if entry["withdrawn"] else "span", entry["says"])
     what.append(says)
+    # The sentence of a letter counts its lines; here, where everything kept is told, they stand below it.
+    what.extend(element("p", line) for line in lines_of(str(entry["fields"].get("body", ""))))
     if gone := entry["withdrawn"]:
         on = full_date(date.fromisoformat(gone["on"]))
         by = f" by {gone['author']}" if gone["author"] else ""
