@@ -13,6 +13,7 @@ from armrise.store.clinic.standing.care import letters_owed
 from armrise.store.record.kinds.paperwork import Letter
 from armrise.store.record.phrase import dated
 from armrise.store.record.words import count_days
+from armrise.store.rules.words.patient import WordsError
 from armrise.tui.forms.decisions.decision import DecisionScreen
 from armrise.tui.forms.decisions.letter_file import write_letter
 from armrise.tui.forms.decisions.letter_text import LetterTextScreen
@@ -105,7 +106,10 @@ class LetterScreen(WithSecondPage, RecordForm):
             return
         from armrise.store.exchange.paper.letter import newest
 
-        found = newest(self.view, self.about, fictional=self.door.fictional)
+        try:
+            found = newest(self.view, self.about, fictional=self.door.fictional)
+        except WordsError as fault:
+            found = str(fault)
         if isinstance(found, str):
             self.say(found)
         else:
