@@ -405,13 +405,21 @@ def test_the_letter_after_missed_visits() -> None:
     said = letter(made, "missed visits")
     assert (said.to, said.copy, len(said.lines)) == ("the patient", "the GP", 8)
     assert said.lines[1] == (
-        "Booked for Wed 18 Feb 2026, Wed 25 Feb 2026, and missed. The last visit was on Wed 21 Jan 2026."
+        "Booked for Wed 18 Feb, Wed 25 Feb, and missed. The last visit was on Wed 21 Jan."
     )
-    assert said.lines[3] == "Please ring us or write to us by Mon 16 Mar 2026: that is in 14 days."
+    assert said.lines[3] == "Please ring us or write to us by Mon 16 Mar: that is in 14 days."
     assert said.lines[4] == (
         "If we hear nothing, we decide after that day if treatment ends. It does not end by itself."
     )
-    assert said.lines[7] == "No visit is booked now. Who sent you to us gets a copy of this letter."
+    assert said.lines[7] == "No visit is booked now. We send a copy to whoever sent you to us."
+
+
+def test_nobody_gets_a_copy_who_sent_nobody() -> None:
+    made = case("RC2", day=60, last_visit=40, referrer="self").missed(-5)
+    said = letter(made, "missed visits")
+    assert (said.copy, said.lines[7]) == ("", "No visit is booked now.")
+    made.onset(-20, "surgery").step(-20, "PO1", "placing")
+    assert letter(made, "missed visits").copy == "the surgeon"
 
 
 def test_a_minor_is_not_written_to_and_a_red_flag_is_told_in_the_patients_words() -> None:
