@@ -27,6 +27,7 @@ from armrise.store.clinic.case.view import View
 from armrise.store.clinic.letter.draft import (
     ABOUT,
     Drafted,
+    as_sent,
     drafted,
     latest,
     open_draft,
@@ -468,6 +469,14 @@ def test_a_draft_is_gone_on_with_until_a_letter_is_sent() -> None:
     last = latest(view, "discharge")
     assert last is not None
     assert last.state == "sent"
+
+
+def test_a_letter_that_is_said_to_have_gone_takes_the_text_that_waited() -> None:
+    made = case("RC4", day=30).letter(-5, "referral", state="draft", body="one ¶ two")
+    gone = {"about": "referral", "state": "sent"}
+    assert as_sent(view_of(made), "referral") == {**gone, "body": "one ¶ two"}
+    assert as_sent(view_of(made), "progress") == {**gone, "about": "progress"}
+    assert as_sent(view_of(made.letter(-1, "referral")), "referral") == gone
 
 
 def test_a_draft_without_its_text_is_nothing_to_go_on_from() -> None:
