@@ -42,6 +42,12 @@ def no_rules_of_ones_own(tmp_path_factory: pytest.TempPathFactory) -> None:
         os.environ.pop(name, None)
 
 
+@pytest.fixture(scope="session", autouse=True)
+def a_terminal_of_all_colours() -> None:
+    """Pictures hold the colours of the theme, not those of whatever terminal the tests are started from."""
+    os.environ["COLORTERM"] = "truecolor"
+
+
 @pytest.fixture(scope="session")
 def demonstration(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A store holding the demo caseload, to be copied and never written to."""
