@@ -38,7 +38,7 @@ def no_rules_of_ones_own(tmp_path_factory: pytest.TempPathFactory) -> None:
     """An empty configuration folder, for this process and those it starts."""
     empty: Path = tmp_path_factory.mktemp("config")
     os.environ["XDG_CONFIG_HOME"] = os.environ["XDG_CACHE_HOME"] = str(empty)
-    for name in ("ARMRISE_RULES", "ARMRISE_STORE"):
+    for name in ("ARMRISE_RULES", "ARMRISE_STORE", "ARMRISE_WORDS"):
         os.environ.pop(name, None)
 
 
