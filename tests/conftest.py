@@ -15,10 +15,14 @@ import pytest
 from tests.demo_store import make_store
 from tests.handlers import look_once
 from tests.known_standings import remembered
+from tests.place import compile_once, leave_at_once, write_in_memory
 from tests.quiet import wait_for_quiet
 from tests.styles import parse_once
 from tests.toml_once import read_toml_once
 
+compile_once()
+write_in_memory()
+leave_at_once()
 wait_for_quiet()
 parse_once()
 look_once()
@@ -30,6 +34,11 @@ gc.set_threshold(
 
 def pytest_collection_finish() -> None:
     """What is imported and collected stays to the end: no search for what may go looks at it again."""
+    gc.freeze()
+
+
+def pytest_sessionfinish() -> None:
+    """Nor does what the last tests left, which is looked through several times at the very end."""
     gc.freeze()
 
 
