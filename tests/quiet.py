@@ -12,7 +12,6 @@ those beneath it.
 from __future__ import annotations
 
 import asyncio
-import selectors
 import time
 from typing import Any
 from weakref import WeakSet
@@ -36,13 +35,10 @@ _wait_for_all = Pilot._wait_for_screen
 _look = Compositor.render_strips
 _shut_down = App._shutdown
 _resized = Screen._screen_resized
-_ask_the_kernel = selectors.DefaultSelector.select
 GIVEN = 0.25
 """Seconds a thread is waited for at a key, before it is taken to wait for something itself."""
 IN_A_ROW = 10
 """Workers, each started by the one before, that are waited for at most."""
-TURNS = 16
-"""Turns of the loop with work that is due, after which the kernel is asked for more."""
 OWED: WeakSet[App[Any]] = WeakSet()
 """The applications whose screen has changed since it was last painted."""
 
@@ -148,18 +144,6 @@ def _update_timer(screen: Any) -> Any:
     return screen._Screen__update_timer
 
 
-def _ask_now_and_then(selector: Any, timeout: float | None = None) -> Any:
-    """What came from outside; while callbacks are due it is not asked for at every turn of the loop.
-
-    What threads bring is among the callbacks already.
-    """
-    if timeout == 0:
-        selector._turns = turns = getattr(selector, "_turns", 0) + 1
-        if turns % TURNS:
-            return []
-    return _ask_the_kernel(selector, timeout)
-
-
 def _waits(pump: MessagePump) -> bool:
     """Whether a widget has read every message and waits for the next."""
     came = pump._message_queue.ready_event
@@ -176,7 +160,6 @@ async def _wait_for_those_at_work(pilot: Pilot[Any], timeout: float = 30.0) -> b
 
 def wait_for_quiet() -> None:
     """Let every pilot of this process wait so."""
-    selectors.DefaultSelector.select = _ask_now_and_then  # type: ignore[method-assign,assignment]
     textual.app.wait_for_idle = textual.pilot.wait_for_idle = quiet
     Pilot._wait_for_screen = _wait_for_those_at_work
     Screen._screen_resized = _lay_out_anew  # type: ignore[method-assign]
