@@ -17,8 +17,8 @@ from tests.handlers import look_once
 from tests.known_standings import remembered
 from tests.place import compile_once, leave_at_once, write_in_memory
 from tests.quiet import wait_for_quiet
+from tests.read_once import read_once
 from tests.styles import parse_once
-from tests.toml_once import read_toml_once
 
 compile_once()
 write_in_memory()
@@ -26,7 +26,7 @@ leave_at_once()
 wait_for_quiet()
 parse_once()
 look_once()
-read_toml_once()
+read_once()
 gc.set_threshold(
     200_000, 50, 100
 )  # screens and records stay for long: searching them costs a fifth of all time
