@@ -24,7 +24,7 @@ from armrise.tui.command import commands
 from armrise.tui.command import main as command
 from armrise.tui.shell.keyname import is_key, printed
 from armrise.tui.widgets.caselist import CaseList
-from tests import pictures, rests_on
+from tests import held_against, pictures, rests_on
 from tests.tour import TOUR
 
 pytestmark = pytest.mark.usefixtures("worked_out_once")
@@ -138,6 +138,18 @@ def test_the_commands_of_the_readme_do_what_it_says(
         assert printed.err == ""
         if "--json" in words or "schema" in words:
             json.loads(printed.out)
+
+
+def test_the_pages_for_paper_told_are_written(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    told = [words for words in told_commands(README) if "--paper" in words]
+    for words in told:
+        assert command.run(words) == 0, words
+    assert {words[0] for words in told} >= {"list", "due", "handover", "minutes", "audit"}
+    assert {path.name for path in tmp_path.iterdir()} == {words[words.index("--paper") + 1] for words in told}
+    assert capsys.readouterr().err == ""
 
 
 def test_set_up_demo_and_tests_are_told_in_four_commands() -> None:
@@ -278,6 +290,11 @@ def test_what_the_numbers_rest_on_is_counted_from_the_rule_files() -> None:
     assert f"<!-- rests on -->\n{rests_on.table()}<!-- /rests on -->" in README, (
         "make it anew: python -m tests.rests_on"
     )
+
+
+def test_what_the_tests_hold_against_is_read_from_the_tests() -> None:
+    told = f"<!-- held against -->\n{held_against.table()}<!-- /held against -->"
+    assert told in README, "make it anew: python -m tests.held_against"
 
 
 @pytest.mark.parametrize(

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from tests.pictures import words_of
-from tests.tour import SCENES, TOUR, Scene, filmed, joined
+from tests.pictures import FOLDER, words_of
+from tests.tour import SCENES, TOUR, Scene, filmed, in_words, joined
 
 SHOT = '<svg viewBox="0 0 100 50" xmlns="http://www.w3.org/2000/svg"><text>{}</text></svg>'
 
@@ -22,6 +22,12 @@ def test_scenes_follow_one_another_without_a_gap_and_come_again() -> None:
     assert "@keyframes s1{0%{opacity:0}25.0000%{opacity:1}100.0000%,100%{opacity:0}}" in made
     assert made.count("4s step-end infinite") == 2
     assert "first &amp; last" in made
+
+
+def test_the_readme_tells_the_tour_in_words() -> None:
+    readme = (FOLDER.parents[1] / "README.md").read_text(encoding="utf-8")
+    told = f"<!-- tour -->\n{in_words(SCENES)}<!-- /tour -->"
+    assert told in readme, "make it anew: python -m tests.tour"
 
 
 async def test_the_tour_shows_what_the_program_shows_and_fetches_nothing(

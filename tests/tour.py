@@ -15,6 +15,7 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
+from tests.between import put_between
 from tests.pictures import FOLDER, opened, plain_terminal, still, tidied
 
 SIZE = (100, 30)
@@ -94,11 +95,18 @@ def _shown(number: int, begins: float, ends: float, whole: float) -> str:
     )
 
 
+def in_words(scenes: Sequence[Scene]) -> str:
+    """The tour for whoever sees no moving picture: a line for everything that is said, once."""
+    said = dict.fromkeys(scene.said for scene in scenes)
+    return "".join(f"{number}. {words}\n" for number, words in enumerate(said, 1))
+
+
 async def make() -> None:
-    """Make the tour anew."""
+    """Make the tour anew, and its words in the README."""
     with tempfile.TemporaryDirectory() as folder:
         shots = await filmed(SCENES, Path(folder))
     TOUR.write_text(joined(shots, SCENES), encoding="utf-8")
+    put_between(FOLDER.parents[1] / "README.md", "tour", in_words(SCENES))
     print(f"{TOUR.name}: {len(shots)} scenes, {TOUR.stat().st_size // 1000} KB")
 
 

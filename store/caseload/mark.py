@@ -14,11 +14,11 @@ import json
 import os
 import sys
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from datetime import date
 from functools import cache
 from hashlib import sha256
 from pathlib import Path
+from typing import NamedTuple
 
 from armrise.store.caseload.ahead import Ahead, noted
 from armrise.store.database.driver import Connection
@@ -28,8 +28,7 @@ _HEAD = 'SELECT "number", "hash" FROM "link" ORDER BY "number" DESC LIMIT 1'
 _SETTINGS = 'SELECT "name", "value" FROM "setting" ORDER BY "name"'
 
 
-@dataclass(frozen=True, slots=True)
-class Mark:
+class Mark(NamedTuple):
     """Everything that a list judged in full on one clinic date rests on."""
 
     today: date

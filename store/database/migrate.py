@@ -19,7 +19,7 @@ from armrise.store.record.clock import utc_now
 if TYPE_CHECKING:
     from armrise.store.database.declared import Table
 
-SCHEMA = 5
+SCHEMA = 6
 """The schema this program writes and the newest it reads: one more with every change of what is declared, so
 that a store is known to be up to date without looking at its tables."""
 

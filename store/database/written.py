@@ -17,6 +17,7 @@ from typing import Any, NamedTuple
 from armrise.store.database.columns import ITEM_TABLE, table_name
 from armrise.store.database.declared import CASES, ENTRY, SETTING, Table, tables
 from armrise.store.database.driver import Connection
+from armrise.store.database.rows import item_row_maker, row_maker
 from armrise.store.database.unreadable import read_rows
 from armrise.store.record.case import KINDS
 
@@ -116,6 +117,14 @@ def entry_lines(stretch: Stretch) -> Iterator[tuple[Row, list[str]]]:
 @cache
 def _line_of(name: str) -> Callable[[Sequence[Any]], str]:
     return line_maker(_table(name))
+
+
+def make_ready(kind: str) -> None:
+    """Write out ahead what entries of a kind are written by: the first of them need not wait for it."""
+    for table in (CASES.name, ENTRY.name, table_name(kind), ITEM_TABLE):
+        _line_of(table)
+    row_maker(kind)
+    item_row_maker()
 
 
 def line_maker(table: Table) -> Callable[[Sequence[Any]], str]:

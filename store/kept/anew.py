@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import fields
 from typing import TYPE_CHECKING
 
 from armrise.store.caseload.judged import Judged, codes_of
@@ -36,5 +35,5 @@ def differing(store: Store, kept: Judged, anew: Judged) -> dict[str, tuple[str, 
 def _fields(before: Standing | None, after: Standing | None) -> tuple[str, ...]:
     if before is None or after is None:
         return ("code",)
-    names = (field.name for field in fields(after))
-    return tuple(name for name in names if getattr(before, name) != getattr(after, name))
+    parts = zip(after._fields, before, after, strict=True)
+    return tuple(name for name, was, now in parts if was != now)

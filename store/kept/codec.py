@@ -1,9 +1,10 @@
-"""Frozen dataclasses as JSON and back, by their type hints alone: a field added to one is carried at once.
+"""Frozen records as JSON and back, by their type hints alone: a field added to one is carried at once.
 
-A dataclass is an array of its fields in order, a tuple an array, a date ISO text, a word of an enumeration
-its value. What comes back equals what went in. JSON and not what Python offers for objects, because a file
-that somebody else could write must never be able to run code. The arrays bear no names, so they are read by
-the very program that wrote them or not at all: see :class:`armrise.store.caseload.mark.Mark`.
+A record, a dataclass or a tuple with names, is an array of its fields in order, a tuple an array, a date ISO
+text, a word of an enumeration its value. What comes back equals what went in. JSON and not what Python offers
+for objects, because a file that somebody else could write must never be able to run code. The arrays bear no
+names, so they are read by the very program that wrote them or not at all: see
+:class:`armrise.store.caseload.mark.Mark`.
 
 What many values have in common, as what to do about a reason, is written once as a text of its own, under the
 digest of that text, which stands in its place.
@@ -89,7 +90,7 @@ class Codec:
         if origin is tuple:
             return self._tuple(inner)
         if _is_enum(kind):
-            return Both(_value_of, kind)
+            return Both(_value_of, {member.value: member for member in kind}.__getitem__)
         if kind in self._shared:
             return self._by_digest(kind)
         if is_dataclass(kind) or hasattr(kind, "_fields"):
@@ -146,7 +147,6 @@ class Codec:
         One that holds itself is met again while it is worked out: so its fields are, when first used.
         """
         named = [field.name for field in fields(kind) if field.init] if is_dataclass(kind) else kind._fields
-        by_name = is_dataclass(kind) and any(field.kw_only for field in fields(kind))
         turns: list[tuple[int, Turn, Turn]] | None = None
 
         def worked_out() -> list[tuple[int, Turn, Turn]]:
@@ -161,15 +161,25 @@ class Codec:
                 found[place] = turn(found[place])
             return found
 
-        make = cast(Callable[..., Any], kind)
+        make = _maker(kind, named)
 
         def read(found: list[Any]) -> Any:
             nonlocal turns
             for place, _, turn in turns if turns is not None else (turns := worked_out()):
                 found[place] = turn(found[place])
-            return make(**dict(zip(named, found, strict=True))) if by_name else make(*found)
+            return make(found)
 
         return Both(write, read)
+
+
+def _maker(kind: Any, named: Sequence[str]) -> Callable[[list[Any]], Any]:
+    """What makes a record of the values of its fields, all of them in their order."""
+    if not is_dataclass(kind):
+        return kind._make
+    make = cast(Callable[..., Any], kind)
+    if any(field.kw_only for field in fields(kind)):
+        return lambda found: make(**dict(zip(named, found, strict=True)))
+    return lambda found: make(*found)
 
 
 def _line(value: Any, write: Turn | None) -> str:
@@ -203,7 +213,7 @@ def _placed(turns: Sequence[Turn | None], made: Turn = list) -> Turn:
 
 def _all_of(turn: Turn) -> Turn:
     def all_of(values: Any) -> tuple[Any, ...]:
-        return tuple([turn(value) for value in values])
+        return tuple([turn(value) for value in values]) if values != [] else ()
 
     return all_of
 

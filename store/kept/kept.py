@@ -8,9 +8,8 @@ cleared, and the list is judged as if it had never been there.
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from armrise.store.caseload.mark import Mark, mark_of, news_since
 from armrise.store.clinic.case.standing import Standing
@@ -33,8 +32,7 @@ UNREADABLE = (ValueError, TypeError, LookupError, AttributeError)
 """What a text leads to that is none of these values."""
 
 
-@dataclass(frozen=True, slots=True)
-class Page:
+class Page(NamedTuple):
     """One kept list: what it rests on, and its rows by their digests, in the order of the list."""
 
     mark: Mark

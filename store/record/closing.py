@@ -43,6 +43,11 @@ class Closing:
             return HOLIDAY
         return f"closed on {WEEKDAYS[day.weekday()]}s" if day.weekday() in self.weekdays else ""
 
+    def word(self, day: date) -> str:
+        """The same in a word or two, to follow the day: "closed", "a holiday"; empty when it is open."""
+        why = self.why(day)
+        return "a holiday" if why == HOLIDAY else "closed" if why else ""
+
     def next_open(self, day: date) -> date:
         """The day itself, or the next one on which the clinic is open; itself where none comes soon."""
         found = (day + n * DAY for n in range(FARTHEST + 1))
@@ -51,5 +56,4 @@ class Closing:
     def moved_words(self, day: date) -> str:
         """Where a proposed day goes and why: "Mon 7 Dec; Sat 5 Dec is closed"; empty when it stays."""
         to = self.next_open(day)
-        why = "a holiday" if self.why(day) == HOLIDAY else "closed"
-        return "" if to == day else f"{near_date(to, day)}; {near_date(day, to)} is {why}"
+        return "" if to == day else f"{near_date(to, day)}; {near_date(day, to)} is {self.word(day)}"

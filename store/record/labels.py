@@ -28,6 +28,7 @@ LABELS = {
     "pain": "morning pain",
     "ordinal": "session of the day",
     "text": "further words",
+    "body": "text of the letter",
     "by": "given by",
     "name": "what",
     "named": "surgeon or lead who agreed",

@@ -25,6 +25,11 @@ def month_day(day: date) -> str:
     return f"{day.day} {MONTHS[day.month - 1]}"
 
 
+def day_year(day: date) -> str:
+    """A date as letters have it, without the name of its day: "2 Mar 2026"."""
+    return f"{month_day(day)} {day.year}"
+
+
 def words_date(day: date) -> str:
     """A date as a clinician reads it: "Mon 2 Mar"."""
     return f"{DAYS[day.weekday()]} {month_day(day)}"

@@ -7,7 +7,7 @@ the rules are shown, and what it has to agree with. Reading, ``rules show`` and 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import MISSING, dataclass, field, fields, replace
+from dataclasses import MISSING, field, fields
 from functools import cache
 from typing import Any, NamedTuple, TypeVar
 
@@ -74,8 +74,7 @@ class Apart(NamedTuple):
     """Read by a function of its own, which hands it to :func:`read`."""
 
 
-@dataclass(frozen=True, slots=True)
-class Key:
+class Key(NamedTuple):
     """A key of a rule file. ``name`` and ``meaning`` are its words where the rules are shown."""
 
     rule: Amount | Count | Text | Texts | OneOf | Several | Yes | Answers | Inner | Apart
@@ -115,7 +114,7 @@ def keys(kind: type) -> Mapping[str, Key]:
     for one in fields(kind):
         key: Key | None = one.metadata.get("key")
         if key is not None:
-            found[one.name] = replace(key, key=key.key or one.name)
+            found[one.name] = key._replace(key=key.key or one.name)
     return found
 
 

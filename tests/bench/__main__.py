@@ -1,7 +1,8 @@
 """Every benchmark, one after the other, and the table of the README from them: ``python -m tests.bench``.
 
 ``--only NAME`` (again and again) runs some, ``--readme`` puts the table into the README, ``--large`` measures
-caseloads of 5,000 too, which takes an hour or more. To be run on a machine that does nothing else.
+caseloads of 5,000 too, which takes long; ``--stores FOLDER`` keeps the invented stores there for the next
+time. To be run on a machine that does nothing else.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import NamedTuple
 
+from tests.bench import distinct_store
 from tests.bench.spread import Figure
 from tests.between import put_between
 
@@ -67,7 +69,11 @@ def main() -> int:
     asked.add_argument("--only", action="append", choices=[bench.name for bench in BENCHES])
     asked.add_argument("--large", action="store_true")
     asked.add_argument("--readme", action="store_true")
+    asked.add_argument("--stores", type=Path)
     given = asked.parse_args()
+    if given.stores is not None:
+        given.stores.mkdir(parents=True, exist_ok=True)
+        distinct_store.stores_in = given.stores
     figures: list[Figure] = []
     for bench in BENCHES:
         if given.only is None or bench.name in given.only:

@@ -8,19 +8,24 @@ review was due, whether it is booked. Nobody was treated like this; what matters
 from __future__ import annotations
 
 import contextlib
+import inspect
+import sys
 import tempfile
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
 from functools import cache
+from hashlib import sha256
 from pathlib import Path
 from random import Random
 
 from armrise.store.database import chain
 from armrise.store.database.bulk import insert_cases, insert_of_cases
+from armrise.store.database.migrate import SCHEMA
 from armrise.store.database.place import Store
 from armrise.store.entries.words import CaseHead
+from armrise.store.files.beside import forget_kept
 from armrise.store.record.kinds.care import Appointment, Contact, Visit
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.measured import Finding, Measure, Score
@@ -28,6 +33,7 @@ from armrise.store.record.kinds.pain import Session
 from armrise.store.record.kinds.plan import Orders, Step
 from armrise.store.record.kinds.programme import DoneItem, ProgrammeItem
 from armrise.store.record.kinds.safety import Onset, Screen
+from tests.bench import large_store
 from tests.bench.large_store import AFTER_OPERATION, EXERCISE
 
 TODAY = date(2026, 3, 2)
@@ -39,20 +45,34 @@ SCORE_EVERY = 3
 """Every third visit has an outcome score."""
 
 
+stores_in: Path | None = None
+"""A folder in which stores stay for the next run; None: they are gone with this process."""
+
+
 @cache
 def made_once(cases: int, check_ins: int) -> Path:
-    """The file of such a store, made when first asked for and gone with this process; nobody writes to it.
+    """The file of such a store, made when first asked for; nobody writes to it.
 
     A million entries take minutes to put together, and several benches measure over them.
     """
-    folder = Path(_folder().name) / f"{cases}-{check_ins}"
-    folder.mkdir()
-    return make(folder / "made.armrise", cases, check_ins).path
+    path = (stores_in or Path(_folder().name)) / f"{cases}-{check_ins}-{_made_by()}.armrise"
+    forget_kept(path)
+    if not path.exists():
+        draft = path.with_suffix(".draft")
+        draft.unlink(missing_ok=True)
+        make(draft, cases, check_ins).path.rename(path)
+    return path
 
 
 @cache
 def _folder() -> tempfile.TemporaryDirectory[str]:
     return tempfile.TemporaryDirectory()
+
+
+def _made_by() -> str:
+    """What a store of so many cases rests on, in short: how it is drawn and how it is laid out."""
+    drawn = "".join(inspect.getsource(module) for module in (sys.modules[__name__], large_store))
+    return sha256(f"{SCHEMA} {drawn}".encode()).hexdigest()[:12]
 
 
 def make(path: Path, cases: int, check_ins: int) -> Store:

@@ -3,9 +3,9 @@
 ``python -m tests.bench.kept_list [RUNS] [--large]``
 
 Each is a fresh process, by turns, in processor time: an interpreter that imports what an application of one
-word needs, and one that imports the list and gets what its first picture shows: from a store of which
-nothing is kept, from one whose list is kept, and from one where something was recorded since. ``--large``
-measures 5,000 cases too, of which the first hundred stand first.
+word needs, and one that begins as the command line does, imports the list and gets what its first picture
+shows: from a store of which nothing is kept, from one whose list is kept, and from one where something was
+recorded since. ``--large`` measures 5,000 cases too, of which the first hundred stand first.
 """
 
 from __future__ import annotations
@@ -30,7 +30,10 @@ CHECK_INS, LARGE_CHECK_INS = 40, 200
 LARGE = 5000
 ALONE = "from textual.app import App; from textual.widgets import Label"
 _OPENED = """
+import gc
 import sys
+gc.set_threshold(50_000, 20, 50)
+gc.disable()
 from pathlib import Path
 from armrise.tui.app.app import ArmriseApp
 from armrise.tui.shell import opening

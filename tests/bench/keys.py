@@ -21,7 +21,6 @@ import sys
 import tempfile
 import time
 from collections.abc import AsyncIterator, Sequence
-from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -178,7 +177,7 @@ def repeated(standings: Sequence[Standing], cases: int) -> list[Standing]:
     """So many cases, in the order of a list: each of those given again and again under another code."""
     times = [range(number, cases, len(standings)) for number in range(len(standings))]
     return [
-        replace(case, code=f"BY-{number:04}", person=f"P-{number:04}")
+        case._replace(code=f"BY-{number:04}", person=f"P-{number:04}")
         for case, numbers in zip(standings, times, strict=True)
         for number in numbers
     ]

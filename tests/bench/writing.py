@@ -2,15 +2,17 @@
 
 ``python -m tests.bench.writing [--large]``
 
-Stores of many distinct histories (invented, the same every time). For each a process opens the store as the
-program does, reads the list, imports what the program imports once the rows stand, and writes ten check-ins,
-each about another case: the entry as it is drafted, appended to the chain, what was typed forgotten, the list
-read with all that its head says. Opening the form is counted by itself. ``--large`` measures 5,000 cases too.
+Stores of many distinct histories (invented, the same every time), in each of which something was written
+before. For each a process opens the store as the program does, reads the list, makes ready what the program
+makes ready once the rows stand, and writes ten check-ins, each about another case: the entry as it is
+drafted, appended to the chain, what was typed forgotten, the list read with all that its head says. Opening
+the form is counted by itself. ``--large`` measures 5,000 cases too.
 """
 
 from __future__ import annotations
 
 import json
+import os
 import shutil
 import subprocess
 import sys
@@ -22,7 +24,7 @@ from typing import NamedTuple
 
 from armrise.store.files.beside import kept_beside
 from tests.bench.distinct_store import made_once
-from tests.bench.kept_list import KEEP, run
+from tests.bench.kept_list import KEEP, WRITE, run
 from tests.bench.spread import Figure, ratio, spread
 
 SIZES = {36: 50, 500: 60}
@@ -62,11 +64,17 @@ def child(path: Path) -> Run:
 
 
 def in_a_process(store: Path) -> Run:
-    """The same in a process of its own, on a copy; a list kept of the store lies beside it."""
+    """The same in a process of its own, on a copy; a list kept of the store lies beside it.
+
+    The copy is on the disk before: the first that asks for that would wait for all of it, not for its own.
+    """
     with tempfile.TemporaryDirectory() as folder:
         copy = Path(shutil.copy(store, folder))
         if kept_beside(store).exists():
             shutil.copy(kept_beside(store), kept_beside(copy))
+        run(WRITE, str(copy))
+        with copy.open("rb+") as file:
+            os.fsync(file.fileno())
         command = [sys.executable, "-m", "tests.bench.writing", "--child", str(copy)]
         done = subprocess.run(command, capture_output=True, text=True, check=True)
     return Run(*json.loads(done.stdout))

@@ -79,10 +79,21 @@ def test_84_urgent_for_its_age_alone_is_severity_1() -> None:
     assert live(standing_of(made))[0] == ("MSU", 1, 4)
 
 
-def test_84_the_sentence_says_how_long_it_waits() -> None:
-    made = received(case("PO2", day=5, last_visit=4), -3, "it is leaking")
+@pytest.mark.parametrize(
+    ("days", "said"),
+    [
+        (1, "yesterday"),
+        (2, "2 days ago (Sat)"),
+        (3, "3 days ago (Fri)"),
+        (6, "6 days ago (Tue)"),
+        (7, "7 days ago"),
+    ],
+)
+def test_84_the_sentence_says_how_long_it_waits(days: int, said: str) -> None:
+    """On a Monday, and within the week since which day: a weekend between is seen."""
+    made = received(case("PO2", day=10, last_visit=9), -days, "it is leaking")
     assert reason(standing_of(made), "MSU").sentence == (
-        "urgent message: 'leaking' (wound), 3 days ago, not answered"
+        f"urgent message: 'leaking' (wound), {said}, not answered"
     )
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
 from functools import cache
 
@@ -29,7 +28,7 @@ def standings() -> dict[str, Standing]:
 def booked(code: str, day: date | None, at: str | None) -> Standing:
     """The case with its next visit on that day."""
     standing = standings()[code]
-    return replace(standing, review=replace(standing.review, booked=day, booked_at=at))
+    return standing._replace(review=standing.review._replace(booked=day, booked_at=at))
 
 
 @pytest.mark.parametrize(
@@ -82,10 +81,10 @@ def test_a_patient_who_comes_in_today_is_seen_then_where_that_is_safe() -> None:
 def test_what_is_in_hand_says_until_when_and_today_what_still_ends_it() -> None:
     assert do_words(standings()["BY-012"]) == "in hand until Fri 6 Mar, record the outcome"
     flare = standings()["BY-021"]
-    answered = replace(flare.reasons[0], in_hand_until=date(2026, 3, 9), in_hand_action="load cut")
-    assert do_words(replace(flare, reasons=(answered,))) == "in hand until Mon 9 Mar"
+    answered = flare.reasons[0]._replace(in_hand_until=date(2026, 3, 9), in_hand_action="load cut")
+    assert do_words(flare._replace(reasons=(answered,))) == "in hand until Mon 9 Mar"
     pinned = standings()["BY-012"]
-    assert do_words(replace(pinned, reasons=(*pinned.reasons, *flare.reasons))) == (
+    assert do_words(pinned._replace(reasons=(*pinned.reasons, *flare.reasons))) == (
         "in hand until Fri 6 Mar, record the outcome; flare not settling: phone today, then lower the load; "
         "no answer: in hand until tomorrow"
     ), "what is pinned above hides nothing that waits"

@@ -71,7 +71,7 @@ def test_a_session_told_after_the_discharge_about_a_day_before_it_is_a_message()
     """Discharged on D-10; told on D-3 of a session of D-12: open since it was told."""
     found = standing_of(discharged().session(-12, 3, 2, None, recorded=-3))
     assert live(found) == [("MSG", 3, 3)]
-    assert reason(found, "MSG").sentence == "message 3 days ago, not answered"
+    assert reason(found, "MSG").sentence == "message 3 days ago (Fri), not answered"
     assert live(standing_of(discharged().morning(-10, 4, recorded=-3))) == [("MSG", 3, 3)]
     assert live(standing_of(discharged().session(-8, 3, 2, None, recorded=-3))) == [("MSG", 8, 8)]
 

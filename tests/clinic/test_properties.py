@@ -384,8 +384,8 @@ def test_an_answer_to_one_reason_changes_no_other(made: Builder, code: str):
     """Ruling 46: in hand belongs to one reason; it changes neither what is live nor the verdict."""
     before = standing_of(made)
     after = standing_of(made.in_hand(0, code, 5))
-    assert [replace(r, in_hand_until=None, in_hand_action="") for r in after.reasons if r.code == code] == [
-        replace(r, in_hand_until=None, in_hand_action="") for r in before.reasons if r.code == code
+    assert [r._replace(in_hand_until=None, in_hand_action="") for r in after.reasons if r.code == code] == [
+        r._replace(in_hand_until=None, in_hand_action="") for r in before.reasons if r.code == code
     ]
     assert [r for r in after.reasons if r.code != code] == [r for r in before.reasons if r.code != code]
     assert after.verdict == before.verdict
@@ -503,7 +503,7 @@ def reasons(draw: Any) -> tuple[Reason, ...]:
 @given(st.lists(reasons(), min_size=2, max_size=12), st.randoms(use_true_random=False))
 def test_the_list_is_a_total_order(plain: Standing, given_reasons: list[Any], shuffler: random.Random):
     """2.3: total order, reproducible, whatever the order of the input; and every neighbour is explained."""
-    made = [replace(plain, code=f"C-{n:02}", reasons=found) for n, found in enumerate(given_reasons)]
+    made = [plain._replace(code=f"C-{n:02}", reasons=found) for n, found in enumerate(given_reasons)]
     first = order(made)
     shuffled = list(made)
     shuffler.shuffle(shuffled)
@@ -521,10 +521,10 @@ def test_the_list_is_a_total_order(plain: Standing, given_reasons: list[Any], sh
 @given(reasons())
 def test_an_answer_never_lifts_a_case(plain: Standing, found: tuple[Reason, ...]):
     """2.2 "in hand": answering a reason never moves the case up the list."""
-    before = replace(plain, reasons=found)
+    before = plain._replace(reasons=found)
     for place, each in enumerate(found):
-        answered = replace(each, in_hand_until=date(2026, 3, 5))
-        after = replace(plain, reasons=(*found[:place], answered, *found[place + 1 :]))
+        answered = each._replace(in_hand_until=date(2026, 3, 5))
+        after = plain._replace(reasons=(*found[:place], answered, *found[place + 1 :]))
         assert sort_key(after) >= sort_key(before)
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -40,7 +39,7 @@ def test_66_adding_a_dangerous_finding_never_moves_a_case_down(
     ("nothing recorded") and now is not, is no way down."""
     before = standing_of(made)
     after = standing_of(made.finding(-back, *found))
-    heard = replace(before, reasons=tuple(r for r in before.reasons if r.code != "SIL"))
+    heard = before._replace(reasons=tuple(r for r in before.reasons if r.code != "SIL"))
     assert sort_key(after)[:4] <= sort_key(heard)[:4]
     assert after.verdict.word is not Word.READY or before.verdict.word is Word.READY
 

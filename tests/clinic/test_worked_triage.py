@@ -6,7 +6,6 @@ of 2.3, with rulings 25 (row C-08 has one reason only), 34 (what "remaining reas
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import timedelta
 from itertools import pairwise
 
@@ -93,7 +92,7 @@ def plain() -> Standing:
 def standing(plain: Standing, code: str, *rows: Row, answered: tuple[str, ...] = ()) -> Standing:
     """``plain`` under ``code`` with the reasons ``rows``, those with a code in ``answered`` in hand."""
     reasons = tuple(made_reason(row, in_hand=row[0] in answered) for row in rows)
-    return replace(plain, code=code, reasons=reasons)
+    return plain._replace(code=code, reasons=reasons)
 
 
 def example(plain: Standing) -> list[Standing]:

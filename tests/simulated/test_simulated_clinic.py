@@ -187,7 +187,7 @@ def called_ready(kind: str, *, told: bool) -> Counter[str]:
     chart.shoulder.danger = Danger(kind, look.day)
     if told:
         chart.made.event(look.day, "fall")
-    standing = replace(look.standing, verdict=Verdict(Word.READY, "ready to step forward"))
+    standing = look.standing._replace(verdict=Verdict(Word.READY, "ready to step forward"))
     long_ago, known = date(2025, 1, 1), len(chart.made.entries)
     small.looks = [replace(look, at_visit=False, entered=long_ago, known=known, standing=standing)]
     return figures([small]).ready_days

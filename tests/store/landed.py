@@ -12,7 +12,7 @@ from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
-NEWEST = 5
+NEWEST = 6
 """The newest schema with a store among the fixtures."""
 
 LATEST_KIND = 4
@@ -145,9 +145,15 @@ ENTRIES_4: tuple[tuple[str, dict[str, Any]], ...] = (
 """What schema 4 added: a field of an old kind, and a kind."""
 
 
+ENTRIES_6: tuple[tuple[str, dict[str, Any]], ...] = (
+    ("letter", {"about": "discharge", "state": "draft", "body": "Case T-1 LEFT \u00b6 worst pain 7 to 2"}),
+)
+"""What schema 6 added: the text of a letter."""
+
+
 def given(schema: int) -> tuple[tuple[str, dict[str, Any]], ...]:
     """Every entry that a store of ``schema`` was given with its fields alone."""
-    added = ((2, ENTRIES_2), (3, ENTRIES_3), (4, ENTRIES_4))
+    added = ((2, ENTRIES_2), (3, ENTRIES_3), (4, ENTRIES_4), (6, ENTRIES_6))
     return ENTRIES + tuple(entry for since, entries in added if schema >= since for entry in entries)
 
 

@@ -16,10 +16,12 @@ from armrise.store.clinic.audit.facts import Period
 from armrise.store.clinic.audit.period import Audit
 from armrise.store.clinic.audit.share import Share
 from armrise.store.database.place import Store, StoreError
-from armrise.store.exchange.out.audit_html import as_audit_html, audit_path, write_audit
 from armrise.store.exchange.out.audit_svg import bars, stay_curve
 from armrise.store.exchange.out.audit_text import as_audit_text
 from armrise.store.exchange.out.plain_text import Heading
+from armrise.store.exchange.paper.audit import audit_page, audit_path
+from armrise.store.exchange.paper.file import write_page
+from armrise.store.exchange.paper.html import as_html
 from armrise.store.rules.tiers import TIERS
 from armrise.tui.command import main as command
 from armrise.tui.shell.intake import filled
@@ -31,6 +33,10 @@ FIRST, LAST = date(2026, 2, 1), date(2026, 2, 28)
 PERIOD = Period(FIRST, LAST, TODAY)
 HEADING = Heading(TODAY, True, None, rules())
 VOID = ("meta", "link", "br", "img", "hr", "input")
+
+
+def as_audit_html(made: Audit, heading: Heading) -> str:
+    return as_html(audit_page(made, heading))
 
 
 @pytest.fixture(scope="module")
@@ -114,20 +120,26 @@ def test_the_page_is_whole_fetches_nothing_and_runs_nothing(made: Audit) -> None
     page = Page(text)
     assert (page.faults, page.open) == ([], [])
     assert "://" not in text
-    assert all(link.startswith("#group-") for link in page.links)
+    assert all(link.startswith("#part-") for link in page.links)
     assert not {"script", "img", "link", "iframe", "object", "form"} & page.tags
     assert "url(" not in text
     assert "@import" not in text
     assert "default-src 'none'" in text
     assert all(head.get("scope") in ("col", "row") for head in page.heads)
-    for told in ("FICTIONAL CASELOAD", "NOT SIGNED OFF", "Data as of", "never replaces", "rules nothing out"):
+    for told in (
+        "FICTIONAL CASELOAD",
+        "NOT SIGNED OFF",
+        "nothing recorded yet",
+        "never replaces",
+        "rules nothing out",
+    ):
         assert told in page.words, told
 
 
 def test_a_page_as_known_then_says_that_later_entries_are_left_out(made: Audit) -> None:
     page = Page(as_audit_html(made, replace(HEADING, cut=True)))
-    assert "As known on Mon 2 Mar 2026; what was recorded later is left out." in page.words
-    assert "Data as of" not in page.words
+    assert "as known then, what was recorded later left out" in page.words
+    assert "data as of" not in page.words
 
 
 def test_what_a_record_holds_is_escaped() -> None:
@@ -169,11 +181,12 @@ def test_a_bar_is_filled_as_far_as_the_count_goes() -> None:
 def test_the_file_is_for_its_owner_alone_and_a_refusal_is_one_sentence(store: Store, made: Audit) -> None:
     path = audit_path(store, made)
     assert path == store.path.with_name("audit-2026-02-01-to-2026-02-28.html")
-    write_audit(path, "text")
+    page = audit_page(made, HEADING)
+    write_page(path, page)
     assert path.stat().st_mode & 0o777 == 0o600
-    assert path.read_text(encoding="utf-8") == "text"
+    assert path.read_text(encoding="utf-8") == as_html(page)
     with pytest.raises(StoreError, match=r"cannot write the audit to .* allow it, then write again"):
-        write_audit(store.path / "no" / "folder.html", "text")
+        write_page(store.path / "no" / "folder.html", page)
 
 
 # the command
@@ -192,7 +205,7 @@ def test_the_command_prints_text_json_and_a_page(tmp_path: Path, capsys: pytest.
     assert found["groups"][0]["top_two"]["count"] == sum(c["tier"] in TIERS[:2] for c in listed)
     page = tmp_path / "audit.html"
     assert command.run(["audit", "--demo", "--to", "2026-02-14", "--html", str(page)]) == 0
-    assert f"Audit of 2026-02-01 to 2026-02-14 written to {page}." in capsys.readouterr().out
+    assert f"Audit written to {page}." in capsys.readouterr().out
     assert "FICTIONAL" in page.read_text(encoding="utf-8")
 
 

@@ -311,8 +311,8 @@ def test_what_another_process_wrote_comes_in(door: StoreDoor, counted: list[str]
 
 def test_a_few_take_their_place_among_many_as_if_all_were_ordered(door: StoreDoor) -> None:
     every = door.standings()
-    many = [replace(one, code=f"{one.code}-{n}") for n in range(20) for one in every]
-    new = [replace(one, code=f"{one.code}-new") for one in every]
+    many = [one._replace(code=f"{one.code}-{n}") for n in range(20) for one in every]
+    new = [one._replace(code=f"{one.code}-new") for one in every]
     assert placed(order(many), new) == order([*many, *new])
     assert placed((), new) == order(new)
 

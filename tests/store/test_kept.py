@@ -12,7 +12,6 @@ import subprocess
 import sys
 import textwrap
 from collections.abc import Callable
-from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from random import Random
@@ -223,7 +222,7 @@ def test_rules_of_no_digest_keep_and_use_nothing(own: Own) -> None:
     """Numbers changed in memory are rules that no file holds."""
     made = judged(own.store, own.rules, TODAY)
     assert made.mark is not None
-    other = replace(made.mark, rules="")
+    other = made.mark._replace(rules="")
     assert not KeptLists(own.store).keep(other, made.standings, SAID)
     keep(own)
     assert KeptLists(own.store).look("", TODAY) is None
@@ -504,7 +503,7 @@ def test_judged_anew_in_slices_is_the_list_and_can_be_stopped(own: Own) -> None:
 def test_what_differs_is_named_without_a_code_and_without_a_word_of_a_case(own: Own) -> None:
     found = judged(own.store, own.rules, TODAY)
     one, two, *others = found.standings
-    wrong = replace(one, tried="x")
+    wrong = one._replace(tried="x")
     kept = Judged(found.mark, (wrong, *others))
     told = differing(own.store, kept, found)
     assert told == {one.code: ("tried",), two.code: ("code",)}

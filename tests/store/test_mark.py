@@ -130,7 +130,7 @@ def test_what_is_found_to_lie_ahead_of_the_clock_is_news(store: Store) -> None:
 def test_a_mark_of_anything_else_says_nothing(store: Store, other: dict[str, object]) -> None:
     written(store)
     assert news(store, of(store)) == set()
-    assert news(store, replace(of(store), **other)) is None  # pyright: ignore[reportArgumentType]
+    assert news(store, of(store)._replace(**other)) is None  # pyright: ignore[reportArgumentType]
 
 
 def test_a_store_put_back_to_an_earlier_state_and_written_on_says_nothing(
@@ -204,7 +204,7 @@ def test_news_of_a_store_on_a_server(on_server: Store) -> None:
     ledger.append("T-2", [draft("visit")])
     ledger.register(head("T-5"))
     assert news(on_server, before) == {1, 2, 5}
-    assert news(on_server, replace(before, hash="0" * 64)) is None
+    assert news(on_server, before._replace(hash="0" * 64)) is None
 
 
 # Of rules and of the program

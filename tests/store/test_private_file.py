@@ -15,7 +15,9 @@ import pytest
 
 from armrise.store.database import sqlite_copy
 from armrise.store.database.place import Store, StoreError
-from armrise.store.exchange.out import audit_html, handover, minutes
+from armrise.store.exchange.out import handover, minutes
+from armrise.store.exchange.out.private_file import write_private
+from armrise.store.exchange.paper.tree import mark_of
 from armrise.store.files import whole as whole_file
 from armrise.tui.command import main as command
 from tests.store import drafts
@@ -30,8 +32,16 @@ class Kind(NamedTuple):
     left: str
 
 
+AUDIT = mark_of("audit")
+"""How every page of an audit begins."""
+
+
+def write_audit(path: Path, text: str, force: bool | None = None) -> None:
+    write_private(path, text, "audit", AUDIT, force)
+
+
 KINDS = {
-    "audit": Kind(audit_html.write_audit, audit_html.MARK + "<p>new", audit_html.MARK + "<p>new"),
+    "audit": Kind(write_audit, AUDIT + "<p>new", AUDIT + "<p>new"),
     "handover": Kind(handover.write_handover, "new\n", handover.MARK + "new\n"),
     "minutes": Kind(minutes.write_minutes, "new\n", minutes.MARK + "new\n"),
 }
@@ -276,9 +286,9 @@ def test_force_replaces_another_file_and_says_so_where_it_may_be_asked_for(tmp_p
     path = tmp_path / "page.html"
     path.write_text("<p>another page")
     with pytest.raises(StoreError, match=r"or give another name, or put it in its place with --force, then"):
-        audit_html.write_audit(path, "new", force=False)
+        write_audit(path, "new", force=False)
     assert path.read_text() == "<p>another page"
-    audit_html.write_audit(path, "new", force=True)
+    write_audit(path, "new", force=True)
     assert path.read_text() == "new"
     assert stat.S_IMODE(path.stat().st_mode) == 0o600
 
@@ -287,7 +297,7 @@ def test_force_replaces_another_file_and_says_so_where_it_may_be_asked_for(tmp_p
 def test_not_even_force_replaces_a_store_or_its_logs(spelling: Callable[[Path], Path], store: Store) -> None:
     drafts.open_case(store)
     path = spelling(store.path)
-    refusal(KINDS["audit"]._replace(write=partial(audit_html.write_audit, force=True)), path)
+    refusal(KINDS["audit"]._replace(write=partial(write_audit, force=True)), path)
     assert whole(store)
 
 
@@ -298,7 +308,7 @@ def test_not_even_force_replaces_what_is_named_like_a_store(name: str, tmp_path:
     path = tmp_path / name
     path.write_bytes(b"\0" * 100)
     with pytest.raises(StoreError, match="that is the place of a store"):
-        audit_html.write_audit(path, "new", force=True)
+        write_audit(path, "new", force=True)
 
 
 @posix
@@ -308,7 +318,7 @@ def test_not_even_force_writes_to_what_is_no_file(tmp_path: Path) -> None:
     link.symlink_to(tmp_path / "elsewhere")
     for path in (pipe, link, tmp_path):
         with pytest.raises(StoreError, match="cannot write the audit"):
-            audit_html.write_audit(path, "new", force=True)
+            write_audit(path, "new", force=True)
     assert not (tmp_path / "elsewhere").exists()
 
 
@@ -338,9 +348,9 @@ def test_the_command_keeps_the_store_and_every_file_but_its_own_page(
     assert letter.read_text() == "to the surgeon"
     assert whole(Store.open(loaded))
     assert command.run(["audit", "--store", str(loaded), "--html", str(letter), "--force"]) == 0
-    assert letter.read_text("utf-8").startswith(audit_html.MARK)
+    assert letter.read_text("utf-8").startswith(AUDIT)
     page = tmp_path / "audit.html"
     for _ in range(2):
         assert command.run(["audit", "--store", str(loaded), "--html", str(page)]) == 0
-    assert page.read_text("utf-8").startswith(audit_html.MARK)
+    assert page.read_text("utf-8").startswith(AUDIT)
     assert loaded.read_bytes() == before

@@ -82,7 +82,7 @@ def test_the_classes_and_the_statements_make_one_schema(empty: sqlite3.Connectio
 
 def test_the_newest_schema_is_pinned(empty: sqlite3.Connection, tmp_path: Path) -> None:
     """A changed field or closed list is a new schema: raise the number, and keep a store that it wrote."""
-    assert schema.SCHEMA == landed.NEWEST == 5
+    assert schema.SCHEMA == landed.NEWEST == 6
     kept = sqlite3.connect(kept_store(landed.NEWEST, tmp_path))
     assert sqlite.schema_version(kept) == landed.NEWEST
     assert sqlite.definitions(kept) == sqlite.definitions(empty)
@@ -90,8 +90,8 @@ def test_the_newest_schema_is_pinned(empty: sqlite3.Connection, tmp_path: Path) 
 
 def test_versions_are_recorded(store: Store) -> None:
     with store.reading() as connection:
-        assert sqlite.schema_version(connection) == 5
-        assert connection.execute("SELECT version, name FROM migration").fetchall() == [(5, "made")]
+        assert sqlite.schema_version(connection) == 6
+        assert connection.execute("SELECT version, name FROM migration").fetchall() == [(6, "made")]
 
 
 # Stores that earlier programs wrote
@@ -172,7 +172,7 @@ def test_an_upgraded_store_is_guarded_and_its_references_are_watched(tmp_path: P
     store = Store.open(kept_store(1, tmp_path))
     with contextlib.closing(store.connect()) as connection:
         assert connection.execute("SELECT version, name FROM migration").fetchall()[-1] == (
-            5,
+            6,
             "from schema 1",
         )
         for attempt in ("DELETE FROM entry", "UPDATE finding SET answer = 'no'", "DELETE FROM score"):
@@ -186,7 +186,7 @@ def test_an_upgraded_store_is_guarded_and_its_references_are_watched(tmp_path: P
 
 
 def another(
-    monkeypatch: pytest.MonkeyPatch, name: str, change: Callable[[Table], Table], version: int = 6
+    monkeypatch: pytest.MonkeyPatch, name: str, change: Callable[[Table], Table], version: int = 7
 ) -> None:
     """Declare one table otherwise, as the next schema."""
     changed = tuple(change(table) if table.name == name else table for table in schema.tables())
@@ -211,15 +211,15 @@ def test_upgrading_an_older_store_keeps_a_backup(store: Store, monkeypatch: pyte
         Store.open(store.path, read_only=True)
     again = Store.open(store.path)
     with again.reading() as connection:
-        assert sqlite.schema_version(connection) == 6
+        assert sqlite.schema_version(connection) == 7
         assert connection.execute("SELECT code, nickname FROM cases").fetchall() == [("T-1", "Ann's")]
         assert "cases_of_nickname" in sqlite.definitions(connection)
-    kept = store.path.with_name("caseload.armrise.schema-5.backup")
+    kept = store.path.with_name("caseload.armrise.schema-6.backup")
     assert kept.stat().st_mode & 0o777 == 0o600
     monkeypatch.undo()
     with Store.open(kept).reading() as connection:
         assert connection.execute("SELECT code FROM cases").fetchall() == [("T-1",)]
-    with pytest.raises(StoreError, match=r"newer armrise \(schema 6, this one reads 5\): update armrise"):
+    with pytest.raises(StoreError, match=r"newer armrise \(schema 7, this one reads 6\): update armrise"):
         Store.open(store.path)
 
 
@@ -257,7 +257,7 @@ def test_a_failing_step_leaves_the_old_schema(
         with pytest.raises(StoreError):
             Store.open(store.path)
     with Store.open(store.path).reading() as connection:
-        assert sqlite.schema_version(connection) == 5
+        assert sqlite.schema_version(connection) == 6
         assert sqlite.definitions(connection) == before
         assert connection.execute("SELECT code FROM cases").fetchall() == [("T-1",)]
         assert connection.execute("PRAGMA foreign_keys").fetchone() == (1,)
@@ -275,7 +275,7 @@ def test_two_that_open_at_once_bring_it_up_once(tmp_path: Path) -> None:
         assert sorted(pool.map(bring_up, range(2))) == [False, True]
     with Store.open(path).reading() as connection:
         versions = [version for (version,) in connection.execute("SELECT version FROM migration")]
-    assert versions == [1, 5]
+    assert versions == [1, 6]
 
 
 # What is recorded cannot change

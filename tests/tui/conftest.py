@@ -6,7 +6,6 @@ import asyncio
 import importlib
 import os
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -156,7 +155,7 @@ def a_caseload() -> list[Standing]:
                                      hand=4, action="urgent referral sent"),)),
         a_standing("NV-143", stage="RC3", stage_name="Build", days_in_stage=30, usual_days=42,
                    pain=a_pain(5, 4, 6, ago=0), trend=(2, 2, 2, 3, 2, 2, 5, 6),
-                   review=a_review(16, 28, 3), verdict=replace(NOT_YET, word=Word.STEP_BACK, line="flare"),
+                   review=a_review(16, 28, 3), verdict=NOT_YET._replace(word=Word.STEP_BACK, line="flare"),
                    reasons=(a_reason("flare not settling",
                                      "flare not settling: next morning 6, baseline 2, twice; two loads "
                                      "raised 5 days ago", days=1, severity=4),

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 import subprocess
 import sys
-from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -124,7 +123,7 @@ async def test_the_cursor_stays_on_its_case_when_the_data_changes_elsewhere_and_
         await press(pilot, *["down"] * 7)
         case, before = the_list(app).cursor, the_list(app).codes
         offset = the_list(app).scroll_offset.y
-        door.cases = [replace(c, days_in_stage=(c.days_in_stage or 0) + 1) for c in reversed(door.cases)]
+        door.cases = [c._replace(days_in_stage=(c.days_in_stage or 0) + 1) for c in reversed(door.cases)]
         door.was_changed = True
         app.screen_stack[0].poll()
         await settled(pilot)
@@ -144,7 +143,7 @@ async def test_a_case_that_became_urgent_elsewhere_says_so_where_it_stands():
     app = an_app(door)
     async with app.run_test(size=(120, 40)) as pilot:
         await settled(pilot)
-        urgent = replace(door.cases[-2], reasons=(a_reason("new injury", "fell today"),))
+        urgent = door.cases[-2]._replace(reasons=(a_reason("new injury", "fell today"),))
         door.cases = [urgent, *door.cases[:-2], door.cases[-1]]
         door.was_changed = True
         app.screen_stack[0].poll()
@@ -599,7 +598,7 @@ async def test_rows_stay_when_something_was_written_and_only_s_sorts_them(monkey
         await press(pilot, *["down"] * 4)
         codes, offset = the_list(app).codes, the_list(app).scroll_offset.y
         assert the_list(app).cursor == "NV-154"
-        changed = replace(door.cases[4], reasons=(), pain=a_pain(9, 9, 9))
+        changed = door.cases[4]._replace(reasons=(), pain=a_pain(9, 9, 9))
         door.cases = [*door.cases[:4], *door.cases[5:], changed]
         for keys in (["c"], ["enter", "c", "escape"]):
             await press(pilot, *keys)
@@ -624,7 +623,7 @@ async def test_a_case_that_left_the_list_keeps_its_row_and_says_so_until_it_is_s
     async with app.run_test(size=WIDE) as pilot:
         await settled(pilot)
         await press(pilot, *["down"] * 4)
-        door.cases[4] = replace(door.cases[4], status="closed", reasons=())
+        door.cases[4] = door.cases[4]._replace(status="closed", reasons=())
         await press(pilot, "c")
         await settled(pilot)
         assert "closed: off the list with the next sort" in line_with(app, "✓NV-154")
@@ -642,7 +641,7 @@ async def test_marks_stand_before_the_code_and_are_letters_where_only_letters_ca
             listing = app.screen.listing
             listing.news, listing.marked = {"NV-121", "NV-132"}, {"NV-132"}
             listing.wrote("NV-143")
-            listing.refresh([replace(case, days_in_stage=7) for case in listing.cases()])
+            listing.refresh([case._replace(days_in_stage=7) for case in listing.cases()])
             app.screen.lay_out()
             await settled(pilot)
             assert line_with(app, "NV-121").startswith(f"  {news}NV-121")

@@ -1,7 +1,5 @@
 """A search never loses a case of the first tier (practice notes 2.3): shown, or counted in its heading."""
 
-from dataclasses import replace
-
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -92,7 +90,7 @@ def test_a_new_case_waits_for_the_next_sort_and_says_that_something_changed():
     listing.refresh([a_standing("NV-1"), a_standing("NV-2")], admit=True)
     assert shown(listing) == ["NV-1", "NV-2"]
     listing.sort([a_standing("NV-1")])
-    listing.refresh([replace(a_standing("NV-1"), days_in_stage=23)])
+    listing.refresh([a_standing("NV-1")._replace(days_in_stage=23)])
     assert listing.moves == 0
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -101,7 +100,7 @@ def test_a_row_says_what_stands_above_by_a_word_and_a_number_from_memory_as_one(
     assert "target 45" in pages["BY-099"]
     assert "badge sensation lost no no 10 d ago" in pages["BY-105"]  # wanted is "no", under its name once
     assert "other shoulder is sore too" not in pages["BY-099"].partition("caution")[0]
-    doubted = replace(a_criterion("rest pain", "2 or less", "4", Truth.NOT_MET), status="from memory")
+    doubted = a_criterion("rest pain", "2 or less", "4", Truth.NOT_MET)._replace(status="from memory")
     rows = table(a_standing("NV-1"), [doubted], 78, Span(""))[1]
     assert "2 or less (from memory)" in " ".join(" ".join(text(rows[0])).split())
 
@@ -111,12 +110,12 @@ def test_ways_of_which_nothing_is_on_record_take_one_row_and_others_a_row_each(t
     assert "? unknown no apprehension on testing, or unchanged and accepted not asked" in by_code["BY-015"]
     assert "apprehension unchanged and accepted" not in by_code["BY-015"]
     ways = [
-        replace(a_criterion(f"way {name}", "yes", now, Truth.UNKNOWN), observed_on=None)
+        a_criterion(f"way {name}", "yes", now, Truth.UNKNOWN)._replace(observed_on=None)
         for name, now in (("one", "not asked"), ("two", "declined"))
     ]
     known = a_criterion("way three", "yes", "no", Truth.NOT_MET)
     for parts, rows in ((ways, 1), ([*ways, known], 4)):
-        both = replace(a_criterion("one way or another", "", "", Truth.UNKNOWN), parts=tuple(parts))
+        both = a_criterion("one way or another", "", "", Truth.UNKNOWN)._replace(parts=tuple(parts))
         ((*lines,),) = table(a_standing("NV-1"), [both], 78, Span(""))[1]
         assert len(lines) == rows
 

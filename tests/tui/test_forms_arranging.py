@@ -133,11 +133,15 @@ async def test_a_hold_is_stored_and_moves_the_review(door: Door) -> None:
     assert now.review.original_due == date(2026, 1, 30)
 
 
-@pytest.mark.parametrize(("typed", "stored"), [("+42", True), ("+43", False), ("today", False), ("", False)])
+@pytest.mark.parametrize(
+    ("typed", "stored"), [("+40", True), ("+42", True), ("+43", False), ("today", False), ("", False)]
+)
 async def test_a_hold_has_a_latest_end(door: Door, typed: str, stored: bool) -> None:
+    """Day 40 is a Saturday: the clinic is closed, which is said and forbids nothing."""
     form = Typing(HoldScreen, door, "BY-042")
     steps = [typed] if typed else []
     assert bool(await form.run("<1>", *steps, "<f2>")) is stored
+    assert ("in 40 days; closed" in form.shown) is (typed == "+40")
     if not stored:
         assert "! until:" in form.shown
 

@@ -6,13 +6,19 @@ Expected behaviour: sections 2.2, 4.13 (25) and rulings 14, 23, 51, 54, 55 of th
 from __future__ import annotations
 
 from datetime import date
+from typing import Any
+
+import pytest
 
 from armrise.store.record.kinds.paperwork import Decision, Letter
 from armrise.tui.forms.decisions.letter import LetterScreen
+from armrise.tui.forms.decisions.letter_text import LetterTextScreen
+from armrise.tui.forms.kit.paragraph import share
 from armrise.tui.shell.door import Door
+from tests.clinic.build import case, standing_of
 from tests.quiet import settle
-from tests.tui.form_fakes import FormApp
-from tests.tui.form_store import new_entries, newest, painted, press, type_in
+from tests.tui.form_fakes import FakeDoor, FormApp
+from tests.tui.form_store import new_entries, newest, painted, press, type_in, until
 
 
 def form(door: Door, code: str) -> FormApp:
@@ -141,3 +147,121 @@ async def test_leaving_the_decision_comes_back_to_the_letter(door: Door) -> None
         await press(pilot, "f4", "escape")
         assert isinstance(pilot.app.screen, LetterScreen)
     assert new_entries(door, "BY-087", before) == []
+
+
+# --- its text -------------------------------------------------------------------------------------------
+
+
+def text(door: Door, code: str, about: str = "discharge") -> FormApp:
+    return FormApp(LetterTextScreen(door, door.standing(code), about))
+
+
+async def test_a_text_is_edited_kept_as_a_draft_gone_on_with_and_sent(door: Door) -> None:
+    """Eight lines, all in sight at 80 by 24; what was changed stays so until it is sent."""
+    before = newest(door)
+    app = form(door, "BY-087")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "f7")
+        shown = painted(pilot)
+        assert "Letter about discharge BY-087 LEFT FICTIONAL CASELOAD DRAFT to the GP, made now" in shown
+        for said in ("1 BY-087, LEFT shoulder", "2 First visit 31 Oct 2025", "8 Asked of you: nothing."):
+            assert said in shown
+        await press(pilot, "enter", "ctrl+u", "end", "ctrl+u", *["pagedown"] * 6, "end", "backspace")
+        await type_in(pilot, ", thank you")
+        assert "text of 7 lines F7 sent, then gone: letter owed" in painted(pilot)
+        await press(pilot, "f2")
+    assert app.result == ("Written: BY-087 letter about discharge: drafted on Mon 2 Mar, text of 7 lines.")
+    (draft,) = new_entries(door, "BY-087", before)
+    assert isinstance(draft, Letter)
+    assert len(draft.lines) == 7
+    assert draft.lines[-1] == "Asked of you: nothing, thank you"
+    assert "LTR" in live(door, "BY-087")
+    async with text(door, "BY-087").run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        shown = painted(pilot)
+        assert "DRAFT to the GP, goes on from that of Mon 2 Mar 2026. Recorded since: nothing." in shown
+        assert "First visit" not in shown
+        await press(pilot, "f7")
+    sent = new_entries(door, "BY-087", before)[-1]
+    assert isinstance(sent, Letter)
+    assert (sent.state, sent.lines) == ("sent", draft.lines)
+    assert "LTR" not in live(door, "BY-087")
+
+
+async def test_a_letter_said_to_be_sent_has_the_text_of_its_draft_by_the_same_keys(door: Door) -> None:
+    before = newest(door)
+    door.append("BY-087", [door.draft("letter", about="discharge", state="draft", body="one ¶ two")])
+    async with form(door, "BY-087").run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "1")
+        assert "(its text is that of the draft of Mon 2 Mar 2026)" in painted(pilot)
+        await press(pilot, "f2")
+    sent = new_entries(door, "BY-087", before)[-1]
+    assert isinstance(sent, Letter)
+    assert (sent.state, sent.lines) == ("sent", ("one", "two"))
+
+
+async def test_a_name_is_warned_about_esc_loses_nothing_the_page_lies_beside_the_store(door: Door) -> None:
+    app = text(door, "BY-012", "referral")
+    app.door = door
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "f9")
+        await until(lambda: "Written to" in painted(pilot))
+        written = door.store.folder / "letter-BY-012-referral-2026-03-02.html"
+        assert "DRAFT: letter about referral" in written.read_text(encoding="utf-8")
+        await press(pilot, "pageup", *["down"] * 3, "end")
+        await type_in(pilot, " Brown")
+        assert '"Brown" may be a name' in painted(pilot)
+        await press(pilot, *["pagedown"] * 8, "escape")
+        await pilot.app.workers.wait_for_complete()
+    left = door.left_unwritten("BY-012", "LetterTextScreen:referral")
+    assert left is not None
+    assert any("Brown" in typed for typed in left.fields.values())
+
+
+async def test_a_danger_that_was_taken_out_is_said_before_the_letter_is_written(door: Door) -> None:
+    async with text(door, "BY-012", "referral").run_test(size=(80, 40)) as pilot:
+        await settle(pilot)
+        assert "NOT IN THE TEXT" not in painted(pilot)
+        await press(pilot, *["pagedown"] * 5, "end", *["ctrl+u"] * 2)
+        assert 'NOT IN THE TEXT: Possible red flag, no outcome recorded: "unrelenting night pain"' in painted(
+            pilot
+        )
+        await press(pilot, "f3")
+        assert "NOT IN THE TEXT" not in painted(pilot)
+
+
+async def test_no_text_is_drafted_after_a_death() -> None:
+    record = case("RC2").discharge(-2, "died").record()
+    opened = FakeDoor(record, standing_of(record))
+    async with FormApp(LetterScreen(opened, opened.given)).run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "f7")
+        assert "! The case is closed by death: no letter is drafted, and none is owed." in painted(pilot)
+
+
+@pytest.mark.parametrize(
+    ("rows", "room", "whole", "shown"),
+    [
+        ([2, 1, 3, 5, 4, 2, 3, 1], 21, 0, [2, 1, 3, 5, 4, 2, 3, 1]),
+        ([2, 1, 3, 5, 4, 2, 3, 1], 19, 0, [2, 1, 3, 5, 3, 2, 2, 1]),
+        ([2, 1, 3, 5, 4, 2, 3, 1], 17, 4, [2, 1, 3, 2, 4, 2, 2, 1]),
+        ([4, 4], 3, 1, [2, 4]),
+        ([1, 1], 9, None, [1, 1]),
+    ],
+)
+def test_the_rows_of_a_window_are_shared(
+    rows: list[int], room: int, whole: int | None, shown: list[int]
+) -> None:
+    """The line typed in stands in full, the others in their order as far as there is room."""
+    assert share(rows, room, whole) == shown
+
+
+def test_picture_of_the_text(door: Door, snap_compare: Any) -> None:
+    async def look(pilot: Any) -> None:
+        await settle(pilot)
+        await press(pilot, "pagedown", "pagedown")
+
+    assert snap_compare(text(door, "BY-087"), terminal_size=(80, 24), run_before=look)

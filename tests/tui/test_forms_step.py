@@ -106,7 +106,7 @@ LONG = ["KNEE.AND-SHOULDER-000117", "Knee.and-shoulder-000117"]
 @pytest.mark.parametrize("code", LONG)
 async def test_the_longest_code_can_be_typed_whole(door: Door, code: str) -> None:
     assert len(code) == CODE_LONGEST
-    named = replace(door.standing("BY-024"), code=code)
+    named = door.standing("BY-024")._replace(code=code)
     fake = FakeDoor(replace(door.record("BY-024"), code=code), named)
     async with FormApp(StepScreen(fake, named, direction="forward")).run_test(size=(80, 24)) as pilot:
         await settle(pilot)

@@ -7,7 +7,6 @@ import shutil
 import subprocess
 import sys
 import textwrap
-from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -61,7 +60,7 @@ def printed(door: StoreDoor) -> tuple[str | None, ...]:
 
 
 def without_desk(reading: opening.Reading) -> opening.Reading:
-    return replace(reading, off=(), head={**reading.head, "backup_age": None})
+    return reading._replace(off=(), head={**reading.head, "backup_age": None})
 
 
 def test_what_is_shown_at_once_is_what_is_read(path: Path) -> None:
@@ -100,7 +99,7 @@ def test_before_the_kept_list_stands_no_rule_and_no_record_type_is_read(path: Pa
     assert not found & (heavy | {f"armrise.store.{name}" for name in ours})
 
 
-def test_after_warming_the_first_write_imports_nothing(path: Path) -> None:
+def test_after_warming_the_first_check_in_imports_and_compiles_nothing(path: Path) -> None:
     code = """
         import sys
         from pathlib import Path
@@ -108,11 +107,13 @@ def test_after_warming_the_first_write_imports_nothing(path: Path) -> None:
         door = Opening(Path(sys.argv[1]), author="TK").door(lambda _: None)
         first = read(door).standings[0].code
         door.warm()
-        opened, before = door.open(first), set(sys.modules)
-        door.append(first, [door.draft("contact", outcome="no answer")], seen=opened.seen)
-        door.forget_unwritten(first, "ContactScreen")
+        opened, before, compiled = door.open(first), set(sys.modules), []
+        sys.addaudithook(lambda event, told: compiled.append(told) if event == "compile" else None)
+        door.append(first, [door.draft("session", during=3, later=2)], seen=opened.seen)
+        door.forget_unwritten(first, "CheckInScreen")
         read(door)
         assert set(sys.modules) == before, set(sys.modules) - before
+        assert not compiled, len(compiled)
     """
     subprocess.run([sys.executable, "-c", textwrap.dedent(code), str(path)], check=True)
 
@@ -204,7 +205,7 @@ async def test_a_list_kept_wrongly_is_corrected_and_the_head_says_so(
     door = read_and_kept(path)
     assert door.held is not None
     first, *others = door.held.standings
-    door.held = Judged(door.held.mark, (replace(first, stage_name="Never so"), *others))
+    door.held = Judged(door.held.mark, (first._replace(stage_name="Never so"), *others))
     assert door.keeping is not None
     door.keeping._kept = None
     assert door.keeping.keep()

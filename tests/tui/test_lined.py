@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 
 import pytest
 from hypothesis import example, given
@@ -65,7 +64,7 @@ def test_a_row_is_laid_out_once_for_every_search_view_and_mark_and_again_only_wh
     assert set(shown(listing, rows, compact=True).values()) == {1}
     assert shown(listing, rows) == heights
     assert laid == []
-    longer = replace(listing.cases()[0], tried="tried 08:41, no answer" * 5)
+    longer = listing.cases()[0]._replace(tried="tried 08:41, no answer" * 5)
     listing.refresh([longer, *listing.cases()[1:]])
     assert shown(listing, rows)[longer.code] > heights[longer.code]
     assert set(laid) == {longer.code}
@@ -96,7 +95,7 @@ def test_words_are_put_together_once_for_what_a_case_says_and_some_at_a_time(
     listing.filter = "nv-4"
     assert listing.found() == ["NV-4"]
     assert sorted(asked) == [case.code for case in cases]
-    listing.refresh([*cases[1:], replace(cases[0], days_in_stage=99)])
+    listing.refresh([*cases[1:], cases[0]._replace(days_in_stage=99)])
     assert not listing.learn()
     assert asked[5:] == ["NV-0"]
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from threading import Event
 from typing import Any
 
@@ -80,7 +79,7 @@ async def test_a_reading_overtakes_a_poll_and_the_next_poll_makes_it_good() -> N
         gate, door.was_changed = slowly(door), True
         board(app).poll()
         await begun(pilot, door)
-        since = replace(door.cases[0], reasons=(a_reason("new injury", "fell since"),))
+        since = door.cases[0]._replace(reasons=(a_reason("new injury", "fell since"),))
         door.cases = [since, *door.cases[1:]]
         await board(app).read_again("Written.").wait()
         gate.set()

@@ -9,7 +9,6 @@ from __future__ import annotations
 import statistics
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 
@@ -169,7 +168,7 @@ def test_one_line_a_case_shows_as_many_as_there_are_lines(demo):
 
 
 def test_the_row_under_the_cursor_says_what_to_do_the_review_and_the_visit_with_its_hour():
-    visit = replace(a_review(16, 28, 3), booked_at="09:20")
+    visit = a_review(16, 28, 3)._replace(booked_at="09:20")
     case = a_standing("NV-7", stage="RC3", stage_name="Build", review=visit)
     p = in_window([case], 80)
     assert "RC3 Build" not in said(case, p)
@@ -205,7 +204,7 @@ def test_other_reasons_are_counted_where_it_is_narrow_and_named_where_it_is_not(
 
 def test_what_the_verdict_says_is_not_said_again_beside_it():
     case = a_standing("NV-1", status="on hold", hold_until=TODAY + timedelta(days=9))
-    held = replace(case, verdict=replace(case.verdict, word="ON HOLD", line="on hold until Wed 11 Mar"))
+    held = case._replace(verdict=case.verdict._replace(word="ON HOLD", line="on hold until Wed 11 Mar"))
     assert "ON HOLD until Wed 11 Mar" in said(held, in_window([held], 120))
 
 
@@ -235,7 +234,7 @@ def test_verdicts_weigh_by_what_they_ask():
     weights = {"REFER": "strong", "STEP BACK ADVISED": "strong", "READY": "", "NOT YET": "muted"}
     for word, style in weights.items():
         case = a_standing("NV-1")
-        case = replace(case, verdict=replace(case.verdict, word=word))
+        case = case._replace(verdict=case.verdict._replace(word=word))
         line = case_lines(case, in_window([case], 120), Look("none"))[0]
         shown = next(s for s in line if s.text.strip() == word.removesuffix(" ADVISED"))
         assert shown.style == style

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
 
 from armrise.store.caseload.named_views import NamedView, add_view, drop_view, named_views
@@ -29,7 +27,7 @@ def listing_of(view: str, *cases, marked: set[str] | None = None) -> Listing:
 
 
 def coming(code: str, at: str | None, **more):
-    return a_standing(code, review=replace(a_review(booked_in=0), booked_at=at), **more)
+    return a_standing(code, review=a_review(booked_in=0)._replace(booked_at=at), **more)
 
 
 def heads(listing: Listing) -> list[str]:

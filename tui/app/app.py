@@ -26,7 +26,7 @@ from textual.screen import Screen
 
 from armrise.tui.app import idle, starting
 from armrise.tui.app.gate import GATE
-from armrise.tui.app.themes import DARK, LIGHT
+from armrise.tui.app.themes import DARK, FEW_DARK, FEW_LIGHT, LIGHT
 from armrise.tui.board.board import BoardScreen
 from armrise.tui.case.finding import NUMBER, SEARCH, Finds
 from armrise.tui.shell.frame import BURST, Frame, Framed
@@ -97,7 +97,8 @@ class ArmriseApp(Frame):
         """When a case was opened by its number, and the last key of the burst that did, or left the blank."""
         self._finding = False
         """True when a key of that burst began to find a case: the others may go on with that alone."""
-        for theme in (DARK, LIGHT):
+        few = self.console.color_system == "standard"
+        for theme in (FEW_DARK, FEW_LIGHT) if few else (DARK, LIGHT):
             self.register_theme(theme)
         self.set_reactive(App.theme, DARK.name)  # set before anything is styled, not changed afterwards
         self.stylesheet.set_variables(self.get_css_variables())

@@ -29,6 +29,7 @@ SCREENS = {
     "InHandScreen": "armrise.tui.forms.decisions.inhand",
     "ItemsScreen": "armrise.tui.forms.measures.items",
     "LetterScreen": "armrise.tui.forms.decisions.letter",
+    "LetterTextScreen": "armrise.tui.forms.decisions.letter_text",
     "MeasuresScreen": "armrise.tui.forms.measures.screen",
     "OrdersScreen": "armrise.tui.forms.decisions.orders",
     "PatientScreen": "armrise.tui.case.patient",

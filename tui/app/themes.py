@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from textual.theme import Theme
 
 DARK = Theme(
@@ -45,4 +47,18 @@ LIGHT = Theme(
         "side-left": "#27567f",
         "side-right": "#6b3f7c",
     },
+)
+
+# A terminal of sixteen colours shows the nearest it has: of the colours above one grey for what to act
+# on today and for what can be looked up, and on light ground a row under the cursor like every other.
+FEW_DARK = replace(
+    DARK,
+    variables=DARK.variables | {"act-today": "#ffff00", "side-left": "#ffffff", "side-right": "#ffffff"},
+)
+FEW_LIGHT = replace(
+    LIGHT,
+    error="#000000",
+    panel="#c0c0c0",
+    variables=LIGHT.variables
+    | {"act-today": "#800000", "text-muted": "#000000", "side-left": "#000080", "side-right": "#800080"},
 )

@@ -114,11 +114,13 @@ class BoardScreen(OwnMarks, BackingUp, Searching):
         self.state = READING
         self.pane_asked: bool | None = None
         """Whether the pane was asked for or put away; None as the width has it."""
+        self._arranged: tuple[object, ...] = ()
+        """What the room was last arranged for: a window says its size more than once."""
 
     def compose(self) -> ComposeResult:
         """The frame, painted before anything is read."""
         yield HeadBar(id="head")
-        with Container(id="middle"):
+        with Container(id="middle", classes="" if self.app.size.width >= PANE_FROM else "-under"):
             with Vertical(id="left"):
                 yield Painted(id="heads")
                 yield CaseList(self.listing, self._show_case, self._show_heads)
@@ -229,6 +231,10 @@ class BoardScreen(OwnMarks, BackingUp, Searching):
 
     def arrange_room(self, width: int, height: int) -> None:
         """What is shown at this size: where the pane stands if it does, and words where it is too small."""
+        asked = (width, height, bool(self.state), self.pane_asked)
+        if asked == self._arranged:
+            return
+        self._arranged = asked
         small = width < LEAST[0] or height < LEAST[1]
         beside, pane = width >= PANE_FROM, self.query_one("#pane")
         pane.display = not self.state and (beside if self.pane_asked is None else self.pane_asked)

@@ -17,7 +17,7 @@ from armrise.tui.forms.kit.line import Line
 from armrise.tui.shell.confirm import confirm
 from armrise.tui.shell.fault import in_a_sentence
 from armrise.tui.shell.frame import Framed
-from armrise.tui.shell.say import opened_door, say
+from armrise.tui.shell.say import say, writable_door
 from armrise.tui.widgets.caselist import CaseList
 from armrise.tui.widgets.hints import hinted
 from armrise.tui.widgets.static import Static
@@ -121,11 +121,8 @@ class ClosedScreen(Framed, ModalScreen[str | None]):
 
 def find_closed(board: Board) -> None:
     """Ask for the code of a closed case and open its reopening."""
-    door = opened_door(board)
+    door = writable_door(board)
     if door is None:
-        return
-    if door.cannot_write:
-        say(board, door.cannot_write)
         return
 
     def chosen(code: str | None) -> None:

@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from armrise.tui.command.options import Command
-from armrise.tui.command.printing import note, say, tell
-from armrise.tui.command.reading import CLINIC_DATE, FILE, STANDARD_STREAM, AsOf, seen, sources
+from armrise.tui.command.printing import tell
+from armrise.tui.command.reading import CLINIC_DATE, FILE, AsOf, seen, sources
+from armrise.tui.command.typed.paper import OnPaper, on_paper
 from armrise.tui.command.typed.progress import progress_bar
 from armrise.tui.command.typed.quiet import quiet
 from armrise.tui.command.typed.writing import FORCE_HELP, XLSX_HELP, refuse_several, write_workbook
@@ -27,8 +28,9 @@ if TYPE_CHECKING:
 @click.option("--from", "first", type=CLINIC_DATE, metavar="DATE", help="The first day counted.")
 @click.option("--to", "last", type=CLINIC_DATE, metavar="DATE", help="The last day counted.")
 @click.option("--json", "as_json", is_flag=True, help="As a JSON object.")
-@click.option("--html", type=FILE, metavar="FILE", help="As a page with charts that fetches nothing.")
+@click.option("--html", type=FILE, metavar="FILE", help="As --paper with a name that ends in .html.")
 @click.option("--xlsx", type=FILE, metavar="FILE", help=XLSX_HELP)
+@on_paper
 @click.option("--force", is_flag=True, help=FORCE_HELP)
 @quiet
 @sources
@@ -39,18 +41,22 @@ def audit(
     as_json: bool,
     html: Path | None,
     xlsx: Path | None,
+    paper: OnPaper,
     force: bool,
     as_of: AsOf,
 ) -> None:
     """Count a period, the last whole month unless dates are given: counts first, always with denominators."""
-    refuse_several(json=as_json, html=html, xlsx=xlsx)
+    refuse_several(json=as_json, html=html, xlsx=xlsx, paper=paper.file)
     from armrise.tui.shell import opening
 
     with seen(source, as_of) as of:
         period = period_of(first, last, of.today)
         made = counted(of.store, of.rules, period, of.known_at, opening.author(source.demo))
-        if html is not None:
-            written(html, made, of.heading(), force=force)
+        if html or paper.file:
+            from armrise.store.exchange.paper.audit import audit_page
+
+            page = audit_page(made, of.heading())
+            (paper if html is None else OnPaper(html, as_html=True)).put(page, force=force)
         elif xlsx is not None:
             from armrise.store.exchange.tables.audit import audit_tables
 
@@ -96,16 +102,3 @@ def text(made: Audit, heading: Heading) -> str:
     from armrise.store.exchange.out.audit_text import as_audit_text
 
     return as_audit_text(made, heading)
-
-
-def written(path: Path, made: Audit, heading: Heading, *, force: bool) -> None:
-    """Write the page and say where it lies; print it where the file is called -."""
-    from armrise.store.exchange.out.audit_html import as_audit_html, write_audit
-    from armrise.store.record.visible import visible
-
-    page = as_audit_html(made, heading)
-    if str(path) == STANDARD_STREAM:
-        say(page, nl=False)
-        return
-    write_audit(path, page, force)
-    note(f"Audit of {made.period.first} to {made.period.last} written to {visible(str(path))}.")

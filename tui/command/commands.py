@@ -48,6 +48,7 @@ PLACES = {
     "handover": "handover:handover",
     "import": "store.sheet:import_",
     "keys": "keys:keys",
+    "letter": "letter:letter",
     "list": "listing:list_",
     "load": "store.load:load",
     "minutes": "listing:minutes",

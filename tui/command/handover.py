@@ -13,6 +13,9 @@ from armrise.tui.command.printing import say, tell
 from armrise.tui.command.reading import AsOf, Seen, seen, sources
 from armrise.tui.command.typed import filters
 from armrise.tui.command.typed.codes import CODE, each_meant
+from armrise.tui.command.typed.paper import OnPaper, on_paper
+from armrise.tui.command.typed.quiet import quiet
+from armrise.tui.command.typed.writing import FORCE_HELP, refuse_several
 from armrise.tui.shell.intake import Source
 
 if TYPE_CHECKING:
@@ -29,13 +32,23 @@ NONE_MARKED = (
     "--clinician", metavar="INITIALS", help="Every case on the list of this clinician, instead of codes."
 )
 @click.option("--json", "as_json", is_flag=True, help="As a JSON object, its cases in list order.")
+@on_paper
+@click.option("--force", is_flag=True, help=FORCE_HELP)
+@quiet
 @sources
 def handover(
-    source: Source, codes: tuple[str, ...], clinician: str | None, as_json: bool, as_of: AsOf
+    source: Source,
+    codes: tuple[str, ...],
+    clinician: str | None,
+    as_json: bool,
+    paper: OnPaper,
+    force: bool,
+    as_of: AsOf,
 ) -> None:
     """Print what a colleague who covers needs of the cases CODE; without codes, of those you have marked."""
     from armrise.store.exchange.out import handover, listing
 
+    refuse_several(json=as_json, paper=paper.file)
     if codes and clinician is not None:
         raise click.UsageError("case codes and --clinician exclude each other, give one of them")
     with seen(source, as_of) as of:
@@ -44,7 +57,11 @@ def handover(
             if clinician is None
             else whole(of, clinician)
         )
-        if found or as_json:
+        if found and paper.file:
+            from armrise.store.exchange.paper.listings import handover_page
+
+            paper.put(handover_page(found, of.heading()), force=force)
+        elif found or as_json:
             tell(
                 as_json,
                 "handover",

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Generator, Sequence
+from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -15,6 +16,7 @@ from armrise.tui.command.printing import complain, made_here, tell
 from armrise.tui.command.reading import FILE, AsOf, Seen, seen, sources
 from armrise.tui.command.typed.codes import CODE, meant
 from armrise.tui.command.typed.filters import Wanted, chosen, filters, left_out
+from armrise.tui.command.typed.paper import OnPaper, on_paper
 from armrise.tui.command.typed.quiet import quiet
 from armrise.tui.command.typed.writing import (
     CSV_HELP,
@@ -30,13 +32,14 @@ if TYPE_CHECKING:
     from armrise.store.caseload.judged import Judged
     from armrise.store.clinic.actions.minutes import Minutes
     from armrise.store.clinic.case.standing import Standing
-    from armrise.store.exchange.out.plain_text import Heading, Part
+    from armrise.store.exchange.out.plain_text import Part
 
 
 @click.command(name="list", cls=Command)
 @click.option("--json", "as_json", is_flag=True, help="As a JSON object, its cases in list order.")
 @click.option("--csv", "csv_file", type=FILE, metavar="FILE", help=CSV_HELP)
 @click.option("--xlsx", type=FILE, metavar="FILE", help=XLSX_HELP)
+@on_paper
 @click.option("--force", is_flag=True, help=FORCE_HELP)
 @quiet
 @filters
@@ -46,6 +49,7 @@ def list_(
     as_json: bool,
     csv_file: Path | None,
     xlsx: Path | None,
+    paper: OnPaper,
     force: bool,
     as_of: AsOf,
     wanted: Wanted,
@@ -54,8 +58,8 @@ def list_(
 
     What is left out by an option is said: how many cases, and how many of today.
     """
-    refuse_several(json=as_json, csv=csv_file, xlsx=xlsx)
-    plain = not any(wanted) and not csv_file and not xlsx
+    refuse_several(json=as_json, csv=csv_file, xlsx=xlsx, paper=paper.file)
+    plain = not any((*wanted, csv_file, xlsx, paper.file))
     now, name = plain and source.is_in_force and as_of == (None, None), name_here(as_json=as_json)
     if now and (kept := kept_text(name, source.store)) is not None:
         tell_made(kept, as_json=as_json)
@@ -68,6 +72,11 @@ def list_(
         said = left_out(standings, shown, wanted) if any(wanted) else ""
         if csv_file or xlsx:
             _as_table(shown, of.today, csv_file, xlsx, force=force)
+        elif paper.file:
+            from armrise.store.exchange.paper.listings import list_page
+
+            page = list_page(shown, of.heading(), _empty(of), Part(standings, said))
+            paper.put(page, force=force)
         else:
             printed = _print(of, shown, Part(standings, said), as_json=as_json)
             if made and shown:
@@ -87,14 +96,19 @@ def listed(of: Seen, *, now: bool) -> tuple[Judged | None, list[Standing]]:
     return made, on_list(every)
 
 
+def _empty(of: Seen) -> str:
+    """What an empty list says, where it is empty for want of cases."""
+    from armrise.store.caseload.read import codes
+
+    return "" if codes(of.store) else f"No cases yet. Next: {LOAD_A_FILE}"
+
+
 def _print(of: Seen, shown: Sequence[Standing], part: Part, *, as_json: bool) -> str:
     """Print cases of the list, and give what was printed."""
-    from armrise.store.caseload.read import codes
     from armrise.store.exchange.out import listing, plain_text
 
     def text() -> str:
-        empty = "" if codes(of.store) else f"No cases yet. Next: {LOAD_A_FILE}"
-        return plain_text.as_text(shown, of.heading(), empty, part)
+        return plain_text.as_text(shown, of.heading(), _empty(of), part)
 
     printed = listing.as_json_text(shown) if as_json else made_here(text)
     tell_made(printed, as_json=as_json)
@@ -156,38 +170,52 @@ def why(source: Source, code: str, as_json: bool, as_of: AsOf) -> None:
 
 @click.command(cls=Command)
 @click.option("--json", "as_json", is_flag=True, help="As a JSON object, in the order of the queue.")
+@on_paper
+@click.option("--force", is_flag=True, help=FORCE_HELP)
+@quiet
 @sources
-def due(source: Source, as_json: bool, as_of: AsOf) -> None:
+def due(source: Source, as_json: bool, paper: OnPaper, force: bool, as_of: AsOf) -> None:
     """Print the queue of the weekly sweep: every overdue, silent or missed case nobody has decided yet."""
     from armrise.store.exchange.out.minutes import due_json, due_text
 
-    _swept(source, as_of, as_json, "due", lambda made: {"cases": due_json(made)}, due_text)
+    refuse_several(json=as_json, paper=paper.file)
+    with swept(source, as_of) as (made, of):
+        if paper.file:
+            from armrise.store.exchange.paper.listings import due_page
+
+            paper.put(due_page(made, of.heading()), force=force)
+            return
+        tell(as_json, "due", lambda: {"cases": due_json(made)}, lambda: due_text(made, of.heading()))
 
 
 @click.command(cls=Command)
 @click.option("--json", "as_json", is_flag=True, help="As a JSON object.")
+@on_paper
+@click.option("--force", is_flag=True, help=FORCE_HELP)
+@quiet
 @sources
-def minutes(source: Source, as_json: bool, as_of: AsOf) -> None:
+def minutes(source: Source, as_json: bool, paper: OnPaper, force: bool, as_of: AsOf) -> None:
     """Print the minutes of this week's sweep: how many, what was decided, what remains."""
     from armrise.store.exchange.out.minutes import as_json as as_data
     from armrise.store.exchange.out.minutes import as_text
 
-    _swept(source, as_of, as_json, "minutes", as_data, as_text)
+    refuse_several(json=as_json, paper=paper.file)
+    with swept(source, as_of) as (made, of):
+        if paper.file:
+            from armrise.store.exchange.paper.listings import minutes_page
+
+            paper.put(minutes_page(made, of.heading()), force=force)
+            return
+        tell(as_json, "minutes", lambda: as_data(made), lambda: as_text(made, of.heading()))
 
 
-def _swept(
-    source: Source,
-    as_of: AsOf,
-    as_json: bool,
-    name: str,
-    data: Callable[[Minutes], Mapping[str, Any]],
-    words: Callable[[Minutes, Heading], str],
-) -> None:
+@contextmanager
+def swept(source: Source, as_of: AsOf) -> Generator[tuple[Minutes, Seen], None, None]:
+    """The sweep of the week, and what it was read from."""
     with seen(source, as_of) as of:
         from armrise.store.caseload.sweep import sweep
 
-        made = sweep(of.store, of.rules, of.today, of.known_at)
-        tell(as_json, name, lambda: data(made), lambda: words(made, of.heading()))
+        yield sweep(of.store, of.rules, of.today, of.known_at), of
 
 
 def worked_out(of: Seen, code: str) -> tuple[dict[str, Any], Standing]:

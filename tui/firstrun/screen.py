@@ -6,7 +6,6 @@ Nothing is made before the last key; each page says what it will write. Cautions
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
@@ -235,7 +234,7 @@ def first_run(app: Frame, path: Where, again: Callable[[], object]) -> None:
             folder = app.demo_folder()
             asked = app.opening
             prepare = partial(demonstration, folder, asked.as_of, asked.rules)
-            app.begin(replace(asked, store_path=None, demo=True, prepare=prepare))
+            app.begin(asked._replace(store_path=None, demo=True, prepare=prepare))
         else:
             app.begin(app.opening)
         again()

@@ -89,15 +89,16 @@ class AuditReader(Framed, Screen[None]):
     @work(thread=True, group="audit file", exclusive=True)
     def export(self, made: Audit) -> None:
         """Write the whole audit as a page, and say where it lies."""
-        from armrise.store.exchange.out.audit_html import as_audit_html, audit_path, write_audit
         from armrise.store.exchange.out.plain_text import Heading
+        from armrise.store.exchange.paper.audit import audit_page, audit_path
+        from armrise.store.exchange.paper.file import write_page
 
         door = self.door
         try:
             head = door.header()
             heading = Heading(door.today, door.fictional, head["data_until"], door.rules)
             path = audit_path(door.store, made)
-            write_audit(path, as_audit_html(made, heading))
+            write_page(path, audit_page(made, heading))
             told = f"Audit written to {path}"
             if not door.store.lasting:
                 told += " (the demo's folder, thrown away when armrise is left)"

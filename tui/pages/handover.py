@@ -11,6 +11,7 @@ from textual.binding import Binding, BindingType
 from armrise.tui.case.opened import COPIED, OpenedScreen
 from armrise.tui.shell.clipboard import put
 from armrise.tui.shell.fault import in_a_sentence
+from armrise.tui.shell.say import THROWN_AWAY
 from armrise.tui.shell.store_door import StoreDoor
 from armrise.tui.widgets.groups import DAY
 from armrise.tui.widgets.pieces import BLANK, Account, Piece
@@ -18,8 +19,6 @@ from armrise.tui.widgets.pieces import BLANK, Account, Piece
 if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing
     from armrise.store.exchange.out.plain_text import Heading
-
-THROWN_AWAY = " (the demo's folder, thrown away when armrise is left)"
 
 
 class HandoverScreen(OpenedScreen):

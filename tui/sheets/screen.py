@@ -17,7 +17,7 @@ from armrise.tui.forms.kit.asking import AskScreen
 from armrise.tui.sheets.words import column_rows, samples_of
 from armrise.tui.shell.fault import in_a_sentence
 from armrise.tui.shell.frame import Framed
-from armrise.tui.shell.say import opened_door, say
+from armrise.tui.shell.say import say, writable_door
 from armrise.tui.widgets.bars import KeyBar
 from armrise.tui.widgets.painted import Painted
 from armrise.tui.widgets.pieces import Account, Piece
@@ -236,11 +236,8 @@ class SheetScreen(Framed, Screen[None]):
 
 def open_sheet(board: Board) -> None:
     """Ask for a file, and show what its columns mean."""
-    door = opened_door(board)
+    door = writable_door(board)
     if door is None:
-        return
-    if door.cannot_write:
-        say(board, door.cannot_write)
         return
 
     def chosen(file: File | None) -> None:

@@ -5,11 +5,10 @@ from __future__ import annotations
 import contextlib
 import os
 from collections.abc import Collection, Generator, Sequence
-from dataclasses import dataclass
 from datetime import date
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from armrise.tui.shell.unlock import unlocked
 
@@ -28,8 +27,7 @@ LOAD_A_FILE = "load a caseload file: armrise load FILE"
 """What to do about a store that is not there or holds no case yet."""
 
 
-@dataclass(frozen=True, slots=True)
-class Source:
+class Source(NamedTuple):
     """Where a listing reads from: the demo, a caseload file, or a store (None: the user's own).
 
     ``rules`` is the folder of the rules it is read under, None for those in force.

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing
@@ -23,8 +22,7 @@ Tell = Callable[[str], None]
 """Told what is being done, for the screen."""
 
 
-@dataclass(frozen=True)
-class Opening:
+class Opening(NamedTuple):
     """What was asked for on the command line.
 
     ``prepare`` is called first, in the worker, and gives what to open instead of the path.
@@ -186,8 +184,6 @@ def author(demo: bool, given: str = "", remembered: str = "") -> str:
     Those ``given`` on the command line, else ARMRISE_AUTHOR, else those ``remembered`` in the store, else the
     account's name. Raises a store error where ARMRISE_AUTHOR holds a sign that is not printed.
     """
-    import getpass
-
     asked = os.environ.get(ASKED_AUTHOR, "")
     if asked and not asked.isprintable():
         from armrise.store.database.place import StoreError
@@ -196,14 +192,15 @@ def author(demo: bool, given: str = "", remembered: str = "") -> str:
     named = given or asked or ("demo" if demo else remembered)
     if named:
         return named[:LONGEST_AUTHOR]
+    import getpass
+
     try:
         return getpass.getuser()[:LONGEST_AUTHOR]
     except (KeyError, OSError):
         return "unknown"
 
 
-@dataclass(frozen=True)
-class Reading:
+class Reading(NamedTuple):
     """One reading: the cases of the list in order, those on it no more, who waits, what the head says."""
 
     standings: tuple[Standing, ...]
@@ -273,7 +270,7 @@ def rest(door: Door, first: Reading) -> Reading:
             listed = on_list(door.held.standings)
             codes = {standing.code for standing in listed}
             off = tuple(s for s in door.held.standings if s.code not in codes)
-            return replace(first, standings=tuple(listed), off=off, counts=None, more=0)
+            return first._replace(standings=tuple(listed), off=off, counts=None, more=0)
     return read(door) if first.more else first
 
 

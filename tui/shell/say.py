@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from armrise.tui.shell.store_door import StoreDoor
 
 NO_STORE = "There is no store behind this list."
+THROWN_AWAY = " (the demo's folder, thrown away when armrise is left)"
+"""What stands behind the name of a file beside a store that does not last."""
 
 
 class AnyKeyScreen(Framed, Screen[None]):
@@ -97,4 +99,13 @@ def opened_door(screen: Screen[Any]) -> StoreDoor | None:
     if isinstance(app.door, StoreDoor):
         return app.door
     say(screen, app.unread or NO_STORE)
+    return None
+
+
+def writable_door(screen: Screen[Any]) -> StoreDoor | None:
+    """The door into a store that can be written; None, with the reason said, where there is none."""
+    door = opened_door(screen)
+    if door is None or not door.cannot_write:
+        return door
+    say(screen, door.cannot_write)
     return None

@@ -368,7 +368,9 @@ class StoreDoor(Door):
         from importlib import import_module
 
         import_module("armrise.store.caseload.write")
-        import_module("armrise.store.database.written")  # by which a link of the chain is made
+        from armrise.store.database.written import make_ready
+
+        make_ready("session")  # a check-in, written most
 
     def _ledger(self) -> Ledger:
         from armrise.store.caseload.write import Ledger

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from armrise.tui.words import standing as words
 
@@ -12,12 +11,15 @@ if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing
 
 
-@dataclass(frozen=True)
-class View:
+def _every(standing: Standing, marked: bool) -> bool:
+    return True
+
+
+class View(NamedTuple):
     """A part of the list under a name."""
 
     name: str
-    takes: Callable[[Standing, bool], bool] = lambda standing, marked: True
+    takes: Callable[[Standing, bool], bool] = _every
     """Whether a case belongs here; also told whether it is marked."""
     text: str = ""
     """What its cases are searched by, in a view of a clinic's own."""
@@ -37,13 +39,17 @@ def _ready(standing: Standing, marked: bool) -> bool:
     return words.verdict_short(standing) == "READY"
 
 
+def _marked(standing: Standing, marked: bool) -> bool:
+    return marked
+
+
 ALL = View("all")
 SHIPPED = (
     ALL,
     View("coming in today", _coming_in, by_time=True),
     View("none booked", _none_booked),
     View("ready", _ready),
-    View("my marks", lambda standing, marked: marked),
+    View("my marks", _marked),
 )
 """The views of every clinic, the first on the key 1."""
 

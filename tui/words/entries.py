@@ -100,6 +100,7 @@ NOTE_WORDS = """
     Patient Message Left Called Asked Advised Agreed Pain Load Sling Exercise Exercises Programme
     Morning Night Review Plan Surgeon Carer Band Still Back Better Worse Feels Felt Happy Cut
     And But Due Stop Stopped Keep Wants Ring Call Phone For From With Awaiting Waiting Sent
+    Please Thank Thanks We You Your Our If As At In On To Could Can Would Should Both Since After Before
 """
 PLAIN = {*DAYS, *WEEKDAYS, *MONTHS, *NOTE_WORDS.split()}
 """Capitalised words that are no name: days, months, and how notes begin."""

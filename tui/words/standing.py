@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 
@@ -234,9 +233,9 @@ def why_shortly(standing: Standing, *, named: bool = True) -> str:
         return why(standing)
     answered = first.in_hand and first.in_hand_action
     others = tuple(r for r in standing.reasons if r is not first)
-    said = (replace(first, sentence="") if answered else first, *(others if named else ()))
+    said = (first._replace(sentence="") if answered else first, *(others if named else ()))
     more = "" if named or not others else f"; {plural(len(others), 'more reason')}"
-    return _ADVICE.sub("", why(replace(standing, reasons=said))) + more
+    return _ADVICE.sub("", why(standing._replace(reasons=said))) + more
 
 
 _ADVICE = re.compile(r": consider [^;]*(?:; (?!also )[^;]*)*")

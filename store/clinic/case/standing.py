@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
-from typing import Protocol, TypeVar
+from typing import NamedTuple, Protocol, TypeVar
 
 from armrise.store.record.fields import Absence
 from armrise.store.rules.do import Do
@@ -38,8 +37,7 @@ class Word(StrEnum):
     NONE = "NONE"
 
 
-@dataclass(frozen=True, slots=True)
-class CriterionResult:
+class CriterionResult(NamedTuple):
     """One criterion opened up: what is needed, what was observed, when, and what follows."""
 
     text: str
@@ -60,8 +58,7 @@ class CriterionResult:
     """What was observed in the fewest words; empty: ``observed`` says it."""
 
 
-@dataclass(frozen=True, slots=True)
-class Verdict:
+class Verdict(NamedTuple):
     """The verdict, its first line, and everything it rests on."""
 
     word: Word
@@ -85,8 +82,7 @@ class Verdict:
         return next(wanted, None)
 
 
-@dataclass(frozen=True, slots=True)
-class Reason:
+class Reason(NamedTuple):
     """One reason for attention. ``rank`` 1 is the highest; ``days_open`` counts calendar days."""
 
     code: str
@@ -122,8 +118,7 @@ class Placing(Protocol):
 AnyPlacing = TypeVar("AnyPlacing", bound=Placing)
 
 
-@dataclass(frozen=True, slots=True)
-class Review:
+class Review(NamedTuple):
     """The review owed. ``ratio`` is days overdue divided by the interval, 0 when not overdue."""
 
     due: date | None
@@ -137,8 +132,7 @@ class Review:
     """The hour of the booked slot, "09:20"; None where it was not told."""
 
 
-@dataclass(frozen=True, slots=True)
-class Pain:
+class Pain(NamedTuple):
     """The last pain triple and the baseline it is judged against."""
 
     during: int | Absence | None
@@ -149,8 +143,7 @@ class Pain:
     days_ago: int | None
 
 
-@dataclass(frozen=True, slots=True)
-class Standing:
+class Standing(NamedTuple):
     """Everything the list and the five-second view say about one case on one clinic date."""
 
     code: str
@@ -186,7 +179,7 @@ class Standing:
     last_data: date | None = None
     last_override: str = ""
     hold_until: date | None = None
-    extra: tuple[str, ...] = field(default=())
+    extra: tuple[str, ...] = ()
     referrer: str = ""
     tried: str = ""
     """Attempts of today that reached nobody: "tried 08:41, no answer"."""

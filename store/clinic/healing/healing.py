@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import NamedTuple
 
 from armrise.store.clinic.case.view import DAY, View, newest
 from armrise.store.clinic.healing.other_clock import OtherClock, decided_on, other_clocks
@@ -24,8 +24,7 @@ ACTIVE = ("A2", "I1", *RESISTED)
 """Barred until the date of an order "no active work until"."""
 
 
-@dataclass(frozen=True, slots=True)
-class Gate:
+class Gate(NamedTuple):
     """When a stage may open. ``opens`` is None while the surgery or injury date is missing."""
 
     stage: str

@@ -9,6 +9,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 from functools import cached_property
 from itertools import accumulate, groupby
+from typing import NamedTuple
 
 from armrise.store.clinic.case.naming import tissue_onsets
 from armrise.store.clinic.case.view import View
@@ -22,8 +23,7 @@ LIFTS = (FLEXION, "active_abduction")
 GRADES = "grade 0-5"
 
 
-@dataclass(frozen=True, slots=True)
-class Point:
+class Point(NamedTuple):
     """The worst value of one series on one date."""
 
     on: date

@@ -6,7 +6,7 @@ steadily sore is over its limit day after day, which is a matter of dose, and is
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from armrise.store.rules.pathway import Rules
 
@@ -15,8 +15,7 @@ WORST_FIRST = (FLARE, OVER, RAISED, INCOMPLETE, GOOD)
 IN_WORDS = {name: name for name in WORST_FIRST} | {OVER: "over the limit"}
 
 
-@dataclass(frozen=True, slots=True)
-class Part:
+class Part(NamedTuple):
     """Pain ``when`` ("during", "later") of one session, 0-10, and what it is held against; None unknown."""
 
     when: str
@@ -53,8 +52,7 @@ class Part:
         return said if self.usual is None or self.usual <= self.limit else f"{said}, usual {self.usual}"
 
 
-@dataclass(frozen=True, slots=True)
-class NextMorning:
+class NextMorning(NamedTuple):
     """Pain on waking on the day after, 0-10, with its rise over the baseline; None unknown."""
 
     value: int | None

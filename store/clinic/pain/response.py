@@ -27,8 +27,7 @@ _FLARE_POINTS = tuple(
 """By how many points above its limit pain makes a flare."""
 
 
-@dataclass(frozen=True, slots=True)
-class Judged:
+class Judged(NamedTuple):
     """A session with its class. ``rise`` is next morning minus baseline, None when either is unknown.
 
     ``over`` is by how many points pain during or later lay above its limit, 0 when by none.
@@ -345,7 +344,8 @@ class Response:
 
     def _classify(self, session: Session, terms: _Terms, with_morning: bool) -> Judged:
         on, wakes = session.on, self.wakes.get(session.on + DAY, ()) if with_morning else ()
-        during, later = (p if isinstance(p, int) else None for p in (session.during, session.later))
+        during = session.during if isinstance(session.during, int) else None
+        later = session.later if isinstance(session.later, int) else None
         worst, baseline = max((w.pain for w in wakes), default=None), self._baseline.get(on)
         rise = None if worst is None or baseline is None else worst - baseline
         over = max(0, (during or 0) - terms.during, (later or 0) - terms.later)

@@ -23,8 +23,7 @@ Cause = tuple[str, str]
 """The letter of the ruling and the series; (f) is of two series and names none."""
 
 
-@dataclass(frozen=True, slots=True)
-class Point:
+class Point(NamedTuple):
     """The worst value of one series on one date."""
 
     on: date

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from heapq import merge
+from typing import NamedTuple
 
 from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.pain.classes import FLARE, GOOD, IN_WORDS, OVER, RAISED
@@ -26,8 +27,7 @@ Of two sessions of a date the first of these decides.
 WORST_FIRST = (END, SLIP, UNTOLD, COUNTS, SKIP)
 
 
-@dataclass(frozen=True, slots=True)
-class Observation:
+class Observation(NamedTuple):
     """What one date's sessions, or a period told in one line, say of a criterion about good sessions."""
 
     on: date

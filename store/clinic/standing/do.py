@@ -15,7 +15,7 @@ from armrise.store.rules.do import LOADS, Do, Step
 
 def with_do(view: View, reasons: Iterable[Reason], decided: Verdict) -> tuple[Reason, ...]:
     """The reasons, each with what to do about it (practice notes 1.1)."""
-    return tuple(replace(reason, do=_fitting(view, reason, decided)) for reason in reasons)
+    return tuple(reason._replace(do=_fitting(view, reason, decided)) for reason in reasons)
 
 
 def _fitting(view: View, reason: Reason, decided: Verdict) -> Do | None:

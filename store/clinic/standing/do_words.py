@@ -6,8 +6,7 @@ Pure functions of plain values, like :mod:`armrise.store.clinic.standing.words`.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from armrise.store.clinic.standing.words import TIER_WORDS
 from armrise.store.record.words import near_date
@@ -20,8 +19,7 @@ NO_KEYS: Mapping[str, str] = {}
 TODAY, HARM = list(TIER_WORDS)[:2]
 
 
-@dataclass(frozen=True, slots=True)
-class Doing:
+class Doing(NamedTuple):
     """What to do about a case on its clinic date."""
 
     lead: str

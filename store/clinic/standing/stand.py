@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date, timedelta
 
 from armrise.store.clinic.case.standing import Pain, Standing, Word
@@ -67,7 +66,7 @@ def stand_view(view: View) -> Standing:
         pain=pain(view),
         trend=trend(view),
         reasons=reasons,
-        verdict=replace(decided, cautions=noted),
+        verdict=decided._replace(cautions=noted),
         limits=limits_in_force(view),
         cautions=noted,
         as_of=view.today,

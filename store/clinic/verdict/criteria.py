@@ -7,7 +7,6 @@ that fails stays not met, whatever else is doubtful about it.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
 
@@ -66,8 +65,7 @@ def _masked(view: View, criterion: Criterion, judged: CriterionResult) -> Criter
     mask = masks(view)
     if not mask:
         return judged
-    return replace(
-        judged,
+    return judged._replace(
         state=Truth.UNKNOWN,
         observed=f"{judged.observed}, masked by {mask}",
         ask=f"{judged.text}: pain masked by {mask}",
@@ -292,7 +290,7 @@ def _by(spec: InstrumentSpec, judged: CriterionResult, *names: str) -> Criterion
     if not observed[1:]:
         return judged
     source = "; ".join(dict.fromkeys(sources))
-    return replace(judged, observed=", ".join(observed), source=source, status=MEMORY)
+    return judged._replace(observed=", ".join(observed), source=source, status=MEMORY)
 
 
 def score_against_pain(view: View) -> str:
@@ -355,7 +353,7 @@ def _joined(view: View, criterion: Criterion, order: tuple[Truth, ...]) -> Crite
     effort = min((p.effort for p in unknown), default=MEASUREMENT)
     judged = result(criterion, state, shown, max(dates, default=None), ask, effort)
     enough = criterion.kind == "any" and state is Truth.MET
-    return replace(judged, parts=parts, now=deciding[0].now if enough else "")
+    return judged._replace(parts=parts, now=deciding[0].now if enough else "")
 
 
 def _one_way(unknown: list[CriterionResult]) -> str:

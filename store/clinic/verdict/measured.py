@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
 
@@ -28,7 +27,7 @@ OF_TEN = "of 10"
 def measured(view: View, criterion: Criterion) -> CriterionResult:
     """The result of a criterion on a measure: of its newest value while that is fresh."""
     spec = view.rules.measures[criterion.measure or ""]
-    return replace(_measured(view, criterion, spec), what=spec.label)
+    return _measured(view, criterion, spec)._replace(what=spec.label)
 
 
 def _measured(view: View, criterion: Criterion, spec: MeasureSpec) -> CriterionResult:
@@ -39,7 +38,7 @@ def _measured(view: View, criterion: Criterion, spec: MeasureSpec) -> CriterionR
     target = _target_in_force(view, criterion, found[-1])
     if target:
         wanted = f"target {plain(target.value)} (typed {words_date(target.on)}: {target.reason})"
-        return replace(judged, needed=wanted)
+        return judged._replace(needed=wanted)
     return judged
 
 
@@ -168,7 +167,7 @@ def _enough(
 def plateau(view: View, criterion: Criterion) -> CriterionResult:
     """The result of a criterion on how little a measure changed over a number of days."""
     spec = view.rules.measures[criterion.measure or ""]
-    return replace(_steady(view, criterion, spec), what=f"change of {spec.label}")
+    return _steady(view, criterion, spec)._replace(what=f"change of {spec.label}")
 
 
 def _steady(view: View, criterion: Criterion, spec: MeasureSpec) -> CriterionResult:

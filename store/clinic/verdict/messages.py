@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 from armrise.store.clinic.case.naming import covers
 from armrise.store.clinic.case.once import once_a_view
@@ -14,7 +14,7 @@ from armrise.store.clinic.time.clocks import in_protected_stage
 from armrise.store.record.case import FIELD_OF_KIND
 from armrise.store.record.kinds.care import RECEIVED, Contact
 from armrise.store.record.kinds.head import NEWS_NOTE, REPORTED, Entry
-from armrise.store.record.words import days_ago
+from armrise.store.record.words import DAYS, days_ago
 from armrise.store.rules.pathway import Rules
 from armrise.store.rules.red_flag import MessageWords
 
@@ -188,7 +188,7 @@ def owed_message(view: View) -> Waiting | None:
     days = (view.today - min(_came(view, entry) for entry in waiting)).days
     if not view.closed and days < view.rules["message.after_days"]:
         return None
-    return _waiting(view, days, f"message {days_ago(days)}, not answered", waiting)
+    return _waiting(view, days, f"message {_days_ago(view, days)}, not answered", waiting)
 
 
 def _under_treatment(view: View) -> bool:
@@ -208,7 +208,13 @@ def _came(view: View, entry: Entry) -> date:
 
 
 def _ago(view: View, entry: Entry) -> str:
-    return f"{days_ago((view.today - _came(view, entry)).days)}, not answered"
+    return f"{_days_ago(view, (view.today - _came(view, entry)).days)}, not answered"
+
+
+def _days_ago(view: View, days: int) -> str:
+    """How long ago, and within the week on which day: what came on a Friday reads otherwise on a Monday."""
+    day = f" ({DAYS[(view.today - timedelta(days=days)).weekday()]})" if 1 < days < len(DAYS) else ""
+    return f"{days_ago(days)}{day}"
 
 
 def _quoted(rules: Rules, found: Sequence[Warned]) -> str:

@@ -6,7 +6,6 @@ The tool never takes a step. The order of the questions is fixed; the first that
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import replace
 from datetime import date
 from functools import partial
 
@@ -86,7 +85,7 @@ def _one(criterion: Criterion, view: View) -> tuple[CriterionResult, ...]:
 def _decide(view: View) -> Verdict:
     before = _before_criteria(view)
     decided = _by_criteria(view) if before is None else _opened(view, before)
-    return replace(decided, rule_version=view.rules.version, signed_off=view.rules.sign_off)
+    return decided._replace(rule_version=view.rules.version, signed_off=view.rules.sign_off)
 
 
 def _before_criteria(view: View) -> Verdict | None:
@@ -171,7 +170,7 @@ def _opened(view: View, decided: Verdict) -> Verdict:
     if view.stage is None or view.closed or decided.word is Word.ON_HOLD:
         return decided
     blocks = tuple(not_met_blocks(view) + unknown_blocks(view))
-    return replace(decided, criteria=tuple(exit_results(view)), blocks=blocks)
+    return decided._replace(criteria=tuple(exit_results(view)), blocks=blocks)
 
 
 # --- minimum days, gates --------------------------------------------------------------------------------
@@ -223,13 +222,13 @@ def gate_result(view: View, stage: Stage) -> CriterionResult | None:
         what=f"{stage.code} opens",
     )
     if opening.opens is None:
-        return replace(missing, effort=1)
+        return missing._replace(effort=1)
     is_open, onset = opening.opens <= view.today, view.onset()
     now = f"day {(view.today - onset.on).days}" if onset else ""
     shown = f"{f'{now}, ' if now else ''}{'open since' if is_open else 'opens on'} {full_date(opening.opens)}"
     shut_until = None if is_open else opening.opens
     state = Truth.of(is_open)
-    return replace(missing, observed=shown, observed_on=view.today, state=state, opens_on=shut_until, now=now)
+    return missing._replace(observed=shown, observed_on=view.today, state=state, opens_on=shut_until, now=now)
 
 
 def exit_results(view: View) -> list[CriterionResult]:

@@ -37,17 +37,23 @@ def handover_rows(standings: Sequence[Standing], heading: Heading) -> Iterator[R
     for line in headline(heading):
         yield Row(line)
     yield Row("")
-    number = len(standings)
-    yield Row(f"HANDOVER, {'1 case' if number == 1 else f'{number} cases'}", head=True)
+    yield Row(title(standings), head=True)
     for standing in standings:
         yield Row("")
-        yield from _case(standing)
+        yield from case_rows(standing)
     yield Row("")
     for caution in CAUTIONS:
         yield Row(caution)
 
 
-def _case(s: Standing) -> Iterator[Row]:
+def title(standings: Sequence[Standing]) -> str:
+    """The heading of the sheet, with how many cases it has."""
+    number = len(standings)
+    return f"HANDOVER, {'1 case' if number == 1 else f'{number} cases'}"
+
+
+def case_rows(s: Standing) -> Iterator[Row]:
+    """What the sheet says of one case, led by where it stands."""
     told = ", ".join((f"{s.code} {s.side}", words.stage(s), words.days_in_stage(s)))
     verdict = words.verdict_words(s)
     yield Row(f"{told}; {verdict}" if verdict else told, head=True)
@@ -55,7 +61,7 @@ def _case(s: Standing) -> Iterator[Row]:
             for r in s.reasons if r.in_hand_until]  # fmt: skip
     owed = words.review_words(s)
     parts = (
-        f"limits: {'; '.join(limit.rstrip('.') for limit in s.limits)}" if s.limits else "",
+        limit_words(s),
         f"why: {words.named(s.placing) if s.placing else NOTHING_ASKED}",
         to_do(s),
         *held,
@@ -64,6 +70,11 @@ def _case(s: Standing) -> Iterator[Row]:
     )
     for part in filter(None, parts):
         yield Row(part, 5)
+
+
+def limit_words(s: Standing) -> str:
+    """What may not be done with a case yet; empty where nothing limits it."""
+    return f"limits: {'; '.join(limit.rstrip('.') for limit in s.limits)}" if s.limits else ""
 
 
 def _done(action: str) -> str:

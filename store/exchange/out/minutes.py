@@ -122,18 +122,25 @@ def _lines(made: Minutes) -> Iterator[str]:
         yield from wrapped(row.text, " " * row.indent) if row.text else [""]
 
 
-def _queue(made: Minutes) -> Iterator[str]:
+def queue_rows(made: Minutes) -> Iterator[Row]:
+    """The queue without the lines above every listing: how many, then case by case."""
     number = len(made.remaining)
-    yield f"WEEKLY SWEEP, {'1 case' if number == 1 else f'{number} cases'} to decide"
-    yield from wrapped(f"This week: {counted(made)}.", "")
+    yield Row(f"WEEKLY SWEEP, {'1 case' if number == 1 else f'{number} cases'} to decide", head=True)
+    yield Row(f"This week: {counted(made)}.")
     for place, case in enumerate(made.remaining, 1):
-        yield ""
-        yield from wrapped(f"{place}. {_who(case)}", "", "     ")
+        yield Row("")
+        yield Row(f"{place}. {_who(case)}", head=True)
         for reason in case.reasons:
-            yield from wrapped(reason_line(reason, made.as_of), "     ", "     ")
+            yield Row(reason_line(reason, made.as_of), 5)
         told = (f"last contact: {case.contact}", f"attempts: {case.tried}", case.booked, *case.guards)
         for words in filter(None, (to_do(case.standing), *told)):
-            yield from wrapped(words, "     ", "     ")
+            yield Row(words, 5)
+
+
+def _queue(made: Minutes) -> Iterator[str]:
+    for row in queue_rows(made):
+        further = "     " if row.head or row.indent else None
+        yield from wrapped(row.text, " " * row.indent, further) if row.text else [""]
 
 
 def _who(case: SweepCase) -> str:

@@ -29,6 +29,9 @@ CAUTIONS = (
     "This list supports clinical judgement and never replaces it.",
     PROMPT,
 )
+FICTIONAL = "FICTIONAL CASELOAD: nobody in it exists."
+NO_CASE = "No case is on the list."
+DO = "do: "
 OVERDUE = ("OVD1", "OVD2")
 """Reasons whose sentence says how late the review is, so that it is not said twice."""
 
@@ -80,15 +83,15 @@ def as_text(
     ``pause`` is called before each case.
     """
     whole = part or Part(standings, "")
-    return "\n".join(_text(standings, heading, empty or "No case is on the list.", whole, pause)) + "\n"
+    return "\n".join(_text(standings, heading, empty or NO_CASE, whole, pause)) + "\n"
 
 
 def _text(
     standings: Sequence[Standing], heading: Heading, empty: str, part: Part, pause: Callable[[], None]
 ) -> Iterator[str]:
     yield from headline(heading)
-    yield from counts(part.of)
-    yield from wrapped(part.said, "") if part.said else ()
+    for said in filter(None, (*counts(part.of), part.said)):
+        yield from wrapped(said, "")
     if not standings:
         yield ""
         yield from wrapped(empty, "")
@@ -96,12 +99,17 @@ def _text(
         cases = [s for s in standings if s.tier == tier]
         if cases:
             yield ""
-            yield f"{words.TIER_WORDS[tier].upper()} ({len(cases)})"
+            yield tier_words(tier, len(cases))
         for standing in cases:
             pause()
             yield from case_lines(standing)
     yield ""
     yield from cautions()
+
+
+def tier_words(tier: str, count: int) -> str:
+    """The heading of a tier with how many cases are in it."""
+    return f"{words.TIER_WORDS[tier].upper()} ({count})"
 
 
 def cautions() -> Iterator[str]:
@@ -111,9 +119,15 @@ def cautions() -> Iterator[str]:
 
 
 def headline(heading: Heading) -> Iterator[str]:
-    """The lines above every listing: fictional or not, the clinic date, how new the data are, the rules."""
+    """The lines above every listing: fictional or not, then what it is of."""
     if heading.fictional:
-        yield "FICTIONAL CASELOAD: nobody in it exists."
+        yield FICTIONAL
+    for said in said_above(heading):
+        yield from wrapped(said, "")
+
+
+def said_above(heading: Heading) -> Iterator[str]:
+    """What every listing is of: the clinic date, how new the data are, the rules. Not wrapped."""
 
     def clock(at: datetime) -> str:
         return f"{time_words(at)} on {near_date(at.date(), heading.as_of)}"
@@ -123,15 +137,15 @@ def headline(heading: Heading) -> Iterator[str]:
     if heading.cut:
         then = f"at {clock(heading.at)}" if heading.at else "then"
         data = f"as known {then}, what was recorded later left out"
-    yield from wrapped(f"armrise, {full_date(heading.as_of)}, {data}", "")
+    yield f"armrise, {full_date(heading.as_of)}, {data}"
     yield f"Rules version {heading.rules.version}, {heading.rules.sign_off}"
 
 
 def counts(standings: Sequence[Standing]) -> Iterator[str]:
-    """How many cases of each state and, on a line of its own, of each tier."""
+    """How many cases of each state and, on a line of its own, of each tier. Not wrapped."""
     found = words.counts(standings)
-    yield from wrapped(words.statuses(found), "")
-    yield from wrapped(", ".join(f"{found.get(tier, 0)} {words.TIER_WORDS[tier]}" for tier in TIERS), "")
+    yield words.statuses(found)
+    yield ", ".join(f"{found.get(tier, 0)} {words.TIER_WORDS[tier]}" for tier in TIERS)
 
 
 def case_lines(s: Standing) -> list[str]:
@@ -147,7 +161,7 @@ def case_lines(s: Standing) -> list[str]:
 def to_do(s: Standing) -> str:
     """What to do about the case, led by the word; empty where nothing is asked beyond what is in hand."""
     found = doing(s)
-    return f"do: {found.words()}" if found and (found.steps or found.beside) else ""
+    return f"{DO}{found.words()}" if found and (found.steps or found.beside) else ""
 
 
 def pain_words(s: Standing) -> str:

@@ -7,7 +7,7 @@ import inspect
 import re
 import types
 from collections.abc import Mapping, Sequence
-from dataclasses import fields
+from dataclasses import fields, is_dataclass
 from datetime import date
 from decimal import Decimal
 from enum import StrEnum
@@ -90,8 +90,13 @@ def of_fields(
 ) -> dict[str, Schema]:
     """The fields of a record as it is declared, each with what is said under it."""
     hints, say = get_type_hints(of), meanings(of)
-    named = [field.name for field in fields(of) if field.name not in leave_out]
+    named = [name for name in names_of(of) if name not in leave_out]
     return {name: told(of_type(hints[name], known), say.get(name, "")) for name in named}
+
+
+def names_of(of: Any) -> Sequence[str]:
+    """The names of the fields of a record, which is a dataclass or a tuple with names."""
+    return [field.name for field in fields(of)] if is_dataclass(of) else of._fields
 
 
 @cache

@@ -1,7 +1,7 @@
 """A page for paper in blocks, before it is HTML or PDF: what stands on it and in which order, no layout.
 
-Whoever makes a page says what a block is; the two writers (``html`` and ``pdf`` beside this) say how it looks.
-Every text is plain: a writer escapes it and lets nothing raw through.
+Whoever makes a page says what a block is; the two writers (``html`` and ``pdf`` beside this) say how it
+looks. Every text is plain: a writer escapes it and lets nothing raw through.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ class Text:
 
 @dataclass(frozen=True, slots=True)
 class Lines:
-    """Several short paragraphs under each other, each on lines of its own."""
+    """Several short paragraphs under each other, each on lines of its own; ``\n`` in one begins a line."""
 
     items: tuple[str, ...]
     numbered: bool = False
@@ -32,7 +32,10 @@ class Lines:
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """Rows under a head; the first cell of a row names it. What does not fit a cell is broken, never cut."""
+    """Rows under a head; the first cell of a row names it. What does not fit a cell is broken, never cut.
+
+    ``\n`` in a cell begins a line.
+    """
 
     head: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
@@ -42,6 +45,11 @@ class Table:
     """Shares of the columns; empty: by what they hold."""
     to_fill: bool = False
     """A form: every cell is framed, with room to write by hand in the empty ones."""
+
+    @property
+    def listed(self) -> tuple[tuple[str, ...], ...]:
+        """Its rows; where there are none, one that says so."""
+        return self.rows or (("none", *[""] * (len(self.head) - 1)),)
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +65,7 @@ class Drawing:
 
     svg: Element
     words: str
+    title: str = ""
 
 
 Block = Text | Lines | Table | CodeMark | Drawing
@@ -89,8 +98,12 @@ class Page:
     """At the end, small."""
     fictional: str = ""
     """Said first, framed, where the caseload is invented."""
+    contents: bool = False
+    """On a screen its headings are listed first, to jump to; on paper nobody can press them."""
     language: str = "en"
     """As in BCP 47: "en", "de"."""
+    clear: bool = False
+    """In clear print, 12 points at least: whatever a patient is handed."""
     large: bool = False
-    """In large print."""
+    """In large print, 16 points at least."""
     landscape: bool = False

@@ -4,18 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, datetime
-from importlib.resources import files
 from typing import Any, cast
-from xml.etree.ElementTree import Element, tostring
+from xml.etree.ElementTree import Element
 
-from armrise.store.exchange.out.audit_html import POLICY
-from armrise.store.exchange.out.audit_svg import element
-from armrise.store.exchange.out.plain_text import CAUTIONS, outline
+from armrise.store.exchange.out.plain_text import CAUTIONS, FICTIONAL, outline
+from armrise.store.exchange.paper.tree import as_document, element, mark_of, style_sheet
 from armrise.store.exchange.person.gather import Kept
+from armrise.store.record.kinds.paperwork import lines_of
 from armrise.store.record.words import full_date, time_words
 
-MARK = "<!doctype html>\n<!-- Everything kept of one person, written by armrise -->\n"
-"""How the page begins: a file that begins otherwise is never replaced by one."""
+KIND = "everything kept of one person"
+MARK = mark_of(KIND)
 PLAIN_NAMES = {
     "registered_on": "registered on",
     "dominance": "preferred hand",
@@ -27,11 +26,9 @@ PLAIN_NAMES = {
 def as_person_html(kept: Kept) -> str:
     """The page: each case with its entries and what is worked out, then what lies beside the record."""
     data = kept.data
-    root = element("html", lang="en")
-    root.append(_head(kept.person))
     body = element("body")
     if data["fictional"]:
-        body.append(element("p", "FICTIONAL CASELOAD: nobody in it exists.", class_="fictional"))
+        body.append(element("p", FICTIONAL, class_="fictional"))
     body.append(element("h1", f"Everything kept of {kept.person}"))
     day = full_date(date.fromisoformat(data["as_of"]))
     rules = data["rules"]
@@ -44,20 +41,8 @@ def as_person_html(kept: Kept) -> str:
     body.extend(_desk(data["beside_the_record"]))
     body.append(element("h2", "What is not in it, and what to look at"))
     body.extend(element("p", said) for said in data["not_in_it"])
-    root.append(body)
-    return MARK + tostring(root, encoding="unicode", method="html") + "\n"
-
-
-def _head(person: str) -> Element:
-    head = element("head")
-    head.append(element("meta", charset="utf-8"))
-    head.append(Element("meta", {"http-equiv": "Content-Security-Policy", "content": POLICY}))
-    head.append(element("meta", name="viewport", content="width=device-width, initial-scale=1"))
-    head.append(element("title", f"Everything kept of {person}"))
-    style = element("style")
-    style.text = files("armrise.store.exchange.person").joinpath("person.css").read_text("utf-8")
-    head.append(style)
-    return head
+    title = f"Everything kept of {kept.person}"
+    return as_document(KIND, title, style_sheet("person", "person.css"), body)
 
 
 def _case(case: Mapping[str, Any]) -> Iterator[Element]:
@@ -80,6 +65,8 @@ def _entry(entry: Mapping[str, Any]) -> tuple[Element, ...]:
     what = element("td")
     says = element("s" if entry["withdrawn"] else "span", entry["says"])
     what.append(says)
+    # The sentence of a letter counts its lines; here, where everything kept is told, they stand below it.
+    what.extend(element("p", line) for line in lines_of(str(entry["fields"].get("body", ""))))
     if gone := entry["withdrawn"]:
         on = full_date(date.fromisoformat(gone["on"]))
         by = f" by {gone['author']}" if gone["author"] else ""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import ClassVar
 
@@ -79,9 +80,15 @@ class Decision(Entry):
         return f"decision{placed('of', day)} about {self.about}: {self.note}"
 
 
+LINE_END = "\u00b6"
+"""What stands between the lines of a letter's text, which is one line like every text of the record."""
+LETTER_LONGEST = 3000
+"""Characters of a letter's text: eight lines, and room for what a clinician adds by hand."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Letter(Entry):
-    """A letter was sent (or drafted) on the date ``on``."""
+    """A letter was sent (or drafted) on the date ``on``. ``body`` None: its text is not kept here."""
 
     KIND: ClassVar[str] = "letter"
     MEANING: ClassVar[str] = "a letter sent or drafted"
@@ -89,11 +96,30 @@ class Letter(Entry):
 
     about: str = must(Choice(("discharge", "referral", "progress", "missed visits")))
     state: str = may(Choice(("sent", "draft")), "sent")
+    body: str | None = may(Words(LETTER_LONGEST))
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        """The lines of its text; none where the text is not kept."""
+        return lines_of(self.body or "")
 
     def sentence(self, names: Names | None, day: str) -> str:
-        """What it is about, and whether it has gone."""
+        """What it is about, whether it has gone, and how much of its text is kept; the text stands apart."""
         state = "drafted" if self.state == "draft" else self.state
-        return f"letter about {self.about}: {state}{placed('on', day)}"
+        number = len(self.lines)
+        kept = f"text of {number} line{'s' if number > 1 else ''}" if number else ""
+        return listed(f"letter about {self.about}: {state}{placed('on', day)}", kept)
+
+
+def lines_of(text: str) -> tuple[str, ...]:
+    """The lines of a letter's text without the empty ones."""
+    return tuple(line for part in text.split(LINE_END) if (line := part.strip()))
+
+
+def text_of(lines: Iterable[str]) -> str | None:
+    """The text that holds these lines, None where they say nothing; what ends a line is in none of them."""
+    kept = (" ".join(line.replace(LINE_END, " ").split()) for line in lines)
+    return f" {LINE_END} ".join(filter(None, kept)) or None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

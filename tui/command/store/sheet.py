@@ -84,6 +84,7 @@ def import_(
     refused with its reason, never guessed; the others are written as one action. The same file again adds
     nothing. Exit code 1 when a row was refused.
     """
+    from armrise.store.caseload.read import codes
     from armrise.store.exchange.sheets.mapping import Map, read_map
     from armrise.store.exchange.sheets.plan import kept_map, parse, read_file, understood
 
@@ -95,7 +96,7 @@ def import_(
     read = parse(sys.stdin.buffer.read(), "standard input") if piped else read_file(file)
     source = Source(demo=False, caseload=None, store=store)
     with opened(source, under, writing=not (dry_run or show_map)) as target:
-        about = understood(read, said, kept_map(target), _codes(target))
+        about = understood(read, said, kept_map(target), codes(target))
         if show_map:
             from armrise.store.exchange.sheets.mapping import map_text
 
@@ -114,12 +115,6 @@ def import_(
             now = clock_of(target)()
             plan = planned(target, about, under, now, by, lambda _, done, of: tell(done, of))
         return _done(target, plan, under, by, dry_run=dry_run, yes=yes)
-
-
-def _codes(store: Store) -> list[str]:
-    from armrise.store.caseload.read import heads
-
-    return [code for code, *_ in heads(store)]
 
 
 def _done(store: Store, plan: Plan, rules: Rules, author: str, *, dry_run: bool, yes: bool) -> int:

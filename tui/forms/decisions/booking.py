@@ -17,7 +17,6 @@ from armrise.tui.forms.kit.asked import Ask
 from armrise.tui.forms.kit.fields import Pick
 from armrise.tui.forms.kit.plan import Draft, Plan
 from armrise.tui.forms.kit.record import RecordForm
-from armrise.tui.shell.closing import closing_of
 from armrise.tui.words.entries import day, read_time
 from armrise.tui.words.standing import plural
 
@@ -66,9 +65,7 @@ class BookingScreen(RecordForm):
         wanted, latest = self.day_ahead("slot"), needs.usual_latest(view)
         self.show("slot_at", wanted is not None)
         self.show("slot_reason", bool(wanted and latest and wanted > latest))
-        closed = closing_of(self).why(wanted) if wanted else ""
-        usual = f"usually by {day(latest, year=False)}" if latest else ""
-        self.say_day("slot", "; ".join(part for part in (closed, usual) if part))
+        self.say_day("slot", f"usually by {day(latest, year=False)}" if latest else "")
 
     def earliest(self) -> date:
         """The first day that may be booked."""

@@ -17,6 +17,7 @@ from armrise.store.entries.values import RefusalError, number_of
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.fields import ClockTime, Day, Number, Rule, Whole, Words
 from armrise.store.record.kinds.head import Entry
+from armrise.store.record.words import joined
 from armrise.tui.forms.kit.asked import Ask, field_for
 from armrise.tui.forms.kit.base import FormScreen
 from armrise.tui.forms.kit.dayfield import DayField
@@ -24,6 +25,7 @@ from armrise.tui.forms.kit.effect import effect, standing_with
 from armrise.tui.forms.kit.fields import Field, Pick, YesNo
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.forms.kit.plan import Draft, Plan
+from armrise.tui.shell.closing import closing_of
 from armrise.tui.widgets.pane import compact
 from armrise.tui.widgets.pieces import Beneath, Piece
 from armrise.tui.widgets.static import Static
@@ -251,12 +253,16 @@ class RecordForm(FormScreen):
     # what is shown
 
     def say_day(self, key: str, allowed: str) -> None:
-        """Beside a line: the typed date in words, and what is allowed."""
+        """Beside a line: the typed date in words, and that the clinic is closed on it or what is allowed.
+
+        There is no room for both, and a date that is not allowed is refused with what is.
+        """
         wanted = self.day_ahead(key)
-        shown = "Thu, 5 Mar or +7"
+        shown, closed = "Thu, 5 Mar or +7", ""
         if wanted:
             shown = f"{day(wanted, year=False)}, {ago(wanted, self.door.today)}"
-        self.query_one(f"#{key}", Line).say_beside(f"{shown}; {allowed}" if allowed else shown)
+            closed = closing_of(self).word(wanted)
+        self.query_one(f"#{key}", Line).say_beside(joined(shown, closed or allowed))
 
     def show(self, key: str, asked: bool) -> None:
         """Ask a field, or do not."""

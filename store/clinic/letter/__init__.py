@@ -1,0 +1,1 @@
+"""The letter to a referrer or surgeon: eight plain lines of numbers and dates, no adjectives."""
