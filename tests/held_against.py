@@ -31,6 +31,7 @@ LIBRARIES = {
     "lifelines": "lifelines",
     "python_calamine": "python-calamine",
     "pypdfium2": "pypdfium2",
+    "pyphen": "pyphen",
     "scipy": "scipy",
     "zxingcpp": "zxing-cpp",
 }

@@ -42,6 +42,7 @@ from armrise.store.rules.questionnaire import ConstantPoints
 from armrise.store.rules.red_flag import Lead, MessageWords, ScreenItem
 from armrise.store.rules.tiers import TIERS
 from armrise.store.rules.trigger import Contradiction, Trigger
+from armrise.store.rules.words.patient import PatientWords
 
 IN_HAND_OWN = {"MSU": "message.in_hand_days"}
 """Reasons that are in hand for days of their own, by inside code."""
@@ -266,6 +267,8 @@ class Rules:
     """Those of movement without load."""
     ladders: tuple[ExerciseLadder, ...] = ()
     constant: ConstantPoints
+    words: PatientWords = field(compare=False, repr=False)
+    """What is said to a patient, in which words: no rule, and under no signature."""
     digest: str = field(default="", init=False, compare=False, repr=False)
     """Of the files they were read from, see :func:`armrise.store.rules.folder.place.digest_in_force`; empty
     for rules made otherwise, as by changing a number of others."""
@@ -275,6 +278,10 @@ class Rules:
         made = replace(self)
         object.__setattr__(made, "digest", digest)
         return made
+
+    def said_in(self, words: PatientWords) -> Self:
+        """The same rules, of the same files, with other words for a patient."""
+        return replace(self, words=words).known_as(self.digest)
 
     @cached_property
     def identity(self) -> str:

@@ -34,6 +34,7 @@ from armrise.store.rules.red_flag import leads, message_words, screen_items
 from armrise.store.rules.table import Faults, RuleFileError, Table, shown
 from armrise.store.rules.tiers import TIERS
 from armrise.store.rules.trigger import contradictions, triggers
+from armrise.store.rules.words.read import english
 
 __all__ = ["COMMON", "FIRST_RANKS", "SHIPPED", "RuleFileError", "codes", "faults", "load"]
 
@@ -102,6 +103,7 @@ def _load(folder: Path, said: Faults) -> Rules:
         mobility_classes=mobility_classes(catalogue),
         ladders=ladders(catalogue, named),
         constant=constant_points(common.table("constant")),
+        words=english(),
     )
     common.done()
     catalogue.done()

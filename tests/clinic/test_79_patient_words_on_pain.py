@@ -6,9 +6,10 @@ from collections.abc import Callable
 
 import pytest
 
-from armrise.store.clinic.advice.today import exercises, say_to_patient
+from armrise.store.clinic.advice.today import say_to_patient
 from armrise.store.clinic.case.view import View
 from tests.clinic.build import TODAY, Builder, case, codes, rules, standing_of
+from tests.clinic.spoken import exercises
 
 ABOVE = (
     "Your usual pain is above that. Keep {} going: small and easy, several times a day; "
@@ -25,7 +26,7 @@ PO1 = (
 def said(made: Builder) -> list[str]:
     """What is said after the pain limits."""
     told = list(say_to_patient(View.of(made.record(), rules(), TODAY)))
-    at = next(n for n, line in enumerate(told) if line.startswith("Keep pain"))
+    at = next(n for n, line in enumerate(told) if "Keep pain" in line)
     return told[at + 1 :]
 
 

@@ -7,11 +7,11 @@ from typing import Any
 
 import pytest
 
-from armrise.store.clinic.advice.today import exercises
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.programme.ladder import start_of
 from armrise.store.record.kinds.programme import ProgrammeItem
 from tests.clinic.build import TODAY, Builder, case, rules
+from tests.clinic.spoken import exercises
 
 
 def sheet_line(made: Builder, name: str) -> str:
@@ -76,3 +76,19 @@ def test_82_both_ways_is_done_by_the_sore_side_alone() -> None:
 def test_82_how_often_is_said_as_people_say_it(per_week: int, words: str) -> None:
     made = case("RC2", day=5).programme(-1, "R1", 3, 10, exercise="band row", per_week=per_week)
     assert sheet_line(made, "band row") == f"band row: 3 sets of 10, {words}"
+
+
+@pytest.mark.parametrize(
+    ("dose", "words"),
+    [
+        ({"reps": 30, "reps_low": 30, "reps_high": 45}, "5 times, hold each for 30 to 45 seconds"),
+        ({"reps": 30}, "5 times, hold each for 30 seconds"),
+        ({"reps": 1, "hold": 30}, "5 times, hold each for 30 seconds"),
+        ({"reps": 1, "hold": 30, "reps_low": 30, "reps_high": 45}, "5 times, hold each for 30 to 45 seconds"),
+        ({"reps": 3, "hold": 30}, "5 sets of 3, hold each for 30 seconds"),
+    ],
+)
+def test_82_of_isometric_work_the_seconds_are_held(dose: dict[str, int], words: str) -> None:
+    """The catalogue: "in the isometric classes I1 and I2 seconds held"."""
+    made = case("RC2", day=5).programme(-1, "I1", 5, **dose, exercise="firm hold")
+    assert sheet_line(made, "firm hold") == f"firm hold: {words}"

@@ -7,7 +7,6 @@ from datetime import date, timedelta
 import pytest
 
 from armrise.store.clinic.advice.sheet import sheet
-from armrise.store.clinic.advice.today import NO_EXERCISES, SEE_YOU_FIRST
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.verdict.freshness import owed_items
 from armrise.store.record.kinds.safety import (
@@ -20,6 +19,8 @@ from tests.clinic.build import TODAY, Builder, case, codes, reason, rules, stand
 from tests.clinic.build_more import always_asked
 
 CANCER, NIGHT = "cancer in the past", "unrelenting night pain"
+NO_EXERCISES = "Leave out the exercises until you have been seen."
+SEE_YOU_FIRST = "We need to see you first, before you go on with the exercises."
 CHEST = "chest, arm or jaw pain on exertion, or breathless"
 WOUND = "wound discharge or fever after surgery"
 MASS, GIRDLE, HEART = RETIRED_SCREEN_ITEMS

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from armrise.store.caseload.refusal import describe as described_by_refusal
 from armrise.store.caseload.timeline import Told
 from armrise.store.clinic.actions.needs import flag_words
-from armrise.store.clinic.advice.dose_words import dose_words
+from armrise.store.clinic.advice.dose_words import told
 from armrise.store.clinic.programme.parts import Dose
 from armrise.store.record.case import KINDS
 from armrise.store.record.kinds.head import Entry
@@ -35,7 +35,7 @@ The wordings of each entry, by kind: first those of the demonstration, then made
   fields   tui/case/history_words.py fields_of, on the pane of the history
   pane     tui/case/history_words.py whole_entry, the pane itself
   dose     store/clinic/programme/parts.py Dose.words, in proposals and plain text
-  patient  store/clinic/advice/dose_words.py dose_words, beside the patient
+  patient  store/clinic/advice/dose_words.py told, beside the patient
   item     tui/forms/programme/view.py class_words and dose_line, in the programme
   home     tui/forms/programme/plan.py home_words, in the programme
   flag     store/clinic/actions/needs.py flag_words, where an open flag refuses something
@@ -88,7 +88,7 @@ def _elsewhere(entry: Entry, rules: Rules) -> Iterator[tuple[str, str]]:
     match entry:
         case ProgrammeItem():
             yield "dose", Dose.of(entry).words(entry)
-            yield "patient", dose_words(entry, rules)
+            yield "patient", told(entry, rules).line(rules.words)
             yield "item", f"{class_words(entry)} | {dose_line(entry)}"
         case HomeLoads():
             yield "home", home_words(entry)

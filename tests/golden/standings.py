@@ -102,4 +102,4 @@ def _case_screen(s: Standing, demo: Demo) -> str:
 
 def _patient(s: Standing, demo: Demo) -> str:
     found = sheet(View.of(demo.door.record(s.code), demo.rules, TODAY))
-    return _part(s.code, _lines(on_screen(found, s.code, words.day(TODAY))))
+    return _part(s.code, _lines(on_screen(found, s.code)))

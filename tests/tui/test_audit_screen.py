@@ -97,6 +97,7 @@ async def test_e_writes_the_page_beside_the_store(app: ArmriseApp, door: Door) -
         assert "Audit written to" in told
         assert "Rotator-cuff-related" in path.read_text(encoding="utf-8")
         assert path.stat().st_mode & 0o777 == 0o600
+        assert path.with_suffix(".pdf").read_bytes().startswith(b"%PDF")
         await press(pilot, "escape", "e")
         assert "Audit written to" in painted(pilot)
 

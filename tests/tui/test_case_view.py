@@ -17,7 +17,7 @@ from armrise.tui.shell.say import BlankScreen, SayScreen
 from armrise.tui.widgets.listing import Listing
 from tests.tui.case_store import at_case, press
 from tests.tui.conftest import a_standing
-from tests.tui.form_store import NOW, painted
+from tests.tui.form_store import NOW, painted, until
 
 SMALL = (80, 24)
 
@@ -271,7 +271,19 @@ async def test_the_list_never_shows_through_while_the_case_is_read(app, monkeypa
     monkeypatch.setattr(PatientScreen, "read", lambda self: None)
     async with app.run_test(size=SMALL) as pilot:
         await at_case(pilot, "BY-018", "t")
-        assert painted(pilot) == "FICTIONAL CASELOAD One moment ... Esc leaves this view F8 blanks the screen"
+        keys = "Esc leaves this view e writes the sheet for paper F8 blanks the screen"
+        assert painted(pilot) == f"FICTIONAL CASELOAD One moment ... {keys}"
+
+
+async def test_e_writes_the_patients_sheet_beside_the_store_and_says_where(app, door):
+    async with app.run_test(size=SMALL) as pilot:
+        await at_case(pilot, "BY-018", "t", "e")
+        path = door.store.folder / "sheet-BY-018-2026-03-02.html"
+        await until(lambda: "Written to" in painted(pilot))
+        assert path.name in painted(pilot).replace(" ", "")
+    html = path.read_text(encoding="utf-8")
+    assert "Your RIGHT shoulder, Mon 2 Mar 2026" in html
+    assert not REASONS.search(re.sub(r"<style>.*?</style>|<[^>]*>", "", html, flags=re.DOTALL))
 
 
 async def test_the_patients_view_works_follows_the_record(app, door):

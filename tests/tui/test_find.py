@@ -5,9 +5,11 @@ Common practice, no source: a patient is identified before anything is done abou
 
 from __future__ import annotations
 
+import asyncio
 from typing import Any
 
 import pytest
+from textual.events import Key
 from textual.pilot import Pilot
 
 from armrise.tui.app.app import BURST, ArmriseApp
@@ -18,6 +20,7 @@ from armrise.tui.shell.door import Door
 from armrise.tui.shell.opening import Opening
 from armrise.tui.shell.say import BlankScreen
 from armrise.tui.widgets.caselist import CaseList
+from tests.quiet import settle
 from tests.tui.conftest import settled
 from tests.tui.form_store import burst, newest, painted, press
 
@@ -256,6 +259,36 @@ async def test_following_keys_act_on_what_is_then_in_sight(app: ArmriseApp) -> N
         await press(pilot, "c")
         assert isinstance(app.screen, CheckInScreen)
         assert app.screen.standing.code == "BY-027"
+
+
+@pytest.mark.parametrize("start", [[], ["0", "2", "7", "enter"]], ids=["list", "case"])
+async def test_a_mark_scanned_behind_the_key_of_the_search_opens_its_case(
+    start: list[str], app: ArmriseApp, door: Door
+) -> None:
+    """A scanner types the code and Enter, some milliseconds a key. Without the key its letters are keys."""
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        before = newest(door)
+        await press(pilot, *start)
+        await pilot.pause(2 * BURST)
+        await press(pilot, "slash")
+        await scan(pilot, "BY-018")
+        await comes(pilot, "CaseScreen", "BY-018")
+        for code in ("BY-018", "UF-018", "FU-018"):  # undo and step forward begin with these letters
+            await pilot.pause(2 * BURST)
+            await scan(pilot, code)
+        assert newest(door) == before
+
+
+async def scan(pilot: Pilot[None], code: str) -> None:
+    """Type a code and Enter as a scanner does, 5 ms a key."""
+    assert pilot.app._driver is not None
+    for sign in f"{code}\r":
+        event = Key({"-": "minus", "\r": "enter"}.get(sign, sign), sign)
+        event.set_sender(pilot.app)
+        pilot.app._driver.send_message(event)
+        await asyncio.sleep(0.005)
+    await settle(pilot)
 
 
 async def test_two_keys_in_a_burst_leave_the_patient_view_and_nothing_beneath_it(app: ArmriseApp) -> None:

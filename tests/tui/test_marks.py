@@ -57,8 +57,17 @@ async def test_marks_news_and_the_handover_of_the_demonstration(tmp_path: Path) 
         written = tmp_path / "handover-2026-03-02.txt"
         assert written.read_text() == f"Handover of cases, written by armrise\n{sheet}"
         assert written.stat().st_mode & 0o777 == 0o600
-        assert str(written) in app.screen.query_one(Account).pieces[0].text
+        assert f"{written} and .html, .pdf beside it" in app.screen.query_one(Account).pieces[0].text
+        assert "HANDOVER, 2 cases" in written.with_suffix(".html").read_text()
+        assert written.with_suffix(".pdf").read_bytes().startswith(b"%PDF")
         await pilot.press("escape")
+        await settle(pilot)
+        await pilot.press("5", "P")
+        await settle(pilot)
+        listed = tmp_path / "list-2026-03-02.html"
+        assert f"List written to {listed} and .pdf beside it" in app.screen.words
+        assert "Shown: 2 of 36 cases (view my marks); 4 of TODAY left out." in listed.read_text()
+        await pilot.press("escape", "1")
         await settle(pilot)
         pilot.app.screen.query_one(CaseList).go_to("BY-007")
         await pilot.press("enter")

@@ -128,6 +128,8 @@ async def test_eleven_cases_to_zero_by_keys_and_the_same_after_reopening(door: D
     assert "11 decided: 1 seen, 2 rebook, 5 phone, 1 hold, 1 discharge, 1 refer; 0 remain." in text
     assert "FICTIONAL CASELOAD" in text
     assert all(code in text for code in QUEUE)
+    assert "11 decided: 1 seen" in file.with_suffix(".html").read_text(encoding="utf-8")
+    assert file.with_suffix(".pdf").read_bytes().startswith(b"%PDF")
 
 
 async def test_seen_writes_the_visit_with_its_short_review_set(door: Door) -> None:
@@ -358,6 +360,7 @@ SHOWN: dict[str, tuple[str, ...]] = {
 def test_picture(name: str, size: tuple[int, int], door: Door, snap_compare: Any, monkeypatch: Any) -> None:
     monkeypatch.setattr(SweepScreen, "file", lambda self, made: Path("/dev/null/minutes.txt"))
     monkeypatch.setattr("armrise.store.exchange.out.minutes.write_minutes", lambda path, text: None)
+    monkeypatch.setattr("armrise.store.exchange.paper.file.write_for_paper", lambda path, page: str(path))
     if name == "end":
         decide_all(door)
 

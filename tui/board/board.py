@@ -15,6 +15,7 @@ from textual.screen import Screen
 
 from armrise.tui.board.backing_up import BackingUp
 from armrise.tui.board.marks import OwnMarks
+from armrise.tui.board.printing import Printing
 from armrise.tui.board.reader import READING
 from armrise.tui.board.searching import Searching
 from armrise.tui.case.actions import NO_CASE
@@ -66,6 +67,7 @@ HOW_TO_READ = (
     "? not asked, - not measured, d declined, p prohibited. None of these is zero.",
     "The small trend is next-morning pain, oldest first; a dot is a morning without a score, X is ten.",
     '"9 days overdue, of 21": the review interval is 21 days.',
+    "P writes the list as it is shown as a page for paper, with a box to tick beside each case.",
     "NO BACKUP: no copy of this caseload is known. B makes one, and so does leaving. From a day on its age "
     "is said.",
     "A verdict is READY, NOT YET, UNKNOWN (with the one thing to record), STEP BACK ADVISED, REFER, ON HOLD.",
@@ -80,7 +82,7 @@ PANE_UNDER, PANE_UNDER_TALL, TALL = 10, 13, 36
 """Lines of the pane under the list, and from which height of the window it has more of them."""
 
 
-class BoardScreen(OwnMarks, BackingUp, Searching):
+class BoardScreen(OwnMarks, BackingUp, Printing, Searching):
     """The caseload on one clinic date."""
 
     READING = HOW_TO_READ
@@ -88,6 +90,7 @@ class BoardScreen(OwnMarks, BackingUp, Searching):
     BINDINGS: ClassVar[list[BindingType]] = [
         *OwnMarks.BINDINGS,
         *BackingUp.BINDINGS,
+        *Printing.BINDINGS,
         *Searching.BINDINGS,
         Binding("S", "sort", "sort again", id="list.sort", group=DAY),
         Binding("L", "compact", "one line a case", show=False, id="list.compact", group=DAY),

@@ -12,17 +12,21 @@ from textual.screen import Screen
 
 from armrise.tui.shell.fault import in_a_sentence
 from armrise.tui.shell.frame import Framed
+from armrise.tui.shell.say import THROWN_AWAY
 from armrise.tui.widgets.painted import plain_scroll_bar
 from armrise.tui.widgets.pieces import BLANK, Account, Piece
-from armrise.tui.words import standing as words
 from armrise.tui.words.standing import FICTIONAL
 
 if TYPE_CHECKING:
     from armrise.store.clinic.advice.sheet import Sheet
     from armrise.store.clinic.case.standing import Standing
     from armrise.tui.shell.door import Door
+    from armrise.tui.shell.store_door import StoreDoor
 
 INDENT = 4
+KEYS = "Esc leaves this view   e writes the sheet for paper   F8 blanks the screen"
+OF_TODAY = "The sheet is written of today, and this is an earlier view."
+NOTHING = "There is nothing to show of this case."
 SCROLL = {"down": 1, "j": 1, "up": -1, "k": -1}
 
 
@@ -31,13 +35,14 @@ class PatientScreen(Framed, Screen[None]):
 
     READING: ClassVar[tuple[str, ...]] = (
         "For turning the screen to the patient: one case alone, in plain words, no list and no reasons.",
-        "x or F8 blanks it.",
+        "e writes the sheet to a file for paper. x or F8 blanks it.",
     )
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "dismiss", "back to the clinician's view", id="patient.leave"),
         Binding("down,j", "scroll_by(1)", "scroll down", id="patient.down"),
         Binding("up,k", "scroll_by(-1)", "scroll up", id="patient.up"),
+        Binding("e", "export", "write to paper", id="patient.export"),
     ]
 
     helped = False
@@ -54,7 +59,7 @@ class PatientScreen(Framed, Screen[None]):
         with VerticalScroll(id="patient", can_focus=False):
             yield Account(id="patient-text")
         foot = Account(id="patient-keys")
-        foot.pieces = [Piece("Esc leaves this view   F8 blanks the screen", "muted")]
+        foot.pieces = [Piece(KEYS, "muted")]
         yield foot
 
     def on_mount(self) -> None:
@@ -83,7 +88,7 @@ class PatientScreen(Framed, Screen[None]):
         except Exception as error:
             told = [Piece(f"This view cannot be shown: {in_a_sentence(error)}")]
         else:
-            told = on_screen(found, self.code, words.day(self.door.today))
+            told = on_screen(found, self.code)
         self.app.call_from_thread(self.tell, told)
 
     def tell(self, pieces: list[Piece]) -> None:
@@ -100,27 +105,63 @@ class PatientScreen(Framed, Screen[None]):
             self.app.action_blank()
         elif event.key in ("escape", "q"):
             self.dismiss(None)
+        elif event.key == "e":
+            self.action_export()
         elif event.key in SCROLL:
             self.action_scroll_by(SCROLL[event.key])
         event.stop()
         event.prevent_default()
+
+    def action_export(self) -> None:
+        """Write the sheet as a page for paper beside the store, and say at the foot where it lies."""
+        from armrise.tui.shell.store_door import StoreDoor
+
+        if self.app.as_known:
+            self.say_at_foot(OF_TODAY)
+        elif isinstance(self.door, StoreDoor):
+            self.export(self.door)
+
+    @work(thread=True, group="patient file", exclusive=True)
+    def export(self, door: StoreDoor) -> None:
+        """Write it beside the screen."""
+        from armrise.store.clinic.case.view import View
+        from armrise.store.exchange.paper.file import write_page
+        from armrise.store.exchange.paper.patient import patient_page, sheet_path
+
+        path = sheet_path(door.store.folder, self.code, door.today)
+        try:
+            view = View.of(door.record(self.code), door.rules, door.today)
+            page = patient_page(view, fictional=door.fictional)
+            told = NOTHING
+            if page is not None:
+                write_page(path, page)
+                told = f"Written to {path}{'' if door.store.lasting else THROWN_AWAY}"
+        except Exception as error:
+            told = in_a_sentence(error)
+        self.app.call_from_thread(self.say_at_foot, told)
+
+    def say_at_foot(self, told: str) -> None:
+        """In place of the keys, until the view is left or read anew."""
+        if self.is_attached:
+            self.query_one("#patient-keys", Account).tell([Piece(told, "strong")])
 
     def action_scroll_by(self, lines: int) -> None:
         """Scroll a line."""
         self.query_one("#patient").scroll_relative(y=lines, animate=False)
 
 
-def on_screen(found: Sheet, code: str, today: str) -> list[Piece]:
+def on_screen(found: Sheet, code: str) -> list[Piece]:
     """The sheet as pieces of text."""
     if not found.say:
-        return [Piece("There is nothing to show of this case.")]
-    pieces = [Piece(f"Your {found.side} shoulder, {today}", "strong"), Piece(code, "muted")]
-    pieces += _part("today", found.say, "strong")
-    if found.pain:
-        pieces.append(Piece(found.pain, "muted", indent=INDENT))
-    pieces += _part("your exercises", found.exercises)
-    pieces += _part("your next visit", (found.next_visit,) if found.next_visit else (), "strong")
-    return [*pieces, *_part("ring us if", found.ring_us), Piece(found.emergency, indent=INDENT)]
+        return [Piece(NOTHING)]
+    say = found.words.say
+    pieces = [Piece(f"{found.title}, {found.date}", "strong"), Piece(code, "muted")]
+    pieces += _part(say("sheet.today"), found.say, "strong")
+    if found.scale:
+        pieces.append(Piece(found.scale, "muted", indent=INDENT))
+    pieces += _part(say("sheet.exercises"), found.exercises)
+    pieces += _part(say("sheet.next_visit"), (found.next_visit,) if found.next_visit else (), "strong")
+    return [*pieces, *_part(say("sheet.ring_us"), found.ring_us), Piece(found.emergency, indent=INDENT)]
 
 
 def _part(title: str, lines: tuple[str, ...], style: str = "") -> list[Piece]:

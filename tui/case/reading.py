@@ -8,6 +8,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from armrise.store.clinic.case.standing import CriterionResult, Standing
+    from armrise.store.clinic.case.view import View
     from armrise.store.clinic.verdict.pace import Projection
     from armrise.store.record.case import CaseRecord
     from armrise.tui.shell.door import Door
@@ -43,7 +44,6 @@ def read(door: Door | None, code: str) -> CaseReading | None:
 
     if not isinstance(door, StoreDoor):
         return None
-    from armrise.store.clinic.advice.today import say_to_patient
     from armrise.store.clinic.case.view import View
     from armrise.store.clinic.healing.limits import morning_limit, precautions
     from armrise.store.clinic.series.behind import behind
@@ -58,7 +58,7 @@ def read(door: Door | None, code: str) -> CaseReading | None:
     waiting = tuple(dated(entry, door.rules, year=view.today.year) for entry in unanswered(view))
     return CaseReading(
         _changed(door, code, record, now),
-        say_to_patient(view),
+        _to_say(view),
         precautions(view),
         paces(view),
         door.own_past_cases(record),
@@ -69,6 +69,17 @@ def read(door: Door | None, code: str) -> CaseReading | None:
             for result, entries in behind(view, now).items()
         },
     )
+
+
+def _to_say(view: View) -> tuple[str, ...]:
+    """What to say to the patient; where the clinic's own words are refused, why."""
+    from armrise.store.clinic.advice.today import say_to_patient
+    from armrise.store.rules.words.patient import WordsError
+
+    try:
+        return say_to_patient(view)
+    except WordsError as fault:
+        return (str(fault),)
 
 
 def _changed(door: StoreDoor, code: str, record: CaseRecord, now: Standing) -> str:

@@ -59,10 +59,12 @@ PLACES = {
     "schema": "describing:schema",
     "serve": "serve:serve",
     "server-sql": "store.server:server_sql",
+    "sheet": "store.patient:sheet",
     "strip": "strip:strip",
     "verify": "store.verify:verify",
     "views": "views:views",
     "why": "listing:why",
+    "words": "store.patient:words",
 }
 """Where each command lies in this room: its module and its name there."""
 

@@ -15,7 +15,7 @@ from armrise.tui.command.options import Command
 from armrise.tui.command.printing import complain, made_here, tell
 from armrise.tui.command.reading import FILE, AsOf, Seen, seen, sources
 from armrise.tui.command.typed.codes import CODE, meant
-from armrise.tui.command.typed.filters import Wanted, chosen, filters, left_out
+from armrise.tui.command.typed.filters import Wanted, chosen, filters
 from armrise.tui.command.typed.paper import OnPaper, on_paper
 from armrise.tui.command.typed.quiet import quiet
 from armrise.tui.command.typed.writing import (
@@ -69,7 +69,7 @@ def list_(
     with seen(source, as_of) as of:
         made, standings = listed(of, now=now)
         shown = chosen(of, standings, wanted) if any(wanted) else standings
-        said = left_out(standings, shown, wanted) if any(wanted) else ""
+        said = _left_out(standings, shown, wanted) if any(wanted) else ""
         if csv_file or xlsx:
             _as_table(shown, of.today, csv_file, xlsx, force=force)
         elif paper.file:
@@ -94,6 +94,12 @@ def listed(of: Seen, *, now: bool) -> tuple[Judged | None, list[Standing]]:
     made = judged(of.store, of.rules, of.today) if now else None
     every = made.standings if made else caseload.standings(of.store, of.rules, of.today, of.known_at)
     return made, on_list(every)
+
+
+def _left_out(standings: Sequence[Standing], shown: Sequence[Standing], wanted: Wanted) -> str:
+    from armrise.tui.widgets.listing import left_out
+
+    return left_out(standings, shown, wanted.said)
 
 
 def _empty(of: Seen) -> str:

@@ -11,7 +11,7 @@ from textual.worker import get_current_worker  # pyright: ignore[reportUnknownVa
 
 from armrise.tui.shell.fault import in_a_sentence
 from armrise.tui.shell.frame import Framed
-from armrise.tui.shell.say import say
+from armrise.tui.shell.say import THROWN_AWAY, say
 from armrise.tui.widgets.painted import ascii_terminal
 from armrise.tui.widgets.pieces import Account, Piece
 from armrise.tui.words import standing as words
@@ -91,17 +91,15 @@ class AuditReader(Framed, Screen[None]):
         """Write the whole audit as a page, and say where it lies."""
         from armrise.store.exchange.out.plain_text import Heading
         from armrise.store.exchange.paper.audit import audit_page, audit_path
-        from armrise.store.exchange.paper.file import write_page
+        from armrise.store.exchange.paper.file import write_for_paper
 
         door = self.door
         try:
             head = door.header()
             heading = Heading(door.today, door.fictional, head["data_until"], door.rules)
             path = audit_path(door.store, made)
-            write_page(path, audit_page(made, heading))
-            told = f"Audit written to {path}"
-            if not door.store.lasting:
-                told += " (the demo's folder, thrown away when armrise is left)"
+            written = write_for_paper(path, audit_page(made, heading))
+            told = f"Audit written to {written}{'' if door.store.lasting else THROWN_AWAY}"
         except Exception as error:
             told = in_a_sentence(error)
         self.app.call_from_thread(say, self, told)

@@ -86,13 +86,16 @@ class HandoverScreen(OpenedScreen):
 
     @work(thread=True, group="handover", exclusive=True)
     def write(self, heading: Heading) -> None:
-        """Write the file, and say where it lies."""
+        """Write the file, and beside it a page for paper; say where they lie."""
         from armrise.store.exchange.out.handover import as_text, handover_path, write_handover
+        from armrise.store.exchange.paper.file import write_for_paper
+        from armrise.store.exchange.paper.listings import handover_page
 
         path = handover_path(self.door.store, heading)
         try:
             write_handover(path, as_text(self.standings, heading))
-            told = f"Written to {path}{'' if self.door.store.lasting else THROWN_AWAY}"
+            written = write_for_paper(path, handover_page(self.standings, heading))
+            told = f"Written to {written}{'' if self.door.store.lasting else THROWN_AWAY}"
         except Exception as error:
             told = in_a_sentence(error)
         self.app.call_from_thread(self.say_first, told)

@@ -15,7 +15,7 @@ from textual.screen import Screen
 from armrise.tui.pages.sweep_words import case_pieces, end_pieces, key_pieces
 from armrise.tui.shell.fault import in_a_sentence
 from armrise.tui.shell.frame import Framed
-from armrise.tui.shell.say import opened_door, say
+from armrise.tui.shell.say import THROWN_AWAY, opened_door, say
 from armrise.tui.shell.store_door import StoreDoor, into_store
 from armrise.tui.widgets.bars import HeadBar, KeyBar
 from armrise.tui.widgets.painted import plain_scroll_bar
@@ -210,18 +210,19 @@ class SweepScreen(Framed, Screen[None]):
 
     @work(thread=True, group="minutes", exclusive=True)
     def write_minutes(self, made: Minutes) -> None:
-        """Write the file beside the store, and say where it lies."""
+        """Write the file beside the store, and beside it a page for paper; say where they lie."""
         from armrise.store.exchange.out.minutes import as_text, write_minutes
         from armrise.store.exchange.out.plain_text import Heading
+        from armrise.store.exchange.paper.file import write_for_paper
+        from armrise.store.exchange.paper.listings import minutes_page
 
         path = self.file(made)
         try:
             head = self.door.header()
             heading = Heading(made.as_of, self.door.fictional, head["data_until"], self.door.rules)
             write_minutes(path, as_text(made, heading))
-            told = f"Minutes written to {path}"
-            if not self.door.store.lasting:
-                told += " (the demo's folder, thrown away when armrise is left)"
+            written = write_for_paper(path, minutes_page(made, heading))
+            told = f"Minutes written to {written}{'' if self.door.store.lasting else THROWN_AWAY}"
         except Exception as error:
             told = f"{in_a_sentence(error)}; m writes them again"
         self.app.call_from_thread(self.say_written, told)

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from armrise.tui.shell.unlock import unlocked
+from armrise.tui.shell.wordsfile import in_the_clinics_words
 
 if TYPE_CHECKING:
     from armrise.store.caseload.taking.part import Taken
@@ -51,7 +52,7 @@ def rules_folder(named: Path | None = None) -> Path | None:
 
 
 def load_rules(named: Path | None = None) -> Rules:
-    """The rules in force, or those of the folder ``named``; read once.
+    """The rules in force, or those of the folder ``named``, with the clinic's words for patients; read once.
 
     Raises a rule error of one sentence: rules that do not hold together are never replaced by others.
     """
@@ -64,7 +65,7 @@ def _load_rules(folder: Path | None) -> Rules:
     from armrise.store.rules.table import RuleFileError
 
     try:
-        return load_in_force(folder)
+        return in_the_clinics_words(load_in_force(folder))
     except RuleFileError as fault:
         raise RuleFileError(f"{fault} Nothing is read under other rules. {CHECK_RULES}") from None
 

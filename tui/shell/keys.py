@@ -44,6 +44,7 @@ NEW_KEYS = (
     "list.hand_over",
     "list.mark",
     "list.pane",
+    "list.print",
     "list.sheet",
     "list.verify",
 )

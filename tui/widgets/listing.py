@@ -382,6 +382,13 @@ class Listing:
         return self._cases[every[place]] if 0 <= place < len(every) else None
 
 
+def left_out(every: Sequence[Standing], shown: Sequence[Standing], why: str) -> str:
+    """What is shown of how many, and how many urgent cases are not: nothing hides one of them unsaid."""
+    urgent = sum(s.tier == FIRST_TIER for s in every) - sum(s.tier == FIRST_TIER for s in shown)
+    cases = f"Shown: {len(shown)} of {len(every)} cases ({why})"
+    return f"{cases}; {urgent} of {FIRST_TIER.upper()} left out." if urgent else f"{cases}."
+
+
 def moving(order: Sequence[tuple[str, str]], sorted_now: Sequence[tuple[str, str]]) -> int:
     """How many rows sorting would move, bring or take away: all but the longest run that stays in order.
 

@@ -16,23 +16,15 @@ from armrise.store.clinic.healing.healing import (
 )
 from armrise.store.record.kinds.plan import Orders
 from armrise.store.record.kinds.programme import LOAD_CLASSES
-from armrise.store.record.words import near_date, plain
-from armrise.store.rules.pathway import Stage
+from armrise.store.rules.words.patient import PatientWords
 
-MOVING = (
-    (("P1",), "do not move the {side} shoulder, not even with help"),
-    (("A1",), "do not join in when the {side} arm is moved for you"),
-)
-LIFTING = (("A2",), "do not lift the {side} arm by itself")
-LOADING = (
-    (("R1", "R2", "R3"), "no weights, no bands, no carrying, pushing or pulling with the {side} arm"),
-    (("R3", "X1"), "no sport and no heavy or fast work with the {side} arm"),
-)
-LEANING = (
-    (("W1",), "do not lean on the {side} hand"),
-    (("W2",), "do not put your full weight on the {side} arm"),
-)
-"""What is barred, from the strictest on: of each kind the first that holds is said."""
+MOVING = ((("P1",), "not_moved"), (("A1",), "not_joined_in"))
+LIFTING = (("A2",), "not_lifted")
+LOADING = ((("R1", "R2", "R3"), "no_load"), (("R3", "X1"), "no_sport"))
+LEANING = ((("W1",), "not_leant_on"), (("W2",), "not_full_weight"))
+"""What is barred, from the strictest on, with its words: of each kind the first that holds is said."""
+SHOULDER_HEIGHT = 90
+"""Degrees of lift: the shape of a body, no clinical number."""
 
 
 def healing_lines(view: View) -> list[str]:
@@ -41,7 +33,7 @@ def healing_lines(view: View) -> list[str]:
         return []
     lines: list[str] = []
     if _waiting_for_orders(view):
-        lines.append("We are waiting for your surgeon's instructions; until they come, these limits hold.")
+        lines.append(view.rules.words.say("limits.waiting_for_orders"))
     lines += _sling(view)
     lines += _barred_lines(view)
     if combined_barred(view, view.today):
@@ -58,7 +50,8 @@ def _sling(view: View) -> list[str]:
     sling = sling_until(view, view.today)
     if not sling or view.today >= sling[0]:
         return []
-    return [f"Keep the sling on until {near_date(sling[0], view.today)}."]
+    words = view.rules.words
+    return [words.say("limits.sling", date=words.date(sling[0], view.today))]
 
 
 def _barred(view: View) -> list[tuple[str, date | None]]:
@@ -97,57 +90,62 @@ def _opens(view: View, classes: tuple[str, ...]) -> date | None:
 
 def _barred_lines(view: View) -> list[str]:
     """What is barred, together where the date is the same, the nearest date first: a date opens nothing."""
-    by_date: dict[date | None, list[str]] = {}
-    for words, until in _barred(view):
-        by_date.setdefault(until, []).append(words.format(side=view.record.side.lower()))
+    words, by_date = view.rules.words, dict[date | None, list[str]]()
+    for name, until in _barred(view):
+        by_date.setdefault(until, []).append(words.sided(f"limits.{name}", view.record.side))
     lines: list[str] = []
     for until in sorted(by_date, key=lambda d: d or date.min):
-        when = f", and not before {near_date(until, view.today)}" if until else ""
-        lines.append(f"Until we tell you{when}: {'; '.join(by_date[until])}.")
+        limits = words.joined(*by_date[until])
+        if until is None:
+            lines.append(words.say("limits.until_told", limits=limits))
+        else:
+            when = words.date(until, view.today)
+            lines.append(words.say("limits.until_told_and", date=when, limits=limits))
     return lines
 
 
 def _combined(view: View) -> str:
-    told = "Do not take the arm out to the side and turn it backwards at once, as in throwing"
-    stage = view.history.stage_on(view.today)
-    return f"{told}, until {_combined_until(view, stage)}."
+    words, until = view.rules.words, _combined_until(view)
+    if until is None:
+        return words.say("limits.combined_until_told")
+    return words.say("limits.combined_until", date=words.date(until, view.today))
 
 
-def _combined_until(view: View, stage: Stage | None) -> str:
+def _combined_until(view: View) -> date | None:
     """Until when: the date of the figure where the stage has one and the injury date is known."""
+    stage = view.history.stage_on(view.today)
     before = stage.combined_barred_before_day if stage and not stage.combined_barred else None
     onset = view.onset()
     if before is None or onset is None:
-        return "we tell you"
-    return near_date(onset.on + timedelta(days=before.whole), view.today)
+        return None
+    return onset.on + timedelta(days=before.whole)
 
 
 def _ordered(view: View) -> list[str]:
     """Angles and weights of the surgeon's orders, the newest order of each; and that there is more."""
-    orders = view.orders_on(view.today)
+    orders, words = view.orders_on(view.today), view.rules.words
     lines: list[str] = []
     turn = _newest(orders, "external_rotation_limit")
     lift = _newest(orders, "elevation_limit")
     weight = _newest(orders, "lifting_limit")
     if turn and turn.external_rotation_limit is not None:
-        lines.append(f"With the elbow at your side, {_turning(turn.external_rotation_limit)}.")
+        lines.append(_turning(turn.external_rotation_limit, words))
     if lift and lift.elevation_limit is not None:
-        height = f"{lift.elevation_limit} degrees{', shoulder height' if lift.elevation_limit == 90 else ''}"
-        lines.append(f"Raise the arm, or let it be raised, to {height} at most.")
+        height = "_shoulder_height" if lift.elevation_limit == SHOULDER_HEIGHT else ""
+        lines.append(words.say(f"limits.raise{height}", degrees=lift.elevation_limit))
     if weight and weight.lifting_limit is not None:
-        most = f" heavier than {plain(weight.lifting_limit)} kg" if weight.lifting_limit else ""
-        lines.append(f"Lift nothing{most} with the {view.record.side.lower()} arm.")
+        most, side = weight.lifting_limit, view.record.side
+        heavier = words.sided("limits.lift_nothing_heavier", side, kilograms=words.number(most))
+        lines.append(heavier if most else words.sided("limits.lift_nothing", side))
     if any(o.text for o in orders):
-        lines.append("Your surgeon has added an instruction: we go through it with you.")
+        lines.append(words.say("limits.more_from_surgeon"))
     return lines
 
 
-def _turning(limit: int) -> str:
-    if limit > 0:
-        return f"turn the forearm out no further than {limit} degrees"
+def _turning(limit: int, words: PatientWords) -> str:
     if limit == 0:
-        return "turn the forearm out no further than straight ahead"
-    return f"keep the forearm turned in, {-limit} degrees short of straight ahead"
+        return words.say("limits.turn_out_ahead")
+    return words.say("limits.turn_out" if limit > 0 else "limits.turn_out_short", degrees=abs(limit))
 
 
 def _newest(orders: list[Orders], name: str) -> Orders | None:

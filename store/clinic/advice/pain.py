@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
-from armrise.store.clinic.advice.dose_words import dose_words
+from armrise.store.clinic.advice.dose_words import told
 from armrise.store.clinic.case.view import View, newest
 from armrise.store.clinic.healing.breaches import in_force
 from armrise.store.clinic.pain.classes import FLARE
@@ -14,17 +14,7 @@ from armrise.store.clinic.pain.response import DURING, LATER, Response
 from armrise.store.clinic.programme.parts import is_raised
 from armrise.store.record.kinds.programme import ISOMETRIC, ProgrammeItem
 from armrise.store.rules.pathway import Rules, Stage
-
-ABOVE = (
-    "Your usual pain is above that. Keep {movement} going: small and easy, several times a day; "
-    "stop where it becomes sharper."
-)
-ADD_NONE = "Add no weight."
-GO_BACK = "Go back to {name}, the dose before ({dose})."
-LEAVE_OUT = "Leave out the exercises with weight or band until the mornings are back to {back}."
-KEEP = "Keep {movement} going."
-GENTLE, SHOWN = "the gentle movement", "the movements you were shown"
-"""What may go on, in words; the second while tissue heals."""
+from armrise.store.rules.words.beside_rules import stage_words
 
 
 def pain_lines(view: View, stage: Stage) -> list[str]:
@@ -32,10 +22,10 @@ def pain_lines(view: View, stage: Stage) -> list[str]:
 
     A stage that has words of its own for the patient says them in place of the second.
     """
-    limits = _limits(view, stage)
-    if stage.patient_words:
-        return [stage.patient_words, limits]
-    return [limits, *_with_pain(view, stage)]
+    if stage_words(view.rules, stage):
+        return [_limits(view, stage)]
+    above = flare_state(view) is None and _above(view, stage)
+    return [_limits(view, stage, last=above), *_with_pain(view, stage, above=above)]
 
 
 def usual_morning(view: View) -> int | None:
@@ -50,36 +40,38 @@ def usual_morning(view: View) -> int | None:
     return latest[0] if latest else None
 
 
-def _limits(view: View, stage: Stage) -> str:
-    """The limits, with the morning the shoulder has to come back to."""
+def _limits(view: View, stage: Stage, *, last: bool = False) -> str:
+    """The limits, with the morning the shoulder has to come back to.
+
+    They stand ``last`` where what follows speaks of them.
+    """
     during, later = stage.limits.during.whole, stage.limits.later.whole
-    usual = usual_morning(view)
-    back = "what it usually is" if usual is None else f"your usual {usual}"
-    if during == later:
-        first = f"Keep pain in the exercises and later that day to {during} of 10 or less"
-    else:
-        first = f"Keep pain in the exercises to {during} of 10 or less, later that day to {later} or less"
-    return f"{first}, and back to {back} by next morning."
+    words, usual = view.rules.words, usual_morning(view)
+    limit = words.say(f"pain.{'one_limit' if during == later else 'two_limits'}", during=during, later=later)
+    back = words.say("pain.back_to_usual") if usual is None else words.say("pain.back_to", usual=usual)
+    return f"{back} {limit}" if last else f"{limit} {back}"
 
 
-def _with_pain(view: View, stage: Stage) -> list[str]:
-    movement = SHOWN if stage.protected else GENTLE
-    keep = KEEP.format(movement=movement)
+def _with_pain(view: View, stage: Stage, *, above: bool) -> list[str]:
+    words, shown = view.rules.words, "_protected" if stage.protected else ""
+    keep = words.say(f"pain.keep{shown}")
     if flare_state(view):
         back = gone_back(view)
         if back:
             return [*(_go_back(before, view.rules) for _, before in back), keep]
-        return [LEAVE_OUT.format(back=_morning(view, stage)), keep]
-    if not _above(view, stage):
+        return [_leave_out(view, stage), keep]
+    if not above:
         return []
     load = any(_loaded(view, item) for item in in_force(view))
-    return [ABOVE.format(movement=movement), *([ADD_NONE] if load else [])]
+    return [words.say(f"pain.above{shown}"), *([words.say("pain.add_no_weight")] if load else [])]
 
 
-def _morning(view: View, stage: Stage) -> str:
-    """The morning that ends a flare: the usual one and what it may rise by."""
-    usual = usual_morning(view)
-    return "what they usually are" if usual is None else str(usual + stage.limits.rise.whole)
+def _leave_out(view: View, stage: Stage) -> str:
+    """Until the morning that ends a flare: the usual one and what it may rise by."""
+    words, usual = view.rules.words, usual_morning(view)
+    if usual is None:
+        return words.say("pain.leave_out_usual")
+    return words.say("pain.leave_out", usual=usual + stage.limits.rise.whole)
 
 
 def _above(view: View, stage: Stage) -> bool:
@@ -133,5 +125,5 @@ def _version_before(view: View, item: ProgrammeItem, first: date) -> ProgrammeIt
 
 
 def _go_back(before: ProgrammeItem, rules: Rules) -> str:
-    dose = dose_words(before, rules).removeprefix(f"{before.exercise}: ")
-    return GO_BACK.format(name=before.exercise, dose=dose)
+    words, said = rules.words, told(before, rules)
+    return words.say("pain.go_back", name=said.name, dose=said.parts(words))

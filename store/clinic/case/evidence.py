@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
-from typing import Any, ClassVar, Protocol, TypeVar
+from typing import Any, Protocol, Self, TypeVar
 
 
 class Rested(Protocol):
-    """A reading that names the entries it rests on."""
+    """A reading, a tuple with names, that names the entries it rests on."""
 
-    __dataclass_fields__: ClassVar[dict[str, Any]]
+    def _replace(self, **changed: Any) -> Self: ...
 
     @property
     def evidence(self) -> tuple[int, ...]:
@@ -29,4 +28,4 @@ def together(found: Sequence[R]) -> R | None:
     if not found:
         return None
     ids = dict.fromkeys(entry for one in found for entry in one.evidence)
-    return replace(found[0], evidence=tuple(ids))
+    return found[0]._replace(evidence=tuple(ids))  # pyright: ignore[reportPrivateUsage]

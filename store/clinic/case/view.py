@@ -13,7 +13,7 @@ from datetime import date, datetime, timedelta
 from functools import cached_property
 from itertools import pairwise, zip_longest
 from operator import attrgetter, lt
-from typing import Any, TypeVar
+from typing import Any, NamedTuple, TypeVar
 
 from armrise.store.clinic.case.classes import WITH_CLASSES, read_in
 from armrise.store.record.case import CaseRecord
@@ -40,8 +40,7 @@ class NeedsFullHistory(Exception):
     """The record is a window and the answer lies before it: read the case in full and ask again."""
 
 
-@dataclass(frozen=True, slots=True)
-class Span:
+class Span(NamedTuple):
     """A stay in one stage, ``start`` inclusive and ``end`` exclusive (None: still there)."""
 
     stage: str

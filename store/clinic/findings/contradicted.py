@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import NamedTuple
 
 from armrise.store.clinic.case.evidence import together
 from armrise.store.clinic.case.naming import known
@@ -27,8 +27,7 @@ _READ = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Contradicted:
+class Contradicted(NamedTuple):
     """An item of the screen to be asked again: since when, in words, by which entries."""
 
     item: str

@@ -7,8 +7,8 @@ somebody operates; of what makes a red flag only the outcome of the flag is an a
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import NamedTuple
 
 from armrise.store.clinic.case.naming import covers, entries_about
 from armrise.store.clinic.case.view import View
@@ -21,8 +21,7 @@ from armrise.store.rules.pathway import Pathway
 from armrise.store.rules.trigger import DAYS, FLAG, LOOKED, SURGEON_TOLD, Condition, Trigger
 
 
-@dataclass(frozen=True, slots=True)
-class Opened:
+class Opened(NamedTuple):
     """A trigger that something opened: the first day it is true, and what opened it."""
 
     trigger: Trigger

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date
 from itertools import groupby
+from typing import NamedTuple
 
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.motion.motion import number, values
@@ -16,8 +16,7 @@ from armrise.store.rules.pathway import Pathway
 from armrise.store.rules.trigger import Condition
 
 
-@dataclass(frozen=True, slots=True)
-class Look:
+class Look(NamedTuple):
     """What one day showed: ``bad`` is as a condition has it, else a clinician saw the opposite.
 
     ``from_day``: the first day on which it counts, which is later for an event that was assessed later.
@@ -29,8 +28,7 @@ class Look:
     from_day: date
 
 
-@dataclass(frozen=True, slots=True)
-class _Seen:
+class _Seen(NamedTuple):
     """One entry: as the condition has it, or the opposite."""
 
     entry: Entry

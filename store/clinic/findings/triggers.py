@@ -6,9 +6,9 @@ Ruling 66. Those of the pathway speak before those of all pathways, each file in
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
+from typing import NamedTuple
 
 from armrise.store.clinic.case.naming import known
 from armrise.store.clinic.case.once import once_a_view
@@ -34,8 +34,7 @@ _READ = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class ToAct:
+class ToAct(NamedTuple):
     """A finding to act on: how severe, in words, since when, and what the verdict refers for, if it does."""
 
     trigger: Trigger
@@ -60,8 +59,7 @@ class ToAct:
         return self.trigger.answered_by
 
 
-@dataclass(frozen=True, slots=True)
-class Acting:
+class Acting(NamedTuple):
     """All findings to act on as one reason."""
 
     severity: int

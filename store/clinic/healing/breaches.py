@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, datetime
 from itertools import pairwise
+from typing import NamedTuple
 
 from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.turns import turns
@@ -41,8 +42,7 @@ LIMITED_BY: dict[str, str] = {
 """The field of the orders that limits a measured range."""
 
 
-@dataclass(frozen=True, slots=True)
-class Breach:
+class Breach(NamedTuple):
     """A healing limit broken on one date. Severity 3 resisted or lifting, 2 active or range, 1 sling."""
 
     on: date
@@ -125,7 +125,7 @@ def _last_barred_day(view: View, item: ProgrammeItem, end: date) -> list[Breach]
         broken = _item_breaches(view, replace(item, on=day), item)
         if broken:
             worst = max(broken, key=lambda b: b.severity)
-            return [replace(worst, sentence=f"was in the programme: {worst.sentence}")]
+            return [worst._replace(sentence=f"was in the programme: {worst.sentence}")]
         day = limits_since(view, day) - DAY
     return []
 
@@ -242,7 +242,7 @@ def _programme_breaches(view: View) -> list[Breach]:
     for item in in_force(view):
         for breach in _item_breaches(view, replace(item, on=view.today), item):
             words = f"in the programme: {breach.sentence}"
-            found.append(replace(breach, sentence=words, standing=True))
+            found.append(breach._replace(sentence=words, standing=True))
     return found
 
 

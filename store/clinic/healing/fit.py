@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.healing.healing import (
@@ -23,8 +24,7 @@ PROTECTION = "P0"
 """Protection is never a breach: sling, rest, hand, wrist and elbow."""
 
 
-@dataclass(frozen=True, slots=True)
-class Fit:
+class Fit(NamedTuple):
     """Whether an exercise fits today. ``why`` says why not, ``healing`` that a healing limit is the cause."""
 
     exercise: Exercise

@@ -5,8 +5,8 @@ So a case that was entered late does not wait twice; some days in the stage itse
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import NamedTuple
 
 from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.view import View
@@ -15,8 +15,7 @@ from armrise.store.clinic.time.clocks import total_days
 from armrise.store.rules.pathway import Stage
 
 
-@dataclass(frozen=True, slots=True)
-class Minimum:
+class Minimum(NamedTuple):
     """The minimum days of a stay: days of each count so far, and those needed."""
 
     start: date

@@ -6,8 +6,9 @@ the orders state a date of their own: that one holds, and is said to be the surg
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
+from typing import NamedTuple
 
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.healing.healing import ACTIVE, gate, onset_word, order_bars, sling_until
@@ -23,8 +24,7 @@ BARS = (
 DATES = ("sling_until", *(key for key, _, _ in BARS), *(f"stage{number}_from" for number in range(2, 6)))
 
 
-@dataclass(frozen=True, slots=True)
-class InForce:
+class InForce(NamedTuple):
     """One limit in force. ``key`` is the field of the orders that would set it, ``on`` its date, if any."""
 
     key: str
@@ -107,8 +107,7 @@ def _without_dates(view: View) -> View:
     return View.of(replace(view.record, orders=bare), view.rules, view.today)
 
 
-@dataclass(frozen=True, slots=True)
-class Change:
+class Change(NamedTuple):
     """One limit before and after, either of them missing where there was or will be none."""
 
     before: InForce | None

@@ -6,8 +6,8 @@ Until the case changes its pathway, or somebody decides that no tissue heals, th
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date
+from typing import NamedTuple
 
 from armrise.store.clinic.case.naming import covers
 from armrise.store.clinic.case.view import View, newest
@@ -22,8 +22,7 @@ MATTER = "healing clock"
 NO_FIT = "pathway and healing date do not fit"
 
 
-@dataclass(frozen=True, slots=True)
-class OtherClock:
+class OtherClock(NamedTuple):
     """An onset, and the pathway that counts from it while the case is filed under another."""
 
     onset: Onset | Event

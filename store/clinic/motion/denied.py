@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import date
-from typing import TypeVar
+from typing import NamedTuple, TypeVar
 
 from armrise.store.clinic.case.naming import covers, entries_about
 from armrise.store.clinic.case.once import once_a_view
@@ -20,8 +19,7 @@ from armrise.store.record.words import words_date
 E = TypeVar("E", bound=Entry)
 
 
-@dataclass(frozen=True, slots=True)
-class LiftDenied:
+class LiftDenied(NamedTuple):
     """A lift that was measured, and that a later look denies: how severe, and which entries say so."""
 
     severity: int

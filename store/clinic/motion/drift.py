@@ -8,8 +8,8 @@ value by the same rater and against the best by anyone, each with its own allowa
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from typing import NamedTuple
 
 from armrise.store.clinic.case.evidence import together
 from armrise.store.clinic.case.naming import SURGEON_TOLD
@@ -22,8 +22,7 @@ from armrise.store.record.kinds.measured import Measure
 from armrise.store.rules.figure import Figure
 
 
-@dataclass(frozen=True, slots=True)
-class Drift:
+class Drift(NamedTuple):
     """What range over time says: ``code`` "STF" (act) or "WAT" (watch)."""
 
     code: str
@@ -93,7 +92,7 @@ def lost_since_early(view: View) -> list[Drift]:
         return []
     words = f"; its best was before day {healed.whole}"
     return [
-        replace(lost, code="WAT", severity=_degrees_lost(view, lost), sentence=lost.sentence + words)
+        lost._replace(code="WAT", severity=_degrees_lost(view, lost), sentence=lost.sentence + words)
         for lost in _lost(view, early=True)
     ]
 

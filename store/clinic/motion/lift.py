@@ -8,10 +8,10 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Hashable, Iterator
-from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
 from itertools import islice
+from typing import NamedTuple
 
 from armrise.store.clinic.case.naming import SURGEON_TOLD, covers, entries_about, known
 from armrise.store.clinic.case.once import once_a_view
@@ -46,8 +46,7 @@ _REFER = {
 _ANSWERS = {"repair": "", "injury": CUFF, "": MATTER}
 
 
-@dataclass(frozen=True, slots=True)
-class PowerLoss:
+class PowerLoss(NamedTuple):
     """Losing lift or strength: severity 2 or 1, in words, and what the verdict says of severity 2."""
 
     severity: int
@@ -99,8 +98,7 @@ def _looked_ahead_to(view: View) -> Hashable:
     return Powers(view).start, pathway, _operated(view), onsets, other.id if other else None
 
 
-@dataclass(frozen=True, slots=True)
-class _Held:
+class _Held(NamedTuple):
     """A cause that is true: how it was shown last, since when, by which entries, and what value was answered.
 
     The days and the entries are added to as it is shown again: ``shown`` of the days are of this one, and
@@ -247,7 +245,7 @@ class _Course:
             # What is printed beside it and was measured later, passive or of the other side, is no new loss.
             if covers(self.view, reply, (e for e in held.evidence if e.on <= held.last)):
                 at = self.newest[cause].value if cause in self.newest else None
-                self.held[cause] = replace(held, answered=True, at=at)
+                self.held[cause] = held._replace(answered=True, at=at)
 
     def _kind(self) -> str:
         """After a repair, whatever pathway followed it, after an injury, or neither."""

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 from heapq import heappop, heappush
 from typing import NamedTuple
@@ -18,8 +17,7 @@ from armrise.store.clinic.motion.motion import degrees, every_value
 from armrise.store.record.kinds.measured import Measure
 
 
-@dataclass(frozen=True, slots=True)
-class Loss:
+class Loss(NamedTuple):
     """Loss of one plane at one measurement, in degrees, against the two bests."""
 
     plane: str

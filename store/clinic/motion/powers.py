@@ -74,8 +74,7 @@ class Series:
         return bests[bisect_right(dates, day) - 1]
 
 
-@dataclass(frozen=True, slots=True)
-class Shown:
+class Shown(NamedTuple):
     """One cause as one value shows it: the best it is less than (None: it needs none), entries and words."""
 
     best: Point | None

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import NamedTuple
 
@@ -12,8 +11,7 @@ from armrise.store.record.kinds.measured import Measure
 from armrise.store.record.words import count_days
 
 
-@dataclass(frozen=True, slots=True)
-class Unmeasured:
+class Unmeasured(NamedTuple):
     """Days without a real value of passive range, since when that is too long, and the newest values."""
 
     days: int

@@ -8,8 +8,8 @@ or when none can be worked out any more for four weeks (ruling 92).
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import NamedTuple
 
 from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.view import DAY, NeedsFullHistory, View
@@ -23,8 +23,7 @@ Crept = tuple[int, int, int, date]
 """Points crept, from, to, and since when."""
 
 
-@dataclass(frozen=True, slots=True)
-class Creep:
+class Creep(NamedTuple):
     """One thing that crept: by how many points, in words, and the entries that made it so."""
 
     points: int

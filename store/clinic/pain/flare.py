@@ -7,7 +7,6 @@ creeping baseline ends only when the baseline comes down again.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date
 from typing import NamedTuple
 
@@ -56,8 +55,7 @@ FLARE_TURNS = turns(
 """When :func:`flare_state` can turn."""
 
 
-@dataclass(frozen=True, slots=True)
-class FlareState:
+class FlareState(NamedTuple):
     """Whether a flare is not settling, by which causes, and how large (points, or nights)."""
 
     causes: tuple[str, ...]

@@ -6,8 +6,8 @@ was recorded in the same days speaks first where it tells of harm.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import timedelta
+from typing import NamedTuple
 
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.pain.classes import FLARE, GOOD, INCOMPLETE, OVER, RAISED
@@ -19,8 +19,7 @@ from armrise.store.record.words import count_days, month_day, words_date
 from armrise.store.rules.pathway import Pathway, Stage
 
 
-@dataclass(frozen=True, slots=True)
-class Period:
+class Period(NamedTuple):
     """A period summary with its class, what made it so in words, and what was not told of it."""
 
     told: PeriodSummary

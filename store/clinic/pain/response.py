@@ -8,7 +8,6 @@ is in the rule file with its source and status.
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import NamedTuple
 
@@ -60,8 +59,7 @@ class Wake(NamedTuple):
     entry_id: int
 
 
-@dataclass(frozen=True, slots=True)
-class _Terms:
+class _Terms(NamedTuple):
     """What sessions of one stay are held against: its limits in points, and whether its pathway heals."""
 
     during: int

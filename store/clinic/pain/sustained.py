@@ -7,8 +7,8 @@ What has settled does not speak again because something else happens: it needs n
 from __future__ import annotations
 
 from bisect import bisect_right
-from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import NamedTuple
 
 from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.view import DAY, View
@@ -16,8 +16,7 @@ from armrise.store.clinic.pain.classes import FLARE, INCOMPLETE
 from armrise.store.clinic.pain.response import Judged, Response, usual_told
 
 
-@dataclass(frozen=True, slots=True)
-class Sustained:
+class Sustained(NamedTuple):
     """One cause that has not settled: the flare sessions it counts, and its raised mornings up to today."""
 
     cause: str

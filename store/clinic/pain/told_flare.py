@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import timedelta
+from typing import NamedTuple
 
 from armrise.store.clinic.case.naming import covers, entries_about
 from armrise.store.clinic.case.view import View
@@ -19,8 +19,7 @@ MATTER = "flare"
 """What an entry names that answers it, once the shoulder has settled."""
 
 
-@dataclass(frozen=True, slots=True)
-class ToldFlare:
+class ToldFlare(NamedTuple):
     """Cause (f): severity 2, or 1 where it has settled by now; in words; the summary that told it."""
 
     severity: int

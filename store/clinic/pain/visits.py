@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 from decimal import Decimal
 from itertools import groupby, islice
@@ -50,8 +50,7 @@ _READ = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Rise:
+class Rise(NamedTuple):
     """Worse at visits: severity 2 or 1, in words, since when (None: not to be told from the values alone)."""
 
     severity: int
@@ -90,7 +89,7 @@ def worse_at_visits(view: View) -> Rise | None:
         return found
     # What a flare said on earlier days is looked up there: only a look back tells since when this is true.
     spoken = _walked(view, _flare_speaks(view))
-    return replace(spoken, since=None) if spoken else None
+    return spoken._replace(since=None) if spoken else None
 
 
 def _walked(view: View, silent: frozenset[str] = frozenset()) -> Rise | None:

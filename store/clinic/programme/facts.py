@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
 from itertools import pairwise
+from typing import NamedTuple
 
 from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.healing.breaches import in_force
@@ -38,8 +38,7 @@ def comes_after(session: Session, change: ProgrammeItem) -> bool:
     return (session.recorded_at, session.id) > (change.recorded_at, change.id)
 
 
-@dataclass(frozen=True, slots=True)
-class Blame:
+class Blame(NamedTuple):
     """Which exercises answer for pain after a session, and why; every other one holds."""
 
     exercises: tuple[str, ...]
@@ -124,8 +123,7 @@ class CaseFacts:
         return version.stopped is None and is_raised(before, version, self.rules.class_order)
 
 
-@dataclass(frozen=True, slots=True)
-class Told:
+class Told(NamedTuple):
     """One date's session as it bears on one item: its class, and whether the whole dose was done."""
 
     judged: Judged

@@ -7,8 +7,8 @@ blame with the dose that is proposed for each, so that verdict and dose agree.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import NamedTuple
 
 from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.pain.classes import FLARE
@@ -20,8 +20,7 @@ from armrise.store.clinic.programme.parts import Dose, is_raised
 from armrise.store.record.kinds.programme import ProgrammeItem
 
 
-@dataclass(frozen=True, slots=True)
-class LoadBack:
+class LoadBack(NamedTuple):
     """``goes_on``: it flared again after the load was cut. ``doses``: "scaption raise to 3 x 8 at 1.5 kg",
     one for each exercise to go back with; empty where there is no load to take back. ``names``: those of them
     that a lower dose is proposed for."""

@@ -194,8 +194,7 @@ def responders(changes: Iterable[tuple[Decimal | None, Decimal | None]]) -> tupl
     return reached, len(measured), len(entered)
 
 
-@dataclass(frozen=True, slots=True)
-class Worse:
+class Worse(NamedTuple):
     """WRS: severity 2 worse by the detectable change, 1 no response at the checkpoint."""
 
     severity: int
@@ -314,8 +313,7 @@ def _no_response(view: View) -> Iterator[Worse]:
     yield Worse(1, f"day {day}, {'; '.join(parts)}", judged, tuple(ids))
 
 
-@dataclass(frozen=True, slots=True)
-class ScoreOwed:
+class ScoreOwed(NamedTuple):
     """The newest outcome score that fell due and has not been answered."""
 
     due: date

@@ -14,6 +14,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
+from typing import NamedTuple
 
 from armrise.store.clinic.scores import percent as scoring_percent
 from armrise.store.clinic.scores import sums as scoring_sums
@@ -51,8 +52,7 @@ TOTALS: dict[str, Total] = {
 """The arithmetic of every instrument whose rule file states a form."""
 
 
-@dataclass(frozen=True, slots=True)
-class PartScore:
+class PartScore(NamedTuple):
     """One part of a form: answers given, items asked, their sum, and their place from 0 to 100."""
 
     name: str

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import timedelta
+from typing import NamedTuple
 
 from armrise.store.clinic.case.turns import turns
 from armrise.store.clinic.case.view import View
@@ -24,8 +24,7 @@ OVER_TURNS = turns(
 """When :func:`over_the_limit` can turn: on any day while sessions count, then not at all."""
 
 
-@dataclass(frozen=True, slots=True)
-class OverTheLimit:
+class OverTheLimit(NamedTuple):
     """How many of the newest sessions were over the limit, in words, and which."""
 
     severity: int

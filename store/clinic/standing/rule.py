@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from typing import Any, Protocol
+from typing import Any, NamedTuple, Protocol
 
 from armrise.store.clinic.case.turns import Turns, Until
 from armrise.store.clinic.case.view import DAY, View
@@ -14,8 +14,7 @@ LOOK_BACK = timedelta(days=28)
 """A window of sessions is whole for every date at least this long after its first."""
 
 
-@dataclass(frozen=True, slots=True)
-class Found:
+class Found(NamedTuple):
     """A condition that is true: severity, words, since when (if the rule says), and the entries behind it.
 
     ``sentence`` tells the worst or the first thing found, ``evidence`` holds every entry that makes it true:
@@ -28,8 +27,7 @@ class Found:
     evidence: tuple[int, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Answer:
+class Answer(NamedTuple):
     """A reason answered: the action, when it was given and until when it holds."""
 
     on: date

@@ -6,11 +6,10 @@ not pause, so a hold never moves them.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 from itertools import zip_longest
-from typing import Any
+from typing import Any, NamedTuple
 
 from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.standing import Review
@@ -34,8 +33,7 @@ DATA_FIELDS = (
 # --- holds ----------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
-class Pause:
+class Pause(NamedTuple):
     """A hold as it turned out: from ``start`` until ``end`` (exclusive)."""
 
     start: date
@@ -332,8 +330,7 @@ MISS_TURNS = turns("attendances", "contacts", "appointments", days=_days_of_miss
 """When missed visits become a reason, and when they are none any more."""
 
 
-@dataclass(frozen=True, slots=True)
-class Lost:
+class Lost(NamedTuple):
     """A protected case out of sight: since when, days since the last contact, and why."""
 
     since: date

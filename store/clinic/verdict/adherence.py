@@ -6,9 +6,9 @@ exercise counts from its first whole week on, and anew from any change of how of
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, timedelta
 from fractions import Fraction
+from typing import NamedTuple
 
 from armrise.store.clinic.case.naming import covers, entries_about
 from armrise.store.clinic.case.once import once_a_view
@@ -27,8 +27,7 @@ MATTER = "seldom done"
 _WORDS = "seldom done or seldom recorded"
 
 
-@dataclass(frozen=True, slots=True)
-class Adherence:
+class Adherence(NamedTuple):
     """What was done of what was asked, per cent from 0 to 100, rounded down; up to when, and in words."""
 
     percent: int
@@ -37,8 +36,7 @@ class Adherence:
     words: str
 
 
-@dataclass(frozen=True, slots=True)
-class Seldom:
+class Seldom(NamedTuple):
     """Hardly anything done: 100 less the per cent, in words, since when where a period told it."""
 
     severity: int
@@ -47,8 +45,7 @@ class Seldom:
     evidence: tuple[int, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class _Item:
+class _Item(NamedTuple):
     """One exercise asked for so often a week, since the day on which that was last changed."""
 
     exercise: str

@@ -7,8 +7,9 @@ shoulder that grows worse is screened again, whatever was asked before.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, datetime, timedelta
+from typing import NamedTuple
 
 from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.turns import both, true_since
@@ -26,8 +27,7 @@ QUESTION, IN_FULL = "red-flag question", "red-flag screen, in full"
 """What is missing where the screen is not fresh any more."""
 
 
-@dataclass(frozen=True, slots=True)
-class FullScreen:
+class FullScreen(NamedTuple):
     """A screen with every item answered within a week, dated as the oldest of its answers."""
 
     on: date
@@ -92,8 +92,7 @@ def newest_full(view: View) -> FullScreen | None:
 # --- fresh, or the question due ---------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
-class Due:
+class Due(NamedTuple):
     """The screen is not fresh: what is missing, the last day it was, and what was asked when."""
 
     missing: str
@@ -135,8 +134,7 @@ def _told_nothing_new(view: View) -> list[Visit | Contact]:
 # --- asked again in full ----------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
-class Again:
+class Again(NamedTuple):
     """The full screen is owed again: since when, in words, and the entries that made it so."""
 
     since: date

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import NamedTuple
 
 from armrise.store.clinic.case.naming import covers
 from armrise.store.clinic.case.once import once_a_view
@@ -22,16 +22,14 @@ NEUTRAL = ("died", "moved")
 """Endings after which a message is nobody's to answer; a warning word after a move is told all the same."""
 
 
-@dataclass(frozen=True, slots=True)
-class Warned:
+class Warned(NamedTuple):
     """A warning word as the message has it, and the item of the red-flag list it asks for, or an event."""
 
     word: str
     item: str
 
 
-@dataclass(frozen=True, slots=True)
-class Waiting:
+class Waiting(NamedTuple):
     """Messages that wait for an answer: severity, in words, since the first of them."""
 
     severity: int

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import NamedTuple
 
@@ -184,8 +183,7 @@ def screen_declined(view: View) -> list[str]:
     return [i for i in asked_of(view.record.age_band) if answered.get(i) == "declined"]
 
 
-@dataclass(frozen=True, slots=True)
-class SafetyGap:
+class SafetyGap(NamedTuple):
     """Safety answers missing, since when, in words."""
 
     since: date
@@ -205,7 +203,7 @@ def safety_gap(view: View) -> SafetyGap | None:
     whole = together(gaps)
     if whole is None:
         return None
-    return replace(whole, since=min(g.since for g in gaps), sentence="; ".join(g.sentence for g in gaps))
+    return whole._replace(since=min(g.since for g in gaps), sentence="; ".join(g.sentence for g in gaps))
 
 
 def _screen_gap(view: View) -> SafetyGap | None:

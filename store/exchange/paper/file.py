@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from importlib.util import find_spec
 from pathlib import Path
 
 from armrise.store.database.place import StoreError
@@ -46,3 +47,15 @@ def is_pdf_of(path: Path, kind: str) -> bool:
             return begins == b"%PDF-" and producer(kind) in file.read()
     except OSError:
         return False
+
+
+def write_for_paper(path: Path, page: Page) -> str:
+    """Write the page as HTML and, where its library is installed, as PDF, beside ``path``.
+
+    Gives ``path`` with what was written beside it, in words. Raises StoreError.
+    """
+    forms = [HTML, *([PDF] if find_spec("fpdf") else [])]
+    for form in forms:
+        write_page(path.with_suffix(form), page)
+    beside = ", ".join(form for form in forms if form != path.suffix)
+    return f"{path} and {beside} beside it" if beside else str(path)

@@ -7,10 +7,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
+from datetime import date
+from pathlib import Path
 
 from armrise.store.clinic.actions.minutes import Minutes
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.clinic.standing import words
+from armrise.store.database.place import Store
 from armrise.store.exchange.out import handover
 from armrise.store.exchange.out.minutes import Row, minute_rows, queue_rows
 from armrise.store.exchange.out.plain_text import (
@@ -68,6 +71,11 @@ def list_page(
         parts.append(Part("", (Text(empty or NO_CASE, "strong"),)))
     said = filter(None, (*counts(whole.of), whole.said))
     return replace(framed("morning list", "Morning list", heading, parts, said), landscape=True)
+
+
+def list_path(store: Store, day: date) -> Path:
+    """The page of a day's list: beside the store."""
+    return store.folder / f"list-{day.isoformat()}.html"
 
 
 def _tier(tier: str, cases: Sequence[Standing]) -> Part:

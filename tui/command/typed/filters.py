@@ -16,9 +16,6 @@ if TYPE_CHECKING:
     from armrise.store.rules.pathway import Rules
     from armrise.tui.command.reading import Seen
 
-URGENT = TIERS[0]
-"""The tier of which nothing is left out unsaid."""
-
 
 class Wanted(NamedTuple):
     """What was typed; an empty part leaves nothing out."""
@@ -112,10 +109,3 @@ def _in_view(store: Store, standings: Sequence[Standing], view: str) -> list[Sta
     listing.view = views[key]
     cases = {s.code: s for s in standings}
     return [cases[code] for code in listing.found()]
-
-
-def left_out(standings: Sequence[Standing], shown: Sequence[Standing], wanted: Wanted) -> str:
-    """What is shown of how many, and how many urgent cases are not: a filter hides none of them unsaid."""
-    urgent = sum(s.tier == URGENT for s in standings) - sum(s.tier == URGENT for s in shown)
-    cases = f"Shown: {len(shown)} of {len(standings)} cases ({wanted.said})"
-    return f"{cases}; {urgent} of {URGENT.upper()} left out." if urgent else f"{cases}."
