@@ -48,12 +48,17 @@ def pytest_sessionfinish() -> None:
 
 @pytest.fixture(scope="session", autouse=True)
 def no_rules_of_ones_own(tmp_path_factory: pytest.TempPathFactory) -> None:
-    """An empty configuration folder, and a terminal of all colours, for this process and those it starts."""
+    """An empty configuration folder, for this process and those it starts."""
     empty: Path = tmp_path_factory.mktemp("config")
     os.environ["XDG_CONFIG_HOME"] = os.environ["XDG_CACHE_HOME"] = str(empty)
-    os.environ["COLORTERM"] = "truecolor"
-    for name in ("ARMRISE_RULES", "ARMRISE_STORE"):
+    for name in ("ARMRISE_RULES", "ARMRISE_STORE", "ARMRISE_WORDS"):
         os.environ.pop(name, None)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def a_terminal_of_all_colours() -> None:
+    """Pictures hold the colours of the theme, not those of whatever terminal the tests are started from."""
+    os.environ["COLORTERM"] = "truecolor"
 
 
 @pytest.fixture(scope="session")

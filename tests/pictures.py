@@ -140,7 +140,7 @@ def plain_terminal() -> None:
     """A terminal with colours and all letters, whatever this one is."""
     for name in [n for n in os.environ if n.startswith(("LC_", "ARMRISE_")) or n in ("NO_COLOR", "LANG")]:
         del os.environ[name]
-    os.environ["LANG"] = "C.UTF-8"
+    os.environ["LANG"], os.environ["COLORTERM"] = "C.UTF-8", "truecolor"
 
 
 async def make(names: Sequence[str]) -> None:

@@ -23,7 +23,8 @@ def test_the_letter_that_is_owed_is_printed_by_code_alone(capsys: pytest.Capture
     assert "Rules version 3, NOT SIGNED OFF." in said
     assert not any(case.head.person in said for case in demo().cases)
     assert "letter about progress" in printed(capsys, "BY-018")
-    assert "To the patient, copy to the GP" in printed(capsys, "BY-048", "--about", "missed visits")
+    assert "To the patient\n" in printed(capsys, "BY-048", "--about", "missed visits"), "nobody sent this one"
+    assert "To the patient, copy to the GP" in printed(capsys, "BY-018", "--about", "missed visits")
 
 
 def test_it_is_written_as_its_name_ends_and_over_nothing_else(

@@ -16,8 +16,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
+from pathlib import Path
 
 import pytest
 
@@ -25,6 +27,7 @@ from armrise.store.clinic.case.view import View
 from armrise.store.clinic.letter.draft import (
     ABOUT,
     Drafted,
+    as_sent,
     drafted,
     latest,
     open_draft,
@@ -37,9 +40,11 @@ from armrise.store.record.case import CaseRecord
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.paperwork import LETTER_LONGEST, lines_of, text_of
 from armrise.store.record.words import day_year
+from armrise.store.rules.words.read import read_words
 from armrise.tui.command.letter import ABOUT as OF_THE_COMMAND
 from tests.clinic.build import TODAY, Builder, case, rules, waiting
 from tests.clinic.demo_records import demo, records
+from tests.clinic.reading_age import reading_age
 from tests.clinic.test_published_cases import ROWS
 
 TO_A_COLLEAGUE = tuple(about for about in ABOUT if about != "missed visits")
@@ -400,16 +405,22 @@ def test_the_letter_after_missed_visits() -> None:
     made = case("RC2", day=60, last_visit=40, referrer="GP").missed(-12).missed(-5)
     said = letter(made, "missed visits")
     assert (said.to, said.copy, len(said.lines)) == ("the patient", "the GP", 8)
-    assert (
-        said.lines[1]
-        == "Booked for 18 Feb 2026 and 25 Feb 2026, and missed. The last visit was on 21 Jan 2026."
+    assert said.lines[1] == (
+        "Booked for Wed 18 Feb, Wed 25 Feb, and missed. The last visit was on Wed 21 Jan."
     )
-    assert "by 16 Mar 2026, within 14 days" in said.lines[3]
-    assert (
-        "a clinician decides after that day whether treatment ends. It does not end by itself"
-        in said.lines[4]
+    assert said.lines[3] == "Please ring us or write to us by Mon 16 Mar: that is in 14 days."
+    assert said.lines[4] == (
+        "If we hear nothing, we decide after that day if treatment ends. It does not end by itself."
     )
-    assert said.lines[7] == "No visit is booked now. A copy of this letter goes to the GP."
+    assert said.lines[7] == "No visit is booked now. We send a copy to whoever sent you to us."
+
+
+def test_nobody_gets_a_copy_who_sent_nobody() -> None:
+    made = case("RC2", day=60, last_visit=40, referrer="self").missed(-5)
+    said = letter(made, "missed visits")
+    assert (said.copy, said.lines[7]) == ("", "No visit is booked now.")
+    made.onset(-20, "surgery").step(-20, "PO1", "placing")
+    assert letter(made, "missed visits").copy == "the surgeon"
 
 
 def test_a_minor_is_not_written_to_and_a_red_flag_is_told_in_the_patients_words() -> None:
@@ -417,6 +428,17 @@ def test_a_minor_is_not_written_to_and_a_red_flag_is_told_in_the_patients_words(
     assert letter(made, "missed visits").to == "the parent or carer"
     made = case("RC2", day=60).missed(-5).screen(-3, "hot or swollen joint, or unwell", "yes")
     assert "until you have been seen" in line(made, 6, "missed visits")
+
+
+def test_the_letter_to_the_patient_is_in_the_clinics_words_and_read_at_eleven() -> None:
+    """By the formula of Flesch and Kincaid (``reading_age.py``), its list of reasons to ring apart."""
+    made = case("RC2", day=60, last_visit=40).missed(-12).missed(-5).record()
+    german = replace(rules(), words=read_words(Path("tests/store/words/german.toml")))
+    said = letter(View.of(made, german, TODAY), "missed visits").lines
+    assert said[0].startswith("In diesem Brief geht es um die Behandlung der rechten Schulter")
+    assert len(said) == 8
+    english = letter(made, "missed visits").lines
+    assert reading_age([*english[1:5], english[7]]) < 12
 
 
 # --- suppressed, and what a draft goes on from ----------------------------------------------------------
@@ -447,6 +469,14 @@ def test_a_draft_is_gone_on_with_until_a_letter_is_sent() -> None:
     last = latest(view, "discharge")
     assert last is not None
     assert last.state == "sent"
+
+
+def test_a_letter_that_is_said_to_have_gone_takes_the_text_that_waited() -> None:
+    made = case("RC4", day=30).letter(-5, "referral", state="draft", body="one ¶ two")
+    gone = {"about": "referral", "state": "sent"}
+    assert as_sent(view_of(made), "referral") == {**gone, "body": "one ¶ two"}
+    assert as_sent(view_of(made), "progress") == {**gone, "about": "progress"}
+    assert as_sent(view_of(made.letter(-1, "referral")), "referral") == gone
 
 
 def test_a_draft_without_its_text_is_nothing_to_go_on_from() -> None:

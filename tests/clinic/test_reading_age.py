@@ -30,7 +30,7 @@ def prose(page: Page) -> list[str]:
             said += (
                 [block.text] if isinstance(block, Text) else block.items if isinstance(block, Lines) else ()
             )
-    return [*said, *(block.text for block in page.top[:1] if isinstance(block, Text))]
+    return [*said, *(block.text for block in page.top if isinstance(block, Text) and block.look != "strong")]
 
 
 def sheets() -> dict[str, list[str]]:

@@ -104,6 +104,10 @@ class ArmriseApp(Frame):
         self.stylesheet.set_variables(self.get_css_variables())
         self.set_class(ascii_terminal(), "-ascii")
 
+    def get_css_variables(self) -> dict[str, str]:
+        """As Textual has them, but none until the colours here are known: of others they are never asked."""
+        return super().get_css_variables() if DARK.name in self.available_themes else {}
+
     def get_default_screen(self) -> Screen[Any]:
         """The board."""
         return BoardScreen()

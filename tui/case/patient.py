@@ -125,7 +125,7 @@ class PatientScreen(Framed, Screen[None]):
     def export(self, door: StoreDoor) -> None:
         """Write it beside the screen."""
         from armrise.store.clinic.case.view import View
-        from armrise.store.exchange.paper.file import write_page
+        from armrise.store.exchange.paper.file import write_for_paper
         from armrise.store.exchange.paper.patient import patient_page, sheet_path
 
         path = sheet_path(door.store.folder, self.code, door.today)
@@ -134,8 +134,8 @@ class PatientScreen(Framed, Screen[None]):
             page = patient_page(view, fictional=door.fictional)
             told = NOTHING
             if page is not None:
-                write_page(path, page)
-                told = f"Written to {path}{'' if door.store.lasting else THROWN_AWAY}"
+                written = write_for_paper(path, page)
+                told = f"Written to {written}{'' if door.store.lasting else THROWN_AWAY}"
         except Exception as error:
             told = in_a_sentence(error)
         self.app.call_from_thread(self.say_at_foot, told)

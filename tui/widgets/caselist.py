@@ -254,8 +254,11 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
     def render_lines(self, crop: Region) -> list[Strip]:
         """The lines of the window, each painted once; while the list is dimmed, as Textual does.
 
-        It has no border and no padding, and what was painted on another ground holds no longer.
+        It has no border and no padding, and what was painted on another ground holds no longer. Shown for the
+        first time it is laid out here: it is painted before it is told its size.
         """
+        if self.plan is None and self.size.width:
+            self._lay()
         ground = (self.rich_style, self.background_colors[1])
         if ground != self._ground:
             self._ground = ground

@@ -68,6 +68,13 @@ def open_draft(view: View, about: str) -> Letter | None:
     return last if last and last.state == "draft" and last.lines else None
 
 
+def as_sent(view: View, about: str) -> dict[str, str]:
+    """What an entry states that such a letter was sent: with the text of the draft that waited for it."""
+    waiting = open_draft(view, about)
+    text = {"body": waiting.body} if waiting and waiting.body else {}
+    return {"about": about, "state": "sent", **text}
+
+
 def recorded_since(view: View, letter: Letter) -> str:
     """What was recorded of the case after a letter, as "2 entries (measure, visit)"; else "nothing"."""
     fields = sorted(set(FIELD_OF_KIND.values()) - {"letters"})

@@ -2,62 +2,68 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from collections.abc import Iterable
+from datetime import date, timedelta
 
 from armrise.store.clinic.advice.sheet import sheet
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.letter.reader import copy_to
 from armrise.store.clinic.time import clocks
 from armrise.store.clinic.time.slots import attempts
-from armrise.store.record.words import clock_words, count_days, day_year
+from armrise.store.rules.words.patient import PatientWords
+
+SECTION, ABOUT = "missed_visits", "missed visits"
 
 
 def to_the_patient(view: View) -> tuple[str, ...]:
     """Eight lines: which visits, who was tried, by when to answer, what then, what to keep to, when to ring.
 
-    Nothing is discharged by itself: after the days to reply a clinician decides.
+    Nothing is discharged by itself: after the days to reply a clinician decides. Raises
+    :class:`~armrise.store.rules.words.patient.WordsError` where the clinic's file of words is refused.
     """
-    told, side = sheet(view), view.record.side.casefold()
-    days = view.rules["missed.letter_days"]
+    told, words, days = sheet(view), view.rules.words, view.rules["missed.letter_days"]
     until = view.today + timedelta(days=days)
+    keep = " ".join(told.say)
     return (
-        f"This letter is about the treatment of the {side} shoulder with us. Code {view.record.code}.",
-        f"{_missed(view)} {_last(view)}",
-        _tried(view),
-        f"Please ring us or write to us by {day_year(until)}, within {count_days(days)} of this letter.",
-        "If we hear nothing, a clinician decides after that day whether treatment ends. It does not end by "
-        "itself.",
-        f"Until then: {' '.join(told.say)}" if told.say else "Until then: no limits are recorded.",
-        f"Ring us before that day if: {'; '.join(told.ring_us)}.",
-        f"{_next(view)} {_copy(view)}",
+        words.sided(f"{SECTION}.about", view.record.side, code=view.record.code),
+        f"{_missed(view, words)} {_last(view, words)}",
+        _tried(view, words),
+        words.count(f"{SECTION}.answer", days, date=words.date(until, view.today)),
+        words.say(f"{SECTION}.then"),
+        words.say(f"{SECTION}.until_then", said=keep) if keep else words.say(f"{SECTION}.no_limits"),
+        words.say(f"{SECTION}.ring_us", reasons=words.joined(*told.ring_us)),
+        " ".join([_next(view, words), *([words.say(f"{SECTION}.copy")] if copy_to(view, ABOUT) else [])]),
     )
 
 
-def _missed(view: View) -> str:
-    days = [day_year(slot.booked_for) for slot in clocks.missed(view)]
-    if not days:
-        return "No missed visit is recorded since we last spoke."
-    return f"Booked for {' and '.join(days)}, and missed."
+def _days(view: View, words: PatientWords, days: Iterable[date]) -> str:
+    return words.listed(*dict.fromkeys(words.date(day, view.today) for day in days))
 
 
-def _last(view: View) -> str:
-    return f"The last visit was on {day_year(view.last_visit.on)}." if view.last_visit else "No visit so far."
+def _missed(view: View, words: PatientWords) -> str:
+    missed = [slot.booked_for for slot in clocks.missed(view)]
+    if not missed:
+        return words.say(f"{SECTION}.none_missed")
+    return words.say(f"{SECTION}.booked", dates=_days(view, words, missed))
 
 
-def _tried(view: View) -> str:
-    tried = attempts(view)
+def _last(view: View, words: PatientWords) -> str:
+    if view.last_visit is None:
+        return words.say(f"{SECTION}.no_visit")
+    return words.say(f"{SECTION}.last_visit", date=words.date(view.last_visit.on, view.today))
+
+
+def _tried(view: View, words: PatientWords) -> str:
+    tried = [contact.on for contact in attempts(view)]
     if not tried:
-        return "No call or message from us is recorded since then."
-    days = ", ".join(dict.fromkeys(day_year(contact.on) for contact in tried))
-    return f"We tried to reach you on {days}."
+        return words.say(f"{SECTION}.not_tried")
+    return words.say(f"{SECTION}.tried", dates=_days(view, words, tried))
 
 
-def _next(view: View) -> str:
+def _next(view: View, words: PatientWords) -> str:
     slot = clocks.next_slot(view)
     if slot is None:
-        return "No visit is booked now."
-    return f"The next visit is booked for {day_year(slot.booked_for)}{clock_words(slot.at)}."
-
-
-def _copy(view: View) -> str:
-    return f"A copy of this letter goes to {copy_to(view, 'missed visits')}."
+        return words.say(f"{SECTION}.none_booked")
+    when = words.date(slot.booked_for, view.today)
+    timed = words.say("dates.with_time", date=when, time=slot.at) if slot.at else when
+    return words.say(f"{SECTION}.next_visit", date=timed)

@@ -22,6 +22,8 @@ WHOLE = 4
 """Letters below which only the whole word counts."""
 ANYBODY = "the referrer"
 HIMSELF = ("self", "patient")
+OWN_DOCTOR = "the GP"
+"""Whom a letter is for where the patient came without being sent."""
 
 
 def kind_of(words: str) -> str:
@@ -51,8 +53,9 @@ def reader(view: View, about: str) -> str:
 
 
 def copy_to(view: View, about: str) -> str:
-    """Who gets a copy, empty where nobody does (practice note 1.5)."""
-    return _referrer(view) if about in ("missed visits", "referral") else ""
+    """Who gets a copy, empty where nobody sent the patient or is to know (practice note 1.5)."""
+    came_alone = view.record.referrer.casefold().strip() in HIMSELF and _referrer(view) == OWN_DOCTOR
+    return _referrer(view) if about in ("missed visits", "referral") and not came_alone else ""
 
 
 def sender(view: View) -> str:
@@ -71,5 +74,5 @@ def _referrer(view: View) -> str:
         return "the surgeon"
     sent = view.record.referrer
     if sent.casefold().strip() in HIMSELF:
-        return "the GP"
+        return OWN_DOCTOR
     return kind_of(sent) or ANYBODY

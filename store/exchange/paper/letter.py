@@ -36,10 +36,12 @@ from armrise.store.record.kinds.paperwork import Letter
 from armrise.store.record.words import day_year, plain
 
 KIND = "letter"
+TO_THE_PATIENT = "missed visits"
+"""What a letter to the patient is about."""
 NONE = "not recorded"
 BY_HAND = "............................................"
 HEAD = ("measure", "first", "last", "other side", "change", "error")
-WIDTHS = (24, 18, 18, 10, 9, 30)
+WIDTHS = (23, 18, 18, 9, 9, 33)
 CAUTIONS = (
     "Code only: the name of the patient, the clinic and the reader are added by hand.",
     "Drafted by a program from the record: it supports clinical judgement and never replaces it.",
@@ -98,7 +100,7 @@ def letter_page(letter: PrintedLetter) -> Page:
     code, rules = f"{letter.view.record.code} {letter.view.record.side}", letter.view.rules
     named = f"Letter about {letter.about}"
     parts = [Part("", (Lines(letter.lines, numbered=True),)), Part("", _signature(), whole=True)]
-    if letter.about != "missed visits":
+    if letter.about != TO_THE_PATIENT:
         parts.append(Part("", (_table(letter),)))
     return Page(
         kind=KIND,
@@ -108,6 +110,7 @@ def letter_page(letter: PrintedLetter) -> Page:
         foot=(f"{code}, letter about {letter.about}, {day_year(letter.on)}", "" if letter.sent else "DRAFT"),
         cautions=(f"Rules version {rules.version}, {rules.sign_off}.", *CAUTIONS),
         fictional=FICTIONAL if letter.fictional else "",
+        clear=letter.about == TO_THE_PATIENT,
     )
 
 

@@ -50,6 +50,8 @@ def sheet_path(folder: Path, code: str, day: date) -> Path:
 
 
 def _top(found: Sheet) -> Iterator[Text]:
+    """What is to be done at once stands before all else, a visit in some weeks too."""
+    yield from (Text(line, "boxed") for line in found.at_once)
     yield Text(found.words.say("sheet.caution"))
     if found.next_visit:
         yield Text(found.words.say("sheet.next_visit_is", visit=found.next_visit), "strong")
@@ -57,8 +59,6 @@ def _top(found: Sheet) -> Iterator[Text]:
 
 def _parts(found: Sheet, start: date, *, large: bool) -> Iterator[Part]:
     words = found.words
-    if found.at_once:
-        yield Part("", tuple(Text(line, "boxed") for line in found.at_once), whole=True)
     if found.limits:
         yield Part(_heading(words, "today"), (Lines(found.limits),), whole=True)
     yield from _exercises(found)

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from armrise.store.clinic.actions.needs import Needs
 from armrise.store.clinic.case.view import View
+from armrise.store.clinic.letter.draft import as_sent
 from armrise.store.clinic.verdict.readiness import URGENCY
 from armrise.store.clinic.verdict.screening import open_flags, severity_of
 from armrise.store.record.fields import Choice, Flag, Words, rule_of
@@ -139,7 +140,7 @@ class FlagOutcomeScreen(RecordForm):
 
     def drafts(self, view: View) -> list[Draft]:
         """One outcome an item; or the referral, its letter and the date until which it is in hand."""
-        return self.referral() if self.doing == REFERRED else self.outcome()
+        return self.referral(view) if self.doing == REFERRED else self.outcome()
 
     def outcome(self) -> list[Draft]:
         """One outcome an item; an answer is kept as the answer to the referral too."""
@@ -152,14 +153,14 @@ class FlagOutcomeScreen(RecordForm):
             drafts.append((ReferralAnswer.KIND, {"about": ABOUT, "answer": reason}))
         return drafts
 
-    def referral(self) -> list[Draft]:
+    def referral(self, view: View) -> list[Draft]:
         """The referral, the letter if it went with it, and the flag in hand."""
         stated: dict[str, str] = self.stated(Referral)
         rule: Words = rule_of(Referral, "note")
         note = "; ".join(self.chosen())[: rule.longest]
         drafts: list[Draft] = [(Referral.KIND, {**stated, "about": ABOUT, "note": note})]
         if self.answered("letter"):
-            drafts.append((Letter.KIND, {"on": self.on_day("sent"), "about": "referral", "state": "sent"}))
+            drafts.append((Letter.KIND, {"on": self.on_day("sent"), **as_sent(view, "referral")}))
         if not self.closed:
             reason = self.door.rules.ranks[RED].name
             action = f"referred to {stated['to']}, {stated['urgency']}; answer awaited"

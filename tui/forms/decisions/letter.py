@@ -8,11 +8,12 @@ from typing import ClassVar
 from textual.binding import Binding, BindingType
 
 from armrise.store.clinic.case.view import View
-from armrise.store.clinic.letter.draft import open_draft, suppressed
+from armrise.store.clinic.letter.draft import as_sent, open_draft, suppressed
 from armrise.store.clinic.standing.care import letters_owed
 from armrise.store.record.kinds.paperwork import Letter
 from armrise.store.record.phrase import dated
 from armrise.store.record.words import count_days
+from armrise.store.rules.words.patient import WordsError
 from armrise.tui.forms.decisions.decision import DecisionScreen
 from armrise.tui.forms.decisions.letter_file import write_letter
 from armrise.tui.forms.decisions.letter_text import LetterTextScreen
@@ -59,8 +60,8 @@ class LetterScreen(WithSecondPage, RecordForm):
     def drafts(self, view: View) -> list[Draft]:
         """The letter; one that was sent has the text of the draft that waited for it."""
         stated = self.stated()
-        waiting = open_draft(view, stated["about"]) if stated.get("state") == "sent" else None
-        return [(self.kind.KIND, {**stated, "body": waiting.body} if waiting else stated)]
+        gone = stated.get("state") == "sent"
+        return [(self.kind.KIND, stated | as_sent(view, stated["about"]) if gone else stated)]
 
     def follows(self, view: View, drafts: Sequence[Draft]) -> list[str]:
         """What it ends, and whose text it has."""
@@ -105,7 +106,10 @@ class LetterScreen(WithSecondPage, RecordForm):
             return
         from armrise.store.exchange.paper.letter import newest
 
-        found = newest(self.view, self.about, fictional=self.door.fictional)
+        try:
+            found = newest(self.view, self.about, fictional=self.door.fictional)
+        except WordsError as fault:
+            found = str(fault)
         if isinstance(found, str):
             self.say(found)
         else:

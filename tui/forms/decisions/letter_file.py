@@ -22,13 +22,12 @@ def write_letter(screen: FormScreen, letter: PrintedLetter) -> None:
     store, app = door.store, screen.app
 
     def write() -> None:
-        from armrise.store.exchange.paper.file import write_page
+        from armrise.store.exchange.paper.file import write_for_paper
         from armrise.store.exchange.paper.letter import letter_page, letter_path
 
-        path = letter_path(store.folder, letter)
         try:
-            write_page(path, letter_page(letter))
-            told = f"Written to {path}{'' if store.lasting else THROWN_AWAY}"
+            written = write_for_paper(letter_path(store.folder, letter), letter_page(letter))
+            told = f"Written to {written}{'' if store.lasting else THROWN_AWAY}"
         except Exception as error:
             told = sentence(error)
         app.call_from_thread(screen.tell, told)

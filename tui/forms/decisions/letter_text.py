@@ -21,6 +21,7 @@ from armrise.store.clinic.letter.draft import (
 )
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.kinds.paperwork import Letter, lines_of, text_of
+from armrise.store.rules.words.patient import WordsError
 from armrise.tui.forms.decisions.letter_file import write_letter
 from armrise.tui.forms.kit.base import SHORT, FormScreen
 from armrise.tui.forms.kit.effect import effect, standing_with
@@ -69,6 +70,7 @@ class LetterTextScreen(FormScreen):
         self.made: Drafted | None = None
         self.before: Letter | None = None
         self.state = "draft"
+        self.fault = ""
 
     @classmethod
     def again(cls, door: Door, standing: Standing, about: str) -> LetterTextScreen:
@@ -102,7 +104,10 @@ class LetterTextScreen(FormScreen):
     def arrived(self, record: CaseRecord) -> None:
         """Draft it, or go on from the newest draft on record."""
         self.view = View.of(record, self.door.rules, self.door.today)
-        self.made = drafted(self.view, self.about)
+        try:
+            self.made = drafted(self.view, self.about)
+        except WordsError as fault:  # the clinic's own words for patients; nothing is said in others
+            self.fault = str(fault)
         self.before = open_draft(self.view, self.about)
         found = self.before.lines if self.before else self.made.lines if self.made else ()
         if not any(line.value for line in self.lines()):
@@ -150,7 +155,7 @@ class LetterTextScreen(FormScreen):
         """The letter as a draft, and what recording it as sent would end."""
         if self.view is None or self.record is None:
             return Plan(nothing="Reading the case ...")
-        if refused := suppressed(self.view):
+        if refused := suppressed(self.view) or self.fault:
             return Plan(refused=refused)
         if self.body is None:
             return Plan(nothing="Every line is empty: F3 drafts it anew.")

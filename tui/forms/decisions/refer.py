@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from armrise.store.clinic.actions import needs
 from armrise.store.clinic.case.standing import Word
 from armrise.store.clinic.case.view import View
+from armrise.store.clinic.letter.draft import as_sent
 from armrise.store.record.fields import Flag
 from armrise.store.record.kinds.paperwork import Letter, Referral, ReferralAnswer
 from armrise.tui.forms.kit.asked import Ask
@@ -85,7 +86,7 @@ class ReferScreen(RecordForm):
         if self.referring():
             drafts.append((Referral.KIND, self.stated()))
             if self.answered("letter"):
-                drafts.append((Letter.KIND, {"on": sent, "about": "referral", "state": "sent"}))
+                drafts.append((Letter.KIND, {"on": sent, **as_sent(view, "referral")}))
         return drafts
 
     def follows(self, view: View, drafts: Sequence[Draft]) -> list[str]:
