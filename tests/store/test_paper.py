@@ -14,8 +14,10 @@ import pypdfium2
 import pytest
 import zxingcpp
 
+from armrise.store import rules as rules_of
 from armrise.store.database.place import StoreError
-from armrise.store.exchange.paper import pdf
+from armrise.store.exchange.out import plain_text
+from armrise.store.exchange.paper import listings, pdf
 from armrise.store.exchange.paper.code_mark import as_svg, modules
 from armrise.store.exchange.paper.file import form_of, write_page
 from armrise.store.exchange.paper.flow import Piece, Sheets, tied
@@ -253,6 +255,14 @@ def test_a_hostile_text_is_in_the_pdf_as_it_can_be_printed(text: str) -> None:
     assert unicodedata.normalize("NFC", found).count(shown.replace(" ", "")) >= 9
     if missing := sorted(pen.missing):
         assert f"isprintedasitsnumber,suchas<U+05D0>:<U+{ord(missing[0]):04X}>" in found
+
+
+def test_the_letters_have_every_sign_that_rules_and_listings_print() -> None:
+    """What is drawn on a terminal alone, boxes and bars, is not printed on paper."""
+    there = pen_of("A4", landscape=False).there
+    told = [*Path(rules_of.__path__[0]).rglob("*.toml"), Path(plain_text.__file__), Path(listings.__file__)]
+    signs = {sign for file in told for sign in file.read_text("utf-8") if not sign.isascii()}
+    assert {sign for sign in signs | set("−≤≥≈→±°½…–—✓☐") if ord(sign) not in there} == set()
 
 
 def test_a_word_is_cut_only_where_no_line_holds_it() -> None:

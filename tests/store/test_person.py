@@ -16,8 +16,10 @@ from armrise.store.caseload.write import Ledger
 from armrise.store.database import desk
 from armrise.store.database.place import Store
 from armrise.store.exchange.out.formats import stamped
+from armrise.store.exchange.paper.html import as_html
+from armrise.store.exchange.paper.tree import mark_of
 from armrise.store.exchange.person.gather import ELSEWHERE, NAMED, Kept, _hiding, gather
-from armrise.store.exchange.person.page import MARK, as_person_html
+from armrise.store.exchange.person.page import KIND, person_page
 from armrise.store.exchange.schemas import SCHEMAS
 from armrise.store.record.kinds.care import Contact
 from armrise.store.rules.read import load
@@ -75,7 +77,7 @@ def texts(value: Any) -> str:
 def test_nobody_else_is_named_and_nothing_of_theirs_told(kept: Kept, demonstration: Path) -> None:
     heads = caseload.heads(Store.open(demonstration))
     others = {part for code, whose, _ in heads for part in (code, whose)} - {"BY-027", "P-027"}
-    for made in (texts(kept.data), as_person_html(kept)):
+    for made in (texts(kept.data), as_html(person_page(kept))):
         assert not [code for code in others if re.search(rf"\b{re.escape(code)}\b", made, re.IGNORECASE)]
         assert WRONG not in made
         assert NAMED in made
@@ -100,8 +102,8 @@ def test_a_code_that_reads_like_a_value_is_taken_out_where_it_is_named() -> None
 
 
 def test_the_page_stands_alone(kept: Kept) -> None:
-    page = as_person_html(kept)
-    assert page.startswith(MARK)
+    page = as_html(person_page(kept))
+    assert page.startswith(mark_of(KIND))
     assert not re.search(r"<script|<img|<link|@import|url\(|https?://", page)
     assert "@page" in page
     assert "FICTIONAL" in page
@@ -116,7 +118,10 @@ def test_the_command_prints_and_writes(
     assert json.loads(capsys.readouterr().out)["person"] == "P-027"
     page = tmp_path / "page.html"
     assert run(["person", "P-027", *here, "--html", str(page)]) == 0
-    assert page.read_text("utf-8").startswith(MARK)
+    assert page.read_text("utf-8").startswith(mark_of(KIND))
+    paper = tmp_path / "page.pdf"
+    assert run(["person", "P-027", *here, "--paper", str(paper)]) == 0
+    assert paper.read_bytes().startswith(b"%PDF")
     assert "Not encrypted" in capsys.readouterr().out
     assert run(["person", "P-0277", *here]) == 1
     assert 'there is no person "P-0277": did you mean' in capsys.readouterr().err

@@ -28,7 +28,7 @@ def as_html(page: Page) -> str:
     for words, name in ((page.cautions, "cautions"), (page.foot, "foot")):
         if words:
             body.append(_paragraphs(words, name))
-    style = style_sheet("paper", "paper.css") + _on_sheets(page)
+    style = style_sheet("paper.css") + _on_sheets(page)
     return as_document(page.kind, page.title, style, body, page.language)
 
 

@@ -36,7 +36,7 @@ from armrise.store.exchange.paper.page import Block, Lines, Page, Part, Table, T
 from armrise.store.record.words import full_date
 from armrise.store.rules.tiers import TIERS
 
-LIST_HEAD = ("case", "where it stands", "why", "what to do", "pain, review", "done")
+LIST_HEAD = ("where it stands", "why", "what to do", "pain, review", "done")
 LIST_WIDTHS = (8, 16, 32, 18, 21, 5)
 QUEUE_HEAD = ("case", "why it is here, what was tried", "decided")
 
@@ -79,7 +79,8 @@ def list_path(store: Store, day: date) -> Path:
 
 
 def _tier(tier: str, cases: Sequence[Standing]) -> Part:
-    table = Table(LIST_HEAD, tuple(map(_row, cases)), widths=LIST_WIDTHS, to_fill=True)
+    head = (words.TIER_WORDS[tier].upper(), *LIST_HEAD)  # so that every sheet of a long tier says which it is
+    table = Table(head, tuple(map(_row, cases)), widths=LIST_WIDTHS, to_fill=True)
     return Part(tier_words(tier, len(cases)), (table,))
 
 

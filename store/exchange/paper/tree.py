@@ -53,6 +53,6 @@ def _head(title: str, style: str) -> Element:
     return head
 
 
-def style_sheet(room: str, name: str) -> str:
-    """The text of a style sheet that lies in a room beside this."""
-    return files(f"armrise.store.exchange.{room}").joinpath(name).read_text("utf-8")
+def style_sheet(name: str) -> str:
+    """The text of a style sheet that lies beside this."""
+    return files("armrise.store.exchange.paper").joinpath(name).read_text("utf-8")

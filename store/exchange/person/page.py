@@ -1,20 +1,21 @@
-"""Everything kept of one person as one page that fetches nothing, for paper (A4 and Letter) and screen."""
+"""Everything kept of one person as one page for paper."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from datetime import date, datetime
 from typing import Any, cast
-from xml.etree.ElementTree import Element
 
-from armrise.store.exchange.out.plain_text import CAUTIONS, FICTIONAL, outline
-from armrise.store.exchange.paper.tree import as_document, element, mark_of, style_sheet
+from armrise.store.exchange.out.plain_text import CAUTIONS, FICTIONAL, WIDTH, outline
+from armrise.store.exchange.paper.page import Lines, Page, Part, Table, Text
 from armrise.store.exchange.person.gather import Kept
 from armrise.store.record.kinds.paperwork import lines_of
 from armrise.store.record.words import full_date, time_words
 
 KIND = "everything kept of one person"
-MARK = mark_of(KIND)
+FARTHER_IN = "\u00a0"
+"""A space that stands at the beginning of a line: what belongs to the line above stands farther in."""
+UNBROKEN = 100_000
 PLAIN_NAMES = {
     "registered_on": "registered on",
     "dominance": "preferred hand",
@@ -23,60 +24,67 @@ PLAIN_NAMES = {
 }
 
 
-def as_person_html(kept: Kept) -> str:
-    """The page: each case with its entries and what is worked out, then what lies beside the record."""
-    data = kept.data
-    body = element("body")
-    if data["fictional"]:
-        body.append(element("p", FICTIONAL, class_="fictional"))
-    body.append(element("h1", f"Everything kept of {kept.person}"))
-    day = full_date(date.fromisoformat(data["as_of"]))
-    rules = data["rules"]
-    body.append(
-        element("p", f"On {day}. Rules version {rules['version']}, {rules['signed_off']}.", class_="soft")
+def person_page(kept: Kept) -> Page:
+    """Each case with its entries and what is worked out, then what lies beside the record."""
+    data, title = kept.data, f"Everything kept of {kept.person}"
+    day, rules = full_date(date.fromisoformat(data["as_of"])), data["rules"]
+    above = (f"On {day}. Rules version {rules['version']}, {rules['signed_off']}.", *CAUTIONS)
+    return Page(
+        KIND,
+        title,
+        (
+            *(part for case in data["cases"] for part in _case(case)),
+            _desk(data["beside_the_record"]),
+            Part("What is not in it, and what to look at", (Lines(tuple(data["not_in_it"])),)),
+        ),
+        top=tuple(map(Text, above)),
+        foot=(f"{title}, {day}",),
+        fictional=FICTIONAL if data["fictional"] else "",
     )
-    body.extend(element("p", said) for said in CAUTIONS)
-    for case in data["cases"]:
-        body.extend(_case(case))
-    body.extend(_desk(data["beside_the_record"]))
-    body.append(element("h2", "What is not in it, and what to look at"))
-    body.extend(element("p", said) for said in data["not_in_it"])
-    title = f"Everything kept of {kept.person}"
-    return as_document(KIND, title, style_sheet("person", "person.css"), body)
 
 
-def _case(case: Mapping[str, Any]) -> Iterator[Element]:
+def _case(case: Mapping[str, Any]) -> Iterator[Part]:
     head = cast("Mapping[str, Any]", case["head"])
-    yield element("h2", f"Case {case['code']} {head['side']}")
     told = (
         f"{PLAIN_NAMES.get(name, name)} {value}" for name, value in head.items() if name != "side" and value
     )
-    yield element("p", ", ".join(told))
-    yield element("h3", "What was recorded")
-    rows = [_entry(entry) for entry in case["entries"]]
-    yield _table(("happened", "what", "recorded, by whom"), rows)
-    yield element("h3", "What is worked out from it")
-    worked_out = element("div", class_="worked-out")
-    worked_out.extend(element("p", line) for line in outline(case["worked_out"]))
-    yield worked_out
+    recorded = Table(
+        ("happened", "what was recorded", "recorded, by whom"),
+        tuple(_entry(entry) for entry in case["entries"]),
+        widths=(18, 54, 28),
+    )
+    yield Part(f"Case {case['code']} {head['side']}", (Text(", ".join(told)), recorded))
+    rows = tuple(_worked_out(case["worked_out"]))
+    yield Part("What is worked out from it", (Table(("", ""), rows, widths=(35, 65)),))
 
 
-def _entry(entry: Mapping[str, Any]) -> tuple[Element, ...]:
-    what = element("td")
-    says = element("s" if entry["withdrawn"] else "span", entry["says"])
-    what.append(says)
-    # The sentence of a letter counts its lines; here, where everything kept is told, they stand below it.
-    what.extend(element("p", line) for line in lines_of(str(entry["fields"].get("body", ""))))
+def _entry(entry: Mapping[str, Any]) -> tuple[str, ...]:
+    """When it happened, what it says, who recorded it; of one withdrawn that stands before what it said."""
+    says = [entry["says"]]
     if gone := entry["withdrawn"]:
         on = full_date(date.fromisoformat(gone["on"]))
         by = f" by {gone['author']}" if gone["author"] else ""
-        what.append(element("span", f" Withdrawn {on}{by}: {gone['reason']}", class_="soft"))
+        says.insert(0, f"WITHDRAWN {on}{by}: {gone['reason']}. It said:")
+    # The sentence of a letter counts its lines; here, where everything kept is told, they stand below it.
+    says += lines_of(str(entry["fields"].get("body", "")))
     who = f" by {entry['author']}" if entry["author"] else ""
     return (
-        element("td", full_date(date.fromisoformat(entry["on"])), class_="short"),
-        what,
-        element("td", f"{_instant(entry['recorded'])}{who}, {entry['source']}"),
+        full_date(date.fromisoformat(entry["on"])),
+        "\n".join(says),
+        f"{_instant(entry['recorded'])}{who}, {entry['source']}",
     )
+
+
+def _worked_out(facts: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
+    """Nested facts, a name and what it says; what belongs to a name stands farther in."""
+    before = WIDTH.set(UNBROKEN)
+    try:
+        lines = list(outline(facts))
+    finally:
+        WIDTH.reset(before)
+    for line in lines:
+        name, _, said = line.strip().partition(": ")
+        yield FARTHER_IN * (len(line) - len(line.lstrip())) + name, said
 
 
 def _instant(text: str) -> str:
@@ -84,8 +92,7 @@ def _instant(text: str) -> str:
     return f"{full_date(at.date())} {time_words(at)}"
 
 
-def _desk(desk: Mapping[str, Any]) -> Iterator[Element]:
-    yield element("h2", "Beside the record")
+def _desk(desk: Mapping[str, Any]) -> Part:
     lines = [
         *(
             f"{one['case']}: last opened by {one['author']}, {_instant(one['at'])}"
@@ -98,18 +105,4 @@ def _desk(desk: Mapping[str, Any]) -> Iterator[Element]:
             for one in desk["forms_not_written"]
         ),
     ]
-    for line in lines or ["Nothing."]:
-        yield element("p", line)
-
-
-def _table(head: Sequence[str], rows: Sequence[tuple[Element, ...]]) -> Element:
-    made, top, body = element("table"), element("thead"), element("tbody")
-    row = element("tr")
-    row.extend(element("th", name, scope="col") for name in head)
-    top.append(row)
-    for cells in rows:
-        line = element("tr")
-        line.extend(cells)
-        body.append(line)
-    made.extend([top, body])
-    return made
+    return Part("Beside the record", (Lines(tuple(lines or ["Nothing."])),))
