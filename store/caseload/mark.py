@@ -23,7 +23,7 @@ from typing import NamedTuple
 from armrise.store.caseload.ahead import Ahead, noted
 from armrise.store.database.driver import Connection
 
-_CODE = (".py", ".toml")
+_CODE, _COMPILED = (".py", ".toml"), "__pycache__"
 _HEAD = 'SELECT "number", "hash" FROM "link" ORDER BY "number" DESC LIMIT 1'
 _SETTINGS = 'SELECT "name", "value" FROM "setting" ORDER BY "name"'
 
@@ -142,11 +142,11 @@ def program() -> str:
     return _digest([sys.version, *files])
 
 
-def _files(folder: Path, under: str = "") -> Iterator[str]:
+def _files(folder: Path | str, under: str = "") -> Iterator[str]:
     for found in os.scandir(folder):
         name = f"{under}/{found.name}"
-        if found.is_dir():
-            yield from _files(Path(found.path), name)
-        elif name.endswith(_CODE):
+        if name.endswith(_CODE):
             told = found.stat()
             yield f"{name} {told.st_size} {told.st_mtime_ns}"
+        elif found.name != _COMPILED and found.is_dir():
+            yield from _files(found.path, name)

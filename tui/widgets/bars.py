@@ -238,9 +238,10 @@ def shown_keys(screen: Screen[Any]) -> list[Key]:
     """The bindings that a screen shows, one an action, the list's own first."""
     keys: dict[str, Key] = {}
     dead: tuple[str, ...] = getattr(screen, "unshown", ())
-    for active in screen.active_bindings.values():
+    every = screen.active_bindings  # put together anew each time it is asked for
+    for active in every.values():
         binding = active.binding
-        leads_out = binding.id != "app.leave" or "escape" not in screen.active_bindings
+        leads_out = binding.id != "app.leave" or "escape" not in every
         alive = binding.show and not (binding.id or "").startswith(dead)
         if alive and binding.id and leads_out and binding.action not in keys:
             above = "screen" if active.node is screen else "focused"

@@ -117,7 +117,7 @@ class _Sheet:
         yield from made
 
     def _part(self, part: Part) -> Iterator[Piece]:
-        made = [Piece(4.5, space=True, fresh=part.new_page, tied=True)]
+        made = [Piece(4.5 if part.heading else 1.5, space=True, fresh=part.new_page, tied=True)]
         if part.heading:
             lines = self.pen.lines(part.heading, self.room, self.sizes.heading, bold=True)
             made += [Piece(0, partial(self._section, part.heading), tied=True)]
