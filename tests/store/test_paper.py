@@ -274,6 +274,15 @@ def test_a_word_is_cut_only_where_no_line_holds_it() -> None:
     assert any("supraspinatus" in line.split() for line in lines)
 
 
+def test_lines_stand_closer_where_that_saves_a_sheet(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The last words of a letter are not alone on a sheet of their own."""
+    lines = tuple(Text(f"line {number}") for number in range(42))
+    long = Page("letter", "Title", (Part("", lines),))
+    assert ["line 41" in text for text in texts(as_pdf(long))] == [True]
+    monkeypatch.setattr(pdf, "CLOSER", 1.0)
+    assert len(texts(as_pdf(long))) == 2
+
+
 def test_a_row_higher_than_a_sheet_goes_on_on_the_next() -> None:
     words = tuple(f"word{n}" for n in range(3000))
     long = replace(page(), parts=(Part("", (Table(("code", "why"), (("AR-001", " ".join(words)),)),)),))
