@@ -138,6 +138,11 @@ def test_the_kept_list_is_measured(demonstration: Path, tmp_path: Path) -> None:
 
 
 @pytest.mark.usefixtures("no_round_to_warm_up")
+def test_the_largest_store_is_judged_as_a_whole_once() -> None:
+    took = kept_list.Took(5000, alone=[1.0, 1.0, 2.0], nothing=[9.0], kept=[3.0] * 3, news=[4.0] * 3)
+    assert [figure.measured for figure in kept_list.figures_of(took)] == [3.0, 4.0, 4.5]
+
+
 @pytest.mark.skipif(not hasattr(os, "openpty"), reason="there is no pseudo-terminal here")
 def test_the_first_frame_is_measured(capsys: pytest.CaptureFixture[str]) -> None:
     first_frame.main(["1"])
