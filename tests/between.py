@@ -6,11 +6,20 @@ import re
 from pathlib import Path
 
 
-def put_between(page: Path, name: str, made: str) -> None:
-    """Put ``made`` between ``<!-- name -->`` and ``<!-- /name -->``; a page without the two is a fault."""
-    text = page.read_text(encoding="utf-8")
-    between = rf"(?<=<!-- {name} -->\n).*?(?=<!-- /{name} -->)"
-    new, found = re.subn(between, lambda _: made, text, flags=re.DOTALL)
-    if not found:
+def between(page: Path, name: str) -> str:
+    """What stands between ``<!-- name -->`` and ``<!-- /name -->``; a page without the two is a fault."""
+    found = re.search(_BETWEEN.format(name=name), page.read_text(encoding="utf-8"), re.DOTALL)
+    if found is None:
         raise SystemExit(f"{page.name} has no place for {name}")
+    return found[0]
+
+
+def put_between(page: Path, name: str, made: str) -> None:
+    """Put ``made`` there, in the place of what stands there; a page without the two is a fault."""
+    between(page, name)
+    text = page.read_text(encoding="utf-8")
+    new = re.sub(_BETWEEN.format(name=name), lambda _: made, text, flags=re.DOTALL)
     page.write_text(new, encoding="utf-8")
+
+
+_BETWEEN = r"(?<=<!-- {name} -->\n).*?(?=<!-- /{name} -->)"

@@ -24,7 +24,9 @@ from tests.bench import (
     trial_run,
     writing,
 )
+from tests.bench.__main__ import rows_of, table
 from tests.bench.large_store import TODAY, make
+from tests.bench.spread import Figure
 from tests.tui.conftest import a_caseload
 
 
@@ -137,12 +139,21 @@ def test_the_kept_list_is_measured(demonstration: Path, tmp_path: Path) -> None:
     assert len(kept_list.figures_of(took)) == 3
 
 
-@pytest.mark.usefixtures("no_round_to_warm_up")
+def test_what_is_measured_anew_takes_the_place_of_its_row() -> None:
+    head, trial = "| what | measured | aim |", "a trial (some {} days a second), to a pass"
+    before = [head, Figure("key", 4.0, 3.0).row, Figure(trial.format(7), 2.0).row]
+    anew = [head, Figure(trial.format(8), 1.0).row, Figure("key", 2.0, 3.0).row]
+    made = rows_of("\n".join(before)) | rows_of("\n".join(anew))
+    assert list(made.values()) == [anew[2], anew[1]]
+    assert "\n0 of 1 aims are missed." in table(made.values())
+
+
 def test_the_largest_store_is_judged_as_a_whole_once() -> None:
     took = kept_list.Took(5000, alone=[1.0, 1.0, 2.0], nothing=[9.0], kept=[3.0] * 3, news=[4.0] * 3)
     assert [figure.measured for figure in kept_list.figures_of(took)] == [3.0, 4.0, 4.5]
 
 
+@pytest.mark.usefixtures("no_round_to_warm_up")
 @pytest.mark.skipif(not hasattr(os, "openpty"), reason="there is no pseudo-terminal here")
 def test_the_first_frame_is_measured(capsys: pytest.CaptureFixture[str]) -> None:
     first_frame.main(["1"])
