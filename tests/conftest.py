@@ -12,24 +12,37 @@ from pathlib import Path
 
 import pytest
 
-from tests.demo_store import make_store
-from tests.handlers import look_once
-from tests.known_standings import remembered
-from tests.quiet import wait_for_quiet
-from tests.styles import parse_once
-from tests.toml_once import read_toml_once
+from tests.place import compile_once, leave_at_once, write_in_memory
 
-wait_for_quiet()
-parse_once()
-look_once()
-read_toml_once()
+compile_once()
+write_in_memory()
+leave_at_once()
 gc.set_threshold(
     200_000, 50, 100
 )  # screens and records stay for long: searching them costs a fifth of all time
 
 
+def pytest_configure(config: pytest.Config) -> None:
+    """Where tests are run; who hands them out to workers needs nothing of this."""
+    if hasattr(config, "workerinput") or not config.getoption("numprocesses", None):
+        from tests.handlers import look_once
+        from tests.quiet import wait_for_quiet
+        from tests.read_once import read_once
+        from tests.styles import parse_once
+
+        wait_for_quiet()
+        parse_once()
+        look_once()
+        read_once()
+
+
 def pytest_collection_finish() -> None:
     """What is imported and collected stays to the end: no search for what may go looks at it again."""
+    gc.freeze()
+
+
+def pytest_sessionfinish() -> None:
+    """Nor does what the last tests left, which is looked through several times at the very end."""
     gc.freeze()
 
 
@@ -51,6 +64,8 @@ def a_terminal_of_all_colours() -> None:
 @pytest.fixture(scope="session")
 def demonstration(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A store holding the demo caseload, to be copied and never written to."""
+    from tests.demo_store import make_store
+
     return make_store(tmp_path_factory.mktemp("store") / "demo.armrise")
 
 
@@ -63,5 +78,7 @@ def made(demonstration: Path) -> Path:
 @pytest.fixture(scope="module")
 def worked_out_once() -> Iterator[None]:
     """For a file whose tests ask much of the same records: what follows from a record is kept meanwhile."""
+    from tests.known_standings import remembered
+
     with remembered():
         yield

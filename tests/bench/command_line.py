@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from tests.bench import first_frame
-from tests.bench.spread import Figure, ratio, spread
+from tests.bench.spread import Figure, ratio, rounds, spread
 
 
 class Command(NamedTuple):
@@ -52,10 +52,10 @@ def measure(runs: int) -> list[list[float]]:
     with tempfile.TemporaryDirectory() as folder:
         first_frame.fill(Path(folder))
         first_frame.watch(first_frame.OWN, Path(folder))  # the list is opened, as on any morning
-        for number in range(runs + 1):
+        for counts in rounds(runs):
             for program, kept in zip(programs, took, strict=True):
                 seconds = processor(program, Path(folder))
-                if number:  # the first round fills the disk cache
+                if counts:
                     kept.append(seconds)
     return took
 

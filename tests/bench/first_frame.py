@@ -32,7 +32,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from armrise.store.exchange.into.caseload_file import demo_path
-from tests.bench.spread import Figure, ratio, spread
+from tests.bench.spread import Figure, ratio, rounds, spread
 
 ROWS, COLUMNS = 40, 120
 LONGEST = 30.0
@@ -193,12 +193,12 @@ def measure(programs: Sequence[Program], runs: int) -> list[list[list[Taken]]]:
         fill(Path(folder) / "filled")
         shutil.copytree(Path(folder) / "filled", Path(folder) / "used")
         _run(READY, Path(folder) / "used")
-        for number in range(runs + 1):
+        for counts in rounds(runs):
             for program, marks in zip(programs, took, strict=True):
                 with _home(program, Path(folder)) as home:
                     seen = watch(program, home)
                 for taken, kept in zip(seen, marks, strict=True):
-                    if number:  # the first round fills the disk cache
+                    if counts:
                         kept.append(taken)
     return took
 

@@ -23,7 +23,7 @@ from typing import NamedTuple
 
 from armrise.store.files.beside import forget_kept, kept_beside
 from tests.bench import distinct_store
-from tests.bench.spread import Figure, ratio, spread
+from tests.bench.spread import Figure, ratio, rounds, spread
 from tests.demo_store import make_store
 
 CHECK_INS, LARGE_CHECK_INS = 40, 200
@@ -92,10 +92,10 @@ def _measure(store: Path, later: Path, cases: int, runs: int) -> Took:
         with contextlib.suppress(FileNotFoundError):
             shutil.copy(store.with_name(store.name + end), later.with_name(later.name + end))
     run(WRITE, str(later))
-    for number in range(runs + 1):
+    for counts in rounds(runs):
         shutil.copy(kept, kept_beside(later))
         found = (run(ALONE), run(SHOWN, str(store)), run(JUDGED, str(later)))
-        if number:  # the first round fills the disk cache
+        if counts:
             for seconds, one in zip(found, (took.alone, took.kept, took.news), strict=True):
                 one.append(seconds)
     for _ in range(runs if cases < LARGE else 1):

@@ -5,8 +5,16 @@ from __future__ import annotations
 import resource
 import statistics
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from typing import Any, NamedTuple
+
+UNCOUNTED = 1
+"""Rounds before those that count: they fill the caches of the disk and whatever else is warm later."""
+
+
+def rounds(runs: int) -> Iterator[bool]:
+    """For each round of a measurement, whether it counts."""
+    return (number >= 0 for number in range(-UNCOUNTED, runs))
 
 
 def spread(seconds: Sequence[float]) -> str:
@@ -60,12 +68,12 @@ def of_all_processes() -> float:
 def by_turns(
     runs: int, *ways: Callable[[], Any], clock: Callable[[], float] = time.process_time
 ) -> list[list[float]]:
-    """Seconds that each way took, run after run; a first round warms up and is left out."""
+    """Seconds that each way took, run after run; the rounds that warm up are left out."""
     took: list[list[float]] = [[] for _ in ways]
-    for number in range(runs + 1):
+    for counts in rounds(runs):
         for way, seconds in zip(ways, took, strict=True):
             start = clock()
             way()
-            if number:
+            if counts:
                 seconds.append(clock() - start)
     return took

@@ -20,11 +20,26 @@ from tests.bench import (
     rules_flat,
     sheets,
     simulated_clinic,
+    spread,
     trial_run,
     writing,
 )
 from tests.bench.large_store import TODAY, make
 from tests.tui.conftest import a_caseload
+
+
+@pytest.fixture
+def no_round_to_warm_up(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Processes are started once, where one that measures starts them once more before."""
+    monkeypatch.setattr(spread, "UNCOUNTED", 0)
+
+
+def test_a_round_to_warm_up_comes_first_and_is_not_counted(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(spread, "UNCOUNTED", 1)
+    turns: list[str] = []
+    took = spread.by_turns(2, lambda: turns.append("one"), lambda: turns.append("other"))
+    assert turns == ["one", "other"] * 3
+    assert [len(seconds) for seconds in took] == [2, 2]
 
 
 def ratios(printed: str) -> list[float]:
@@ -114,6 +129,7 @@ def test_memory_is_measured_beside_that_of_an_empty_application(monkeypatch: pyt
     assert "3 cases x 1 check-ins" in figure.row
 
 
+@pytest.mark.usefixtures("no_round_to_warm_up")
 def test_the_kept_list_is_measured(demonstration: Path, tmp_path: Path) -> None:
     store = Path(shutil.copy(demonstration, tmp_path / "demo.armrise"))
     took = kept_list.measure(store, 36, 1)
@@ -121,12 +137,14 @@ def test_the_kept_list_is_measured(demonstration: Path, tmp_path: Path) -> None:
     assert len(kept_list.figures_of(took)) == 3
 
 
+@pytest.mark.usefixtures("no_round_to_warm_up")
 @pytest.mark.skipif(not hasattr(os, "openpty"), reason="there is no pseudo-terminal here")
 def test_the_first_frame_is_measured(capsys: pytest.CaptureFixture[str]) -> None:
     first_frame.main(["1"])
     assert len(ratios(capsys.readouterr().out)) == 8
 
 
+@pytest.mark.usefixtures("no_round_to_warm_up")
 @pytest.mark.skipif(not hasattr(os, "openpty"), reason="there is no pseudo-terminal here")
 def test_commands_that_print_are_measured() -> None:
     found = command_line.figures(1)

@@ -18,13 +18,13 @@ from unittest.mock import patch
 
 from armrise.store.database.encrypted import keys
 from armrise.tui.shell.intake import _load_rules
+from tests.read_once import read_toml_once
 from tests.soak.batches import Part, Result, Trial
 from tests.soak.damaged import SMALL
 from tests.soak.damages import in_short, lasting_demonstration
 from tests.soak.doors import commands, fields, files, printed, screens
 from tests.soak.doors.command import given, own_folders
 from tests.soak.works.kind import hold_keys, rules
-from tests.toml_once import read_toml_once
 
 Draw = Callable[[random.Random, Path, Path], Iterator[tuple[str, Callable[[], Result]]]]
 

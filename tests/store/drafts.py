@@ -6,6 +6,7 @@ import dataclasses
 import typing
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
+from functools import cache
 from typing import Any
 
 from hypothesis import strategies as st
@@ -115,8 +116,12 @@ def own_fields(of: type[Any]) -> list[tuple[str, Rule, bool]]:
     ]
 
 
+@cache
 def records(of: type[Any]) -> st.SearchStrategy[Any]:
-    """Any record of this type; of an entry the stamps are fixed, the store puts its own."""
+    """Any record of this type; of an entry the stamps are fixed, the store puts its own.
+
+    One strategy a type: hypothesis works out once what it may draw from it.
+    """
     fields = {
         name: (st.none() | values(rule)) if null else values(rule) for name, rule, null in own_fields(of)
     }
