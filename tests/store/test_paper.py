@@ -188,6 +188,7 @@ def test_the_language_and_the_print_are_said() -> None:
     german = as_html(replace(page(), language="de", large=True))
     assert '<html lang="de">' in german
     assert '<body class="large">' in german
+    assert "font: 16pt" in german
     assert "size: landscape" in as_html(replace(page(), landscape=True))
 
 
@@ -272,6 +273,15 @@ def test_a_word_is_cut_only_where_no_line_holds_it() -> None:
     assert all(pen.wide(line, 10.5) <= 60 for line in lines)
     assert "".join(lines).replace(" ", "") == text.replace(" ", "")
     assert any("supraspinatus" in line.split() for line in lines)
+
+
+def test_lines_stand_closer_where_that_saves_a_sheet(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The last words of a letter are not alone on a sheet of their own."""
+    lines = tuple(Text(f"line {number}") for number in range(42))
+    long = Page("letter", "Title", (Part("", lines),))
+    assert ["line 41" in text for text in texts(as_pdf(long))] == [True]
+    monkeypatch.setattr(pdf, "CLOSER", 1.0)
+    assert len(texts(as_pdf(long))) == 2
 
 
 def test_a_row_higher_than_a_sheet_goes_on_on_the_next() -> None:

@@ -20,6 +20,8 @@ SIDE, TOP, BOTTOM = 14.0, 13.0, 18.0
 MARK = 27.0
 """Side of a code mark in mm: a module of the smallest is then nearly 1 mm."""
 BETWEEN = 4.0
+SHORT, CLOSER = 3, 0.88
+"""A document of at most so many sheets has its lines by this factor closer where it has one fewer then."""
 NO_DATE = datetime(2000, 1, 1, tzinfo=UTC)
 """No date is in a file that the same page makes again; the library asks for one, which is left out."""
 MISSING = "A sign that these letters have no picture of is printed as its number, such as <U+05D0>: {}."
@@ -28,14 +30,25 @@ MISSING = "A sign that these letters have no picture of is printed as its number
 def as_pdf(page: Page, size: str = "A4") -> bytes:
     """The page as PDF on paper of a size, "A4" or "Letter". Raises StoreError without the extra ``paper``."""
     pen = pen_of(size, landscape=page.landscape)
-    sheet = _Sheet(page, pen)
-    sheets = Sheets(TOP, sheet.bottom).fill(list(sheet.pieces()))
+    sheet, sheets = _laid_out(page, pen)
     for number, placed in enumerate(sheets, 1):
         pen.of.add_page()
         for y, piece in placed:
             piece.draw(y)
         sheet.foot(number, len(sheets))
     return _bytes(pen, page)
+
+
+def _laid_out(page: Page, pen: Pen) -> tuple[_Sheet, list[list[tuple[float, Piece]]]]:
+    """The sheets; of a short document with its lines closer where that saves a sheet."""
+    sizes = LARGE if page.large else CLEAR if page.clear else USUAL
+    sheet = _Sheet(page, pen, sizes)
+    sheets = sheet.filled()
+    if 1 < len(sheets) <= SHORT:
+        closer = _Sheet(page, pen, replace(sizes, apart=sizes.apart * CLOSER))
+        if len(fewer := closer.filled()) < len(sheets):
+            return closer, fewer
+    return sheet, sheets
 
 
 def producer(kind: str) -> bytes:
@@ -59,12 +72,15 @@ def _bytes(pen: Pen, page: Page) -> bytes:
 class _Sheet:
     """One page on paper of one size."""
 
-    def __init__(self, page: Page, pen: Pen) -> None:
-        self.page, self.pen = page, pen
-        self.sizes: Sizes = LARGE if page.large else CLEAR if page.clear else USUAL
+    def __init__(self, page: Page, pen: Pen, sizes: Sizes) -> None:
+        self.page, self.pen, self.sizes = page, pen, sizes
         self.left, self.room = SIDE, pen.of.w - 2 * SIDE
         self.feet = [line for said in page.foot for line in pen.lines(said, self.room - 20, self.sizes.small)]
         self.bottom = pen.of.h - BOTTOM - max(0, len(self.feet) - 1) * self._high(self.sizes.small)
+
+    def filled(self) -> list[list[tuple[float, Piece]]]:
+        """Where every piece lies, sheet by sheet."""
+        return Sheets(TOP, self.bottom).fill(list(self.pieces()))
 
     def _high(self, size: float) -> float:
         return size * POINT * self.sizes.apart
@@ -191,6 +207,8 @@ class _Sheet:
         if table.notes:
             made[-1] = replace(made[-1], tied=True)
         yield from made
+        if table.notes and table.to_fill:
+            yield Piece(0.8, tied=True)
         for note in table.notes:
             yield from self._text(note, self.sizes.small, soft=True)
         yield Piece(1.5, space=True)
