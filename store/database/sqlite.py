@@ -68,7 +68,7 @@ def connect(
 
     ``lasting`` False does not wait for the disk: for a store that is thrown away. ``still``, for reading: a
     copy that nobody writes to, beside which nothing is put unless a log lies there. ``waits`` False: refused
-    at once where somebody writes. ``opener`` None: of a plain file. Raises one of :data:`ERRORS`; none is made.
+    at once where somebody writes. ``opener`` None: plainly. Raises one of :data:`ERRORS`; never makes a file.
     """
     fixed = read_only and ((still and not logs_of(path)) or _may_not_change(path))
     unfinished = read_only and not fixed and _is_unfinished(path)
