@@ -32,7 +32,8 @@ from armrise.tui.command.commands import PLACES, cli
 from armrise.tui.command.reading import Seen
 from armrise.tui.command.typed import progress, terminal
 from armrise.tui.command.typed.codes import each_meant, meant
-from armrise.tui.command.typed.filters import Wanted, chosen, left_out
+from armrise.tui.command.typed.filters import Wanted, chosen
+from armrise.tui.widgets.listing import left_out
 from armrise.tui.widgets.views import SHIPPED
 from tests.demo_store import NOW
 from tests.test_command import CASE, PLACING, VISIT, write
@@ -165,13 +166,13 @@ def test_a_part_of_the_list_says_what_is_left_out_of_today(store: Store, listed:
     wanted = Wanted(tiers=("move on",))
     shown = chosen(Seen(store, load(), store.today(NOW), None), listed, wanted)
     urgent = sum(s.tier == "today" for s in listed)
-    said = left_out(listed, shown, wanted)
+    said = left_out(listed, shown, wanted.said)
     assert said == f"Shown: {len(shown)} of {len(listed)} cases (tier move on); {urgent} of TODAY left out."
     heading = plain_text.Heading(store.today(NOW), True, None, load())
     text = plain_text.as_text(shown, heading, part=plain_text.Part(listed, said))
     assert f"\n{urgent} today, " in text
     assert f"\n{said}\n" in text
-    assert left_out(listed, [s for s in listed if s.tier == "today"], wanted).endswith("(tier move on).")
+    assert left_out(listed, [s for s in listed if s.tier == "today"], wanted.said).endswith("(tier move on).")
 
 
 def test_the_filters_of_the_command_reach_the_list(store: Store, capsys: pytest.CaptureFixture[str]) -> None:

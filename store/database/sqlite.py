@@ -11,6 +11,7 @@ import contextlib
 import os
 import sqlite3
 from collections.abc import Callable, Generator, Iterable, Mapping, Sequence
+from functools import partial
 from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -60,18 +61,19 @@ def connect(
     read_only: bool = False,
     lasting: bool = True,
     still: bool = False,
+    waits: bool = True,
     opener: Opener | None = None,
 ) -> Connection:
     """A connection to an existing file, in autocommit: transactions are begun by name.
 
     ``lasting`` False does not wait for the disk: for a store that is thrown away. ``still``, for reading: a
-    copy that nobody writes to, beside which nothing is put unless a log lies there. ``opener`` None opens a
-    plain file. Raises one of :data:`ERRORS`; a file that is missing is never created.
+    copy that nobody writes to, beside which nothing is put unless a log lies there. ``waits`` False: refused
+    at once where somebody writes. ``opener`` None: plainly. Raises one of :data:`ERRORS`; never makes a file.
     """
     fixed = read_only and ((still and not logs_of(path)) or _may_not_change(path))
     unfinished = read_only and not fixed and _is_unfinished(path)
     mode = "mode=rw" if not read_only or unfinished else "mode=ro&immutable=1" if fixed else "mode=ro"
-    open_by = opener or _plainly
+    open_by = opener or partial(_plainly, seconds=BUSY_SECONDS if waits else 0)
     try:
         return configured(open_by(address(path, mode), False), lasting=lasting, query_only=unfinished)
     except ERRORS as error:
@@ -93,9 +95,9 @@ def address(path: Path, mode: str = "mode=rw") -> str:
     return f"{path.absolute().as_uri()}?{mode}"
 
 
-def _plainly(name: str, alone: bool) -> sqlite3.Connection:
-    """The connection to a plain file."""
-    connection = sqlite3.connect(name, uri=True, timeout=BUSY_SECONDS, isolation_level=None)
+def _plainly(name: str, alone: bool, *, seconds: float) -> sqlite3.Connection:
+    """The connection to a plain file, for whose locks it waits so many seconds at most."""
+    connection = sqlite3.connect(name, uri=True, timeout=seconds, isolation_level=None)
     if alone:
         connection.execute(ALONE)
     return connection

@@ -104,15 +104,26 @@ class SqliteFile:
             with contextlib.suppress(OSError):
                 draft.unlink(missing_ok=True)
 
-    def connect(self, *, read_only: bool = False, lasting: bool = True, still: bool = False) -> Connection:
-        """A connection to the file, which must be there; ``still``: a copy that nobody writes to."""
-        return self._open(self.path, read_only=read_only, lasting=lasting, still=still)
+    def connect(
+        self, *, read_only: bool = False, lasting: bool = True, still: bool = False, waits: bool = True
+    ) -> Connection:
+        """A connection to the file, which must be there; ``still``: a copy that nobody writes to.
+
+        ``waits`` False: what is written to by somebody else is refused at once.
+        """
+        return self._open(self.path, read_only=read_only, lasting=lasting, still=still, waits=waits)
 
     def _open(
-        self, path: Path, *, read_only: bool = False, lasting: bool = True, still: bool = False
+        self,
+        path: Path,
+        *,
+        read_only: bool = False,
+        lasting: bool = True,
+        still: bool = False,
+        waits: bool = True,
     ) -> Connection:
         """A connection to the file or to a draft of it."""
-        return sqlite.connect(path, read_only=read_only, lasting=lasting, still=still)
+        return sqlite.connect(path, read_only=read_only, lasting=lasting, still=still, waits=waits)
 
     def keep_before_upgrade(self, connection: Connection, version: int) -> None:
         """A copy beside the file."""

@@ -177,9 +177,7 @@ class KeptFile:
 
     def _connect(self) -> Connection:
         """One that may write: what somebody left who was killed is taken back. Nothing is waited for."""
-        connection = self._driver.connect(lasting=False)
-        connection.execute("PRAGMA busy_timeout = 0")
-        return connection
+        return self._driver.connect(lasting=False, waits=False)
 
     def _is_busy(self, error: Exception) -> bool:
         return isinstance(error, self._driver.errors) and self._driver.fault(error) is Fault.LOCKED

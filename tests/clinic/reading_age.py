@@ -16,7 +16,7 @@ WORD = re.compile(r"[A-Za-z]+(?:'[a-z]+)?|\d+")
 READ_ALOUD = {
     **{"mon": 2, "tue": 2, "wed": 2, "thu": 2, "fri": 2, "sat": 3, "sun": 2},
     **{"jan": 4, "feb": 4, "apr": 2, "jul": 2, "aug": 2, "sep": 3, "oct": 3, "nov": 3, "dec": 3, "kg": 3},
-    **{"usual": 3, "movement": 2, "movements": 2},
+    **{"usual": 3, "movement": 2, "movements": 2, "whoever": 3},
 }
 """Short forms as they are said, and words in which the rule below hears a vowel too few or too many."""
 _SAID = (2, 1, 1, 1, 1, 1, 1, 2, 1, 1, 1, 3, 1, 2, 2, 2, 2, 3, 2, 2)

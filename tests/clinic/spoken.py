@@ -90,6 +90,7 @@ def _made() -> Iterator[Builder]:
     yield case("PO2", day=5).orders(-1, elevation_limit=60, lifting_limit=Decimal("1.5"), text="no driving")
     yield case("RC2", day=60).onset(-5, "surgery").orders(-1, sling_until=date(2027, 1, 8))
     yield case("PO2", day=19, onset=33).session(-1, 1, 1, None, R1=(3, 10))
+    yield case("RC2", day=60, last_visit=40).missed(-12).contact(-3, "no answer")
     yield from _exercised()
 
 

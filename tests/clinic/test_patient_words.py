@@ -11,6 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from armrise.store.clinic.advice.sheet import sheet
 from armrise.store.clinic.advice.today import say_to_patient
 from armrise.store.clinic.case.view import View
+from armrise.store.clinic.letter.missed import to_the_patient
 from armrise.store.clinic.standing.stand import stand_view
 from armrise.store.exchange.paper.page import Lines, Page, Part, Table, Text
 from armrise.store.exchange.paper.patient import patient_page
@@ -46,7 +47,7 @@ def all_said(record: CaseRecord, under: Rules) -> list[str]:
     view = View.of(record, under, TODAY)
     found = sheet(view)
     said = [found.title, found.date, *found.say, found.scale, *found.exercises, found.next_visit]
-    said += [*found.ring_us, found.emergency, *say_to_patient(view), *exercises(view)]
+    said += [*found.ring_us, found.emergency, *say_to_patient(view), *exercises(view), *to_the_patient(view)]
     if found.say:
         said += [piece.text for piece in on_screen(found, record.code)]
     page = patient_page(view, fictional=True)

@@ -108,7 +108,7 @@ def test_the_page_of_an_audit(hostile: Store, tmp_path: Path, capsys: pytest.Cap
     page = tmp_path / "audit.html"
     assert run(["audit", "--store", str(hostile.path), "--html", str(page)]) == 0
     assert raw(page.read_text()) == []
-    assert capsys.readouterr().out.startswith("Audit of")
+    assert capsys.readouterr().out.startswith("Audit written to")
 
 
 def test_every_line_of_the_screen(hostile: Store) -> None:

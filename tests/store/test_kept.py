@@ -11,6 +11,7 @@ import stat
 import subprocess
 import sys
 import textwrap
+import time
 from collections.abc import Callable
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
@@ -24,6 +25,7 @@ from armrise.store.caseload.read import standings
 from armrise.store.caseload.write import Ledger
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.clinic.standing.triage import on_list, order
+from armrise.store.database import sqlite
 from armrise.store.database.encrypted import convert, keys
 from armrise.store.database.place import Store
 from armrise.store.exchange.backup import leftovers, restore
@@ -376,8 +378,10 @@ def test_somebody_else_writing_there_is_waited_for_by_nobody(own: Own) -> None:
     with contextlib.closing(sqlite3.connect(path, isolation_level=None)) as other:
         other.execute("BEGIN EXCLUSIVE")
         assert made.mark is not None
+        before = time.monotonic()
         assert not KeptLists(own.store).keep(made.mark, made.standings, SAID)
         assert shown(own) == (anew(own), False)
+        assert time.monotonic() - before < sqlite.BUSY_SECONDS
         other.execute("ROLLBACK")
     assert shown(own) == (anew(own), True)
 

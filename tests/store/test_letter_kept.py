@@ -22,7 +22,7 @@ from armrise.store.exchange.paper.letter import PrintedLetter, as_text, letter_p
 from armrise.store.exchange.paper.page import Lines, Table
 from armrise.store.exchange.paper.pdf import as_pdf
 from armrise.store.exchange.person.gather import gather
-from armrise.store.exchange.person.page import as_person_html
+from armrise.store.exchange.person.page import person_page
 from armrise.store.exchange.tables.csv_text import as_csv
 from armrise.store.exchange.tables.records import record_tables
 from armrise.store.record.kinds.paperwork import LINE_END, text_of
@@ -73,8 +73,8 @@ def test_a_table_holds_them_in_one_cell(kept: Store) -> None:
 
 
 def test_whoever_asks_what_is_kept_is_told_every_line(kept: Store) -> None:
-    page = as_person_html(gather(kept, RULES, drafts.TODAY, "P-T-1", ["T-1"]))
-    assert all(f"<p>{line}</p>" in page for line in LINES)
+    page = as_html(person_page(gather(kept, RULES, drafts.TODAY, "P-T-1", ["T-1"])))
+    assert all(line in page for line in LINES)
     assert "letter about progress: drafted, text of 3 lines" in page
 
 

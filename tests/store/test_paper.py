@@ -188,6 +188,7 @@ def test_the_language_and_the_print_are_said() -> None:
     german = as_html(replace(page(), language="de", large=True))
     assert '<html lang="de">' in german
     assert '<body class="large">' in german
+    assert "font: 16pt" in german
     assert "size: landscape" in as_html(replace(page(), landscape=True))
 
 

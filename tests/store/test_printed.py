@@ -9,6 +9,7 @@ import contextlib
 import os
 import shutil
 import sqlite3
+import time
 from collections.abc import Callable
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
@@ -19,6 +20,7 @@ import pytest
 
 from armrise.store.caseload.mark import Mark, mark_of
 from armrise.store.caseload.write import Ledger
+from armrise.store.database import sqlite
 from armrise.store.database.place import Store
 from armrise.store.database.sqlite_file import SqliteFile
 from armrise.store.files.beside import kept_beside
@@ -200,8 +202,10 @@ def test_somebody_writing_there_is_waited_for_by_nobody_and_clears_nothing(store
     path = kept_beside(store.path)
     with contextlib.closing(sqlite3.connect(path, isolation_level=None)) as other:
         other.execute("BEGIN EXCLUSIVE")
+        before = time.monotonic()
         assert shown(store) is None
         assert not keep(store, "other")
+        assert time.monotonic() - before < sqlite.BUSY_SECONDS
         other.execute("ROLLBACK")
     assert shown(store) == WORDS
 

@@ -13,7 +13,7 @@ import pytest
 from armrise.store.record.kinds.paperwork import Decision, Letter
 from armrise.tui.forms.decisions.letter import LetterScreen
 from armrise.tui.forms.decisions.letter_text import LetterTextScreen
-from armrise.tui.forms.kit.paragraph import share
+from armrise.tui.forms.decisions.paragraph import share
 from armrise.tui.shell.door import Door
 from tests.clinic.build import case, standing_of
 from tests.quiet import settle

@@ -8,7 +8,7 @@ same fault, so no sentence can tell which it was.
 from __future__ import annotations
 
 import contextlib
-from functools import cache
+from functools import cache, partial
 from importlib import import_module
 from pathlib import Path
 from typing import Any
@@ -60,30 +60,45 @@ class EncryptedFile(SqliteFile):
         return EncryptedFile(path, self.key)
 
     def _open(
-        self, path: Path, *, read_only: bool = False, lasting: bool = True, still: bool = False
+        self,
+        path: Path,
+        *,
+        read_only: bool = False,
+        lasting: bool = True,
+        still: bool = False,
+        waits: bool = True,
     ) -> Connection:
+        opener = partial(self._opened, seconds=sqlite.BUSY_SECONDS if waits else 0)
         try:
-            return sqlite.connect(
-                path, read_only=read_only, lasting=lasting, still=still, opener=self._opened
-            )
+            return sqlite.connect(path, read_only=read_only, lasting=lasting, still=still, opener=opener)
         except WrongPassphrase:
             if salt_of(path) == self.key.salt:
                 raise
             changed = f"{path} is another file than it was, or has a new passphrase"
             raise StoreError(f"{changed}: leave armrise and open it again") from None
 
-    def _opened(self, address: str, alone: bool) -> Any:
-        return opened_by(self.key, self.path, address, alone=alone)
+    def _opened(self, address: str, alone: bool, *, seconds: float) -> Any:
+        return opened_by(self.key, self.path, address, alone=alone, seconds=seconds)
 
     def open_copy(self, path: Path) -> Any:
         """By the same key and salt: the passphrase that opens the store opens the copy."""
         return opened_by(self.key, path, sqlite.address(path))
 
 
-def opened_by(key: Key | None, path: Path, address: str, *, alone: bool = False) -> Any:
-    """A connection by SQLCipher; ``key`` None to a plain file. Raises :class:`WrongPassphrase`."""
+def opened_by(
+    key: Key | None,
+    path: Path,
+    address: str,
+    *,
+    alone: bool = False,
+    seconds: float = sqlite.BUSY_SECONDS,
+) -> Any:
+    """A connection by SQLCipher; ``key`` None to a plain file. Raises :class:`WrongPassphrase`.
+
+    It waits so many ``seconds`` for a lock of somebody else at most.
+    """
     twin = library()
-    connection = twin.connect(address, uri=True, timeout=sqlite.BUSY_SECONDS, isolation_level=None)
+    connection = twin.connect(address, uri=True, timeout=seconds, isolation_level=None)
     try:
         # Before the key: what SQLCipher finds amiss it would write over the screen, to the error stream.
         connection.execute("PRAGMA cipher_log_level = NONE")

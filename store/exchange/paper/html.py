@@ -160,10 +160,11 @@ def _on_sheets(page: Page) -> str:
     """What is printed at the foot of every sheet: the foot of the page, and which sheet of how many it is."""
     foot = ", ".join(page.foot)
     turned = "size: landscape; " if page.landscape else ""
+    letters = f"font: {16 if page.large else 12 if page.clear else 8}pt system-ui, sans-serif"
     return (
         f"@page {{ {turned}margin: 14mm 14mm 16mm; "
-        f'@bottom-left {{ content: "{_quoted(foot)}"; font: 8pt system-ui, sans-serif; }} '
-        '@bottom-right { content: counter(page) " / " counter(pages); font: 8pt system-ui, sans-serif; } }\n'
+        f'@bottom-left {{ content: "{_quoted(foot)}"; {letters}; }} '
+        f'@bottom-right {{ content: counter(page) " / " counter(pages); {letters}; }} }}\n'
     )
 
 

@@ -23,10 +23,10 @@ from armrise.store.record.case import CaseRecord
 from armrise.store.record.kinds.paperwork import Letter, lines_of, text_of
 from armrise.store.rules.words.patient import WordsError
 from armrise.tui.forms.decisions.letter_file import write_letter
+from armrise.tui.forms.decisions.paragraph import Paragraph, Refold, share
 from armrise.tui.forms.kit.base import SHORT, FormScreen
 from armrise.tui.forms.kit.effect import effect, standing_with
 from armrise.tui.forms.kit.kept import texts_of
-from armrise.tui.forms.kit.paragraph import Paragraph, Refold, share
 from armrise.tui.forms.kit.plan import Plan
 from armrise.tui.shell.door import Door
 from armrise.tui.widgets.static import Static
