@@ -8,7 +8,8 @@ import pytest
 
 from armrise.store.database import sqlite
 from armrise.store.database.place import Store
-from armrise.tui.board.backing_up import OF_NOW, THROWN_AWAY
+from armrise.tui.board.backing_up import THROWN_AWAY
+from armrise.tui.shell.say import OF_NOW
 from armrise.tui.shell.store_door import StoreDoor
 from tests.clinic.build import rules
 from tests.quiet import settle
@@ -51,7 +52,7 @@ async def test_b_says_why_where_there_is_nothing_to_back_up(tmp_path: Path) -> N
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
         assert "BACKUP" not in painted(pilot)
-        for said, as_known in ((THROWN_AWAY, ""), (OF_NOW, "an earlier list")):
+        for said, as_known in ((THROWN_AWAY, ""), (OF_NOW.format(what="A backup"), "an earlier list")):
             app.as_known = as_known
             await pilot.press("B")
             await settle(pilot)

@@ -9,7 +9,7 @@ from textual.binding import Binding, BindingType
 from textual.worker import get_current_worker  # pyright: ignore[reportUnknownVariableType]
 
 from armrise.tui.board.reader import CaseloadReader
-from armrise.tui.shell.say import opened_door, say
+from armrise.tui.shell.say import door_of_now, say
 from armrise.tui.widgets.groups import PAST
 
 if TYPE_CHECKING:
@@ -17,7 +17,6 @@ if TYPE_CHECKING:
     from armrise.tui.shell.store_door import StoreDoor
 
 BACKING_UP = "backing up ..."
-OF_NOW = "A backup is of now, and this is an earlier list: Esc goes back to now."
 THROWN_AWAY = "This caseload is thrown away when it is left: there is nothing to back up."
 
 
@@ -30,12 +29,11 @@ class BackingUp(CaseloadReader):
 
     def action_back_up(self) -> None:
         """Copy the store, beside the screen."""
-        door = opened_door(self)
+        door = door_of_now(self, "A backup")
         if door is None:
             return
-        refusal = OF_NOW if self.app.as_known else "" if door.store.lasting else THROWN_AWAY
-        if refusal:
-            say(self, refusal)
+        if not door.store.lasting:
+            say(self, THROWN_AWAY)
             return
         self.app.backup_asked = True
         self.notice(BACKING_UP)

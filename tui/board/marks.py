@@ -10,10 +10,9 @@ from textual.binding import Binding, BindingType
 from armrise.tui.board.reader import CaseloadReader
 from armrise.tui.case.actions import NO_CASE, CaseActions
 from armrise.tui.shell.fault import in_a_sentence
-from armrise.tui.shell.say import opened_door, say
+from armrise.tui.shell.say import door_of_now, say
 from armrise.tui.widgets.groups import DAY
 
-OF_NOW = "A handover is of now, and this is an earlier list: Esc goes back to now."
 NONE_MARKED = "No case is marked: Space marks the one under the cursor."
 
 
@@ -60,11 +59,8 @@ class OwnMarks(CaseActions, CaseloadReader):
 
     def action_hand_over(self) -> None:
         """Show and copy the sheet of the marked cases, in the order of the list."""
-        door = opened_door(self)
+        door = door_of_now(self, "A handover")
         if door is None:
-            return
-        if self.app.as_known:
-            say(self, OF_NOW)
             return
         standings = [case for case in self.listing.cases() if case.code in self.listing.marked]
         if not standings:

@@ -9,14 +9,13 @@ from textual.binding import Binding, BindingType
 
 from armrise.tui.board.reader import CaseloadReader
 from armrise.tui.shell.fault import in_a_sentence
-from armrise.tui.shell.say import THROWN_AWAY, opened_door, say
+from armrise.tui.shell.say import THROWN_AWAY, door_of_now, say
 from armrise.tui.widgets.groups import PAST
 from armrise.tui.widgets.listing import left_out
 
 if TYPE_CHECKING:
     from armrise.tui.shell.store_door import StoreDoor
 
-OF_NOW = "What is printed is of now, and this is an earlier list: Esc goes back to now."
 PRINTING = "writing the list for paper ..."
 
 
@@ -29,11 +28,8 @@ class Printing(CaseloadReader):
 
     def action_print(self) -> None:
         """Write the list as it is shown, judged anew."""
-        door = opened_door(self)
+        door = door_of_now(self, "What is printed")
         if door is None:
-            return
-        if self.app.as_known:
-            say(self, OF_NOW)
             return
         self.notice(PRINTING)
         why = f'"{self.listing.filter}"' if self.listing.filter else self.listing.number

@@ -17,6 +17,7 @@ from armrise.tui.words.standing import FICTIONAL
 if TYPE_CHECKING:
     from armrise.tui.shell.store_door import StoreDoor
 
+OF_NOW = "{what} is of now, and this is an earlier list: Esc goes back to now."
 NO_STORE = "There is no store behind this list."
 THROWN_AWAY = " (the demo's folder, thrown away when armrise is left)"
 """What stands behind the name of a file beside a store that does not last."""
@@ -99,6 +100,18 @@ def opened_door(screen: Screen[Any]) -> StoreDoor | None:
     if isinstance(app.door, StoreDoor):
         return app.door
     say(screen, app.unread or NO_STORE)
+    return None
+
+
+def door_of_now(screen: Screen[Any], what: str) -> StoreDoor | None:
+    """The door into the store where the list is of now; None, with the reason said, else.
+
+    ``what`` begins that sentence: what is made here is never of an earlier instant.
+    """
+    door = opened_door(screen)
+    if door is None or not frame_of(screen).as_known:
+        return door
+    say(screen, OF_NOW.format(what=what))
     return None
 
 
