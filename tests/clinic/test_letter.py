@@ -160,6 +160,14 @@ def test_an_open_flag_begins_its_line_and_is_missed_where_it_was_taken_out() -> 
     ]
 
 
+def test_a_broken_healing_limit_asks_for_the_readers_opinion() -> None:
+    """A wall walk on day 19 after a repair is a breach (ruling 83); without one nothing is asked."""
+    made = case("PO2", day=5, onset=19, ordered=True)
+    assert line(made, 8) == "Asked of you: nothing."
+    broken = made.session(-1, 1, 1, None, A1=(2, 10))
+    assert line(broken, 8) == "Asked of you: your opinion on the broken healing limit."
+
+
 def test_how_an_episode_ended() -> None:
     """A return within 90 days goes on in the same episode: 25 Feb 2026 + 90 days is 26 May 2026."""
     made = case("RC4", day=30).finding(-5, "open access set").discharge(-5)

@@ -298,7 +298,9 @@ def asked(view: View, standing: Standing, about: str) -> str:
 
 
 def _danger_asked(view: View) -> list[str]:
-    return ["what you find about the possible red flag"] if open_flags(view) else []
+    flag = "what you find about the possible red flag" if open_flags(view) else ""
+    limit = "your opinion on the broken healing limit" if open_breaches(view) else ""
+    return [said for said in (flag, limit) if said]
 
 
 def _referred(view: View) -> str:
