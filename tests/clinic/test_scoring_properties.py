@@ -105,8 +105,9 @@ def test_old_and_new_oxford_are_inverse(answers: list[Answer]):
     old = score(spec, [None if a is None else 5 - a for a in answers], OLD_OXFORD).total
     assert (new is None) == (old is None)
     if new is not None and old is not None:
-        assert abs(other_oxford(form_of("OSS"), old) - new) < Decimal("1e-20")
-        assert other_oxford(form_of("OSS"), other_oxford(form_of("OSS"), new)) == new
+        there_and_back = other_oxford(form_of("OSS"), other_oxford(form_of("OSS"), new))
+        for found in (other_oxford(form_of("OSS"), old), there_and_back):  # 28 digits: 12/11 loses its last
+            assert abs(found - new) < Decimal("1e-20")
 
 
 @pytest.mark.parametrize("key", ["WOSI", "WORC"])
