@@ -28,7 +28,7 @@ from armrise.store.clinic.audit.facts import (
     Stepped,
 )
 from armrise.store.clinic.audit.outcome import scored
-from armrise.store.clinic.case.view import History, View
+from armrise.store.clinic.case.view import DAY, History, View
 from armrise.store.clinic.healing.breaches import breaches, open_breaches
 from armrise.store.clinic.healing.healing import guarded
 from armrise.store.clinic.pain.classes import FLARE as FLARE_CLASS
@@ -187,7 +187,7 @@ def followed(view: View, day: date) -> str:
     "no flare".
     """
     end = day + timedelta(days=view.rules["audit.after_days"])
-    judged = [j for j in Response.of(view).all(view.today) if day < j.on <= end]
+    judged = Response.of(view).between(day + DAY, view.today, end)
     if any(j.klass == FLARE_CLASS for j in judged):
         return FLARE
     if view.today <= end:

@@ -1,0 +1,308 @@
+"""Which sessions were flares, as far as that is certain without judging every session before them.
+
+A morning counts for a baseline unless the session before it was a flare, which an earlier baseline decided,
+and so on back to the first session. Here the chain is cut. A session not judged yet may have been a flare, or
+not; where every way it may have gone comes to the same, that is certain whatever was before.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from datetime import date, timedelta
+from functools import cached_property
+from typing import Any, NamedTuple
+
+from armrise.store.clinic.case.view import DAY, History, NeedsFullHistory
+from armrise.store.clinic.pain.calm import ANY, NONE, ONLY, Calm, Possible, lower_median
+from armrise.store.clinic.pain.classes import NextMorning, Part, during_flares, later_flares, morning_flares
+from armrise.store.clinic.pain.told import DURING, LATER, ToldPain
+from armrise.store.record.kinds.pain import Session
+from armrise.store.rules.pathway import Limits
+
+_FLARE_POINTS = tuple(
+    f"response.{name}"
+    for name in ("flare_over_during", "during_top_over", "flare_over_later", "flare_over_later_healing")
+)
+"""By how many points above its limit pain makes a flare."""
+_BACK = (28, 56, 126, None)
+"""So many days before what is asked for the judging begins: tried in turn, at last from the first session."""
+
+
+class Terms(NamedTuple):
+    """What sessions of one stay are held against: its limits in points, and whether its pathway heals."""
+
+    during: int
+    later: int
+    rise: int
+    healing: bool
+
+    @classmethod
+    def of(cls, limits: Limits, *, healing: bool) -> Terms:
+        """The terms of a stage."""
+        return cls(limits.during.whole, limits.later.whole, limits.rise.whole, healing)
+
+
+class Certain:
+    """Baselines, usual pain and flares of a history: what each may be, and what is certain."""
+
+    def __init__(self, history: History, told: ToldPain) -> None:
+        self.history, self.rules, self.told = history, history.rules, told
+        self.flares: dict[date, bool | None] = dict.fromkeys(told.dates)
+        """Of the dates with a session; None where it is not certain yet."""
+        self.mornings = Calm(told.settled, self.flares, DAY)
+        """Pain on waking as told in time; a session shows in it a day later."""
+        self.pains = {part: Calm(worst, self.flares, timedelta(0)) for part, worst in told.worst.items()}
+        self.flares_lie_above = all(self.rules[figure] > 0 for figure in _FLARE_POINTS)
+        """Nothing within its limits is a flare."""
+        self._terms: dict[date | None, Terms | None] = {}
+        """By the first day of the stay."""
+        self._measured: dict[date, Possible] = {}
+        self._doubtful: dict[date, Possible] = {}
+        """Those that are not certain: they hold for one judging."""
+        self._strict = False
+        """Whether the doubtful counts as anything."""
+        self._closely = False
+        """Whether the judging begins so far back that what is doubtful is worth a closer look."""
+        self._harmless: dict[tuple[int, int], bool] = {}
+        self._by_morning: dict[tuple[int, int, int | None], bool] = {}
+        """Whether a morning makes a flare, by its pain, how far it may rise, and the baseline."""
+
+    # --- what is certain --------------------------------------------------------------------------------
+
+    def value(self, possible: Callable[..., Possible], *of: str, day: date) -> int | None:
+        """What ``possible`` is on ``day``: sessions before it are judged, from ever earlier on, until that is
+        certain. Of the whole history it is at last; of a window it may not be: :class:`NeedsFullHistory`."""
+        found = self._look(possible, *of, day)
+        if len(found) > 1:
+            for start in self._starts(day):
+                self._judge(start, day)
+                found = self._look(possible, *of, day)
+                if len(found) == 1:
+                    break
+            else:
+                found = possible(*of, day)
+        if len(found) > 1:
+            raise NeedsFullHistory
+        (value,) = found
+        return value
+
+    def _look(self, possible: Callable[..., Possible], *of: Any) -> Possible:
+        """What is certain, or anything: the doubtful is not looked at closely while there is a better way."""
+        self._strict = True
+        try:
+            return possible(*of)
+        finally:
+            self._strict = False
+
+    def _starts(self, day: date) -> Iterator[date]:
+        """The days from which on to judge, ever earlier, not before what was read without a gap."""
+        first = max(self.history.read_from(day), self.told.dates[0] if self.told.dates else date.min)
+        for back in _BACK:
+            start = first if back is None else max(first, day - timedelta(days=back))
+            self._closely = back != _BACK[0] or start == first
+            yield start
+            if start == first:
+                return
+
+    def _judge(self, start: date, before: date) -> None:
+        self._doubtful.clear()
+        for on in self.told.sessions_on(start, before):
+            if self.flares[on] is None:
+                self.flares[on] = self._flared(on)
+
+    # --- what a value may be ----------------------------------------------------------------------------
+
+    def first_morning(self, day: date) -> date:
+        """The first morning that counts for the baseline of ``day``."""
+        return day - self._window
+
+    @cached_property
+    def _window(self) -> timedelta:
+        return timedelta(days=self.rules["baseline.window_days"] - 1)
+
+    def calm_mornings(self, day: date) -> Possible:
+        """How many mornings count towards the baseline of ``day``."""
+        first = self.first_morning(day)
+        read = self.history.reads(first - DAY, day)
+        return self.mornings.count(first, day) if read else ANY
+
+    def measured(self, day: date) -> Possible:
+        """The lower median of the newest mornings, None when too few remain."""
+        found = self._surely_measured(day) or (ANY if self._strict else self._doubtful.get(day))
+        if found is None:
+            rules = self.rules
+            least, take = rules["baseline.least"], rules["baseline.take"]
+            found = self._doubtful[day] = self.mornings.middles(self.first_morning(day), day, least, take)
+        return found
+
+    def _surely_measured(self, day: date) -> Possible | None:
+        """The same, or anything where the mornings were not all read; None where it is doubtful."""
+        found = self._measured.get(day)
+        if found is None:
+            first, rules = self.first_morning(day), self.rules
+            if not self.history.reads(first - DAY, day):  # the first may be told with the day before
+                found = ANY
+            else:
+                found = self.mornings.middle(first, day, rules["baseline.least"], rules["baseline.take"])
+            if found is not None:
+                self._measured[day] = found
+        return found
+
+    def baseline(self, day: date) -> Possible:
+        """Morning baseline of ``day``: measured, else the last one of the stage, else as told."""
+        found = self.measured(day)
+        if None not in found or found is ANY:
+            return found
+        if len(self.mornings.told(self.first_morning(day), day)) >= self.rules["baseline.least"]:
+            found = (found - NONE) | self._standing(day)
+        return (found - NONE) | self.usual_morning(day) if None in found else found
+
+    def _standing(self, day: date) -> Possible:
+        """The last computable baseline of this stage: flares must not dissolve what they are judged by."""
+        span, found = self.history.span_on(day), frozenset[int | None]()
+        for back in range(1, self.rules["baseline.stands_days"] + 1):
+            earlier = day - timedelta(days=back)
+            if span and earlier < span.start:
+                break
+            measured = self.measured(earlier)
+            if measured is ANY:
+                return ANY
+            found |= measured - NONE
+            if None not in measured:
+                return found
+        return found | NONE
+
+    def usual_morning(self, day: date) -> Possible:
+        """Usual morning pain as told last, while it is recent enough."""
+        last, days = self.told.last_usual(day), self.rules["baseline.usual_days"]
+        recent = last is not None and (day - last.on).days <= days
+        since = last.on if last is not None and recent else day - timedelta(days=days)
+        if not self.history.reads(since, day):
+            return ANY
+        return ONLY[last.usual_morning] if last is not None and recent else NONE
+
+    def usual(self, part: str, day: date) -> Possible:
+        """What pain "during" or "later" usually was before ``day``; None where too little is known."""
+        rules, pains = self.rules, self.pains[part]
+        first, last = day - timedelta(days=rules["usual.window_days"]), day - DAY
+        first = max(first, self._same_tissue_since(day) or first)
+        if first <= last and not self.history.reads(first, last):
+            return ANY
+        take = rules["usual.take"]
+        found = pains.middle(first, last, rules["usual.least"], take)
+        if found is None:
+            if self._strict:
+                return ANY
+            found = pains.middles(first, last, rules["usual.least"], take)
+        if None not in found:
+            return found
+        told = pains.told(first, last)
+        enough = bool(told) and len(told) >= rules["usual.all_least"]
+        return (found - NONE) | (ONLY[lower_median(told[-take:])] if enough else NONE)
+
+    def usual_or_told(self, part: str, day: date) -> Possible:
+        """The same; for pain later the usual morning as told at a visit stands in for too little."""
+        found = self.usual(part, day)
+        return (found - NONE) | self.usual_morning(day) if part == LATER and None in found else found
+
+    def _same_tissue_since(self, day: date) -> date | None:
+        """The first day that says what is usual: before an operation or injury it was another tissue."""
+        return self.history.in_pathway_since(day) if self.heals(day) else None
+
+    def heals(self, day: date) -> bool:
+        """True on a pathway that counts from surgery or injury."""
+        span = self.history.span_on(day)
+        pathway = self.history.pathway_of(span.stage if span else None)
+        return pathway is not None and pathway.clock is not None
+
+    # --- whether a session was a flare ------------------------------------------------------------------
+
+    def terms_on(self, on: date) -> Terms | None:
+        """What a session of ``on`` is held against; None where no rule file has its pathway."""
+        span = self.history.span_on(on)
+        start = span.start if span else None
+        if start not in self._terms:
+            stage, pathway = self.history.stage_on(on), self.history.pathway_of(None)
+            limits = stage.limits if stage else pathway.stages[0].limits if pathway else None
+            self._terms[start] = Terms.of(limits, healing=self.heals(on)) if limits else None
+        return self._terms[start]
+
+    def _flared(self, on: date) -> bool | None:
+        """Whether the session of ``on``, or the worse of two, was a flare; None where it may have been."""
+        terms = self.terms_on(on)
+        if terms is None:
+            return False
+        said = {self._morning_flares(on, terms)}
+        for session in self.told.by_date[on]:
+            said.update(self._parts_flare(session, terms))
+        return True if True in said else None if None in said else False
+
+    def _morning_flares(self, on: date, terms: Terms) -> bool | None:
+        """Whether the next morning makes it one, over every baseline there may be."""
+        if not self.history.reads(on, on + DAY):
+            return None
+        worst, rise = self.told.worst_value(on + DAY), terms.rise
+        if worst is None or self._is_harmless(worst, rise):
+            return False
+        if self._surely_measured(on) is None:
+            # The quickest to work out first; what takes long only where the judging began far enough back.
+            found = self._flares_over(worst, rise, self._roughly(on))
+            if found is not None:
+                return found
+            measured = self.measured(on)
+            if not self._closely or self._flares_over(worst, rise, measured - NONE) is None:
+                return None if None in measured else self._flares_over(worst, rise, measured)
+        return self._flares_over(worst, rise, self.baseline(on))
+
+    def _is_harmless(self, worst: int, rise: int) -> bool:
+        """Whether a morning makes no flare over any baseline."""
+        key = worst, rise
+        if key not in self._harmless:
+            self._harmless[key] = self._flares_over(worst, rise, ANY) is False
+        return self._harmless[key]
+
+    def _roughly(self, on: date) -> Possible:
+        """More than the baseline may be: any morning of the days that it can rest on, or none."""
+        since = self.first_morning(on) - timedelta(days=self.rules["baseline.stands_days"])
+        if not self.history.reads(since - DAY, on):
+            return ANY
+        return self.usual_morning(on).union(self.mornings.told(since, on), NONE)
+
+    def _flares_over(self, worst: int, rise: int, baselines: Possible) -> bool | None:
+        """Whether a morning makes a flare over all of these baselines, or none; None where they differ."""
+        said = {self._flares_at(worst, rise, baseline) for baseline in baselines}
+        return None if len(said) > 1 else True in said
+
+    def _flares_at(self, worst: int, rise: int, baseline: int | None) -> bool:
+        key = worst, rise, baseline
+        if key not in self._by_morning:
+            morning = NextMorning.of(self.rules, worst, baseline, rise)
+            self._by_morning[key] = morning_flares(self.rules, morning)
+        return self._by_morning[key]
+
+    def _parts_flare(self, session: Session, terms: Terms) -> Iterator[bool | None]:
+        """Whether its pain during, and its pain later, makes it one, beside every usual pain there may be."""
+        for part, pain, limit in (
+            (DURING, session.during, terms.during),
+            (LATER, session.later, terms.later),
+        ):
+            if not isinstance(pain, int) or (pain <= limit and self.flares_lie_above):
+                yield False
+            elif pain <= limit or not self._part_flares(part, pain, limit, None, terms):
+                # Usual pain only lifts what a flare has to lie above.
+                yield self._part_flares(part, pain, limit, None, terms)
+            else:
+                usual = self.usual_or_told(part, session.on)
+                yield _agreed(self._part_flares(part, pain, limit, each, terms) for each in usual)
+
+    def _part_flares(self, part: str, pain: int, limit: int, usual: int | None, terms: Terms) -> bool:
+        told = Part.of(self.rules, part, pain, limit, usual, healing=terms.healing)
+        if part == DURING:
+            return during_flares(self.rules, told)
+        return later_flares(self.rules, told, healing=terms.healing)
+
+
+def _agreed(said: Iterator[bool]) -> bool | None:
+    """What all of them say; None where they differ."""
+    found = set(said)
+    return None if len(found) > 1 else found.pop()
