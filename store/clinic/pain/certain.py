@@ -62,7 +62,7 @@ class Certain:
         self._strict = False
         """Whether the doubtful counts as anything."""
         self._closely = False
-        """Whether the judging begins so far back that what is doubtful is worth a closer look."""
+        """Whether what is doubtful is worth a closer look while sessions are judged."""
         self._harmless: dict[tuple[int, int], bool] = {}
         self._by_morning: dict[tuple[int, int, int | None], bool] = {}
         """Whether a morning makes a flare, by its pain, how far it may rise, and the baseline."""
@@ -73,14 +73,13 @@ class Certain:
         """What ``possible`` is on ``day``: sessions before it are judged, from ever earlier on, until that is
         certain. Of the whole history it is at last; of a window it may not be: :class:`NeedsFullHistory`."""
         found = self._look(possible, *of, day)
+        for start, closely in self._starts(day) if len(found) > 1 else ():
+            self.judge(start, day, closely=closely)
+            found = self._look(possible, *of, day)
+            if len(found) == 1:
+                break
         if len(found) > 1:
-            for start in self._starts(day):
-                self._judge(start, day)
-                found = self._look(possible, *of, day)
-                if len(found) == 1:
-                    break
-            else:
-                found = possible(*of, day)
+            found = possible(*of, day)
         if len(found) > 1:
             raise NeedsFullHistory
         (value,) = found
@@ -94,18 +93,20 @@ class Certain:
         finally:
             self._strict = False
 
-    def _starts(self, day: date) -> Iterator[date]:
-        """The days from which on to judge, ever earlier, not before what was read without a gap."""
+    def _starts(self, day: date) -> Iterator[tuple[date, bool]]:
+        """The days from which on to judge, ever earlier, not before what was read without a gap; and whether
+        to look closely at what is doubtful, which takes long."""
         first = max(self.history.read_from(day), self.told.dates[0] if self.told.dates else date.min)
         for back in _BACK:
             start = first if back is None else max(first, day - timedelta(days=back))
-            self._closely = back != _BACK[0] or start == first
-            yield start
+            yield start, back != _BACK[0] or start == first
             if start == first:
                 return
 
-    def _judge(self, start: date, before: date) -> None:
+    def judge(self, start: date, before: date, *, closely: bool = True) -> None:
+        """Find out which sessions from ``start`` on, before ``before``, were flares, as far as is certain."""
         self._doubtful.clear()
+        self._closely = closely
         for on in self.told.sessions_on(start, before):
             if self.flares[on] is None:
                 self.flares[on] = self._flared(on)

@@ -154,6 +154,7 @@ class Response:
     def judged_on(self, on: date) -> Judged | None:
         """The session of the date ``on`` (the worse of two), with its next morning; None without one."""
         if on not in self._judged:
+            self._read(on, on)
             terms = self._certain.terms_on(on) if on in self.by_date else None
             self._judged[on] = self._worse_of(on, terms, with_morning=True) if terms else None
         return self._judged[on]
