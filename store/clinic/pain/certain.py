@@ -7,7 +7,8 @@ not; where every way it may have gone comes to the same, that is certain whateve
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from bisect import bisect_left
+from collections.abc import Callable, Iterable, Iterator
 from datetime import date, timedelta
 from functools import cached_property
 from typing import Any, NamedTuple
@@ -24,8 +25,8 @@ _FLARE_POINTS = tuple(
     for name in ("flare_over_during", "during_top_over", "flare_over_later", "flare_over_later_healing")
 )
 """By how many points above its limit pain makes a flare."""
-_BACK = (28, 56, 126, None)
-"""So many days before what is asked for the judging begins: tried in turn, at last from the first session."""
+_BACK = tuple(timedelta(days=back) for back in (14, 28, 56, 126))
+"""So long before what is asked for the judging begins: tried in turn, at last from the first session."""
 
 
 class Terms(NamedTuple):
@@ -59,6 +60,8 @@ class Certain:
         self._measured: dict[date, Possible] = {}
         self._doubtful: dict[date, Possible] = {}
         """Those that are not certain: they hold for one judging."""
+        self._whole: dict[date, date] = {}
+        """Up to which day was judged from a first day on, before which nothing was read."""
         self._strict = False
         """Whether the doubtful counts as anything."""
         self._closely = False
@@ -97,11 +100,23 @@ class Certain:
         """The days from which on to judge, ever earlier, not before what was read without a gap; and whether
         to look closely at what is doubtful, which takes long."""
         first = max(self.history.read_from(day), self.told.dates[0] if self.told.dates else date.min)
-        for back in _BACK:
-            start = first if back is None else max(first, day - timedelta(days=back))
-            yield start, back != _BACK[0] or start == first
+        for back in _BACK[not self._goes_on_from(day - _BACK[0]) :]:
+            start = max(first, day - back)
             if start == first:
-                return
+                break
+            yield start, back not in _BACK[:2]
+        if self._whole.get(first, first) < day:
+            self._whole[first] = day
+            yield first, True
+
+    def _goes_on_from(self, start: date) -> bool:
+        """Whether the last session before a day was judged already, so that judging need only go on."""
+        at = bisect_left(self.told.dates, start)
+        return not at or self.flares[self.told.dates[at - 1]] is not None
+
+    def judged(self, on: date, *, flare: bool) -> None:
+        """Take note of what a session was, found out with certainty."""
+        self.flares[on] = flare
 
     def judge(self, start: date, before: date, *, closely: bool = True) -> None:
         """Find out which sessions from ``start`` on, before ``before``, were flares, as far as is certain."""
@@ -151,27 +166,29 @@ class Certain:
 
     def baseline(self, day: date) -> Possible:
         """Morning baseline of ``day``: measured, else the last one of the stage, else as told."""
-        found = self.measured(day)
-        if None not in found or found is ANY:
-            return found
-        if len(self.mornings.told(self.first_morning(day), day)) >= self.rules["baseline.least"]:
-            found = (found - NONE) | self._standing(day)
-        return (found - NONE) | self.usual_morning(day) if None in found else found
+        return frozenset[int | None]().union(*self._baselines(day))
 
-    def _standing(self, day: date) -> Possible:
-        """The last computable baseline of this stage: flares must not dissolve what they are judged by."""
-        span, found = self.history.span_on(day), frozenset[int | None]()
-        for back in range(1, self.rules["baseline.stands_days"] + 1):
+    def _baselines(self, day: date) -> Iterator[Possible]:
+        """The same, one look after another, each where those before it may say nothing.
+
+        The last computable baseline of a stage stands for a while: flares must not dissolve what they are
+        judged by.
+        """
+        found, rules = self.measured(day), self.rules
+        span, stands = self.history.span_on(day), rules["baseline.stands_days"]
+        yield found if found is ANY else found - NONE
+        if None not in found or found is ANY:
+            return
+        told = self.mornings.told(self.first_morning(day), day)
+        for back in range(1, stands + 1) if len(told) >= rules["baseline.least"] else ():
             earlier = day - timedelta(days=back)
             if span and earlier < span.start:
                 break
-            measured = self.measured(earlier)
-            if measured is ANY:
-                return ANY
-            found |= measured - NONE
-            if None not in measured:
-                return found
-        return found | NONE
+            found = self.measured(earlier)
+            yield found if found is ANY else found - NONE
+            if None not in found or found is ANY:
+                return
+        yield self.usual_morning(day)
 
     def usual_morning(self, day: date) -> Possible:
         """Usual morning pain as told last, while it is recent enough."""
@@ -247,19 +264,18 @@ class Certain:
             return False
         if self._surely_measured(on) is None:
             # The quickest to work out first; what takes long only where the judging began far enough back.
-            found = self._flares_over(worst, rise, self._roughly(on))
+            found = self._flares_over(worst, rise, [self._roughly(on)])
             if found is not None:
                 return found
-            measured = self.measured(on)
-            if not self._closely or self._flares_over(worst, rise, measured - NONE) is None:
-                return None if None in measured else self._flares_over(worst, rise, measured)
-        return self._flares_over(worst, rise, self.baseline(on))
+            if not self._closely and None in self.measured(on):
+                return None
+        return self._flares_over(worst, rise, self._baselines(on))
 
     def _is_harmless(self, worst: int, rise: int) -> bool:
         """Whether a morning makes no flare over any baseline."""
         key = worst, rise
         if key not in self._harmless:
-            self._harmless[key] = self._flares_over(worst, rise, ANY) is False
+            self._harmless[key] = self._flares_over(worst, rise, [ANY]) is False
         return self._harmless[key]
 
     def _roughly(self, on: date) -> Possible:
@@ -269,10 +285,14 @@ class Certain:
             return ANY
         return self.usual_morning(on).union(self.mornings.told(since, on), NONE)
 
-    def _flares_over(self, worst: int, rise: int, baselines: Possible) -> bool | None:
+    def _flares_over(self, worst: int, rise: int, baselines: Iterable[Possible]) -> bool | None:
         """Whether a morning makes a flare over all of these baselines, or none; None where they differ."""
-        said = {self._flares_at(worst, rise, baseline) for baseline in baselines}
-        return None if len(said) > 1 else True in said
+        said = set[bool]()
+        for possible in baselines:
+            said |= {self._flares_at(worst, rise, baseline) for baseline in possible}
+            if len(said) > 1:
+                return None
+        return True in said
 
     def _flares_at(self, worst: int, rise: int, baseline: int | None) -> bool:
         key = worst, rise, baseline

@@ -18,7 +18,7 @@ from typing import NamedTuple, overload
 
 from armrise.store.clinic.case.view import DAY, History, NeedsFullHistory, View
 from armrise.store.clinic.pain.certain import Certain, Terms
-from armrise.store.clinic.pain.classes import GOOD, INCOMPLETE, WORST_FIRST, NextMorning, Part, breach
+from armrise.store.clinic.pain.classes import FLARE, GOOD, INCOMPLETE, WORST_FIRST, NextMorning, Part, breach
 from armrise.store.clinic.pain.told import DURING, LATER, ToldPain
 from armrise.store.record.kinds.pain import Session
 
@@ -156,7 +156,9 @@ class Response:
         if on not in self._judged:
             self._read(on, on)
             terms = self._certain.terms_on(on) if on in self.by_date else None
-            self._judged[on] = self._worse_of(on, terms, with_morning=True) if terms else None
+            judged = self._judged[on] = self._worse_of(on, terms, with_morning=True) if terms else None
+            if judged is not None:
+                self._certain.judged(on, flare=judged.klass == FLARE)
         return self._judged[on]
 
     def _worse_of(self, on: date, terms: Terms, *, with_morning: bool) -> Judged:
