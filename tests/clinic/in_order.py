@@ -66,12 +66,12 @@ class InOrder:
 
     def usual(self, part: str, day: date) -> int | None:
         """The lower median of the newest values that no flare made; where all are of flares, of them."""
-        rules, worst = self.rules, self.told.worst
+        rules, worst = self.rules, self.told.worst(part)
         first = day - timedelta(days=rules["usual.window_days"])
         since = self.history.in_pathway_since(day) if self._heals(day) else None
-        days = [d for d in sorted(worst[part]) if max(first, since or first) <= d < day]
-        calm = [worst[part][d] for d in days if d not in self.flared]
-        every = [worst[part][d] for d in days]
+        days = [d for d in sorted(worst) if max(first, since or first) <= d < day]
+        calm = [worst[d] for d in days if d not in self.flared]
+        every = [worst[d] for d in days]
         enough = every if len(every) >= rules["usual.all_least"] else []
         found = calm if len(calm) >= rules["usual.least"] else enough
         return lower_median(found[-rules["usual.take"] :]) if found else None

@@ -168,7 +168,8 @@ class History:
 
     def reads(self, first: date, last: date) -> bool:
         """Whether every session and morning of these days, both included, was read."""
-        return self.record.known_from is None or first >= self.read_from(last)
+        newest = self.record.known_from
+        return newest is None or first >= newest or first >= self.read_from(last)
 
     def read_from(self, day: date) -> date:
         """The first day from which on, up to ``day``, nothing is missing; the day after it where that is."""

@@ -13,7 +13,9 @@ from datetime import date, timedelta
 Possible = frozenset[int | None]
 """What a value may be, None where it cannot be worked out. It is certain when it is one only."""
 
-ONLY: dict[int | None, Possible] = {value: frozenset({value}) for value in (None, *range(11))}
+LEAST, MOST = 0, 10
+"""Pain goes from one to the other."""
+ONLY: dict[int | None, Possible] = {value: frozenset({value}) for value in (None, *range(LEAST, MOST + 1))}
 """Values of pain, 0-10, that are certain."""
 ANY: Possible = frozenset(ONLY)
 NONE = ONLY[None]

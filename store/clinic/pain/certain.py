@@ -7,18 +7,17 @@ not; where every way it may have gone comes to the same, that is certain whateve
 
 from __future__ import annotations
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterable, Iterator
 from datetime import date, timedelta
-from functools import cached_property
 from typing import Any, NamedTuple
 
 from armrise.store.clinic.case.view import DAY, History, NeedsFullHistory
-from armrise.store.clinic.pain.calm import ANY, NONE, ONLY, Calm, Possible, lower_median
+from armrise.store.clinic.pain.calm import ANY, LEAST, MOST, NONE, ONLY, Calm, Possible, lower_median
 from armrise.store.clinic.pain.classes import NextMorning, Part, during_flares, later_flares, morning_flares
 from armrise.store.clinic.pain.told import DURING, LATER, ToldPain
-from armrise.store.record.kinds.pain import Session
-from armrise.store.rules.pathway import Limits
+from armrise.store.record.fields import Absence
+from armrise.store.rules.pathway import Limits, Rules
 
 _FLARE_POINTS = tuple(
     f"response.{name}"
@@ -43,20 +42,52 @@ class Terms(NamedTuple):
         return cls(limits.during.whole, limits.later.whole, limits.rise.whole, healing)
 
 
+class _Figures(NamedTuple):
+    """What of the rules is asked for again and again, spans of time as such."""
+
+    window: timedelta
+    """From the first morning of a baseline to the last."""
+    least: int
+    take: int
+    stands: int
+    usual_days: int
+    usual_window: timedelta
+    usual_least: int
+    usual_take: int
+    usual_all_least: int
+
+    @classmethod
+    def of(cls, rules: Rules) -> _Figures:
+        """As the rules say."""
+        return cls(
+            timedelta(days=rules["baseline.window_days"] - 1),
+            rules["baseline.least"],
+            rules["baseline.take"],
+            rules["baseline.stands_days"],
+            rules["baseline.usual_days"],
+            timedelta(days=rules["usual.window_days"]),
+            rules["usual.least"],
+            rules["usual.take"],
+            rules["usual.all_least"],
+        )
+
+
 class Certain:
     """Baselines, usual pain and flares of a history: what each may be, and what is certain."""
 
     def __init__(self, history: History, told: ToldPain) -> None:
         self.history, self.rules, self.told = history, history.rules, told
+        self._figures = _Figures.of(history.rules)
         self.flares: dict[date, bool | None] = dict.fromkeys(told.dates)
         """Of the dates with a session; None where it is not certain yet."""
         self.mornings = Calm(told.settled, self.flares, DAY)
         """Pain on waking as told in time; a session shows in it a day later."""
-        self.pains = {part: Calm(worst, self.flares, timedelta(0)) for part, worst in told.worst.items()}
+        self._calm_pains: dict[str, Calm] = {}
         self.flares_lie_above = all(self.rules[figure] > 0 for figure in _FLARE_POINTS)
         """Nothing within its limits is a flare."""
-        self._terms: dict[date | None, Terms | None] = {}
-        """By the first day of the stay."""
+        self._terms: dict[int, Terms | None] = {}
+        self._tissue: dict[int, date | None] = {}
+        """Both by how many stays in a stage had begun."""
         self._measured: dict[date, Possible] = {}
         self._doubtful: dict[date, Possible] = {}
         """Those that are not certain: they hold for one judging."""
@@ -66,9 +97,10 @@ class Certain:
         """Whether the doubtful counts as anything."""
         self._closely = False
         """Whether what is doubtful is worth a closer look while sessions are judged."""
-        self._harmless: dict[tuple[int, int], bool] = {}
         self._by_morning: dict[tuple[int, int, int | None], bool] = {}
         """Whether a morning makes a flare, by its pain, how far it may rise, and the baseline."""
+        self._by_part: dict[tuple[str, int, int | None, Terms], bool] = {}
+        """Whether pain in a session does, by its part, how much it is, what is usual, and the terms."""
 
     # --- what is certain --------------------------------------------------------------------------------
 
@@ -128,44 +160,40 @@ class Certain:
 
     # --- what a value may be ----------------------------------------------------------------------------
 
-    def first_morning(self, day: date) -> date:
-        """The first morning that counts for the baseline of ``day``."""
-        return day - self._window
-
-    @cached_property
-    def _window(self) -> timedelta:
-        return timedelta(days=self.rules["baseline.window_days"] - 1)
-
     def calm_mornings(self, day: date) -> Possible:
         """How many mornings count towards the baseline of ``day``."""
-        first = self.first_morning(day)
-        read = self.history.reads(first - DAY, day)
-        return self.mornings.count(first, day) if read else ANY
+        first = day - self._figures.window
+        return self.mornings.count(first, day) if self.history.reads(first - DAY, day) else ANY
 
     def measured(self, day: date) -> Possible:
         """The lower median of the newest mornings, None when too few remain."""
-        found = self._surely_measured(day) or (ANY if self._strict else self._doubtful.get(day))
+        found = self._surely_measured(day)
         if found is None:
-            rules = self.rules
-            least, take = rules["baseline.least"], rules["baseline.take"]
-            found = self._doubtful[day] = self.mornings.middles(self.first_morning(day), day, least, take)
+            found = ANY if self._strict else self._doubtful.get(day)
+        if found is None:
+            _, least, take, *_ = self._figures
+            found = self._doubtful[day] = self.mornings.middles(day - self._figures.window, day, least, take)
         return found
 
     def _surely_measured(self, day: date) -> Possible | None:
         """The same, or anything where the mornings were not all read; None where it is doubtful."""
         found = self._measured.get(day)
         if found is None:
-            first, rules = self.first_morning(day), self.rules
+            window, least, take, *_ = self._figures
+            first = day - window
             if not self.history.reads(first - DAY, day):  # the first may be told with the day before
                 found = ANY
             else:
-                found = self.mornings.middle(first, day, rules["baseline.least"], rules["baseline.take"])
+                found = self.mornings.middle(first, day, least, take)
             if found is not None:
                 self._measured[day] = found
         return found
 
     def baseline(self, day: date) -> Possible:
         """Morning baseline of ``day``: measured, else the last one of the stage, else as told."""
+        found = self._surely_measured(day)
+        if found is not None and (found is ANY or None not in found):
+            return found
         return frozenset[int | None]().union(*self._baselines(day))
 
     def _baselines(self, day: date) -> Iterator[Possible]:
@@ -174,13 +202,13 @@ class Certain:
         The last computable baseline of a stage stands for a while: flares must not dissolve what they are
         judged by.
         """
-        found, rules = self.measured(day), self.rules
-        span, stands = self.history.span_on(day), rules["baseline.stands_days"]
+        found = self.measured(day)
         yield found if found is ANY else found - NONE
         if None not in found or found is ANY:
             return
-        told = self.mornings.told(self.first_morning(day), day)
-        for back in range(1, stands + 1) if len(told) >= rules["baseline.least"] else ():
+        window, least, _, stands, *_ = self._figures
+        span = self.history.span_on(day)
+        for back in range(1, stands + 1) if len(self.mornings.told(day - window, day)) >= least else ():
             earlier = day - timedelta(days=back)
             if span and earlier < span.start:
                 break
@@ -192,7 +220,7 @@ class Certain:
 
     def usual_morning(self, day: date) -> Possible:
         """Usual morning pain as told last, while it is recent enough."""
-        last, days = self.told.last_usual(day), self.rules["baseline.usual_days"]
+        last, days = self.told.last_usual(day), self._figures.usual_days
         recent = last is not None and (day - last.on).days <= days
         since = last.on if last is not None and recent else day - timedelta(days=days)
         if not self.history.reads(since, day):
@@ -201,21 +229,18 @@ class Certain:
 
     def usual(self, part: str, day: date) -> Possible:
         """What pain "during" or "later" usually was before ``day``; None where too little is known."""
-        rules, pains = self.rules, self.pains[part]
-        first, last = day - timedelta(days=rules["usual.window_days"]), day - DAY
-        first = max(first, self._same_tissue_since(day) or first)
+        figures, pains, last = self._figures, self._pains(part), day - DAY
+        first = max(day - figures.usual_window, self._same_tissue_since(day) or date.min)
         if first <= last and not self.history.reads(first, last):
             return ANY
-        take = rules["usual.take"]
-        found = pains.middle(first, last, rules["usual.least"], take)
+        least, take = figures.usual_least, figures.usual_take
+        found = pains.middle(first, last, least, take)
         if found is None:
-            if self._strict:
-                return ANY
-            found = pains.middles(first, last, rules["usual.least"], take)
-        if None not in found:
+            found = ANY if self._strict else pains.middles(first, last, least, take)
+        if None not in found or found is ANY:
             return found
         told = pains.told(first, last)
-        enough = bool(told) and len(told) >= rules["usual.all_least"]
+        enough = bool(told) and len(told) >= figures.usual_all_least
         return (found - NONE) | (ONLY[lower_median(told[-take:])] if enough else NONE)
 
     def usual_or_told(self, part: str, day: date) -> Possible:
@@ -223,9 +248,22 @@ class Certain:
         found = self.usual(part, day)
         return (found - NONE) | self.usual_morning(day) if part == LATER and None in found else found
 
+    def _pains(self, part: str) -> Calm:
+        """The worst known pain of each date's sessions."""
+        if part not in self._calm_pains:
+            self._calm_pains[part] = Calm(self.told.worst(part), self.flares, timedelta(0))
+        return self._calm_pains[part]
+
     def _same_tissue_since(self, day: date) -> date | None:
         """The first day that says what is usual: before an operation or injury it was another tissue."""
-        return self.history.in_pathway_since(day) if self.heals(day) else None
+        stay = self._stay(day)
+        if stay not in self._tissue:
+            self._tissue[stay] = self.history.in_pathway_since(day) if self.heals(day) else None
+        return self._tissue[stay]
+
+    def _stay(self, day: date) -> int:
+        """How many stays in a stage had begun."""
+        return bisect_right(self.history.ordered("steps")[1], day)
 
     def heals(self, day: date) -> bool:
         """True on a pathway that counts from surgery or injury."""
@@ -237,13 +275,12 @@ class Certain:
 
     def terms_on(self, on: date) -> Terms | None:
         """What a session of ``on`` is held against; None where no rule file has its pathway."""
-        span = self.history.span_on(on)
-        start = span.start if span else None
-        if start not in self._terms:
+        stay = self._stay(on)
+        if stay not in self._terms:
             stage, pathway = self.history.stage_on(on), self.history.pathway_of(None)
             limits = stage.limits if stage else pathway.stages[0].limits if pathway else None
-            self._terms[start] = Terms.of(limits, healing=self.heals(on)) if limits else None
-        return self._terms[start]
+            self._terms[stay] = Terms.of(limits, healing=self.heals(on)) if limits else None
+        return self._terms[stay]
 
     def _flared(self, on: date) -> bool | None:
         """Whether the session of ``on``, or the worse of two, was a flare; None where it may have been."""
@@ -252,7 +289,8 @@ class Certain:
             return False
         said = {self._morning_flares(on, terms)}
         for session in self.told.by_date[on]:
-            said.update(self._parts_flare(session, terms))
+            said.add(self._part_flares(DURING, on, session.during, terms.during, terms))
+            said.add(self._part_flares(LATER, on, session.later, terms.later, terms))
         return True if True in said else None if None in said else False
 
     def _morning_flares(self, on: date, terms: Terms) -> bool | None:
@@ -272,15 +310,13 @@ class Certain:
         return self._flares_over(worst, rise, self._baselines(on))
 
     def _is_harmless(self, worst: int, rise: int) -> bool:
-        """Whether a morning makes no flare over any baseline."""
-        key = worst, rise
-        if key not in self._harmless:
-            self._harmless[key] = self._flares_over(worst, rise, [ANY]) is False
-        return self._harmless[key]
+        """Whether a morning makes no flare over any baseline: neither the lowest nor, at the ceiling, the
+        highest."""
+        return not (self._flares_at(worst, rise, LEAST) or self._flares_at(worst, rise, MOST))
 
     def _roughly(self, on: date) -> Possible:
         """More than the baseline may be: any morning of the days that it can rest on, or none."""
-        since = self.first_morning(on) - timedelta(days=self.rules["baseline.stands_days"])
+        since = on - self._figures.window - timedelta(days=self._figures.stands)
         if not self.history.reads(since - DAY, on):
             return ANY
         return self.usual_morning(on).union(self.mornings.told(since, on), NONE)
@@ -296,34 +332,31 @@ class Certain:
 
     def _flares_at(self, worst: int, rise: int, baseline: int | None) -> bool:
         key = worst, rise, baseline
-        if key not in self._by_morning:
+        found = self._by_morning.get(key)
+        if found is None:
             morning = NextMorning.of(self.rules, worst, baseline, rise)
-            self._by_morning[key] = morning_flares(self.rules, morning)
-        return self._by_morning[key]
+            found = self._by_morning[key] = morning_flares(self.rules, morning)
+        return found
 
-    def _parts_flare(self, session: Session, terms: Terms) -> Iterator[bool | None]:
-        """Whether its pain during, and its pain later, makes it one, beside every usual pain there may be."""
-        for part, pain, limit in (
-            (DURING, session.during, terms.during),
-            (LATER, session.later, terms.later),
-        ):
-            if not isinstance(pain, int) or (pain <= limit and self.flares_lie_above):
-                yield False
-            elif pain <= limit or not self._part_flares(part, pain, limit, None, terms):
-                # Usual pain only lifts what a flare has to lie above.
-                yield self._part_flares(part, pain, limit, None, terms)
+    def _part_flares(self, part: str, on: date, pain: int | Absence, limit: int, terms: Terms) -> bool | None:
+        """Whether pain during, or later, makes a session one, beside every usual pain there may be."""
+        if not isinstance(pain, int) or (pain <= limit and self.flares_lie_above):
+            return False
+        alone = self._flares_beside(part, pain, None, terms)
+        if pain <= limit or not alone:  # usual pain only lifts what a flare has to lie above
+            return alone
+        said = {self._flares_beside(part, pain, usual, terms) for usual in self.usual_or_told(part, on)}
+        return None if len(said) > 1 else True in said
+
+    def _flares_beside(self, part: str, pain: int, usual: int | None, terms: Terms) -> bool:
+        key = part, pain, usual, terms
+        found = self._by_part.get(key)
+        if found is None:
+            limit, rules = terms.during if part == DURING else terms.later, self.rules
+            told = Part.of(rules, part, pain, limit, usual, healing=terms.healing)
+            if part == DURING:
+                found = during_flares(rules, told)
             else:
-                usual = self.usual_or_told(part, session.on)
-                yield _agreed(self._part_flares(part, pain, limit, each, terms) for each in usual)
-
-    def _part_flares(self, part: str, pain: int, limit: int, usual: int | None, terms: Terms) -> bool:
-        told = Part.of(self.rules, part, pain, limit, usual, healing=terms.healing)
-        if part == DURING:
-            return during_flares(self.rules, told)
-        return later_flares(self.rules, told, healing=terms.healing)
-
-
-def _agreed(said: Iterator[bool]) -> bool | None:
-    """What all of them say; None where they differ."""
-    found = set(said)
-    return None if len(found) > 1 else found.pop()
+                found = later_flares(rules, told, healing=terms.healing)
+            self._by_part[key] = found
+        return found

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from datetime import date
+from operator import attrgetter
 from typing import NamedTuple
 
 from armrise.store.clinic.case.view import DAY, History
@@ -42,40 +43,58 @@ class ToldPain:
         self.history = history
         self.by_date: dict[date, list[Session]] = {}
         self.wakes: dict[date, list[Wake]] = {}
-        self.worst: dict[str, dict[date, int]] = {DURING: {}, LATER: {}}
-        """The worst known pain of each date's sessions."""
+        self.settled: dict[date, int] = {}
+        """Pain on waking for a baseline: told in time; the lower where two were told."""
+        self._late = history.rules["response.recall_days"]
         self._read()
         self.dates = sorted(self.by_date)
         """Those with a session."""
         self.woke = sorted(self.wakes)
         """Those with pain on waking told."""
-        in_time = ((day, [w.pain for w in wakes if not w.recalled]) for day, wakes in self.wakes.items())
-        self.settled = {day: min(told) for day, told in in_time if told}
-        """Pain on waking for a baseline: told in time; the lower where two were told."""
         self.usual = usual_told(history)
         self._usual_dates = [entry.on for entry in self.usual]
 
     def _read(self) -> None:
-        late = self.history.rules["response.recall_days"]
-        during, later = self.worst[DURING], self.worst[LATER]
+        late, by_date = self._late, self.by_date
         for session in self.history.ordered("sessions")[0]:
-            on = session.on
-            self.by_date.setdefault(on, []).append(session)
-            for pain, known in ((session.during, during), (session.later, later)):
-                if isinstance(pain, int) and pain >= known.get(on, pain):
-                    known[on] = pain
-            if isinstance(session.morning, int):
+            on, pain = session.on, session.morning
+            if on in by_date:
+                by_date[on].append(session)
+            else:
+                by_date[on] = [session]
+            if isinstance(pain, int):
                 wakes = on + DAY
                 recalled = not session.written and (session.recorded_on - wakes).days > late
-                self.wakes.setdefault(wakes, []).append(Wake(session.morning, recalled, session.id))
+                self._wake(wakes, Wake(pain, recalled, session.id))
         for entry in self.history.ordered("mornings")[0]:
             if isinstance(entry.pain, int):
                 recalled = entry.days_late > late and not entry.written
-                self.wakes.setdefault(entry.on, []).append(Wake(entry.pain, recalled, entry.id))
+                self._wake(entry.on, Wake(entry.pain, recalled, entry.id))
+
+    def _wake(self, day: date, wake: Wake) -> None:
+        if day in self.wakes:
+            self.wakes[day].append(wake)
+        else:
+            self.wakes[day] = [wake]
+        if not wake.recalled:
+            self.settled[day] = min(wake.pain, self.settled.get(day, wake.pain))
+
+    def worst(self, part: str) -> dict[date, int]:
+        """The worst known pain of each date's sessions, "during" or "later"."""
+        found: dict[date, int] = {}
+        told = attrgetter(part)
+        for on, sessions in self.by_date.items():
+            known = [pain for pain in map(told, sessions) if isinstance(pain, int)]
+            if known:
+                found[on] = max(known)
+        return found
 
     def worst_value(self, day: date) -> int | None:
         """Pain on waking on ``day`` for finding a breach: the higher, however late it was told."""
-        return max((w.pain for w in self.wakes.get(day, ())), default=None)
+        wakes = self.wakes.get(day)
+        if wakes is None:
+            return None
+        return max(w.pain for w in wakes) if len(wakes) > 1 else wakes[0].pain
 
     def sessions_on(self, first: date, before: date) -> list[date]:
         """The dates with a session from ``first`` on and before ``before``, oldest first."""
