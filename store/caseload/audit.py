@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from armrise.store.clinic.audit.period import Audit, Period
     from armrise.store.rules.pathway import Rules
 
-AT_ONCE = 20
+AT_ONCE = 50
 """Cases read together: few enough that somebody who stops it does not wait."""
 PAYS_FROM = 1000
 """So many cases take longer than helping processes take to start."""
