@@ -133,6 +133,8 @@ class CaseloadReader(ListKeeper):
     @work(thread=True, group="warming")
     def warm(self) -> None:
         """Import what the first entry will need, now that the rows are on the screen."""
+        from armrise.tui.shell.memory import give_back
+
         try:
             self.app.load_screens()
             if self.app.door is not None:
@@ -140,6 +142,7 @@ class CaseloadReader(ListKeeper):
                 self.app.door.tidy()
         except Exception as error:  # the first entry says it in its own words
             self.log(error)
+        give_back()
 
     @work(thread=True, group="verifying", exclusive=True)
     def verify_store(self) -> None:
