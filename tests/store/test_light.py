@@ -97,8 +97,11 @@ def test_a_record_is_the_same_either_way(shape, given, named):
             (f.name, getattr(theirs, f.name)) for f in fields(theirs)
         ]
         assert repr(ours) == repr(theirs)
-        assert is_dataclass(kind) and kind.__match_args__ == type(theirs).__match_args__
-        assert ours == kind(*given, **named) and (ours != theirs) and ours.__eq__(theirs) is NotImplemented
+        assert is_dataclass(kind)
+        assert kind.__match_args__ == type(theirs).__match_args__
+        assert ours == kind(*given, **named)
+        assert ours != theirs
+        assert ours.__eq__(theirs) is NotImplemented
         assert hash(ours) == hash(kind(*given, **named))
         assert hasattr(ours, "__dict__") == hasattr(theirs, "__dict__")
 
@@ -127,7 +130,8 @@ def test_nothing_is_changed_afterwards(kind):
 def test_lists_of_their_own_and_what_stands_beneath():
     kind = _named(light)
     one, other = kind(one=1), kind(one=1)
-    assert one == other and one.parts is not other.parts
+    assert one == other
+    assert one.parts is not other.parts
     assert kind.__mro__[1](one=1) != one
 
 
