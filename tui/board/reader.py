@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from threading import Event
 from time import sleep
 from typing import TYPE_CHECKING, cast
 
@@ -88,6 +89,9 @@ class CaseloadReader(ListKeeper):
             return
         self.app.call_from_thread(self._opened, door, reading)
         if kept is not None:
+            painted = Event()
+            self.app.call_from_thread(self.call_after_refresh, painted.set)
+            painted.wait(PROGRESS_AFTER)  # the rows go before what is read beside them
             self._read_rest(door, kept)
 
     def _progress(self) -> opening.Tell:

@@ -89,7 +89,7 @@ class Keeping:
             total = len(kept.page.listed)
             first = total if total <= WHOLE else FIRST
             try:
-                shown = Shown(kept.rows(0, first), total - first, dict(kept.page.counts))
+                shown = Shown(kept.rows(first), total - first, dict(kept.page.counts))
             except Doubt:
                 return None
             self._shown, self.said, self.unproved = kept, kept.page.said, True

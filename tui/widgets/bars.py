@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import date, datetime, timedelta
 from typing import Any, NamedTuple
 
@@ -13,12 +13,13 @@ from textual.screen import Screen
 from textual.style import Style
 from textual.widget import Widget
 
+from armrise.store.record.light import dataclass
 from armrise.tui.widgets.painted import Painted, pushed_apart
 from armrise.tui.widgets.rows import Line, Span, length
 from armrise.tui.words import standing as words
 
 
-@dataclass
+@dataclass()
 class Head:
     """What the head of the board says."""
 
