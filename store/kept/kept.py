@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from datetime import date
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from armrise.store.caseload.mark import Mark, mark_of, news_since
 from armrise.store.clinic.case.standing import Standing
@@ -19,6 +19,7 @@ from armrise.store.kept.codec import Codec
 from armrise.store.kept.digest import digest
 from armrise.store.kept.file import Busy, Doubt, KeptFile, file_beside
 from armrise.store.kept.said import Said
+from armrise.store.record.light import NamedTuple
 from armrise.store.rules.do import Do
 
 if TYPE_CHECKING:

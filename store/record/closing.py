@@ -9,9 +9,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import field
 from datetime import date, timedelta
-from typing import NamedTuple
 
-from armrise.store.record.light import dataclass
+from armrise.store.record.light import NamedTuple, dataclass
 from armrise.store.record.words import WEEKDAYS, near_date
 
 WEEKEND = frozenset((5, 6))

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import pickle
+import typing
 from dataclasses import FrozenInstanceError, dataclass, field, fields, is_dataclass, replace
 
 import pytest
 
+from armrise.store.record.light import NamedTuple as LightTuple
 from armrise.store.record.light import dataclass as light
+from armrise.store.rules.figure import Figure
 
 
 def _plain(made):
@@ -136,7 +139,47 @@ def test_lists_of_their_own_and_what_stands_beneath():
 
 
 def test_a_record_goes_to_another_process_and_back():
-    from armrise.store.rules.figure import Figure
-
     figure = Figure(3, "a book", "published")
     assert pickle.loads(pickle.dumps(figure, pickle.HIGHEST_PROTOCOL)) == figure
+
+
+def _tuple(made):
+    class Named(made):
+        """A tuple with names."""
+
+        one: int
+        two: str | None = None
+        three: tuple[Figure, ...] = ()
+
+        @property
+        def both(self):
+            return self.one, self.two
+
+    return Named
+
+
+def test_a_tuple_with_names_is_the_same_either_way():
+    ours, theirs = _tuple(LightTuple), _tuple(typing.NamedTuple)
+    assert typing.get_type_hints(ours) == typing.get_type_hints(theirs)
+    for name in ("_fields", "_field_defaults", "__doc__", "__module__", "__qualname__", "__mro__"):
+        assert str(getattr(ours, name)) == str(getattr(theirs, name)), name
+    one, other = ours(1, three=(2,)), theirs(1, three=(2,))
+    assert one == other == (1, None, (2,))
+    assert (repr(one), one.both, one._replace(one=3), ours._make(one)) == (
+        repr(other),
+        other.both,
+        (3, None, (2,)),
+        one,
+    )
+    with pytest.raises(TypeError):
+        ours()
+    with pytest.raises(AttributeError):
+        one.one = 2
+
+
+def test_names_with_a_default_come_last():
+    with pytest.raises(AssertionError):
+
+        class Wrong(LightTuple):
+            one: int = 1
+            two: int

@@ -9,11 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 from functools import cached_property
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from rich.cells import cell_len
 
-from armrise.store.record.light import dataclass
+from armrise.store.record.light import NamedTuple, dataclass
 from armrise.tui.words import standing as words
 
 if TYPE_CHECKING:

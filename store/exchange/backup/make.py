@@ -11,7 +11,6 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import closing
 from datetime import datetime
 from pathlib import Path
-from typing import NamedTuple
 
 from armrise.store.database import sqlite, sqlite_copy
 from armrise.store.database.driver import Connection, Fault
@@ -22,6 +21,7 @@ from armrise.store.exchange.backup.contents import Contents, contents, counted, 
 from armrise.store.exchange.backup.remembered import remember_backup, remember_folder, remembered
 from armrise.store.exchange.backup.thin import surplus
 from armrise.store.files.whole import free_name
+from armrise.store.record.light import NamedTuple
 from armrise.store.verify.verify import verify
 
 FOLDER = "backups"

@@ -14,7 +14,6 @@ from collections.abc import Generator
 from contextlib import closing, contextmanager, suppress
 from datetime import datetime
 from pathlib import Path
-from typing import NamedTuple
 
 from armrise.store.database import sqlite, sqlite_copy
 from armrise.store.database.driver import Connection, Fault, WrongPassphrase
@@ -25,6 +24,7 @@ from armrise.store.exchange.backup.contents import Contents, Later, contents, la
 from armrise.store.exchange.backup.make import STAMP
 from armrise.store.files import whole as files
 from armrise.store.files.beside import forget_kept
+from armrise.store.record.light import NamedTuple
 from armrise.store.verify.verify import verify
 
 BEFORE = ".before-restore-"

@@ -10,8 +10,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
-from typing import Any, NamedTuple, cast
+from typing import Any, cast
 
+from armrise.store.record.light import NamedTuple
 from armrise.store.record.words import plain
 from armrise.store.rules.folder.place import EARLIER
 from armrise.store.rules.folder.signature import COMMON, read_files
