@@ -70,7 +70,7 @@ def _finished(kind: Any, frozen: bool, slots: bool) -> Any:
 
     made: dict[str, Any] = {"__init__": init, "__eq__": equal, "__hash__": None, "__repr__": _repr}
     if frozen:
-        made["__hash__"] = lambda self: hash(hashed(self))
+        made["__hash__"] = _hash_of(hashed)
         made |= {"__setattr__": _refuse_set, "__delattr__": _refuse_del}
     if slots:
         made |= {"__getstate__": _state, "__setstate__": _take_state}
@@ -78,6 +78,10 @@ def _finished(kind: Any, frozen: bool, slots: bool) -> Any:
         if kind.__dict__.get(name) is None:
             setattr(kind, name, function)
     return kind
+
+
+def _hash_of(values: Callable[[Any], Any]) -> Callable[[Any], int]:
+    return lambda of: hash(values(of))
 
 
 def _values(names: Sequence[str]) -> Callable[[Any], Any]:
