@@ -16,7 +16,7 @@ from dataclasses import dataclass as standard
 from operator import attrgetter
 from typing import TYPE_CHECKING, Any
 
-__all__ = ["NamedTuple", "dataclass"]
+__all__ = ["NamedTuple", "dataclass", "write_out"]
 
 if TYPE_CHECKING:
     from dataclasses import dataclass
@@ -53,6 +53,12 @@ else:
 
 
 _set = object.__setattr__
+
+
+def write_out(*kinds: Any) -> None:
+    """Have the first record of each of these classes wait for nothing."""
+    for kind in kinds:
+        kind.__init__ = _init(kind, fields(kind))
 
 
 def _finished(kind: Any, frozen: bool, slots: bool) -> Any:
