@@ -10,12 +10,12 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
-from functools import cached_property
 from itertools import pairwise, zip_longest
 from operator import attrgetter, lt
 from typing import Any, NamedTuple, TypeVar
 
 from armrise.store.clinic.case.classes import WITH_CLASSES, read_in
+from armrise.store.clinic.case.lazy import Lazy
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.kinds.care import Visit
 from armrise.store.record.kinds.head import Entry
@@ -70,9 +70,11 @@ class History:
 
     def once(self, key: Hashable, work_out: Callable[[], T]) -> T:
         """What ``work_out`` gives, worked out the first time that ``key`` is asked for."""
-        if key not in self.memo:
-            self.memo[key] = work_out()
-        return self.memo[key]
+        memo = self.memo
+        if key in memo:
+            return memo[key]
+        found = memo[key] = work_out()
+        return found
 
     def let_go(self) -> None:
         """Drop what was worked out and every view: a history and its views hold each other, and a record
@@ -88,9 +90,10 @@ class History:
 
     def on(self, day: date) -> View:
         """The view of ``day``, the same one each time it is asked for."""
-        if day not in self.views:
-            self.views[day] = View(self, day)
-        return self.views[day]
+        view = self.views.get(day)
+        if view is None:
+            view = self.views[day] = View(self, day)
+        return view
 
     def ordered(self, name: str) -> tuple[list[Any], list[date]]:
         """Entries of one field by (date, id), and their dates for bisection."""
@@ -115,7 +118,7 @@ class History:
             found = self._ordered[name] = (entries, dates)
         return found
 
-    @cached_property
+    @Lazy
     def _reads_classes(self) -> bool:
         """Whether the case ever was in a pathway that reads an exercise as of another class."""
         codes = {self.record.pathway, *(pathway_code(step.stage) for step in self.record.steps)}
@@ -130,13 +133,13 @@ class History:
         pathway = self.pathway_of(span.stage if span else None)
         return self.rules.classes_in.get(pathway.code, {}) if pathway else {}
 
-    @cached_property
+    @Lazy
     def began(self) -> date:
         """The day the record of this case began: nothing from then on can be filed as history."""
         seen = [e.on for e in (*self.record.visits, *self.record.steps) if not e.history]
         return min([self.record.registered_on, *seen])
 
-    @cached_property
+    @Lazy
     def spans(self) -> tuple[Span, ...]:
         """Every stay in a stage, oldest first."""
         steps: list[Step] = self.ordered("steps")[0]
@@ -160,7 +163,7 @@ class History:
             since, now = span.start, pathway
         return since
 
-    @cached_property
+    @Lazy
     def _trusted(self) -> tuple[tuple[date, date], ...]:
         """Spans of dates whose sessions, and those their baselines rest on, were all read."""
         record = self.record
@@ -235,10 +238,11 @@ class View:
 
     def upto(self, name: str) -> list[Any]:
         """Entries of one field of the record that had happened by today, oldest first."""
-        if name not in self.kept:
+        found = self.kept.get(name)
+        if found is None:
             entries, dates = self.history.ordered(name)
-            self.kept[name] = entries[: bisect_right(dates, self.today)]
-        return self.kept[name]
+            found = self.kept[name] = entries[: bisect_right(dates, self.today)]
+        return found
 
     def since(self, name: str, first: date | None) -> list[Any]:
         """The same, from ``first`` (inclusive) on."""
@@ -252,12 +256,12 @@ class View:
 
     # --- where the case stands -------------------------------------------------------------------------
 
-    @cached_property
+    @Lazy
     def span(self) -> Span | None:
         """The present stay in a stage."""
         return self.history.span_on(self.today)
 
-    @cached_property
+    @Lazy
     def pathway(self) -> Pathway | None:
         """The present pathway, None when no rule file has it."""
         return self.history.pathway_of(self.span.stage if self.span else None)
@@ -268,12 +272,12 @@ class View:
         key = ("instruments", self.pathway.code if self.pathway else None)
         return self.history.once(key, lambda: self.rules.instruments_in(self.pathway))
 
-    @cached_property
+    @Lazy
     def stage(self) -> Stage | None:
         """The present stage; None before placing, and when the rule file no longer has it."""
         return self.pathway.stage(self.span.stage) if self.pathway and self.span else None
 
-    @cached_property
+    @Lazy
     def next_stage(self) -> Stage | None:
         """The stage after the present one, None in the last."""
         if self.pathway is None or self.stage is None:
@@ -286,7 +290,7 @@ class View:
         """True in the pathway's first stage, where nothing lies behind."""
         return bool(self.pathway and self.stage and self.pathway.index(self.stage.code) == 0)
 
-    @cached_property
+    @Lazy
     def episode_start(self) -> date | None:
         """The day a reopening began a new episode; None while the record holds one episode."""
         allowed = timedelta(days=self.rules["reopening.same_episode_days"])
@@ -298,7 +302,7 @@ class View:
                 start = reopened.on
         return start
 
-    @cached_property
+    @Lazy
     def _pathway_changes(self) -> list[tuple[date, Pathway | None]]:
         """Days on which the episode went over to another pathway, oldest first."""
         start, changes = self.episode_start, list[tuple[date, Pathway | None]]()
@@ -309,12 +313,12 @@ class View:
                 changes.append((after.start, now))
         return changes
 
-    @cached_property
+    @Lazy
     def pathway_start(self) -> date | None:
         """The day the present pathway began, when another went before it; else the episode's start."""
         return self._pathway_changes[-1][0] if self._pathway_changes else self.episode_start
 
-    @cached_property
+    @Lazy
     def segment_start(self) -> date | None:
         """The day surgery or an injury opened the present pathway in mid-episode; else the episode's start.
 
@@ -324,34 +328,34 @@ class View:
         healing = [day for day, pathway in self._pathway_changes if pathway and pathway.clock]
         return healing[-1] if healing else self.episode_start
 
-    @cached_property
+    @Lazy
     def scores_known(self) -> tuple[int, date | None]:
         """How many scores there are and from when they count: two days that agree have the same ones."""
         return len(self.upto("scores")), self.segment_start
 
-    @cached_property
+    @Lazy
     def first_visit(self) -> date | None:
         """The first treatment visit of the present pathway: checkpoints and score dates count from it."""
         visits = self.since("visits", self.segment_start)
         return visits[0].on if visits else None
 
-    @cached_property
+    @Lazy
     def episode_first_visit(self) -> date | None:
         """The first visit of the episode, whatever pathway it began on."""
         visits = self.since("visits", self.episode_start)
         return visits[0].on if visits else None
 
-    @cached_property
+    @Lazy
     def last_visit(self) -> Visit | None:
         """The newest visit of the episode."""
         return newest(self.since("visits", self.episode_start))
 
-    @cached_property
+    @Lazy
     def stage_start(self) -> date | None:
         """The day of the last step (day 0 of the stage)."""
         return self.span.start if self.span else None
 
-    @cached_property
+    @Lazy
     def closed(self) -> Discharge | None:
         """The discharge in force, None while the case is open."""
         discharge: Discharge | None = newest(self.upto("discharges"))

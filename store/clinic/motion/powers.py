@@ -7,10 +7,10 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
-from functools import cached_property
 from itertools import accumulate, groupby
 from typing import NamedTuple
 
+from armrise.store.clinic.case.lazy import Lazy
 from armrise.store.clinic.case.naming import tissue_onsets
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.motion.motion import number, other_side, values
@@ -49,17 +49,17 @@ class Series:
     unit: str
     measures: tuple[Measure, ...]
 
-    @cached_property
+    @Lazy
     def points(self) -> list[Point]:
         """One a date."""
         return _by_date(self.measures, min)
 
-    @cached_property
+    @Lazy
     def on_day(self) -> dict[date, Point]:
         """The same by date."""
         return {point.on: point for point in self.points}
 
-    @cached_property
+    @Lazy
     def _bests(self) -> dict[str | None, tuple[list[date], list[Point]]]:
         """The dates with a value and the best up to each of them, by rater and (None) by anyone."""
         raters = {m.rater for m in self.measures if m.rater is not None}

@@ -11,9 +11,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from decimal import Decimal
-from itertools import groupby, islice
+from itertools import islice
 from typing import NamedTuple
 
+from armrise.store.clinic.case.measured import every_real, number
 from armrise.store.clinic.case.naming import covers, entries_about, known, tissue_onsets
 from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.turns import turns
@@ -28,11 +29,10 @@ from armrise.store.clinic.pain.rises import (
     USUAL_MORNING,
     Behind,
     Cause,
+    Figures,
     Point,
     Series,
     by_day,
-    least_asked,
-    true_causes,
 )
 from armrise.store.clinic.pain.sustained import horizon
 from armrise.store.record.kinds.head import Entry
@@ -158,8 +158,9 @@ def _all_points(view: View) -> dict[str, list[Point]]:
         return {}
     found: dict[str, list[Point]] = {}
     for name, (told, dates) in view.history.once("told at visits", lambda: _told(view)).items():
-        those = told[bisect_left(dates, start) : bisect_right(dates, view.today)]
-        found[name] = [_worst(day, list(same), spans) for day, same in groupby(those, key=_dated)]
+        first, last = bisect_left(dates, start), bisect_right(dates, view.today)
+        if first < last:
+            found[name] = _points(told[first:last], spans)
     return found
 
 
@@ -169,28 +170,30 @@ Told = tuple[Decimal, Entry]
 
 def _told(view: View) -> dict[str, tuple[list[Told], list[date]]]:
     """The values of each series over the whole history, oldest first, with their dates."""
-    told: dict[str, list[Told]] = {name: [] for name in LETTERS}
-    for m in view.history.ordered("measures")[0]:
-        if m.name in told and m.real and m.side in (None, view.record.side):
-            told[m.name].append((m.value, m))
-    for v in view.history.ordered("visits")[0]:
-        if v.usual_morning is not None:
-            told[USUAL_MORNING].append((Decimal(v.usual_morning), v))
-    told[USUAL_MORNING].sort(key=_dated)
-    return {name: (found, [entry.on for _, entry in found]) for name, found in told.items()}
+    found: dict[str, tuple[list[Told], list[date]]] = {}
+    for name in LETTERS:
+        measured = every_real(view.history, name)
+        found[name] = [(number(m), m) for m in measured.measures], measured.dates
+    told = [v for v in view.history.ordered("visits")[0] if v.usual_morning is not None]
+    found[USUAL_MORNING] = [(Decimal(v.usual_morning), v) for v in told], [v.on for v in told]
+    return found
 
 
-def _dated(told: Told) -> date:
-    return told[1].on
-
-
-def _worst(day: date, told: list[Told], spans: list[tuple[date, date]]) -> Point:
-    worst, entry = told[0]
-    entries: tuple[Entry, ...] = (entry,)
-    if len(told) > 1:
-        worst = max(value for value, _ in told)
-        entries = tuple(entry for value, entry in told if value == worst)
-    return Point(day, worst, entries, any(first <= day <= last for first, last in spans))
+def _points(told: list[Told], spans: list[tuple[date, date]]) -> list[Point]:
+    """The highest value of each date, with every entry that told it."""
+    found: list[Point] = []
+    for value, entry in told:
+        on, entries = entry.on, (entry,)
+        if found and found[-1].on == on:
+            last = found[-1]
+            if value < last.value:
+                continue
+            entries = (*last.entries, entry) if value == last.value else entries
+            value = last.value if value == last.value else value
+            found.pop()
+        masked = any(first <= on <= last for first, last in spans) if spans else False
+        found.append(Point(on, value, entries, masked))
+    return found
 
 
 def _masked_spans(view: View) -> list[tuple[date, date]]:
@@ -218,11 +221,15 @@ class _Stretch:
         """A cause that the values ``behind`` it make true, once more or for the first time."""
         self.severity = max(self.severity, severity)
         self.raised[cause] = behind.last
-        run, count = self.taken.get(cause, (behind.run, 0))
-        more = behind.run[count if run is behind.run else 0 : behind.many]
+        run, count = self.taken.get(cause, (None, 0))
+        if run is behind.run:
+            points = [*run[count : behind.many], behind.last]
+        else:
+            points = [behind.first, *behind.run[: behind.many], behind.last]
         self.taken[cause] = (behind.run, behind.many)
-        for point in (behind.first, *more, behind.last):
-            self.entries |= {entry.id: entry for entry in point.entries}
+        for point in points:
+            for entry in point.entries:
+                self.entries[entry.id] = entry
 
 
 class _End(NamedTuple):
@@ -249,7 +256,7 @@ class _Course:
     def __init__(self, view: View, silent: frozenset[str]) -> None:
         self.view, self.rules, self.silent = view, view.rules, silent
         self.today, self.known = view.today, known(view, *_READ)
-        self.series = {name: Series(least_asked(view.rules)) for name in LETTERS}
+        self.series: dict[str, Series] = {}
         self.rest_on_day: dict[date, Point] = {}
         self.stretch: _Stretch | None = None
         self.shown: list[tuple[Cause, Behind]] = []
@@ -280,10 +287,14 @@ class _Course:
         for reply in entries_about(self.view, MATTER):
             replies.setdefault(reply.on, []).append(reply)
         told: dict[date, dict[str, Point]] = {}
-        for name, found in _all_points(self.view).items():
+        every = _all_points(self.view)
+        if every:
+            figures = Figures.of(self.rules)
+            self.series = {name: Series(name, figures) for name in LETTERS}
+        for name, found in every.items():
             for point in found:
                 told.setdefault(point.on, {})[name] = point
-        for day in sorted({*told, *replies}):
+        for day in sorted(told.keys() | replies.keys()) if replies else sorted(told):
             self._take(day, told.get(day, {}))
             if self.stretch and all(self._back(cause) for cause in self.stretch.raised):
                 self.stretch = None
@@ -297,10 +308,9 @@ class _Course:
         for name, point in told.items():
             series = self.series[name]
             series.add(point)
-            for cause, severity, behind in true_causes(self.rules, name, series):
+            for cause, severity, behind in series.causes():
                 self._raise(day, cause, severity, behind)
-        rest, night = told.get(REST), told.get(NIGHT)
-        if rest and night and self._high(rest, night):
+        if REST in told and NIGHT in told and self._high(rest := told[REST], night := told[NIGHT]):
             self.rest_on_day[day] = rest
             self._raise(day, _BOTH_HIGH, 2, Behind(rest, [], 0, night))
 
@@ -341,7 +351,7 @@ class _Course:
         """What is true after what was walked through so far."""
         stretch, shown = self.stretch, len(self.shown)
         if stretch is None:
-            return _NOTHING._replace(shown=shown)
+            return _End(None, 0, {}, {}, 0, shown) if shown else _NOTHING
         course = {name: (one.best, one.newest) for name, one in self.series.items()}
         return _End(stretch, stretch.severity, {**stretch.raised}, course, len(stretch.entries), shown)
 
