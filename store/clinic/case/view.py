@@ -146,6 +146,16 @@ class History:
         pairs = zip_longest(steps, steps[1:])
         return tuple(Span(s.stage, s.on, later.on if later else None, s) for s, later in pairs)
 
+    @Lazy
+    def pathway_changes(self) -> list[tuple[date, Pathway | None]]:
+        """The first day of each stay in another pathway than that of the stay before it, and that pathway."""
+        found: list[tuple[date, Pathway | None]] = []
+        for before, after in pairwise(self.spans):
+            was, now = self.pathway_of(before.stage), self.pathway_of(after.stage)
+            if was is not now:
+                found.append((after.start, now))
+        return found
+
     def span_on(self, day: date) -> Span | None:
         """The stay the case was in on ``day``; the day of a step belongs to the new stage."""
         steps, dates = self.ordered("steps")
@@ -266,7 +276,7 @@ class View:
         """The present pathway, None when no rule file has it."""
         return self.history.pathway_of(self.span.stage if self.span else None)
 
-    @property
+    @Lazy
     def instruments(self) -> dict[str, InstrumentSpec]:
         """The outcome scores, with the figures of the present pathway where it has its own (ruling 88)."""
         key = ("instruments", self.pathway.code if self.pathway else None)
@@ -293,9 +303,9 @@ class View:
     @Lazy
     def episode_start(self) -> date | None:
         """The day a reopening began a new episode; None while the record holds one episode."""
-        allowed = timedelta(days=self.rules["reopening.same_episode_days"])
         start: date | None = None
         for reopened in self.upto("reopenings"):
+            allowed = timedelta(days=self.rules["reopening.same_episode_days"])
             closed = [d.on for d in self.upto("discharges") if d.on <= reopened.on]
             late = bool(closed) and reopened.on - closed[-1] > allowed
             if reopened.new_mechanism or late:
@@ -305,13 +315,9 @@ class View:
     @Lazy
     def _pathway_changes(self) -> list[tuple[date, Pathway | None]]:
         """Days on which the episode went over to another pathway, oldest first."""
-        start, changes = self.episode_start, list[tuple[date, Pathway | None]]()
-        spans = [s for s in self.history.spans if s.start <= self.today]
-        for before, after in pairwise(spans):
-            was, now = self.history.pathway_of(before.stage), self.history.pathway_of(after.stage)
-            if was is not now and (start is None or after.start >= start):
-                changes.append((after.start, now))
-        return changes
+        start = self.episode_start
+        found = [change for change in self.history.pathway_changes if change[0] <= self.today]
+        return found if start is None else [change for change in found if change[0] >= start]
 
     @Lazy
     def pathway_start(self) -> date | None:
@@ -336,19 +342,23 @@ class View:
     @Lazy
     def first_visit(self) -> date | None:
         """The first treatment visit of the present pathway: checkpoints and score dates count from it."""
-        visits = self.since("visits", self.segment_start)
-        return visits[0].on if visits else None
+        return self._first_visit_from(self.segment_start)
 
     @Lazy
     def episode_first_visit(self) -> date | None:
         """The first visit of the episode, whatever pathway it began on."""
-        visits = self.since("visits", self.episode_start)
-        return visits[0].on if visits else None
+        return self._first_visit_from(self.episode_start)
+
+    def _first_visit_from(self, start: date | None) -> date | None:
+        dates = self.history.ordered("visits")[1]
+        at = bisect_left(dates, start) if start else 0
+        return dates[at] if at < len(dates) and dates[at] <= self.today else None
 
     @Lazy
     def last_visit(self) -> Visit | None:
         """The newest visit of the episode."""
-        return newest(self.since("visits", self.episode_start))
+        visits, start = self.upto("visits"), self.episode_start
+        return visits[-1] if visits and (start is None or visits[-1].on >= start) else None
 
     @Lazy
     def stage_start(self) -> date | None:

@@ -14,10 +14,11 @@ from decimal import Decimal
 from itertools import islice
 from typing import NamedTuple
 
+from armrise.store.clinic.case.lazy import Lazy
 from armrise.store.clinic.case.measured import every_real, number
 from armrise.store.clinic.case.naming import covers, entries_about, known, tissue_onsets
 from armrise.store.clinic.case.once import once_a_view
-from armrise.store.clinic.case.turns import turns
+from armrise.store.clinic.case.turns import Turns, turns
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.pain.creep import has_crept
 from armrise.store.clinic.pain.flare import extra_waking
@@ -120,6 +121,19 @@ def _days_of_a_flare(view: View) -> list[date]:
 
 VISIT_TURNS = turns(*_READ, days=_days_of_a_flare)
 """When :func:`worse_at_visits` can turn."""
+
+
+def _days_at_rest(view: View) -> list[date]:
+    """The past days on which the values as such turned it, or may have left it to a flare to say; and the
+    first visit of the episode and those that assessed an injury, from which values count."""
+    visits, first = view.history.ordered("visits")[0], view.episode_first_visit
+    assessed = view.history.once("assessed on", lambda: [v.on for v in visits if v.injury_assessed])
+    days = [*_course(view, frozenset()).turned_at_rest, *assessed, *_days_of_a_flare(view)]
+    return [*days, first] if first else days
+
+
+AT_REST_TURNS = Turns(("steps", "discharges", "reopenings", "onsets", "events"), _days_at_rest)
+"""When :func:`risen_at_rest` turned, looked at from the days that follow."""
 
 
 def shown_at_visits(view: View, letter: str) -> list[tuple[Entry, ...]]:
@@ -273,6 +287,17 @@ class _Course:
     def causes(self, day: date) -> Iterable[Cause]:
         """The causes of what is true on ``day``, in no order."""
         return self._end(day).raised
+
+    @Lazy
+    def turned_at_rest(self) -> list[date]:
+        """The days on which the causes of rest and night began or ended, or those that a flare may say."""
+        found, before = list[date](), (False, False)
+        for day, end in zip(self.days, self.ends, strict=True):
+            now = (_at_rest(end.raised), _may_be_of_a_flare(end.raised)) if end.raised else (False, False)
+            if now != before:
+                found.append(day)
+            before = now
+        return found
 
     def shown_by(self, day: date) -> list[tuple[Cause, Behind]]:
         """What was shown up to ``day``."""

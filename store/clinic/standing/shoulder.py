@@ -21,7 +21,7 @@ from armrise.store.clinic.motion.unmeasured import range_unmeasured, unmeasured_
 from armrise.store.clinic.pain.eased import load_cuts
 from armrise.store.clinic.pain.flare import FLARE_TURNS, flare_state, is_flaring
 from armrise.store.clinic.pain.visits import VISIT_TURNS, worse_at_visits
-from armrise.store.clinic.scores import outcome
+from armrise.store.clinic.scores.worse import WORSE_TURNS, worse
 from armrise.store.clinic.standing.over import OVER_TURNS, over_the_limit
 from armrise.store.clinic.standing.rule import Answer, Found, ReasonRule, as_dated, as_found
 from armrise.store.clinic.verdict.adherence import seldom_done
@@ -115,7 +115,7 @@ def _vis(view: View) -> Found | None:
 
 
 def _wrs(view: View) -> Found | None:
-    return as_found(outcome.worse(view))
+    return as_found(worse(view))
 
 
 def _scr(view: View) -> Found | None:
@@ -246,8 +246,8 @@ OF_THE_SHOULDER = {
     ),
     "WRS": ReasonRule(
         condition=_wrs,
-        turns=outcome.WORSE_TURNS,
-        absent=((outcome.worse, None),),
+        turns=WORSE_TURNS,
+        absent=((worse, None),),
         counts="2 worse, 1 not responding at the checkpoint",
         grows=True,
         figures=("outcome",),
