@@ -16,7 +16,7 @@ from armrise.store.clinic.findings.triggers import (
 from armrise.store.clinic.healing.breaches import BREACH_TURNS, open_breaches
 from armrise.store.clinic.healing.healing import limit_turns
 from armrise.store.clinic.motion.drift import RANGE_TURNS, drift
-from armrise.store.clinic.motion.lift import POWER_TURNS, is_losing, power_loss
+from armrise.store.clinic.motion.lift import LOSING_TURNS, POWER_TURNS, is_losing, power_loss
 from armrise.store.clinic.motion.unmeasured import range_unmeasured, unmeasured_from
 from armrise.store.clinic.pain.eased import load_cuts
 from armrise.store.clinic.pain.flare import FLARE_TURNS, flare_state, is_flaring
@@ -201,6 +201,7 @@ OF_THE_SHOULDER = {
         condition=_fun,
         is_true=is_losing,
         turns=POWER_TURNS,
+        turned=LOSING_TURNS,
         absent=((power_loss, None),),
         counts="2 after a repair or an injury, or lift with strength, 1 other",
         grows=True,
