@@ -70,14 +70,24 @@ def _at_rest(causes: Iterable[Cause]) -> bool:
     return any(letter in "abf" for letter, _ in causes)
 
 
-def risen_at_rest(view: View) -> bool:
-    """Whether the reason is true by one of these causes, asked for neither words nor entries."""
+def _causes(view: View) -> Iterable[Cause]:
+    """The causes by which the reason is true, asked for neither words nor entries."""
     if view.span is None or view.closed:
-        return False
+        return ()
     causes = _course(view, frozenset()).causes(view.today)
     if _may_be_of_a_flare(causes):
         causes = _course(view, _flare_speaks(view)).causes(view.today)
-    return _at_rest(causes)
+    return causes
+
+
+def is_worse_at_visits(view: View) -> bool:
+    """Whether the reason is true."""
+    return any(_causes(view))
+
+
+def risen_at_rest(view: View) -> bool:
+    """Whether it is by a cause of rest and night."""
+    return _at_rest(_causes(view))
 
 
 @once_a_view

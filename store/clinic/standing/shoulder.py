@@ -15,12 +15,12 @@ from armrise.store.clinic.findings.triggers import (
 )
 from armrise.store.clinic.healing.breaches import BREACH_TURNS, open_breaches
 from armrise.store.clinic.healing.healing import limit_turns
-from armrise.store.clinic.motion.drift import RANGE_TURNS, drift
+from armrise.store.clinic.motion.drift import RANGE_TURNS, drift, is_losing_range
 from armrise.store.clinic.motion.lift import LOSING_TURNS, POWER_TURNS, is_losing, power_loss
 from armrise.store.clinic.motion.unmeasured import range_unmeasured, unmeasured_from
 from armrise.store.clinic.pain.eased import load_cuts
 from armrise.store.clinic.pain.flare import FLARE_TURNS, flare_state, is_flaring
-from armrise.store.clinic.pain.visits import VISIT_TURNS, worse_at_visits
+from armrise.store.clinic.pain.visits import VISIT_TURNS, is_worse_at_visits, worse_at_visits
 from armrise.store.clinic.scores.worse import WORSE_TURNS, worse
 from armrise.store.clinic.standing.over import OVER_TURNS, over_the_limit
 from armrise.store.clinic.standing.rule import Answer, Found, ReasonRule, as_dated, as_found
@@ -229,6 +229,7 @@ OF_THE_SHOULDER = {
     ),
     "STF": ReasonRule(
         condition=_stf,
+        is_true=is_losing_range,
         turns=RANGE_TURNS,
         absent=((drift, None),),
         counts="3 below half of the other side or two planes, 2 one plane or stiff after a repair",
@@ -238,6 +239,7 @@ OF_THE_SHOULDER = {
     # Reads sessions where a flare may say the same; the values themselves are read whole.
     "VIS": ReasonRule(
         condition=_vis,
+        is_true=is_worse_at_visits,
         turns=VISIT_TURNS,
         absent=((worse_at_visits, None),),
         counts="2 higher by far at once, or rest and night high on one day, 1 higher more than once",
