@@ -21,7 +21,7 @@ from armrise.store.clinic.motion.unmeasured import range_unmeasured, unmeasured_
 from armrise.store.clinic.pain.eased import load_cuts
 from armrise.store.clinic.pain.flare import FLARE_TURNS, flare_state, is_flaring
 from armrise.store.clinic.pain.visits import VISIT_TURNS, is_worse_at_visits, worse_at_visits
-from armrise.store.clinic.scores.worse import WORSE_TURNS, worse
+from armrise.store.clinic.scores.worse import WORSE_TURNS, is_worse, worse
 from armrise.store.clinic.standing.over import OVER_TURNS, over_the_limit
 from armrise.store.clinic.standing.rule import Answer, Found, ReasonRule, as_dated, as_found
 from armrise.store.clinic.verdict.adherence import seldom_done
@@ -249,6 +249,7 @@ OF_THE_SHOULDER = {
     ),
     "WRS": ReasonRule(
         condition=_wrs,
+        is_true=is_worse,
         turns=WORSE_TURNS,
         absent=((worse, None),),
         counts="2 worse, 1 not responding at the checkpoint",
