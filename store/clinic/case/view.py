@@ -70,11 +70,9 @@ class History:
 
     def once(self, key: Hashable, work_out: Callable[[], T]) -> T:
         """What ``work_out`` gives, worked out the first time that ``key`` is asked for."""
-        memo = self.memo
-        if key in memo:
-            return memo[key]
-        found = memo[key] = work_out()
-        return found
+        if key not in self.memo:
+            self.memo[key] = work_out()
+        return self.memo[key]
 
     def let_go(self) -> None:
         """Drop what was worked out and every view: a history and its views hold each other, and a record
@@ -90,8 +88,7 @@ class History:
 
     def on(self, day: date) -> View:
         """The view of ``day``, the same one each time it is asked for."""
-        view = self.views.get(day)
-        if view is None:
+        if (view := self.views.get(day)) is None:
             view = self.views[day] = View(self, day)
         return view
 
@@ -149,12 +146,8 @@ class History:
     @Lazy
     def pathway_changes(self) -> list[tuple[date, Pathway | None]]:
         """The first day of each stay in another pathway than that of the stay before it, and that pathway."""
-        found: list[tuple[date, Pathway | None]] = []
-        for before, after in pairwise(self.spans):
-            was, now = self.pathway_of(before.stage), self.pathway_of(after.stage)
-            if was is not now:
-                found.append((after.start, now))
-        return found
+        stays = [(span.start, self.pathway_of(span.stage)) for span in self.spans]
+        return [after for before, after in pairwise(stays) if before[1] is not after[1]]
 
     def span_on(self, day: date) -> Span | None:
         """The stay the case was in on ``day``; the day of a step belongs to the new stage."""
@@ -248,8 +241,7 @@ class View:
 
     def upto(self, name: str) -> list[Any]:
         """Entries of one field of the record that had happened by today, oldest first."""
-        found = self.kept.get(name)
-        if found is None:
+        if (found := self.kept.get(name)) is None:
             entries, dates = self.history.ordered(name)
             found = self.kept[name] = entries[: bisect_right(dates, self.today)]
         return found
@@ -333,11 +325,6 @@ class View:
         """
         healing = [day for day, pathway in self._pathway_changes if pathway and pathway.clock]
         return healing[-1] if healing else self.episode_start
-
-    @Lazy
-    def scores_known(self) -> tuple[int, date | None]:
-        """How many scores there are and from when they count: two days that agree have the same ones."""
-        return len(self.upto("scores")), self.segment_start
 
     @Lazy
     def first_visit(self) -> date | None:

@@ -156,7 +156,7 @@ def _together_lost(view: View, planes: dict[str, list[Measure]]) -> list[Loss]:
         loss = lost_by(view, plane, found).loss
         if loss.act and not _limited(loss.at):
             by_day.setdefault(loss.at.on, []).append(loss)
-    return next((losses for losses in by_day.values() if len(losses) >= 2), [])
+    return next((losses for losses in by_day.values() if len(losses) >= 2), list[Loss]())
 
 
 def _two_planes(view: View, planes: dict[str, list[Measure]]) -> Drift | None:

@@ -60,8 +60,16 @@ class Figures(NamedTuple):
 
     @classmethod
     def of(cls, rules: Rules) -> Figures:
-        points = (rules[f"visit.{name}"] for name in cls._fields[:-1])
-        return cls(*points, timedelta(days=rules["visit.confirm_days"]))
+        return cls(
+            rules["visit.once_rise"],
+            rules["visit.once_alone"],
+            rules["visit.once_before"],
+            rules["visit.rise"],
+            rules["visit.worst_rise"],
+            rules["visit.waking_rise"],
+            rules["visit.waking_before"],
+            timedelta(days=rules["visit.confirm_days"]),
+        )
 
 
 class Series:

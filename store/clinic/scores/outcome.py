@@ -89,7 +89,7 @@ def totals(view: View, instrument: str) -> list[Score]:
     course, count = _course(view, instrument)
     if count <= course.alike:
         return course.scores[:count]
-    key, scores = ("comparable", instrument, view.scores_known), course.scores[:count]
+    key, scores = ("comparable", instrument, view.segment_start, count), course.scores[:count]
     return view.history.once(key, lambda: [s for s in scores if not differing(course.spec, s, scores[-1])])
 
 
