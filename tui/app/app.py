@@ -128,7 +128,7 @@ class ArmriseApp(Frame):
         return act_keys(self.own_keys)
 
     def load_screens(self) -> None:
-        """Import every screen of the table."""
+        """Import the screens of every day."""
         from armrise.tui.app.screens import load_screens
 
         load_screens()
