@@ -104,9 +104,10 @@ def test_judged_on_demand_is_judged_in_order(seed: int) -> None:
     days = [*dates()]
     draw.shuffle(days)
     response = Response(history(record))
+    certain = Certain(response.history, response.told)
     for day in days[: len(days) // 4]:
         assert response.baseline(day) == order.baseline(day)
-        assert response.measured_baseline(day) == order.measured(day)
+        assert certain.value(certain.measured, day=day) == order.measured(day)
         for part in (DURING, LATER):
             assert response.usual(part, day) == order.usual(part, day)
         judged = response.judged_on(day)

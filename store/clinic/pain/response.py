@@ -92,10 +92,6 @@ class Response:
         if not self.history.reads(first, last):
             raise NeedsFullHistory
 
-    def measured_baseline(self, day: date) -> int | None:
-        """The median (lower middle) of the newest mornings, None when too few remain."""
-        return self._certain.value(self._certain.measured, day=day)
-
     def baseline(self, day: date) -> int | None:
         """Morning baseline of ``day`` in points, which judges the morning of the day after; None unknown."""
         if day not in self._baseline:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import date
-from functools import cached_property
 from itertools import pairwise, takewhile
 from typing import NamedTuple
 
+from armrise.store.clinic.case.lazy import Lazy
 from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.healing.breaches import in_force
 from armrise.store.clinic.pain.classes import FLARE, GOOD, OVER, RAISED
@@ -144,7 +144,7 @@ class ItemFacts:
         self.rules = case.rules
         self.today = case.view.today
 
-    @cached_property
+    @Lazy
     def versions(self) -> list[ProgrammeItem]:
         """Versions since the exercise was last taken up, oldest first."""
         found: list[ProgrammeItem] = []
@@ -153,7 +153,7 @@ class ItemFacts:
                 found = [] if version.stopped is not None else [*found, version]
         return found
 
-    @cached_property
+    @Lazy
     def set_on(self) -> ProgrammeItem:
         """The version that set the present dose: later ones that ask for the same change nothing."""
         first = self.versions[-1]
@@ -168,13 +168,13 @@ class ItemFacts:
         """True for movement without load: with pain its arc gets smaller, and it is not cut (ruling 81)."""
         return self.item.load_class in self.rules.mobility_classes
 
-    @cached_property
+    @Lazy
     def last_load_increase(self) -> date | None:
         """The day the weight or band last went up, None if it never did."""
         up = [after.on for before, after in pairwise(self.versions) if load_change(before, after) > 0]
         return up[-1] if up else None
 
-    @cached_property
+    @Lazy
     def raised_last(self) -> bool:
         """Whether the present dose asks for more than the one before it."""
         at = self.versions.index(self.set_on)
@@ -222,7 +222,7 @@ class ItemFacts:
         sets = [i.sets for i in self.done_on(judged)]
         return bool(sets) and all(number == 0 for number in sets)
 
-    @cached_property
+    @Lazy
     def last(self) -> Told | None:
         """The newest session in which the item was done."""
         return next(self.done, None)
@@ -233,7 +233,7 @@ class ItemFacts:
         since = takewhile(lambda t: t.on >= self.set_on.on, self.newest_first)
         return (t for t in since if t.at_this_dose and t.full != ABSENT)
 
-    @cached_property
+    @Lazy
     def last_at_dose(self) -> Told | None:
         """The newest of them."""
         return next(self.at_dose, None)
