@@ -14,10 +14,9 @@ from datetime import date
 from typing import NamedTuple
 
 from armrise.store.clinic.case.standing import tier_of
-from armrise.store.clinic.case.view import DAY, History
-from armrise.store.clinic.standing.reasons import DayByDay
+from armrise.store.clinic.case.view import DAY, History, View
+from armrise.store.clinic.standing.day_by_day import DayByDay
 from armrise.store.clinic.standing.stand import status_of
-from armrise.store.clinic.verdict.readiness import word
 from armrise.store.record.known import Everything
 from armrise.store.record.words import plain
 from armrise.store.rules.noted import Noted
@@ -52,19 +51,28 @@ class Reading:
 
     def __init__(self, history: History) -> None:
         self.history = history
-        self._reasons = DayByDay()
+        self._days = DayByDay()
+        self._said: Said | None = None
 
     def said(self, day: date) -> Said:
-        """What it says on ``day``. Raises NeedsFullHistory where the record is a window."""
-        view = self.history.on(day)
-        live = self._reasons.asking(view)
+        """What it says on ``day``: the same object as on the day before, where it says the same.
+
+        Raises NeedsFullHistory where the record is a window.
+        """
+        if self._said is None or day >= self._days.until:
+            now = self._on(self.history.on(day))
+            self._said = now if now != self._said else self._said
+        return self._said
+
+    def _on(self, view: View) -> Said:
+        live, said = self._days.on(view)
         return Said(
             status_of(view),
             tier_of(live),
             tuple(reason.name for reason in live),
             tuple(reason.name for reason in live if reason.in_hand),
             frozenset(reason.name for reason in live if reason.tier in ALARM_TIERS),
-            word(view).value,
+            said.value,
         )
 
 

@@ -7,7 +7,7 @@ day was passed that is counted to, so that one look answers for every day of the
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -47,23 +47,17 @@ class Turns:
 
     def following(self, view: View) -> date:
         """The first day after the view's date that can be a turn; the end of time without one."""
-        dates = self._dates(view)
-        at = bisect_right(dates, view.today)
-        ahead = dates[at : at + 1]
-        for day in self.days(view):
-            if day == view.today:
-                return day + DAY
-            if day > view.today:
-                ahead.append(day)
-        return min(ahead, default=date.max)
+        return min(next_after(view.today, self._dates(view)), first_ahead(view, self.days(view)))
 
     def _dates(self, view: View) -> list[date]:
         """The dates of all entries of its fields, in order."""
-        history = view.history
-        every = (history.ordered(name)[1] for name in self.fields)
-        return history.once(
-            ("dates of", self.fields), lambda: sorted({day for dates in every for day in dates})
-        )
+        return _dates_of(view.history, self.fields)
+
+
+def _dates_of(history: History, fields: tuple[str, ...]) -> list[date]:
+    """The dates of all entries of these fields, in order, each once."""
+    every = (history.ordered(name)[1] for name in fields)
+    return history.once(("dates of", fields), lambda: sorted({day for dates in every for day in dates}))
 
 
 def turns(*reads: str, days: Callable[[View], Iterable[date]] = _no_days) -> Turns:
@@ -87,18 +81,37 @@ def but_daily(days: Callable[[View], Iterable[date]] = _no_days) -> Until:
     Of those only the days to come matter; the view's date among them says that it cannot be told.
     """
     turning = Turns((), days)
-    return lambda view: min(_next_but_daily(view), turning.following(view))
+    return lambda view: min(next_but_daily(view), turning.following(view))
 
 
-def _next_but_daily(view: View) -> date:
-    dates = view.history.once("dates but daily", lambda: _but_daily(view.history))
-    at = bisect_right(dates, view.today)
+_BUT_DAILY = tuple(name for name in FIELD_OF_KIND.values() if name not in DAILY)
+
+
+def next_but_daily(view: View) -> date:
+    """The day of the next entry of anything but what is told day by day; the end of time without one."""
+    return next_of(view, _BUT_DAILY)
+
+
+def next_of(view: View, fields: tuple[str, ...]) -> date:
+    """The day after the view's date of the next entry of these fields; the end of time without one."""
+    return next_after(view.today, _dates_of(view.history, fields))
+
+
+def first_ahead(view: View, days: Iterable[date]) -> date:
+    """The first of ``days`` after the view's date: the day after it, where it is one of them itself."""
+    first, today = date.max, view.today
+    for day in days:
+        if day == today:
+            return today + DAY
+        if today < day < first:
+            first = day
+    return first
+
+
+def next_after(today: date, dates: Sequence[date]) -> date:
+    """The first of ``dates``, which are in order, after ``today``; the end of time without one."""
+    at = bisect_right(dates, today)
     return dates[at] if at < len(dates) else date.max
-
-
-def _but_daily(history: History) -> list[date]:
-    fields = (name for name in FIELD_OF_KIND.values() if name not in DAILY)
-    return sorted({day for name in fields for day in history.ordered(name)[1]})
 
 
 def true_since(view: View, turning: Turns | None, first: date, true: Callable[[View], bool]) -> date:

@@ -106,7 +106,7 @@ class Response:
         self._usual: dict[tuple[str, date], int | None] = {}
         self._next = 0
         """Where in ``dates`` the first session lies that is not judged yet."""
-        self._flares_lie_above = all(self.rules[figure] > 0 for figure in _FLARE_POINTS)
+        self.flares_lie_above = all(self.rules[figure] > 0 for figure in _FLARE_POINTS)
         """Nothing within its limits is a flare."""
         worst = self._read()
         self._pains = {part: Calm(told, self._flared, timedelta(0)) for part, told in worst.items()}
@@ -350,7 +350,7 @@ class Response:
         missing = self._missing(session, during, later, baseline, bool(wakes))
         risen, ceiling = rise is not None and rise > terms.rise, self.at_ceiling(baseline, worst)
         broken: tuple[str, str] | None = None
-        if over or risen or ceiling or not self._flares_lie_above:
+        if over or risen or ceiling or not self.flares_lie_above:
             morning = NextMorning(worst, rise, terms.rise, ceiling)
             parts = (self._part(on, terms, DURING, during), self._part(on, terms, LATER, later))
             broken = breach(self.rules, *parts, morning, healing=terms.healing)

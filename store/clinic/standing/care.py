@@ -13,6 +13,7 @@ from armrise.store.clinic.standing.rule import Found, ReasonRule, as_dated
 from armrise.store.clinic.time import clocks
 from armrise.store.clinic.verdict.messages import nothing_waits, owed_message, urgent_message
 from armrise.store.clinic.verdict.readiness import verdict, word
+from armrise.store.record.kinds.paperwork import Decision
 from armrise.store.record.words import clock_words, count_days, days_ago, words_date
 
 
@@ -112,6 +113,14 @@ def _rdy(view: View) -> Found | None:
     return Found(0, verdict(view).line, None, _steps_here(view)) if ready else None
 
 
+def _is_ready(view: View) -> bool:
+    return word(view) is Word.READY
+
+
+def _never_by_itself(view: View) -> date:
+    return date.max
+
+
 def _steps_here(view: View) -> tuple[int, ...]:
     return tuple(step.id for step in clocks.steps_here(view))
 
@@ -141,17 +150,23 @@ def _stl(view: View) -> Found | None:
 
 
 def _days_of_stalling(view: View) -> list[date]:
-    """The earliest day that is long in the stage; any day once it is: the verdict bears on it."""
+    """The first day that is long in the stage, and that on which a review of the plan has had its time."""
     stage, days = view.stage, clocks.counted_days(view)
     if view.closed or stage is None or days is None:
         return []
-    return [view.today + timedelta(days=max(0, stage.stall.whole + 1 - days))]
+    noted = (note.on for note in _plan_reviews(view))
+    rearmed = [on + timedelta(days=view.rules["stalled.rearm_days"]) for on in noted]
+    long = view.today + timedelta(days=stage.stall.whole + 1 - days)
+    return [*rearmed, long] if long > view.today else rearmed
 
 
 def _plan_reviewed(view: View) -> bool:
-    rearm = view.rules["stalled.rearm_days"]
-    notes = [d for d in view.since("decisions", view.stage_start) if d.about == "stalled"]
+    rearm, notes = view.rules["stalled.rearm_days"], _plan_reviews(view)
     return bool(notes) and (view.today - notes[-1].on).days < rearm
+
+
+def _plan_reviews(view: View) -> list[Decision]:
+    return [d for d in view.since("decisions", view.stage_start) if d.about == "stalled"]
 
 
 def _prm(view: View) -> Found | None:
@@ -256,6 +271,9 @@ OF_THE_CARE = {
     ),
     "RDY": ReasonRule(
         condition=_rdy,
+        is_true=_is_ready,
+        stands=_never_by_itself,
+        of_word=True,
         counts="days open",
         hold_hides=True,
         reads_sessions=True,
@@ -266,6 +284,7 @@ OF_THE_CARE = {
     "STL": ReasonRule(
         condition=_stl,
         stands=but_daily(_days_of_stalling),
+        of_word=True,
         counts="days in stage of the stall days, per cent",
         hold_hides=True,
         figures=("stalled",),

@@ -71,6 +71,10 @@ class ReasonRule:
     """The newest decision that ends it though it is true still; it has to come on its first day or later."""
     answers: Callable[[View], list[Answer]] = lambda view: []
     """What puts it in hand besides an entry that says so."""
+    answered_by: tuple[str, ...] = ()
+    """The fields of the record that those are of."""
+    of_word: bool = False
+    """It turns with the word of the verdict too, whatever day that is."""
     by_days: Callable[[View, str, int], str] | None = None
     """Its sentence with the days it has been open, which are its severity then."""
     figures: tuple[str, ...] = ()
@@ -84,6 +88,10 @@ class ReasonRule:
 
     def until(self, view: View) -> date:
         """The first day after the view's date on which it may be found otherwise."""
+        return view.today + DAY if self.of_word else self.until_by_itself(view)
+
+    def until_by_itself(self, view: View) -> date:
+        """The same, as long as the word of the verdict is the same."""
         if self.stands is not None:
             return self.stands(view)
         return self.turns.following(view) if self.turns else view.today + DAY

@@ -18,13 +18,14 @@ from armrise.store.clinic.healing.healing import limit_turns
 from armrise.store.clinic.motion.drift import RANGE_TURNS, drift
 from armrise.store.clinic.motion.lift import POWER_TURNS, is_losing, power_loss
 from armrise.store.clinic.motion.unmeasured import range_unmeasured, unmeasured_from
+from armrise.store.clinic.pain.ahead import flare_until
 from armrise.store.clinic.pain.eased import load_cuts
 from armrise.store.clinic.pain.flare import FLARE_TURNS, flare_state, is_flaring
 from armrise.store.clinic.pain.visits import VISIT_TURNS, worse_at_visits
 from armrise.store.clinic.scores import outcome
-from armrise.store.clinic.standing.over import OVER_TURNS, over_the_limit
+from armrise.store.clinic.standing.over import OVER_TURNS, over_the_limit, over_until
 from armrise.store.clinic.standing.rule import Answer, Found, ReasonRule, as_dated, as_found
-from armrise.store.clinic.verdict.adherence import seldom_done
+from armrise.store.clinic.verdict.adherence import seldom_done, seldom_until
 from armrise.store.clinic.verdict.freshness import AGAIN_TURNS, fresh_until, question_due
 from armrise.store.clinic.verdict.readiness import URGENCY
 from armrise.store.clinic.verdict.screening import (
@@ -219,10 +220,12 @@ OF_THE_SHOULDER = {
         condition=_fla,
         is_true=is_flaring,
         turns=FLARE_TURNS,
+        stands=flare_until,
         counts="the largest of points above the usual morning, nights woken more, 2 as told (1 settled)",
         grows=True,
         reads_sessions=True,
         answers=_load_cuts,
+        answered_by=("contacts", "visits"),
         figures=(*_PAIN, "summary"),
         stage_figures=("limits",),
     ),
@@ -267,6 +270,7 @@ OF_THE_SHOULDER = {
     ),
     "LOW": ReasonRule(
         condition=_low,
+        stands=seldom_until,
         counts="100 less the per cent done of what is asked",
         hold_hides=True,
         reads_sessions=True,
@@ -275,6 +279,7 @@ OF_THE_SHOULDER = {
     "OVR": ReasonRule(
         condition=_ovr,
         turns=OVER_TURNS,
+        stands=over_until,
         counts="sessions over it",
         hold_hides=True,
         reads_sessions=True,

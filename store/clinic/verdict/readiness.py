@@ -55,7 +55,7 @@ def word(view: View) -> Word:
 
 
 def _word(view: View) -> Word:
-    before = _before_criteria(view)
+    before = before_criteria(view)
     if before is not None:
         return before.word
     states = set[Truth]()
@@ -72,7 +72,7 @@ def _questions(view: View) -> Iterator[Callable[[View], Iterable[CriterionResult
     stage, last = view.history.memo.get(_questions, (None, None))
     if last is not None and stage is view.stage:
         yield last
-    yield _days_and_gate
+    yield days_and_gate
     yield from NOT_MET_LINES
     for criterion in view.stage.exit if view.stage else ():
         yield partial(_one, criterion)
@@ -83,12 +83,12 @@ def _one(criterion: Criterion, view: View) -> tuple[CriterionResult, ...]:
 
 
 def _decide(view: View) -> Verdict:
-    before = _before_criteria(view)
+    before = before_criteria(view)
     decided = _by_criteria(view) if before is None else _opened(view, before)
     return decided._replace(rule_version=view.rules.version, signed_off=view.rules.sign_off)
 
 
-def _before_criteria(view: View) -> Verdict | None:
+def before_criteria(view: View) -> Verdict | None:
     """What decides before the criteria do, without them; None where they decide."""
     questions = (_red_flag, _injury, _no_verdict, _refer, _step_back)
     return next((answer for question in questions if (answer := question(view))), None)
@@ -233,14 +233,15 @@ def gate_result(view: View, stage: Stage) -> CriterionResult | None:
 
 def exit_results(view: View) -> list[CriterionResult]:
     """The stage's criteria in file order, then minimum days, then the next stage's gate."""
-    return [*_own_criteria(view), *_days_and_gate(view)]
+    return [*_own_criteria(view), *days_and_gate(view)]
 
 
 def _own_criteria(view: View) -> Iterator[CriterionResult]:
     return (evaluate(view, criterion) for criterion in view.stage.exit) if view.stage else iter(())
 
 
-def _days_and_gate(view: View) -> Iterator[CriterionResult]:
+def days_and_gate(view: View) -> Iterator[CriterionResult]:
+    """Minimum days in the stage, then the gate of the next, where there are any."""
     least = minimum_result(view, view.stage) if view.stage else None
     following = gate_result(view, view.next_stage) if view.stage and view.next_stage else None
     yield from (result for result in (least, following) if result)

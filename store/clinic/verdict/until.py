@@ -1,0 +1,134 @@
+"""Until when a criterion, a gate and a refer rule say what they said: what is carried from day to day rests on it.
+
+Each names the first later day on which it may be otherwise, by what the record holds of days to come and what
+time alone does. Where that is not known, it is tomorrow.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from datetime import date, timedelta
+
+from armrise.store.clinic.case.staleness import fresh_days
+from armrise.store.clinic.case.standing import CriterionResult, Truth
+from armrise.store.clinic.case.turns import first_ahead, next_but_daily
+from armrise.store.clinic.case.view import DAY, View, newest
+from armrise.store.clinic.healing.healing import order_days
+from armrise.store.clinic.healing.minimum import stepped_back_shortly
+from armrise.store.clinic.motion import motion
+from armrise.store.clinic.time.clocks import counted_days
+from armrise.store.clinic.verdict.criteria import is_pain
+from armrise.store.clinic.verdict.results import PAIN
+from armrise.store.rules.criterion import Criterion
+from armrise.store.rules.pathway import ReferRule
+
+Days = Iterable[date]
+"""Days on which time alone can change what is said; the view's date among them: it may be any."""
+
+
+def criterion_until(view: View, criterion: Criterion, judged: CriterionResult) -> date:
+    """The first day after the view's date on which the state of a criterion, as judged, may be another."""
+    return min(next_but_daily(view), first_ahead(view, _days_of(view, criterion, judged)))
+
+
+def days_and_gate_until(view: View, judged: Iterable[CriterionResult]) -> date:
+    """The same of the minimum days of the stage and the gate of the next."""
+    opening = [result.opens_on for result in judged if result.opens_on is not None]
+    # After a short step back the days of all stays count together, and each day adds one.
+    days = [*opening, view.today] if opening and stepped_back_shortly(view) else opening
+    return min(next_but_daily(view), first_ahead(view, days))
+
+
+def refer_until(view: View) -> date:
+    """The first day after the view's date on which the refer rules of the pathway may say something else."""
+    rules = view.pathway.refer if view.pathway and view.stage else ()
+    return min(next_but_daily(view), first_ahead(view, (day for rule in rules for day in _of_rule(view, rule))))
+
+
+# --- criteria -----------------------------------------------------------------------------------------------
+
+
+def _days_of(view: View, criterion: Criterion, judged: CriterionResult) -> Iterator[date]:
+    if judged.state is not Truth.NOT_MET and is_pain(criterion) and view.upto("medicines"):
+        yield view.today  # what masks pain begins and ends on days of its own
+    yield from _KINDS.get(criterion.kind, _any_day)(view, criterion, judged)
+
+
+def _any_day(view: View, criterion: Criterion, judged: CriterionResult) -> Days:
+    return [view.today]
+
+
+def _entries_alone(view: View, criterion: Criterion, judged: CriterionResult) -> Days:
+    return []
+
+
+def _measured(view: View, criterion: Criterion, judged: CriterionResult) -> Iterator[date]:
+    """The day its newest value is stale; any where sessions may stand in for more values."""
+    last = newest(motion.values(view, criterion.measure or ""))
+    if last is not None:
+        yield last.on + (fresh_days(view, last.name) + 1) * DAY
+    spans = view.pathway is not None and view.pathway.span_by_run and judged.state is not Truth.NOT_MET
+    if spans and criterion.measure in PAIN and criterion.at_most is not None:
+        yield view.today
+
+
+def _found(view: View, criterion: Criterion, judged: CriterionResult) -> Iterator[date]:
+    """The days its newest answer is too old."""
+    last = view.yes_or_no(criterion.finding or "")
+    if last is not None:
+        stale = view.rules.finding_stale_days.get(last.name)
+        yield from (last.on + (days + 1) * DAY for days in (stale.whole if stale else 0, criterion.fresh_days or 0))
+
+
+def _scored(view: View, criterion: Criterion, judged: CriterionResult) -> Iterator[date]:
+    """The day on which each score, of whatever instrument, is too old."""
+    for spec in view.instruments.values():
+        scores = (score.on for score in view.upto("scores") if score.instrument == spec.key)
+        yield from (on + (spec.stale_days.whole + 1) * DAY for on in scores)
+
+
+def _ordered(view: View, criterion: Criterion, judged: CriterionResult) -> Iterator[date]:
+    """The days that the orders name."""
+    return (day for orders in view.orders_on(view.today) for day in order_days(orders))
+
+
+def _joined(view: View, criterion: Criterion, judged: CriterionResult) -> Iterator[date]:
+    for part, result in zip(criterion.parts, judged.parts, strict=True):
+        yield from _days_of(view, part, result)
+
+
+_KINDS: dict[str, Callable[[View, Criterion, CriterionResult], Days]] = {
+    "measure": _measured,
+    "plateau": _measured,
+    "finding": _found,
+    "clearance": _entries_alone,
+    "order date": _ordered,
+    "score": _scored,
+    "improved": _scored,
+    "any": _joined,
+    "all": _joined,
+}
+"""Of the others any day can be one: they read sessions, or whether anybody was asked lately."""
+
+
+# --- refer rules --------------------------------------------------------------------------------------------
+
+
+def _of_rule(view: View, rule: ReferRule) -> Iterator[date]:
+    """The days on which a rule may begin or end to be true without an entry."""
+    if rule.stages and (view.stage is None or view.stage.code not in rule.stages):
+        return
+    if rule.measure:
+        yield from _of_plateau(view, rule, rule.measure)
+    elif rule.from_day is not None and (onset := view.onset()):
+        yield onset.on + timedelta(days=rule.from_day)
+
+
+def _of_plateau(view: View, rule: ReferRule, measure: str) -> Iterator[date]:
+    """The first day past the stall, the days on which values fall out of the window, that of a stale one."""
+    days, found = counted_days(view), motion.values(view, measure)
+    if view.stage is not None and days is not None and days <= view.stage.stall.whole:
+        yield view.today + timedelta(days=view.stage.stall.whole + 1 - days)
+    yield from (one.on + timedelta(days=rule.over_days or 0) for one in found)
+    if found:
+        yield found[-1].on + (fresh_days(view, measure) + 1) * DAY
