@@ -146,19 +146,26 @@ def read_case(
 
     ``withdrawn_too`` leaves the entries in that somebody has withdrawn: no rule may read such a record.
     """
-    found = _heads(connection, f"{_HEADS} WHERE c.code = ?", (code,))
+    found = read_cases(connection, [code], known, withdrawn_too=withdrawn_too)
     if not found:
         raise unknown_case(code, connection)
-    return _records(connection, found, known, today=None, withdrawn_too=withdrawn_too)[0]
+    return found[0]
+
+
+def read_cases(
+    connection: Connection, codes: Sequence[str], known: int = FOREVER, *, withdrawn_too: bool = False
+) -> list[CaseRecord]:
+    """The same of several cases by their codes, in a few statements for all of them together; unknown ones are
+    left out."""
+    marks = ", ".join("?" * len(codes))
+    found = _heads(connection, f"{_HEADS} WHERE c.code IN ({marks}) ORDER BY c.code", tuple(codes))
+    return _records(connection, found, known, today=None, withdrawn_too=withdrawn_too)
 
 
 def in_full(store: Store, codes: Sequence[str], *, known_at: datetime | None = None) -> list[CaseRecord]:
     """These cases with their full histories, in a few statements for all of them together."""
-    known = known_up_to(store, known_at)
-    marks = ", ".join("?" * len(codes))
     with store.reading() as connection, no_collecting():
-        found = _heads(connection, f"{_HEADS} WHERE c.code IN ({marks}) ORDER BY c.code", tuple(codes))
-        return _records(connection, found, known, today=None)
+        return read_cases(connection, codes, known_up_to(store, known_at))
 
 
 def codes(store: Store) -> list[str]:
