@@ -9,7 +9,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 from armrise.store.clinic.case.view import DAY, History, View
 from armrise.store.record.case import FIELD_OF_KIND
@@ -20,6 +20,10 @@ OF_THE_STAY = ("visits", "steps", "discharges", "reopenings")
 
 DAILY = ("sessions", "mornings")
 """What a patient tells day by day; the rest is recorded now and then."""
+
+
+END = date.max - timedelta(days=4000)
+"""A day after every other, with room for what is counted from it: on it all that a history holds is known."""
 
 
 def _no_days(view: View) -> Iterable[date]:

@@ -8,6 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from datetime import date, timedelta
 from decimal import Decimal
+from functools import partial
+from itertools import chain
 from typing import NamedTuple
 
 from armrise.store.clinic.case.naming import known
@@ -146,6 +148,20 @@ def _days_of_flags(view: View) -> Iterator[date]:
 
 FOUND_TURNS = turns(*_READ, days=_days_of_flags)
 """When :func:`found_flags` can turn."""
+
+
+def may_flag(view: View) -> bool:
+    """Whether the record holds, on whatever day, what opens a possible red flag."""
+    return view.history.once("may flag", lambda: any(map(partial(_ever_bad, view), _conditions_of_flags(view))))
+
+
+def _conditions_of_flags(view: View) -> Iterator[Condition]:
+    """What opens one, by the triggers of the pathways that the case ever is in, and of all."""
+    codes = (None, *(span.stage for span in view.history.spans))
+    pathways = {one.code: one for code in codes if (one := view.history.pathway_of(code))}
+    triggers = chain(view.rules.triggers, *(pathway.triggers for pathway in pathways.values()))
+    matters = (matter for one in triggers if one.reason == FLAG for matter in subjects(one.when))
+    return chain.from_iterable(matters)
 
 
 def nothing_opened(view: View) -> bool:

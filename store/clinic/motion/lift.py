@@ -15,7 +15,7 @@ from typing import NamedTuple
 
 from armrise.store.clinic.case.naming import SURGEON_TOLD, covers, entries_about, known
 from armrise.store.clinic.case.once import once_a_view
-from armrise.store.clinic.case.turns import turns
+from armrise.store.clinic.case.turns import END, turns
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.motion.motion import other_side
 from armrise.store.clinic.motion.powers import FLEXION, Point, Powers, Series, Shown
@@ -38,6 +38,18 @@ _READ = (
 )
 POWER_TURNS = turns(*_READ)
 """When :func:`power_loss` can turn: by entries alone."""
+
+
+def power_until(view: View) -> date:
+    """The first day after the view's date on which :func:`power_loss` may be found otherwise.
+
+    Asked first, it walks through all that the record holds, which serves most of the days before.
+    """
+    history = view.history
+    history.once("lift walked through", lambda: _course(history.on(END)))
+    return POWER_TURNS.following(view)
+
+
 _REFER = {
     "repair": "lift or strength lost after the repair: tell the surgeon",
     "injury": "lift or strength lost after an injury: image the cuff",

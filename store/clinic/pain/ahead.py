@@ -12,7 +12,7 @@ from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 from itertools import chain
 
-from armrise.store.clinic.case.turns import next_after, next_of
+from armrise.store.clinic.case.turns import END, next_after, next_of
 from armrise.store.clinic.case.view import DAY, History, View
 from armrise.store.clinic.pain.classes import FLARE, OVER
 from armrise.store.clinic.pain.creep import first_baseline, first_usual
@@ -22,8 +22,6 @@ from armrise.store.clinic.pain.response import Response, usual_told
 Span = tuple[date, date]
 """The first and the last day, both included."""
 
-_END = date.max - timedelta(days=400)
-"""A day after every other, with room for what is counted from it."""
 _OF_A_FLARE = ("steps", "discharges", "reopenings", "summaries")
 
 
@@ -62,13 +60,13 @@ def near(dates: Sequence[date], many: int, days: int, further: int = 0) -> Itera
 
 def sore_days(history: History) -> list[date]:
     """The dates of sessions over a limit, whatever their next morning made of them, in order."""
-    judged = _response(history).all(_END)
+    judged = _response(history).all(END)
     return [one.on for one in judged if one.over or one.klass == OVER]
 
 
 def _flare_days(history: History) -> list[date]:
     """The dates of sessions in a flare, in order. One that is before its next morning is known stays one."""
-    return [one.on for one in _response(history).all(_END) if one.klass == FLARE]
+    return [one.on for one in _response(history).all(END) if one.klass == FLARE]
 
 
 def flare_until(view: View) -> date:
@@ -84,7 +82,7 @@ def flare_until(view: View) -> date:
 
 
 def _response(history: History) -> Response:
-    return Response.of(history.on(_END))
+    return Response.of(history.on(END))
 
 
 def _waking(history: History) -> list[date]:
@@ -103,7 +101,7 @@ def _raised(view: View) -> Iterable[Span]:
     """Where enough mornings on days running were raised."""
     rules, response = view.rules, _response(view.history)
     rise, running = rules["flare.morning_rise"], max(1, rules["flare.mornings"])
-    raised = [day for day in response.woke(date.min, _END) if (response.rise(day) or 0) >= rise]
+    raised = [day for day in response.woke(date.min, END) if (response.rise(day) or 0) >= rise]
     for first, last in zip(raised, raised[running - 1 :], strict=False):
         if (last - first).days < running:
             yield last, first + timedelta(days=rules["flare.horizon_days"])
@@ -115,7 +113,7 @@ def _raised(view: View) -> Iterable[Span]:
 def _crept(view: View) -> Iterable[Span]:
     """Where enough mornings stand high enough above the first baseline of the stay or episode, or are told to
     be usual."""
-    rules, response, far = view.rules, _response(view.history), view.history.on(_END)
+    rules, response, far = view.rules, _response(view.history), view.history.on(END)
     if view.stage_start is None:
         return
     firsts = (first_baseline(far, start) for start in (view.stage_start, view.segment_start))
@@ -123,7 +121,7 @@ def _crept(view: View) -> Iterable[Span]:
     if low is None:
         return
     high, horizon = low + rules["creep.points"], rules["flare.horizon_days"]
-    settled = ((day, response.settled_value(day)) for day in response.woke(date.min, _END))
+    settled = ((day, response.settled_value(day)) for day in response.woke(date.min, END))
     days = [day for day, value in settled if value is not None and value >= high]
     least = _most_of(min(rules["baseline.least"], rules["baseline.take"]))
     stands = rules["baseline.stands_days"] + horizon
@@ -136,7 +134,7 @@ def _crept(view: View) -> Iterable[Span]:
 
 def _crept_later(view: View) -> Iterable[Span]:
     """Where enough sessions have pain later above the limit of the stage, and high enough above the first."""
-    rules, stage, far = view.rules, view.stage, view.history.on(_END)
+    rules, stage, far = view.rules, view.stage, view.history.on(END)
     if stage is None:
         return
     firsts = (first_usual(far, start) for start in (view.stage_start, view.segment_start))

@@ -16,9 +16,12 @@ def count_run(view: View, criterion: Criterion) -> Run:
 
     While tissue heals, what the recorded sessions refuse no period as told makes good: the safer reading.
     """
-    sessions, told = list(recorded(view, criterion)), as_told(view, criterion)
+    told = as_told(view, criterion)
+    if not told:
+        return read_back(view, recorded(view, criterion), (), criterion.good)
+    sessions = list(recorded(view, criterion))
     heals = view.pathway is not None and view.pathway.clock is not None
-    if told and heals:
+    if heals:
         alone = read_back(view, sessions, (), criterion.good)
         if alone.broken:
             return alone

@@ -155,12 +155,21 @@ class _Reading:
 
 
 def recorded(view: View, criterion: Criterion) -> Iterator[Observation]:
-    """The recorded sessions of the present stage as a criterion sees them, newest first, one a date."""
-    start = view.stage_start
-    for judged in reversed(Response.of(view).all(view.today)):
+    """The recorded sessions of the present stage as a criterion sees them, newest first, one a date.
+
+    What one of an earlier date says is kept: what is told later changes nothing of it.
+    """
+    start, today = view.stage_start, view.today
+    weighed: dict[date, Observation] = view.history.once(("weighed", criterion), dict)
+    for judged in reversed(Response.of(view).all(today)):
         if start and judged.on < start:
             return
-        yield _weigh(view, criterion, judged)
+        seen = weighed.get(judged.on)
+        if seen is None:
+            seen = _weigh(view, criterion, judged)
+            if judged.on < today:
+                weighed[judged.on] = seen
+        yield seen
 
 
 def asked_sets(view: View, session: Session, item: DoneItem) -> int | None:

@@ -16,7 +16,7 @@ from armrise.store.clinic.findings.triggers import (
 from armrise.store.clinic.healing.breaches import BREACH_TURNS, open_breaches
 from armrise.store.clinic.healing.healing import limit_turns
 from armrise.store.clinic.motion.drift import RANGE_TURNS, drift
-from armrise.store.clinic.motion.lift import POWER_TURNS, is_losing, power_loss
+from armrise.store.clinic.motion.lift import POWER_TURNS, is_losing, power_loss, power_until
 from armrise.store.clinic.motion.unmeasured import range_unmeasured, unmeasured_from
 from armrise.store.clinic.pain.ahead import flare_until
 from armrise.store.clinic.pain.eased import load_cuts
@@ -32,6 +32,7 @@ from armrise.store.clinic.verdict.screening import (
     EVENT_TURNS,
     FLAG_TURNS,
     event_severity,
+    flags_until,
     open_events,
     open_flags,
     safety_gap,
@@ -174,6 +175,7 @@ OF_THE_SHOULDER = {
     "RED": ReasonRule(
         condition=_red,
         turns=FLAG_TURNS,
+        stands=flags_until,
         absent=((open_flags, ()),),
         counts="3 same day, 2 urgent, 1 soon or query",
         of_closed=True,
@@ -202,6 +204,7 @@ OF_THE_SHOULDER = {
         condition=_fun,
         is_true=is_losing,
         turns=POWER_TURNS,
+        stands=power_until,
         absent=((power_loss, None),),
         counts="2 after a repair or an injury, or lift with strength, 1 other",
         grows=True,

@@ -9,10 +9,10 @@ from typing import NamedTuple
 from armrise.store.clinic.case.evidence import together
 from armrise.store.clinic.case.naming import covers
 from armrise.store.clinic.case.once import once_a_view
-from armrise.store.clinic.case.turns import both, turns
-from armrise.store.clinic.case.view import View, newest
+from armrise.store.clinic.case.turns import both, next_after, turns
+from armrise.store.clinic.case.view import History, View, newest
 from armrise.store.clinic.findings.contradicted import contradicted
-from armrise.store.clinic.findings.triggers import FOUND_TURNS, found_flags
+from armrise.store.clinic.findings.triggers import FOUND_TURNS, found_flags, may_flag
 from armrise.store.clinic.healing.healing import clocks_elsewhere
 from armrise.store.clinic.healing.other_clock import NO_FIT
 from armrise.store.clinic.pain.visits import VISIT_TURNS, worse_at_visits
@@ -102,6 +102,22 @@ def _as_flag(news: Entry) -> Screen:
 
 FLAG_TURNS = both(turns("screens", "contacts", "events", "flag_outcomes"), FOUND_TURNS, VISIT_TURNS)
 """When :func:`open_flags` and their urgency can turn."""
+
+
+def flags_until(view: View) -> date:
+    """The first day after the view's date on which :func:`open_flags` or their urgency may be otherwise.
+
+    Where none is open one begins by an answer, or by what is found where the record ever holds that.
+    """
+    if may_flag(view) or open_flags(view):
+        return FLAG_TURNS.following(view)
+    return next_after(view.today, view.history.once("days of flags", lambda: _days_of_flags(view.history)))
+
+
+def _days_of_flags(history: History) -> list[date]:
+    said = [s.on for s in history.ordered("screens")[0] if s.answer == "yes"]
+    told = (e for name in ("visits", "contacts") for e in history.ordered(name)[0])
+    return sorted([*said, *(entry.on for entry in told if entry.anything_new == "yes")])
 
 
 def screen_open(view: View) -> bool:
