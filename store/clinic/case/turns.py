@@ -6,7 +6,7 @@ day was passed that is counted to, so that one look answers for every day of the
 
 from __future__ import annotations
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -94,6 +94,24 @@ _BUT_DAILY = tuple(name for name in FIELD_OF_KIND.values() if name not in DAILY)
 def next_but_daily(view: View) -> date:
     """The day of the next entry of anything but what is told day by day; the end of time without one."""
     return next_of(view, _BUT_DAILY)
+
+
+PLACED = ("steps", "discharges", "reopenings")
+"""What says in which stage, pathway and episode a case is, and whether it is closed."""
+
+
+def next_placed(view: View, *fields: str) -> date:
+    """The day of the next entry that says where the case stands, of the first visit of a stay or after an
+    injury or surgery, or of an entry of these fields; the end of time without one."""
+    first = view.history.once("first visits", lambda: _first_visits(view.history))
+    return min(next_of(view, (*PLACED, *fields)), next_after(view.today, first))
+
+
+def _first_visits(history: History) -> list[date]:
+    """The first visit of all, and the first from each step, reopening, onset and event on."""
+    seen = history.ordered("visits")[1]
+    begun = (on for name in (*PLACED, "onsets", "events") for on in history.ordered(name)[1])
+    return sorted({seen[at] for day in (date.min, *begun) if (at := bisect_left(seen, day)) < len(seen)})
 
 
 def next_of(view: View, fields: tuple[str, ...]) -> date:

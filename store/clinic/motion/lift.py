@@ -15,10 +15,10 @@ from typing import NamedTuple
 
 from armrise.store.clinic.case.naming import SURGEON_TOLD, covers, entries_about, known
 from armrise.store.clinic.case.once import once_a_view
-from armrise.store.clinic.case.turns import END, turns
+from armrise.store.clinic.case.turns import END, next_placed, turns
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.motion.motion import other_side
-from armrise.store.clinic.motion.powers import FLEXION, Point, Powers, Series, Shown
+from armrise.store.clinic.motion.powers import FLEXION, PASSIVE, Point, Powers, Series, Shown
 from armrise.store.record.kinds.head import MEASURED, Entry
 from armrise.store.record.kinds.measured import Finding
 from armrise.store.record.words import plain, words_date
@@ -47,7 +47,21 @@ def power_until(view: View) -> date:
     """
     history = view.history
     history.once("lift walked through", lambda: _course(history.on(END)))
-    return POWER_TURNS.following(view)
+    course = _course(view)
+    if course.today != END or is_losing(view):
+        return POWER_TURNS.following(view)
+    looked_ahead_to = ("onsets", "events", "findings", *(("measures",) if _compared(view) else ()))
+    return min(next_placed(view, *looked_ahead_to), course.live_after(view.today))
+
+
+def _compared(view: View) -> bool:
+    """Whether the record holds values that judge older ones: passive lift, or that of the other side."""
+
+    def found() -> bool:
+        values = (m for m in view.history.ordered("measures")[0] if m.name in (FLEXION, PASSIVE))
+        return any(m.name == PASSIVE or m.side not in (None, view.record.side) for m in values)
+
+    return view.history.once("lift is compared", found)
 
 
 _REFER = {
@@ -279,6 +293,12 @@ class _Course:
         """Whether anything is true, and not answered, on ``day``."""
         at = bisect_right(self.days, day)
         return bool(at) and any(not held.answered for held in self.ends[at - 1][0].values())
+
+    def live_after(self, today: date) -> date:
+        """The first day after ``today`` at whose end anything is true, and not answered; else that of time."""
+        at = bisect_right(self.days, today)
+        ends = zip(self.days[at:], self.ends[at:], strict=True)
+        return next((on for on, (held, _) in ends if any(not h.answered for h in held.values())), date.max)
 
     def loss(self, day: date) -> PowerLoss | None:
         """What is true, and not answered, on ``day``."""

@@ -16,7 +16,7 @@ from typing import NamedTuple
 
 from armrise.store.clinic.case.naming import covers, entries_about, known, tissue_onsets
 from armrise.store.clinic.case.once import once_a_view
-from armrise.store.clinic.case.turns import turns
+from armrise.store.clinic.case.turns import END, first_ahead, next_of, next_placed, turns
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.pain.creep import has_crept
 from armrise.store.clinic.pain.flare import extra_waking
@@ -120,6 +120,25 @@ def _days_of_a_flare(view: View) -> list[date]:
 
 VISIT_TURNS = turns(*_READ, days=_days_of_a_flare)
 """When :func:`worse_at_visits` can turn."""
+
+
+def visits_until(view: View) -> date:
+    """The first day after the view's date on which :func:`worse_at_visits` may be found otherwise.
+
+    Asked first, it walks through all that the record holds: where nothing is true it begins on the first of
+    the days ahead on which anything is.
+    """
+    start = series_start(view)
+    far = view.history.on(END)
+    if series_start(far) == start:
+        _course(far, frozenset())
+    if worse_at_visits(view):
+        return VISIT_TURNS.following(view)
+    course = _course(view, frozenset())
+    moves = next_placed(view, "onsets", "events", *(("visits",) if view.upto("events") else ()))
+    settled = (day for day in (start,) if day)
+    ahead = course.true_after(view.today) if course.today == END else next_of(view, _READ)
+    return min(moves, ahead, first_ahead(view, settled))
 
 
 def shown_at_visits(view: View, letter: str) -> list[tuple[Entry, ...]]:
@@ -262,6 +281,12 @@ class _Course:
         """What is true on ``day``."""
         end = self._end(day)
         return self._rise(end, end.stretch) if end.stretch else None
+
+    def true_after(self, today: date) -> date:
+        """The first day after ``today`` at whose end anything is true; the end of time without one."""
+        at = bisect_right(self.days, today)
+        ends = zip(self.days[at:], self.ends[at:], strict=True)
+        return next((day for day, end in ends if end.stretch), date.max)
 
     def causes(self, day: date) -> Iterable[Cause]:
         """The causes of what is true on ``day``, in no order."""

@@ -6,12 +6,12 @@ from datetime import date, timedelta
 from typing import NamedTuple
 
 from armrise.store.clinic.case.standing import Word
-from armrise.store.clinic.case.turns import but_daily
+from armrise.store.clinic.case.turns import PLACED, but_daily, first_ahead, next_but_daily, next_of
 from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.scores import outcome
 from armrise.store.clinic.standing.rule import Found, ReasonRule, as_dated
 from armrise.store.clinic.time import clocks
-from armrise.store.clinic.verdict.messages import nothing_waits, owed_message, urgent_message
+from armrise.store.clinic.verdict.messages import messages_until, owed_message, urgent_message
 from armrise.store.clinic.verdict.readiness import verdict, word
 from armrise.store.record.kinds.paperwork import Decision
 from armrise.store.record.words import clock_words, count_days, days_ago, words_date
@@ -21,20 +21,16 @@ def _msu(view: View) -> Found | None:
     return as_dated(urgent_message(view))
 
 
-def _days_of_messages(view: View) -> list[date]:
-    """None where no message came; else any day may be one."""
-    return [] if nothing_waits(view) else [view.today]
-
-
 def _lost(view: View) -> Found | None:
     state = clocks.lost(view)
     return Found(state.days, state.sentence, state.since, state.evidence) if state else None
 
 
-def _days_of_losing(view: View) -> list[date]:
-    """Any day while a case is protected."""
-    protected = not view.closed and view.span is not None and clocks.in_protected_stage(view)
-    return [view.today] if protected else []
+def _lost_until(view: View) -> date:
+    """Only a case in a protected stage is lost: there by the days on which it can be."""
+    if view.closed or view.span is None or not clocks.in_protected_stage(view):
+        return next_of(view, PLACED)
+    return min(next_but_daily(view), first_ahead(view, clocks.days_of_losing(view)))
 
 
 def _msg(view: View) -> Found | None:
@@ -96,18 +92,6 @@ def _sil(view: View) -> Found | None:
     return Found(days, words, passed, tuple(e.id for e in clocks.last_told(view)))
 
 
-def _days_of_silence(view: View) -> list[date]:
-    """The day on which silence can begin: the earliest, where nothing more is told, or something tomorrow.
-
-    The view's date where it is silent, or where that cannot be told.
-    """
-    silent, threshold = clocks.silent_days(view), clocks.silence_threshold(view)
-    if silent is None or threshold is None or silent >= threshold:
-        return [view.today]
-    least = min(threshold, view.rules["silence.floor_days"], view.rules["silence.cap_days"])
-    return [view.today + timedelta(days=min(threshold - silent, least + 1))]
-
-
 def _rdy(view: View) -> Found | None:
     ready = word(view) is Word.READY
     return Found(0, verdict(view).line, None, _steps_here(view)) if ready else None
@@ -149,6 +133,10 @@ def _stl(view: View) -> Found | None:
     return Found(100 * days // stall, words, since, _steps_here(view))
 
 
+def _stalled_until(view: View) -> date:
+    return min(next_of(view, (*PLACED, "holds", "decisions")), first_ahead(view, _days_of_stalling(view)))
+
+
 def _days_of_stalling(view: View) -> list[date]:
     """The first day that is long in the stage, and that on which a review of the plan has had its time."""
     stage, days = view.stage, clocks.counted_days(view)
@@ -185,9 +173,10 @@ def _ltr(view: View) -> Found | None:
     return Found((view.today - first).days, words, first, tuple(letter.entry_id for letter in owed))
 
 
-def _days_of_letters(view: View) -> list[date]:
+def _letters_until(view: View) -> date:
     """The day after each letter came to be owed."""
-    return [letter.since + DAY for letter in letters_owed(view)]
+    days = (letter.since + DAY for letter in letters_owed(view))
+    return min(next_of(view, (*PLACED, "referrals", "letters")), first_ahead(view, days))
 
 
 class LetterOwed(NamedTuple):
@@ -218,7 +207,7 @@ def letters_owed(view: View) -> list[LetterOwed]:
 OF_THE_CARE = {
     "MSU": ReasonRule(
         condition=_msu,
-        stands=but_daily(_days_of_messages),
+        stands=messages_until,
         absent=((urgent_message, None),),
         counts="2 with a warning word, 1 other",
         of_closed=True,
@@ -228,14 +217,14 @@ OF_THE_CARE = {
     ),
     "LOST": ReasonRule(
         condition=_lost,
-        stands=but_daily(_days_of_losing),
+        stands=_lost_until,
         counts="days since the last contact",
         figures=("lost",),
         stage_figures=("review",),
     ),
     "MSG": ReasonRule(
         condition=_msg,
-        stands=but_daily(_days_of_messages),
+        stands=messages_until,
         counts="days since the first message",
         of_closed=True,
         figures=("message",),
@@ -250,6 +239,7 @@ OF_THE_CARE = {
     "DNA": ReasonRule(
         condition=_dna,
         turns=clocks.MISS_TURNS,
+        stands=clocks.misses_until,
         counts="missed visits in a row",
         hold_hides=True,
         figures=("missed",),
@@ -263,7 +253,7 @@ OF_THE_CARE = {
     ),
     "SIL": ReasonRule(
         condition=_sil,
-        stands=but_daily(_days_of_silence),
+        stands=clocks.silence_until,
         counts="days without data",
         hold_hides=True,
         figures=("silence",),
@@ -283,7 +273,7 @@ OF_THE_CARE = {
     ),
     "STL": ReasonRule(
         condition=_stl,
-        stands=but_daily(_days_of_stalling),
+        stands=_stalled_until,
         of_word=True,
         counts="days in stage of the stall days, per cent",
         hold_hides=True,
@@ -292,14 +282,14 @@ OF_THE_CARE = {
     ),
     "PRM": ReasonRule(
         condition=_prm,
-        stands=but_daily(outcome.days_of_scores),
+        stands=outcome.owed_until,
         counts="days past due",
         hold_hides=True,
         figures=("score_due",),
     ),
     "LTR": ReasonRule(
         condition=_ltr,
-        stands=but_daily(_days_of_letters),
+        stands=_letters_until,
         counts="days since the first was owed",
         of_closed=True,
     ),

@@ -10,23 +10,23 @@ from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.findings.triggers import (
     finding_to_act_on,
     findings_to_act_on,
-    nothing_opened,
+    findings_until,
     to_act,
 )
-from armrise.store.clinic.healing.breaches import BREACH_TURNS, open_breaches
+from armrise.store.clinic.healing.breaches import BREACH_TURNS, breaches_until, open_breaches
 from armrise.store.clinic.healing.healing import limit_turns
-from armrise.store.clinic.motion.drift import RANGE_TURNS, drift
+from armrise.store.clinic.motion.drift import RANGE_TURNS, drift, range_until
 from armrise.store.clinic.motion.lift import POWER_TURNS, is_losing, power_loss, power_until
-from armrise.store.clinic.motion.unmeasured import range_unmeasured, unmeasured_from
+from armrise.store.clinic.motion.unmeasured import range_unmeasured, unmeasured_until
 from armrise.store.clinic.pain.ahead import flare_until
 from armrise.store.clinic.pain.eased import load_cuts
 from armrise.store.clinic.pain.flare import FLARE_TURNS, flare_state, is_flaring
-from armrise.store.clinic.pain.visits import VISIT_TURNS, worse_at_visits
+from armrise.store.clinic.pain.visits import VISIT_TURNS, visits_until, worse_at_visits
 from armrise.store.clinic.scores import outcome
 from armrise.store.clinic.standing.over import OVER_TURNS, over_the_limit, over_until
 from armrise.store.clinic.standing.rule import Answer, Found, ReasonRule, as_dated, as_found
 from armrise.store.clinic.verdict.adherence import seldom_done, seldom_until
-from armrise.store.clinic.verdict.freshness import AGAIN_TURNS, fresh_until, question_due
+from armrise.store.clinic.verdict.freshness import AGAIN_TURNS, question_due, question_until
 from armrise.store.clinic.verdict.readiness import URGENCY
 from armrise.store.clinic.verdict.screening import (
     EVENT_TURNS,
@@ -88,11 +88,6 @@ def _fnd(view: View) -> Found | None:
     return as_dated(finding_to_act_on(view))
 
 
-def _days_of_findings(view: View) -> list[date]:
-    """None where nothing is open; else any day may be one."""
-    return [] if nothing_opened(view) else [view.today]
-
-
 def _fla(view: View) -> Found | None:
     return as_found(flare_state(view))
 
@@ -145,14 +140,6 @@ def _ask(view: View) -> Found | None:
     return Found(days, f"{due.missing}: {due.observed}", due.last_fresh, due.evidence)
 
 
-def _days_of_asking(view: View) -> list[date]:
-    """The day after that on which the screen was last fresh, and the first on which that is too long ago."""
-    last = fresh_until(view)
-    if last is None:
-        return []
-    return [last + DAY, last + timedelta(days=view.rules["screen.ask_after"]) + DAY]
-
-
 def _low(view: View) -> Found | None:
     return as_dated(seldom_done(view))
 
@@ -194,6 +181,7 @@ OF_THE_SHOULDER = {
     "LIM": ReasonRule(
         condition=_lim,
         turns=BREACH_TURNS,
+        stands=breaches_until,
         absent=((open_breaches, ()),),
         counts="3 resisted work, lifting, full weight or tasks, 2 passive or active work or range, 1 sling",
         of_waiting=True,
@@ -212,7 +200,7 @@ OF_THE_SHOULDER = {
     ),
     "FND": ReasonRule(
         condition=_fnd,
-        stands=but_daily(_days_of_findings),
+        stands=findings_until,
         absent=((to_act, ()), (findings_to_act_on, ())),
         counts="the largest that the rule files state for the findings",
         of_waiting=True,
@@ -235,6 +223,7 @@ OF_THE_SHOULDER = {
     "STF": ReasonRule(
         condition=_stf,
         turns=RANGE_TURNS,
+        stands=range_until,
         absent=((drift, None),),
         counts="3 below half of the other side or two planes, 2 one plane or stiff after a repair",
         grows=True,
@@ -244,6 +233,7 @@ OF_THE_SHOULDER = {
     "VIS": ReasonRule(
         condition=_vis,
         turns=VISIT_TURNS,
+        stands=visits_until,
         absent=((worse_at_visits, None),),
         counts="2 higher by far at once, or rest and night high on one day, 1 higher more than once",
         grows=True,
@@ -266,7 +256,7 @@ OF_THE_SHOULDER = {
     ),
     "ASK": ReasonRule(
         condition=_ask,
-        stands=but_daily(_days_of_asking),
+        stands=question_until,
         counts="days since the screen was last fresh",
         hold_hides=True,
         figures=("screen",),
@@ -291,7 +281,7 @@ OF_THE_SHOULDER = {
     ),
     "NRM": ReasonRule(
         condition=_nrm,
-        stands=but_daily(unmeasured_from),
+        stands=unmeasured_until,
         counts="days since the last value",
         hold_hides=True,
         figures=("range",),
@@ -300,6 +290,7 @@ OF_THE_SHOULDER = {
     "WAT": ReasonRule(
         condition=_wat,
         turns=RANGE_TURNS,
+        stands=range_until,
         absent=((drift, None),),
         counts="degrees lost",
         hold_hides=True,

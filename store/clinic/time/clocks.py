@@ -13,8 +13,8 @@ from typing import Any, NamedTuple
 
 from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.standing import Review
-from armrise.store.clinic.case.turns import turns
-from armrise.store.clinic.case.view import DAY, NeedsFullHistory, View, newest
+from armrise.store.clinic.case.turns import PLACED, next_after, next_of, turns
+from armrise.store.clinic.case.view import DAY, History, NeedsFullHistory, View, newest
 from armrise.store.clinic.time.diary import keeps_diary
 from armrise.store.record.kinds.care import MISSED, Appointment, Attendance, Contact
 from armrise.store.record.kinds.head import Entry
@@ -278,6 +278,41 @@ def silent_days(view: View) -> int | None:
     return None if last is None else (view.today - last).days - days_paused(view, last)
 
 
+def silence_until(view: View) -> date:
+    """The first day after the view's date on which silence may be found otherwise.
+
+    What is told breaks it, so that it begins where nothing is told for long: of what the record holds of days
+    to come the days matter on which that is so.
+    """
+    days, threshold = silent_days(view), silence_threshold(view)
+    entry = next_of(view, (*PLACED, "holds"))
+    if days is None or threshold is None or view.record.known_from is not None:
+        return view.today + DAY
+    told = view.history.once("days told", lambda: _days_told(view.history))
+    following = next_after(view.today, told)
+    if days >= threshold:
+        return min(entry, following)
+    begins = view.today + timedelta(days=threshold - days)
+    return min(entry, begins if begins < following else _next_gap(view, told, following))
+
+
+def _days_told(history: History) -> list[date]:
+    fields = (history.ordered(name)[0] for name in (*DATA_FIELDS, "contacts"))
+    return sorted({entry.on for entries in fields for entry in entries if _tells(entry)})
+
+
+def _next_gap(view: View, told: list[date], first: date) -> date:
+    """The earliest day on which it may be silent after one on which something is told, from ``first`` on."""
+
+    def found() -> list[date]:
+        least = min(view.rules["silence.floor_days"], view.rules["silence.cap_days"])
+        pairs = zip_longest(told, told[1:], fillvalue=date.max)
+        return [day + timedelta(days=least) for day, later in pairs if (later - day).days > least]
+
+    gaps = view.history.once("silent days", found)
+    return next_after(first, gaps)
+
+
 # --- missed visits --------------------------------------------------------------------------------------
 
 
@@ -326,6 +361,15 @@ def _days_of_misses(view: View) -> list[date]:
     return [*slots, *(day + within for day in slots)]
 
 
+def misses_until(view: View) -> date:
+    """The first day after the view's date on which missed visits may be found otherwise; never without any."""
+
+    def missed_any() -> bool:
+        return any(one.outcome in MISSED for one in view.history.ordered("attendances")[0])
+
+    return MISS_TURNS.following(view) if view.history.once("missed any", missed_any) else date.max
+
+
 MISS_TURNS = turns("attendances", "contacts", "appointments", days=_days_of_misses)
 """When missed visits become a reason, and when they are none any more."""
 
@@ -363,6 +407,14 @@ def lost(view: View) -> Lost | None:
     days = (view.today - (last_contact(view) or since)).days
     ids = [*(a.id for a in misses), *(due_rests_on(view) if late else ())]
     return Lost(since, days, _lost_words(view, misses, days), tuple(ids))
+
+
+def days_of_losing(view: View) -> list[date]:
+    """The days on which time alone can begin or end it, past and to come."""
+    original, quiet = original_due(view), timedelta(days=view.rules["lost.contact_days"])
+    late = [original + timedelta(days=view.rules["lost.overdue_days"])] if original else []
+    answered = [c.on + quiet for c in view.upto("contacts") if c.spoken]
+    return [*late, *answered, *(a.booked_for for a in view.upto("attendances"))]
 
 
 def _lost_since(view: View, misses: list[date], late: date | None, contact: date | None) -> date | None:

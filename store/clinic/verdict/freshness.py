@@ -12,8 +12,8 @@ from datetime import date, datetime, timedelta
 from typing import NamedTuple
 
 from armrise.store.clinic.case.once import once_a_view
-from armrise.store.clinic.case.turns import both, true_since
-from armrise.store.clinic.case.view import History, View
+from armrise.store.clinic.case.turns import both, first_ahead, next_but_daily, next_placed, true_since
+from armrise.store.clinic.case.view import DAY, History, View
 from armrise.store.clinic.pain.visits import MATTER as WORSE_AT_VISITS
 from armrise.store.clinic.pain.visits import VISIT_TURNS, risen_at_rest, worse_at_visits
 from armrise.store.clinic.scores import outcome
@@ -124,6 +124,19 @@ def fresh_until(view: View) -> date | None:
     alone, most = (timedelta(days=view.rules[f"screen.{name}"]) for name in ("question_days", "full_days"))
     asked = [a for a in _told_nothing_new(view) if a.on <= full.on + most]
     return max([full.on + alone, *(min(full.on + most, a.on + alone) for a in asked)])
+
+
+def question_until(view: View) -> date:
+    """The first day after the view's date on which the question may have been due for too long, or not.
+
+    Another answer puts it off.
+    """
+    last = fresh_until(view)
+    if last is None:
+        return next_placed(view, "screens")
+    late = last + timedelta(days=view.rules["screen.ask_after"]) + DAY
+    ahead = first_ahead(view, (last + DAY, late))
+    return min(ahead, next_but_daily(view) if late <= view.today else next_placed(view, "screens"))
 
 
 def _told_nothing_new(view: View) -> list[Visit | Contact]:
