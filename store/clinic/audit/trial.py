@@ -8,7 +8,7 @@ under one version or the other. Severity, days open and the wording of a sentenc
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import NamedTuple
@@ -63,6 +63,11 @@ class Reading:
             now = self._on(self.history.on(day))
             self._said = now if now != self._said else self._said
         return self._said
+
+    @property
+    def until(self) -> date:
+        """The first day on which it may say something else than on the day asked for last."""
+        return self._days.until
 
     def _on(self, view: View) -> Said:
         live, said = self._days.on(view)
@@ -122,6 +127,15 @@ class CaseTrial:
     """Days by (verdict of the old version, verdict of the new)."""
 
 
+class Spell(NamedTuple):
+    """Days, both included, on which a case says the same under each version, as far as was looked at."""
+
+    first: date
+    last: date
+    old: Said
+    new: Said
+
+
 class Versions:
     """Two rule versions, and what of the old one is read that the new one has otherwise."""
 
@@ -130,7 +144,12 @@ class Versions:
         self._noted = Noted(old, new)
 
     def days(self, told: Everything, first: date, until: date) -> Iterator[tuple[date, Said, Said]]:
-        """Each day from ``first`` to ``until`` with what either version says of it, as known at its end.
+        """Each day from ``first`` to ``until`` with what either version says of it, as known at its end."""
+        for spell in self.spells(told, first, until):
+            yield from ((day, spell.old, spell.new) for day in _days(spell.first, spell.last))
+
+    def spells(self, told: Everything, first: date, until: date) -> Iterator[Spell]:
+        """The same in spells of days on which nothing has to be looked at.
 
         The new version is asked only from where something that it changes was read in this stretch of days:
         what rests on none of that it says too.
@@ -139,11 +158,15 @@ class Versions:
         for start, last, record in told.stretches(first, until):
             read.clear()
             reading, other = Reading(History(record, self._noted.rules)), None
-            for day in _days(start, last):
-                one = reading.said(day)
+            day = start
+            while day <= last:
+                one = two = reading.said(day)
+                again = reading.until
                 if read:
                     other = other or Reading(reading.history.under(new))
-                yield day, one, other.said(day) if other else one
+                    two, again = other.said(day), min(again, other.until)
+                yield (spell := Spell(day, min(last, again - DAY), one, two))
+                day = spell.last + DAY
 
     def case(self, told: Everything, *, since: date | None, until: date) -> CaseTrial:
         """One case read under both versions on every clinic date from registration to ``until``.
@@ -156,21 +179,22 @@ class Versions:
         verdicts: Counter[tuple[str, str]] = Counter()
         alarms = [0, 0]
         before: tuple[Said, Said] | None = None
-        for day, *both in self.days(told, lead, until):
+        for begun, last, *both in self.spells(told, lead, until):
             one, other = both
-            if day >= first and (one.listed or other.listed):
-                verdicts[one.verdict, other.verdict] += 1
-                for at, now in enumerate(both):
+            counted = _days(max(begun, first), last)
+            if counted and (one.listed or other.listed):
+                verdicts[one.verdict, other.verdict] += len(counted)
+                for at, now in enumerate(both if begun >= first else ()):
                     alarms[at] += len(now.alarms - before[at].alarms if before else now.alarms)
                 if one != other:
-                    differences.append(Difference(day, one, other))
+                    differences += (Difference(day, one, other) for day in counted)
             before = one, other
         count = (alarms[0], alarms[1])
         return CaseTrial(told.record.code, verdicts.total(), tuple(differences), count, dict(verdicts))
 
 
-def _days(first: date, last: date) -> Iterator[date]:
-    return (first + number * DAY for number in range((last - first).days + 1))
+def _days(first: date, last: date) -> Sequence[date]:
+    return [first + number * DAY for number in range((last - first).days + 1)]
 
 
 @dataclass

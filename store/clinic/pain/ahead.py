@@ -94,7 +94,9 @@ def _flares(view: View) -> Iterable[Span]:
     """The days on which a cause of a flare that rests on what was told at home may be true, in this stay."""
     rules = view.rules
     few, horizon = min(rules["flare.last"], rules["flare.of"]), rules["flare.horizon_days"]
-    return chain(near(_flare_days(view.history), few, horizon), _raised(view), _crept(view), _crept_later(view))
+    return chain(
+        near(_flare_days(view.history), few, horizon), _raised(view), _crept(view), _crept_later(view)
+    )
 
 
 def _raised(view: View) -> Iterable[Span]:

@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from datetime import date
 
-from armrise.store.clinic.case.standing import CriterionResult, Truth, Word
+from armrise.store.clinic.case.standing import Truth, Word
 from armrise.store.clinic.case.turns import first_ahead, next_of
 from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.verdict.blocks import NOT_MET_LINES, unknown_blocks
-from armrise.store.clinic.verdict.criteria import evaluate
+from armrise.store.clinic.verdict.criteria import evaluate, sessions_state
 from armrise.store.clinic.verdict.readiness import before_criteria, days_and_gate
-from armrise.store.clinic.verdict.until import criterion_until, days_and_gate_until, refer_until
+from armrise.store.clinic.verdict.until import (
+    criterion_until,
+    days_and_gate_until,
+    refer_until,
+    sessions_until,
+)
 from armrise.store.rules.criterion import Criterion
 
 Stays = Callable[[View, str], date]
@@ -40,8 +45,8 @@ class WordByDay:
         self._lines_until = date.min
         self._parts: dict[int, tuple[date, frozenset[Truth], Criterion | None]] = {}
         """By identity: each criterion, and days and gate, with the day from which it is judged again."""
-        self._failing: Criterion | None = None
-        """What was not met on the day judged last."""
+        self._asked: list[Criterion | None] = []
+        """The criteria of the stage, and None for its days with the gate of the next; first what was not met last."""
 
     def looks_at_reasons(self, today: date) -> bool:
         """Whether the readings of reasons are asked for on this day."""
@@ -56,7 +61,9 @@ class WordByDay:
     def _judged(self, view: View) -> tuple[Word, date]:
         if view.today >= self._before_until:
             decided = before_criteria(view)
-            self._before, self._before_until = decided and decided.word, self._undecided_until(view)
+            self._before = decided and decided.word
+            self._before_until = self._undecided_until(view)
+            self._asked = [None, *(view.stage.exit if view.stage else ())]
         if self._before is not None:
             return self._before, self._before_until
         if view.today >= self._lines_until:
@@ -69,14 +76,12 @@ class WordByDay:
 
     def _by_criteria(self, view: View, until: date) -> tuple[Word, date]:
         """The word where nothing else decides, which does so until a day."""
-        states = set[Truth]()
-        asked = view.stage.exit if view.stage else ()
-        first = [self._failing] if self._failing is None or self._failing in asked else []
-        for criterion in (*first, None, *asked):
+        states, first = set[Truth](), until
+        for place, criterion in enumerate(self._asked):
             again, found = self._part(view, criterion)
             if Truth.NOT_MET in found:
-                self._failing = criterion
-                return Word.NOT_YET, min(self._before_until, self._lines_until, again)
+                self._asked.insert(0, self._asked.pop(place))
+                return Word.NOT_YET, min(first, again)
             states |= found
             until = min(until, again)
         if Truth.UNKNOWN in states:
@@ -87,14 +92,7 @@ class WordByDay:
         """A criterion, or (None) the days in stage with the gate of the next: its states, and until when."""
         again, states, _ = self._parts.get(id(criterion), (date.min, frozenset(), None))
         if view.today >= again:
-            judged: Iterable[CriterionResult]
-            if criterion is None:
-                judged = list(days_and_gate(view))
-                again = days_and_gate_until(view, judged)
-            else:
-                judged = [evaluate(view, criterion)]
-                again = criterion_until(view, criterion, judged[0])
-            states = frozenset(result.state for result in judged)
+            again, states = _judged(view, criterion)
             self._parts[id(criterion)] = (again, states, criterion)
         return again, states
 
@@ -112,3 +110,13 @@ class WordByDay:
             return until
         stepped = (criterion_until(view, one, evaluate(view, one)) for one in stage.step_back)
         return min([until, self._stays(view, "FLA"), *stepped])
+
+
+def _judged(view: View, criterion: Criterion | None) -> tuple[date, frozenset[Truth]]:
+    if criterion is None:
+        both = list(days_and_gate(view))
+        return days_and_gate_until(view, both), frozenset(result.state for result in both)
+    if criterion.kind == "sessions":
+        return sessions_until(view), frozenset((sessions_state(view, criterion),))
+    judged = evaluate(view, criterion)
+    return criterion_until(view, criterion, judged), frozenset((judged.state,))

@@ -6,13 +6,14 @@ time alone does. Where that is not known, it is tomorrow.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from bisect import bisect_left
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import date, timedelta
 
 from armrise.store.clinic.case.staleness import fresh_days
 from armrise.store.clinic.case.standing import CriterionResult, Truth
-from armrise.store.clinic.case.turns import first_ahead, next_but_daily
-from armrise.store.clinic.case.view import DAY, View, newest
+from armrise.store.clinic.case.turns import PLACED, first_ahead, next_after, next_but_daily, next_of
+from armrise.store.clinic.case.view import DAY, History, View, newest
 from armrise.store.clinic.healing.healing import order_days
 from armrise.store.clinic.healing.minimum import stepped_back_shortly
 from armrise.store.clinic.motion import motion
@@ -22,6 +23,8 @@ from armrise.store.clinic.verdict.results import PAIN
 from armrise.store.rules.criterion import Criterion
 from armrise.store.rules.pathway import ReferRule
 
+_OPENED_BY = (*PLACED, "holds", "onsets", "orders", "clearances", "findings", "events", "decisions")
+"""The fields that say how long a stage lasts at least, and when the next opens."""
 Days = Iterable[date]
 """Days on which time alone can change what is said; the view's date among them: it may be any."""
 
@@ -36,13 +39,46 @@ def days_and_gate_until(view: View, judged: Iterable[CriterionResult]) -> date:
     opening = [result.opens_on for result in judged if result.opens_on is not None]
     # After a short step back the days of all stays count together, and each day adds one.
     days = [*opening, view.today] if opening and stepped_back_shortly(view) else opening
-    return min(next_but_daily(view), first_ahead(view, days))
+    return min(next_of(view, _OPENED_BY), first_ahead(view, days))
 
 
 def refer_until(view: View) -> date:
     """The first day after the view's date on which the refer rules of the pathway may say something else."""
-    rules = view.pathway.refer if view.pathway and view.stage else ()
-    return min(next_but_daily(view), first_ahead(view, (day for rule in rules for day in _of_rule(view, rule))))
+    stage, pathway = view.stage, view.pathway
+    asked = (
+        [one for one in pathway.refer if not one.stages or stage.code in one.stages]
+        if pathway and stage
+        else ()
+    )
+    if not asked:
+        return next_of(view, PLACED)
+    return min(
+        next_but_daily(view), first_ahead(view, (day for rule in asked for day in _of_rule(view, rule)))
+    )
+
+
+def sessions_until(view: View) -> date:
+    """The same of a criterion on good sessions: a day with a session or its next morning, or the first on which
+    one is too old."""
+    if view.upto("medicines") or view.upto("summaries"):
+        return view.today + DAY
+    history, entry = view.history, next_of(view, (*PLACED, "programme", "medicines", "summaries"))
+    told = history.once("days of sessions", lambda: _days_of_sessions(history))
+    sessions = history.ordered("sessions")[1]
+    windows = (timedelta(days=view.rules[name]) for name in ("response.run_window_days", "span.window_days"))
+    old = (_first_from(sessions, view.today - days, days + DAY) for days in windows)
+    return min(entry, next_after(view.today, told), *old)
+
+
+def _days_of_sessions(history: History) -> list[date]:
+    sessions, mornings = history.ordered("sessions")[1], history.ordered("mornings")[1]
+    return sorted({*sessions, *(on + DAY for on in sessions), *mornings})
+
+
+def _first_from(dates: Sequence[date], first: date, more: timedelta) -> date:
+    """So long after the first of ``dates`` from a day on; the end of time without one."""
+    at = bisect_left(dates, first)
+    return dates[at] + more if at < len(dates) else date.max
 
 
 # --- criteria -----------------------------------------------------------------------------------------------
@@ -69,7 +105,13 @@ def _measured(view: View, criterion: Criterion, judged: CriterionResult) -> Iter
         yield last.on + (fresh_days(view, last.name) + 1) * DAY
     spans = view.pathway is not None and view.pathway.span_by_run and judged.state is not Truth.NOT_MET
     if spans and criterion.measure in PAIN and criterion.at_most is not None:
-        yield view.today
+        yield sessions_until(view)
+
+
+def _during(view: View, criterion: Criterion, judged: CriterionResult) -> Iterator[date]:
+    """Any day that sessions bear on, and that on which the newest is stale."""
+    yield sessions_until(view)
+    yield from (on + (fresh_days(view, PAIN[0]) + 1) * DAY for on in view.history.ordered("sessions")[1])
 
 
 def _found(view: View, criterion: Criterion, judged: CriterionResult) -> Iterator[date]:
@@ -77,7 +119,9 @@ def _found(view: View, criterion: Criterion, judged: CriterionResult) -> Iterato
     last = view.yes_or_no(criterion.finding or "")
     if last is not None:
         stale = view.rules.finding_stale_days.get(last.name)
-        yield from (last.on + (days + 1) * DAY for days in (stale.whole if stale else 0, criterion.fresh_days or 0))
+        yield from (
+            last.on + (days + 1) * DAY for days in (stale.whole if stale else 0, criterion.fresh_days or 0)
+        )
 
 
 def _scored(view: View, criterion: Criterion, judged: CriterionResult) -> Iterator[date]:
@@ -100,6 +144,7 @@ def _joined(view: View, criterion: Criterion, judged: CriterionResult) -> Iterat
 _KINDS: dict[str, Callable[[View, Criterion, CriterionResult], Days]] = {
     "measure": _measured,
     "plateau": _measured,
+    "during": _during,
     "finding": _found,
     "clearance": _entries_alone,
     "order date": _ordered,
@@ -116,8 +161,6 @@ _KINDS: dict[str, Callable[[View, Criterion, CriterionResult], Days]] = {
 
 def _of_rule(view: View, rule: ReferRule) -> Iterator[date]:
     """The days on which a rule may begin or end to be true without an entry."""
-    if rule.stages and (view.stage is None or view.stage.code not in rule.stages):
-        return
     if rule.measure:
         yield from _of_plateau(view, rule, rule.measure)
     elif rule.from_day is not None and (onset := view.onset()):
