@@ -14,9 +14,8 @@ from datetime import date
 from typing import NamedTuple
 
 from armrise.store.clinic.case.standing import tier_of
-from armrise.store.clinic.case.view import DAY, History, View
-from armrise.store.clinic.standing.day_by_day import DayByDay
-from armrise.store.clinic.standing.stand import status_of
+from armrise.store.clinic.case.view import DAY, History
+from armrise.store.clinic.standing.day_by_day import Carried, DayByDay
 from armrise.store.record.known import Everything
 from armrise.store.record.words import plain
 from armrise.store.rules.noted import Noted
@@ -52,6 +51,7 @@ class Reading:
     def __init__(self, history: History) -> None:
         self.history = history
         self._days = DayByDay()
+        self._carried: Carried | None = None
         self._said: Said | None = None
 
     def said(self, day: date) -> Said:
@@ -60,8 +60,9 @@ class Reading:
         Raises NeedsFullHistory where the record is a window.
         """
         if self._said is None or day >= self._days.until:
-            now = self._on(self.history.on(day))
-            self._said = now if now != self._said else self._said
+            carried = self._days.on(self.history.on(day))
+            if self._said is None or carried is not self._carried:
+                self._carried, self._said = carried, _said(carried)
         return self._said
 
     @property
@@ -69,16 +70,17 @@ class Reading:
         """The first day on which it may say something else than on the day asked for last."""
         return self._days.until
 
-    def _on(self, view: View) -> Said:
-        live, said = self._days.on(view)
-        return Said(
-            status_of(view),
-            tier_of(live),
-            tuple(reason.name for reason in live),
-            tuple(reason.name for reason in live if reason.in_hand),
-            frozenset(reason.name for reason in live if reason.tier in ALARM_TIERS),
-            said.value,
-        )
+
+def _said(carried: Carried) -> Said:
+    live = carried.live
+    return Said(
+        carried.status,
+        tier_of(live),
+        tuple(reason.name for reason in live),
+        tuple(reason.name for reason in live if reason.in_hand),
+        frozenset(reason.name for reason in live if reason.tier in ALARM_TIERS),
+        carried.word.value,
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -114,6 +114,17 @@ def _first_visits(history: History) -> list[date]:
     return sorted({seen[at] for day in (date.min, *begun) if (at := bisect_left(seen, day)) < len(seen)})
 
 
+def next_bearing(view: View) -> date:
+    """The day of the next visit that is the first of something, that decides or that assesses an injury."""
+    days = view.history.once("bearing visits", lambda: _bearing_visits(view.history))
+    return next_after(view.today, days)
+
+
+def _bearing_visits(history: History) -> list[date]:
+    said = (v.on for v in history.ordered("visits")[0] if v.decision or v.injury_assessed)
+    return sorted({*said, *_first_visits(history)})
+
+
 def next_of(view: View, fields: tuple[str, ...]) -> date:
     """The day after the view's date of the next entry of these fields; the end of time without one."""
     return next_after(view.today, _dates_of(view.history, fields))

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from datetime import date
+from decimal import Decimal
 from itertools import groupby
 from typing import NamedTuple
 
-from armrise.store.clinic.case.view import View
+from armrise.store.clinic.case.view import History, View
 from armrise.store.clinic.motion.motion import number, values
 from armrise.store.clinic.motion.powers import FLEXION, Powers
 from armrise.store.record.kinds.head import MEASURED, Entry
@@ -115,3 +116,23 @@ def changed(view: View, finding: Finding, before: str, since: date) -> bool:
     last = (finding.on, finding.recorded_at, finding.id)
     said = [f for f in view.since("findings", since) if f.name == finding.name and f.answer == before]
     return any((f.on, f.recorded_at, f.id) < last for f in said)
+
+
+def ever_bad(view: View, condition: Condition) -> bool:
+    """Whether the record ever says what a condition asks for, on whatever day: else it opens nothing."""
+    history = view.history
+    if condition.finding:
+        said = history.once(
+            "findings said", lambda: {(f.name, f.answer) for f in history.ordered("findings")[0]}
+        )
+        return (condition.finding, condition.answer) in said
+    if condition.measure:
+        lowest = history.once(("lowest", condition.measure), lambda: _lowest(history, condition.measure))
+        return lowest is not None and lowest < (condition.below or 0)
+    return any(event.event in condition.event for event in history.ordered("events")[0])
+
+
+def _lowest(history: History, name: str | None) -> Decimal | None:
+    """The lowest value of a measure, of either side."""
+    real = [number(m) for m in history.ordered("measures")[0] if m.name == name and m.real]
+    return min(real, default=None)

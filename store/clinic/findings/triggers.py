@@ -7,20 +7,18 @@ from __future__ import annotations
 
 from collections.abc import Container, Iterable, Iterator
 from datetime import date, timedelta
-from decimal import Decimal
 from itertools import chain
 from typing import NamedTuple
 
 from armrise.store.clinic.case.naming import known
 from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.turns import next_but_daily, turns
-from armrise.store.clinic.case.view import DAY, History, View
+from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.findings.clock import day_zero
 from armrise.store.clinic.findings.course import Course, Opened
-from armrise.store.clinic.findings.looks import Look, subjects
+from armrise.store.clinic.findings.looks import Look, ever_bad, subjects
 from armrise.store.clinic.motion.denied import LiftDenied, lift_denied
 from armrise.store.clinic.motion.lift import LOOK, power_loss
-from armrise.store.clinic.motion.motion import number
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.safety import Screen
 from armrise.store.record.words import words_date
@@ -168,7 +166,7 @@ def findings_until(view: View) -> date:
 
 
 def _may_open(view: View, reasons: Container[str]) -> bool:
-    return any(_ever_bad(view, condition) for condition in _conditions(view, reasons))
+    return any(ever_bad(view, condition) for condition in _conditions(view, reasons))
 
 
 def _conditions(view: View, reasons: Container[str]) -> Iterator[Condition]:
@@ -257,28 +255,8 @@ def _courses(view: View) -> list[Course]:
 def _walked(view: View) -> Iterator[Course]:
     for pathway, trigger, until in _asked(view):
         for matter in subjects(trigger.when):
-            if any(_ever_bad(view, condition) for condition in matter):
+            if any(ever_bad(view, condition) for condition in matter):
                 yield Course(view, pathway, trigger, matter, until)
-
-
-def _ever_bad(view: View, condition: Condition) -> bool:
-    """Whether the record ever says what a condition asks for, on whatever day: else it opens nothing."""
-    history = view.history
-    if condition.finding:
-        said = history.once(
-            "findings said", lambda: {(f.name, f.answer) for f in history.ordered("findings")[0]}
-        )
-        return (condition.finding, condition.answer) in said
-    if condition.measure:
-        lowest = history.once(("lowest", condition.measure), lambda: _lowest(history, condition.measure))
-        return lowest is not None and lowest < (condition.below or 0)
-    return any(event.event in condition.event for event in history.ordered("events")[0])
-
-
-def _lowest(history: History, name: str | None) -> Decimal | None:
-    """The lowest value of a measure, of either side."""
-    real = [number(m) for m in history.ordered("measures")[0] if m.name == name and m.real]
-    return min(real, default=None)
 
 
 def _asked(view: View) -> list[tuple[Pathway | None, Trigger, date | None]]:

@@ -7,7 +7,7 @@ the same: at once by a large rise, by a smaller one when it is told twice.
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from decimal import Decimal
@@ -139,6 +139,15 @@ def visits_until(view: View) -> date:
     settled = (day for day in (start,) if day)
     ahead = course.true_after(view.today) if course.today == END else next_of(view, _READ)
     return min(moves, ahead, first_ahead(view, settled))
+
+
+def may_show(view: View, letters: Collection[str]) -> bool:
+    """Whether values of the record can make one of these causes true, on whatever day."""
+    begins_once = not any(view.history.ordered(name)[0] for name in ("reopenings", "events", "onsets"))
+    far = view.history.on(END)
+    if begins_once and far.span is not None:
+        return any(cause[0] in letters for cause, _ in _course(far, frozenset()).shown)
+    return any(told for told, _ in view.history.once("told at visits", lambda: _told(view)).values())
 
 
 def shown_at_visits(view: View, letter: str) -> list[tuple[Entry, ...]]:

@@ -18,7 +18,8 @@ from armrise.store.clinic.case.turns import first_ahead, next_of
 from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.standing.conditions import REASONS
 from armrise.store.clinic.standing.reasons import answer_to, unended
-from armrise.store.clinic.standing.since import hidden
+from armrise.store.clinic.standing.since import shown
+from armrise.store.clinic.standing.stand import status_of
 from armrise.store.clinic.verdict.by_day import WordByDay
 from armrise.store.clinic.verdict.readiness import word
 from armrise.store.rules.pathway import Rank
@@ -49,6 +50,7 @@ class Live(NamedTuple):
 class Carried(NamedTuple):
     """What a history says from one day until the day before another: its reasons by rank, and the word."""
 
+    status: str
     live: tuple[Live, ...]
     word: Word
 
@@ -59,7 +61,7 @@ class DayByDay:
     def __init__(self) -> None:
         self.until = date.min
         """The first day on which something else may be said than on the day looked at last."""
-        self._said = Carried((), Word.NONE)
+        self._said = Carried("", (), Word.NONE)
         self._found: dict[str, tuple[date, Live | None]] = {}
         """By code: the day from which it has to be looked for again, and what was found."""
         self._look_on = date.min
@@ -69,26 +71,34 @@ class DayByDay:
         self._word = WordByDay(self._stays)
 
     def on(self, view: View) -> Carried:
-        """What it says on the view's date."""
+        """What it says on the view's date: the same object as before where it says the same."""
         if view.today < self.until:
             return self._said
-        looks = view.today >= self._look_on
+        looks, before = view.today >= self._look_on, self._word.said
         if looks or self._word.looks_at_reasons(view.today):
             self._leave_out_what_is_absent(view)
         if looks:
             self._look(view)
-        self._judge(view)
+        said = self._word.on(view)
+        if said is not before:
+            for code in _BY_WORD:
+                self._found.pop(code, None)
+        view.kept.setdefault(word, said)
         again = [self._looked_for(view, code) for code in _BY_WORD if code in self._shown]
-        found = (self._found[code][1] for code in self._shown)
-        self._said = Carried(tuple(one for one in found if one), self._word.said)
+        self._say(status_of(view) if looks else self._said.status)
         self.until = min([self._look_on, self._word.until, *again])
         return self._said
+
+    def _say(self, status: str) -> None:
+        found = (self._found[code][1] for code in self._shown)
+        now = Carried(status, tuple(one for one in found if one), self._word.said)
+        self._said = now if now != self._said else self._said
 
     # --- reasons ----------------------------------------------------------------------------------------
 
     def _look(self, view: View) -> None:
         """Look for every reason whose day has come, but for those that rest on the word."""
-        self._shown = dict.fromkeys(code for code in view.rules.ranks if not hidden(view, code))
+        self._shown = dict.fromkeys(shown(view))
         again = [self._looked_for(view, code) for code in self._shown if code not in _BY_WORD]
         self._look_on = min([_shown_until(view), *again])
 
@@ -109,17 +119,6 @@ class DayByDay:
         """Whether it is known not to be true, without looking for it."""
         again, found = self._found.get(code, _NEVER_LOOKED_FOR)
         return found is None and view.today < again
-
-    # --- the word ---------------------------------------------------------------------------------------
-
-    def _judge(self, view: View) -> None:
-        """The word, where its day has come; where it is another, what rests on it is looked for again."""
-        before = self._word.said
-        said = self._word.on(view)
-        view.kept.setdefault(word, said)
-        if said is not before:
-            for code in _BY_WORD:
-                self._found.pop(code, None)
 
     def _stays(self, view: View, code: str) -> date:
         """The first day after the view's date on which a reason may be found otherwise."""

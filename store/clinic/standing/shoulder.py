@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from datetime import date, timedelta
 
-from armrise.store.clinic.case.turns import but_daily
-from armrise.store.clinic.case.view import DAY, View
+from armrise.store.clinic.case.view import View
 from armrise.store.clinic.findings.triggers import (
     finding_to_act_on,
     findings_to_act_on,
@@ -14,7 +12,6 @@ from armrise.store.clinic.findings.triggers import (
     to_act,
 )
 from armrise.store.clinic.healing.breaches import BREACH_TURNS, breaches_until, open_breaches
-from armrise.store.clinic.healing.healing import limit_turns
 from armrise.store.clinic.motion.drift import RANGE_TURNS, drift, range_until
 from armrise.store.clinic.motion.lift import POWER_TURNS, is_losing, power_loss, power_until
 from armrise.store.clinic.motion.unmeasured import range_unmeasured, unmeasured_until
@@ -26,20 +23,21 @@ from armrise.store.clinic.scores import outcome
 from armrise.store.clinic.standing.over import OVER_TURNS, over_the_limit, over_until
 from armrise.store.clinic.standing.rule import Answer, Found, ReasonRule, as_dated, as_found
 from armrise.store.clinic.verdict.adherence import seldom_done, seldom_until
-from armrise.store.clinic.verdict.freshness import AGAIN_TURNS, question_due, question_until
+from armrise.store.clinic.verdict.freshness import question_due, question_until
 from armrise.store.clinic.verdict.readiness import URGENCY
 from armrise.store.clinic.verdict.screening import (
     EVENT_TURNS,
     FLAG_TURNS,
     event_severity,
     flags_until,
+    gaps_until,
     open_events,
     open_flags,
     safety_gap,
     severity_mark,
     severity_of,
 )
-from armrise.store.record.kinds.head import REPORTED, Entry
+from armrise.store.record.kinds.head import REPORTED
 from armrise.store.record.words import days_ago
 
 
@@ -120,14 +118,6 @@ def _scr(view: View) -> Found | None:
     if gap is None:
         return None
     return Found((view.today - gap.since).days, gap.sentence, gap.since, gap.evidence)
-
-
-def _days_of_gaps(view: View) -> Iterator[date]:
-    """The days on which the screen can be owed again, and healing by another clock counts no more."""
-    yield AGAIN_TURNS.following(view)
-    yield from limit_turns(view)
-    begun: list[Entry] = [*view.upto("onsets"), *view.upto("events")]
-    yield from (entry.recorded_on for entry in begun)
 
 
 def _ask(view: View) -> Found | None:
@@ -212,6 +202,7 @@ OF_THE_SHOULDER = {
         is_true=is_flaring,
         turns=FLARE_TURNS,
         stands=flare_until,
+        absent=((flare_state, None),),
         counts="the largest of points above the usual morning, nights woken more, 2 as told (1 settled)",
         grows=True,
         reads_sessions=True,
@@ -250,7 +241,7 @@ OF_THE_SHOULDER = {
     ),
     "SCR": ReasonRule(
         condition=_scr,
-        stands=but_daily(_days_of_gaps),
+        stands=gaps_until,
         counts="days since the first of them was owed",
         figures=("screen",),
     ),

@@ -15,7 +15,7 @@ from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.turns import both, first_ahead, next_but_daily, next_placed, true_since
 from armrise.store.clinic.case.view import DAY, History, View
 from armrise.store.clinic.pain.visits import MATTER as WORSE_AT_VISITS
-from armrise.store.clinic.pain.visits import VISIT_TURNS, risen_at_rest, worse_at_visits
+from armrise.store.clinic.pain.visits import VISIT_TURNS, risen_at_rest, visits_until, worse_at_visits
 from armrise.store.clinic.scores import outcome
 from armrise.store.record.case import oldest_age
 from armrise.store.record.kinds.care import Contact, Visit
@@ -175,6 +175,15 @@ def screen_again(view: View) -> Again | None:
 def _in_trouble(view: View) -> bool:
     """Whether anything does; the same, without the words."""
     return outcome.is_worse(view) or risen_at_rest(view)
+
+
+def again_until(view: View) -> date:
+    """The first day after the view's date on which :func:`screen_again` may be found otherwise, but for the
+    entries of screens and decisions."""
+    undecided = _undecided(view)
+    if _in_trouble(undecided):
+        return min(next_but_daily(view), AGAIN_TURNS.following(undecided))
+    return min(outcome.WORSE_TURNS.following(undecided), visits_until(undecided))
 
 
 AGAIN_TURNS = both(outcome.WORSE_TURNS, VISIT_TURNS)

@@ -4,19 +4,30 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date, timedelta
+from itertools import chain
 from typing import NamedTuple
 
 from armrise.store.clinic.case.evidence import together
 from armrise.store.clinic.case.naming import covers
 from armrise.store.clinic.case.once import once_a_view
-from armrise.store.clinic.case.turns import both, next_after, turns
+from armrise.store.clinic.case.turns import (
+    DAILY,
+    both,
+    first_ahead,
+    next_after,
+    next_bearing,
+    next_but_daily,
+    next_of,
+    turns,
+)
 from armrise.store.clinic.case.view import History, View, newest
-from armrise.store.clinic.findings.contradicted import contradicted
+from armrise.store.clinic.findings.contradicted import contradicted, may_contradict
 from armrise.store.clinic.findings.triggers import FOUND_TURNS, found_flags, may_flag
-from armrise.store.clinic.healing.healing import clocks_elsewhere
+from armrise.store.clinic.healing.healing import clocks_elsewhere, limit_turns
 from armrise.store.clinic.healing.other_clock import NO_FIT
 from armrise.store.clinic.pain.visits import VISIT_TURNS, worse_at_visits
-from armrise.store.clinic.verdict.freshness import full_screens, owed_items, screen_again
+from armrise.store.clinic.verdict.freshness import again_until, full_screens, owed_items, screen_again
+from armrise.store.record.case import FIELD_OF_KIND
 from armrise.store.record.kinds.head import REPORTED, Entry
 from armrise.store.record.kinds.safety import NOT_NAMED, Event, FlagOutcome, Screen, asked_of, parts_of
 from armrise.store.rules.red_flag import Raised
@@ -220,6 +231,25 @@ def safety_gap(view: View) -> SafetyGap | None:
     if whole is None:
         return None
     return whole._replace(since=min(g.since for g in gaps), sentence="; ".join(g.sentence for g in gaps))
+
+
+def gaps_until(view: View) -> date:
+    """The first day after the view's date on which :func:`safety_gap` may be found otherwise.
+
+    Most visits, values and scores bear on nothing of it: where the shoulder grows no worse, and nothing speaks
+    against an answer.
+    """
+    begun: list[Entry] = [*view.upto("onsets"), *view.upto("events")]
+    days = chain(limit_turns(view), (entry.recorded_on for entry in begun))
+    told = (
+        next_but_daily(view) if may_contradict(view) else min(next_bearing(view), next_of(view, _GAPS_READ))
+    )
+    return min(told, again_until(view), first_ahead(view, days))
+
+
+_GAPS_READ = tuple(
+    name for name in FIELD_OF_KIND.values() if name not in (*DAILY, "visits", "measures", "scores")
+)
 
 
 def _screen_gap(view: View) -> SafetyGap | None:
