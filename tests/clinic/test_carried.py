@@ -90,8 +90,9 @@ def test_a_day_on_which_something_is_told_late_or_withdrawn_begins_a_stretch() -
 
 
 def test_what_speaks_of_earlier_days_begins_a_stretch() -> None:
-    """A step says in which pathway days before it are read; a decision at a visit ends what came before."""
-    assert stretches(told(case("RC2", day=40).step(-6, "RC3"))) == [(on(-20), on(-7)), (on(-6), TODAY)]
+    """A step into another pathway says in which one days before it are read, where they have no stage."""
+    assert stretches(told(case("RC2", day=40).step(-6, "FS1"))) == [(on(-20), on(-7)), (on(-6), TODAY)]
+    assert stretches(told(case("RC2", day=40).step(-6, "RC3"))) == [(on(-20), TODAY)]
 
 
 @given(built(40), some.integers(0, 60), some.booleans())
