@@ -60,8 +60,12 @@ class Turns:
 
 def _dates_of(history: History, fields: tuple[str, ...]) -> list[date]:
     """The dates of all entries of these fields, in order, each once."""
-    every = (history.ordered(name)[1] for name in fields)
-    return history.once(("dates of", fields), lambda: sorted({day for dates in every for day in dates}))
+    key = ("dates of", fields)
+    found: list[date] | None = history.memo.get(key)
+    if found is None:
+        every = (history.ordered(name)[1] for name in fields)
+        found = history.memo[key] = sorted({day for dates in every for day in dates})
+    return found
 
 
 def turns(*reads: str, days: Callable[[View], Iterable[date]] = _no_days) -> Turns:

@@ -39,6 +39,8 @@ class Contradicted(NamedTuple):
 @once_a_view
 def contradicted(view: View) -> list[Contradicted]:
     """Items answered "no" that a finding contradicts, each once, in the order of the rule file."""
+    if not may_contradict(view):
+        return []
     key = ("contradicted", view.pathway.code if view.pathway else None, known(view, *_READ))
     return view.history.once(key, lambda: list(_each(view)))
 

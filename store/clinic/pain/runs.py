@@ -76,7 +76,7 @@ def read_back(
     """Sessions and periods as told, both newest first, read until ``wanted`` good ones or what ends them."""
     reading = _Reading(view, wanted, min((p.on for p in periods), default=None))
     nothing_left = "no session"
-    for seen in in_order(sessions, periods):
+    for seen in in_order(sessions, periods) if periods else sessions:
         decided = reading.take(seen)
         if decided:
             return decided

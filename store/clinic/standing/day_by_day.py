@@ -66,6 +66,8 @@ class DayByDay:
         """By code: the day from which it has to be looked for again, and what was found."""
         self._look_on = date.min
         """The first day on which one that does not rest on the word has to be."""
+        self._word_on = date.min
+        """The same of those that do, as long as the word is the same."""
         self._shown: dict[str, None] = {}
         """The codes that the case can carry until then."""
         self._word = WordByDay(self._stays)
@@ -80,13 +82,10 @@ class DayByDay:
         if looks:
             self._look(view)
         said = self._word.on(view)
-        if said is not before:
-            for code in _BY_WORD:
-                self._found.pop(code, None)
-        view.kept.setdefault(word, said)
-        again = [self._looked_for(view, code) for code in _BY_WORD if code in self._shown]
-        self._say(status_of(view) if looks else self._said.status)
-        self.until = min([self._look_on, self._word.until, *again])
+        if looks or said is not before or view.today >= self._word_on:
+            self._look_by_word(view, anew=said is not before)
+            self._say(status_of(view) if looks else self._said.status)
+        self.until = min(self._look_on, self._word.until, self._word_on)
         return self._said
 
     def _say(self, status: str) -> None:
@@ -99,33 +98,42 @@ class DayByDay:
     def _look(self, view: View) -> None:
         """Look for every reason whose day has come, but for those that rest on the word."""
         self._shown = dict.fromkeys(shown(view))
-        again = [self._looked_for(view, code) for code in self._shown if code not in _BY_WORD]
-        self._look_on = min([_shown_until(view), *again])
+        apart = (self._looked_for(view, code) for code in self._shown if code not in _BY_WORD)
+        self._look_on = min(_shown_until(view), *apart)
+
+    def _look_by_word(self, view: View, *, anew: bool) -> None:
+        """Look for those that do, all of them where it is another word."""
+        view.kept.setdefault(word, self._word.said)
+        for code in _BY_WORD if anew else ():
+            self._found.pop(code, None)
+        again = (self._looked_for(view, code) for code in _BY_WORD if code in self._shown)
+        self._word_on = min(again, default=date.max)
 
     def _looked_for(self, view: View, code: str) -> date:
         """The day from which a reason has to be looked for again, once it was where its day has come."""
-        again, _ = self._found.get(code, _NEVER_LOOKED_FOR)
-        if view.today >= again:
-            again, _ = self._found[code] = _look_for(view, code)
-        return again
+        found = self._found.get(code)
+        if found is None or view.today >= found[0]:
+            found = self._found[code] = _look_for(view, code)
+        return found[0]
 
     def _leave_out_what_is_absent(self, view: View) -> None:
         """Let the view know what the readings say that reasons share of which none is true."""
+        absent = {code for code in _SHARING if self._is_absent(view, code)}
         for (reading, nothing), codes in absences().items():
-            if all(self._is_absent(view, code) for code in codes):
+            if absent.issuperset(codes):
                 known_already(view, reading, list(nothing) if nothing is not None else None)
 
     def _is_absent(self, view: View, code: str) -> bool:
         """Whether it is known not to be true, without looking for it."""
-        again, found = self._found.get(code, _NEVER_LOOKED_FOR)
-        return found is None and view.today < again
+        found = self._found.get(code)
+        return found is not None and found[1] is None and view.today < found[0]
 
     def _stays(self, view: View, code: str) -> date:
         """The first day after the view's date on which a reason may be found otherwise."""
         return self._found[code][0] if code in self._shown else view.today + DAY
 
 
-_NEVER_LOOKED_FOR: tuple[date, Live | None] = (date.min, None)
+_SHARING = tuple(code for code, rule in REASONS.items() if rule.absent)
 _BY_WORD = tuple(code for code, rule in REASONS.items() if rule.of_word)
 
 

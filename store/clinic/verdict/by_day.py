@@ -1,16 +1,26 @@
-"""The word of the verdict on one day after another: what it rests on is looked at again where that may have changed."""
+"""The word of the verdict on one day after another.
+
+What it rests on is kept, each with the first day on which it may be otherwise: only what is due is asked again.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import date
 
-from armrise.store.clinic.case.standing import Truth, Word
-from armrise.store.clinic.case.turns import first_ahead, next_of
+from armrise.store.clinic.case.standing import Truth, Verdict, Word
+from armrise.store.clinic.case.turns import PLACED, first_ahead, next_of
 from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.verdict.blocks import NOT_MET_LINES, unknown_blocks
 from armrise.store.clinic.verdict.criteria import evaluate, sessions_state
-from armrise.store.clinic.verdict.readiness import before_criteria, days_and_gate
+from armrise.store.clinic.verdict.readiness import (
+    days_and_gate,
+    injury,
+    no_verdict,
+    red_flag,
+    refer,
+    step_back_for_flares,
+)
 from armrise.store.clinic.verdict.until import (
     criterion_until,
     days_and_gate_until,
@@ -22,11 +32,13 @@ from armrise.store.rules.criterion import Criterion
 Stays = Callable[[View, str], date]
 """The first day after the view's date on which a reason, by its code, may be found otherwise."""
 
-_FLAGGED = ("RED", "INJ")
 _REFERRED = ("FND", "FUN", "WRS")
-_NOT_MET = ("LIM", "INJ", "RED", "FND", "FUN", "FLA", "VIS", "STF", "WAT")
-"""The reasons whose readings the first questions of the verdict, and the lines that forbid READY, rest on."""
-_PLACED_BY = ("steps", "discharges", "reopenings", "holds")
+_FORBIDDEN = ("LIM", "INJ", "RED", "FND", "FUN", "FLA", "VIS", "STF", "WAT")
+"""The reasons whose readings a referral, and the lines that forbid READY, rest on."""
+_HELD = (*PLACED, "holds")
+
+Answer = tuple[date, Word | None]
+"""The day from which a question is asked again, and the word it decides for; None: the next one decides."""
 
 
 class WordByDay:
@@ -37,20 +49,17 @@ class WordByDay:
         self.until = date.min
         """The first day on which it may be another."""
         self._stays = stays
-        self._before: Word | None = None
-        """What decides before the criteria do."""
-        self._before_until = date.min
-        self._forbidden = False
-        """Whether a line beside the criteria forbids READY."""
-        self._lines_until = date.min
+        self._questions = (self._flagged, self._unplaced, self._referred, self._stepped_back, self._forbidden)
+        """What decides before the criteria do, in the order in which the verdict asks."""
+        self._answers: list[Answer] = [(date.min, None)] * len(self._questions)
         self._parts: dict[int, tuple[date, frozenset[Truth], Criterion | None]] = {}
         """By identity: each criterion, and days and gate, with the day from which it is judged again."""
         self._asked: list[Criterion | None] = []
-        """The criteria of the stage, and None for its days with the gate of the next; first what was not met last."""
+        """The criteria of the stage, and None for its days and the next gate; first what was not met last."""
 
     def looks_at_reasons(self, today: date) -> bool:
         """Whether the readings of reasons are asked for on this day."""
-        return today >= min(self._before_until, self._lines_until)
+        return any(today >= again for again, _ in self._answers)
 
     def on(self, view: View) -> Word:
         """The word on the view's date."""
@@ -59,19 +68,13 @@ class WordByDay:
         return self.said
 
     def _judged(self, view: View) -> tuple[Word, date]:
-        if view.today >= self._before_until:
-            decided = before_criteria(view)
-            self._before = decided and decided.word
-            self._before_until = self._undecided_until(view)
-            self._asked = [None, *(view.stage.exit if view.stage else ())]
-        if self._before is not None:
-            return self._before, self._before_until
-        if view.today >= self._lines_until:
-            self._forbidden = any(True for lines in NOT_MET_LINES for _ in lines(view))
-            self._lines_until = min(self._stays(view, code) for code in _NOT_MET)
-        until = min(self._before_until, self._lines_until)
-        if self._forbidden:
-            return Word.NOT_YET, until
+        until, today = date.max, view.today
+        for place, (again, decided) in enumerate(self._answers):
+            if today >= again:
+                again, decided = self._answers[place] = self._questions[place](view)
+            until = min(until, again)
+            if decided is not None:
+                return decided, until
         return self._by_criteria(view, until)
 
     def _by_criteria(self, view: View, until: date) -> tuple[Word, date]:
@@ -90,26 +93,46 @@ class WordByDay:
 
     def _part(self, view: View, criterion: Criterion | None) -> tuple[date, frozenset[Truth]]:
         """A criterion, or (None) the days in stage with the gate of the next: its states, and until when."""
-        again, states, _ = self._parts.get(id(criterion), (date.min, frozenset(), None))
-        if view.today >= again:
-            again, states = _judged(view, criterion)
-            self._parts[id(criterion)] = (again, states, criterion)
-        return again, states
+        found = self._parts.get(id(criterion))
+        if found is None or view.today >= found[0]:
+            found = self._parts[id(criterion)] = (*_judged(view, criterion), criterion)
+        return found[0], found[1]
 
-    def _undecided_until(self, view: View) -> date:
-        """The first day after the view's date on which the questions before the criteria may be answered
-        otherwise; those that nobody comes to on a case that is closed, on hold or not placed left out."""
+    # --- before the criteria ----------------------------------------------------------------------------
+
+    def _earliest(self, view: View, *codes: str) -> date:
+        return min(self._stays(view, code) for code in codes)
+
+    def _flagged(self, view: View) -> Answer:
+        return self._earliest(view, "RED", "INJ"), _word(red_flag(view) or injury(view))
+
+    def _unplaced(self, view: View) -> Answer:
+        self._asked = [None, *(view.stage.exit if view.stage else ())]
         ends = (hold.until for hold in view.upto("holds"))
-        placed = min(next_of(view, _PLACED_BY), first_ahead(view, ends))
-        until = min(placed, *(self._stays(view, code) for code in _FLAGGED))
-        if self._before in (Word.NONE, Word.ON_HOLD):
-            return until
-        until = min(until, refer_until(view), *(self._stays(view, code) for code in _REFERRED))
-        stage = view.stage
+        return min(next_of(view, _HELD), first_ahead(view, ends)), _word(no_verdict(view))
+
+    def _referred(self, view: View) -> Answer:
+        return min(refer_until(view), self._earliest(view, *_REFERRED)), _word(refer(view))
+
+    def _stepped_back(self, view: View) -> Answer:
+        stage, until = view.stage, next_of(view, PLACED)
         if stage is None or view.first_stage:
-            return until
-        stepped = (criterion_until(view, one, evaluate(view, one)) for one in stage.step_back)
-        return min([until, self._stays(view, "FLA"), *stepped])
+            return until, None
+        for criterion in stage.step_back:
+            again, found = self._part(view, criterion)
+            until = min(until, again)
+            if Truth.MET in found:
+                return until, Word.STEP_BACK
+        return min(until, self._stays(view, "FLA")), _word(step_back_for_flares(view))
+
+    def _forbidden(self, view: View) -> Answer:
+        """Whether a line beside the criteria forbids READY."""
+        forbidden = any(True for lines in NOT_MET_LINES for _ in lines(view))
+        return self._earliest(view, *_FORBIDDEN), Word.NOT_YET if forbidden else None
+
+
+def _word(verdict: Verdict | None) -> Word | None:
+    return verdict.word if verdict else None
 
 
 def _judged(view: View, criterion: Criterion | None) -> tuple[date, frozenset[Truth]]:

@@ -55,7 +55,7 @@ def word(view: View) -> Word:
 
 
 def _word(view: View) -> Word:
-    before = before_criteria(view)
+    before = _before_criteria(view)
     if before is not None:
         return before.word
     states = set[Truth]()
@@ -83,21 +83,22 @@ def _one(criterion: Criterion, view: View) -> tuple[CriterionResult, ...]:
 
 
 def _decide(view: View) -> Verdict:
-    before = before_criteria(view)
+    before = _before_criteria(view)
     decided = _by_criteria(view) if before is None else _opened(view, before)
     return decided._replace(rule_version=view.rules.version, signed_off=view.rules.sign_off)
 
 
-def before_criteria(view: View) -> Verdict | None:
+def _before_criteria(view: View) -> Verdict | None:
     """What decides before the criteria do, without them; None where they decide."""
-    questions = (_red_flag, _injury, _no_verdict, _refer, _step_back)
+    questions = (red_flag, injury, no_verdict, refer, _step_back)
     return next((answer for question in questions if (answer := question(view))), None)
 
 
 # --- before the criteria --------------------------------------------------------------------------------
 
 
-def _red_flag(view: View) -> Verdict | None:
+def red_flag(view: View) -> Verdict | None:
+    """REFER where a possible red flag is open that is more than a query."""
     flags = [f for f in open_flags(view) if severity_of(view, f) >= 2]
     if not flags:
         return None
@@ -107,7 +108,8 @@ def _red_flag(view: View) -> Verdict | None:
     return Verdict(Word.REFER, line, rule="possible red flag")
 
 
-def _injury(view: View) -> Verdict | None:
+def injury(view: View) -> Verdict | None:
+    """What a new injury that no visit has assessed decides."""
     events = open_events(view)
     if not events:
         return None
@@ -118,7 +120,8 @@ def _injury(view: View) -> Verdict | None:
     return Verdict(Word.NOT_YET, f"new injury not assessed: {what}")
 
 
-def _no_verdict(view: View) -> Verdict | None:
+def no_verdict(view: View) -> Verdict | None:
+    """No word on a case that is closed, on hold, not placed, or in a stage that the rule file lacks."""
     if view.closed:
         return Verdict(Word.NONE, f"closed on {words_date(view.closed.on)}: {view.closed.outcome}")
     held = hold_now(view)
@@ -131,7 +134,7 @@ def _no_verdict(view: View) -> Verdict | None:
     return None
 
 
-def _refer(view: View) -> Verdict | None:
+def refer(view: View) -> Verdict | None:
     """The first of: findings that refer, lift or strength lost, worse by score, the rules of the pathway."""
     found = next((one for one in to_act(view) if one.trigger.refer), None)
     if found:
@@ -159,6 +162,11 @@ def _step_back(view: View) -> Verdict | None:
         if judged.state is Truth.MET:
             line = f"{judged.text}{mark(judged.status)}: {judged.observed}"
             return Verdict(Word.STEP_BACK, line)
+    return step_back_for_flares(view)
+
+
+def step_back_for_flares(view: View) -> Verdict | None:
+    """STEP BACK where a flare that does not settle advises it."""
     flare = flare_state(view)
     if flare and (why := step_back_for_flare(view)):
         return Verdict(Word.STEP_BACK, f"{why}: {flare.sentence}")
