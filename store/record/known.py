@@ -6,10 +6,11 @@ The day an entry was recorded is a clinic date (ruling 39), so a whole day is kn
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cached_property
+from operator import attrgetter
 from typing import Any, NamedTuple
 
 from armrise.store.record.case import FIELD_OF_KIND, Came, CaseRecord
@@ -76,9 +77,10 @@ class Everything:
     def _news(self) -> dict[date, list[tuple[str, Entry]]]:
         """What became known on each date, with the field that holds it; a correction is in none."""
         found: defaultdict[date, list[tuple[str, Entry]]] = defaultdict(list)
+        known_on: Callable[[Entry], date] = self.known_on if self.came_on else attrgetter("recorded_on")
         for name in FIELD_OF_KIND.values():
             for entry in getattr(self.record, name):
-                found[self.known_on(entry)].append((name, entry))
+                found[known_on(entry)].append((name, entry))
         for correction in self.corrections:
             found[self.known_on(correction)].append(("", correction))
         return found

@@ -60,8 +60,13 @@ def near(dates: Sequence[date], many: int, days: int, further: int = 0) -> Itera
 
 def sore_days(history: History) -> list[date]:
     """The dates of sessions over a limit, whatever their next morning made of them, in order."""
-    judged = _response(history).all(END)
-    return [one.on for one in judged if one.over or one.klass == OVER]
+
+    def found() -> list[date]:
+        judged = _response(history)
+        loud = judged.all(END) if judged.flares_lie_above else []
+        return [one.on for one in loud if one.over or one.klass == OVER] if loud else judged.dates
+
+    return history.once("sore days", found)
 
 
 def _flare_days(history: History) -> list[date]:

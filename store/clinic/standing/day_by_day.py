@@ -68,8 +68,10 @@ class DayByDay:
         """The first day on which one that does not rest on the word has to be."""
         self._word_on = date.min
         """The same of those that do, as long as the word is the same."""
-        self._shown: dict[str, None] = {}
-        """The codes that the case can carry until then."""
+        self._shown: list[str] = []
+        """The codes that the case can carry until then, by rank."""
+        self._changed = False
+        """Whether another reason was found than before."""
         self._word = WordByDay(self._stays)
 
     def on(self, view: View) -> Carried:
@@ -84,28 +86,40 @@ class DayByDay:
         said = self._word.on(view)
         if looks or said is not before or view.today >= self._word_on:
             self._look_by_word(view, anew=said is not before)
-            self._say(status_of(view) if looks else self._said.status)
+            status = status_of(view) if looks else self._said.status
+            if self._changed or said is not before or status != self._said.status:
+                self._say(status)
         self.until = min(self._look_on, self._word.until, self._word_on)
         return self._said
 
     def _say(self, status: str) -> None:
         found = (self._found[code][1] for code in self._shown)
-        now = Carried(status, tuple(one for one in found if one), self._word.said)
-        self._said = now if now != self._said else self._said
+        self._said = Carried(status, tuple(one for one in found if one), self._word.said)
+        self._changed = False
 
     # --- reasons ----------------------------------------------------------------------------------------
 
     def _look(self, view: View) -> None:
         """Look for every reason whose day has come, but for those that rest on the word."""
-        self._shown = dict.fromkeys(shown(view))
-        apart = (self._looked_for(view, code) for code in self._shown if code not in _BY_WORD)
-        self._look_on = min(_shown_until(view), *apart)
+        now, today, found = shown(view), view.today, self._found
+        if now != self._shown:
+            self._shown, self._changed = now, True
+        until = _shown_until(view)
+        for code in now:
+            if code in _BY_WORD:
+                continue
+            known = found.get(code)
+            again = known[0] if known and today < known[0] else self._looked_for(view, code)
+            if again < until:
+                until = again
+        self._look_on = until
 
     def _look_by_word(self, view: View, *, anew: bool) -> None:
         """Look for those that do, all of them where it is another word."""
         view.kept.setdefault(word, self._word.said)
         for code in _BY_WORD if anew else ():
-            self._found.pop(code, None)
+            if code in self._found:
+                self._found[code] = (date.min, self._found[code][1])
         again = (self._looked_for(view, code) for code in _BY_WORD if code in self._shown)
         self._word_on = min(again, default=date.max)
 
@@ -113,7 +127,9 @@ class DayByDay:
         """The day from which a reason has to be looked for again, once it was where its day has come."""
         found = self._found.get(code)
         if found is None or view.today >= found[0]:
-            found = self._found[code] = _look_for(view, code)
+            before, found = found, _look_for(view, code)
+            self._found[code] = found
+            self._changed = self._changed or (before[1] if before else None) != found[1]
         return found[0]
 
     def _leave_out_what_is_absent(self, view: View) -> None:

@@ -140,6 +140,6 @@ def _judged(view: View, criterion: Criterion | None) -> tuple[date, frozenset[Tr
         both = list(days_and_gate(view))
         return days_and_gate_until(view, both), frozenset(result.state for result in both)
     if criterion.kind == "sessions":
-        return sessions_until(view), frozenset((sessions_state(view, criterion),))
+        return sessions_until(view, criterion), frozenset((sessions_state(view, criterion),))
     judged = evaluate(view, criterion)
     return criterion_until(view, criterion, judged), frozenset((judged.state,))

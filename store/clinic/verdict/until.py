@@ -9,6 +9,7 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import date, timedelta
+from decimal import Decimal
 
 from armrise.store.clinic.case.staleness import fresh_days
 from armrise.store.clinic.case.standing import CriterionResult, Truth
@@ -17,9 +18,11 @@ from armrise.store.clinic.case.view import DAY, History, View, newest
 from armrise.store.clinic.healing.healing import order_days
 from armrise.store.clinic.healing.minimum import stepped_back_shortly
 from armrise.store.clinic.motion import motion
+from armrise.store.clinic.pain.ahead import sore_days
 from armrise.store.clinic.time.clocks import counted_days
 from armrise.store.clinic.verdict.criteria import is_pain
 from armrise.store.clinic.verdict.results import PAIN
+from armrise.store.clinic.verdict.spans import sessions_asked
 from armrise.store.rules.criterion import Criterion
 from armrise.store.rules.pathway import ReferRule
 
@@ -57,22 +60,30 @@ def refer_until(view: View) -> date:
     )
 
 
-def sessions_until(view: View) -> date:
+def sessions_until(view: View, criterion: Criterion) -> date:
     """The same of a criterion on good sessions: a day with a session or its next morning, or the first on which
     one is too old."""
     if view.upto("medicines") or view.upto("summaries"):
         return view.today + DAY
-    history, entry = view.history, next_of(view, (*PLACED, "programme", "medicines", "summaries"))
-    told = history.once("days of sessions", lambda: _days_of_sessions(history))
+    history, key = view.history, ("days of sessions", criterion.at_most)
+    told = history.once(key, lambda: _days_of_sessions(history, criterion.at_most))
     sessions = history.ordered("sessions")[1]
     windows = (timedelta(days=view.rules[name]) for name in ("response.run_window_days", "span.window_days"))
     old = (_first_from(sessions, view.today - days, days + DAY) for days in windows)
-    return min(entry, next_after(view.today, told), *old)
+    return min(next_of(view, _SESSIONS_READ), next_after(view.today, told), *old)
 
 
-def _days_of_sessions(history: History) -> list[date]:
-    sessions, mornings = history.ordered("sessions")[1], history.ordered("mornings")[1]
-    return sorted({*sessions, *(on + DAY for on in sessions), *mornings})
+_SESSIONS_READ = (*PLACED, "programme", "medicines", "summaries")
+
+
+def _days_of_sessions(history: History, most: Decimal | None) -> list[date]:
+    """The days on which sessions say something: that after each, and its own where pain was above a limit.
+
+    Before the next morning is known, one within the limits is passed over.
+    """
+    sessions, mornings = history.ordered("sessions")[0], history.ordered("mornings")[1]
+    loud = {s.on for s in sessions if most is not None and isinstance(s.during, int) and s.during > most}
+    return sorted({*loud, *sore_days(history), *(s.on + DAY for s in sessions), *mornings})
 
 
 def _first_from(dates: Sequence[date], first: date, more: timedelta) -> date:
@@ -104,13 +115,13 @@ def _measured(view: View, criterion: Criterion, judged: CriterionResult) -> Iter
     if last is not None:
         yield last.on + (fresh_days(view, last.name) + 1) * DAY
     spans = view.pathway is not None and view.pathway.span_by_run and judged.state is not Truth.NOT_MET
-    if spans and criterion.measure in PAIN and criterion.at_most is not None:
-        yield sessions_until(view)
+    if spans and view.stage and criterion.measure in PAIN and criterion.at_most is not None:
+        yield from (sessions_until(view, asked) for asked in sessions_asked(view, view.stage))
 
 
 def _during(view: View, criterion: Criterion, judged: CriterionResult) -> Iterator[date]:
-    """Any day that sessions bear on, and that on which the newest is stale."""
-    yield sessions_until(view)
+    """The days of sessions, and those on which they are stale."""
+    yield from view.history.ordered("sessions")[1]
     yield from (on + (fresh_days(view, PAIN[0]) + 1) * DAY for on in view.history.ordered("sessions")[1])
 
 
