@@ -60,6 +60,8 @@ class Run:
     told: int
     slips: int
     newest: date | None
+    oldest: date | None
+    """The date of the observation that decided it; None where none did, and it went back as far as they count."""
     broken: bool
     ended: str
     missing: str
@@ -111,13 +113,13 @@ class _Reading:
             self.missing = self.missing or ("" if self.closed else seen.missing)
             return None
         if seen.weight == END:
-            return self.run(ended=seen.why, broken=True)
+            return self.run(ended=seen.why, broken=True, oldest=seen.on)
         if beyond or (self.closed and not seen.told):
             return None
         self.counted.append(seen)
         if seen.weight == SLIP and (self.counted == [seen] or self._slips > self.slips_allowed):
-            return self.run(ended=seen.why, broken=True)
-        return self.run() if self._count >= self.wanted else None
+            return self.run(ended=seen.why, broken=True, oldest=seen.on)
+        return self.run(oldest=seen.on) if self._count >= self.wanted else None
 
     def _out_of_reach(self, seen: Observation) -> str:
         """Why an observation is too old to count, in words; empty when it is not."""
@@ -138,13 +140,14 @@ class _Reading:
     def _slips(self) -> int:
         return sum(o.weight == SLIP for o in self.counted)
 
-    def run(self, *, ended: str = "", broken: bool = False) -> Run:
+    def run(self, *, ended: str = "", broken: bool = False, oldest: date | None = None) -> Run:
         """The run as read so far."""
         return Run(
             count=self._count,
             told=sum(o.counts_as for o in self.counted if o.weight == COUNTS and o.told),
             slips=self._slips,
             newest=self.counted[0].on if self.counted else None,
+            oldest=oldest,
             broken=broken,
             ended=ended,
             missing=self.missing,

@@ -140,6 +140,7 @@ def _judged(view: View, criterion: Criterion | None) -> tuple[date, frozenset[Tr
         both = list(days_and_gate(view))
         return days_and_gate_until(view, both), frozenset(result.state for result in both)
     if criterion.kind == "sessions":
-        return sessions_until(view, criterion), frozenset((sessions_state(view, criterion),))
+        by_run = sessions_state(view, criterion)
+        return sessions_until(view, criterion, by_run), frozenset((by_run[0],))
     judged = evaluate(view, criterion)
     return criterion_until(view, criterion, judged), frozenset((judged.state,))

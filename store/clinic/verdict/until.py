@@ -19,6 +19,7 @@ from armrise.store.clinic.healing.healing import order_days
 from armrise.store.clinic.healing.minimum import stepped_back_shortly
 from armrise.store.clinic.motion import motion
 from armrise.store.clinic.pain.ahead import sore_days
+from armrise.store.clinic.pain.runs import Run
 from armrise.store.clinic.time.clocks import counted_days
 from armrise.store.clinic.verdict.criteria import is_pain
 from armrise.store.clinic.verdict.results import PAIN
@@ -60,17 +61,28 @@ def refer_until(view: View) -> date:
     )
 
 
-def sessions_until(view: View, criterion: Criterion) -> date:
-    """The same of a criterion on good sessions: a day with a session or its next morning, or the first on which
-    one is too old."""
+def sessions_until(view: View, criterion: Criterion, judged: tuple[Truth, Run] | None = None) -> date:
+    """The same of a criterion on good sessions: the next day on which sessions say something, or the first on
+    which one that was read is too old. Of what rests on good sessions otherwise nothing is known that decided.
+    """
     if view.upto("medicines") or view.upto("summaries"):
         return view.today + DAY
+    entry = next_of(view, _SESSIONS_READ)
+    state, run = judged or (None, None)
+    if state is Truth.MET and criterion.reached_once:
+        return entry
     history, key = view.history, ("days of sessions", criterion.at_most)
     told = history.once(key, lambda: _days_of_sessions(history, criterion.at_most))
-    sessions = history.ordered("sessions")[1]
-    windows = (timedelta(days=view.rules[name]) for name in ("response.run_window_days", "span.window_days"))
-    old = (_first_from(sessions, view.today - days, days + DAY) for days in windows)
-    return min(next_of(view, _SESSIONS_READ), next_after(view.today, told), *old)
+    return min(entry, next_after(view.today, told), _too_old(view, run.oldest if run else None))
+
+
+def _too_old(view: View, oldest: date | None) -> date:
+    """The first day after the view's date on which ``oldest``, or (None) one of all sessions, counts no more."""
+    run, span = (view.rules[name] * DAY for name in ("response.run_window_days", "span.window_days"))
+    if oldest is not None:
+        return oldest + run + DAY
+    sessions = view.history.ordered("sessions")[1]
+    return min(_first_from(sessions, view.today - days, days + DAY) for days in (run, span))
 
 
 _SESSIONS_READ = (*PLACED, "programme", "medicines", "summaries")
