@@ -18,7 +18,7 @@ from typing import NamedTuple
 from armrise.store.clinic.case.evidence import together
 from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.standing import Truth
-from armrise.store.clinic.case.turns import Turns, first_ahead, next_but_daily, next_placed
+from armrise.store.clinic.case.turns import Turns, first_ahead, next_placed
 from armrise.store.clinic.case.view import DAY, History, View, newest
 from armrise.store.clinic.scores.scale import RATING, differing, direction, on_scale
 from armrise.store.record.fields import Absence
@@ -355,7 +355,7 @@ def owed_until(view: View) -> date:
 
     A score ends it: only the day after one of them, and what they count from, makes one owed.
     """
-    entry = next_but_daily(view) if score_owed(view) else next_placed(view)
+    entry = next_placed(view, "scores") if score_owed(view) else next_placed(view)
     return min(entry, first_ahead(view, (due + DAY for due in _due_dates(view))))
 
 

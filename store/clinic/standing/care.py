@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from typing import NamedTuple
 
 from armrise.store.clinic.case.standing import Word
-from armrise.store.clinic.case.turns import PLACED, but_daily, first_ahead, next_but_daily, next_of
+from armrise.store.clinic.case.turns import PLACED, first_ahead, next_but_daily, next_of
 from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.scores import outcome
 from armrise.store.clinic.standing.rule import Found, ReasonRule, as_dated
@@ -49,12 +49,6 @@ def _overdue(view: View, whole: bool) -> Found | None:
     note = f"; {review.note}" if review.note else ""
     words = f"{count_days(over)} overdue, of {days}, {booking}{note}"
     return Found(over * 100 // days, words, due, clocks.due_rests_on(view))
-
-
-def _days_of_review(view: View) -> list[date]:
-    """The first day overdue, and the first overdue by a whole interval."""
-    due, days = clocks.due(view), clocks.interval(view)
-    return [due + DAY, due + timedelta(days=days)] if due and days else []
 
 
 def _ovd2(view: View) -> Found | None:
@@ -231,7 +225,7 @@ OF_THE_CARE = {
     ),
     "OVD2": ReasonRule(
         condition=_ovd2,
-        stands=but_daily(_days_of_review),
+        stands=clocks.overdue_until,
         counts="days overdue of the interval, per cent, rounded down",
         hold_hides=True,
         stage_figures=("review",),
@@ -246,7 +240,7 @@ OF_THE_CARE = {
     ),
     "OVD1": ReasonRule(
         condition=_ovd1,
-        stands=but_daily(_days_of_review),
+        stands=clocks.overdue_until,
         counts="days overdue of the interval, per cent, rounded down",
         hold_hides=True,
         stage_figures=("review",),

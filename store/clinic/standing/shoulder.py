@@ -29,6 +29,7 @@ from armrise.store.clinic.verdict.screening import (
     EVENT_TURNS,
     FLAG_TURNS,
     event_severity,
+    events_until,
     flags_until,
     gaps_until,
     open_events,
@@ -162,6 +163,7 @@ OF_THE_SHOULDER = {
     "INJ": ReasonRule(
         condition=_inj,
         turns=EVENT_TURNS,
+        stands=events_until,
         absent=((open_events, ()),),
         counts="2 dislocation or sudden loss of active lift, 1 other",
         of_closed=True,

@@ -13,10 +13,10 @@ from typing import Any, NamedTuple
 
 from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.standing import Review
-from armrise.store.clinic.case.turns import PLACED, next_after, next_of, turns
+from armrise.store.clinic.case.turns import PLACED, first_ahead, next_after, next_but_daily, next_of, turns
 from armrise.store.clinic.case.view import DAY, History, NeedsFullHistory, View, newest
 from armrise.store.clinic.time.diary import keeps_diary
-from armrise.store.record.kinds.care import MISSED, Appointment, Attendance, Contact
+from armrise.store.record.kinds.care import MISSED, Appointment, Attendance, Contact, Visit
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.measured import Finding, Measure, Score
 from armrise.store.record.kinds.pain import Morning, PeriodSummary
@@ -167,6 +167,40 @@ def due_rests_on(view: View) -> tuple[int, ...]:
 def overdue_days(view: View) -> int:
     """Days past the due date, 0 when due today or later."""
     return max(0, view.days_since(due(view)) or 0)
+
+
+def overdue_until(view: View) -> date:
+    """The first day after the view's date on which a review may be overdue, or overdue otherwise.
+
+    One that is not begins to be where a visit of the record is followed by none until its interval is over.
+    """
+    day, days = due(view), interval(view)
+    if day is None or days is None or view.last_visit is None or day < view.today:
+        ahead = [] if day is None or days is None else [day + DAY, day + timedelta(days=days)]
+        return min(next_but_daily(view), first_ahead(view, ahead))
+    late = view.history.once("reviews overdue", lambda: _reviews_overdue(view))
+    return min(next_of(view, PLACED), next_after(view.today, late))
+
+
+def _reviews_overdue(view: View) -> list[date]:
+    """The earliest day overdue after each visit that no other follows by then; a hold or decision moves it on."""
+    visits: list[Visit] = view.history.ordered("visits")[0]
+    found: list[date] = []
+    for visit, following in zip_longest(visits, visits[1:]):
+        first = visit.on + timedelta(days=_least_interval(view, visit)) + DAY
+        if following is None or first <= following.on:
+            found.append(first)
+    return sorted(found)
+
+
+def _least_interval(view: View, visit: Visit) -> int:
+    """The days until the review at least: as set at a visit, else the shortest of its stage or pathway."""
+    if visit.interval:
+        return visit.interval
+    stage, own = view.history.stage_on(visit.on), view.history.pathway_of(None)
+    stages = [stage] if stage else own.stages if own else ()
+    figures = (figure for one in stages for figure in (one.review, one.review_early))
+    return min((figure.whole for figure in figures if figure), default=0)
 
 
 def next_slot(view: View) -> Appointment | None:

@@ -12,7 +12,14 @@ from datetime import date, datetime, timedelta
 from typing import NamedTuple
 
 from armrise.store.clinic.case.once import once_a_view
-from armrise.store.clinic.case.turns import both, first_ahead, next_but_daily, next_placed, true_since
+from armrise.store.clinic.case.turns import (
+    both,
+    first_ahead,
+    next_after,
+    next_but_daily,
+    next_placed,
+    true_since,
+)
 from armrise.store.clinic.case.view import DAY, History, View
 from armrise.store.clinic.pain.visits import MATTER as WORSE_AT_VISITS
 from armrise.store.clinic.pain.visits import VISIT_TURNS, risen_at_rest, visits_until, worse_at_visits
@@ -129,14 +136,21 @@ def fresh_until(view: View) -> date | None:
 def question_until(view: View) -> date:
     """The first day after the view's date on which the question may have been due for too long, or not.
 
-    Another answer puts it off.
+    Another answer puts it off: it counts where it is due already.
     """
     last = fresh_until(view)
     if last is None:
         return next_placed(view, "screens")
     late = last + timedelta(days=view.rules["screen.ask_after"]) + DAY
     ahead = first_ahead(view, (last + DAY, late))
-    return min(ahead, next_but_daily(view) if late <= view.today else next_placed(view, "screens"))
+    asked = view.history.once("days of asking", lambda: _days_of_asking(view.history))
+    answer = next_after(view.today, asked) if late <= view.today else date.max
+    return min(ahead, answer, next_placed(view, "screens"))
+
+
+def _days_of_asking(history: History) -> list[date]:
+    both = (entry for name in ("visits", "contacts") for entry in history.ordered(name)[0])
+    return sorted({entry.on for entry in both if entry.anything_new == "no"})
 
 
 def _told_nothing_new(view: View) -> list[Visit | Contact]:

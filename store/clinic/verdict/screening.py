@@ -12,6 +12,7 @@ from armrise.store.clinic.case.naming import covers
 from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.turns import (
     DAILY,
+    PLACED,
     both,
     first_ahead,
     next_after,
@@ -145,6 +146,11 @@ def open_events(view: View) -> list[Event]:
 
 EVENT_TURNS = turns("events")
 """When :func:`open_events` can turn: by entries alone."""
+
+
+def events_until(view: View) -> date:
+    """The first day after the view's date on which :func:`open_events` may be otherwise."""
+    return EVENT_TURNS.following(view) if open_events(view) else next_of(view, (*PLACED, "events"))
 
 
 def event_severity(event: Event) -> int:

@@ -18,6 +18,7 @@ from armrise.store.clinic.case.view import DAY, History, View, newest
 from armrise.store.clinic.healing.healing import order_days
 from armrise.store.clinic.healing.minimum import stepped_back_shortly
 from armrise.store.clinic.motion import motion
+from armrise.store.clinic.motion.powers import LIFTS
 from armrise.store.clinic.pain.ahead import sore_days
 from armrise.store.clinic.pain.runs import Run
 from armrise.store.clinic.time.clocks import counted_days
@@ -49,11 +50,9 @@ def days_and_gate_until(view: View, judged: Iterable[CriterionResult]) -> date:
 def refer_until(view: View) -> date:
     """The first day after the view's date on which the refer rules of the pathway may say something else."""
     stage, pathway = view.stage, view.pathway
-    asked = (
-        [one for one in pathway.refer if not one.stages or stage.code in one.stages]
-        if pathway and stage
-        else ()
-    )
+    here = pathway.refer if pathway and stage else ()
+    asked = [one for one in here if not one.stages or (stage and stage.code in one.stages)]
+    asked = [one for one in asked if one.measure or _may_be_true(view, one)]
     if not asked:
         return next_of(view, PLACED)
     return min(
@@ -126,7 +125,9 @@ def _measured(view: View, criterion: Criterion, judged: CriterionResult) -> Iter
     last = newest(motion.values(view, criterion.measure or ""))
     if last is not None:
         yield last.on + (fresh_days(view, last.name) + 1) * DAY
-    spans = view.pathway is not None and view.pathway.span_by_run and judged.state is not Truth.NOT_MET
+    several = criterion.observations > 1 or criterion.apart_days > 0
+    spans = several and view.pathway is not None and view.pathway.span_by_run
+    spans = spans and judged.state is not Truth.NOT_MET
     if spans and view.stage and criterion.measure in PAIN and criterion.at_most is not None:
         yield from (sessions_until(view, asked) for asked in sessions_asked(view, view.stage))
 
@@ -180,6 +181,14 @@ _KINDS: dict[str, Callable[[View, Criterion, CriterionResult], Days]] = {
 
 
 # --- refer rules --------------------------------------------------------------------------------------------
+
+
+def _may_be_true(view: View, rule: ReferRule) -> bool:
+    """Whether the record ever holds what a rule that is no plateau asks for."""
+    said = {(f.name, f.answer) for f in view.history.ordered("findings")[0]}
+    least, measures = rule.lift_below or 0, view.history.ordered("measures")[0]
+    low = any(m.name in LIFTS and m.real and motion.degrees(m) < least for m in measures)
+    return low or not said.isdisjoint(rule.findings)
 
 
 def _of_rule(view: View, rule: ReferRule) -> Iterator[date]:
