@@ -179,7 +179,8 @@ def overdue_until(view: View) -> date:
         ahead = [] if day is None or days is None else [day + DAY, day + timedelta(days=days)]
         return min(next_but_daily(view), first_ahead(view, ahead))
     late = view.history.once("reviews overdue", lambda: _reviews_overdue(view))
-    return min(next_of(view, PLACED), next_after(view.today, late))
+    own = day + DAY if next_of(view, ("visits",)) > day else date.max
+    return min(next_of(view, PLACED), own, next_after(view.today, late))
 
 
 def _reviews_overdue(view: View) -> list[date]:
