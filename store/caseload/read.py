@@ -155,8 +155,8 @@ def read_case(
 def read_cases(
     connection: Connection, codes: Sequence[str], known: int = FOREVER, *, withdrawn_too: bool = False
 ) -> list[CaseRecord]:
-    """The same of several cases by their codes, in a few statements for all of them together; unknown ones are
-    left out."""
+    """The same of several cases by their codes, in a few statements for all of them together; a code that no
+    case has is left out."""
     marks = ", ".join("?" * len(codes))
     found = _heads(connection, f"{_HEADS} WHERE c.code IN ({marks}) ORDER BY c.code", tuple(codes))
     return _records(connection, found, known, today=None, withdrawn_too=withdrawn_too)

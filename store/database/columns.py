@@ -16,11 +16,12 @@ import dataclasses
 import typing
 from collections.abc import Iterator
 from functools import cache
-from typing import Any, NamedTuple
+from typing import Any
 
 from armrise.store.record.case import KINDS
 from armrise.store.record.fields import Children, Flag, Number, Rule, Whole
 from armrise.store.record.kinds.programme import DoneItem
+from armrise.store.record.light import NamedTuple
 
 ITEM_TABLE = "session_item"
 

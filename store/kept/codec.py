@@ -18,9 +18,10 @@ from dataclasses import fields, is_dataclass
 from datetime import date, datetime
 from enum import Enum
 from types import NoneType, UnionType
-from typing import Any, NamedTuple, TypeVar, Union, cast, get_args, get_origin, get_type_hints
+from typing import Any, TypeVar, Union, cast, get_args, get_origin, get_type_hints
 
 from armrise.store.kept.digest import digest
+from armrise.store.record.light import NamedTuple
 
 PLAIN = (str, int, float, bool, NoneType)
 """What JSON holds as it is."""

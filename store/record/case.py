@@ -7,10 +7,10 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import date, datetime
 from operator import attrgetter
-from typing import ClassVar, NamedTuple, get_args, get_type_hints
+from typing import ClassVar, get_args, get_type_hints
 
 from armrise.store.record.kinds.care import Appointment, Attendance, Contact, SweepDecision, Visit
 from armrise.store.record.kinds.head import AGE_BANDS, Entry
@@ -30,6 +30,7 @@ from armrise.store.record.kinds.paperwork import (
 from armrise.store.record.kinds.plan import Clearance, Hold, InHand, Orders, Override, Step
 from armrise.store.record.kinds.programme import HomeLoads, ProgrammeItem
 from armrise.store.record.kinds.safety import Event, FlagOutcome, Onset, Screen
+from armrise.store.record.light import NamedTuple, dataclass
 
 
 def least_age(band: str | None) -> int:

@@ -9,8 +9,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import MISSING, field, fields
 from functools import cache
-from typing import Any, NamedTuple, TypeVar
+from typing import Any, TypeVar
 
+from armrise.store.record.light import NamedTuple
 from armrise.store.rules.figure import STATUSES, Figure
 from armrise.store.rules.table import Range, Table
 

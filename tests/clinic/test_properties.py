@@ -302,9 +302,7 @@ def test_days_open_count_from_the_first_day_of_an_unbroken_stretch(made: Builder
     the record as of each earlier date with what is known now. One that was answered and is open again counts
     from the first day of what the answer did not know (ruling 46), and was there before."""
     record = made.record()
-    renewed = {
-        one.row.code for one in asking(View.of(record, rules(), TODAY)) if one.fresh is not None
-    }
+    renewed = {one.row.code for one in asking(View.of(record, rules(), TODAY)) if one.fresh is not None}
     for each in standing_of(record).reasons:
         if each.code not in {"FLA", "STF", "WRS", "RDY", "WAT"} - renewed:
             continue

@@ -572,6 +572,7 @@ print([m for m in sys.modules if m.split(".")[0] in heavy])
     words = [
         "clinic.standing.do_words",
         "clinic.standing.words",
+        "record.light",
         "record.visible",
         "record.words",
     ]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from threading import Event
 from time import sleep
 from typing import TYPE_CHECKING, cast
 
@@ -88,6 +89,9 @@ class CaseloadReader(ListKeeper):
             return
         self.app.call_from_thread(self._opened, door, reading)
         if kept is not None:
+            painted = Event()
+            self.app.call_from_thread(self.call_after_refresh, painted.set)
+            painted.wait(PROGRESS_AFTER)  # the rows go before what is read beside them
             self._read_rest(door, kept)
 
     def _progress(self) -> opening.Tell:
@@ -133,6 +137,8 @@ class CaseloadReader(ListKeeper):
     @work(thread=True, group="warming")
     def warm(self) -> None:
         """Import what the first entry will need, now that the rows are on the screen."""
+        from armrise.tui.shell.memory import give_back
+
         try:
             self.app.load_screens()
             if self.app.door is not None:
@@ -140,6 +146,7 @@ class CaseloadReader(ListKeeper):
                 self.app.door.tidy()
         except Exception as error:  # the first entry says it in its own words
             self.log(error)
+        give_back()
 
     @work(thread=True, group="verifying", exclusive=True)
     def verify_store(self) -> None:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 from functools import cached_property
@@ -16,6 +15,7 @@ from armrise.store.clinic.case.view import View
 from armrise.store.clinic.motion.motion import number, other_side, values
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.measured import STRENGTHS, Measure
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import plain
 
 FLEXION, PASSIVE = "active_flexion", "passive_flexion"

@@ -1,8 +1,8 @@
 """On which days what is told at home can come to more than it is: by what the record holds of days to come.
 
-A record that is gone through day by day holds them already. What they tell is no part of any day's answer; it only
-says on which days there is nothing to look for, because too little speaks within the days that count. Every bound
-here is wider than the rule that it spares: a day too many is looked at, never one too few.
+A record that is gone through day by day holds them already. What they tell is no part of any day's answer: it
+says on which days there is nothing to look for, because too little speaks within the days that count. Every
+bound here is wider than the rule that it spares: a day too many is looked at, never one too few.
 """
 
 from __future__ import annotations

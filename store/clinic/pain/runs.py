@@ -6,7 +6,6 @@ Ruling 75 with 95. Recorded sessions and periods told in one line are read toget
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date
 from heapq import merge
 from typing import NamedTuple
@@ -16,6 +15,7 @@ from armrise.store.clinic.pain.classes import FLARE, GOOD, IN_WORDS, OVER, RAISE
 from armrise.store.clinic.pain.response import Judged, Response
 from armrise.store.record.kinds.pain import Session
 from armrise.store.record.kinds.programme import DoneItem, ProgrammeItem
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import words_date
 from armrise.store.rules.criterion import Criterion
 
@@ -61,7 +61,7 @@ class Run:
     slips: int
     newest: date | None
     oldest: date | None
-    """The date of the observation that decided it; None where none did, and it went back as far as they count."""
+    """The date of the observation that decided it; None where none did, and it was read back to the end."""
     broken: bool
     ended: str
     missing: str

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 from itertools import accumulate
@@ -23,6 +22,7 @@ from armrise.store.clinic.case.view import DAY, History, View, newest
 from armrise.store.clinic.scores.scale import RATING, differing, direction, on_scale
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.measured import Score
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import days_ago, plain
 from armrise.store.rules.figure import MEMORY
 from armrise.store.rules.measure import InstrumentSpec

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any, NamedTuple, Protocol
 
 from armrise.store.clinic.case.turns import Turns, Until
 from armrise.store.clinic.case.view import DAY, View
+from armrise.store.record.light import dataclass
 
 LOOK_BACK = timedelta(days=28)
 """A window of sessions is whole for every date at least this long after its first."""

@@ -184,7 +184,7 @@ def overdue_until(view: View) -> date:
 
 
 def _reviews_overdue(view: View) -> list[date]:
-    """The earliest day overdue after each visit that no other follows by then; a hold or decision moves it on."""
+    """The earliest day overdue after each visit that no other follows by then: a hold, a decision moves it."""
     visits: list[Visit] = view.history.ordered("visits")[0]
     found: list[date] = []
     for visit, following in zip_longest(visits, visits[1:]):
@@ -397,7 +397,7 @@ def _days_of_misses(view: View) -> list[date]:
 
 
 def misses_until(view: View) -> date:
-    """The first day after the view's date on which missed visits may be found otherwise; never without any."""
+    """The first day after the view's date on which missed visits may be found otherwise: never without any."""
 
     def missed_any() -> bool:
         return any(one.outcome in MISSED for one in view.history.ordered("attendances")[0])

@@ -1,6 +1,6 @@
 """The word of the verdict on one day after another.
 
-What it rests on is kept, each with the first day on which it may be otherwise: only what is due is asked again.
+What it rests on is kept, each with the first day on which it may be otherwise; what is due is asked again.
 """
 
 from __future__ import annotations

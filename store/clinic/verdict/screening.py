@@ -242,7 +242,7 @@ def safety_gap(view: View) -> SafetyGap | None:
 def gaps_until(view: View) -> date:
     """The first day after the view's date on which :func:`safety_gap` may be found otherwise.
 
-    Most visits, values and scores bear on nothing of it: where the shoulder grows no worse, and nothing speaks
+    Most visits, values and scores bear on nothing of it, where the shoulder grows no worse and nothing speaks
     against an answer.
     """
     begun: list[Entry] = [*view.upto("onsets"), *view.upto("events")]

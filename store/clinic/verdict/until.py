@@ -1,4 +1,4 @@
-"""Until when a criterion, a gate and a refer rule say what they said: what is carried from day to day rests on it.
+"""Until when a criterion, a gate and a refer rule say what they said.
 
 Each names the first later day on which it may be otherwise, by what the record holds of days to come and what
 time alone does. Where that is not known, it is tomorrow.
@@ -62,8 +62,7 @@ def refer_until(view: View) -> date:
 
 def sessions_until(view: View, criterion: Criterion, judged: tuple[Truth, Run] | None = None) -> date:
     """The same of a criterion on good sessions: the next day on which sessions say something, or the first on
-    which one that was read is too old. Of what rests on good sessions otherwise nothing is known that decided.
-    """
+    which one that decided is too old; where it is not known which did, any."""
     if view.upto("medicines") or view.upto("summaries"):
         return view.today + DAY
     entry = next_of(view, _SESSIONS_READ)
@@ -76,7 +75,7 @@ def sessions_until(view: View, criterion: Criterion, judged: tuple[Truth, Run] |
 
 
 def _too_old(view: View, oldest: date | None) -> date:
-    """The first day after the view's date on which ``oldest``, or (None) one of all sessions, counts no more."""
+    """The first day on which a session of ``oldest``, or (None) any that counts yet, counts no more."""
     run, span = (view.rules[name] * DAY for name in ("response.run_window_days", "span.window_days"))
     if oldest is not None:
         return oldest + run + DAY

@@ -10,7 +10,6 @@ from __future__ import annotations
 import hashlib
 import json
 import re
-import tomllib
 from collections.abc import Mapping
 from datetime import date
 from pathlib import Path
@@ -91,6 +90,8 @@ def _line_of(head: list[str], wanted: re.Pattern[str]) -> int:
 
 def _checked(text: str, wanted: Mapping[str, object]) -> str:
     """The text, when it says what was meant; the head may have been written in a way not foreseen."""
+    import tomllib
+
     try:
         said = tomllib.loads(text)
     except tomllib.TOMLDecodeError:
