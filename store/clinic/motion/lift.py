@@ -295,7 +295,7 @@ class _Course:
         return bool(at) and any(not held.answered for held in self.ends[at - 1][0].values())
 
     def live_after(self, today: date) -> date:
-        """The first day after ``today`` on which anything is true, and not answered; the end of time without."""
+        """The first day after ``today`` with anything true, and not answered; the end of time without one."""
         at = bisect_right(self.days, today)
         ends = zip(self.days[at:], self.ends[at:], strict=True)
         return next((on for on, (held, _) in ends if any(not h.answered for h in held.values())), date.max)

@@ -163,7 +163,7 @@ def recorded(view: View, criterion: Criterion) -> Iterator[Observation]:
     What one of an earlier date says is kept: what is told later changes nothing of it.
     """
     start, today = view.stage_start, view.today
-    weighed: dict[date, Observation] = view.history.once(("weighed", criterion), dict)
+    weighed = view.history.once(("weighed", criterion), dict[date, Observation])
     for judged in reversed(Response.of(view).all(today)):
         if start and judged.on < start:
             return

@@ -6,11 +6,12 @@ from datetime import date, timedelta
 from typing import NamedTuple
 
 from armrise.store.clinic.case.standing import Word
-from armrise.store.clinic.case.turns import PLACED, first_ahead, next_but_daily, next_of
+from armrise.store.clinic.case.turns import PLACED, first_ahead, next_of
 from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.scores import outcome
 from armrise.store.clinic.standing.rule import Found, ReasonRule, as_dated
 from armrise.store.clinic.time import clocks
+from armrise.store.clinic.time.ahead import lost_until, misses_until, overdue_until, silence_until
 from armrise.store.clinic.verdict.messages import messages_until, owed_message, urgent_message
 from armrise.store.clinic.verdict.readiness import verdict, word
 from armrise.store.record.kinds.paperwork import Decision
@@ -24,13 +25,6 @@ def _msu(view: View) -> Found | None:
 def _lost(view: View) -> Found | None:
     state = clocks.lost(view)
     return Found(state.days, state.sentence, state.since, state.evidence) if state else None
-
-
-def _lost_until(view: View) -> date:
-    """Only a case in a protected stage is lost: there by the days on which it can be."""
-    if view.closed or view.span is None or not clocks.in_protected_stage(view):
-        return next_of(view, PLACED)
-    return min(next_but_daily(view), first_ahead(view, clocks.days_of_losing(view)))
 
 
 def _msg(view: View) -> Found | None:
@@ -211,7 +205,7 @@ OF_THE_CARE = {
     ),
     "LOST": ReasonRule(
         condition=_lost,
-        stands=_lost_until,
+        stands=lost_until,
         counts="days since the last contact",
         figures=("lost",),
         stage_figures=("review",),
@@ -225,7 +219,7 @@ OF_THE_CARE = {
     ),
     "OVD2": ReasonRule(
         condition=_ovd2,
-        stands=clocks.overdue_until,
+        stands=overdue_until,
         counts="days overdue of the interval, per cent, rounded down",
         hold_hides=True,
         stage_figures=("review",),
@@ -233,21 +227,21 @@ OF_THE_CARE = {
     "DNA": ReasonRule(
         condition=_dna,
         turns=clocks.MISS_TURNS,
-        stands=clocks.misses_until,
+        stands=misses_until,
         counts="missed visits in a row",
         hold_hides=True,
         figures=("missed",),
     ),
     "OVD1": ReasonRule(
         condition=_ovd1,
-        stands=clocks.overdue_until,
+        stands=overdue_until,
         counts="days overdue of the interval, per cent, rounded down",
         hold_hides=True,
         stage_figures=("review",),
     ),
     "SIL": ReasonRule(
         condition=_sil,
-        stands=clocks.silence_until,
+        stands=silence_until,
         counts="days without data",
         hold_hides=True,
         figures=("silence",),

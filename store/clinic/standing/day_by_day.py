@@ -1,8 +1,8 @@
 """What one history says on one day after another: the reasons, and the word of the verdict.
 
 Both are carried along. A reason is looked for again on the next day on which it can be otherwise, the word on
-the next on which something that it rests on can; between two such days nothing is looked at. Neither since when
-a reason is true nor its words are worked out.
+the next on which something that it rests on can; between two such days nothing is looked at. Neither since
+when a reason is true nor its words are worked out.
 """
 
 from __future__ import annotations

@@ -13,10 +13,10 @@ from typing import Any, NamedTuple
 
 from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.standing import Review
-from armrise.store.clinic.case.turns import PLACED, first_ahead, next_after, next_but_daily, next_of, turns
-from armrise.store.clinic.case.view import DAY, History, NeedsFullHistory, View, newest
+from armrise.store.clinic.case.turns import turns
+from armrise.store.clinic.case.view import DAY, NeedsFullHistory, View, newest
 from armrise.store.clinic.time.diary import keeps_diary
-from armrise.store.record.kinds.care import MISSED, Appointment, Attendance, Contact, Visit
+from armrise.store.record.kinds.care import MISSED, Appointment, Attendance, Contact
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.measured import Finding, Measure, Score
 from armrise.store.record.kinds.pain import Morning, PeriodSummary
@@ -169,41 +169,6 @@ def overdue_days(view: View) -> int:
     return max(0, view.days_since(due(view)) or 0)
 
 
-def overdue_until(view: View) -> date:
-    """The first day after the view's date on which a review may be overdue, or overdue otherwise.
-
-    One that is not begins to be where a visit of the record is followed by none until its interval is over.
-    """
-    day, days = due(view), interval(view)
-    if day is None or days is None or view.last_visit is None or day < view.today:
-        ahead = [] if day is None or days is None else [day + DAY, day + timedelta(days=days)]
-        return min(next_but_daily(view), first_ahead(view, ahead))
-    late = view.history.once("reviews overdue", lambda: _reviews_overdue(view))
-    own = day + DAY if next_of(view, ("visits",)) > day else date.max
-    return min(next_of(view, PLACED), own, next_after(view.today, late))
-
-
-def _reviews_overdue(view: View) -> list[date]:
-    """The earliest day overdue after each visit that no other follows by then: a hold, a decision moves it."""
-    visits: list[Visit] = view.history.ordered("visits")[0]
-    found: list[date] = []
-    for visit, following in zip_longest(visits, visits[1:]):
-        first = visit.on + timedelta(days=_least_interval(view, visit)) + DAY
-        if following is None or first <= following.on:
-            found.append(first)
-    return sorted(found)
-
-
-def _least_interval(view: View, visit: Visit) -> int:
-    """The days until the review at least: as set at a visit, else the shortest of its stage or pathway."""
-    if visit.interval:
-        return visit.interval
-    stage, own = view.history.stage_on(visit.on), view.history.pathway_of(None)
-    stages = [stage] if stage else own.stages if own else ()
-    figures = (figure for one in stages for figure in (one.review, one.review_early))
-    return min((figure.whole for figure in figures if figure), default=0)
-
-
 def next_slot(view: View) -> Appointment | None:
     """The next booked slot from today on that has not been cancelled or kept; of one date that told last."""
     seen = {v.on for v in view.upto("visits")}
@@ -263,11 +228,11 @@ def last_data(view: View) -> date | None:
 def last_told(view: View) -> list[Entry]:
     """The newest entries that are data, those of one date."""
     fields = (view.upto(name) for name in (*DATA_FIELDS, "contacts"))
-    told = [last for found in fields if (last := next((e for e in reversed(found) if _tells(e)), None))]
+    told = [last for found in fields if (last := next((e for e in reversed(found) if tells(e)), None))]
     return [e for e in told if e.on == max(t.on for t in told)]
 
 
-def _tells(entry: Entry) -> bool:
+def tells(entry: Entry) -> bool:
     """Whether it says something of the patient: nothing repeated or absent, no unanswered call."""
     match entry:
         case Measure():
@@ -311,41 +276,6 @@ def silent_days(view: View) -> int | None:
     """Days since the last data, without the days on hold; None before there was any."""
     last = last_data(view)
     return None if last is None else (view.today - last).days - days_paused(view, last)
-
-
-def silence_until(view: View) -> date:
-    """The first day after the view's date on which silence may be found otherwise.
-
-    What is told breaks it, so that it begins where nothing is told for long: of what the record holds of days
-    to come the days matter on which that is so.
-    """
-    days, threshold = silent_days(view), silence_threshold(view)
-    entry = next_of(view, (*PLACED, "holds"))
-    if days is None or threshold is None or view.record.known_from is not None:
-        return view.today + DAY
-    told = view.history.once("days told", lambda: _days_told(view.history))
-    following = next_after(view.today, told)
-    if days >= threshold:
-        return min(entry, following)
-    begins = view.today + timedelta(days=threshold - days)
-    return min(entry, begins if begins < following else _next_gap(view, told, following))
-
-
-def _days_told(history: History) -> list[date]:
-    fields = (history.ordered(name)[0] for name in (*DATA_FIELDS, "contacts"))
-    return sorted({entry.on for entries in fields for entry in entries if _tells(entry)})
-
-
-def _next_gap(view: View, told: list[date], first: date) -> date:
-    """The earliest day on which it may be silent after one on which something is told, from ``first`` on."""
-
-    def found() -> list[date]:
-        least = min(view.rules["silence.floor_days"], view.rules["silence.cap_days"])
-        pairs = zip_longest(told, told[1:], fillvalue=date.max)
-        return [day + timedelta(days=least) for day, later in pairs if (later - day).days > least]
-
-    gaps = view.history.once("silent days", found)
-    return next_after(first, gaps)
 
 
 # --- missed visits --------------------------------------------------------------------------------------
@@ -396,15 +326,6 @@ def _days_of_misses(view: View) -> list[date]:
     return [*slots, *(day + within for day in slots)]
 
 
-def misses_until(view: View) -> date:
-    """The first day after the view's date on which missed visits may be found otherwise: never without any."""
-
-    def missed_any() -> bool:
-        return any(one.outcome in MISSED for one in view.history.ordered("attendances")[0])
-
-    return MISS_TURNS.following(view) if view.history.once("missed any", missed_any) else date.max
-
-
 MISS_TURNS = turns("attendances", "contacts", "appointments", days=_days_of_misses)
 """When missed visits become a reason, and when they are none any more."""
 
@@ -442,14 +363,6 @@ def lost(view: View) -> Lost | None:
     days = (view.today - (last_contact(view) or since)).days
     ids = [*(a.id for a in misses), *(due_rests_on(view) if late else ())]
     return Lost(since, days, _lost_words(view, misses, days), tuple(ids))
-
-
-def days_of_losing(view: View) -> list[date]:
-    """The days on which time alone can begin or end it, past and to come."""
-    original, quiet = original_due(view), timedelta(days=view.rules["lost.contact_days"])
-    late = [original + timedelta(days=view.rules["lost.overdue_days"])] if original else []
-    answered = [c.on + quiet for c in view.upto("contacts") if c.spoken]
-    return [*late, *answered, *(a.booked_for for a in view.upto("attendances"))]
 
 
 def _lost_since(view: View, misses: list[date], late: date | None, contact: date | None) -> date | None:
