@@ -8,6 +8,8 @@ from decimal import Decimal
 from itertools import groupby
 from typing import NamedTuple
 
+from armrise.store.clinic.case.measured import of_either_side
+from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.view import History, View
 from armrise.store.clinic.motion.motion import number, values
 from armrise.store.clinic.motion.powers import FLEXION, Powers
@@ -92,9 +94,14 @@ def _values(view: View, condition: Condition) -> Iterator[_Seen]:
             yield _Seen(lowest, low, on)
 
 
+@once_a_view
+def _powers(view: View) -> Powers:
+    return Powers(view)
+
+
 def _counts(view: View, low: Measure) -> bool:
     """A low lift counts where the arm can be moved further than it lifts, or nobody measured if it can."""
-    partner = Powers(view).partner(low.on) if low.name == FLEXION else None
+    partner = _powers(view).partner(low.on) if low.name == FLEXION else None
     return partner is None or partner.value - number(low) >= view.rules["function.gap"]
 
 
@@ -126,13 +133,12 @@ def ever_bad(view: View, condition: Condition) -> bool:
             "findings said", lambda: {(f.name, f.answer) for f in history.ordered("findings")[0]}
         )
         return (condition.finding, condition.answer) in said
-    if condition.measure:
-        lowest = history.once(("lowest", condition.measure), lambda: _lowest(history, condition.measure))
+    if measure := condition.measure:
+        lowest = history.once(("lowest", measure), lambda: _lowest(history, measure))
         return lowest is not None and lowest < (condition.below or 0)
     return any(event.event in condition.event for event in history.ordered("events")[0])
 
 
-def _lowest(history: History, name: str | None) -> Decimal | None:
+def _lowest(history: History, name: str) -> Decimal | None:
     """The lowest value of a measure, of either side."""
-    real = [number(m) for m in history.ordered("measures")[0] if m.name == name and m.real]
-    return min(real, default=None)
+    return min(map(number, of_either_side(history, name).measures), default=None)

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from datetime import date
-from functools import cached_property
 from itertools import pairwise
 from typing import NamedTuple
 
+from armrise.store.clinic.case.lazy import Lazy
 from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.healing.breaches import in_force
 from armrise.store.clinic.pain.classes import FLARE, GOOD, OVER, RAISED
@@ -145,7 +145,7 @@ class ItemFacts:
         self.rules = case.rules
         self.today = case.view.today
 
-    @cached_property
+    @Lazy
     def versions(self) -> list[ProgrammeItem]:
         """Versions since the exercise was last taken up, oldest first."""
         found: list[ProgrammeItem] = []
@@ -154,7 +154,7 @@ class ItemFacts:
                 found = [] if version.stopped is not None else [*found, version]
         return found
 
-    @cached_property
+    @Lazy
     def set_on(self) -> ProgrammeItem:
         """The version that set the present dose: later ones that ask for the same change nothing."""
         first = self.versions[-1]
@@ -169,19 +169,19 @@ class ItemFacts:
         """True for movement without load: with pain its arc gets smaller, and it is not cut (ruling 81)."""
         return self.item.load_class in self.rules.mobility_classes
 
-    @cached_property
+    @Lazy
     def last_load_increase(self) -> date | None:
         """The day the weight or band last went up, None if it never did."""
         up = [after.on for before, after in pairwise(self.versions) if load_change(before, after) > 0]
         return up[-1] if up else None
 
-    @cached_property
+    @Lazy
     def raised_last(self) -> bool:
         """Whether the present dose asks for more than the one before it."""
         at = self.versions.index(self.set_on)
         return bool(at) and is_raised(self.versions[at - 1], self.set_on, self.rules.class_order)
 
-    @cached_property
+    @Lazy
     def sessions(self) -> list[Told]:
         """Every session as it bears on the item, oldest first; two of a day are one, the worse."""
         return [self._told(judged) for judged in self.case.judged]
@@ -208,7 +208,7 @@ class ItemFacts:
             return SHORT
         return UNTOLD if any(did is None for did, _ in asked) else FULL
 
-    @cached_property
+    @Lazy
     def done(self) -> list[Told]:
         """The sessions in which the item was done, or may have been."""
         return [t for t in self.sessions if t.full != ABSENT and not self._left_out(t.judged)]

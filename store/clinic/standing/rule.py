@@ -60,6 +60,8 @@ class ReasonRule:
     Since when it is true is looked for from turn to turn, without them day by day: what reads sessions or the
     whole verdict can turn on nearly every day, by what was told of it and by whatever grows old on it.
     """
+    turned: Turns | None = None
+    """The days on which its truth alone turned, looked at from the days that follow, where they are fewer."""
     stands: Until | None = None
     """Until when it stays as it was found, where since when is known otherwise: of days to come alone."""
     absent: tuple[tuple[Callable[[View], Any], Any], ...] = ()

@@ -12,14 +12,20 @@ from armrise.store.clinic.findings.triggers import (
     to_act,
 )
 from armrise.store.clinic.healing.breaches import BREACH_TURNS, breaches_until, open_breaches
-from armrise.store.clinic.motion.drift import RANGE_TURNS, drift, range_until
-from armrise.store.clinic.motion.lift import POWER_TURNS, is_losing, power_loss, power_until
+from armrise.store.clinic.motion.drift import RANGE_TURNS, drift, is_losing_range, range_until
+from armrise.store.clinic.motion.lift import (
+    LOSING_TURNS,
+    POWER_TURNS,
+    is_losing,
+    power_loss,
+    power_until,
+)
 from armrise.store.clinic.motion.unmeasured import range_unmeasured, unmeasured_until
 from armrise.store.clinic.pain.ahead import flare_until
 from armrise.store.clinic.pain.eased import load_cuts
 from armrise.store.clinic.pain.flare import FLARE_TURNS, flare_state, is_flaring
-from armrise.store.clinic.pain.visits import VISIT_TURNS, visits_until, worse_at_visits
-from armrise.store.clinic.scores import outcome
+from armrise.store.clinic.pain.visits import VISIT_TURNS, is_worse_at_visits, visits_until, worse_at_visits
+from armrise.store.clinic.scores.worse import WORSE_TURNS, is_worse, worse
 from armrise.store.clinic.standing.over import OVER_TURNS, over_the_limit, over_until
 from armrise.store.clinic.standing.rule import Answer, Found, ReasonRule, as_dated, as_found
 from armrise.store.clinic.verdict.adherence import seldom_done, seldom_until
@@ -111,7 +117,7 @@ def _vis(view: View) -> Found | None:
 
 
 def _wrs(view: View) -> Found | None:
-    return as_found(outcome.worse(view))
+    return as_found(worse(view))
 
 
 def _scr(view: View) -> Found | None:
@@ -185,6 +191,7 @@ OF_THE_SHOULDER = {
         is_true=is_losing,
         turns=POWER_TURNS,
         stands=power_until,
+        turned=LOSING_TURNS,
         absent=((power_loss, None),),
         counts="2 after a repair or an injury, or lift with strength, 1 other",
         grows=True,
@@ -215,6 +222,7 @@ OF_THE_SHOULDER = {
     ),
     "STF": ReasonRule(
         condition=_stf,
+        is_true=is_losing_range,
         turns=RANGE_TURNS,
         stands=range_until,
         absent=((drift, None),),
@@ -225,6 +233,7 @@ OF_THE_SHOULDER = {
     # Reads sessions where a flare may say the same; the values themselves are read whole.
     "VIS": ReasonRule(
         condition=_vis,
+        is_true=is_worse_at_visits,
         turns=VISIT_TURNS,
         stands=visits_until,
         absent=((worse_at_visits, None),),
@@ -235,8 +244,9 @@ OF_THE_SHOULDER = {
     ),
     "WRS": ReasonRule(
         condition=_wrs,
-        turns=outcome.WORSE_TURNS,
-        absent=((outcome.worse, None),),
+        is_true=is_worse,
+        turns=WORSE_TURNS,
+        absent=((worse, None),),
         counts="2 worse, 1 not responding at the checkpoint",
         grows=True,
         figures=("outcome",),

@@ -103,7 +103,7 @@ def _next_gap(view: View, told: list[date], first: date) -> date:
 
 
 def misses_until(view: View) -> date:
-    """The first day after the view's date on which missed visits may be found otherwise; never without one."""
+    """The first day after the view's date on which missed visits may be others; never without one."""
 
     def missed_any() -> bool:
         return any(one.outcome in MISSED for one in view.history.ordered("attendances")[0])
