@@ -72,6 +72,17 @@ def test_a_trial_reads_of_a_day_what_a_replay_of_its_end_reads(
         )
 
 
+@pytest.mark.parametrize("which", ["demo", "random_store"])
+def test_cases_read_together_for_a_trial_are_read_as_each_by_itself(
+    which: str, request: pytest.FixtureRequest
+):
+    store: Store = request.getfixturevalue(which)
+    codes = caseload.codes(store)
+    assert trial.everything(store, codes) == [
+        one for code in codes for one in trial.everything(store, [code])
+    ]
+
+
 def test_a_store_as_known_shows_nothing_later_by_any_way(demo: Store):
     instant = datetime(2026, 2, 20, 12, 0, tzinfo=UTC)
     then = demo.as_known(instant)
