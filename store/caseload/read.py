@@ -157,15 +157,28 @@ def read_cases(
 ) -> list[CaseRecord]:
     """The same of several cases by their codes, in a few statements for all of them together; a code that no
     case has is left out."""
-    marks = ", ".join("?" * len(codes))
-    found = _heads(connection, f"{_HEADS} WHERE c.code IN ({marks}) ORDER BY c.code", tuple(codes))
+    found = _heads_of(connection, codes)
     return _records(connection, found, known, today=None, withdrawn_too=withdrawn_too)
+
+
+def _heads_of(connection: Connection, codes: Sequence[str]) -> list[_Head]:
+    marks = ", ".join("?" * len(codes))
+    return _heads(connection, f"{_HEADS} WHERE c.code IN ({marks}) ORDER BY c.code", tuple(codes))
 
 
 def in_full(store: Store, codes: Sequence[str], *, known_at: datetime | None = None) -> list[CaseRecord]:
     """These cases with their full histories, in a few statements for all of them together."""
     with store.reading() as connection, no_collecting():
         return read_cases(connection, codes, known_up_to(store, known_at))
+
+
+def since(
+    store: Store, codes: Sequence[str], day: date, rules: Rules, *, known_at: datetime | None = None
+) -> list[CaseRecord]:
+    """The same, of what is told daily only what the days from ``day`` on rest on, as :func:`board` does."""
+    with store.reading() as connection, no_collecting():
+        found = _heads_of(connection, codes)
+        return _records(connection, found, known_up_to(store, known_at), today=day, rules=rules)
 
 
 def codes(store: Store) -> list[str]:
@@ -320,18 +333,18 @@ def _dates(head: _Head, record: CaseRecord, today: date | None, rules: Rules | N
     from armrise.store.clinic.healing.harmless import ever_guarded, harmless_from
 
     if not ever_guarded(record, head.pathway, rules):
-        return windows(list(_starts(record)), today)
+        return windows(list(_starts(record, today)), today)
     harmless = harmless_from(record, rules)
-    return whole if harmless is None else windows(list(_starts(record)), today, harmless)
+    return whole if harmless is None else windows(list(_starts(record, today)), today, harmless)
 
 
-def _starts(record: CaseRecord) -> Iterable[date]:
-    """The first days of the episode, of one reopened, and of the present stage; the last day of a closed one.
+def _starts(record: CaseRecord, today: date) -> Iterable[date]:
+    """The first days of the episode, of one reopened, and of the stage of a day; the last of a closed one.
 
     Days around a discharge may be told of only after it.
     """
-    steps = record.steps
-    seen = [entry.on for entry in (*record.visits, *steps) if not entry.history]
+    seen = [entry.on for entry in (*record.visits, *record.steps) if not entry.history]
+    steps = [step for step in record.steps if step.on <= today]
     yield min([record.registered_on, *seen])
     yield from (entry.on for entry in record.reopenings if entry.new_mechanism)
     yield from (entry.on for entry in record.discharges[-1:])

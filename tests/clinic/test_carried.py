@@ -17,9 +17,9 @@ from armrise.store.clinic.audit.case import case_facts, week_ends
 from armrise.store.clinic.audit.facts import Period
 from armrise.store.clinic.audit.trial import Reading, Versions
 from armrise.store.clinic.case.view import History, View
-from armrise.store.clinic.pain.ahead import Spans, near
 from armrise.store.clinic.standing.reasons import tier_on
 from armrise.store.clinic.standing.stand import stand
+from armrise.store.clinic.verdict.ahead import Spans, near
 from armrise.store.clinic.verdict.readiness import verdict, word
 from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
 from armrise.store.record.kinds.head import Entry

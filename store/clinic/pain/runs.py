@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.pain.classes import FLARE, GOOD, IN_WORDS, OVER, RAISED
-from armrise.store.clinic.pain.response import Judged, Response
+from armrise.store.clinic.pain.response import Judged, Line, Response
 from armrise.store.record.kinds.pain import Session
 from armrise.store.record.kinds.programme import DoneItem, ProgrammeItem
 from armrise.store.record.light import dataclass
@@ -162,15 +162,12 @@ def recorded(view: View, criterion: Criterion) -> Iterator[Observation]:
 
     What one of an earlier date says is kept: what is told later changes nothing of it.
     """
-    start, today = view.stage_start, view.today
     weighed = view.history.once(("weighed", criterion), dict[date, Observation])
-    for judged in reversed(Response.of(view).all(today)):
-        if start and judged.on < start:
-            return
+    for judged in reversed(Line(Response.of(view), view.today, view.stage_start)):
         seen = weighed.get(judged.on)
         if seen is None:
             seen = _weigh(view, criterion, judged)
-            if judged.on < today:
+            if judged.on < view.today:
                 weighed[judged.on] = seen
         yield seen
 

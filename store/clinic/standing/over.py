@@ -8,12 +8,12 @@ from typing import NamedTuple
 from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.turns import turns
 from armrise.store.clinic.case.view import DAY, View
-from armrise.store.clinic.pain.ahead import Spans, near, sore_days
 from armrise.store.clinic.pain.classes import OVER
 from armrise.store.clinic.pain.response import Judged, Response
 from armrise.store.clinic.pain.sustained import told_within
 from armrise.store.clinic.programme.less import arc_cut
 from armrise.store.clinic.programme.parts import is_raised, same_dose
+from armrise.store.clinic.verdict.ahead import Spans, near, sore_days
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.programme import ProgrammeItem
 

@@ -21,7 +21,6 @@ from armrise.store.clinic.motion.lift import (
     power_until,
 )
 from armrise.store.clinic.motion.unmeasured import range_unmeasured, unmeasured_until
-from armrise.store.clinic.pain.ahead import flare_until
 from armrise.store.clinic.pain.eased import load_cuts
 from armrise.store.clinic.pain.flare import FLARE_TURNS, flare_state, is_flaring
 from armrise.store.clinic.pain.visits import VISIT_TURNS, is_worse_at_visits, visits_until, worse_at_visits
@@ -29,6 +28,7 @@ from armrise.store.clinic.scores.worse import WORSE_TURNS, is_worse, worse
 from armrise.store.clinic.standing.over import OVER_TURNS, over_the_limit, over_until
 from armrise.store.clinic.standing.rule import Answer, Found, ReasonRule, as_dated, as_found
 from armrise.store.clinic.verdict.adherence import seldom_done, seldom_until
+from armrise.store.clinic.verdict.ahead import flare_until
 from armrise.store.clinic.verdict.freshness import question_due, question_until
 from armrise.store.clinic.verdict.readiness import URGENCY
 from armrise.store.clinic.verdict.screening import (

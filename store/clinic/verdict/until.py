@@ -19,9 +19,9 @@ from armrise.store.clinic.healing.healing import order_days
 from armrise.store.clinic.healing.minimum import stepped_back_shortly
 from armrise.store.clinic.motion import motion
 from armrise.store.clinic.motion.powers import LIFTS
-from armrise.store.clinic.pain.ahead import sore_days
 from armrise.store.clinic.pain.runs import Run
 from armrise.store.clinic.time.clocks import counted_days
+from armrise.store.clinic.verdict.ahead import sore_days
 from armrise.store.clinic.verdict.criteria import is_pain
 from armrise.store.clinic.verdict.results import PAIN
 from armrise.store.clinic.verdict.spans import sessions_asked

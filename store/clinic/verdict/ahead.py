@@ -17,7 +17,8 @@ from armrise.store.clinic.case.view import DAY, History, View
 from armrise.store.clinic.pain.classes import FLARE, OVER
 from armrise.store.clinic.pain.creep import first_baseline, first_usual
 from armrise.store.clinic.pain.flare import WAKING, is_flaring
-from armrise.store.clinic.pain.response import Response, usual_told
+from armrise.store.clinic.pain.response import Response
+from armrise.store.clinic.pain.told import usual_told
 
 Span = tuple[date, date]
 """The first and the last day, both included."""
@@ -63,7 +64,7 @@ def sore_days(history: History) -> list[date]:
 
     def found() -> list[date]:
         judged = _response(history)
-        loud = judged.all(END) if judged.flares_lie_above else []
+        loud = judged.between(date.min, END) if judged.flares_lie_above else []
         return [one.on for one in loud if one.over or one.klass == OVER] if loud else judged.dates
 
     return history.once("sore days", found)
@@ -71,7 +72,7 @@ def sore_days(history: History) -> list[date]:
 
 def _flare_days(history: History) -> list[date]:
     """The dates of sessions in a flare, in order. One that is before its next morning is known stays one."""
-    return [one.on for one in _response(history).all(END) if one.klass == FLARE]
+    return [one.on for one in _response(history).between(date.min, END) if one.klass == FLARE]
 
 
 def flare_until(view: View) -> date:
@@ -108,7 +109,7 @@ def _raised(view: View) -> Iterable[Span]:
     """Where enough mornings on days running were raised."""
     rules, response = view.rules, _response(view.history)
     rise, running = rules["flare.morning_rise"], max(1, rules["flare.mornings"])
-    raised = [day for day in response.woke(date.min, END) if (response.rise(day) or 0) >= rise]
+    raised = [day for day in response.woke(date.min + DAY, END) if (response.rise(day) or 0) >= rise]
     for first, last in zip(raised, raised[running - 1 :], strict=False):
         if (last - first).days < running:
             yield last, first + timedelta(days=rules["flare.horizon_days"])
@@ -128,7 +129,7 @@ def _crept(view: View) -> Iterable[Span]:
     if low is None:
         return
     high, horizon = low + rules["creep.points"], rules["flare.horizon_days"]
-    settled = ((day, response.settled_value(day)) for day in response.woke(date.min, END))
+    settled = ((day, response.settled_value(day)) for day in response.woke(date.min + DAY, END))
     days = [day for day, value in settled if value is not None and value >= high]
     least = _most_of(min(rules["baseline.least"], rules["baseline.take"]))
     stands = rules["baseline.stands_days"] + horizon
