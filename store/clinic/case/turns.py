@@ -83,15 +83,6 @@ Until = Callable[[View], date]
 """The first day after the view's date on which a reading may say something else than on that date."""
 
 
-def but_daily(days: Callable[[View], Iterable[date]] = _no_days) -> Until:
-    """Until when a reading of anything but what is told day by day stands, which counts to ``days``.
-
-    Of those only the days to come matter; the view's date among them says that it cannot be told.
-    """
-    turning = Turns((), days)
-    return lambda view: min(next_but_daily(view), turning.following(view))
-
-
 _BUT_DAILY = tuple(name for name in FIELD_OF_KIND.values() if name not in DAILY)
 
 

@@ -63,7 +63,10 @@ class ReasonRule:
     turned: Turns | None = None
     """The days on which its truth alone turned, looked at from the days that follow, where they are fewer."""
     stands: Until | None = None
-    """Until when it stays as it was found, where since when is known otherwise: of days to come alone."""
+    """Until when it stays as it was found: of days to come alone, by what the record holds of them.
+
+    Tighter than the turns: an entry that can only end it matters only where it is true.
+    """
     absent: tuple[tuple[Callable[[View], Any], Any], ...] = ()
     """Readings that several rules share, each with what it says while this reason is not true.
 
