@@ -16,13 +16,14 @@ import json
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any
 
 from armrise.store.database.driver import Connection
 from armrise.store.database.instants import EPOCH, MICROSECOND, micros
 from armrise.store.database.place import Store, recalled, remember
 from armrise.store.database.unreadable import making
 from armrise.store.record.clock import on_the_clock
+from armrise.store.record.light import NamedTuple
 
 if TYPE_CHECKING:
     from armrise.store.database.reading import Found

@@ -7,13 +7,14 @@ earlier state of the same, everything is judged anew.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date
 from typing import TYPE_CHECKING
 
 from armrise.store.caseload.mark import Mark, mark_of, news_since
 from armrise.store.database.driver import Connection
 from armrise.store.database.place import Store
+from armrise.store.record.light import dataclass
 
 if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing

@@ -16,12 +16,12 @@ import sys
 from collections.abc import Iterable, Iterator
 from datetime import date
 from functools import cache
-from hashlib import sha256
 from pathlib import Path
-from typing import NamedTuple
 
 from armrise.store.caseload.ahead import Ahead, noted
 from armrise.store.database.driver import Connection
+from armrise.store.record.digests import sha256
+from armrise.store.record.light import NamedTuple
 
 _CODE, _COMPILED = (".py", ".toml"), "__pycache__"
 _HEAD = 'SELECT "number", "hash" FROM "link" ORDER BY "number" DESC LIMIT 1'

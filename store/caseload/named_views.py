@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import json
 from collections.abc import Collection, Sequence
-from typing import NamedTuple
 
 from armrise.store.database.place import Store, StoreError, remember, remembered
 from armrise.store.database.unreadable import making
+from armrise.store.record.light import NamedTuple
 
 VIEWS = "views"
 MOST = 4

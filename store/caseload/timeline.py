@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from itertools import pairwise
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from sqlalchemy.orm import aliased
 from sqlmodel import select
@@ -39,6 +39,7 @@ from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.pain import Session
 from armrise.store.record.kinds.paperwork import Correction
 from armrise.store.record.kinds.plan import Override, Step
+from armrise.store.record.light import NamedTuple
 
 if TYPE_CHECKING:
     from armrise.store.rules.pathway import Rules

@@ -6,7 +6,6 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date, datetime, timedelta
 from itertools import count
-from typing import NamedTuple
 
 from armrise.store.database.columns import HEAD, ITEM_TABLE, columns, item_columns, table_name
 from armrise.store.database.driver import Connection
@@ -15,6 +14,7 @@ from armrise.store.database.rows import Row, draft_row_maker, item_row_maker, ro
 from armrise.store.entries.words import CaseHead
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.pain import Session
+from armrise.store.record.light import NamedTuple
 
 _CASE = (
     "code",

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from functools import cache
-from typing import Any, NamedTuple
+from typing import Any
 
 from armrise.store.database.columns import (
     ITEM_TABLE,
@@ -24,6 +24,7 @@ from armrise.store.database.rows import defaults_of
 from armrise.store.record.case import KINDS
 from armrise.store.record.kinds.head import AGE_BANDS, CODE_LONGEST, HANDS, SIDES, SOURCES
 from armrise.store.record.kinds.programme import DoneItem
+from armrise.store.record.light import NamedTuple
 
 SQL_TYPES = {"whole": "INTEGER", "long": "BIGINT", "text": "TEXT", "flag": "BOOLEAN"}
 

@@ -9,11 +9,11 @@ from __future__ import annotations
 
 import json
 from datetime import datetime
-from typing import NamedTuple
 
 from armrise.store.database.instants import EPOCH, MICROSECOND, micros
 from armrise.store.database.place import Store
 from armrise.store.database.unreadable import making
+from armrise.store.record.light import NamedTuple
 
 
 class Draft(NamedTuple):

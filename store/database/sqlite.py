@@ -11,7 +11,6 @@ import contextlib
 import os
 import sqlite3
 from collections.abc import Callable, Generator, Iterable, Mapping, Sequence
-from functools import partial
 from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -50,9 +49,18 @@ MOST_DAMAGE = 20
 
 
 C = TypeVar("C", bound=Connection)
-Opener = Callable[[str, bool], Any]
-"""Connects to a file by its address, and where so asked keeps the index of its log to itself."""
+Opener = Callable[[str, bool, float], Any]
+"""Connects to a file by its address, where so asked keeps the index of its log to itself, and waits so many
+seconds at most for a lock of somebody else."""
 ALONE = "PRAGMA locking_mode = EXCLUSIVE"
+
+
+def plainly(name: str, alone: bool, seconds: float) -> sqlite3.Connection:
+    """The :data:`Opener` of a plain file."""
+    connection = sqlite3.connect(name, uri=True, timeout=seconds, isolation_level=None)
+    if alone:
+        connection.execute(ALONE)
+    return connection
 
 
 def connect(
@@ -62,24 +70,24 @@ def connect(
     lasting: bool = True,
     still: bool = False,
     waits: bool = True,
-    opener: Opener | None = None,
+    opener: Opener = plainly,
 ) -> Connection:
     """A connection to an existing file, in autocommit: transactions are begun by name.
 
     ``lasting`` False does not wait for the disk: for a store that is thrown away. ``still``, for reading: a
     copy that nobody writes to, beside which nothing is put unless a log lies there. ``waits`` False: refused
-    at once where somebody writes. ``opener`` None: plainly. Raises one of :data:`ERRORS`; never makes a file.
+    at once where somebody writes. Raises one of :data:`ERRORS`; never makes a file.
     """
     fixed = read_only and ((still and not logs_of(path)) or _may_not_change(path))
     unfinished = read_only and not fixed and _is_unfinished(path)
     mode = "mode=rw" if not read_only or unfinished else "mode=ro&immutable=1" if fixed else "mode=ro"
-    open_by = opener or partial(_plainly, seconds=BUSY_SECONDS if waits else 0)
+    seconds = BUSY_SECONDS if waits else 0
     try:
-        return configured(open_by(address(path, mode), False), lasting=lasting, query_only=unfinished)
+        return configured(opener(address(path, mode), False, seconds), lasting=lasting, query_only=unfinished)
     except ERRORS as error:
         if getattr(error, "sqlite_errorcode", 0) not in _NO_INDEX:
             raise
-    return configured(open_by(address(path, "mode=rw"), True), lasting=lasting, query_only=read_only)
+    return configured(opener(address(path, "mode=rw"), True, seconds), lasting=lasting, query_only=read_only)
 
 
 _NO_INDEX = (
@@ -93,14 +101,6 @@ _NO_INDEX = (
 def address(path: Path, mode: str = "mode=rw") -> str:
     """The file as SQLite is asked to open it, which never makes one that is missing."""
     return f"{path.absolute().as_uri()}?{mode}"
-
-
-def _plainly(name: str, alone: bool, *, seconds: float) -> sqlite3.Connection:
-    """The connection to a plain file, for whose locks it waits so many seconds at most."""
-    connection = sqlite3.connect(name, uri=True, timeout=seconds, isolation_level=None)
-    if alone:
-        connection.execute(ALONE)
-    return connection
 
 
 def known_too(error: type[Exception]) -> None:

@@ -92,7 +92,7 @@ class SqliteFile:
                     "move it away, or choose another name"
                 )
             sqlite.empty_file(draft)
-            with contextlib.closing(self._open(draft, lasting=lasting)) as made:
+            with contextlib.closing(sqlite.connect(draft, lasting=lasting, opener=self._opened)) as made:
                 sqlite.begin_file(made)
                 fill(made)
             files.put(draft, path, over=False, lasting=lasting)
@@ -111,19 +111,13 @@ class SqliteFile:
 
         ``waits`` False: what is written to by somebody else is refused at once.
         """
-        return self._open(self.path, read_only=read_only, lasting=lasting, still=still, waits=waits)
+        return sqlite.connect(
+            self.path, read_only=read_only, lasting=lasting, still=still, waits=waits, opener=self._opened
+        )
 
-    def _open(
-        self,
-        path: Path,
-        *,
-        read_only: bool = False,
-        lasting: bool = True,
-        still: bool = False,
-        waits: bool = True,
-    ) -> Connection:
+    def _opened(self, address: str, alone: bool, seconds: float) -> Any:
         """A connection to the file or to a draft of it."""
-        return sqlite.connect(path, read_only=read_only, lasting=lasting, still=still, waits=waits)
+        return sqlite.plainly(address, alone, seconds)
 
     def keep_before_upgrade(self, connection: Connection, version: int) -> None:
         """A copy beside the file."""

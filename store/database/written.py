@@ -12,7 +12,7 @@ import json
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import cache
-from typing import Any, NamedTuple
+from typing import Any
 
 from armrise.store.database.columns import ITEM_TABLE, table_name
 from armrise.store.database.declared import CASES, ENTRY, SETTING, Table, tables
@@ -20,6 +20,7 @@ from armrise.store.database.driver import Connection
 from armrise.store.database.rows import item_row_maker, row_maker
 from armrise.store.database.unreadable import read_rows
 from armrise.store.record.case import KINDS
+from armrise.store.record.light import NamedTuple
 
 Row = tuple[Any, ...]
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import MISSING, dataclass, fields
+from dataclasses import MISSING, fields
 from datetime import UTC, date, datetime, timedelta, tzinfo
 from difflib import get_close_matches
 from functools import cache
@@ -39,6 +39,7 @@ from armrise.store.record.kinds.care import SPOKEN, Contact
 from armrise.store.record.kinds.head import AGE_BANDS, CODE_LONGEST, HANDS, SIDES, SOURCES, Entry
 from armrise.store.record.kinds.pain import Session
 from armrise.store.record.kinds.safety import Screen
+from armrise.store.record.light import dataclass
 from armrise.store.rules.pathway import Rules
 
 _CODE = re.compile(rf"[A-Za-z0-9][A-Za-z0-9._-]{{0,{CODE_LONGEST - 1}}}\Z")

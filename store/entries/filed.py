@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
-from typing import NamedTuple
 
 from armrise.store.entries.words import CaseHead
 from armrise.store.record.kinds.head import Entry
+from armrise.store.record.light import NamedTuple
 
 
 @dataclass(frozen=True, slots=True)

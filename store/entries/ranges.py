@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from decimal import Decimal
-from typing import Any, NamedTuple
+from typing import Any
 
 from armrise.store.record.kinds.measured import Measure, Score, Target
+from armrise.store.record.light import NamedTuple
 from armrise.store.rules.pathway import Rules
 
 GRADE = "grade 0-5"

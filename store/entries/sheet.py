@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
-from typing import NamedTuple, TypeVar
+from typing import TypeVar
 
 from armrise.store.entries.words import CaseHead, Fault
 from armrise.store.record.kinds.care import Visit
@@ -14,6 +14,7 @@ from armrise.store.record.kinds.paperwork import Correction
 from armrise.store.record.kinds.plan import Step
 from armrise.store.record.kinds.safety import FlagOutcome, Onset, Screen
 from armrise.store.record.known import withdrawn_ids
+from armrise.store.record.light import NamedTuple
 from armrise.store.rules.pathway import Pathway, Rules, Stage
 
 E = TypeVar("E", bound=Entry)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 
@@ -18,6 +17,7 @@ from armrise.store.record.fields import (
     Whole,
     Words,
 )
+from armrise.store.record.light import dataclass
 from armrise.store.record.visible import fits_a_line, visible
 
 ABSENCE_WORDS = tuple(word.value for word in Absence)

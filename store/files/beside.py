@@ -1,6 +1,6 @@
-"""The kept list beside a store: what its file is called, and how it is cleared. It is disposable.
+"""What lies beside a store, by its names, and how its kept list is cleared, which is disposable.
 
-Said down here because whatever puts another file in the place of a store clears it first.
+Said down here because whatever puts another file in the place of a store clears that list first.
 """
 
 from __future__ import annotations
@@ -10,7 +10,15 @@ from pathlib import Path
 
 KEPT = ".kept"
 """What stands behind the name of a store in the name of the file that its list is kept in."""
+BEFORE = ".before-restore-"
+"""What stands in the name of a store that was kept aside, before the date."""
+BACKUPS = "backups"
 _LOGS = ("", "-journal", "-wal", "-shm")
+
+
+def usual_folder(store: Path) -> Path:
+    """Where the backups of a store go: a folder beside it."""
+    return store.parent / BACKUPS
 
 
 def kept_beside(store: Path) -> Path:

@@ -9,9 +9,9 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from datetime import datetime
-from typing import NamedTuple
 
 from armrise.store.database.place import Store, remember, remembered
+from armrise.store.record.light import NamedTuple
 
 NAME = "kept list corrected"
 MOST = 20

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from datetime import date
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from armrise.store.caseload.mark import Mark, mark_of, news_since
 from armrise.store.clinic.case.standing import Standing
@@ -19,6 +19,7 @@ from armrise.store.kept.codec import Codec
 from armrise.store.kept.digest import digest
 from armrise.store.kept.file import Busy, Doubt, KeptFile, file_beside
 from armrise.store.kept.said import Said
+from armrise.store.record.light import NamedTuple
 from armrise.store.rules.do import Do
 
 if TYPE_CHECKING:
@@ -54,14 +55,17 @@ class Kept:
         self.news = news
         """The ids of the cases to judge before it is shown; empty: it is the list."""
         self._lists = lists
+        self._first: list[Standing] = []
 
-    def rows(self, start: int = 0, count: int | None = None) -> list[Standing]:
-        """``count`` cases of the list from place ``start`` on.
+    def rows(self, count: int | None = None) -> list[Standing]:
+        """The first ``count`` cases of the list, or all; none is read twice.
 
         Raises :class:`Doubt`; the file is cleared then.
         """
-        stop = None if count is None else start + count
-        return self._lists.read(self.page.mark.today, self.page.listed[start:stop])
+        wanted = self.page.listed[len(self._first) : count]
+        if wanted:
+            self._first = self._first + self._lists.read(self.page.mark.today, wanted)
+        return self._first[:count]
 
     def off(self) -> list[Standing]:
         """The cases that are not on the list. Raises as :meth:`rows`."""

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
+
+from armrise.store.record.light import NamedTuple
 
 if TYPE_CHECKING:
     from armrise.store.rules.pathway import Rules

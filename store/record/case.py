@@ -7,10 +7,10 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import date, datetime
 from operator import attrgetter
-from typing import ClassVar, NamedTuple, get_args, get_type_hints
+from typing import ClassVar, get_args, get_type_hints
 
 from armrise.store.record.kinds.care import Appointment, Attendance, Contact, SweepDecision, Visit
 from armrise.store.record.kinds.head import AGE_BANDS, Entry
@@ -30,6 +30,7 @@ from armrise.store.record.kinds.paperwork import (
 from armrise.store.record.kinds.plan import Clearance, Hold, InHand, Orders, Override, Step
 from armrise.store.record.kinds.programme import HomeLoads, ProgrammeItem
 from armrise.store.record.kinds.safety import Event, FlagOutcome, Onset, Screen
+from armrise.store.record.light import NamedTuple, dataclass
 
 
 def least_age(band: str | None) -> int:
@@ -64,9 +65,9 @@ class CaseRecord:
     the first ``EARLY_DAYS`` days of the episode and of the present stage. None means nothing is missing.
     """
 
-    EARLY_DAYS: ClassVar[int] = 45
-    MARGIN_DAYS: ClassVar[int] = 42
-    """A window is trusted from this long after its beginning: what a baseline rests on lies within."""
+    EARLY_DAYS: ClassVar[int] = 21
+    MARGIN_DAYS: ClassVar[int] = 28
+    """So many days are read before a beginning that counts, for what its first baseline rests on."""
 
     code: str
     person: str
@@ -154,7 +155,8 @@ def _kinds() -> Iterator[tuple[str, type[Entry]]]:
             yield name, inner[0]
 
 
-FIELD_OF_KIND = {kind.KIND: name for name, kind in _kinds()}
+_KINDS = tuple(_kinds())
+FIELD_OF_KIND = {kind.KIND: name for name, kind in _KINDS}
 """Where a :class:`CaseRecord` keeps the entries of each kind (a correction is applied, not kept)."""
-KINDS: dict[str, type[Entry]] = {kind.KIND: kind for _, kind in _kinds()} | {Correction.KIND: Correction}
+KINDS: dict[str, type[Entry]] = {kind.KIND: kind for _, kind in _KINDS} | {Correction.KIND: Correction}
 """Every kind of entry by the word that names it in the store and in a caseload file."""

@@ -7,10 +7,10 @@ wait for Monday.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date, timedelta
-from typing import NamedTuple
 
+from armrise.store.record.light import NamedTuple, dataclass
 from armrise.store.record.words import WEEKDAYS, near_date
 
 WEEKEND = frozenset((5, 6))

@@ -10,7 +10,9 @@ from collections.abc import Sequence
 from dataclasses import field, fields
 from decimal import Decimal
 from enum import StrEnum
-from typing import Any, NamedTuple
+from typing import Any
+
+from armrise.store.record.light import NamedTuple
 
 
 class Absence(StrEnum):

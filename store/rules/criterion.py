@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from decimal import Decimal
 
 from armrise.store.record.fields import Choice
@@ -10,6 +10,7 @@ from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.measured import FINDINGS, INSTRUMENTS, MEASURES
 from armrise.store.record.kinds.plan import Clearance
 from armrise.store.record.kinds.programme import LOAD_CLASSES
+from armrise.store.record.light import dataclass
 from armrise.store.rules.declared import (
     MOST_DAYS,
     SOURCE,

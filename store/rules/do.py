@@ -7,8 +7,8 @@ the screen, and by which key it is taken, is not known here: :data:`ACTS` are it
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
+from armrise.store.record.light import dataclass
 from armrise.store.rules.declared import (
     SOURCE,
     STATUS,

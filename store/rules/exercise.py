@@ -6,9 +6,9 @@ The records and the reading of their file.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from armrise.store.record.kinds.programme import ASSISTS, ISOMETRIC, LOAD_CLASSES
+from armrise.store.record.light import dataclass
 from armrise.store.rules.declared import (
     SOURCE,
     STATUS,

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from decimal import Decimal
+
+from armrise.store.record.light import dataclass
 
 MEMORY = "from memory"
 STATUSES = ("published", "common practice", MEMORY, "design")

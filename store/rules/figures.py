@@ -6,8 +6,7 @@ A rule file that lacks one is refused. A new one is a line here and its number, 
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
+from armrise.store.record.light import NamedTuple
 from armrise.store.rules.table import UNITS
 
 

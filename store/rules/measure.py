@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 
+from armrise.store.record.light import dataclass
 from armrise.store.rules.declared import MOST_DAYS, Amount, Count, Text, Yes, may, must
 from armrise.store.rules.figure import Figure
 from armrise.store.rules.questionnaire import Form

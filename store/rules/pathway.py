@@ -8,7 +8,7 @@ added here and in the file. :mod:`armrise.store.rules.read` reads the files; not
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import date
 from functools import cached_property
 from os import urandom
@@ -16,6 +16,7 @@ from typing import Self
 
 from armrise.store.record.kinds.measured import FINDINGS, MEASURES
 from armrise.store.record.kinds.programme import LOAD_CLASSES
+from armrise.store.record.light import dataclass
 from armrise.store.rules.criterion import Criterion
 from armrise.store.rules.declared import (
     MOST_DAYS,

@@ -7,10 +7,10 @@ form; nothing here or in the rule files repeats it.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property
 
+from armrise.store.record.light import dataclass
 from armrise.store.rules.figure import Figure
 
 OLD_OXFORD = "old 12-60"

@@ -2,12 +2,11 @@
 
 A rule file is edited by clinicians, and a number nobody checked would steer care: nothing is guessed, no key
 is ignored, and the files are taken all together or not at all. The head of ``rules.toml`` describes the
-syntax. Only ``tomllib`` and dataclasses are used here, because the list waits for this at every start.
+syntax. Hardly any library is imported here, because the list waits for this at every start.
 """
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterable, Mapping
 from contextlib import suppress
 from dataclasses import replace
@@ -25,7 +24,8 @@ from armrise.store.rules.do import what_to_do
 from armrise.store.rules.exercise import CATALOGUE, class_order, exercises, ladders, mobility_classes
 from armrise.store.rules.figure import Figure
 from armrise.store.rules.figures import FIGURES
-from armrise.store.rules.folder.place import COMMON, LARGEST, SHIPPED
+from armrise.store.rules.folder.parsed import refusal, tables
+from armrise.store.rules.folder.place import COMMON, LARGEST, SHIPPED, earlier_versions
 from armrise.store.rules.folder.signature import NAME_LONGEST, of_folder, read_files
 from armrise.store.rules.pathway import Pathway, Rank, Rules
 from armrise.store.rules.read_form import constant_points, instrument, measure
@@ -124,13 +124,22 @@ def _placed_as_shipped(found: Pathway) -> Pathway:
 
 
 @cache
+def _shipped() -> tuple[str, tuple[str, ...]]:
+    """The version of the rules that came with the program, and the inside codes of their reasons."""
+    path = SHIPPED / COMMON
+    common = tables(path, read_bounded(path, LARGEST))
+    return common["version"], tuple(common["ranks"])
+
+
 def shipped_version() -> str:
     """The version of the rules that came with the program."""
-    return _head(SHIPPED)["version"]
+    return _shipped()[0]
 
 
 def _head(folder: Path) -> dict[str, Any]:
     """What ``rules.toml`` states before its first table."""
+    import tomllib
+
     text = read_bounded(folder / COMMON, LARGEST).decode("utf-8-sig")
     return tomllib.loads(text[: text.index("\n[")])
 
@@ -147,17 +156,14 @@ def made_from(folder: Path) -> str:
 def _check_made_from(common: Table) -> None:
     if not common.has(MADE_FROM):
         return
-    from armrise.store.rules.upgrade.merge import earlier_versions
-
     common.choice(MADE_FROM, (*earlier_versions(), shipped_version()))
 
 
 def _completed(folder: Path) -> tuple[Mapping[str, str], tuple[str, ...]]:
     """The files of an older folder with the parts it lacks, and which those are; nothing for any other."""
-    base = made_from(folder)
-    if folder == SHIPPED or base == shipped_version():
+    if folder == SHIPPED or (base := made_from(folder)) == shipped_version():
         return {}, ()
-    from armrise.store.rules.upgrade.merge import completed, earlier_versions
+    from armrise.store.rules.upgrade.merge import completed
 
     own = read_files(folder)
     if base not in earlier_versions() or not all(_is_toml(text) for text in own.values()):
@@ -167,6 +173,8 @@ def _completed(folder: Path) -> tuple[Mapping[str, str], tuple[str, ...]]:
 
 
 def _is_toml(text: str) -> bool:
+    import tomllib
+
     try:
         return bool(tomllib.loads(text))
     except (ValueError, RecursionError):
@@ -176,6 +184,8 @@ def _is_toml(text: str) -> bool:
 def _open(folder: Path, name: str, said: Faults, texts: Mapping[str, str]) -> Table:
     """The table of a file; an empty one that says nothing more where the file cannot be read."""
     if name in texts:
+        import tomllib
+
         return Table(tomllib.loads(texts[name], parse_float=Decimal), name, faults=said)
     try:
         return Table(_read(folder / name), name, faults=said)
@@ -186,17 +196,15 @@ def _open(folder: Path, name: str, said: Faults, texts: Mapping[str, str]) -> Ta
 
 def _read(path: Path) -> dict[str, Any]:
     try:
-        return tomllib.loads(read_bounded(path, LARGEST).decode("utf-8-sig"), parse_float=Decimal)
+        return tables(path, read_bounded(path, LARGEST))
     except FileNotFoundError:
         fault = f"is missing from {path.parent}; put back the rule file that came with armrise"
     except OSError as error:
         fault = f"cannot be read ({error.strerror or 'unknown error'})"
     except UnicodeDecodeError as error:
         fault = f"is not UTF-8 text (byte {error.start + 1}); save it as UTF-8"
-    except tomllib.TOMLDecodeError as error:
-        fault = f"is not valid TOML ({str(error)[:120]})"
-    except (ValueError, ArithmeticError, RecursionError):
-        fault = "is not valid TOML (a number or a nesting beyond all measure)"
+    except (ValueError, ArithmeticError, RecursionError) as error:
+        fault = f"is not valid TOML ({refusal(error)})"
     raise RuleFileError(f"{path.name}: {fault}.")
 
 
@@ -280,12 +288,9 @@ def _check_figures(table: Table, figures: dict[str, Figure]) -> None:
             table.fault(key, f"is {value}, allowed is at most {rule.at_most}, {most}")
 
 
-@cache
 def codes() -> tuple[str, ...]:
     """The inside codes of the reasons: those of the shipped rank table, which other files may reorder."""
-    text = (SHIPPED / COMMON).read_text(encoding="utf-8")
-    start = text.index("\n[ranks]\n")
-    return tuple(tomllib.loads(text[start : text.index("\n[", start + 1)])["ranks"])
+    return _shipped()[1]
 
 
 def _ranks(table: Table) -> dict[str, Rank]:

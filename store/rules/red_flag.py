@@ -6,11 +6,11 @@ is a rule.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 
 from armrise.store.record.kinds.safety import FLAG_ITEMS, RETIRED_SCREEN_ITEMS
+from armrise.store.record.light import dataclass
 from armrise.store.rules.declared import (
     SOURCE,
     STATUS,

@@ -9,10 +9,11 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import MISSING, dataclass, fields, is_dataclass
+from dataclasses import MISSING, fields, is_dataclass
 from decimal import Decimal
 from typing import Any, cast
 
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import plain, with_unit
 from armrise.store.rules.criterion import Criterion
 from armrise.store.rules.declared import Amount, Apart, Count, Inner, Several, Texts, Yes, keys

@@ -6,11 +6,10 @@ their order is the order in which they speak.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from armrise.store.record.kinds.head import ANSWERABLE
 from armrise.store.record.kinds.measured import FINDINGS, MEASURES
 from armrise.store.record.kinds.safety import EVENTS, FLAG_ITEMS, ONSETS
+from armrise.store.record.light import dataclass
 from armrise.store.rules.declared import (
     SOURCE,
     STATUS,

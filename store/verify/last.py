@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import json
 from datetime import datetime
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from armrise.store.database.place import Store, remember, remembered
+from armrise.store.record.light import NamedTuple
 
 if TYPE_CHECKING:
     from armrise.store.verify.result import Verified

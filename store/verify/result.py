@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import datetime, tzinfo
 
 from armrise.store.database.chain import Link
+from armrise.store.record.light import dataclass
 
 THROWAWAY = (
     "what was written since this store was made: it is thrown away when armrise is left, and has no chain"

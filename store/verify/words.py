@@ -6,10 +6,11 @@ import textwrap
 from collections.abc import Iterator
 from dataclasses import asdict
 from datetime import datetime
-from typing import Any, NamedTuple
+from typing import Any
 
 from armrise.store.database.chain import BEGUN, Link, head_words
 from armrise.store.record.clock import on_the_clock
+from armrise.store.record.light import NamedTuple
 from armrise.store.record.words import full_date, time_words
 from armrise.store.verify.result import Verified
 

@@ -9,7 +9,8 @@ import pytest
 from armrise.store.clinic.case.standing import Truth, Word
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.scores.change import latest_change, sentences
-from armrise.store.clinic.scores.outcome import responded, score_owed, worse
+from armrise.store.clinic.scores.outcome import responded, score_owed
+from armrise.store.clinic.scores.worse import worse
 from armrise.store.rules.figure import Figure
 from tests.clinic.build import TODAY, Builder, case, codes, reason, rules, standing_of
 from tests.clinic.build_more import criterion, printed

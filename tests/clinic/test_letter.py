@@ -33,7 +33,7 @@ from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.paperwork import LETTER_LONGEST, lines_of, text_of
 from armrise.store.record.words import day_year
 from armrise.store.rules.words.read import read_words
-from armrise.tui.command.letter import ABOUT as OF_THE_COMMAND
+from armrise.tui.command.paper.letter import ABOUT as OF_THE_COMMAND
 from tests.clinic.build import TODAY, Builder, case, rules, waiting
 from tests.clinic.demo_records import demo, records
 from tests.clinic.reading_age import reading_age

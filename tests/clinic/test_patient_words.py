@@ -11,8 +11,10 @@ from hypothesis import HealthCheck, given, settings
 from armrise.store.clinic.advice.sheet import sheet
 from armrise.store.clinic.advice.today import say_to_patient
 from armrise.store.clinic.case.view import View
+from armrise.store.clinic.letter.missed import ABOUT as MISSED
 from armrise.store.clinic.letter.missed import to_the_patient
 from armrise.store.clinic.standing.stand import stand_view
+from armrise.store.exchange.paper.letter import PrintedLetter, letter_page
 from armrise.store.exchange.paper.page import Lines, Page, Part, Table, Text
 from armrise.store.exchange.paper.patient import patient_page
 from armrise.store.record.case import CaseRecord
@@ -50,8 +52,9 @@ def all_said(record: CaseRecord, under: Rules) -> list[str]:
     said += [*found.ring_us, found.emergency, *say_to_patient(view), *exercises(view), *to_the_patient(view)]
     if found.say:
         said += [piece.text for piece in on_screen(found, record.code)]
-    page = patient_page(view, fictional=True)
-    return [*said, *(page_texts(page) if page else ())]
+    letter = PrintedLetter(view, MISSED, "", "", to_the_patient(view), True, TODAY, True)
+    pages = (patient_page(view, fictional=True), letter_page(letter))
+    return [*said, *(text for page in pages if page for text in page_texts(page))]
 
 
 def own_words(record: CaseRecord, said: list[str]) -> list[str]:

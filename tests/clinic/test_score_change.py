@@ -12,9 +12,10 @@ import pytest
 from armrise.store.clinic.case.standing import Truth
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.scores.change import ScoreChange, latest_change, left_out, score_change, sentences
-from armrise.store.clinic.scores.outcome import change, responded, responders, score_owed, worse
+from armrise.store.clinic.scores.outcome import change, responded, responders, score_owed
 from armrise.store.clinic.scores.scoring import disagreement, from_record, rounded
 from armrise.store.clinic.scores.sums import per_cent_of_best
+from armrise.store.clinic.scores.worse import worse
 from armrise.store.clinic.verdict.cautions import cautions
 from armrise.store.clinic.verdict.criteria import evaluate
 from armrise.store.record.kinds.measured import Score

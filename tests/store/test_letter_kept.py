@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -164,9 +165,14 @@ def test_both_forms_of_the_page_hold_the_letter_and_room_for_a_hand() -> None:
     assert "P-01" not in html + text
 
 
-def test_a_letter_to_the_patient_holds_no_table() -> None:
-    parts = letter_page(paper(measured().missed(-1), "missed visits")).parts
-    assert not any(isinstance(block, Table) for part in parts for block in part.blocks)
+def test_a_letter_to_the_patient_has_no_table_and_only_its_mark_of_a_draft_in_the_clinics_words() -> None:
+    draft = paper(measured().missed(-1), "missed visits")
+    page, sent = letter_page(draft), letter_page(replace(draft, sent=True))
+    assert not any(isinstance(block, Table) for part in page.parts for block in part.blocks)
+    assert page.title == "Your visits for the RIGHT shoulder"
+    assert page.top[1:] == sent.top
+    assert page.foot[1] == "DRAFT"
+    assert "DRAFT" not in as_html(sent)
 
 
 def test_what_stands_on_the_screen_is_printed_as_it_stands(tmp_path: Path) -> None:

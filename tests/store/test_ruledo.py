@@ -9,10 +9,11 @@ import pytest
 
 from armrise.store.rules import read as rulefile
 from armrise.store.rules.do import ACTS
+from armrise.store.rules.folder.place import EARLIER
 from armrise.store.rules.folder.signature import read_files
 from armrise.store.rules.read import RuleFileError, load
 from armrise.store.rules.rows import pick, rows
-from armrise.store.rules.upgrade.merge import EARLIER, upgraded
+from armrise.store.rules.upgrade.merge import upgraded
 from armrise.tui.case.act_keys import TAKEN_BY
 
 RULES = load()

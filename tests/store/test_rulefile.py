@@ -6,7 +6,6 @@ import re
 import shutil
 import tomllib
 from collections.abc import Callable
-from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
 
@@ -15,6 +14,7 @@ import pytest
 from armrise.store.clinic.standing.conditions import REASONS
 from armrise.store.record.kinds.measured import INSTRUMENTS, MEASURES
 from armrise.store.record.kinds.safety import FLAG_ITEMS
+from armrise.store.record.light import dataclass
 from armrise.store.rules import read as rulefile
 from armrise.store.rules import read_pathway
 from armrise.store.rules.criterion import Criterion

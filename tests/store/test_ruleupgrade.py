@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 
 from armrise.store.rules import read as rulefile
+from armrise.store.rules.folder.place import EARLIER, earlier_versions
 from armrise.store.rules.folder.signature import as_signed, as_version, digest, of_folder, read_files
 from armrise.store.rules.folder.versions import ADOPTED, OwnRules
 from armrise.store.rules.read import load, shipped_version
@@ -20,7 +21,6 @@ from armrise.store.rules.rows import rows
 from armrise.store.rules.table import RuleFileError
 from armrise.store.rules.upgrade.blocks import blocks, text_of
 from armrise.store.rules.upgrade.folder import Upgrade, upgrade
-from armrise.store.rules.upgrade.merge import EARLIER, earlier_versions
 
 NOW = datetime(2026, 12, 1, 8, 0, tzinfo=UTC)
 STEP = "minimum = { days = 14,"

@@ -25,10 +25,11 @@ from textual.command import CommandPalette, Provider
 from textual.screen import Screen
 
 from armrise.tui.app import idle, starting
+from armrise.tui.app.burst import Burst
 from armrise.tui.app.gate import GATE
 from armrise.tui.app.themes import DARK, FEW_DARK, FEW_LIGHT, LIGHT
 from armrise.tui.board.board import BoardScreen
-from armrise.tui.case.finding import NUMBER, SEARCH, Finds
+from armrise.tui.case.finding import NUMBER, Finds
 from armrise.tui.shell.frame import BURST, Frame, Framed
 from armrise.tui.shell.keyname import DIGITS, is_key, printed, several
 from armrise.tui.shell.opening import Opening, blank_after
@@ -93,10 +94,7 @@ class ArmriseApp(Frame):
         """None for a caseload that no passphrase opens."""
         self._here = idle.seconds()
         """When somebody was last here, on a clock that goes on while the machine sleeps."""
-        self._turned = self._burst = -BURST
-        """When a case was opened by its number, and the last key of the burst that did, or left the blank."""
-        self._finding = False
-        """True when a key of that burst began to find a case: the others may go on with that alone."""
+        self._burst = Burst()
         few = self.console.color_system == "standard"
         for theme in (FEW_DARK, FEW_LIGHT) if few else (DARK, LIGHT):
             self.register_theme(theme)
@@ -130,7 +128,7 @@ class ArmriseApp(Frame):
         return act_keys(self.own_keys)
 
     def load_screens(self) -> None:
-        """Import every screen of the table."""
+        """Import the screens of every day."""
         from armrise.tui.app.screens import load_screens
 
         load_screens()
@@ -217,17 +215,13 @@ class ArmriseApp(Frame):
         if isinstance(event, events.Key):
             if not event.is_forwarded:
                 self.unsay()
-            before = event.is_forwarded and event.time < self._turned  # on its way when another case came
-            if before or (not event.is_forwarded and self._takes(event)):
+            if self._burst.is_late(event) or (not event.is_forwarded and self._takes(event)):
                 return
         await super().on_event(event)
 
     def _takes(self, event: events.Key) -> bool:
         """True for a key that nobody else is to get: it wakes the screen, is too fast, or types a number."""
-        if self._wakes(event):
-            meant = self._begins(event.key, *SEARCH, NUMBER)
-        else:
-            meant = event.time - self._burst >= BURST or self._goes_on(event)
+        meant = (self._burst.woke if self._wakes(event) else self._burst.lets)(event, self.screen)
         return not meant or (isinstance(self.screen, Finds) and self.screen.takes(event))
 
     def _wakes(self, event: events.Key) -> bool:
@@ -238,19 +232,6 @@ class ArmriseApp(Frame):
             return False
         screen.leave()
         return True
-
-    def _begins(self, key: str, *names: str) -> bool:
-        """True for a key that begins to find a case, by one of the actions of these ``names``."""
-        self._finding = isinstance(self.screen, Finds) and self.screen.begins(key, names)
-        return self._finding
-
-    def _goes_on(self, event: events.Key) -> bool:
-        """True for a key of the burst that belongs to a search or number begun in it, or begins a number."""
-        self._burst = max(self._burst, event.time)
-        if not self._finding:
-            return self._begins(event.key, NUMBER)
-        self._finding = isinstance(self.screen, Finds) and self.screen.goes_on(event.key)
-        return self._finding
 
     async def on_key(self, event: events.Key) -> None:
         """A key that no field took. On a modal screen the application is not asked for q: it is done here."""
@@ -317,14 +298,11 @@ class ArmriseApp(Frame):
 
     def woken(self) -> None:
         """The blank screen is left: of keys in one burst with this only those that find a case count."""
-        self._burst, self._finding = time.monotonic(), False
+        self._burst.begin()
 
     def turned(self) -> None:
-        """Another case is under the cursor: a key on its way since before was not meant for it.
-
-        Digits are taken at once; a letter typed before them goes round by the list and comes after them.
-        """
-        self._turned = time.monotonic()
+        """Another case is under the cursor: a key on its way since before was not meant for it."""
+        self._burst.turn()
 
     def end_burst(self) -> None:
         """Another case is in sight: keys pressed by now, or in one burst with them, were not meant for it."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Any, ClassVar, NamedTuple
+from typing import Any, ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
@@ -11,6 +11,7 @@ from textual.containers import Vertical, VerticalScroll
 from textual.dom import DOMNode
 from textual.screen import ModalScreen, Screen
 
+from armrise.store.record.light import NamedTuple
 from armrise.store.record.words import PROMPT
 from armrise.tui.app.keysheet import KeyOf, sheet
 from armrise.tui.shell.frame import Framed, frame_of

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import NamedTuple
 
+from armrise.store.record.light import NamedTuple
 from armrise.tui.widgets.groups import ALWAYS, CASE, DAY, DECIDE, HERE, LOOK, MOVE, PAST
 from armrise.tui.widgets.rows import Line, Span
 from armrise.tui.words.standing import fit

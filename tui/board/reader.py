@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from threading import Event
 from time import sleep
 from typing import TYPE_CHECKING, cast
 
@@ -11,6 +12,7 @@ from textual.worker import Worker, get_current_worker  # pyright: ignore[reportU
 from armrise.tui.board.keeping import ListKeeper
 from armrise.tui.shell import opening
 from armrise.tui.shell.fault import in_a_sentence
+from armrise.tui.shell.memory import give_back
 from armrise.tui.widgets.caselist import CaseList
 
 if TYPE_CHECKING:
@@ -88,6 +90,9 @@ class CaseloadReader(ListKeeper):
             return
         self.app.call_from_thread(self._opened, door, reading)
         if kept is not None:
+            painted = Event()
+            self.app.call_from_thread(self.call_after_refresh, painted.set)
+            painted.wait(PROGRESS_AFTER)  # the rows go before what is read beside them
             self._read_rest(door, kept)
 
     def _progress(self) -> opening.Tell:
@@ -140,6 +145,7 @@ class CaseloadReader(ListKeeper):
                 self.app.door.tidy()
         except Exception as error:  # the first entry says it in its own words
             self.log(error)
+        give_back()
 
     @work(thread=True, group="verifying", exclusive=True)
     def verify_store(self) -> None:

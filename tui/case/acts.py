@@ -7,13 +7,14 @@ from __future__ import annotations
 
 import time
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, ClassVar, NamedTuple
+from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.content import Content
 from textual.screen import ModalScreen
 
+from armrise.store.record.light import NamedTuple
 from armrise.tui.shell.frame import Framed
 from armrise.tui.shell.keyname import printed
 from armrise.tui.widgets.groups import ALWAYS, DECIDE

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from itertools import groupby
-from typing import TYPE_CHECKING, ClassVar, NamedTuple
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import events
 from textual.binding import Binding, BindingType
@@ -17,6 +17,7 @@ from textual.reactive import reactive
 from textual.scroll_view import ScrollView
 from textual.strip import Strip
 
+from armrise.store.record.light import NamedTuple
 from armrise.tui.case.history_words import entry_lines, head_line
 from armrise.tui.widgets.painted import Brush, ascii_terminal, plain_scroll_bar
 from armrise.tui.widgets.rows import Span

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date, datetime
 from textwrap import wrap
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from armrise.store.entries.build import field_rules
 from armrise.store.record.kinds.head import Entry
@@ -13,6 +13,7 @@ from armrise.store.record.kinds.measured import Measure
 from armrise.store.record.kinds.pain import Morning, Session
 from armrise.store.record.kinds.paperwork import Correction
 from armrise.store.record.labels import label_of
+from armrise.store.record.light import NamedTuple
 from armrise.store.record.phrase import dated, phrase
 from armrise.store.record.words import time_words
 from armrise.tui.forms.kit.entry_text import shown_value

@@ -7,11 +7,12 @@ is that of the scroll bar.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from textual.geometry import Size
 from textual.strip import Strip
 
+from armrise.store.record.light import NamedTuple
 from armrise.tui.case import mornings
 from armrise.tui.case.account import WEIGHT, at_once, further, verdict_line
 from armrise.tui.case.table import missing_first, table

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import lru_cache
 from textwrap import wrap
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
+from armrise.store.record.light import NamedTuple
 from armrise.tui.widgets.rows import Line, Span
 from armrise.tui.words import standing as words
 

@@ -8,10 +8,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from math import ceil, floor
-from typing import NamedTuple
 
 from rich.cells import cell_len
 
+from armrise.store.record.light import NamedTuple
 from armrise.tui.charts.page import Page, Stroke
 
 

@@ -45,10 +45,10 @@ PLACES = {
     "encrypt": "store.encryption:encrypt",
     "export": "store.export:export",
     "fields": "describing:fields",
-    "handover": "handover:handover",
+    "handover": "paper.handover:handover",
     "import": "store.sheet:import_",
     "keys": "keys:keys",
-    "letter": "letter:letter",
+    "letter": "paper.letter:letter",
     "list": "listing:list_",
     "load": "store.load:load",
     "minutes": "listing:minutes",
@@ -59,12 +59,12 @@ PLACES = {
     "schema": "describing:schema",
     "serve": "serve:serve",
     "server-sql": "store.server:server_sql",
-    "sheet": "store.patient:sheet",
+    "sheet": "paper.patient:sheet",
     "strip": "strip:strip",
     "verify": "store.verify:verify",
     "views": "views:views",
     "why": "listing:why",
-    "words": "store.patient:words",
+    "words": "paper.patient:words",
 }
 """Where each command lies in this room: its module and its name there."""
 

@@ -9,10 +9,11 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from functools import wraps
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 import click
 
+from armrise.store.record.light import NamedTuple
 from armrise.tui.shell.intake import Source, load_rules, opened
 
 if TYPE_CHECKING:

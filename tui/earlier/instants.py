@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import re
 from datetime import date, datetime, time, timedelta
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
+
+from armrise.store.record.light import NamedTuple
 
 if TYPE_CHECKING:
     from armrise.store.database.place import Store

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any
 
+from armrise.store.record.light import NamedTuple
 from armrise.tui.earlier.instants import Then, words_then
 
 if TYPE_CHECKING:

@@ -9,7 +9,9 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from contextlib import AbstractContextManager, nullcontext
 from datetime import date, datetime, timedelta
-from typing import TYPE_CHECKING, Any, NamedTuple, Protocol, TypedDict
+from typing import TYPE_CHECKING, Any, Protocol, TypedDict
+
+from armrise.store.record.light import NamedTuple
 
 if TYPE_CHECKING:
     from armrise.store.caseload.timeline import Timeline

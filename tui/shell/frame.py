@@ -137,7 +137,7 @@ class Frame(App[None]):
         raise NotImplementedError
 
     def load_screens(self) -> None:
-        """Import every screen, so that the first to be opened opens at once."""
+        """Import the screens of every day, so that the first to be opened opens at once."""
         raise NotImplementedError
 
 

@@ -8,8 +8,9 @@ from collections.abc import Collection, Generator, Sequence
 from datetime import date
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any
 
+from armrise.store.record.light import NamedTuple
 from armrise.tui.shell.unlock import unlocked
 from armrise.tui.shell.wordsfile import in_the_clinics_words
 

@@ -11,13 +11,14 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 from threading import RLock
-from typing import TYPE_CHECKING, NamedTuple, Protocol
+from typing import TYPE_CHECKING, Protocol
 
 from armrise.store.caseload.judged import at_once
 from armrise.store.clinic.standing.triage import order
 from armrise.store.kept.file import Doubt
 from armrise.store.kept.kept import Kept, KeptLists
 from armrise.store.kept.said import Said, said_of
+from armrise.store.record.light import NamedTuple
 
 if TYPE_CHECKING:
     from armrise.store.caseload.judged import Judged
@@ -89,7 +90,7 @@ class Keeping:
             total = len(kept.page.listed)
             first = total if total <= WHOLE else FIRST
             try:
-                shown = Shown(kept.rows(0, first), total - first, dict(kept.page.counts))
+                shown = Shown(kept.rows(first), total - first, dict(kept.page.counts))
             except Doubt:
                 return None
             self._shown, self.said, self.unproved = kept, kept.page.said, True

@@ -39,14 +39,19 @@ def is_key(key: str) -> bool:
 
 def printed(key: str) -> str:
     """A key as it is written on the screen: "Esc", "F2", "?", "Ctrl+S"."""
-    from textual.keys import format_key
-
     *modifiers, last = key.split("+")
-    shown = PRINTED.get(last) or (last.upper() if re.fullmatch(r"f\d+", last) else format_key(last))
+    shown = last if len(last) == 1 else PRINTED.get(last) or _named(last)
     if modifiers:
         shown = shown.upper() if len(shown) == 1 else shown
         return "+".join([*(m.capitalize() for m in modifiers), shown])
     return shown
+
+
+def _named(key: str) -> str:
+    """A key that Textual has a name for; looking for one among all of Unicode is for those that have it."""
+    from textual.keys import format_key
+
+    return key.upper() if re.fullmatch(r"f\d+", key) else format_key(key)
 
 
 def several(keys: Sequence[str]) -> str:

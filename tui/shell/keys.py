@@ -16,7 +16,7 @@ from importlib import import_module
 from itertools import combinations
 from pathlib import Path
 from pkgutil import walk_packages
-from typing import Any, NamedTuple, cast
+from typing import Any, cast
 
 from textual.app import App
 from textual.binding import Binding
@@ -25,6 +25,7 @@ from textual.keys import Keys, _character_to_key  # pyright: ignore[reportPrivat
 from textual.screen import Screen
 
 from armrise.store.record.bounded import MB, read_bounded
+from armrise.store.record.light import NamedTuple
 from armrise.tui.shell.frame import Frame, Framed
 from armrise.tui.shell.keyfile import is_named, keys_path
 from armrise.tui.shell.keyname import DIGITS, is_key, no_key, printed, several

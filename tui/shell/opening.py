@@ -6,7 +6,9 @@ import os
 from collections.abc import Callable, Mapping
 from datetime import date, datetime, timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
+
+from armrise.store.record.light import NamedTuple
 
 if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing

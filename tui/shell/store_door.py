@@ -369,8 +369,13 @@ class StoreDoor(Door):
 
         import_module("armrise.store.caseload.write")
         from armrise.store.database.written import make_ready
+        from armrise.store.entries.build import FieldRule
+        from armrise.store.entries.words import CaseHead
+        from armrise.store.record.case import KINDS
+        from armrise.store.record.light import write_out
 
         make_ready("session")  # a check-in, written most
+        write_out(KINDS["session"], FieldRule, CaseHead)
 
     def _ledger(self) -> Ledger:
         from armrise.store.caseload.write import Ledger

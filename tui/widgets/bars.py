@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import date, datetime, timedelta
-from typing import Any, NamedTuple
+from typing import Any
 
 from textual import events
 from textual.app import App
@@ -13,12 +13,13 @@ from textual.screen import Screen
 from textual.style import Style
 from textual.widget import Widget
 
+from armrise.store.record.light import NamedTuple, dataclass
 from armrise.tui.widgets.painted import Painted, pushed_apart
 from armrise.tui.widgets.rows import Line, Span, length
 from armrise.tui.words import standing as words
 
 
-@dataclass
+@dataclass()
 class Head:
     """What the head of the board says."""
 

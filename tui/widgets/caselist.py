@@ -259,7 +259,7 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
         """
         if self.plan is None and self.size.width:
             self._lay()
-        ground = (self.rich_style, self.background_colors[1])
+        ground = (self.rich_style, self.background_colors[1])  # neither differs between the lines
         if ground != self._ground:
             self._ground = ground
             self._lined.unpaint()
@@ -267,17 +267,19 @@ class CaseList(Brush, ScrollView, can_focus=True, inherit_bindings=False):
         if self.opacity < 1 or self.styles.tint.a:
             self._in_sight.clear()
             return super().render_lines(crop)
-        filters = self.get_line_filters()
+        filters = [(one, ground[1]) for one in self.get_line_filters()]
+        self.base = ground[0]
         strips = [self._seen(y, filters) for y in crop.line_range]
+        self.base = None
         left, right = crop.column_span
         whole = (left, right) == (0, self.size.width)
         return strips if whole else [strip.crop(left, right) for strip in strips]
 
-    def _seen(self, y: int, filters: Sequence[LineFilter]) -> Strip:
-        """One line as the terminal gets it, noted as what is in sight."""
+    def _seen(self, y: int, filters: Sequence[tuple[LineFilter, Color]]) -> Strip:
+        """One line as the terminal gets it, through each filter on its ground, noted as what is in sight."""
         self._in_sight[y] = strip = self.render_line(y)
-        for one in filters:
-            strip = strip.apply_filter(one, self.background_colors[1])
+        for one, ground in filters:
+            strip = strip.apply_filter(one, ground)
         return strip
 
     def _repaint(self) -> None:

@@ -7,12 +7,13 @@ come in by the order of :data:`STEPS`; the reason has what they leave, never les
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from rich.cells import cell_len
 
+from armrise.store.record.light import NamedTuple, dataclass
 from armrise.tui.words import standing as words
 
 if TYPE_CHECKING:

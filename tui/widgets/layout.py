@@ -10,7 +10,8 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterable, Sequence
 from itertools import accumulate
-from typing import NamedTuple
+
+from armrise.store.record.light import NamedTuple
 
 ESTIMATED = 2
 """Lines of a row that nobody has looked at yet."""

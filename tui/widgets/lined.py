@@ -7,8 +7,9 @@ neither a search nor a view, a mark or a case opened has a row laid out again. P
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
+from armrise.store.record.light import NamedTuple
 from armrise.tui.widgets.columns import Plan, Widest, planned, widest, widths
 from armrise.tui.widgets.rows import WHOLE, Line, Look, case_lines, one_line
 

@@ -10,8 +10,9 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections import Counter
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
+from armrise.store.record.light import NamedTuple
 from armrise.tui.widgets import jump, search, views
 from armrise.tui.words.standing import TIER_HEADS
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from textwrap import wrap
-from typing import NamedTuple
 
 from textual.geometry import Size
 
+from armrise.store.record.light import NamedTuple
 from armrise.tui.widgets.painted import Painted, ascii_terminal
 from armrise.tui.widgets.rows import Line, Span
 from armrise.tui.words import standing as words

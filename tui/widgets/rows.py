@@ -7,10 +7,11 @@ line. The reason begins beside the verdict and goes on below, over the whole wid
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from rich.cells import cell_len, chop_cells
 
+from armrise.store.record.light import NamedTuple
 from armrise.tui.widgets.columns import GUTTER, SIDE, VERDICT, Plan
 from armrise.tui.words import standing as words
 from armrise.tui.words.standing import cleaner, fit

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
+from armrise.store.record.light import NamedTuple
 from armrise.tui.words import standing as words
 
 if TYPE_CHECKING:

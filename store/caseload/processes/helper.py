@@ -8,11 +8,12 @@ import os
 from collections.abc import Sequence
 from datetime import datetime
 from pathlib import Path
-from typing import Any, NamedTuple, Protocol
+from typing import Any, Protocol
 
 from armrise.store.caseload.mark import program
 from armrise.store.caseload.processes.pipe import receive, send
 from armrise.store.database.place import Store
+from armrise.store.record.light import NamedTuple
 
 PATIENCE = 5
 """How much a helper stands back behind whoever types meanwhile."""

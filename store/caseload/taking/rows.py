@@ -7,7 +7,6 @@ by case on the same day.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from typing import NamedTuple
 
 from armrise.store.caseload.refusal import Refused
 from armrise.store.caseload.write import Ledger
@@ -16,6 +15,7 @@ from armrise.store.database.place import remember
 from armrise.store.database.reading import no_collecting
 from armrise.store.entries.words import CaseHead
 from armrise.store.record.kinds.head import Entry
+from armrise.store.record.light import NamedTuple
 
 CHANGED_SINCE = "somebody recorded something since the rows were looked at: look at them again"
 

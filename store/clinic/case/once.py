@@ -20,9 +20,10 @@ def once_a_view(work_out: Callable[[View], T]) -> Callable[[View], T]:
     @wraps(work_out)
     def kept(view: View) -> T:
         memo = view.kept
-        if kept not in memo:
-            memo[kept] = work_out(view)
-        return memo[kept]
+        if kept in memo:
+            return memo[kept]
+        found = memo[kept] = work_out(view)
+        return found
 
     return kept
 

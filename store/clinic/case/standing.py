@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 from enum import StrEnum
-from typing import NamedTuple, Protocol, TypeVar
+from typing import Protocol, TypeVar
 
 from armrise.store.record.fields import Absence
+from armrise.store.record.light import NamedTuple
 from armrise.store.rules.do import Do
 from armrise.store.rules.tiers import TIERS
 

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from datetime import date
 
 from armrise.store.clinic.case.view import DAY, History, View
 from armrise.store.record.case import FIELD_OF_KIND
+from armrise.store.record.light import dataclass
 
 OF_THE_STAY = ("visits", "steps", "discharges", "reopenings")
 """What says in which stage, pathway and episode a case is, whether it is closed, and whether it waits."""

@@ -10,12 +10,12 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
-from functools import cached_property
 from itertools import pairwise, zip_longest
 from operator import attrgetter, lt
 from typing import Any, NamedTuple, TypeVar
 
 from armrise.store.clinic.case.classes import WITH_CLASSES, read_in
+from armrise.store.clinic.case.lazy import Lazy
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.kinds.care import Visit
 from armrise.store.record.kinds.head import Entry
@@ -88,9 +88,9 @@ class History:
 
     def on(self, day: date) -> View:
         """The view of ``day``, the same one each time it is asked for."""
-        if day not in self.views:
-            self.views[day] = View(self, day)
-        return self.views[day]
+        if (view := self.views.get(day)) is None:
+            view = self.views[day] = View(self, day)
+        return view
 
     def ordered(self, name: str) -> tuple[list[Any], list[date]]:
         """Entries of one field by (date, id), and their dates for bisection."""
@@ -115,7 +115,7 @@ class History:
             found = self._ordered[name] = (entries, dates)
         return found
 
-    @cached_property
+    @Lazy
     def _reads_classes(self) -> bool:
         """Whether the case ever was in a pathway that reads an exercise as of another class."""
         codes = {self.record.pathway, *(pathway_code(step.stage) for step in self.record.steps)}
@@ -130,18 +130,24 @@ class History:
         pathway = self.pathway_of(span.stage if span else None)
         return self.rules.classes_in.get(pathway.code, {}) if pathway else {}
 
-    @cached_property
+    @Lazy
     def began(self) -> date:
         """The day the record of this case began: nothing from then on can be filed as history."""
         seen = [e.on for e in (*self.record.visits, *self.record.steps) if not e.history]
         return min([self.record.registered_on, *seen])
 
-    @cached_property
+    @Lazy
     def spans(self) -> tuple[Span, ...]:
         """Every stay in a stage, oldest first."""
         steps: list[Step] = self.ordered("steps")[0]
         pairs = zip_longest(steps, steps[1:])
         return tuple(Span(s.stage, s.on, later.on if later else None, s) for s, later in pairs)
+
+    @Lazy
+    def pathway_changes(self) -> list[tuple[date, Pathway | None]]:
+        """The first day of each stay in another pathway than that of the stay before it, and that pathway."""
+        stays = [(span.start, self.pathway_of(span.stage)) for span in self.spans]
+        return [after for before, after in pairwise(stays) if before[1] is not after[1]]
 
     def span_on(self, day: date) -> Span | None:
         """The stay the case was in on ``day``; the day of a step belongs to the new stage."""
@@ -160,17 +166,20 @@ class History:
             since, now = span.start, pathway
         return since
 
-    @cached_property
-    def _trusted(self) -> tuple[tuple[date, date], ...]:
-        """Spans of dates whose sessions, and those their baselines rest on, were all read."""
-        record = self.record
-        spans = record.known_spans or ((record.known_from or date.min, date.max),)
-        margin = timedelta(days=record.MARGIN_DAYS)
-        return tuple((low if low == date.min else low + margin, high) for low, high in spans)
+    @Lazy
+    def _read_spans(self) -> tuple[tuple[date, date], ...]:
+        """Dates whose sessions and mornings were all read: from, and up to but not including."""
+        since = self.record.known_from
+        return self.record.known_spans or ((since or date.min, date.max),)
 
-    def trusts(self, day: date) -> bool:
-        """Whether the window, if the record is one, answers for ``day``."""
-        return any(low <= day < high for low, high in self._trusted)
+    def reads(self, first: date, last: date) -> bool:
+        """Whether every session and morning of these days, both included, was read."""
+        newest = self.record.known_from
+        return newest is None or first >= newest or first >= self.read_from(last)
+
+    def read_from(self, day: date) -> date:
+        """The first day from which on, up to ``day``, nothing is missing; the day after it where that is."""
+        return next((low for low, high in self._read_spans if low <= day < high), day + DAY)
 
     def pathway_of(self, stage: str | None) -> Pathway | None:
         """The pathway holding a stage code; the case's own where the stage is unknown."""
@@ -235,10 +244,10 @@ class View:
 
     def upto(self, name: str) -> list[Any]:
         """Entries of one field of the record that had happened by today, oldest first."""
-        if name not in self.kept:
+        if (found := self.kept.get(name)) is None:
             entries, dates = self.history.ordered(name)
-            self.kept[name] = entries[: bisect_right(dates, self.today)]
-        return self.kept[name]
+            found = self.kept[name] = entries[: bisect_right(dates, self.today)]
+        return found
 
     def since(self, name: str, first: date | None) -> list[Any]:
         """The same, from ``first`` (inclusive) on."""
@@ -252,28 +261,28 @@ class View:
 
     # --- where the case stands -------------------------------------------------------------------------
 
-    @cached_property
+    @Lazy
     def span(self) -> Span | None:
         """The present stay in a stage."""
         return self.history.span_on(self.today)
 
-    @cached_property
+    @Lazy
     def pathway(self) -> Pathway | None:
         """The present pathway, None when no rule file has it."""
         return self.history.pathway_of(self.span.stage if self.span else None)
 
-    @property
+    @Lazy
     def instruments(self) -> dict[str, InstrumentSpec]:
         """The outcome scores, with the figures of the present pathway where it has its own (ruling 88)."""
         key = ("instruments", self.pathway.code if self.pathway else None)
         return self.history.once(key, lambda: self.rules.instruments_in(self.pathway))
 
-    @cached_property
+    @Lazy
     def stage(self) -> Stage | None:
         """The present stage; None before placing, and when the rule file no longer has it."""
         return self.pathway.stage(self.span.stage) if self.pathway and self.span else None
 
-    @cached_property
+    @Lazy
     def next_stage(self) -> Stage | None:
         """The stage after the present one, None in the last."""
         if self.pathway is None or self.stage is None:
@@ -286,35 +295,31 @@ class View:
         """True in the pathway's first stage, where nothing lies behind."""
         return bool(self.pathway and self.stage and self.pathway.index(self.stage.code) == 0)
 
-    @cached_property
+    @Lazy
     def episode_start(self) -> date | None:
         """The day a reopening began a new episode; None while the record holds one episode."""
-        allowed = timedelta(days=self.rules["reopening.same_episode_days"])
         start: date | None = None
         for reopened in self.upto("reopenings"):
+            allowed = timedelta(days=self.rules["reopening.same_episode_days"])
             closed = [d.on for d in self.upto("discharges") if d.on <= reopened.on]
             late = bool(closed) and reopened.on - closed[-1] > allowed
             if reopened.new_mechanism or late:
                 start = reopened.on
         return start
 
-    @cached_property
+    @Lazy
     def _pathway_changes(self) -> list[tuple[date, Pathway | None]]:
         """Days on which the episode went over to another pathway, oldest first."""
-        start, changes = self.episode_start, list[tuple[date, Pathway | None]]()
-        spans = [s for s in self.history.spans if s.start <= self.today]
-        for before, after in pairwise(spans):
-            was, now = self.history.pathway_of(before.stage), self.history.pathway_of(after.stage)
-            if was is not now and (start is None or after.start >= start):
-                changes.append((after.start, now))
-        return changes
+        start = self.episode_start
+        found = [change for change in self.history.pathway_changes if change[0] <= self.today]
+        return found if start is None else [change for change in found if change[0] >= start]
 
-    @cached_property
+    @Lazy
     def pathway_start(self) -> date | None:
         """The day the present pathway began, when another went before it; else the episode's start."""
         return self._pathway_changes[-1][0] if self._pathway_changes else self.episode_start
 
-    @cached_property
+    @Lazy
     def segment_start(self) -> date | None:
         """The day surgery or an injury opened the present pathway in mid-episode; else the episode's start.
 
@@ -324,34 +329,33 @@ class View:
         healing = [day for day, pathway in self._pathway_changes if pathway and pathway.clock]
         return healing[-1] if healing else self.episode_start
 
-    @cached_property
-    def scores_known(self) -> tuple[int, date | None]:
-        """How many scores there are and from when they count: two days that agree have the same ones."""
-        return len(self.upto("scores")), self.segment_start
-
-    @cached_property
+    @Lazy
     def first_visit(self) -> date | None:
         """The first treatment visit of the present pathway: checkpoints and score dates count from it."""
-        visits = self.since("visits", self.segment_start)
-        return visits[0].on if visits else None
+        return self._first_visit_from(self.segment_start)
 
-    @cached_property
+    @Lazy
     def episode_first_visit(self) -> date | None:
         """The first visit of the episode, whatever pathway it began on."""
-        visits = self.since("visits", self.episode_start)
-        return visits[0].on if visits else None
+        return self._first_visit_from(self.episode_start)
 
-    @cached_property
+    def _first_visit_from(self, start: date | None) -> date | None:
+        dates = self.history.ordered("visits")[1]
+        at = bisect_left(dates, start) if start else 0
+        return dates[at] if at < len(dates) and dates[at] <= self.today else None
+
+    @Lazy
     def last_visit(self) -> Visit | None:
         """The newest visit of the episode."""
-        return newest(self.since("visits", self.episode_start))
+        visits, start = self.upto("visits"), self.episode_start
+        return visits[-1] if visits and (start is None or visits[-1].on >= start) else None
 
-    @cached_property
+    @Lazy
     def stage_start(self) -> date | None:
         """The day of the last step (day 0 of the stage)."""
         return self.span.start if self.span else None
 
-    @cached_property
+    @Lazy
     def closed(self) -> Discharge | None:
         """The discharge in force, None while the case is open."""
         discharge: Discharge | None = newest(self.upto("discharges"))
@@ -390,8 +394,8 @@ class View:
         return newest(found)
 
     def sure(self, day: date) -> None:
-        """Nothing if every session that bears on ``day`` was read; else :class:`NeedsFullHistory`."""
-        if self.record.known_from is not None and not self.history.trusts(day):
+        """Nothing if all that was told from ``day`` to today was read; else :class:`NeedsFullHistory`."""
+        if not self.history.reads(day, self.today):
             raise NeedsFullHistory
 
     def days_since(self, day: date | None) -> int | None:

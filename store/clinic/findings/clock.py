@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
-from typing import NamedTuple
 
 from armrise.store.clinic.case.view import View
 from armrise.store.record.kinds.safety import Event, Onset
+from armrise.store.record.light import NamedTuple
 from armrise.store.rules.pathway import Pathway
 from armrise.store.rules.trigger import OWN_ONSET
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date, timedelta
-from typing import NamedTuple
 
 from armrise.store.clinic.case.naming import covers, entries_about
 from armrise.store.clinic.case.view import View
@@ -17,6 +16,7 @@ from armrise.store.clinic.findings.looks import Look, changed, looks
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.measured import Finding
 from armrise.store.record.kinds.paperwork import Referral
+from armrise.store.record.light import NamedTuple
 from armrise.store.rules.pathway import Pathway
 from armrise.store.rules.trigger import DAYS, FLAG, LOOKED, SURGEON_TOLD, Condition, Trigger
 

@@ -7,6 +7,7 @@ from datetime import date
 from itertools import groupby
 from typing import NamedTuple
 
+from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.motion.motion import number, values
 from armrise.store.clinic.motion.powers import FLEXION, Powers
@@ -91,9 +92,14 @@ def _values(view: View, condition: Condition) -> Iterator[_Seen]:
             yield _Seen(lowest, low, on)
 
 
+@once_a_view
+def _powers(view: View) -> Powers:
+    return Powers(view)
+
+
 def _counts(view: View, low: Measure) -> bool:
     """A low lift counts where the arm can be moved further than it lifts, or nobody measured if it can."""
-    partner = Powers(view).partner(low.on) if low.name == FLEXION else None
+    partner = _powers(view).partner(low.on) if low.name == FLEXION else None
     return partner is None or partner.value - number(low) >= view.rules["function.gap"]
 
 

@@ -10,6 +10,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 from typing import NamedTuple
 
+from armrise.store.clinic.case.measured import of_either_side
 from armrise.store.clinic.case.naming import known
 from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.turns import turns
@@ -237,16 +238,15 @@ def _ever_bad(view: View, condition: Condition) -> bool:
             "findings said", lambda: {(f.name, f.answer) for f in history.ordered("findings")[0]}
         )
         return (condition.finding, condition.answer) in said
-    if condition.measure:
-        lowest = history.once(("lowest", condition.measure), lambda: _lowest(history, condition.measure))
+    if measure := condition.measure:
+        lowest = history.once(("lowest", measure), lambda: _lowest(history, measure))
         return lowest is not None and lowest < (condition.below or 0)
     return any(event.event in condition.event for event in history.ordered("events")[0])
 
 
-def _lowest(history: History, name: str | None) -> Decimal | None:
+def _lowest(history: History, name: str) -> Decimal | None:
     """The lowest value of a measure, of either side."""
-    real = [number(m) for m in history.ordered("measures")[0] if m.name == name and m.real]
-    return min(real, default=None)
+    return min(map(number, of_either_side(history, name).measures), default=None)
 
 
 def _asked(view: View) -> list[tuple[Pathway | None, Trigger, date | None]]:

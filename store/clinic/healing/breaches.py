@@ -24,8 +24,7 @@ from armrise.store.clinic.healing.healing import (
     sling_undated,
     sling_until,
 )
-from armrise.store.clinic.motion.motion import degrees
-from armrise.store.record.fields import Absence
+from armrise.store.clinic.motion.motion import degrees, values
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.measured import Measure
 from armrise.store.record.kinds.pain import Session
@@ -96,8 +95,9 @@ def _recorded_breaches(view: View) -> list[Breach]:
     for event in view.upto("events"):
         if event.combined and combined_barred(view, event.on):
             found.append(_breach(event, 2, _combined_words(event.on)))
-    for measure in view.upto("measures"):
-        found += _range_breach(view, measure)
+    for name in LIMITED_BY if view.upto("orders") else ():
+        for measure in values(view, name):
+            found += _range_breach(view, measure)
     return sorted([*found, *_past_programme(view)], key=lambda b: (b.on, b.entry_id))
 
 
@@ -198,10 +198,8 @@ def _sling_breach(view: View, entry: Entry) -> list[Breach]:
 
 def _range_breach(view: View, measure: Measure) -> list[Breach]:
     """Range beyond a typed order limit in force on the day it was measured."""
-    limited_by = LIMITED_BY.get(measure.name)
-    limit = view.last_order(limited_by, measure.on) if limited_by else None
-    affected = measure.side in (None, view.record.side)
-    if limit is None or isinstance(measure.value, Absence) or measure.repeated or not affected:
+    limit = view.last_order(LIMITED_BY[measure.name], measure.on)
+    if limit is None:
         return []
     stage = view.history.stage_on(measure.on)
     if stage is None or not guarded(view.history.pathway_of(stage.code)) or degrees(measure) <= limit[0]:

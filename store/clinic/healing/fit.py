@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
-from typing import NamedTuple
 
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.healing.healing import (
@@ -17,6 +16,7 @@ from armrise.store.clinic.healing.healing import (
 )
 from armrise.store.clinic.healing.ordered import day_words
 from armrise.store.record.kinds.programme import CLASS_WORDS
+from armrise.store.record.light import NamedTuple
 from armrise.store.record.words import words_date
 from armrise.store.rules.exercise import Exercise
 

@@ -9,12 +9,12 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Iterator
 from datetime import date, timedelta
-from typing import NamedTuple
 
 from armrise.store.clinic.case.view import DAY, View, newest
 from armrise.store.clinic.healing.other_clock import OtherClock, decided_on, other_clocks
 from armrise.store.record.kinds.plan import Orders
 from armrise.store.record.kinds.safety import Onset
+from armrise.store.record.light import NamedTuple
 from armrise.store.record.words import words_date
 from armrise.store.rules.pathway import Pathway, Stage
 

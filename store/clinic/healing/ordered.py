@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date
-from typing import NamedTuple
 
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.healing.healing import ACTIVE, gate, onset_word, order_bars, sling_until
 from armrise.store.clinic.healing.limits import NUMBERS
+from armrise.store.record.light import NamedTuple
 from armrise.store.record.words import full_date, plain, words_date
 
 ORDER = "surgeon's order"

@@ -7,13 +7,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import date
-from typing import NamedTuple
 
 from armrise.store.clinic.case.naming import covers
 from armrise.store.clinic.case.view import View, newest
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.paperwork import Decision
 from armrise.store.record.kinds.safety import Event, Onset
+from armrise.store.record.light import NamedTuple
 from armrise.store.record.words import days_ago
 from armrise.store.rules.pathway import Pathway, Stage
 

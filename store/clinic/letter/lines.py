@@ -20,7 +20,7 @@ from armrise.store.clinic.letter.reader import latest_referral, sender
 from armrise.store.clinic.motion.contradictions import standing_contradictions
 from armrise.store.clinic.scores import outcome
 from armrise.store.clinic.scores.change import ScoreChange, latest_change, left_out
-from armrise.store.clinic.scores.scale import RATING, formula_of
+from armrise.store.clinic.scores.scale import RATING, direction, formula_of
 from armrise.store.clinic.series.scores import instruments
 from armrise.store.clinic.standing import words
 from armrise.store.clinic.time.clocks import next_slot
@@ -143,7 +143,7 @@ def _score(view: View, name: str) -> list[str]:
     spec, changed, moved = view.instruments[name], latest_change(view, name), outcome.change(view, name)
     formula = formula_of(spec, told[-1])
     of = f", {formula}" if formula else ""
-    scale = f"{name} ({plain(spec.low)} to {plain(spec.high)}, {outcome.direction(spec)}{of})"
+    scale = f"{name} ({plain(spec.low)} to {plain(spec.high)}, {direction(spec)}{of})"
     last = told[-1]
     newer = "" if isinstance(last.total, Decimal) else f"; {day_year(last.on)}: {_no_total(last)}"
     if changed and moved:

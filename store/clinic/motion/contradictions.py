@@ -6,7 +6,7 @@ met. Drift, watch and response do not read contradictory values.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import date
 from itertools import pairwise
 from typing import NamedTuple
@@ -60,10 +60,18 @@ def _whenever(view: View) -> dict[int, Contradiction]:
 def _active_over_passive(view: View) -> Iterator[tuple[Measure, Measure]]:
     allowed = view.rules["contradiction.active_over_passive"]
     for active_name, passive_name in PAIRS:
+        passives = _by_date(values(view, passive_name))
         for active in values(view, active_name):
-            for passive in values(view, passive_name):
-                if active.on == passive.on and degrees(active) - degrees(passive) > allowed:
+            for passive in passives.get(active.on, ()):
+                if degrees(active) - degrees(passive) > allowed:
                     yield active, passive
+
+
+def _by_date(measures: Iterable[Measure]) -> dict[date, list[Measure]]:
+    found: dict[date, list[Measure]] = {}
+    for measure in measures:
+        found.setdefault(measure.on, []).append(measure)
+    return found
 
 
 def _same_day(view: View) -> Iterator[tuple[Measure, Measure]]:
@@ -77,9 +85,8 @@ def _same_day(view: View) -> Iterator[tuple[Measure, Measure]]:
 
 def _hand_against_rotation(view: View) -> Iterator[tuple[Measure, Measure]]:
     lost = view.rules["contradiction.rotation_lost"]
-    turned = values(view, "passive_internal_rotation")
+    turned = _by_date(values(view, "passive_internal_rotation"))
     for before, after in pairwise(values(view, "hand_behind_back")):
-        was = [m for m in turned if m.on == before.on]
-        now = [m for m in turned if m.on == after.on]
+        was, now = turned.get(before.on, ()), turned.get(after.on, ())
         if number(after) > number(before) and was and now and degrees(was[-1]) - degrees(now[-1]) >= lost:
             yield after, now[-1]

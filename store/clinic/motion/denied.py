@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import date
-from typing import NamedTuple, TypeVar
+from typing import TypeVar
 
 from armrise.store.clinic.case.naming import covers, entries_about
 from armrise.store.clinic.case.once import once_a_view
@@ -14,6 +14,7 @@ from armrise.store.clinic.motion.motion import degrees, values
 from armrise.store.clinic.motion.powers import FLEXION
 from armrise.store.record.kinds.head import MEASURED, Entry
 from armrise.store.record.kinds.measured import Finding, Measure
+from armrise.store.record.light import NamedTuple
 from armrise.store.record.words import words_date
 
 E = TypeVar("E", bound=Entry)

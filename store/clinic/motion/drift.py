@@ -50,6 +50,13 @@ def drift(view: View) -> Drift | None:
     return together(act or watch)
 
 
+def is_losing_range(view: View) -> bool:
+    """Whether range is lost at act level (STF), asked for neither words nor entries."""
+    if view.span is None or view.closed:
+        return False
+    return stiff_after_surgery(view) is not None or (_is_lost(view) and not referred_for_range(view))
+
+
 def _counted_to(view: View) -> Iterator[date]:
     """The day a value is too old for the half rule, and the days after the onset from which rules hold."""
     fresh = timedelta(days=view.rules["drift.half_fresh_days"]) + DAY
@@ -80,6 +87,15 @@ def _lost(view: View, *, early: bool = False) -> list[Drift]:
         older = older_series(view, plane, early=early)
         found += [_one_plane(view, plane, one) for one in (newest_series, *older)]
     return [lost for lost in found if lost]
+
+
+def _is_lost(view: View) -> bool:
+    """Whether :func:`_lost` finds anything."""
+    planes = {p: found for p in PLANES if (found := series(view, p))}
+    for plane, newest_series in planes.items():
+        if any(_one_lost(view, plane, one) for one in (newest_series, *older_series(view, plane))):
+            return True
+    return bool(_together_lost(view, planes)) or _half(view, planes) is not None
 
 
 def lost_since_early(view: View) -> list[Drift]:
@@ -133,30 +149,42 @@ def _half_is_read(view: View) -> bool:
     return True
 
 
-def _two_planes(view: View, planes: dict[str, list[Measure]]) -> Drift | None:
+def _together_lost(view: View, planes: dict[str, list[Measure]]) -> list[Loss]:
+    """The losses of the first day on which two planes were lost."""
     by_day: dict[date, list[Loss]] = {}
     for plane, found in planes.items():
         loss = lost_by(view, plane, found).loss
         if loss.act and not _limited(loss.at):
             by_day.setdefault(loss.at.on, []).append(loss)
-    for losses in by_day.values():
-        if len(losses) >= 2:
-            paths = [(_label(view, one.plane), _path(view, one.plane, planes[one.plane])) for one in losses]
-            lost = " and ".join(f"{label} {path}" for label, path in paths)
-            ids = tuple(loss.at.id for loss in losses)
-            return Drift("STF", 3, losses[0].plane, lost + _hint(view), ids, "two planes on one day")
+    return next((losses for losses in by_day.values() if len(losses) >= 2), list[Loss]())
+
+
+def _two_planes(view: View, planes: dict[str, list[Measure]]) -> Drift | None:
+    losses = _together_lost(view, planes)
+    if not losses:
+        return None
+    paths = [(_label(view, one.plane), _path(view, one.plane, planes[one.plane])) for one in losses]
+    lost = " and ".join(f"{label} {path}" for label, path in paths)
+    ids = tuple(loss.at.id for loss in losses)
+    return Drift("STF", 3, losses[0].plane, lost + _hint(view), ids, "two planes on one day")
+
+
+def _one_lost(view: View, plane: str, found: list[Measure]) -> tuple[tuple[int, ...], str] | None:
+    """The values of one plane that show it lost, and by which rule; None where they do not."""
+    lost = lost_by(view, plane, found)
+    last, first = lost.loss, lost.first
+    if first and (last.at.on - first.at.on).days >= view.rules["drift.confirm_days"]:
+        return (first.at.id, last.at.id), "confirmed a week apart"
+    if last.large and not _limited(last.at):
+        return (last.at.id,), "twice the allowance"
     return None
 
 
 def _one_plane(view: View, plane: str, found: list[Measure]) -> Drift | None:
-    lost = lost_by(view, plane, found)
-    last, first = lost.loss, lost.first
-    if first and (last.at.on - first.at.on).days >= view.rules["drift.confirm_days"]:
-        ids, rule = (first.at.id, last.at.id), "confirmed a week apart"
-    elif last.large and not _limited(last.at):
-        ids, rule = (last.at.id,), "twice the allowance"
-    else:
+    one = _one_lost(view, plane, found)
+    if one is None:
         return None
+    ids, rule = one
     return Drift("STF", 2, plane, _plane_words(view, plane, found) + _hint(view), ids, rule)
 
 

@@ -7,18 +7,20 @@ is back or answered; what was answered speaks again once more is lost.
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Hashable, Iterator
+from collections.abc import Callable, Hashable, Iterator
 from datetime import date, timedelta
 from decimal import Decimal
 from itertools import islice
 from typing import NamedTuple
 
+from armrise.store.clinic.case.lazy import Lazy
+from armrise.store.clinic.case.measured import every_real
 from armrise.store.clinic.case.naming import SURGEON_TOLD, covers, entries_about, known
 from armrise.store.clinic.case.once import once_a_view
-from armrise.store.clinic.case.turns import turns
-from armrise.store.clinic.case.view import View
-from armrise.store.clinic.motion.motion import other_side
-from armrise.store.clinic.motion.powers import FLEXION, Point, Powers, Series, Shown
+from armrise.store.clinic.case.turns import Turns, turns
+from armrise.store.clinic.case.view import History, View
+from armrise.store.clinic.motion.motion import REFERENCE, other_side
+from armrise.store.clinic.motion.powers import FLEXION, Point, Powers, Series, Shown, counts_from
 from armrise.store.record.kinds.head import MEASURED, Entry
 from armrise.store.record.kinds.measured import Finding
 from armrise.store.record.words import plain, words_date
@@ -68,6 +70,23 @@ def is_losing(view: View) -> bool:
     return view.span is not None and not view.closed and _course(view).is_live(view.today)
 
 
+def _days_of_losing(view: View) -> list[date]:
+    """The past days on which the values as such turned it, and those on which fewer were known of what judges
+    older ones: passive flexion measured soon after them, and the other side."""
+    other = every_real(view.history, FLEXION, view.record.other_side).dates
+    said = view.history.once("reference said on", lambda: _said_on(view.history))
+    first = [view.episode_first_visit] if view.episode_first_visit else []
+    return [*_course(view).turned, *other, *said, *first]
+
+
+def _said_on(history: History) -> list[date]:
+    return [finding.on for finding in history.ordered("findings")[0] if finding.name == REFERENCE]
+
+
+LOSING_TURNS = Turns(("steps", "discharges", "reopenings", "onsets", "events"), _days_of_losing)
+"""When :func:`is_losing` turned, looked at from the days that follow."""
+
+
 @once_a_view
 def power_loss(view: View) -> PowerLoss | None:
     """The reason "losing lift or strength" on the view's date, in hand or not; None when it is not true."""
@@ -95,7 +114,7 @@ def _looked_ahead_to(view: View) -> Hashable:
     other = other_side(view, FLEXION)
     pathway = view.pathway.code if view.pathway else None
     onsets = known(view, "onsets", "events")
-    return Powers(view).start, pathway, _operated(view), onsets, other.id if other else None
+    return counts_from(view), pathway, _operated(view), onsets, other.id if other else None
 
 
 class _Held(NamedTuple):
@@ -105,7 +124,7 @@ class _Held(NamedTuple):
     ``rests`` of the entries.
     """
 
-    words: str
+    words: Callable[[], str]
     days: list[date]
     shown: int
     entries: dict[int, Entry]
@@ -143,6 +162,11 @@ def _by_clinician(point: Point) -> bool:
     return any(m.source == MEASURED for m in point.measures)
 
 
+_End = tuple[dict[Cause, _Held], dict[Cause, Point]]
+"""What is held at the end of a day, and the newest value of each cause while something is."""
+_NOTHING: _End = ({}, {})
+
+
 class _Course:
     """All series of a case walked through day by day, for what is true at the end of each."""
 
@@ -151,8 +175,7 @@ class _Course:
         self.today, self.known = view.today, known(view, *_READ)
         self.days: list[date] = []
         """The days walked through."""
-        self.ends: list[tuple[dict[Cause, _Held], dict[Cause, Point]]] = []
-        """What was held at the end of each, and the newest value of each cause."""
+        self.ends: list[_End] = []
         self.operated = _operated(view)
         self.injuries = [o.on for o in view.upto("onsets") if o.what not in ("surgery", "gradual")]
         self.injuries += [e.on for e in view.upto("events")]
@@ -176,7 +199,27 @@ class _Course:
             for reply in replies[self._kind()].get(day, ()):
                 self._answer(reply)
             self.days.append(day)
-            self.ends.append(({**self.held}, {**self.newest}))
+            self.ends.append(({**self.held}, {**self.newest}) if self.held else _NOTHING)
+
+    @Lazy
+    def turned(self) -> list[date]:
+        """The days on which something came to be true or nothing was any more; and every day on which
+        anything was entered shortly before passive flexion was measured, which judges what it showed."""
+        found, before = list[date](), False
+        for day, (held, _) in zip(self.days, self.ends, strict=True):
+            now = any(not one.answered for one in held.values())
+            if now is not before:
+                found.append(day)
+            before = now
+        near = timedelta(days=self.view.rules["function.passive_days"])
+        for point in self.powers.passive:
+            first = point.on - near
+            found += [first, point.on, *(day for day in self._entered if first < day < point.on)]
+        return found
+
+    @Lazy
+    def _entered(self) -> list[date]:
+        return sorted({entry.on for name in _READ for entry in self.view.upto(name)})
 
     def serves(self, view: View) -> bool:
         """Whether it says what a walk of the view's own would: it knows the same entries, or more of later
@@ -192,8 +235,8 @@ class _Course:
             self.newest[cause] = point
             shown, held = powers.shown(letter, series, point), self.held.get(cause)
             counts = shown is not None and powers.counts(letter, series, point, shown)
-            if letter == "b" and (counts or shown is None) and _by_clinician(point):
-                self.held.pop(_SEEN, None)
+            if letter == "b" and _SEEN in self.held and (counts or shown is None) and _by_clinician(point):
+                del self.held[_SEEN]
             if shown and counts:
                 if held is None or self._speaks(held, series, point):
                     self._hold(cause, point.on, shown)
@@ -221,11 +264,13 @@ class _Course:
             stiff = partner is not None and partner.value < self.view.rules["function.other_least"]
             if stiff or not self.powers.lift_is_read(day) or _SEEN in self.held:
                 return
-            words = f"{self.powers.cannot_lift}, seen on {words_date(day)}"
             entries = (*lost, *(partner.measures if partner else ()))
-            self._hold(_SEEN, day, Shown(None, entries, words))
+            self._hold(_SEEN, day, Shown(None, entries, lambda: self._seen_words(day)))
         elif any(f.answer == "yes" and f.source == MEASURED for f in looks):
             self.held.pop(_SEEN, None)
+
+    def _seen_words(self, day: date) -> str:
+        return f"{self.powers.cannot_lift}, seen on {words_date(day)}"
 
     # --- answers ----------------------------------------------------------------------------------------
 
@@ -271,7 +316,7 @@ class _Course:
     def loss(self, day: date) -> PowerLoss | None:
         """What is true, and not answered, on ``day``."""
         at = bisect_right(self.days, day)
-        self.held, self.newest = self.ends[at - 1] if at else ({}, {})
+        self.held, self.newest = self.ends[at - 1] if at else _NOTHING
         live, kind = self._live(), self._kind()
         if not live:
             return None
@@ -286,5 +331,5 @@ class _Course:
         """What showed it last, and the newest value where that is a later one."""
         newest = self.newest.get(cause)
         if newest is None or newest.on == held.last:
-            return held.words
-        return f"{held.words}, now {plain(newest.value)}"
+            return held.words()
+        return f"{held.words()}, now {plain(newest.value)}"

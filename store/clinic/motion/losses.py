@@ -15,6 +15,7 @@ from armrise.store.clinic.case.view import View
 from armrise.store.clinic.motion.contradictions import ever_contradicted
 from armrise.store.clinic.motion.motion import degrees, every_value
 from armrise.store.record.kinds.measured import Measure
+from armrise.store.rules.pathway import Rules
 
 
 class Loss(NamedTuple):
@@ -126,7 +127,7 @@ class Lost(NamedTuple):
     """The first loss at act level that no value since, this one included, has recovered from."""
     top: int
     """Where in the series the largest value lies, of equals the newest."""
-    raters: tuple[str | None, ...]
+    raters: Sequence[str | None]
     """Who measured, in the order of their first value."""
 
 
@@ -145,16 +146,19 @@ def lost_by(view: View, plane: str, found: Sequence[Measure]) -> Lost:
 def _carried(view: View, plane: str, found: Sequence[Measure]) -> list[Lost]:
     """The same at each value, the bests carried along."""
     own: dict[str, int] = {}
-    top, raters, standing = 0, dict[str | None, None](), _Standing(view.rules["drift.confirm_within"])
+    top, most, raters = 0, degrees(found[0]), list[str | None]()
+    standing, allowed = _Standing(view.rules["drift.confirm_within"]), _Allowed.of(view.rules)
     lost: list[Lost] = []
     for place, at in enumerate(found):
-        value, raters[at.rater] = degrees(at), None
-        top = place if value >= degrees(found[top]) else top
-        if at.rater is not None:
-            own[at.rater] = max(own.get(at.rater, value), value)
-        best = own[at.rater] if at.rater is not None else None
-        loss = _loss(view, plane, at, best, degrees(found[top]))
-        lost.append(Lost(loss, standing.after(loss), top, tuple(raters)))
+        value, rater, best = degrees(at), at.rater, None
+        if rater not in raters:
+            raters = [*raters, rater]
+        if value >= most:
+            top, most = place, value
+        if rater is not None:
+            best = own[rater] = max(own.get(rater, value), value)
+        loss = _loss(allowed, plane, at, best, most)
+        lost.append(Lost(loss, standing.after(loss, value), top, raters))
     return lost
 
 
@@ -169,9 +173,8 @@ class _Standing:
         """(the largest value that is no recovery, place in ``_acts``), the lowest first."""
         self._over = set[int]()
 
-    def after(self, loss: Loss) -> Loss | None:
+    def after(self, loss: Loss, value: int) -> Loss | None:
         """The oldest of them from before a value, once that value is known."""
-        value = degrees(loss.at)
         while self._by_ceiling and self._by_ceiling[0][0] < value:
             self._over.add(heappop(self._by_ceiling)[1])
         while self._first in self._over:
@@ -187,25 +190,31 @@ def loss_at(view: View, plane: str, found: Sequence[Measure], at: int) -> Loss:
     """The loss at ``found[at]`` against the bests up to it."""
     now, before = found[at], found[: at + 1]
     own = [degrees(m) for m in before if now.rater is not None and m.rater == now.rater]
-    return _loss(view, plane, now, max(own, default=None), max(degrees(m) for m in before))
+    allowed = _Allowed.of(view.rules)
+    return _loss(allowed, plane, now, max(own, default=None), max(degrees(m) for m in before))
 
 
-def _loss(view: View, plane: str, now: Measure, own: int | None, most: int) -> Loss:
+class _Allowed(NamedTuple):
+    """The losses from which a plane is watched, acted on, and lost by far: by the same rater, by anyone."""
+
+    watch: tuple[int, int]
+    act: tuple[int, int]
+    large: tuple[int, int]
+
+    @classmethod
+    def of(cls, rules: Rules) -> _Allowed:
+        same, anyone = rules["drift.same_act"], rules["drift.other_act"]
+        times = rules["drift.large_multiple"]
+        watch = rules["drift.same_watch"], rules["drift.other_watch"]
+        return cls(watch, (same, anyone), (times * same, times * anyone))
+
+
+def _loss(allowed: _Allowed, plane: str, now: Measure, own: int | None, most: int) -> Loss:
     """The loss at ``now`` against the best of its rater (None: not known who it was) and of anyone."""
-    rules = view.rules
-    anyone = most - degrees(now)
-    same = None if own is None else own - degrees(now)
-
-    def beyond(same_figure: str, other_figure: str, times: int = 1) -> bool:
-        by_same = same is not None and same >= times * rules[same_figure]
-        return by_same or anyone >= times * rules[other_figure]
-
-    return Loss(
-        plane,
-        now,
-        same,
-        anyone,
-        watch=beyond("drift.same_watch", "drift.other_watch"),
-        act=beyond("drift.same_act", "drift.other_act"),
-        large=beyond("drift.same_act", "drift.other_act", rules["drift.large_multiple"]),
+    value = degrees(now)
+    anyone = most - value
+    same = None if own is None else own - value
+    watch, act, large = (
+        anyone >= of_anyone or (same is not None and same >= of_same) for of_same, of_anyone in allowed
     )
+    return Loss(plane, now, same, anyone, watch, act, large)

@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-from bisect import bisect_right
-from datetime import date
-from decimal import Decimal
-from typing import NamedTuple
-
+from armrise.store.clinic.case.measured import every_one, every_real
+from armrise.store.clinic.case.measured import number as number
 from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.view import View, newest
 from armrise.store.record.fields import Absence
@@ -33,54 +30,19 @@ def degrees(measure: Measure) -> int:
     return int(measure.value) if not isinstance(measure.value, Absence) else 0
 
 
-def number(measure: Measure) -> Decimal:
-    """The value of a real measurement in its own unit; an absence has none and is a mistake to ask for."""
-    if isinstance(measure.value, Absence):
-        raise ValueError(f"{measure.name} was {measure.value}, it has no number")
-    return measure.value
-
-
 def values(view: View, name: str, side: str | None = None) -> list[Measure]:
     """Real measurements of ``name`` on one side (None: the affected), oldest first."""
-    found, dates = _named(view).real.get((name, side or view.record.side), _NONE)
-    return found[: bisect_right(dates, view.today)]
+    return every_real(view.history, name, side).upto(view.today)
 
 
 def every_value(view: View, name: str) -> list[Measure]:
     """Those of the affected side over the whole history, later days than the view's included."""
-    return _named(view).real.get((name, view.record.side), _NONE)[0]
+    return every_real(view.history, name).measures
 
 
 def all_named(view: View, name: str, side: str | None = None) -> list[Measure]:
     """Every entry of ``name`` on one side (None: the affected), absences and repeats included."""
-    found, dates = _named(view).every.get((name, side or view.record.side), _NONE)
-    return found[: bisect_right(dates, view.today)]
-
-
-Dated = tuple[list[Measure], list[date]]
-_NONE: Dated = ([], [])
-
-
-class _Named(NamedTuple):
-    """The measurements of a whole history by name and side, oldest first, with their dates."""
-
-    every: dict[tuple[str, str], Dated]
-    real: dict[tuple[str, str], Dated]
-
-
-def _named(view: View) -> _Named:
-    return view.history.once("by name", lambda: _by_name(view))
-
-
-def _by_name(view: View) -> _Named:
-    grouped = _Named({}, {})
-    for measure in view.history.ordered("measures")[0]:
-        key = (measure.name, measure.side or view.record.side)
-        for table in grouped if measure.real else (grouped.every,):
-            found, dates = table.setdefault(key, ([], []))
-            found.append(measure)
-            dates.append(measure.on)
-    return grouped
+    return every_one(view.history, name, side).upto(view.today)
 
 
 @once_a_view

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from bisect import bisect_right
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from bisect import bisect_left, bisect_right
+from collections.abc import Callable, Iterable, Sequence
 from datetime import date, timedelta
 from decimal import Decimal
-from functools import cached_property
-from itertools import accumulate, groupby
+from itertools import accumulate
 from typing import NamedTuple
 
+from armrise.store.clinic.case.measured import every_real, number
 from armrise.store.clinic.case.naming import tissue_onsets
+from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.view import View
-from armrise.store.clinic.motion.motion import number, other_side, values
+from armrise.store.clinic.motion.motion import other_side
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.measured import STRENGTHS, Measure
 from armrise.store.record.words import plain
@@ -41,37 +41,34 @@ class Point(NamedTuple):
         return {m.rater for m in self.measures if m.rater is not None}
 
 
-@dataclass(frozen=True)
 class Series:
     """All values of one measure in one unit that count, oldest first."""
 
-    name: str
-    unit: str
-    measures: tuple[Measure, ...]
-
-    @cached_property
-    def points(self) -> list[Point]:
+    def __init__(self, name: str, unit: str, measures: Sequence[Measure]) -> None:
+        self.name, self.unit, self._measures = name, unit, measures
+        self.points = _by_date(measures)
         """One a date."""
-        return _by_date(self.measures, min)
+        self.on_day = {point.on: point for point in self.points}
+        self._bests: dict[str | None, tuple[list[date], list[Point]]] = {}
+        self._dates = [measure.on for measure in measures]
+        self._most = list(accumulate((number(measure) for measure in measures), max))
 
-    @cached_property
-    def on_day(self) -> dict[date, Point]:
-        """The same by date."""
-        return {point.on: point for point in self.points}
-
-    @cached_property
-    def _bests(self) -> dict[str | None, tuple[list[date], list[Point]]]:
-        """The dates with a value and the best up to each of them, by rater and (None) by anyone."""
-        raters = {m.rater for m in self.measures if m.rater is not None}
-        of_one = {rater: [m for m in self.measures if m.rater == rater] for rater in raters}
-        points = {rater: _by_date(found, min) for rater, found in of_one.items()}
-        every: dict[str | None, list[Point]] = {**points, None: self.points}
-        return {rater: ([p.on for p in found], _best_so_far(found)) for rater, found in every.items()}
+    def most(self, day: date) -> Decimal:
+        """The highest value measured up to ``day``: no best of anybody lies above it."""
+        return self._most[bisect_right(self._dates, day) - 1]
 
     def best(self, day: date, rater: str | None = None) -> Point:
         """The highest value up to ``day``, of equals the newest: by ``rater``, or by anyone."""
-        dates, bests = self._bests[rater]
-        return bests[bisect_right(dates, day) - 1]
+        found = self._bests.get(rater)
+        if found is None:
+            found = self._bests[rater] = self._bests_of(rater)
+        return found[1][bisect_right(found[0], day) - 1]
+
+    def _bests_of(self, rater: str | None) -> tuple[list[date], list[Point]]:
+        """The dates with a value, and the best up to each of them."""
+        own = [m for m in self._measures if m.rater == rater] if rater is not None else None
+        points = self.points if own is None else _by_date(own)
+        return [point.on for point in points], _best_so_far(points)
 
 
 class Shown(NamedTuple):
@@ -79,15 +76,21 @@ class Shown(NamedTuple):
 
     best: Point | None
     entries: tuple[Entry, ...]
-    words: str
+    words: Callable[[], str]
 
 
-def _by_date(measures: Iterable[Measure], worst: Callable[[Iterable[Decimal]], Decimal]) -> list[Point]:
+def _by_date(measures: Iterable[Measure], *, highest: bool = False) -> list[Point]:
+    """One value a date, the lowest or the highest of it, with every measure that has it."""
     found: list[Point] = []
-    for on, together in groupby(measures, key=lambda m: m.on):
-        same_day = list(together)
-        value = worst(number(m) for m in same_day)
-        found.append(Point(on, value, tuple(m for m in same_day if number(m) == value)))
+    for measure in measures:
+        on, value = measure.on, number(measure)
+        last = found[-1] if found and found[-1].on == on else None
+        if last is None:
+            found.append(Point(on, value, (measure,)))
+        elif value == last.value:
+            found[-1] = last._replace(measures=(*last.measures, measure))
+        elif (value > last.value) is highest:
+            found[-1] = Point(on, value, (measure,))
     return found
 
 
@@ -95,30 +98,37 @@ def _best_so_far(points: Iterable[Point]) -> list[Point]:
     return list(accumulate(points, lambda best, point: point if point.value >= best.value else best))
 
 
+@once_a_view
+def counts_from(view: View) -> date:
+    """The first visit, or the newest surgery, fracture or dislocation: values of lift and strength count
+    from then on."""
+    starts = [view.episode_first_visit, *(o.on for o in tissue_onsets(view))]
+    return max((day for day in starts if day), default=date.max)
+
+
 class Powers:
-    """Lift and strength from the first visit, or from the newest surgery, fracture or dislocation on."""
+    """Lift and strength from the day on from which they count."""
 
     def __init__(self, view: View) -> None:
         self.view, self.rules = view, view.rules
-        starts = [view.episode_first_visit, *(o.on for o in tissue_onsets(view))]
-        self.start = max((day for day in starts if day), default=date.max)
-        self.passive = _by_date(self._since_start(PASSIVE), max)
+        self.start = counts_from(view)
+        self.passive = _by_date(self._since_start(PASSIVE), highest=True)
         """Of two values of a date the one that shows more lost lift."""
         self._passive_dates = [point.on for point in self.passive]
         self._best_passive = _best_so_far(self.passive)
 
     def _since_start(self, name: str) -> list[Measure]:
-        return [m for m in values(self.view, name) if m.on >= self.start]
+        measures, dates = every_real(self.view.history, name)
+        return measures[bisect_left(dates, self.start) : bisect_right(dates, self.view.today)]
 
     def series(self) -> list[Series]:
         """Every series in which something was measured."""
-        found = [Series(name, "degrees", tuple(self._since_start(name))) for name in LIFTS]
+        found = [Series(name, "degrees", of) for name in LIFTS if (of := self._since_start(name))]
         for name in STRENGTHS:
             usual, measured = self.rules.measures[name].unit, self._since_start(name)
             for unit in sorted({m.unit or usual for m in measured}):
-                alike = tuple(m for m in measured if (m.unit or usual) == unit)
-                found.append(Series(name, unit, alike))
-        return [one for one in found if one.measures]
+                found.append(Series(name, unit, [m for m in measured if (m.unit or usual) == unit]))
+        return found
 
     def causes(self, series: Series) -> tuple[str, ...]:
         """The letters of the causes that a series can show."""
@@ -128,7 +138,9 @@ class Powers:
 
     def shown(self, cause: str, series: Series, point: Point) -> Shown | None:
         """What ``point`` shows of a cause, whether or not pain limited it; None when nothing."""
-        return {"a": self._lift_lost, "b": self._no_lift, "c": self._strength_lost}[cause](series, point)
+        if cause == "a":
+            return self._lift_lost(series, point)
+        return self._no_lift(series, point) if cause == "b" else self._strength_lost(series, point)
 
     def counts(self, cause: str, series: Series, point: Point, shown: Shown) -> bool:
         """What pain limits counts only when an earlier value, after the best, showed the same."""
@@ -161,18 +173,23 @@ class Powers:
 
     def _lift_lost(self, series: Series, point: Point) -> Shown | None:
         """Cause (a): lift lost while the arm can still be moved as far, or nobody measured whether it can."""
-        rules = self.rules
+        own, others = self.rules["function.lift_loss"], self.rules["function.lift_loss_other"]
+        if series.most(point.on) - point.value < min(own, others):
+            return None
 
         def lost(best: Decimal, same: bool) -> bool:
-            return best - point.value >= rules["function.lift_loss" if same else "function.lift_loss_other"]
+            return best - point.value >= (own if same else others)
 
         best, partner = self._lost_from(series, point, lost), self.partner(point.on)
         if best is None or (partner and not self._passive_kept(point, partner)):
             return None
-        words = f"{self._label(series)} {plain(best.value)} to {plain(point.value)} degrees"
+
+        def words() -> str:
+            from_to = f"{self._label(series)} {plain(best.value)} to {plain(point.value)} degrees"
+            return f"{from_to}, {_passive_words(partner)}"
+
         passive = partner.measures if partner else ()
-        entries = (*best.measures, *point.measures, *passive)
-        return Shown(best, entries, f"{words}, {_passive_words(partner)}")
+        return Shown(best, (*best.measures, *point.measures, *passive), words)
 
     def _passive_kept(self, point: Point, partner: Point) -> bool:
         own = self._best_passive[bisect_right(self._passive_dates, partner.on) - 1].value
@@ -181,19 +198,21 @@ class Powers:
 
     def _no_lift(self, series: Series, point: Point) -> Shown | None:
         """Cause (b): not lifted to the figure though the arm can be moved further, or the other side can."""
-        rules, partner = self.rules, self.partner(point.on)
+        rules = self.rules
         if point.value >= rules["function.lift_least"] or not self.lift_is_read(point.on):
             return None
-        words = f"{self.cannot_lift}: {self._label(series)} {plain(point.value)}"
-        if partner:
+
+        def words(against: str = "") -> str:
+            said = f"{self.cannot_lift}: {self._label(series)} {plain(point.value)}"
+            return f"{said}, {against}{_passive_words(partner)}"
+
+        if partner := self.partner(point.on):
             far = partner.value - point.value >= rules["function.gap"]
-            entries = (*point.measures, *partner.measures)
-            return Shown(None, entries, f"{words}, {_passive_words(partner)}") if far else None
+            return Shown(None, (*point.measures, *partner.measures), words) if far else None
         other = other_side(self.view, FLEXION)
         if other is None or number(other) < rules["function.other_least"]:
             return None
-        said = f"{words}, other side {plain(number(other))}, {_passive_words(None)}"
-        return Shown(None, (*point.measures, other), said)
+        return Shown(None, (*point.measures, other), lambda: words(f"other side {plain(number(other))}, "))
 
     @property
     def cannot_lift(self) -> str:
@@ -217,6 +236,8 @@ class Powers:
     def _strength_lost(self, series: Series, point: Point) -> Shown | None:
         """Cause (c): strength lost beyond the error of measuring it."""
         rules = self.rules
+        if series.unit != GRADES and series.most(point.on) <= point.value:
+            return None
 
         def lost(best: Decimal, same: bool) -> bool:
             less = best - point.value
@@ -230,7 +251,10 @@ class Powers:
         best = self._lost_from(series, point, lost)
         if best is None:
             return None
-        words = f"{self._label(series)} {plain(best.value)} to {plain(point.value)} {series.unit}"
+
+        def words() -> str:
+            return f"{self._label(series)} {plain(best.value)} to {plain(point.value)} {series.unit}"
+
         return Shown(best, (*best.measures, *point.measures), words)
 
     # --- how far ----------------------------------------------------------------------------------------

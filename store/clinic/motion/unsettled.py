@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import takewhile
+
 from armrise.store.clinic.case.evidence import together
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.motion.contradictions import contradictions
@@ -39,9 +41,10 @@ def doubted_loss(view: View) -> str:
 
 
 def _doubted(view: View, plane: str) -> str:
-    known, every, doubts = counted(view, plane, early=True), values(view, plane), contradictions(view)
-    newer = every[every.index(known[-1]) + 1 :] if known else []
-    for doubtful in sorted((m for m in newer if m.id in doubts), key=degrees):
+    doubts = contradictions(view)
+    known = counted(view, plane, early=True) if doubts else []
+    newer = list(takewhile(lambda m: m is not known[-1], reversed(values(view, plane)))) if known else []
+    for doubtful in sorted((m for m in reversed(newer) if m.id in doubts), key=degrees):
         alike = [m for m in known if is_like(m, doubtful)]
         if alike and loss_at(view, plane, [*alike, doubtful], len(alike)).act:
             path = f"{max(degrees(m) for m in alike)} to {degrees(doubtful)}"

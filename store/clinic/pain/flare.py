@@ -6,10 +6,12 @@ creeping baseline ends only when the baseline comes down again.
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterator
 from datetime import date
 from typing import NamedTuple
 
+from armrise.store.clinic.case.measured import number, of_either_side
 from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.staleness import fresh_days, stale
 from armrise.store.clinic.case.turns import turns
@@ -28,7 +30,7 @@ from armrise.store.clinic.pain.sustained import (
     told_within,
 )
 from armrise.store.clinic.pain.told_flare import flare_as_told
-from armrise.store.record.fields import Absence
+from armrise.store.record.kinds.measured import Measure
 
 WAKING = "night_waking"
 
@@ -41,9 +43,10 @@ def _days_of_flares(view: View) -> Iterator[date]:
     longest = max(baseline, rules["baseline.usual_days"], rules["usual.window_days"])
     if told_within(view, rules["flare.horizon_days"] + longest + 1):
         yield view.today
-    for measure in view.upto("measures"):
-        if measure.name == WAKING:
-            yield measure.on + (fresh_days(view, WAKING) + 1) * DAY
+    told = of_either_side(view.history, WAKING).dates
+    if told:
+        fresh = (fresh_days(view, WAKING) + 1) * DAY
+        yield from (day + fresh for day in told[: bisect_right(told, view.today)])
     for cut in eased(view) if view.upto("summaries") else ():
         yield cut.on + rules["summary.cut_days"] * DAY
 
@@ -69,6 +72,13 @@ class FlareState(NamedTuple):
         return any(c in ("a", "b", "c") for c in self.causes)
 
 
+def _told_waking(view: View) -> list[Measure]:
+    """Night waking as told from the present tissue on, oldest first."""
+    found, start = of_either_side(view.history, WAKING), view.segment_start
+    first = bisect_left(found.dates, start) if start else 0
+    return found.measures[first : bisect_right(found.dates, view.today)]
+
+
 @once_a_view
 def extra_waking(view: View) -> tuple[int, int, int, int] | None:
     """(more nights, before, now, entry id) when night waking rose by the figure, until stale.
@@ -76,19 +86,16 @@ def extra_waking(view: View) -> tuple[int, int, int, int] | None:
     Held against the higher of the two values before, so that one quiet week makes no flare of the usual
     (ruling 95).
     """
-    told = [
-        m
-        for m in view.since("measures", view.segment_start)
-        if m.name == WAKING and not isinstance(m.value, Absence) and not m.repeated
-    ]
+    told = _told_waking(view)
     *before, now = told[-1 - view.rules["flare.waking_values"] :] or (None,)
     if not before or now is None:
         return None
-    highest = max(int(m.value) for m in before)
-    more = int(now.value) - highest
+    highest = max(int(number(m)) for m in before)
+    newest = int(number(now))
+    more = newest - highest
     if more < view.rules["flare.waking_more"] or stale(view, now.name, now.on):
         return None
-    return more, highest, int(now.value), now.id
+    return more, highest, newest, now.id
 
 
 @once_a_view
@@ -139,8 +146,8 @@ def _goes_on(view: View) -> list[Sustained]:
 def _parts(view: View) -> Iterator[_Part]:
     """The causes that are true, in their order; of (a) to (c) the first one's words speak for all."""
     going_on, wakes = _goes_on(view), Response.of(view).wakes
-    for number, each in enumerate(going_on):
-        words = "" if number else _session_words(view, each)
+    for place, each in enumerate(going_on):
+        words = "" if place else _session_words(view, each)
         yield _Part(each.cause, 0, words, tuple(judged.session.id for judged in each.flares))
     for each in going_on:
         yield _Part(each.cause, 0, "", tuple(wake.entry_id for day in each.raised for wake in wakes[day]))

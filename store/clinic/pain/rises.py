@@ -7,7 +7,6 @@ newest is carried along, so that one value more costs the same however long the 
 from __future__ import annotations
 
 from bisect import bisect_right
-from dataclasses import dataclass, field
 from datetime import date, timedelta
 from decimal import Decimal
 from typing import NamedTuple
@@ -47,86 +46,106 @@ class Behind(NamedTuple):
         return tuple(entry for point in points for entry in point.entries)
 
 
-@dataclass(slots=True)
+class Figures(NamedTuple):
+    """The figures of the causes, in points or nights, as the rule file has them."""
+
+    once_rise: int
+    once_alone: int
+    once_before: int
+    rise: int
+    worst_rise: int
+    waking_rise: int
+    waking_before: int
+    confirm: timedelta
+
+    @classmethod
+    def of(cls, rules: Rules) -> Figures:
+        return cls(
+            rules["visit.once_rise"],
+            rules["visit.once_alone"],
+            rules["visit.once_before"],
+            rules["visit.rise"],
+            rules["visit.worst_rise"],
+            rules["visit.waking_rise"],
+            rules["visit.waking_before"],
+            timedelta(days=rules["visit.confirm_days"]),
+        )
+
+
 class Series:
     """The values of one series up to some day, and the value that an entry made the best."""
 
-    least: tuple[int, ...]
-    """Rises above the best that are asked for."""
-    newest: Point | None = None
-    before: Point | None = None
-    """The one before the newest."""
-    best: Point | None = None
-    """The lowest unmasked value, of equals the newest; what was answered, until a lower one comes."""
-    risen: dict[int, list[Point]] = field(default_factory=dict[int, list[Point]])
-    """The values between the best and the newest that lie so far above it, by each rise asked for."""
+    def __init__(self, name: str, figures: Figures) -> None:
+        self.figures = figures
+        self.newest: Point | None = None
+        self.before: Point | None = None
+        """The one before the newest."""
+        self.best: Point | None = None
+        """The lowest unmasked value, of equals the newest; what was answered, until a lower one comes."""
+        self.high: list[Point] = []
+        """The values between the best and the newest so far above it that a large rise counts at once."""
+        self.risen: list[Point] = []
+        """Those far enough above it to confirm a later one."""
+        self._risen_on: list[date] = []
+        letters = LETTERS[name]
+        self._first, self._last = (letters[0], name), (letters[-1], name)
+        self._confirms = figures.worst_rise if letters == "c" else figures.rise
+        self._at_once, self._by_nights = letters in ("ab", "d"), letters == "e"
+        least = figures.waking_rise if self._by_nights else self._confirms
+        self._least = Decimal(min(least, figures.once_rise) if self._at_once else least)
+        """Below this rise nothing is true."""
 
     def add(self, point: Point) -> None:
         """One value more, on a later date than the others."""
-        self.before, self.newest, best = self.newest, point, self.best
-        if best is not None and self.before is not None and self.before.on > best.on:
-            for least, found in self.risen.items():
-                if self.before.value >= best.value + least:
-                    found.append(self.before)
+        before = self.before = self.newest
+        best, self.newest = self.best, point
+        if best is not None and before is not None and before.on > best.on and not self._by_nights:
+            rise = before.value - best.value
+            if rise >= self.figures.once_before:
+                self.high.append(before)
+            if rise >= self._confirms:
+                self.risen.append(before)
+                self._risen_on.append(before.on)
         if not point.masked and (best is None or point.value <= best.value):
             self.answer()
 
     def answer(self) -> None:
         """The newest value counts as the best from now on."""
-        self.best, self.risen = self.newest, {least: [] for least in self.least}
+        self.best, self.high, self.risen, self._risen_on = self.newest, [], [], []
 
+    def causes(self) -> list[tuple[Cause, int, Behind]]:
+        """The causes that the newest value makes true, with severity and the values behind each."""
+        best, now = self.best, self.newest
+        if best is None or now is None or (rise := now.value - best.value) < self._least:
+            return []
+        found = (
+            (self._first, 2, self._large(rise, best, now) if self._at_once else None),
+            (self._last, 1, (self._waking if self._by_nights else self._confirmed)(rise, best, now)),
+        )
+        return [(cause, severity, behind) for cause, severity, behind in found if behind]
 
-def least_asked(rules: Rules) -> tuple[int, ...]:
-    """The rises above the best that the causes ask for, in points."""
-    return tuple({rules[f"visit.{name}"] for name in ("once_before", "rise", "worst_rise")})
+    def _large(self, rise: Decimal, best: Point, now: Point) -> Behind | None:
+        """Cause (a): a large rise, very large or with another value above the best; what it rests on."""
+        if rise < self.figures.once_rise or (not self.high and rise < self.figures.once_alone):
+            return None
+        return Behind(best, self.high, len(self.high), now)
 
+    def _confirmed(self, rise: Decimal, best: Point, now: Point) -> Behind | None:
+        """Causes (b) and (c): risen so far, and so a week or more before too; the values it rests on."""
+        if rise < self._confirms:
+            return None
+        count = bisect_right(self._risen_on, now.on - self.figures.confirm)
+        return Behind(best, self.risen, count, now) if count else None
 
-def _at_once(rules: Rules, series: Series, best: Point, now: Point) -> Behind | None:
-    """Cause (a): a large rise, very large or with another value above the best; the values it rests on."""
-    rise = now.value - best.value
-    if rise < rules["visit.once_rise"]:
-        return None
-    before = series.risen[rules["visit.once_before"]]
-    if not before and rise < rules["visit.once_alone"]:
-        return None
-    return Behind(best, before, len(before), now)
-
-
-def _confirmed(rules: Rules, series: Series, best: Point, now: Point, least: int) -> Behind | None:
-    """Causes (b) and (c): risen by ``least``, and so a week or more before too; the values it rests on."""
-    if now.value < best.value + least:
-        return None
-    before, latest = series.risen[least], now.on - timedelta(days=rules["visit.confirm_days"])
-    count = bisect_right(before, latest, key=by_day)
-    return Behind(best, before, count, now) if count else None
+    def _waking(self, rise: Decimal, best: Point, now: Point) -> Behind | None:
+        """Cause (e): woken on more nights, and on more the time before; the values it rests on."""
+        before = self.before
+        if before is None or rise < self.figures.waking_rise:
+            return None
+        risen_before = before.value - best.value >= self.figures.waking_before
+        return Behind(best, [before], 1, now) if risen_before else None
 
 
 def by_day(point: Point) -> date:
     """The date of a value, to look for it by."""
     return point.on
-
-
-def _waking(rules: Rules, series: Series, best: Point, now: Point) -> Behind | None:
-    """Cause (e): woken on more nights, and on more the time before; the values it rests on."""
-    before = series.before
-    if before is None:
-        return None
-    risen = now.value - best.value >= rules["visit.waking_rise"]
-    risen_before = before.value - best.value >= rules["visit.waking_before"]
-    return Behind(best, [before], 1, now) if risen and risen_before else None
-
-
-def true_causes(rules: Rules, name: str, series: Series) -> list[tuple[Cause, int, Behind]]:
-    """The causes that the newest value of one series makes true, with severity and the values behind each."""
-    best, now, letters = series.best, series.newest, LETTERS[name]
-    if best is None or now is None:
-        return []
-    found: list[tuple[str, int, Behind | None]] = []
-    if letters in ("ab", "d"):
-        found.append((letters[0], 2, _at_once(rules, series, best, now)))
-        found.append((letters[-1], 1, _confirmed(rules, series, best, now, rules["visit.rise"])))
-    elif letters == "c":
-        found.append(("c", 1, _confirmed(rules, series, best, now, rules["visit.worst_rise"])))
-    else:
-        found.append(("e", 1, _waking(rules, series, best, now)))
-    return [((letter, name), severity, behind) for letter, severity, behind in found if behind]

@@ -6,16 +6,16 @@ Ruling 75 with 95. Recorded sessions and periods told in one line are read toget
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date
 from heapq import merge
 from typing import NamedTuple
 
 from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.pain.classes import FLARE, GOOD, IN_WORDS, OVER, RAISED
-from armrise.store.clinic.pain.response import Judged, Response
+from armrise.store.clinic.pain.response import Judged, Line, Response
 from armrise.store.record.kinds.pain import Session
 from armrise.store.record.kinds.programme import DoneItem, ProgrammeItem
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import words_date
 from armrise.store.rules.criterion import Criterion
 
@@ -156,10 +156,7 @@ class _Reading:
 
 def recorded(view: View, criterion: Criterion) -> Iterator[Observation]:
     """The recorded sessions of the present stage as a criterion sees them, newest first, one a date."""
-    start = view.stage_start
-    for judged in reversed(Response.of(view).all(view.today)):
-        if start and judged.on < start:
-            return
+    for judged in reversed(Line(Response.of(view), view.today, view.stage_start)):
         yield _weigh(view, criterion, judged)
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import timedelta
-from typing import NamedTuple
 
 from armrise.store.clinic.case.naming import covers, entries_about
 from armrise.store.clinic.case.view import View
@@ -13,6 +12,7 @@ from armrise.store.clinic.pain.periods import is_flare
 from armrise.store.clinic.pain.sustained import known_since, raised_mornings, settled_since
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.pain import PeriodSummary
+from armrise.store.record.light import NamedTuple
 from armrise.store.record.words import month_day
 
 MATTER = "flare"

@@ -6,21 +6,20 @@ the same: at once by a large rise, by a smaller one when it is told twice.
 
 from __future__ import annotations
 
-from bisect import bisect_left, bisect_right
+from bisect import bisect_right
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from datetime import date, timedelta
-from decimal import Decimal
-from itertools import groupby, islice
+from datetime import date
+from itertools import islice
 from typing import NamedTuple
 
-from armrise.store.clinic.case.naming import covers, entries_about, known, tissue_onsets
+from armrise.store.clinic.case.lazy import Lazy
+from armrise.store.clinic.case.naming import covers, entries_about, known
 from armrise.store.clinic.case.once import once_a_view
-from armrise.store.clinic.case.turns import turns
+from armrise.store.clinic.case.turns import Turns, turns
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.pain.creep import has_crept
 from armrise.store.clinic.pain.flare import extra_waking
-from armrise.store.clinic.pain.masking import mask_days
 from armrise.store.clinic.pain.rises import (
     LETTERS,
     NIGHT,
@@ -28,13 +27,13 @@ from armrise.store.clinic.pain.rises import (
     USUAL_MORNING,
     Behind,
     Cause,
+    Figures,
     Point,
     Series,
     by_day,
-    least_asked,
-    true_causes,
 )
 from armrise.store.clinic.pain.sustained import horizon
+from armrise.store.clinic.pain.told_at_visits import all_points, series_start
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.words import plain, words_date
 
@@ -69,14 +68,24 @@ def _at_rest(causes: Iterable[Cause]) -> bool:
     return any(letter in "abf" for letter, _ in causes)
 
 
-def risen_at_rest(view: View) -> bool:
-    """Whether the reason is true by one of these causes, asked for neither words nor entries."""
+def _causes(view: View) -> Iterable[Cause]:
+    """The causes by which the reason is true, asked for neither words nor entries."""
     if view.span is None or view.closed:
-        return False
+        return ()
     causes = _course(view, frozenset()).causes(view.today)
     if _may_be_of_a_flare(causes):
         causes = _course(view, _flare_speaks(view)).causes(view.today)
-    return _at_rest(causes)
+    return causes
+
+
+def is_worse_at_visits(view: View) -> bool:
+    """Whether the reason is true."""
+    return any(_causes(view))
+
+
+def risen_at_rest(view: View) -> bool:
+    """Whether it is by a cause of rest and night."""
+    return _at_rest(_causes(view))
 
 
 @once_a_view
@@ -122,6 +131,19 @@ VISIT_TURNS = turns(*_READ, days=_days_of_a_flare)
 """When :func:`worse_at_visits` can turn."""
 
 
+def _days_at_rest(view: View) -> list[date]:
+    """The past days on which the values as such turned it, or may have left it to a flare to say; and the
+    first visit of the episode and those that assessed an injury, from which values count."""
+    visits, first = view.history.ordered("visits")[0], view.episode_first_visit
+    assessed = view.history.once("assessed on", lambda: [v.on for v in visits if v.injury_assessed])
+    days = [*_course(view, frozenset()).turned_at_rest, *assessed, *_days_of_a_flare(view)]
+    return [*days, first] if first else days
+
+
+AT_REST_TURNS = Turns(("steps", "discharges", "reopenings", "onsets", "events"), _days_at_rest)
+"""When :func:`risen_at_rest` turned, looked at from the days that follow."""
+
+
 def shown_at_visits(view: View, letter: str) -> list[tuple[Entry, ...]]:
     """Each time that values told made a cause true, by those values, whatever became of it since."""
     if view.span is None:
@@ -134,69 +156,6 @@ def _flare_speaks(view: View) -> frozenset[str]:
     said = zip(_OF_A_FLARE, (has_crept(view), extra_waking(view)), strict=True)
     view.sure(horizon(view))
     return frozenset(letter for letter, true in said if true)
-
-
-# --- the series ---------------------------------------------------------------------------------------------
-
-
-@once_a_view
-def series_start(view: View) -> date | None:
-    """First day whose values count: first visit, reopening, visit that assessed an injury, tissue settled."""
-    settle, events = timedelta(days=view.rules["visit.settle_days"]), view.upto("events")
-    assessed = [v for v in view.upto("visits") if v.injury_assessed] if events else []
-    starts = [view.episode_first_visit, *(r.on for r in view.upto("reopenings"))]
-    starts += [o.on + settle for o in tissue_onsets(view)]
-    for event in events:
-        starts.append(next((v.on for v in assessed if view.answers(v, event)), None))
-    return max((day for day in starts if day), default=None)
-
-
-def _all_points(view: View) -> dict[str, list[Point]]:
-    """Each series from its start on, oldest first; of two values of a date the higher."""
-    start, spans = series_start(view), _masked_spans(view)
-    if start is None:
-        return {}
-    found: dict[str, list[Point]] = {}
-    for name, (told, dates) in view.history.once("told at visits", lambda: _told(view)).items():
-        those = told[bisect_left(dates, start) : bisect_right(dates, view.today)]
-        found[name] = [_worst(day, list(same), spans) for day, same in groupby(those, key=_dated)]
-    return found
-
-
-Told = tuple[Decimal, Entry]
-"""A value and the entry that told it."""
-
-
-def _told(view: View) -> dict[str, tuple[list[Told], list[date]]]:
-    """The values of each series over the whole history, oldest first, with their dates."""
-    told: dict[str, list[Told]] = {name: [] for name in LETTERS}
-    for m in view.history.ordered("measures")[0]:
-        if m.name in told and m.real and m.side in (None, view.record.side):
-            told[m.name].append((m.value, m))
-    for v in view.history.ordered("visits")[0]:
-        if v.usual_morning is not None:
-            told[USUAL_MORNING].append((Decimal(v.usual_morning), v))
-    told[USUAL_MORNING].sort(key=_dated)
-    return {name: (found, [entry.on for _, entry in found]) for name, found in told.items()}
-
-
-def _dated(told: Told) -> date:
-    return told[1].on
-
-
-def _worst(day: date, told: list[Told], spans: list[tuple[date, date]]) -> Point:
-    worst, entry = told[0]
-    entries: tuple[Entry, ...] = (entry,)
-    if len(told) > 1:
-        worst = max(value for value, _ in told)
-        entries = tuple(entry for value, entry in told if value == worst)
-    return Point(day, worst, entries, any(first <= day <= last for first, last in spans))
-
-
-def _masked_spans(view: View) -> list[tuple[date, date]]:
-    """First and last day of each masking: from the day after the medicine on (ruling 94, here only)."""
-    known_days = [(m.on, mask_days(view.rules, m)) for m in view.upto("medicines")]
-    return [(on + timedelta(days=1), on + timedelta(days=days)) for on, days in known_days if days]
 
 
 # --- from the first value to the newest ---------------------------------------------------------------------
@@ -218,11 +177,14 @@ class _Stretch:
         """A cause that the values ``behind`` it make true, once more or for the first time."""
         self.severity = max(self.severity, severity)
         self.raised[cause] = behind.last
-        run, count = self.taken.get(cause, (behind.run, 0))
-        more = behind.run[count if run is behind.run else 0 : behind.many]
+        taken = self.taken.get(cause)
+        goes_on = taken is not None and taken[0] is behind.run
+        before = () if goes_on else (behind.first,)
+        more = behind.run[taken[1] if taken and goes_on else 0 : behind.many]
         self.taken[cause] = (behind.run, behind.many)
-        for point in (behind.first, *more, behind.last):
-            self.entries |= {entry.id: entry for entry in point.entries}
+        for point in (*before, *more, behind.last):
+            for entry in point.entries:
+                self.entries[entry.id] = entry
 
 
 class _End(NamedTuple):
@@ -249,7 +211,7 @@ class _Course:
     def __init__(self, view: View, silent: frozenset[str]) -> None:
         self.view, self.rules, self.silent = view, view.rules, silent
         self.today, self.known = view.today, known(view, *_READ)
-        self.series = {name: Series(least_asked(view.rules)) for name in LETTERS}
+        self.series: dict[str, Series] = {}
         self.rest_on_day: dict[date, Point] = {}
         self.stretch: _Stretch | None = None
         self.shown: list[tuple[Cause, Behind]] = []
@@ -267,6 +229,17 @@ class _Course:
         """The causes of what is true on ``day``, in no order."""
         return self._end(day).raised
 
+    @Lazy
+    def turned_at_rest(self) -> list[date]:
+        """The days on which the causes of rest and night began or ended, or those that a flare may say."""
+        found, before = list[date](), (False, False)
+        for day, end in zip(self.days, self.ends, strict=True):
+            now = (_at_rest(end.raised), _may_be_of_a_flare(end.raised)) if end.raised else (False, False)
+            if now != before:
+                found.append(day)
+            before = now
+        return found
+
     def shown_by(self, day: date) -> list[tuple[Cause, Behind]]:
         """What was shown up to ``day``."""
         return self.shown[: self._end(day).shown]
@@ -280,10 +253,14 @@ class _Course:
         for reply in entries_about(self.view, MATTER):
             replies.setdefault(reply.on, []).append(reply)
         told: dict[date, dict[str, Point]] = {}
-        for name, found in _all_points(self.view).items():
+        every = all_points(self.view)
+        if every:
+            figures = Figures.of(self.rules)
+            self.series = {name: Series(name, figures) for name in LETTERS}
+        for name, found in every.items():
             for point in found:
                 told.setdefault(point.on, {})[name] = point
-        for day in sorted({*told, *replies}):
+        for day in sorted(told.keys() | replies.keys()) if replies else sorted(told):
             self._take(day, told.get(day, {}))
             if self.stretch and all(self._back(cause) for cause in self.stretch.raised):
                 self.stretch = None
@@ -297,10 +274,9 @@ class _Course:
         for name, point in told.items():
             series = self.series[name]
             series.add(point)
-            for cause, severity, behind in true_causes(self.rules, name, series):
+            for cause, severity, behind in series.causes():
                 self._raise(day, cause, severity, behind)
-        rest, night = told.get(REST), told.get(NIGHT)
-        if rest and night and self._high(rest, night):
+        if REST in told and NIGHT in told and self._high(rest := told[REST], night := told[NIGHT]):
             self.rest_on_day[day] = rest
             self._raise(day, _BOTH_HIGH, 2, Behind(rest, [], 0, night))
 
@@ -341,7 +317,7 @@ class _Course:
         """What is true after what was walked through so far."""
         stretch, shown = self.stretch, len(self.shown)
         if stretch is None:
-            return _NOTHING._replace(shown=shown)
+            return _End(None, 0, {}, {}, 0, shown) if shown else _NOTHING
         course = {name: (one.best, one.newest) for name, one in self.series.items()}
         return _End(stretch, stretch.severity, {**stretch.raised}, course, len(stretch.entries), shown)
 

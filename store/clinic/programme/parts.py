@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 
 from armrise.store.clinic.case.view import View, newest
 from armrise.store.record.kinds.programme import ISOMETRIC, HomeLoads, ProgrammeItem
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import plain
 from armrise.store.rules.pathway import Rules
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields, replace
+from dataclasses import fields, replace
 from datetime import date
 
 from armrise.store.clinic.pain.response import Judged
@@ -10,6 +10,7 @@ from armrise.store.clinic.programme.facts import ItemFacts
 from armrise.store.clinic.programme.parts import Dose
 from armrise.store.record.fields import rule_of
 from armrise.store.record.kinds.programme import ProgrammeItem
+from armrise.store.record.light import dataclass
 
 STOP, REASSESS, DELOAD, RESTART, REDUCE = "STOP ITEM", "REASSESS", "DELOAD", "RESTART", "REDUCE"
 HOLD, WAIT, SETS, REPS, LOAD, CHANGE = "HOLD", "WAIT", "SETS", "REPS", "LOAD", "CHANGE EXERCISE"

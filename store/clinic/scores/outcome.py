@@ -8,23 +8,20 @@ against its own figures in the rule file, which a pathway may replace by figures
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable
 from datetime import date, timedelta
 from decimal import Decimal
 from itertools import accumulate
 from typing import NamedTuple
 
-from armrise.store.clinic.case.evidence import together
 from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.standing import Truth
-from armrise.store.clinic.case.turns import Turns
-from armrise.store.clinic.case.view import DAY, History, View, newest
-from armrise.store.clinic.scores.scale import RATING, differing, direction, on_scale
+from armrise.store.clinic.case.view import DAY, History, View
+from armrise.store.clinic.scores.scale import RATING, differing, on_scale
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.measured import Score
-from armrise.store.record.words import days_ago, plain
-from armrise.store.rules.figure import MEMORY
+from armrise.store.record.light import dataclass
+from armrise.store.record.words import days_ago
 from armrise.store.rules.measure import InstrumentSpec
 
 FUNCTION = "PSFS"
@@ -56,6 +53,7 @@ def better(spec: InstrumentSpec, before: Decimal, after: Decimal) -> Decimal:
 class _Course(NamedTuple):
     """The totals of one instrument from one day on over the whole history, oldest first."""
 
+    spec: InstrumentSpec
     scores: list[Score]
     dates: list[date]
     alike: int
@@ -64,10 +62,15 @@ class _Course(NamedTuple):
     """The best total up to each of them, on the scale of the rule file."""
 
 
-def _course(view: View, instrument: str) -> _Course:
-    pathway, start = view.pathway.code if view.pathway else None, view.segment_start
-    key, spec = ("totals", instrument, pathway, start), view.instruments[instrument]
-    return view.history.once(key, lambda: _carried(spec, view.history, start))
+def _course(view: View, instrument: str) -> tuple[_Course, int]:
+    """The totals of the present pathway, and how many of them there were by the view's date."""
+    found: tuple[_Course, int] | None = view.kept.get(("totals", instrument))
+    if found is None:
+        pathway, start = view.pathway.code if view.pathway else None, view.segment_start
+        key, spec = ("totals", instrument, pathway, start), view.instruments[instrument]
+        course = view.history.once(key, lambda: _carried(spec, view.history, start))
+        found = view.kept["totals", instrument] = course, bisect_right(course.dates, view.today)
+    return found
 
 
 def _carried(spec: InstrumentSpec, history: History, start: date | None) -> _Course:
@@ -78,51 +81,68 @@ def _carried(spec: InstrumentSpec, history: History, start: date | None) -> _Cou
     unlike = (at for at in range(1, len(scores)) if differing(spec, scores[at - 1], scores[at]))
     # Of a rating it depends on both scores whether they may be compared, not on each alone.
     alike = min(len(scores), 1) if spec.key == RATING else next(unlike, len(scores))
-    return _Course(scores, [s.on for s in scores], alike, list(accumulate(on_one_scale, best)))
+    return _Course(spec, scores, [s.on for s in scores], alike, list(accumulate(on_one_scale, best)))
 
 
 def totals(view: View, instrument: str) -> list[Score]:
     """Complete totals of one instrument comparable with the newest: same form, version and language."""
-    course, spec = _course(view, instrument), view.instruments[instrument]
-    scores = with_total(view, instrument)
-    if len(scores) <= course.alike:
-        return scores
-    key = ("comparable", instrument, view.scores_known)
-    return view.history.once(key, lambda: [s for s in scores if not differing(spec, s, scores[-1])])
+    course, count = _course(view, instrument)
+    if count <= course.alike:
+        return course.scores[:count]
+    key, scores = ("comparable", instrument, view.segment_start, count), course.scores[:count]
+    return view.history.once(key, lambda: [s for s in scores if not differing(course.spec, s, scores[-1])])
 
 
 def with_total(view: View, instrument: str) -> list[Score]:
     """Scores of one instrument with a total, in the present pathway, whether or not they may be compared."""
-    course = _course(view, instrument)
-    return course.scores[: bisect_right(course.dates, view.today)]
+    course, count = _course(view, instrument)
+    return course.scores[:count]
+
+
+def _newest_total(view: View, instrument: str) -> Score | None:
+    course, count = _course(view, instrument)
+    return course.scores[count - 1] if count else None
+
+
+def _first_from(view: View, instrument: str, day: date) -> date | None:
+    """The date of the first total comparable with the newest, of ``day`` or later."""
+    course, count = _course(view, instrument)
+    if count > course.alike:
+        return next((s.on for s in totals(view, instrument) if s.on >= day), None)
+    at = bisect_left(course.dates, day)
+    return course.dates[at] if at < count else None
 
 
 def change(view: View, instrument: str) -> Change | None:
     """The change of ``instrument`` up to the view's date; None below two totals."""
-    found = totals(view, instrument)
+    course, count = _course(view, instrument)
+    if count <= course.alike:
+        if count < 2:
+            return None
+        return _change(course.spec, course.scores, count, course.bests[count - 1])
+    found, spec = totals(view, instrument), course.spec
     if len(found) < 2:
         return None
-    course, spec = _course(view, instrument), view.instruments[instrument]
-    if len(found) <= course.alike:
-        return _change(spec, found, course.bests[len(found) - 1])
     on_one_scale = [total for s in found if (total := on_scale(spec, s)) is not None]
-    return _change(spec, found, min(on_one_scale) if spec.lower_is_better else max(on_one_scale))
+    return _change(spec, found, len(found), min(on_one_scale) if spec.lower_is_better else max(on_one_scale))
 
 
-def _change(spec: InstrumentSpec, found: list[Score], best: Decimal) -> Change | None:
-    first, last = on_scale(spec, found[0]), on_scale(spec, found[-1])
+def _change(spec: InstrumentSpec, scores: list[Score], count: int, best: Decimal) -> Change | None:
+    """The change over the first ``count`` of the scores."""
+    oldest, newest = scores[0], scores[count - 1]
+    first, last = on_scale(spec, oldest), on_scale(spec, newest)
     if first is None or last is None:
         return None
     return Change(
         spec.key,
         first,
-        found[0].on,
+        oldest.on,
         last,
-        found[-1].on,
+        newest.on,
         better(spec, first, last),
         max(better(spec, last, best), Decimal(0)),
-        len(found),
-        (found[0].id, found[-1].id),
+        count,
+        (oldest.id, newest.id),
     )
 
 
@@ -133,7 +153,7 @@ def judged_instruments(view: View) -> list[InstrumentSpec]:
 
 
 @once_a_view
-def _told(view: View) -> list[InstrumentSpec]:
+def told_instruments(view: View) -> list[InstrumentSpec]:
     """Those of them that were ever told: the others say nothing."""
     named = view.history.once(
         "instruments told", lambda: {s.instrument for s in view.history.ordered("scores")[0]}
@@ -159,8 +179,7 @@ def response_needed(spec: InstrumentSpec, first: Decimal) -> Decimal | None:
 
 def score_response(view: View, spec: InstrumentSpec, since: date | None = None) -> Truth:
     """Response by one instrument, reading only totals dated ``since`` or later as the newest."""
-    found = totals(view, spec.key)
-    last = newest(found)
+    last = _newest_total(view, spec.key)  # comparable with itself
     total = on_scale(spec, last) if last else None
     if last is None or (since and last.on < since) or total is None:
         return Truth.UNKNOWN
@@ -178,7 +197,7 @@ def responded(view: View, since: date | None = None) -> Truth:
     goal = view.yes_or_no(GOAL_MET)
     if goal and goal.answer == "yes":
         return Truth.MET
-    results = [score_response(view, spec, since) for spec in _told(view)]
+    results = [score_response(view, spec, since) for spec in told_instruments(view)]
     return next((t for t in (Truth.MET, Truth.NOT_MET) if t in results), Truth.UNKNOWN)
 
 
@@ -194,89 +213,12 @@ def responders(changes: Iterable[tuple[Decimal | None, Decimal | None]]) -> tupl
     return reached, len(measured), len(entered)
 
 
-class Worse(NamedTuple):
-    """WRS: severity 2 worse by the detectable change, 1 no response at the checkpoint."""
-
-    severity: int
-    sentence: str
-    since: date
-    evidence: tuple[int, ...]
-
-
 @once_a_view
-def worse(view: View) -> Worse | None:
-    """The reason "worse, or not responding" on the view's date, None when neither holds."""
-    if view.span is None or view.closed:
-        return None
-    return together([*_got_worse(view), *_no_response(view)])
-
-
-def _decided(view: View, since: date, ids: tuple[int, ...]) -> bool:
-    """True when a decision visit came after the scores and could know of them."""
-    by_id = view.history.once("scores by id", lambda: {s.id: s for s in view.history.ordered("scores")[0]})
-    scores = [by_id[one] for one in ids]
-    known, sees = max((s.recorded_at for s in scores), default=None), view.record.could_see
-    return any(
-        v.decision and (known is None or v.recorded_at >= known) and all(sees(v.id, s.id) for s in scores)
-        for v in view.since("visits", since)
-    )
-
-
-def _got_worse(view: View) -> Iterator[Worse]:
-    for spec in _told(view):
-        moved = change(view, spec.key)
-        if moved is None or spec.detectable is None:
-            continue
-        lost = max(-moved.toward_better, moved.below_best)
-        if lost >= spec.detectable.value and not _decided(view, moved.latest_on, moved.ids):
-            best = moved.latest + moved.below_best * (-1 if spec.lower_is_better else 1)
-            start = moved.first if -moved.toward_better >= lost else best
-            mark = f", {MEMORY}" if spec.detectable.mark else ""
-            words = (
-                f"{spec.key} {plain(start)} to {plain(moved.latest)} ({direction(spec)}),"
-                f" worse by more than error ({plain(spec.detectable.value)}{mark})"
-            )
-            yield Worse(2, words, moved.latest_on, moved.ids)
-
-
-def not_read_for_worse(view: View) -> list[str]:
-    """The scores told twice whose measurement error is not known: no change is beyond it, in words."""
-    unknown = [s.key for s in judged_instruments(view) if s.detectable is None and change(view, s.key)]
-    return [f"{key}: measurement error not known, so it is not read for worse" for key in unknown]
-
-
 def checkpoint_day(view: View) -> date | None:
     """The day response is judged: the pathway's checkpoint from the first treatment visit."""
     if view.pathway is None or view.first_visit is None:
         return None
     return view.first_visit + timedelta(days=view.pathway.checkpoint.whole)
-
-
-def _days_of_worse(view: View) -> list[date]:
-    """The day response is judged, and those of the visits and findings that bear on it."""
-    day = checkpoint_day(view)
-    bearing = view.history.once("bearing on worse", lambda: _bearing(view.history))
-    return [*bearing, day] if day else bearing
-
-
-def _bearing(history: History) -> list[date]:
-    """Visits that decide, the first of each stay and episode, and the goal said to be met."""
-    visits, seen = history.ordered("visits")
-    begun = [date.min, *(on for name in ("steps", "reopenings") for on in history.ordered(name)[1])]
-    first = (bisect_left(seen, day) for day in begun)
-    found = {visit.on for visit in visits if visit.decision}
-    found |= {seen[at] for at in first if at < len(seen)}
-    return sorted(found | {f.on for f in history.ordered("findings")[0] if f.name == GOAL_MET})
-
-
-WORSE_TURNS = Turns(("steps", "discharges", "reopenings", "scores"), _days_of_worse)
-"""When :func:`worse` can turn. Most visits and findings bear on nothing of it."""
-
-
-def is_worse(view: View) -> bool:
-    """Whether it is true, asked once from one turn of it to the next."""
-    key = ("is worse", WORSE_TURNS.newest(view))
-    return view.history.once(key, lambda: worse(view) is not None)
 
 
 @once_a_view
@@ -286,31 +228,8 @@ def judged_on(view: View) -> date | None:
     if day is None or view.today < day:
         return None
     first = day - timedelta(days=view.rules["outcome.fresh_days"])
-    found = (next((s.on for s in totals(view, spec.key) if s.on >= first), None) for spec in _told(view))
-    late_enough = [on for on in found if on]
+    late_enough = [on for spec in told_instruments(view) if (on := _first_from(view, spec.key, first))]
     return max(day, min(late_enough)) if late_enough else None
-
-
-def _no_response(view: View) -> Iterator[Worse]:
-    judged = judged_on(view)
-    if judged is None:
-        return
-    fresh = timedelta(days=view.rules["outcome.fresh_days"])
-    if responded(view, judged - fresh) is not Truth.NOT_MET:
-        return
-    parts: list[str] = []
-    ids: list[int] = []
-    for spec in _told(view):
-        moved = change(view, spec.key)
-        if moved and spec.response:
-            needed = f"{plain(spec.response.value)}{spec.response.mark}"
-            totals_said = f"{spec.key} {plain(moved.first)} to {plain(moved.latest)}"
-            parts.append(f"{totals_said}, change {plain(moved.toward_better)}, needs {needed}")
-            ids += moved.ids
-    if _decided(view, judged, tuple(ids)):
-        return
-    day = view.days_since(view.first_visit) or 0
-    yield Worse(1, f"day {day}, {'; '.join(parts)}", judged, tuple(ids))
 
 
 class ScoreOwed(NamedTuple):

@@ -12,14 +12,13 @@ None and never 0. How many blanks a total survives is a figure of the rule file,
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
-from typing import NamedTuple
 
 from armrise.store.clinic.scores import percent as scoring_percent
 from armrise.store.clinic.scores import sums as scoring_sums
 from armrise.store.clinic.scores.scale import direction
 from armrise.store.record.kinds.measured import Score
+from armrise.store.record.light import NamedTuple, dataclass
 from armrise.store.record.words import plain
 from armrise.store.rules.figure import MEMORY, Figure
 from armrise.store.rules.measure import InstrumentSpec

@@ -8,6 +8,7 @@ from decimal import Decimal
 from armrise.store.clinic.case.standing import Truth
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.scores import outcome
+from armrise.store.clinic.scores.scale import direction
 from armrise.store.record.kinds.measured import Score
 from armrise.store.record.words import plain
 from armrise.store.rules.measure import InstrumentSpec
@@ -63,7 +64,7 @@ def score_series(view: View, instrument: str) -> ScoreSeries:
     )
     return ScoreSeries(
         instrument=instrument,
-        direction=outcome.direction(spec),
+        direction=direction(spec),
         low=spec.low,
         high=spec.high,
         forms=tuple(s for s in view.since("scores", view.segment_start) if s.instrument == instrument),

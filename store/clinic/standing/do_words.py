@@ -6,9 +6,10 @@ Pure functions of plain values, like :mod:`armrise.store.clinic.standing.words`.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from armrise.store.clinic.standing.words import TIER_WORDS
+from armrise.store.record.light import NamedTuple
 from armrise.store.record.words import near_date
 
 if TYPE_CHECKING:

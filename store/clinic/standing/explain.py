@@ -19,9 +19,11 @@ from armrise.store.clinic.motion.motion import PLANES, ROTATION
 from armrise.store.clinic.pain.creep import creep, first_baseline, later_creep
 from armrise.store.clinic.pain.flare import flare_state
 from armrise.store.clinic.pain.periods import period_of
-from armrise.store.clinic.pain.response import DURING, LATER, Response
+from armrise.store.clinic.pain.response import Response
 from armrise.store.clinic.pain.runs import completeness
+from armrise.store.clinic.pain.told import DURING, LATER
 from armrise.store.clinic.scores import outcome
+from armrise.store.clinic.scores.scale import direction
 from armrise.store.clinic.standing.rows import criterion_row, do_row, plain, reason_row
 from armrise.store.clinic.standing.stand import stand_view
 from armrise.store.clinic.time import clocks
@@ -292,7 +294,7 @@ def _scores(view: View) -> dict[str, Any]:
             changes.append(
                 {
                     "instrument": spec.key,
-                    "direction": outcome.direction(spec),
+                    "direction": direction(spec),
                     "first": moved.first,
                     "first_on": moved.first_on,
                     "latest": moved.latest,

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any, NamedTuple, Protocol
 
 from armrise.store.clinic.case.turns import Turns, Until
 from armrise.store.clinic.case.view import DAY, View
+from armrise.store.record.light import dataclass
 
 LOOK_BACK = timedelta(days=28)
 """A window of sessions is whole for every date at least this long after its first."""
@@ -60,6 +60,8 @@ class ReasonRule:
     Since when it is true is looked for from turn to turn, without them day by day: what reads sessions or the
     whole verdict can turn on nearly every day, by what was told of it and by whatever grows old on it.
     """
+    turned: Turns | None = None
+    """The days on which its truth alone turned, looked at from the days that follow, where they are fewer."""
     stands: Until | None = None
     """Until when it stays as it was found, where since when is known otherwise: of days to come alone."""
     absent: tuple[tuple[Callable[[View], Any], Any], ...] = ()

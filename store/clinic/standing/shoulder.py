@@ -15,13 +15,13 @@ from armrise.store.clinic.findings.triggers import (
 )
 from armrise.store.clinic.healing.breaches import BREACH_TURNS, open_breaches
 from armrise.store.clinic.healing.healing import limit_turns
-from armrise.store.clinic.motion.drift import RANGE_TURNS, drift
-from armrise.store.clinic.motion.lift import POWER_TURNS, is_losing, power_loss
+from armrise.store.clinic.motion.drift import RANGE_TURNS, drift, is_losing_range
+from armrise.store.clinic.motion.lift import LOSING_TURNS, POWER_TURNS, is_losing, power_loss
 from armrise.store.clinic.motion.unmeasured import range_unmeasured, unmeasured_from
 from armrise.store.clinic.pain.eased import load_cuts
 from armrise.store.clinic.pain.flare import FLARE_TURNS, flare_state, is_flaring
-from armrise.store.clinic.pain.visits import VISIT_TURNS, worse_at_visits
-from armrise.store.clinic.scores import outcome
+from armrise.store.clinic.pain.visits import VISIT_TURNS, is_worse_at_visits, worse_at_visits
+from armrise.store.clinic.scores.worse import WORSE_TURNS, is_worse, worse
 from armrise.store.clinic.standing.over import OVER_TURNS, over_the_limit
 from armrise.store.clinic.standing.rule import Answer, Found, ReasonRule, as_dated, as_found
 from armrise.store.clinic.verdict.adherence import seldom_done
@@ -115,7 +115,7 @@ def _vis(view: View) -> Found | None:
 
 
 def _wrs(view: View) -> Found | None:
-    return as_found(outcome.worse(view))
+    return as_found(worse(view))
 
 
 def _scr(view: View) -> Found | None:
@@ -201,6 +201,7 @@ OF_THE_SHOULDER = {
         condition=_fun,
         is_true=is_losing,
         turns=POWER_TURNS,
+        turned=LOSING_TURNS,
         absent=((power_loss, None),),
         counts="2 after a repair or an injury, or lift with strength, 1 other",
         grows=True,
@@ -228,6 +229,7 @@ OF_THE_SHOULDER = {
     ),
     "STF": ReasonRule(
         condition=_stf,
+        is_true=is_losing_range,
         turns=RANGE_TURNS,
         absent=((drift, None),),
         counts="3 below half of the other side or two planes, 2 one plane or stiff after a repair",
@@ -237,6 +239,7 @@ OF_THE_SHOULDER = {
     # Reads sessions where a flare may say the same; the values themselves are read whole.
     "VIS": ReasonRule(
         condition=_vis,
+        is_true=is_worse_at_visits,
         turns=VISIT_TURNS,
         absent=((worse_at_visits, None),),
         counts="2 higher by far at once, or rest and night high on one day, 1 higher more than once",
@@ -246,8 +249,9 @@ OF_THE_SHOULDER = {
     ),
     "WRS": ReasonRule(
         condition=_wrs,
-        turns=outcome.WORSE_TURNS,
-        absent=((outcome.worse, None),),
+        is_true=is_worse,
+        turns=WORSE_TURNS,
+        absent=((worse, None),),
         counts="2 worse, 1 not responding at the checkpoint",
         grows=True,
         figures=("outcome",),

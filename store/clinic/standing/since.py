@@ -37,7 +37,8 @@ def first_day(view: View, code: str) -> date:
             looking.sure(looking.today - LOOK_BACK)
         return not hidden(looking, code) and rule.true_on(looking)
 
-    turning = _with_holds(rule.turns) if rule.turns and rule.hold_hides else rule.turns
+    turning = rule.turned or rule.turns
+    turning = _with_holds(turning) if turning and rule.hold_hides else turning
     return true_since(view, turning, earliest(view), true)
 
 

@@ -14,6 +14,7 @@ from armrise.store.clinic.motion import motion
 from armrise.store.clinic.motion.contradictions import contradictions
 from armrise.store.clinic.pain.response import Response
 from armrise.store.clinic.scores import outcome, scoring
+from armrise.store.clinic.scores.worse import not_read_for_worse
 from armrise.store.clinic.verdict.adherence import adherence, seldom_done
 from armrise.store.clinic.verdict.criteria import masks, score_against_pain
 from armrise.store.clinic.verdict.measured import within
@@ -48,7 +49,7 @@ def cautions(view: View) -> tuple[str, ...]:
         _duplicate(view),
         _message_waiting(view),
         _cannot_judge(view),
-        *outcome.not_read_for_worse(view),
+        *not_read_for_worse(view),
         _reopened(view),
         _few_sessions(view),
         _seldom_done(view),

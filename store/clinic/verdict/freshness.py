@@ -13,10 +13,10 @@ from typing import NamedTuple
 
 from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.turns import both, true_since
-from armrise.store.clinic.case.view import History, View
+from armrise.store.clinic.case.view import DAY, History, View
+from armrise.store.clinic.pain.visits import AT_REST_TURNS, VISIT_TURNS, risen_at_rest, worse_at_visits
 from armrise.store.clinic.pain.visits import MATTER as WORSE_AT_VISITS
-from armrise.store.clinic.pain.visits import VISIT_TURNS, risen_at_rest, worse_at_visits
-from armrise.store.clinic.scores import outcome
+from armrise.store.clinic.scores.worse import WORSE_TURNS, is_worse, worse
 from armrise.store.record.case import oldest_age
 from armrise.store.record.kinds.care import Contact, Visit
 from armrise.store.record.kinds.safety import SCREEN_ITEMS, Screen, parts_of
@@ -155,22 +155,33 @@ def screen_again(view: View) -> Again | None:
     trouble = _trouble(undecided)
     if trouble is None:
         return None
-    day = true_since(undecided, AGAIN_TURNS, full.on, _in_trouble)
+    day = _in_trouble_since(undecided, full.on)
     return Again(day, f"red-flag screen again, in full: {trouble[0]}", trouble[1]) if day > full.on else None
 
 
-def _in_trouble(view: View) -> bool:
-    """Whether anything does; the same, without the words."""
-    return outcome.is_worse(view) or risen_at_rest(view)
+def _in_trouble_since(view: View, first: date) -> date:
+    """The first day of the unbroken stretch of trouble up to the view's date; not before ``first``.
+
+    Each kind of trouble is followed back by turns of its own; where it began the other may go on.
+    """
+    looking = view
+    while True:
+        own = (WORSE_TURNS, is_worse) if is_worse(looking) else (AT_REST_TURNS, risen_at_rest)
+        day = true_since(looking, own[0], first, own[1])
+        if day <= first:
+            return day
+        looking = view.at(day - DAY)
+        if not is_worse(looking) and not risen_at_rest(looking):
+            return day
 
 
-AGAIN_TURNS = both(outcome.WORSE_TURNS, VISIT_TURNS)
+AGAIN_TURNS = both(WORSE_TURNS, VISIT_TURNS)
 """When what asks for the screen again can turn."""
 
 
 def _trouble(view: View) -> tuple[str, tuple[int, ...]] | None:
     """What asks for the screen again, in words, with its entries."""
-    lost, risen = outcome.worse(view), worse_at_visits(view)
+    lost, risen = worse(view), worse_at_visits(view)
     at_rest = risen if risen and risen.at_rest else None
     named = [word for word, found in ((WORSE, lost), (WORSE_AT_VISITS, at_rest)) if found]
     ids = tuple(entry for found in (lost, at_rest) if found for entry in found.evidence)

@@ -127,10 +127,12 @@ def _messages(view: View) -> list[Entry]:
     """Messages and warning words of the whole history, whatever the day it is looked at."""
     told: list[Entry] = []
     for name in FIELD_OF_KIND.values():
-        for entry in view.history.ordered(name)[0]:
+        entries: list[Entry] = view.history.ordered(name)[0]
+        if not entries or not (hasattr(entries[0], "note") or isinstance(entries[0], Contact)):
+            continue
+        for entry in entries:
             received = isinstance(entry, Contact) and entry.outcome == RECEIVED
-            noted = entry.source == REPORTED and getattr(entry, "note", None)
-            if received or (noted and warned(view, entry)):
+            if received or (entry.source == REPORTED and warned(view, entry)):
                 told.append(entry)
     return told
 

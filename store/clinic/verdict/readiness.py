@@ -18,7 +18,7 @@ from armrise.store.clinic.healing.minimum import minimum, minimum_served
 from armrise.store.clinic.motion.lift import MATTER as LOSING_POWER
 from armrise.store.clinic.motion.lift import power_loss
 from armrise.store.clinic.pain.flare import flare_state
-from armrise.store.clinic.scores import outcome
+from armrise.store.clinic.scores.worse import worse
 from armrise.store.clinic.time.clocks import hold_now
 from armrise.store.clinic.verdict.blocks import NOT_MET_LINES, not_met_blocks, unknown_blocks
 from armrise.store.clinic.verdict.criteria import evaluate
@@ -140,7 +140,7 @@ def _refer(view: View) -> Verdict | None:
     weaker = power_loss(view)
     if weaker and weaker.severity == 2:
         return Verdict(Word.REFER, weaker.refer, rule=weaker.answer or LOSING_POWER)
-    lost = outcome.worse(view)
+    lost = worse(view)
     if lost and lost.severity == 2:
         return Verdict(Word.REFER, lost.sentence, rule="worse, or not responding")
     rule = refer_rule(view)

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
-from typing import NamedTuple
 
 from armrise.store.clinic.case.naming import covers
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.findings.looks import Look, looks, subjects
 from armrise.store.clinic.healing.other_clock import decided_on
 from armrise.store.clinic.time.clocks import in_protected_stage, lost, original_due
+from armrise.store.record.light import NamedTuple
 from armrise.store.record.words import count_days, words_date
 from armrise.store.rules.trigger import Condition
 

@@ -13,7 +13,7 @@ from collections.abc import Generator
 from contextlib import closing
 from datetime import datetime
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any
 
 from armrise.store.database import chain, sqlite
 from armrise.store.database.driver import Connection, Fault, StoreError
@@ -23,6 +23,7 @@ from armrise.store.database.place import Store
 from armrise.store.database.sqlite_file import SqliteFile
 from armrise.store.files import whole as files
 from armrise.store.files.beside import forget_kept
+from armrise.store.record.light import NamedTuple
 
 STAMP = "%Y-%m-%d-%H%M%S"
 

@@ -8,13 +8,13 @@ same fault, so no sentence can tell which it was.
 from __future__ import annotations
 
 import contextlib
-from functools import cache, partial
+from functools import cache
 from importlib import import_module
 from pathlib import Path
 from typing import Any
 
 from armrise.store.database import sqlite
-from armrise.store.database.driver import Connection, StoreError, WrongPassphrase
+from armrise.store.database.driver import StoreError, WrongPassphrase
 from armrise.store.database.encrypted.keys import Key, salt_of
 from armrise.store.database.sqlite_file import SqliteFile
 
@@ -59,26 +59,14 @@ class EncryptedFile(SqliteFile):
         """By the same key and salt."""
         return EncryptedFile(path, self.key)
 
-    def _open(
-        self,
-        path: Path,
-        *,
-        read_only: bool = False,
-        lasting: bool = True,
-        still: bool = False,
-        waits: bool = True,
-    ) -> Connection:
-        opener = partial(self._opened, seconds=sqlite.BUSY_SECONDS if waits else 0)
+    def _opened(self, address: str, alone: bool, seconds: float) -> Any:
         try:
-            return sqlite.connect(path, read_only=read_only, lasting=lasting, still=still, opener=opener)
+            return opened_by(self.key, self.path, address, alone=alone, seconds=seconds)
         except WrongPassphrase:
-            if salt_of(path) == self.key.salt:
+            if salt_of(self.path) == self.key.salt:
                 raise
-            changed = f"{path} is another file than it was, or has a new passphrase"
+            changed = f"{self.path} is another file than it was, or has a new passphrase"
             raise StoreError(f"{changed}: leave armrise and open it again") from None
-
-    def _opened(self, address: str, alone: bool, *, seconds: float) -> Any:
-        return opened_by(self.key, self.path, address, alone=alone, seconds=seconds)
 
     def open_copy(self, path: Path) -> Any:
         """By the same key and salt: the passphrase that opens the store opens the copy."""

@@ -5,11 +5,12 @@ Nothing here imports the driver: a name is read before that is needed.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from urllib.parse import parse_qsl, urlsplit
 
 from armrise.store.database.driver import StoreError
+from armrise.store.record.light import dataclass
 
 SCHEMES = ("postgresql://", "postgres://")
 _SECRET = ("password", "sslpassword")

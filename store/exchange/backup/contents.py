@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import NamedTuple
 
 from armrise.store.database import chain, sqlite
 from armrise.store.database.declared import LINK
 from armrise.store.database.driver import Connection
 from armrise.store.database.instants import EPOCH, MICROSECOND
 from armrise.store.record.clock import clinic_zone, on_the_clock
+from armrise.store.record.light import NamedTuple
 from armrise.store.record.words import full_date, time_words
 
 

@@ -8,9 +8,7 @@ from contextlib import suppress
 from pathlib import Path
 
 from armrise.store.database import sqlite
-from armrise.store.exchange.backup.make import usual_folder
-from armrise.store.exchange.backup.restore import BEFORE
-from armrise.store.files.beside import KEPT
+from armrise.store.files.beside import BEFORE, KEPT, usual_folder
 from armrise.store.files.throwaway import clear_throwaways, untouched
 from armrise.store.files.whole import DRAFT
 

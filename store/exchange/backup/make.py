@@ -11,7 +11,6 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import closing
 from datetime import datetime
 from pathlib import Path
-from typing import NamedTuple
 
 from armrise.store.database import sqlite, sqlite_copy
 from armrise.store.database.driver import Connection, Fault
@@ -21,10 +20,11 @@ from armrise.store.exchange.backup.card import card, remove_card, write_card
 from armrise.store.exchange.backup.contents import Contents, contents, counted, holds, instant_words
 from armrise.store.exchange.backup.remembered import remember_backup, remember_folder, remembered
 from armrise.store.exchange.backup.thin import surplus
+from armrise.store.files.beside import usual_folder
 from armrise.store.files.whole import free_name
+from armrise.store.record.light import NamedTuple
 from armrise.store.verify.verify import verify
 
-FOLDER = "backups"
 STAMP = "%Y-%m-%d-%H%M%S"
 
 
@@ -65,11 +65,6 @@ class Made(NamedTuple):
                 "armrise verify says more"
             )
         return tuple(failed)
-
-
-def usual_folder(store: Path) -> Path:
-    """Where the backups of a store go: a folder beside it."""
-    return store.parent / FOLDER
 
 
 def folders_for(store: Store, named: Path | None = None) -> tuple[Path, ...]:

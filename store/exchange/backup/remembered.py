@@ -8,12 +8,12 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 from pathlib import Path
-from typing import NamedTuple
 
 from armrise.store.database.place import Store, recalled, remember
 from armrise.store.database.place import remembered as told
 from armrise.store.database.sqlite_file import SqliteFile
 from armrise.store.database.unreadable import making
+from armrise.store.record.light import NamedTuple
 
 TAKEN, SIZE, ALSO = "last backup", "last backup size", "also back up to"
 A_DAY = timedelta(days=1)

@@ -14,7 +14,6 @@ from collections.abc import Generator
 from contextlib import closing, contextmanager, suppress
 from datetime import datetime
 from pathlib import Path
-from typing import NamedTuple
 
 from armrise.store.database import sqlite, sqlite_copy
 from armrise.store.database.driver import Connection, Fault, WrongPassphrase
@@ -24,11 +23,9 @@ from armrise.store.database.sqlite_file import SqliteFile
 from armrise.store.exchange.backup.contents import Contents, Later, contents, later_than
 from armrise.store.exchange.backup.make import STAMP
 from armrise.store.files import whole as files
-from armrise.store.files.beside import forget_kept
+from armrise.store.files.beside import BEFORE, forget_kept
+from armrise.store.record.light import NamedTuple
 from armrise.store.verify.verify import verify
-
-BEFORE = ".before-restore-"
-"""What stands in the name of a store that was kept aside, before the date."""
 
 
 class Look(NamedTuple):

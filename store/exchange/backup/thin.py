@@ -9,7 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from datetime import date, datetime, timedelta
-from typing import NamedTuple
+
+from armrise.store.record.light import NamedTuple
 
 
 class Span(NamedTuple):

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from datetime import UTC, date, datetime, time
-from typing import NamedTuple
 from uuid import UUID, uuid5
 
 from armrise.store.clinic.case.standing import Standing
@@ -19,6 +18,7 @@ from armrise.store.clinic.time.slots import CANCELLED
 from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
 from armrise.store.record.clock import on_the_clock
 from armrise.store.record.kinds.care import Appointment, Attendance
+from armrise.store.record.light import NamedTuple
 from armrise.store.rules.pathway import Rules
 
 SPACE = UUID("6f7b0a5e-3d0c-4f0e-9a35-7b1f0c2d9e11")

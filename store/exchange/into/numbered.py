@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from datetime import date
-from typing import Any, NamedTuple
+from typing import Any
 
 from armrise.store.entries.values import RefusalError, day, number_of
 from armrise.store.entries.words import Fault
 from armrise.store.record.fields import Whole
+from armrise.store.record.light import NamedTuple
 
 PLACE = Whole(1, 2**53)
 """The numbers of entries: what every reader of JSON takes for a whole number."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any
 
 from armrise.store.clinic.actions.minutes import Decided, Minutes, counted
 from armrise.store.clinic.actions.sweep import SweepCase
@@ -13,6 +13,7 @@ from armrise.store.clinic.standing.words import days_in_stage, overdue_words, re
 from armrise.store.database.place import Store
 from armrise.store.exchange.out.plain_text import Heading, headline, to_do, wrapped
 from armrise.store.exchange.out.private_file import write_private
+from armrise.store.record.light import NamedTuple
 from armrise.store.record.phrase import dated
 from armrise.store.record.visible import visible_lines
 from armrise.store.record.words import full_date, near_date

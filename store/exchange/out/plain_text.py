@@ -7,13 +7,14 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextvars import ContextVar
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import TYPE_CHECKING, Any, NamedTuple, cast
+from typing import TYPE_CHECKING, Any, cast
 
 from armrise.store.caseload.judged import at_once
 from armrise.store.caseload.recorded import newest_recorded
 from armrise.store.clinic.case.standing import CriterionResult, Standing, Truth
 from armrise.store.clinic.standing import words
 from armrise.store.clinic.standing.do_words import doing
+from armrise.store.record.light import NamedTuple
 from armrise.store.record.words import PROMPT, days_ago, full_date, near_date, time_words
 from armrise.store.rules.figure import MEMORY
 from armrise.store.rules.pathway import Rules

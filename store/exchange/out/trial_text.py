@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import Any, NamedTuple
+from typing import Any
 
 from armrise.store.clinic.audit.trial import CaseTrial, Difference, Said, Trial, per_hundred, runs
 from armrise.store.clinic.standing.rows import plain
 from armrise.store.exchange.out.plain_text import wrapped
+from armrise.store.record.light import NamedTuple
 from armrise.store.record.words import full_date
 from armrise.store.rules.pathway import Rules
 

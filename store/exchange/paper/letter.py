@@ -26,6 +26,8 @@ from armrise.store.clinic.letter.changes import (
 )
 from armrise.store.clinic.letter.draft import Drafted, drafted, latest, recorded_since, suppressed
 from armrise.store.clinic.letter.lines import score_error
+from armrise.store.clinic.letter.missed import ABOUT as TO_THE_PATIENT
+from armrise.store.clinic.letter.missed import SECTION
 from armrise.store.clinic.letter.reader import copy_to, reader
 from armrise.store.clinic.scores import outcome
 from armrise.store.clinic.scores.change import latest_change
@@ -36,8 +38,6 @@ from armrise.store.record.kinds.paperwork import Letter
 from armrise.store.record.words import day_year, plain
 
 KIND = "letter"
-TO_THE_PATIENT = "missed visits"
-"""What a letter to the patient is about."""
 NONE = "not recorded"
 BY_HAND = "............................................"
 HEAD = ("measure", "first", "last", "other side", "change", "error")
@@ -96,37 +96,70 @@ def _kept(view: View, letter: Letter, *, fictional: bool) -> PrintedLetter:
 
 
 def letter_page(letter: PrintedLetter) -> Page:
-    """The page: to whom, the lines, the measures in a table, room for the signature."""
-    code, rules = f"{letter.view.record.code} {letter.view.record.side}", letter.view.rules
-    named = f"Letter about {letter.about}"
-    parts = [Part("", (Lines(letter.lines, numbered=True),)), Part("", _signature(), whole=True)]
-    if letter.about != TO_THE_PATIENT:
-        parts.append(Part("", (_table(letter),)))
+    """The page: to whom, the lines, the measures in a table, room for the signature.
+
+    What a patient is sent is in the patient's words, and of a draft only the mark of it in the clinic's.
+    """
+    return _to_patient(letter) if letter.about == TO_THE_PATIENT else _to_colleague(letter)
+
+
+def _to_patient(letter: PrintedLetter) -> Page:
+    view, words = letter.view, letter.view.rules.words
+    code, said_on = view.record.code, words.date(letter.on)
+    by_hand = (words.say(f"{SECTION}.{who}", dots=BY_HAND) for who in ("to", "from"))
+    top = (*_draft_mark(letter), Text(words.listed(code, said_on), "strong"), *map(Text, by_hand))
+    signed = Text(words.say(f"{SECTION}.signed", dots=BY_HAND))
     return Page(
         kind=KIND,
-        title=named if letter.sent else f"DRAFT: {named[0].lower()}{named[1:]}",
-        parts=tuple(parts),
-        top=tuple(_top(letter, code)),
-        foot=(f"{code}, letter about {letter.about}, {day_year(letter.on)}", "" if letter.sent else "DRAFT"),
-        cautions=(f"Rules version {rules.version}, {rules.sign_off}.", *CAUTIONS),
-        fictional=FICTIONAL if letter.fictional else "",
-        clear=letter.about == TO_THE_PATIENT,
+        title=words.sided(f"{SECTION}.title", view.record.side),
+        parts=(Part("", (Lines(letter.lines, numbered=True),)), Part("", (signed,), whole=True)),
+        top=top,
+        foot=(words.listed(code, said_on), _draft_foot(letter)),
+        cautions=(words.say(f"{SECTION}.caution"),),
+        fictional=words.say("sheet.fictional") if letter.fictional else "",
+        language=words.language,
+        clear=True,
     )
 
 
-def _top(letter: PrintedLetter, code: str) -> Iterator[Block]:
+def _to_colleague(letter: PrintedLetter) -> Page:
+    code, rules = f"{letter.view.record.code} {letter.view.record.side}", letter.view.rules
+    named = f"Letter about {letter.about}"
+    signed = Text(f"Name of the patient {BY_HAND}   Signature {BY_HAND}")
+    parts = (
+        Part("", (Lines(letter.lines, numbered=True),)),
+        Part("", (signed,), whole=True),
+        Part("", (_table(letter),)),
+    )
+    return Page(
+        kind=KIND,
+        title=named if letter.sent else f"DRAFT: {named[0].lower()}{named[1:]}",
+        parts=parts,
+        top=tuple(_top(letter, code)),
+        foot=(f"{code}, letter about {letter.about}, {day_year(letter.on)}", _draft_foot(letter)),
+        cautions=(f"Rules version {rules.version}, {rules.sign_off}.", *CAUTIONS),
+        fictional=FICTIONAL if letter.fictional else "",
+    )
+
+
+def _draft_mark(letter: PrintedLetter) -> Iterator[Block]:
+    """Of a letter that has not gone: what whoever sends it has to know."""
     if not letter.sent:
         note = f" {letter.note}" if letter.note else ""
         yield Text(f"DRAFT, not sent.{note}", "boxed")
+
+
+def _draft_foot(letter: PrintedLetter) -> str:
+    return "" if letter.sent else "DRAFT"
+
+
+def _top(letter: PrintedLetter, code: str) -> Iterator[Block]:
+    yield from _draft_mark(letter)
     yield Text(f"{code}, {day_year(letter.on)}", "strong")
     yield Text(f"To {letter.to} {BY_HAND}")
     if letter.copy:
         yield Text(f"Copy to {letter.copy} {BY_HAND}")
     yield Text(f"From (clinic) {BY_HAND}")
-
-
-def _signature() -> tuple[Block, ...]:
-    return (Text(f"Name of the patient {BY_HAND}   Signature {BY_HAND}"),)
 
 
 def _table(letter: PrintedLetter) -> Table:

@@ -7,7 +7,7 @@ from dataclasses import fields, replace
 from datetime import date
 from functools import cache
 from operator import attrgetter
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any
 
 from armrise.store.caseload.read import read_case
 from armrise.store.caseload.whole import Stored
@@ -20,6 +20,7 @@ from armrise.store.exchange.sheets.same import place_of
 from armrise.store.record.kinds.care import Visit
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.pain import Session
+from armrise.store.record.light import NamedTuple
 from armrise.store.record.words import full_date
 
 if TYPE_CHECKING:

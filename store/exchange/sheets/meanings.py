@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from functools import cache
-from typing import NamedTuple
 
 from armrise.store.record.kinds.measured import INSTRUMENTS, MEASURES, STRENGTHS
+from armrise.store.record.light import NamedTuple
 
 LEAVE_OUT = "leave out"
 PERSONAL = "names somebody: never taken"

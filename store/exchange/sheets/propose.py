@@ -7,11 +7,12 @@ import tomllib
 from collections.abc import Iterable, Iterator
 from functools import cache
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any
 
 from armrise.store.exchange.sheets import meanings as m
 from armrise.store.exchange.sheets.files.table import squeezed
 from armrise.store.exchange.sheets.meanings import Meaning
+from armrise.store.record.light import NamedTuple
 
 
 class Proposal(NamedTuple):

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
-from typing import Any, NamedTuple
+from typing import Any
 
 from armrise.store.exchange.sheets import meanings as m
 from armrise.store.exchange.sheets.files.table import Cell
@@ -18,6 +18,7 @@ from armrise.store.exchange.sheets.mapping import Column
 from armrise.store.exchange.sheets.meanings import Meaning
 from armrise.store.exchange.sheets.reading.cells import Reading, Told
 from armrise.store.exchange.sheets.row import TAKEN, Changed, Part, Row
+from armrise.store.record.light import NamedTuple
 
 MOST = 20_000
 """So many different rows are kept."""

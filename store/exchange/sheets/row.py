@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any
 
 from armrise.store.entries.build import build
 from armrise.store.entries.words import CaseHead
 from armrise.store.exchange.sheets.files.table import Cell, text_of
 from armrise.store.record.kinds.head import Entry
+from armrise.store.record.light import NamedTuple
 
 if TYPE_CHECKING:
     from armrise.store.rules.pathway import Rules

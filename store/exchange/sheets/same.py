@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Mapping
 from operator import attrgetter
-from typing import Any, NamedTuple
+from typing import Any
 
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.care import Appointment, Visit
@@ -17,6 +17,7 @@ from armrise.store.record.kinds.pain import Morning, Session
 from armrise.store.record.kinds.paperwork import PatientDetails
 from armrise.store.record.kinds.plan import Step
 from armrise.store.record.kinds.safety import Onset
+from armrise.store.record.light import NamedTuple
 
 
 class Alike(NamedTuple):

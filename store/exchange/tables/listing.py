@@ -7,7 +7,7 @@ several lines of one kind share a cell, one behind the other.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Any, NamedTuple, cast
+from typing import Any, cast
 
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.exchange.out.listing import as_json
@@ -16,6 +16,7 @@ from armrise.store.exchange.out.schema_outputs import list_schema
 from armrise.store.exchange.tables.cells import ANY, day, number, whole
 from armrise.store.exchange.tables.records import first_column, told_format
 from armrise.store.exchange.tables.table import Column, Table
+from armrise.store.record.light import NamedTuple
 
 LIST = "list"
 BETWEEN = " | "

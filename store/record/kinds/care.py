@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from typing import ClassVar
 
 from armrise.store.record.fields import Choice, ClockTime, Day, Flag, Whole, Words, may, must
 from armrise.store.record.kinds.head import ANSWERABLE, NEWS, NEWS_WORDS, Entry, Names
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import count_days, joined, listed, placed
 
 CONTACT_OUTCOMES = (

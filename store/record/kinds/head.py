@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 from typing import ClassVar, Protocol
 
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import near_date
 
 CODE_LONGEST = 24

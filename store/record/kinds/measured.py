@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import ClassVar
 
 from armrise.store.record.fields import Absence, Choice, Flag, Number, Series, Words, may, must
 from armrise.store.record.kinds.head import ANSWERS, SIDES, Entry, Names
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import joined, listed, placed, plain, value_words, with_unit
 
 MEASURES = (

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from typing import ClassVar
 
 from armrise.store.record.fields import Absence, Children, Choice, Day, Flag, Whole, Words, may, must
 from armrise.store.record.kinds.head import Entry, Names
 from armrise.store.record.kinds.programme import DoneItem
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import count_days, joined, listed, month_day, placed, value_words
 
 IRRITABILITIES = ("high", "moderate", "low")

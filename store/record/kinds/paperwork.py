@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import ClassVar
 
 from armrise.store.record.fields import Choice, Flag, Whole, Words, may, must
 from armrise.store.record.kinds.head import AGE_BANDS, ANSWERABLE, HANDS, Entry, Names
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import joined, listed, placed
 
 DISCHARGE_OUTCOMES = (

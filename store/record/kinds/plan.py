@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from typing import ClassVar
 
 from armrise.store.record.fields import Choice, Day, Flag, Number, Whole, Words, may, must
 from armrise.store.record.kinds.head import Entry, Names
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import joined, listed, placed, rules_words, value_words
 
 HOLD_REASONS = (

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from decimal import Decimal
 from typing import Any, ClassVar
 
 from armrise.store.record.fields import Choice, Flag, Number, Series, Whole, Words, may, must
 from armrise.store.record.kinds.head import COMBINED, Entry, Names
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import joined, listed, placed, plain, value_words
 
 LOAD_CLASSES = ("P0", "P1", "A1", "A2", "I1", "I2", "R1", "R2", "R3", "S1", "S2", "W1", "W2", "X1")

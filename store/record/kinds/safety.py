@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import ClassVar
 
 from armrise.store.record.fields import Choice, Flag, Whole, Words, may, must
 from armrise.store.record.kinds.head import ANSWERS, COMBINED, Entry, Names
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import joined, listed, placed
 
 SCREEN_ITEMS = (

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from hashlib import sha256
 from pathlib import Path
 
 from armrise.store.record.bounded import MB, read_bounded
+from armrise.store.record.digests import sha256
 
 COMMON = "rules.toml"
 LARGEST = 4 * MB
 """Bytes of a rule file; those shipped have a tenth of a megabyte at most."""
 SHIPPED = Path(__file__).parents[1] / "pathways"
+EARLIER = SHIPPED.with_name("upgrade") / "earlier"
+"""The rule files of every earlier shipped version, a folder each."""
 ADOPTED = "adopted.txt"
 SHIPPED_WORD = "shipped"
 """How the rules that came with the program are called where a version is asked for."""
@@ -22,6 +24,11 @@ def default_folder() -> Path:
     import platformdirs
 
     return Path(platformdirs.user_config_dir("armrise", appauthor=False)) / "rules"
+
+
+def earlier_versions() -> tuple[str, ...]:
+    """The shipped versions before the present one, oldest first."""
+    return tuple(sorted((path.name for path in EARLIER.iterdir() if path.is_dir()), key=int))
 
 
 def digest_in_force(folder: Path) -> str:

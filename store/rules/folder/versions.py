@@ -10,13 +10,14 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import UTC, date, datetime
 from pathlib import Path
 from tempfile import mkdtemp
 
 from armrise.store.files.whole import sync_folder, write_whole
 from armrise.store.record.clock import on_the_clock
+from armrise.store.record.light import dataclass
 from armrise.store.rules.folder import signature as rulesign
 from armrise.store.rules.folder.place import ADOPTED, SHIPPED, SHIPPED_WORD, default_folder, digest_in_force
 from armrise.store.rules.pathway import Rules

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import datetime
 
+from armrise.store.record.light import dataclass
 from armrise.store.rules.folder.signature import read_files
 from armrise.store.rules.folder.versions import SHIPPED_WORD, OwnRules
 from armrise.store.rules.read import SHIPPED, made_from, shipped_version

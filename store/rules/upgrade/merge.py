@@ -10,18 +10,17 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
-from pathlib import Path
-from typing import Any, NamedTuple, cast
+from typing import Any, cast
 
+from armrise.store.record.light import NamedTuple
 from armrise.store.record.words import plain
+from armrise.store.rules.folder.place import EARLIER
 from armrise.store.rules.folder.signature import COMMON, read_files
 from armrise.store.rules.table import UNITS, shown
 from armrise.store.rules.upgrade.blocks import Address, Block, Statement, blocks, text_of
 from armrise.store.rules.upgrade.first import as_now, never_stale, ranks
 from armrise.store.rules.upgrade.fitting import fitted
 
-EARLIER = Path(__file__).parent / "earlier"
-"""The rule files of every earlier shipped version, a folder each."""
 FIRST = "1"
 """The version whose files had other forms."""
 _NEEDED = ("screen_item",)
@@ -38,11 +37,6 @@ class Merged(NamedTuple):
     files: dict[str, str]
     added: tuple[str, ...]
     conflicts: tuple[str, ...]
-
-
-def earlier_versions() -> tuple[str, ...]:
-    """The shipped versions before the present one, oldest first."""
-    return tuple(sorted((path.name for path in EARLIER.iterdir() if path.is_dir()), key=int))
 
 
 def completed(own: Files, shipped: Files, base: str) -> Merged:

@@ -7,10 +7,11 @@ reads it and every other. Here are only the words, and how they are filled in.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date
 from decimal import Decimal
 
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import plain
 from armrise.store.rules.table import RuleFileError
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache
@@ -12,6 +11,7 @@ from string import Formatter
 from typing import Any, cast
 
 from armrise.store.record.bounded import MB, read_bounded
+from armrise.store.rules.folder.parsed import refusal, tables
 from armrise.store.rules.table import listed, shown, shown_key
 from armrise.store.rules.words.patient import MANY, ONE, PatientWords, WordsError
 
@@ -34,17 +34,17 @@ def read_words(path: Path) -> PatientWords:
 @cache
 def english() -> PatientWords:
     """The words as shipped."""
-    return _words(tomllib.loads(SHIPPED.read_text(encoding="utf-8")), SHIPPED.name)
+    return _words(tables(SHIPPED, read_bounded(SHIPPED, LARGEST)), SHIPPED.name)
 
 
 def parse(text: str, name: str) -> PatientWords:
     """The words of a file's text; ``name`` is what a refusal calls it. Raises :class:`WordsError`."""
+    import tomllib
+
     try:
         data = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise WordsError(f"{name}: is not valid TOML ({str(error)[:120]}).") from None
-    except (ValueError, RecursionError):
-        raise WordsError(f"{name}: is not valid TOML (a number or a nesting beyond all measure).") from None
+    except (ValueError, RecursionError) as error:
+        raise WordsError(f"{name}: is not valid TOML ({refusal(error)}).") from None
     made = _words(data, name)
     return _checked(made, name)
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from functools import wraps
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 import click
 
+from armrise.store.record.light import NamedTuple
 from armrise.store.rules.tiers import TIERS
 
 if TYPE_CHECKING:

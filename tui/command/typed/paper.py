@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import wraps
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 import click
 
+from armrise.store.record.light import NamedTuple
 from armrise.tui.command.reading import FILE, STANDARD_STREAM
 from armrise.tui.command.typed.writing import put
 

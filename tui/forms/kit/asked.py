@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import MISSING, fields
 from datetime import date
-from typing import NamedTuple
 
 from textual.widget import Widget
 
 from armrise.store.record.fields import Choice, Day, Flag, Rule, Words, rule_of
 from armrise.store.record.kinds.head import CODE_LONGEST, Entry
 from armrise.store.record.kinds.plan import Override
+from armrise.store.record.light import NamedTuple
 from armrise.tui.forms.kit.dayfield import DAYS_BACK, DayField
 from armrise.tui.forms.kit.fields import Field, Pick, YesNo
 from armrise.tui.forms.kit.line import Line

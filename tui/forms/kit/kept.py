@@ -6,11 +6,12 @@ import json
 from collections.abc import Sequence
 from datetime import datetime
 from threading import Lock
-from typing import Any, NamedTuple
+from typing import Any
 
 from textual.screen import Screen
 
 from armrise.store.record.case import CaseRecord
+from armrise.store.record.light import NamedTuple
 from armrise.store.record.words import time_words
 from armrise.tui.forms.kit.dayfield import DayField
 from armrise.tui.forms.kit.fields import Field, Write

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from typing import NamedTuple
 
 from textual.widget import Widget
 from textual.widgets import Input
@@ -13,6 +12,7 @@ from armrise.store.clinic.scores.activities import own_activities
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.measured import ACTIVITY_LONGEST, BETWEEN
+from armrise.store.record.light import NamedTuple
 from armrise.tui.forms.kit.fields import Changed, go_on
 from armrise.tui.forms.kit.line import Line
 from armrise.tui.words.entries import identifying

@@ -11,10 +11,10 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import NamedTuple
 
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.measured import BACK_LEVELS
+from armrise.store.record.light import NamedTuple
 from armrise.store.record.words import plain
 
 BAR = "|"

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
@@ -17,6 +16,7 @@ from armrise.store.record.kinds.head import NOTHING_NEW, REPORTED
 from armrise.store.record.kinds.measured import Measure
 from armrise.store.record.kinds.pain import Morning, Session
 from armrise.store.record.kinds.programme import DoneItem, ProgrammeItem
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import value_words
 from armrise.store.rules.pathway import Rules, Stage
 from armrise.tui.forms.kit.plan import Draft, Plan

@@ -14,7 +14,7 @@ from textual.widget import Widget
 from armrise.store.clinic.actions.suppose import added
 from armrise.store.clinic.case.standing import Standing
 from armrise.store.clinic.case.view import View
-from armrise.store.clinic.scores.outcome import direction
+from armrise.store.clinic.scores.scale import direction
 from armrise.store.clinic.standing.stand import stand
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.kinds.head import Entry

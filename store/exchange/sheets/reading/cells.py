@@ -9,12 +9,13 @@ import re
 from collections.abc import Mapping
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
-from typing import Any, NamedTuple
+from typing import Any
 
 from armrise.store.entries.words import shown
 from armrise.store.exchange.sheets.files.table import Cell, decimal_of, squeezed, text_of
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.measured import BACK_LEVELS
+from armrise.store.record.light import NamedTuple
 from armrise.store.record.words import plain
 
 

@@ -9,10 +9,10 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from datetime import date, datetime, time, timedelta
-from typing import NamedTuple
 
 from armrise.store.exchange.sheets.files.table import Cell, squeezed
 from armrise.store.exchange.sheets.reading.cells import ABSENT, NOT_AVAILABLE, Reading, Told, Unread
+from armrise.store.record.light import NamedTuple
 from armrise.store.record.words import full_date
 
 DAY_FIRST, MONTH_FIRST = "day first", "month first"
