@@ -15,13 +15,9 @@ DURING, LATER = "during", "later"
 
 
 class Wake(NamedTuple):
-    """Pain on waking on one date, as told; ``recalled`` when told too late to qualify.
-
-    What was written down at home on the day is not recalled, however late it is typed (ruling 74).
-    """
+    """Pain on waking on one date, as told."""
 
     pain: int
-    recalled: bool
     entry_id: int
 
 
@@ -44,7 +40,10 @@ class ToldPain:
         self.by_date: dict[date, list[Session]] = {}
         self.wakes: dict[date, list[Wake]] = {}
         self.settled: dict[date, int] = {}
-        """Pain on waking for a baseline: told in time; the lower where two were told."""
+        """Pain on waking for a baseline: told in time; the lower where two were told.
+
+        What was written down at home on the day is in time, however late it is typed (ruling 74).
+        """
         self._read()
         self.dates = sorted(self.by_date)
         """Those with a session."""
@@ -72,7 +71,7 @@ class ToldPain:
                 self._wake(entry.on, entry.pain, recalled, entry.id)
 
     def _wake(self, day: date, pain: int, recalled: bool, entry_id: int) -> None:
-        wake, known = Wake(pain, recalled, entry_id), self.wakes.get(day)
+        wake, known = Wake(pain, entry_id), self.wakes.get(day)
         if known is None:
             self.wakes[day] = [wake]
         else:

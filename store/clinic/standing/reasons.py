@@ -123,7 +123,7 @@ def _places(view: View, code: str, tier: str) -> bool:
     rule, today = REASONS[code], tier == TIERS[0]
     if hidden(view, code) or not rule.true_on(view):
         return False
-    if rule.ended_on(view) is None and (today or _answer(view, view.rules.ranks[code]) is None):
+    if rule.ended_on(view) is None and (today or answer_to(view, view.rules.ranks[code]) is None):
         return True
     live = _asking(view, code)
     return live is not None and (today or not live.in_hand)
