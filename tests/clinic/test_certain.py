@@ -25,7 +25,7 @@ from armrise.store.record.case import CaseRecord
 from tests.clinic.build import TODAY, Builder, case, on, rules
 from tests.clinic.in_order import InOrder
 
-SEEDS = range(40)
+SEEDS = range(20)
 LONG = 200
 """Days of a drawn history."""
 
