@@ -8,6 +8,7 @@ import subprocess
 import sys
 import tomllib
 from collections.abc import Iterator
+from functools import cache
 from graphlib import TopologicalSorter
 from pathlib import Path
 
@@ -29,8 +30,13 @@ NO_SOURCE = {
 HEAVY = ("sqlmodel", "sqlalchemy", "pydantic")
 
 
-def imports(file: Path) -> Iterator[str]:
-    """Every module a file imports, at its head, inside a function or for typing only."""
+@cache
+def imports(file: Path) -> tuple[str, ...]:
+    """Every module a file imports, at its head, inside a function or for typing only; read once."""
+    return tuple(_imports(file))
+
+
+def _imports(file: Path) -> Iterator[str]:
     for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
         if isinstance(node, ast.Import):
             yield from (name.name for name in node.names)

@@ -58,6 +58,8 @@ ACTION = re.compile(r"(?:(?:app|screen|focused)\.)?(\w+)(?:\(.*\))?")
 QUOTED = re.compile(r"'(\w+)'")
 
 Function = ast.FunctionDef | ast.AsyncFunctionDef
+SCOPES = (ast.FunctionDef, ast.AsyncFunctionDef, ast.Lambda)
+"""What has parameters and local names."""
 Name = tuple[str, str]
 """A module, and a name in it."""
 
@@ -151,7 +153,7 @@ def _reads(top: ast.AST) -> Iterator[str]:
         if isinstance(node, ast.Name) and not isinstance(node.ctx, ast.Store) and node.id not in hidden:
             yield node.id
         inside = hidden
-        if isinstance(node, Function | ast.Lambda):
+        if isinstance(node, SCOPES):
             inside |= {name for part in _body(node) for name in _stored(part)}
             inside |= {one.arg for one in ast.walk(node.args) if isinstance(one, ast.arg)}
         body = _body(node) if inside is not hidden else []
@@ -165,8 +167,9 @@ def _body(node: ast.AST) -> Sequence[ast.AST]:
 
 def _stored(part: ast.AST) -> Iterator[str]:
     """The local names of a part of a function."""
-    shared = {name for node in ast.walk(part) if isinstance(node, ast.Global) for name in node.names}
-    for node in ast.walk(part):
+    nodes = [node for node in ast.walk(part) if isinstance(node, (ast.Name, ast.Global))]
+    shared = {name for node in nodes if isinstance(node, ast.Global) for name in node.names}
+    for node in nodes:
         if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Store) and node.id not in shared:
             yield node.id
 

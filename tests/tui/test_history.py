@@ -83,7 +83,7 @@ async def test_a_correction_is_shown_struck_in_words_and_linked(door: Door) -> N
         assert "instead: passive external rotation at side LEFT: 65 degrees" in shown
         struck = [row for row in entries._rows if row.entry == wrong.id and row.style == "gone"]
         assert struck
-        assert entries.named("gone").strike
+        assert entries.styles_named()["gone"].strike
         await press(pilot, "l")
         assert entries.cursor == door.timeline(CORRECTED).of(wrong.id).withdrawn_by.id
         await press(pilot, "l")

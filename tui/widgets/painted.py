@@ -129,17 +129,18 @@ class Brush:
 
     def strip(self: Any, line: Line, width: int, back: str = "") -> Strip:
         """The spans of ``line``; ``back`` names a style to lie under all of them."""
-        base = (self.base or self.rich_style) + self.named(back)
-        segments = [Segment(visible(text), base + self.named(style)) for text, style in line if text]
+        styles, none = self.styles_named(), Style.null()
+        base = (self.base or self.rich_style) + styles.get(back, none)
+        segments = [Segment(visible(text), base + styles.get(style, none)) for text, style in line if text]
         return Strip(segments).adjust_cell_length(width, base)
 
-    def named(self: Any, style: str) -> Style:
-        """The style of that name in the present theme."""
+    def styles_named(self: Any) -> dict[str, Style]:
+        """The named styles in the present theme."""
         theme = self.app.theme
         if Brush._inks[0] != (theme, self.app.no_color):
             inks = PLAIN_INKS if self.app.no_color else INKS
             Brush._inks = ((theme, self.app.no_color), _inks(inks, self.app.theme_variables))
-        return Brush._inks[1].get(style) or Style.null()
+        return Brush._inks[1]
 
 
 def _inks(inks: dict[str, tuple[str, str, bool]], colours: dict[str, str]) -> dict[str, Style]:
