@@ -137,29 +137,36 @@ def lost_by(view: View, plane: str, found: Sequence[Measure]) -> Lost:
     Kept with the longest series looked at: an earlier day has less of it.
     """
     key = ("losses", plane, found[0].id)
-    known: tuple[Sequence[Measure], list[Lost]] = view.history.memo.get(key, ([], []))
+    known: tuple[Sequence[Measure], list[_Carried]] = view.history.memo.get(key, ([], []))
     if known[0][: len(found)] != found:
         known = view.history.memo[key] = (found, _carried(view, plane, found))
-    return known[1][len(found) - 1]
+    own, most, first, top, raters = known[1][len(found) - 1]
+    return Lost(_loss(_Allowed.of(view.rules), plane, found[-1], own, most), first, top, raters)
 
 
-def _carried(view: View, plane: str, found: Sequence[Measure]) -> list[Lost]:
+_Carried = tuple[int | None, int, Loss | None, int, list[str | None]]
+"""The best of the rater of one value, that of anyone, and the rest of :class:`Lost`."""
+
+
+def _carried(view: View, plane: str, found: Sequence[Measure]) -> list[_Carried]:
     """The same at each value, the bests carried along."""
-    own: dict[str, int] = {}
+    bests: dict[str, int] = {}
     top, most, raters = 0, degrees(found[0]), list[str | None]()
     standing, allowed = _Standing(view.rules["drift.confirm_within"]), _Allowed.of(view.rules)
-    lost: list[Lost] = []
+    of_same, of_anyone = allowed.act
+    carried: list[_Carried] = []
     for place, at in enumerate(found):
-        value, rater, best = degrees(at), at.rater, None
+        value, rater, own = degrees(at), at.rater, None
         if rater not in raters:
             raters = [*raters, rater]
         if value >= most:
             top, most = place, value
         if rater is not None:
-            best = own[rater] = max(own.get(rater, value), value)
-        loss = _loss(allowed, plane, at, best, most)
-        lost.append(Lost(loss, standing.after(loss, value), top, raters))
-    return lost
+            own = bests[rater] = max(bests.get(rater, value), value)
+        carried.append((own, most, standing.up_to(value), top, raters))
+        if most - value >= of_anyone or (own is not None and own - value >= of_same):
+            standing.add(_loss(allowed, plane, at, own, most), value)
+    return carried
 
 
 class _Standing:
@@ -173,17 +180,18 @@ class _Standing:
         """(the largest value that is no recovery, place in ``_acts``), the lowest first."""
         self._over = set[int]()
 
-    def after(self, loss: Loss, value: int) -> Loss | None:
-        """The oldest of them from before a value, once that value is known."""
+    def up_to(self, value: int) -> Loss | None:
+        """The oldest of them, once a later value is known."""
         while self._by_ceiling and self._by_ceiling[0][0] < value:
             self._over.add(heappop(self._by_ceiling)[1])
         while self._first in self._over:
             self._first += 1
-        oldest = self._acts[self._first] if self._first < len(self._acts) else None
-        if loss.act:
-            heappush(self._by_ceiling, (value + self._within, len(self._acts)))
-            self._acts.append(loss)
-        return oldest
+        return self._acts[self._first] if self._first < len(self._acts) else None
+
+    def add(self, loss: Loss, value: int) -> None:
+        """One more, at a value that is known already."""
+        heappush(self._by_ceiling, (value + self._within, len(self._acts)))
+        self._acts.append(loss)
 
 
 def loss_at(view: View, plane: str, found: Sequence[Measure], at: int) -> Loss:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import date, timedelta
 from decimal import Decimal
 from itertools import accumulate
@@ -141,6 +141,22 @@ class Powers:
         if cause == "a":
             return self._lift_lost(series, point)
         return self._no_lift(series, point) if cause == "b" else self._strength_lost(series, point)
+
+    def suspect(self, series: Series) -> Iterator[date]:
+        """The days of a series whose values can show a cause: no other is low enough, whatever it is held
+        against."""
+        rules, lifted = self.rules, series.name in LIFTS
+        low = rules["function.lift_least"] if series.name == FLEXION else None
+        least = min(rules["function.lift_loss"], rules["function.lift_loss_other"]) if lifted else 0
+        least = rules["function.strength_grades"] if series.unit == GRADES else least
+        share = min(rules["function.strength_loss"], rules["function.strength_loss_other"])
+        in_shares = not lifted and series.unit != GRADES
+        for point in series.points:
+            most = series.most(point.on)
+            less = most - point.value
+            lost = (less > 0 and less * 100 >= share * most) if in_shares else less >= least
+            if lost or (low is not None and point.value < low):
+                yield point.on
 
     def counts(self, cause: str, series: Series, point: Point, shown: Shown) -> bool:
         """What pain limits counts only when an earlier value, after the best, showed the same."""
