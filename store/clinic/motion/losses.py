@@ -5,15 +5,16 @@ Both are carried along over the whole history: a day looks up how far it had com
 
 from __future__ import annotations
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from datetime import date, timedelta
 from heapq import heappop, heappush
 from typing import NamedTuple
 
+from armrise.store.clinic.case.measured import every_real
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.motion.contradictions import ever_contradicted
-from armrise.store.clinic.motion.motion import degrees, every_value
+from armrise.store.clinic.motion.motion import degrees
 from armrise.store.record.kinds.measured import Measure
 from armrise.store.rules.pathway import Rules
 
@@ -67,8 +68,13 @@ class _Counted(NamedTuple):
 
 
 def _every_counted(view: View, plane: str, start: date | None) -> _Counted:
-    doubtful = ever_contradicted(view)
-    every = [m for m in every_value(view, plane) if (start is None or m.on >= start) and m.id not in doubtful]
+    (every, dates), doubtful = every_real(view.history, plane), ever_contradicted(view)
+    first = bisect_left(dates, start) if start else 0
+    if first or doubtful:
+        every = [m for m in every[first:] if m.id not in doubtful]
+        dates = [m.on for m in every]
+    if len({m.method for m in every} | {None}) <= 2 and len({m.position for m in every} | {None}) <= 2:
+        return _Counted(every, dates, len(every))
     methods, positions, alike = set[str | None]({None}), set[str | None]({None}), 0
     for measure in every:
         methods.add(measure.method)
@@ -76,7 +82,7 @@ def _every_counted(view: View, plane: str, start: date | None) -> _Counted:
         if len(methods) > 2 or len(positions) > 2:
             break
         alike += 1
-    return _Counted(every, [m.on for m in every], alike)
+    return _Counted(every, dates, alike)
 
 
 def _counted(view: View, plane: str, early: bool) -> tuple[list[Measure], bool]:
