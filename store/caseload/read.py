@@ -154,11 +154,24 @@ def read_case(
 
 def in_full(store: Store, codes: Sequence[str], *, known_at: datetime | None = None) -> list[CaseRecord]:
     """These cases with their full histories, in a few statements for all of them together."""
+    return _these(store, codes, known_at, None, None)
+
+
+def since(
+    store: Store, codes: Sequence[str], day: date, rules: Rules, *, known_at: datetime | None = None
+) -> list[CaseRecord]:
+    """The same, of what is told daily only what the days from ``day`` on rest on, as :func:`board` does."""
+    return _these(store, codes, known_at, day, rules)
+
+
+def _these(
+    store: Store, codes: Sequence[str], known_at: datetime | None, day: date | None, rules: Rules | None
+) -> list[CaseRecord]:
     known = known_up_to(store, known_at)
     marks = ", ".join("?" * len(codes))
     with store.reading() as connection, no_collecting():
         found = _heads(connection, f"{_HEADS} WHERE c.code IN ({marks}) ORDER BY c.code", tuple(codes))
-        return _records(connection, found, known, today=None)
+        return _records(connection, found, known, today=day, rules=rules)
 
 
 def codes(store: Store) -> list[str]:
@@ -313,18 +326,18 @@ def _dates(head: _Head, record: CaseRecord, today: date | None, rules: Rules | N
     from armrise.store.clinic.healing.harmless import ever_guarded, harmless_from
 
     if not ever_guarded(record, head.pathway, rules):
-        return windows(list(_starts(record)), today)
+        return windows(list(_starts(record, today)), today)
     harmless = harmless_from(record, rules)
-    return whole if harmless is None else windows(list(_starts(record)), today, harmless)
+    return whole if harmless is None else windows(list(_starts(record, today)), today, harmless)
 
 
-def _starts(record: CaseRecord) -> Iterable[date]:
-    """The first days of the episode, of one reopened, and of the present stage; the last day of a closed one.
+def _starts(record: CaseRecord, today: date) -> Iterable[date]:
+    """The first days of the episode, of one reopened, and of the stage of a day; the last of a closed one.
 
     Days around a discharge may be told of only after it.
     """
-    steps = record.steps
-    seen = [entry.on for entry in (*record.visits, *steps) if not entry.history]
+    seen = [entry.on for entry in (*record.visits, *record.steps) if not entry.history]
+    steps = [step for step in record.steps if step.on <= today]
     yield min([record.registered_on, *seen])
     yield from (entry.on for entry in record.reopenings if entry.new_mechanism)
     yield from (entry.on for entry in record.discharges[-1:])

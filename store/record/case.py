@@ -65,9 +65,9 @@ class CaseRecord:
     the first ``EARLY_DAYS`` days of the episode and of the present stage. None means nothing is missing.
     """
 
-    EARLY_DAYS: ClassVar[int] = 45
-    MARGIN_DAYS: ClassVar[int] = 42
-    """A window is trusted from this long after its beginning: what a baseline rests on lies within."""
+    EARLY_DAYS: ClassVar[int] = 21
+    MARGIN_DAYS: ClassVar[int] = 28
+    """So many days are read before a beginning that counts, for what its first baseline rests on."""
 
     code: str
     person: str

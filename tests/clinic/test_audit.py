@@ -26,7 +26,7 @@ from armrise.store.clinic.audit.period import Audit, last_full_month, month
 from armrise.store.clinic.audit.rows import audit_rows
 from armrise.store.clinic.audit.share import Days, Share
 from armrise.store.clinic.audit.sheet import rule_notes, share_words, tables
-from armrise.store.clinic.case.view import View
+from armrise.store.clinic.case.view import NeedsFullHistory, View
 from armrise.store.clinic.scores.outcome import responders
 from armrise.store.clinic.standing.care import letters_owed
 from armrise.store.record.case import CaseRecord
@@ -319,8 +319,12 @@ def test_a_period_the_wrong_way_round_or_ahead_is_refused() -> None:
         audit([], rules(), Period(LAST, FIRST, FIRST))
     with pytest.raises(ValueError, match="after the clinic date"):
         audit([], rules(), Period(FIRST, LAST, FIRST))
-    windowed = replace(caseload()[0], known_from=FIRST)
-    with pytest.raises(ValueError, match="whole records"):
+
+
+def test_a_window_has_to_hold_the_period() -> None:
+    """What was told daily before its last day was not read: whoever audits has to read the case in full."""
+    windowed = replace(caseload()[0], known_from=LAST)
+    with pytest.raises(NeedsFullHistory):
         audit([windowed], rules(), Period(FIRST, LAST, LAST))
 
 

@@ -12,7 +12,7 @@ import pytest
 
 from armrise.store.clinic.case.standing import Standing, Word
 from armrise.store.clinic.standing.stand import NeedsFullHistory, stand
-from armrise.store.database.reading import windows
+from armrise.store.database.reading import as_dates, windows
 from armrise.store.record.kinds.head import Entry
 from tests.clinic.build import TODAY, Builder, case, item, reason, rules, standing_of
 from tests.clinic.build_more import (
@@ -175,7 +175,8 @@ def as_listed(made: Builder) -> Standing:
 
     kept = {name: tuple(e for e in getattr(record, name) if is_read(e)) for name in ("sessions", "mornings")}
     try:
-        return stand(replace(record, **kept, known_from=known_from), rules(), TODAY)
+        read = tuple(as_dates(span) for span in spans) if known_from else ()
+        return stand(replace(record, **kept, known_from=known_from, known_spans=read), rules(), TODAY)
     except NeedsFullHistory:
         return stand(record, rules(), TODAY)
 
@@ -186,6 +187,10 @@ def test_ruling_11_the_list_sees_creep_whose_first_baseline_lies_outside_its_win
     made.mornings(-60, *[4] * 20).mornings(-40, *[5] * 40)
     assert reason(standing_of(made), "FLA").severity == 3
     assert as_listed(made) == standing_of(made)
+    two_at_first = case("RC2", day=190, last_visit=5).mornings(-190, 0, 0).mornings(-120, *[1] * 20)
+    two_at_first.mornings(-40, *[4] * 41)
+    assert reason(standing_of(two_at_first), "FLA").severity == 3
+    assert as_listed(two_at_first) == standing_of(two_at_first)
     silent_between = case("OA2", day=148, last_visit=5).mornings(-100, *[2] * 20).mornings(-30, *[5] * 30)
     assert "FLA" in live_codes(silent_between)
     assert as_listed(silent_between) == standing_of(silent_between)

@@ -13,7 +13,8 @@ import pytest
 from armrise.store.clinic.case.standing import Reason
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.dose.propose import proposals
-from armrise.store.clinic.pain.response import DURING, LATER, Response
+from armrise.store.clinic.pain.response import Response
+from armrise.store.clinic.pain.told import DURING, LATER
 from armrise.store.clinic.standing.decisions import silences
 from tests.clinic.build import TODAY, Builder, case, item, on, reason, rules, standing_of
 from tests.clinic.build_more import live_codes, twos

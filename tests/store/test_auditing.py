@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from contextlib import suppress
 from dataclasses import replace
 from datetime import date
 from html.parser import HTMLParser
@@ -11,10 +12,14 @@ from xml.etree.ElementTree import tostring
 
 import pytest
 
+from armrise.store.caseload import audit as auditing
+from armrise.store.caseload import read as caseload
 from armrise.store.caseload.audit import audit_store
+from armrise.store.clinic.audit.case import case_facts, week_ends
 from armrise.store.clinic.audit.facts import Period
 from armrise.store.clinic.audit.period import Audit
 from armrise.store.clinic.audit.share import Share
+from armrise.store.clinic.case.view import NeedsFullHistory
 from armrise.store.database.place import Store, StoreError
 from armrise.store.exchange.out.audit_svg import bars, stay_curve
 from armrise.store.exchange.out.audit_text import as_audit_text
@@ -25,7 +30,8 @@ from armrise.store.exchange.paper.html import as_html
 from armrise.store.rules.tiers import TIERS
 from armrise.tui.command import main as command
 from armrise.tui.shell.intake import filled
-from tests.clinic.build import TODAY, case, rules
+from tests.bench import distinct_store
+from tests.clinic.build import TODAY, case, on, rules
 from tests.clinic.counted import audit
 from tests.clinic.demo_records import demo, records
 
@@ -84,7 +90,8 @@ def test_the_store_gives_what_the_records_give(made: Audit) -> None:
     assert made == audit(records(demo()), rules(), Period(FIRST, LAST, TODAY), author="TK")
 
 
-def test_it_tells_how_far_it_is_and_can_be_stopped(store: Store) -> None:
+def test_it_tells_how_far_it_is_and_can_be_stopped(store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(auditing, "AT_ONCE", 20)
     told: list[tuple[int, int]] = []
     audit_store(store, rules(), PERIOD, tell=lambda done, of: told.append((done, of)))
     assert told == [(0, 36), (20, 36)]
@@ -97,6 +104,26 @@ def test_it_tells_how_far_it_is_and_can_be_stopped(store: Store) -> None:
 
     with pytest.raises(StoppedError):
         audit_store(store, rules(), PERIOD, tell=stop)
+
+
+@pytest.fixture(scope="module")
+def months(tmp_path_factory: pytest.TempPathFactory) -> Store:
+    """Invented cases, no two alike, most of them longer than what is read of one."""
+    return distinct_store.make(tmp_path_factory.mktemp("months") / "months.armrise", 16, 150)
+
+
+def test_what_is_read_of_a_case_counts_as_all_of_it(months: Store) -> None:
+    """Of a month, of one long ago, of a day: the same facts, or a question for the whole case."""
+    today, answered = distinct_store.TODAY, 0
+    codes = caseload.codes(months)
+    for first, last in ((-30, -2), (-120, -106), (-7, -7)):
+        period = Period(on(first, today), on(last, today), today)
+        whole = {r.code: case_facts(r, rules(), period) for r in caseload.in_full(months, codes)}
+        for record in caseload.since(months, codes, week_ends(period)[0], rules()):
+            with suppress(NeedsFullHistory):
+                assert case_facts(record, rules(), period) == whole[record.code]
+                answered += record.known_from is not None
+    assert answered > 24
 
 
 def test_the_text_is_narrow_and_says_counts_before_per_cents(made: Audit) -> None:

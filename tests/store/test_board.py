@@ -137,7 +137,7 @@ def test_a_new_episode_begins_a_window_of_its_own(store: Store) -> None:
     reopened = draft("reopening", on(-200), new_mechanism=True, reason="fell")
     put(store, "A", [reopened, *daily(-400, 0)], registered_on=on(-400))
     (record,) = caseload.board(store, today=TODAY, rules=rules())
-    assert on(-170) in {session.on for session in record.sessions}
+    assert on(-200 + CaseRecord.EARLY_DAYS - 1) in {session.on for session in record.sessions}
 
 
 def test_the_present_pathway_is_that_of_the_newest_step(store: Store) -> None:

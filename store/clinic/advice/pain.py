@@ -10,7 +10,8 @@ from armrise.store.clinic.healing.breaches import in_force
 from armrise.store.clinic.pain.classes import FLARE
 from armrise.store.clinic.pain.creep import creep, latest_baseline
 from armrise.store.clinic.pain.flare import flare_state
-from armrise.store.clinic.pain.response import DURING, LATER, Response
+from armrise.store.clinic.pain.response import Response
+from armrise.store.clinic.pain.told import DURING, LATER
 from armrise.store.clinic.programme.parts import is_raised
 from armrise.store.record.kinds.programme import ISOMETRIC, ProgrammeItem
 from armrise.store.rules.pathway import Rules, Stage
@@ -113,8 +114,8 @@ def gone_back(view: View) -> list[tuple[ProgrammeItem, ProgrammeItem]]:
 
 def _flared_on(view: View) -> date:
     """The newest flare; where none of a session is known, today."""
-    flares = [judged.on for judged in Response.of(view).all(view.today) if judged.klass == FLARE]
-    return flares[-1] if flares else view.today
+    judged = reversed(Response.of(view).all(view.today))
+    return next((session.on for session in judged if session.klass == FLARE), view.today)
 
 
 def _version_before(view: View, item: ProgrammeItem, first: date) -> ProgrammeItem | None:

@@ -28,7 +28,7 @@ from armrise.store.clinic.audit.facts import (
     Stepped,
 )
 from armrise.store.clinic.audit.outcome import scored
-from armrise.store.clinic.case.view import History, View
+from armrise.store.clinic.case.view import DAY, History, View
 from armrise.store.clinic.healing.breaches import breaches, open_breaches
 from armrise.store.clinic.healing.healing import guarded
 from armrise.store.clinic.pain.classes import FLARE as FLARE_CLASS
@@ -47,16 +47,26 @@ WEEK = timedelta(days=7)
 
 
 def case_facts(record: CaseRecord, rules: Rules, period: Period) -> Facts:
-    """Everything the audit of ``period`` counts of one case, from its whole record.
+    """Everything the audit of ``period`` counts of one case.
 
-    A case registered after the period has nothing in it. Raises ValueError for a windowed record.
+    A case registered after the period has nothing in it. The record may be a window that holds the period:
+    where an answer lies before it, :class:`armrise.store.clinic.case.view.NeedsFullHistory`.
     """
-    if record.known_from is not None:
-        raise ValueError(f"{record.code}: an audit reads whole records")
     if record.registered_on > period.last:
         return Facts()
-    view = History(_until(record, period.last), rules).on(period.last)
-    later = View.of(record, rules, period.known)
+    until = _until(record, period.last)
+    history = History(until, rules)
+    followed_by = History(record, rules) if until is not record else history
+    try:
+        return _facts(history.on(period.last), followed_by.on(period.known), period)
+    finally:
+        history.let_go()
+        followed_by.let_go()
+
+
+def _facts(view: View, later: View, period: Period) -> Facts:
+    """The same, of the case on the last day, and on the day of the audit."""
+    later.sure(period.first)
     return Facts(
         active=tuple(_active(view)),
         begun=tuple(_begun(view, period)),
@@ -92,10 +102,13 @@ def case_facts(record: CaseRecord, rules: Rules, period: Period) -> Facts:
 
 def _until(record: CaseRecord, last: date) -> CaseRecord:
     """The record without what happened after ``last``: the rules may look ahead in what they are given."""
+    every = ((name, getattr(record, name)) for name in FIELD_OF_KIND.values())
     changes = {
-        name: tuple(e for e in getattr(record, name) if e.on <= last) for name in FIELD_OF_KIND.values()
+        name: tuple(e for e in entries if e.on <= last)
+        for name, entries in every
+        if entries and entries[-1].on > last
     }
-    return replace(record, **changes)
+    return replace(record, **changes) if changes else record
 
 
 def _within(view: View, name: str, period: Period) -> list[Any]:
@@ -187,7 +200,7 @@ def followed(view: View, day: date) -> str:
     "no flare".
     """
     end = day + timedelta(days=view.rules["audit.after_days"])
-    judged = [j for j in Response.of(view).all(view.today) if day < j.on <= end]
+    judged = Response.of(view).between(day + DAY, view.today, end)
     if any(j.klass == FLARE_CLASS for j in judged):
         return FLARE
     if view.today <= end:

@@ -167,16 +167,19 @@ class History:
         return since
 
     @Lazy
-    def _trusted(self) -> tuple[tuple[date, date], ...]:
-        """Spans of dates whose sessions, and those their baselines rest on, were all read."""
-        record = self.record
-        spans = record.known_spans or ((record.known_from or date.min, date.max),)
-        margin = timedelta(days=record.MARGIN_DAYS)
-        return tuple((low if low == date.min else low + margin, high) for low, high in spans)
+    def _read_spans(self) -> tuple[tuple[date, date], ...]:
+        """Dates whose sessions and mornings were all read: from, and up to but not including."""
+        since = self.record.known_from
+        return self.record.known_spans or ((since or date.min, date.max),)
 
-    def trusts(self, day: date) -> bool:
-        """Whether the window, if the record is one, answers for ``day``."""
-        return any(low <= day < high for low, high in self._trusted)
+    def reads(self, first: date, last: date) -> bool:
+        """Whether every session and morning of these days, both included, was read."""
+        newest = self.record.known_from
+        return newest is None or first >= newest or first >= self.read_from(last)
+
+    def read_from(self, day: date) -> date:
+        """The first day from which on, up to ``day``, nothing is missing; the day after it where that is."""
+        return next((low for low, high in self._read_spans if low <= day < high), day + DAY)
 
     def pathway_of(self, stage: str | None) -> Pathway | None:
         """The pathway holding a stage code; the case's own where the stage is unknown."""
@@ -391,8 +394,8 @@ class View:
         return newest(found)
 
     def sure(self, day: date) -> None:
-        """Nothing if every session that bears on ``day`` was read; else :class:`NeedsFullHistory`."""
-        if self.record.known_from is not None and not self.history.trusts(day):
+        """Nothing if all that was told from ``day`` to today was read; else :class:`NeedsFullHistory`."""
+        if not self.history.reads(day, self.today):
             raise NeedsFullHistory
 
     def days_since(self, day: date | None) -> int | None:

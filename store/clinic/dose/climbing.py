@@ -6,7 +6,7 @@ The next rung is offered only where its class is allowed today; how easy it was 
 from __future__ import annotations
 
 from dataclasses import replace
-from itertools import pairwise
+from itertools import islice, pairwise
 
 from armrise.store.clinic.pain.classes import GOOD
 from armrise.store.clinic.pain.response import Judged
@@ -20,7 +20,8 @@ from armrise.store.rules.exercise import EASY, TOP
 def climb_when_easy(facts: ItemFacts) -> Proposal | None:
     """The next rung where this one, which climbs when easy, was so on enough dates running."""
     rules = facts.rules
-    days, last = rules["ladder.days"], facts.done[-rules["ladder.days"] :]
+    days = rules["ladder.days"]
+    last = [*islice(facts.done, days)][::-1]
     apart = all((b.on - a.on).days <= rules["ladder.apart_days"] for a, b in pairwise(last))
     if not _climbs(facts, EASY) or len(last) < days or not apart or not all(_easy(facts, t) for t in last):
         return None

@@ -77,7 +77,7 @@ def _open_now(view: View) -> tuple[int, str, date | None, str] | None:
 
 def _not_done_yet(facts: ItemFacts) -> Proposal | None:
     """A dose nobody has trained at cannot be judged (ruling 57)."""
-    if facts.at_dose:
+    if facts.last_at_dose:
         return None
     set_on = facts.set_on
     since = f" since it was set on {words_date(set_on.on)}" if set_on.on < facts.today else ", set today"
@@ -86,7 +86,7 @@ def _not_done_yet(facts: ItemFacts) -> Proposal | None:
 
 def _wait(facts: ItemFacts) -> Proposal | None:
     """The newest session lacks a score, or what was done of this exercise."""
-    newest, last = facts.case.newest, facts.at_dose[-1] if facts.at_dose else None
+    newest, last = facts.case.newest, facts.last_at_dose
     if newest is None or last is None or (newest.klass != INCOMPLETE and last.full != UNTOLD):
         return None
     judged, missing = newest if newest.klass == INCOMPLETE else last.judged, missing_score(facts)

@@ -38,9 +38,9 @@ from armrise.store.record.words import count_days, plain, words_date
 
 def short(facts: ItemFacts) -> Proposal | None:
     """Good, but not the whole dose: finish this one first (practice note 5.2, 7)."""
-    if not facts.at_dose or facts.at_dose[-1].full != SHORT:
+    last = facts.last_at_dose
+    if last is None or last.full != SHORT:
         return None
-    last = facts.at_dose[-1]
     reason = f"dose not completed on {words_date(last.on)}: finish this dose first"
     run = facts.good_run(SHORT)
     if len(run) >= facts.rules["dose.short_run"]:
@@ -179,7 +179,7 @@ def one_at_a_time(case: CaseFacts, made: Sequence[tuple[ItemFacts, Proposal]]) -
 
 def _unseen_raise(facts: ItemFacts, words: Sequence[str]) -> bool:
     """Whether this item went up, or was begun as a higher rung, and nothing has been done at it since."""
-    if facts.at_dose:
+    if facts.last_at_dose:
         return False
     if not facts.raised_last:
         return has_climbed(facts)

@@ -62,6 +62,14 @@ class NextMorning(NamedTuple):
     ceiling: bool
     """So near the top of the scale that no rise over the baseline could show."""
 
+    @classmethod
+    def of(cls, rules: Rules, value: int | None, baseline: int | None, limit: int) -> NextMorning:
+        """Pain on waking over a baseline."""
+        if value is None or baseline is None:
+            return cls(value, None, limit, False)
+        ceiling = baseline >= rules["ceiling.baseline"] and value >= rules["ceiling.morning"]
+        return cls(value, value - baseline, limit, ceiling)
+
     @property
     def over(self) -> int:
         """Points of rise above what is allowed; 0 without one."""
@@ -88,15 +96,35 @@ def breach(
 
 def _flare(rules: Rules, during: Part, later: Part, morning: NextMorning, *, healing: bool) -> str:
     """What makes a session a flare, in words; empty when nothing does."""
-    later_over = rules["response.flare_over_later_healing" if healing else "response.flare_over_later"]
-    top = during.value is not None and during.value >= rules["response.during_top"]
-    high = morning.value is not None and morning.value >= rules["response.flare_morning"]
-    if during.is_flare(rules["response.flare_over_during"]):
+    if during_flares(rules, during):
         return during.words
-    if top and during.is_flare(rules["response.during_top_over"]):
-        return during.words
-    if later.is_flare(later_over):
+    if later_flares(rules, later, healing=healing):
         return later.words
-    if morning.over >= 2 or (morning.over and high):
-        return morning.words
-    return f"next morning {morning.value}, near the ceiling of the scale" if morning.ceiling else ""
+    if not morning_flares(rules, morning):
+        return ""
+    near = f"next morning {morning.value}, near the ceiling of the scale"
+    return morning.words if _risen_far(rules, morning) else near
+
+
+def during_flares(rules: Rules, during: Part) -> bool:
+    """Whether pain during makes a session a flare."""
+    top = during.value is not None and during.value >= rules["response.during_top"]
+    far = during.is_flare(rules["response.flare_over_during"])
+    return far or (top and during.is_flare(rules["response.during_top_over"]))
+
+
+def later_flares(rules: Rules, later: Part, *, healing: bool) -> bool:
+    """Whether pain later makes it one."""
+    return later.is_flare(
+        rules["response.flare_over_later_healing" if healing else "response.flare_over_later"]
+    )
+
+
+def morning_flares(rules: Rules, morning: NextMorning) -> bool:
+    """Whether the next morning makes it one."""
+    return morning.ceiling or _risen_far(rules, morning)
+
+
+def _risen_far(rules: Rules, morning: NextMorning) -> bool:
+    high = morning.value is not None and morning.value >= rules["response.flare_morning"]
+    return morning.over >= 2 or bool(morning.over and high)

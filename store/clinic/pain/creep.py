@@ -13,8 +13,9 @@ from typing import NamedTuple
 
 from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.view import DAY, NeedsFullHistory, View
-from armrise.store.clinic.pain.response import LATER, Response, usual_told
+from armrise.store.clinic.pain.response import Response
 from armrise.store.clinic.pain.sustained import mornings
+from armrise.store.clinic.pain.told import LATER, usual_told
 from armrise.store.record.words import words_date
 
 Dated = tuple[int, date]
@@ -67,7 +68,6 @@ def _latest(view: View, work_out: Callable[[date], int | None]) -> Dated | None:
         day = view.today - timedelta(days=back)
         value = work_out(day)
         if value is not None:
-            view.sure(day)
             return value, day
     return None
 
@@ -90,10 +90,11 @@ def _crept_since(view: View, what: str, crept: Callable[[View], Crept | None]) -
 @once_a_view
 def creep(view: View) -> Crept | None:
     """(difference, from, to, since) when the baseline itself stands above the stage's or episode's first."""
-    if view.stage_start is None:
+    now = latest_baseline(view) if view.stage_start else None
+    if now is None:
         return None
     firsts = [first_baseline(view, view.stage_start), first_baseline(view, view.segment_start)]
-    return _worst(view, latest_baseline(view), firsts)
+    return _worst(view, now, firsts)
 
 
 @once_a_view
@@ -111,17 +112,25 @@ def first_baseline(view: View, start: date | None) -> Dated | None:
 
 
 def _search_first_baseline(view: View, start: date | None) -> Dated | None:
-    response = Response.of(view)
+    response, window = Response.of(view), view.rules["baseline.window_days"]
+    begins = start - timedelta(days=window) if start else date.min
     told = {entry.on for entry in usual_told(view.history)}
     for morning in sorted({*response.wakes, *told}):
         day = max(morning, start) if start else morning
-        if start and (day - morning).days >= view.rules["baseline.window_days"]:
+        if start and (day - morning).days >= window:
             continue
-        view.sure(day)
+        _all_read(view, begins, day)
         value = response.baseline(day)
         if value is not None:
             return value, day
+    _all_read(view, begins, view.record.known_from or view.today)
     return None
+
+
+def _all_read(view: View, first: date, last: date) -> None:
+    """Nothing if these days were read: else an earlier value may lie in what was not."""
+    if not view.history.reads(first, last):
+        raise NeedsFullHistory
 
 
 def _mornings_high(first: View) -> tuple[int, ...]:
@@ -160,18 +169,17 @@ def _first_usual(view: View, start: date | None) -> Dated | None:
 
 
 def _search_first_usual(view: View, start: date | None) -> Dated | None:
-    response, read_from = Response.of(view), view.record.known_from
+    response, window = Response.of(view), view.rules["usual.window_days"]
+    begins = start - timedelta(days=window) if start else date.min
     for on in response.dates:
         day = max(on + DAY, start) if start else on + DAY
-        if (day - on).days > view.rules["usual.window_days"]:
+        if (day - on).days > window:
             continue
-        if read_from and read_from <= day and (start is None or start < read_from):
-            # An earlier session may lie in what was not read.
-            raise NeedsFullHistory
+        _all_read(view, begins, day)
         value = response.usual(LATER, day)
         if value is not None:
-            view.sure(day)
             return value, day
+    _all_read(view, begins, view.record.known_from or view.today)
     return None
 
 
@@ -181,6 +189,7 @@ def _sessions_high(first: View) -> tuple[int, ...]:
     if crept is None or now is None:
         return ()
     oldest = now[1] - timedelta(days=first.rules["usual.window_days"])
+    first.sure(oldest)
     high = crept[1] + first.rules["creep.points"]
     told = [s for s in first.since("sessions", oldest) if isinstance(s.later, int) and s.later >= high]
     return tuple(s.id for s in told)

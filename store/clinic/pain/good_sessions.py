@@ -16,13 +16,13 @@ def count_run(view: View, criterion: Criterion) -> Run:
 
     While tissue heals, what the recorded sessions refuse no period as told makes good: the safer reading.
     """
-    sessions, told = list(recorded(view, criterion)), as_told(view, criterion)
+    told = as_told(view, criterion)
     heals = view.pathway is not None and view.pathway.clock is not None
     if told and heals:
-        alone = read_back(view, sessions, (), criterion.good)
+        alone = read_back(view, recorded(view, criterion), (), criterion.good)
         if alone.broken:
             return alone
-    return read_back(view, sessions, told, criterion.good)
+    return read_back(view, recorded(view, criterion), told, criterion.good)
 
 
 def good_since_flare(view: View, criterion: Criterion, within_days: int) -> list[Observation]:

@@ -76,8 +76,7 @@ def _judge(view: View, told: PeriodSummary) -> Period:
     over = _over(view, told, stage)
     if over:
         return Period(told, OVER, over)
-    view.sure(told.since)
-    known = [j for j in Response.of(view).all(view.today) if j.known and told.since <= j.on <= told.on]
+    known = [j for j in Response.of(view).between(told.since, view.today, told.on) if j.known]
     harmed = _flared(view, told, known)
     if harmed:
         return Period(told, RAISED, harmed, (), tuple(known))
@@ -109,7 +108,7 @@ def _flared(view: View, told: PeriodSummary, known: list[Judged]) -> str:
     flares = [j for j in known if j.klass == FLARE]
     if flares:
         return f"flare recorded on {words_date(flares[-1].on)}"
-    woke = [day for day in raised_mornings(view, told.since) if day <= told.on]
+    woke = raised_mornings(view, told.since, told.on)
     return f"raised morning recorded on {words_date(woke[-1])}" if woke else ""
 
 

@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.pain.classes import FLARE, GOOD, IN_WORDS, OVER, RAISED
-from armrise.store.clinic.pain.response import Judged, Response
+from armrise.store.clinic.pain.response import Judged, Line, Response
 from armrise.store.record.kinds.pain import Session
 from armrise.store.record.kinds.programme import DoneItem, ProgrammeItem
 from armrise.store.record.light import dataclass
@@ -156,10 +156,7 @@ class _Reading:
 
 def recorded(view: View, criterion: Criterion) -> Iterator[Observation]:
     """The recorded sessions of the present stage as a criterion sees them, newest first, one a date."""
-    start = view.stage_start
-    for judged in reversed(Response.of(view).all(view.today)):
-        if start and judged.on < start:
-            return
+    for judged in reversed(Line(Response.of(view), view.today, view.stage_start)):
         yield _weigh(view, criterion, judged)
 
 

@@ -13,7 +13,8 @@ from typing import NamedTuple
 from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.pain.classes import FLARE, INCOMPLETE
-from armrise.store.clinic.pain.response import Judged, Response, usual_told
+from armrise.store.clinic.pain.response import Judged, Response
+from armrise.store.clinic.pain.told import usual_told
 
 
 class Sustained(NamedTuple):
@@ -34,10 +35,11 @@ def mornings(view: View, first: date) -> list[date]:
     return Response.of(view).woke(first, view.today)
 
 
-def raised_mornings(view: View, first: date) -> list[date]:
-    """The mornings from ``first`` up to today that were raised as those of a flare are, oldest first."""
+def raised_mornings(view: View, first: date, last: date = date.max) -> list[date]:
+    """The mornings from ``first`` up to ``last``, not after today, that were raised as those of a flare are,
+    oldest first."""
     rise, response = view.rules["flare.morning_rise"], Response.of(view)
-    return [day for day in response.woke(first, view.today) if (response.rise(day) or 0) >= rise]
+    return [day for day in response.woke(first, min(last, view.today)) if (response.rise(day) or 0) >= rise]
 
 
 @once_a_view
@@ -51,9 +53,9 @@ def horizon(view: View) -> date:
 def told_within(view: View, days: int) -> bool:
     """Whether pain may have been told at home in the last ``days``: what rests on it can turn on any day.
 
-    Of a window it is not known what was told before, so that it is looked at day by day.
+    Where those days were not all read it is not known, so that it is looked at day by day.
     """
-    if view.record.known_from is not None:
+    if not view.history.reads(view.today - timedelta(days=days), view.today):
         return True
     usual = [entry.on for entry in usual_told(view.history)]
     for dates in (view.history.ordered("sessions")[1], view.history.ordered("mornings")[1], usual):

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import date
-from itertools import pairwise
+from itertools import pairwise, takewhile
 from typing import NamedTuple
 
 from armrise.store.clinic.case.lazy import Lazy
 from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.healing.breaches import in_force
 from armrise.store.clinic.pain.classes import FLARE, GOOD, OVER, RAISED
-from armrise.store.clinic.pain.response import Judged, Response
+from armrise.store.clinic.pain.response import Judged, Line, Response
 from armrise.store.clinic.programme.parts import (
     Dose,
     Home,
@@ -53,10 +54,8 @@ class CaseFacts:
         self.rules = view.rules
         self.home = Home.of(view)
         self.response = Response.of(view)
-        start = view.segment_start
-        found = self.response.all(view.today)
-        self.judged: list[Judged] = [j for j in found if start is None or j.on >= start]
-        self.known: list[Judged] = [j for j in self.judged if j.known]
+        self.judged = Line(self.response, view.today, view.segment_start)
+        self.known = Line(self.response, view.today, view.segment_start, known=True)
         self.items = in_force(view)
         self._blame: dict[date, Blame] = {}
 
@@ -181,10 +180,10 @@ class ItemFacts:
         at = self.versions.index(self.set_on)
         return bool(at) and is_raised(self.versions[at - 1], self.set_on, self.rules.class_order)
 
-    @Lazy
-    def sessions(self) -> list[Told]:
-        """Every session as it bears on the item, oldest first; two of a day are one, the worse."""
-        return [self._told(judged) for judged in self.case.judged]
+    @property
+    def newest_first(self) -> Iterator[Told]:
+        """The sessions as they bear on the item, from the newest back; two of a day are one, the worse."""
+        return (self._told(judged) for judged in reversed(self.case.judged))
 
     def _told(self, judged: Judged) -> Told:
         sessions = self.case.response.by_date[judged.on]
@@ -208,10 +207,10 @@ class ItemFacts:
             return SHORT
         return UNTOLD if any(did is None for did, _ in asked) else FULL
 
-    @Lazy
-    def done(self) -> list[Told]:
-        """The sessions in which the item was done, or may have been."""
-        return [t for t in self.sessions if t.full != ABSENT and not self._left_out(t.judged)]
+    @property
+    def done(self) -> Iterator[Told]:
+        """The sessions in which the item was done, or may have been, from the newest back."""
+        return (t for t in self.newest_first if t.full != ABSENT and not self._left_out(t.judged))
 
     def done_on(self, judged: Judged) -> list[DoneItem]:
         """What the sessions of one date say of the item."""
@@ -223,20 +222,26 @@ class ItemFacts:
         sets = [i.sets for i in self.done_on(judged)]
         return bool(sets) and all(number == 0 for number in sets)
 
-    @property
+    @Lazy
     def last(self) -> Told | None:
         """The newest session in which the item was done."""
-        return self.done[-1] if self.done else None
+        return next(self.done, None)
 
     @property
-    def at_dose(self) -> list[Told]:
-        """Sessions since the present dose was set, in which the item was asked for."""
-        return [t for t in self.sessions if t.at_this_dose and t.full != ABSENT]
+    def at_dose(self) -> Iterator[Told]:
+        """Sessions since the present dose was set, in which the item was asked for, from the newest back."""
+        since = takewhile(lambda t: t.on >= self.set_on.on, self.newest_first)
+        return (t for t in since if t.at_this_dose and t.full != ABSENT)
+
+    @Lazy
+    def last_at_dose(self) -> Told | None:
+        """The newest of them."""
+        return next(self.at_dose, None)
 
     def good_run(self, full: str = FULL) -> list[Told]:
         """Good sessions in a row, newest first, all ``full`` (or all short); incomplete ones are skipped."""
         run: list[Told] = []
-        for told in reversed(self.sessions):
+        for told in self.newest_first:
             if not told.at_this_dose or (self.today - told.on).days > self.rules["dose.window_days"]:
                 break
             if told.judged.klass in (FLARE, OVER, RAISED):

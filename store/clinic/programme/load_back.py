@@ -13,6 +13,7 @@ from typing import NamedTuple
 from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.pain.classes import FLARE
 from armrise.store.clinic.pain.eased import eased
+from armrise.store.clinic.pain.response import Judged
 from armrise.store.clinic.pain.sustained import Sustained, horizon, sustained
 from armrise.store.clinic.programme.facts import CaseFacts, ItemFacts
 from armrise.store.clinic.programme.lowering import lowered
@@ -75,8 +76,8 @@ def _doses(case: CaseFacts) -> dict[str, str]:
     if not raised and not loaded:
         return {}
     held = {item.exercise: item for item in case.items}
-    flares = [judged for judged in case.known if judged.klass == FLARE]
-    blamed = [n for n in case.blame(flares[-1]).exercises if n in held] if flares else []
+    flare = _newest_flare(case)
+    blamed = [n for n in case.blame(flare).exercises if n in held] if flare else []
     names = blamed or [item.exercise for item in loaded]
     return dict(_dose(case, held[name]) for name in names) or {f"{name} stays out": "" for name in raised}
 
@@ -88,18 +89,22 @@ def _loaded(case: CaseFacts) -> list[ProgrammeItem]:
 
 def _raised_before_flare(case: CaseFacts) -> list[str]:
     """Exercises raised or begun in the days before the newest flare: days decide, not instants."""
-    flares = [judged.on for judged in case.known if judged.klass == FLARE]
-    if not flares:
+    flare = _newest_flare(case)
+    if flare is None:
         return []
-    first = flares[-1] - timedelta(days=case.rules["dose.blame_days"])
+    first = flare.on - timedelta(days=case.rules["dose.blame_days"])
     return [
         name
         for name, versions in _by_exercise(case.view).items()
         if any(
-            first <= after.on <= flares[-1] and _asks_more(case, before, after)
+            first <= after.on <= flare.on and _asks_more(case, before, after)
             for before, after in zip([None, *versions], versions, strict=False)
         )
     ]
+
+
+def _newest_flare(case: CaseFacts) -> Judged | None:
+    return next((judged for judged in reversed(case.known) if judged.klass == FLARE), None)
 
 
 def _asks_more(case: CaseFacts, before: ProgrammeItem | None, after: ProgrammeItem) -> bool:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date
+from itertools import takewhile
 
 from armrise.store.clinic.case.view import DAY
 from armrise.store.clinic.pain.classes import FLARE, IN_WORDS, INCOMPLETE, OVER, RAISED
@@ -81,7 +82,8 @@ def _flare(facts: ItemFacts) -> Proposal | None:
 
 def _new_since(facts: ItemFacts, judged: Judged) -> bool:
     """True when the item's dose was set after a session: nothing has been done at it yet."""
-    return not any(t.on == judged.on and t.at_this_dose for t in facts.sessions)
+    since = takewhile(lambda told: told.on >= judged.on, facts.newest_first)
+    return not any(told.on == judged.on and told.at_this_dose for told in since)
 
 
 def _lower(facts: ItemFacts, flare: Judged, why: str) -> Proposal:
@@ -117,7 +119,7 @@ def _too_much(facts: ItemFacts) -> Proposal | None:
     case, newest = facts.case, facts.case.newest_known
     if newest is None or newest.klass not in _TOO_MUCH or _new_since(facts, newest):
         return None
-    before = case.known[-2] if len(case.known) > 1 else None
+    before = next(iter(case.known[-2:-1]), None)
     # Such a session before the present dose speaks against it only when the dose was raised since.
     twice = before and before.klass in _TOO_MUCH and (facts.raised_last or not _new_since(facts, before))
     missing = missing_score(facts) if case.newest and case.newest.klass == INCOMPLETE else ""

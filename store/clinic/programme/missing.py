@@ -14,8 +14,8 @@ def missing_score(facts: ItemFacts) -> str:
     newest = facts.case.newest
     if newest is not None and newest.klass == INCOMPLETE:
         return _of_session(facts, newest)
-    untold = [t for t in facts.at_dose if t.full == UNTOLD]
-    return f"sets, repetitions or load done on {words_date(untold[-1].on)} missing" if untold else ""
+    untold = next((told for told in facts.at_dose if told.full == UNTOLD), None)
+    return f"sets, repetitions or load done on {words_date(untold.on)} missing" if untold else ""
 
 
 def _of_session(facts: ItemFacts, judged: Judged) -> str:

@@ -19,8 +19,9 @@ from armrise.store.clinic.motion.motion import PLANES, ROTATION
 from armrise.store.clinic.pain.creep import creep, first_baseline, later_creep
 from armrise.store.clinic.pain.flare import flare_state
 from armrise.store.clinic.pain.periods import period_of
-from armrise.store.clinic.pain.response import DURING, LATER, Response
+from armrise.store.clinic.pain.response import Response
 from armrise.store.clinic.pain.runs import completeness
+from armrise.store.clinic.pain.told import DURING, LATER
 from armrise.store.clinic.scores import outcome
 from armrise.store.clinic.scores.scale import direction
 from armrise.store.clinic.standing.rows import criterion_row, do_row, plain, reason_row

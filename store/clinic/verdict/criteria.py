@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import timedelta
 from decimal import Decimal
+from itertools import chain
 
 from armrise.store.clinic.case.staleness import stale
 from armrise.store.clinic.case.standing import CriterionResult, Truth
@@ -19,7 +20,7 @@ from armrise.store.clinic.pain.classes import FLARE
 from armrise.store.clinic.pain.good_sessions import count_run, told_days
 from armrise.store.clinic.pain.masking import mask_days
 from armrise.store.clinic.pain.periods import periods
-from armrise.store.clinic.pain.response import Response
+from armrise.store.clinic.pain.response import Line, Response
 from armrise.store.clinic.pain.runs import Run
 from armrise.store.clinic.scores import outcome
 from armrise.store.clinic.scores.scale import direction, on_scale
@@ -120,18 +121,18 @@ def _reached_before(view: View, criterion: Criterion) -> bool:
     """True when the run was complete on some earlier date of the present stay."""
     if view.stage_start is None:
         return False
-    dates = [j.on for j in Response.of(view).all(view.today) if j.on >= view.stage_start]
+    judged = reversed(Line(Response.of(view), view.today, view.stage_start))
     # A run completes on the morning after its last session, when its next-morning score is known, or on the
     # day on which a period is told.
-    days = [on + timedelta(days=1) for on in reversed(dates) if on < view.today]
-    days += [on for on in told_days(view, criterion) if on < view.today]
+    told = (on for on in told_days(view, criterion) if on < view.today)
+    days = chain((j.on + timedelta(days=1) for j in judged if j.on < view.today), told)
     return any(count_run(view.at(day), criterion).count >= criterion.good for day in days)
 
 
 def _no_flare(view: View, criterion: Criterion) -> CriterionResult:
     days = criterion.days or 0
-    view.sure(view.today - timedelta(days=days))
-    known = [j for j in Response.of(view).all(view.today) if j.known and (view.today - j.on).days <= days]
+    first = view.today - timedelta(days=days)
+    known = [j for j in Response.of(view).between(first, view.today) if j.known]
     told = newest([p for p in periods(view) if p.klass == FLARE and (view.today - p.told.on).days <= days])
     if told:
         return decided(criterion, False, f"flare, {told.words}: {told.cause}", told.told.on)
