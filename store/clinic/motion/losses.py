@@ -137,6 +137,22 @@ class Lost(NamedTuple):
     """Who measured, in the order of their first value."""
 
 
+def every_counted(view: View, plane: str) -> list[Measure] | None:
+    """The values of one plane that count, those of later days too; None where they are not all alike."""
+    start = best_counts_from(view)
+    every = view.history.once(("counted", plane, start), lambda: _every_counted(view, plane, start))
+    return every.values if every.alike == len(every.values) else None
+
+
+def each_lost(view: View, plane: str, found: Sequence[Measure]) -> list[Lost]:
+    """What a series had come to at each of its values."""
+    allowed = _Allowed.of(view.rules)
+    return [
+        Lost(_loss(allowed, plane, at, own, most), first, top, raters)
+        for at, (own, most, first, top, raters) in zip(found, _carried(view, plane, found), strict=True)
+    ]
+
+
 def lost_by(view: View, plane: str, found: Sequence[Measure]) -> Lost:
     """What a series has come to at its newest value.
 

@@ -15,6 +15,7 @@ from armrise.store.clinic.findings.triggers import (
 )
 from armrise.store.clinic.healing.breaches import BREACH_TURNS, open_breaches
 from armrise.store.clinic.healing.healing import limit_turns
+from armrise.store.clinic.motion.drift import LOSING_TURNS as LOSING_RANGE_TURNS
 from armrise.store.clinic.motion.drift import RANGE_TURNS, drift, is_losing_range
 from armrise.store.clinic.motion.lift import LOSING_TURNS, POWER_TURNS, is_losing, power_loss
 from armrise.store.clinic.motion.unmeasured import range_unmeasured, unmeasured_from
@@ -231,6 +232,7 @@ OF_THE_SHOULDER = {
         condition=_stf,
         is_true=is_losing_range,
         turns=RANGE_TURNS,
+        turned=LOSING_RANGE_TURNS,
         absent=((drift, None),),
         counts="3 below half of the other side or two planes, 2 one plane or stiff after a repair",
         grows=True,
