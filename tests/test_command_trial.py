@@ -88,6 +88,7 @@ def test_a_stop_prints_what_was_read_and_says_that_it_is_partial(
         return one(*given)
 
     monkeypatch.setattr(trial, "everything", stopped)
+    monkeypatch.setattr(trial, "AT_ONCE", 1)
     ran = run("rules", "trial", shorter, *SINCE)
     assert ran.code == 0
     assert "PARTIAL: stopped after 2 of 6 cases" in ran.out

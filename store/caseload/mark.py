@@ -16,11 +16,11 @@ import sys
 from collections.abc import Iterable, Iterator
 from datetime import date
 from functools import cache
-from hashlib import sha256
 from pathlib import Path
 
 from armrise.store.caseload.ahead import Ahead, noted
 from armrise.store.database.driver import Connection
+from armrise.store.record.digests import sha256
 from armrise.store.record.light import NamedTuple
 
 _CODE, _COMPILED = (".py", ".toml"), "__pycache__"

@@ -146,32 +146,39 @@ def read_case(
 
     ``withdrawn_too`` leaves the entries in that somebody has withdrawn: no rule may read such a record.
     """
-    found = _heads(connection, f"{_HEADS} WHERE c.code = ?", (code,))
+    found = read_cases(connection, [code], known, withdrawn_too=withdrawn_too)
     if not found:
         raise unknown_case(code, connection)
-    return _records(connection, found, known, today=None, withdrawn_too=withdrawn_too)[0]
+    return found[0]
+
+
+def read_cases(
+    connection: Connection, codes: Sequence[str], known: int = FOREVER, *, withdrawn_too: bool = False
+) -> list[CaseRecord]:
+    """The same of several cases by their codes, in a few statements for all of them together; a code that no
+    case has is left out."""
+    found = _heads_of(connection, codes)
+    return _records(connection, found, known, today=None, withdrawn_too=withdrawn_too)
+
+
+def _heads_of(connection: Connection, codes: Sequence[str]) -> list[_Head]:
+    marks = ", ".join("?" * len(codes))
+    return _heads(connection, f"{_HEADS} WHERE c.code IN ({marks}) ORDER BY c.code", tuple(codes))
 
 
 def in_full(store: Store, codes: Sequence[str], *, known_at: datetime | None = None) -> list[CaseRecord]:
     """These cases with their full histories, in a few statements for all of them together."""
-    return _these(store, codes, known_at, None, None)
+    with store.reading() as connection, no_collecting():
+        return read_cases(connection, codes, known_up_to(store, known_at))
 
 
 def since(
     store: Store, codes: Sequence[str], day: date, rules: Rules, *, known_at: datetime | None = None
 ) -> list[CaseRecord]:
     """The same, of what is told daily only what the days from ``day`` on rest on, as :func:`board` does."""
-    return _these(store, codes, known_at, day, rules)
-
-
-def _these(
-    store: Store, codes: Sequence[str], known_at: datetime | None, day: date | None, rules: Rules | None
-) -> list[CaseRecord]:
-    known = known_up_to(store, known_at)
-    marks = ", ".join("?" * len(codes))
     with store.reading() as connection, no_collecting():
-        found = _heads(connection, f"{_HEADS} WHERE c.code IN ({marks}) ORDER BY c.code", tuple(codes))
-        return _records(connection, found, known, today=day, rules=rules)
+        found = _heads_of(connection, codes)
+        return _records(connection, found, known_up_to(store, known_at), today=day, rules=rules)
 
 
 def codes(store: Store) -> list[str]:

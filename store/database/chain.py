@@ -10,11 +10,11 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Iterator
 from datetime import datetime
-from hashlib import sha256
 
 from armrise.store.database.driver import Connection, StoreError
 from armrise.store.database.instants import EPOCH, MICROSECOND, micros
 from armrise.store.record.clock import utc_now
+from armrise.store.record.digests import sha256
 from armrise.store.record.light import NamedTuple
 from armrise.store.record.words import full_date, time_words
 

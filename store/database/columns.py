@@ -13,7 +13,6 @@ and ordered in one place.
 from __future__ import annotations
 
 import dataclasses
-import typing
 from collections.abc import Iterator
 from functools import cache
 from typing import Any
@@ -21,7 +20,7 @@ from typing import Any
 from armrise.store.record.case import KINDS
 from armrise.store.record.fields import Children, Flag, Number, Rule, Whole
 from armrise.store.record.kinds.programme import DoneItem
-from armrise.store.record.light import NamedTuple
+from armrise.store.record.light import NamedTuple, annotated
 
 ITEM_TABLE = "session_item"
 
@@ -66,12 +65,12 @@ class Field(NamedTuple):
 @cache
 def fields_of(record: type[Any]) -> tuple[Field, ...]:
     """The fields that a record type adds to the common head, children left out."""
-    hints = typing.get_type_hints(record)
     found: list[Field] = []
     for item in dataclasses.fields(record):
         rule = item.metadata.get("rule")
         if rule is not None and not isinstance(rule, Children):
-            found.append(Field(item.name, rule, type(None) in typing.get_args(hints[item.name])))
+            said, _ = annotated(record, item.name)
+            found.append(Field(item.name, rule, said.endswith("| None")))
     return tuple(found)
 
 

@@ -13,18 +13,21 @@ digest of that text, which stands in its place.
 from __future__ import annotations
 
 import json
+import sys
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import fields, is_dataclass
 from datetime import date, datetime
 from enum import Enum
 from types import NoneType, UnionType
-from typing import Any, TypeVar, Union, cast, get_args, get_origin, get_type_hints
+from typing import Any, TypeVar, Union, cast, get_args, get_origin
 
 from armrise.store.kept.digest import digest
-from armrise.store.record.light import NamedTuple
+from armrise.store.record.light import NamedTuple, annotated
 
 PLAIN = (str, int, float, bool, NoneType)
 """What JSON holds as it is."""
+_PLAIN_WORDS = frozenset(f"{one.__name__}{end}" for one in PLAIN[:-1] for end in ("", " | None"))
+"""Annotations of fields that hold such."""
 Turn = Callable[[Any], Any]
 T = TypeVar("T")
 
@@ -151,8 +154,8 @@ class Codec:
         turns: list[tuple[int, Turn, Turn]] | None = None
 
         def worked_out() -> list[tuple[int, Turn, Turn]]:
-            hints = get_type_hints(kind)
-            found = [(place, *self.both(hints[name])) for place, name in enumerate(named)]
+            said = [(place, _hint(kind, name)) for place, name in enumerate(named)]
+            found = [(place, *self.both(hint)) for place, hint in said if hint is not None]
             return [(place, write, read) for place, write, read in found if write and read]
 
         def write(value: Any) -> list[Any]:
@@ -171,6 +174,14 @@ class Codec:
             return make(found)
 
         return Both(write, read)
+
+
+def _hint(kind: Any, name: str) -> Any:
+    """The type of a field; None for one that is plain by its words: those are never looked up."""
+    said, module = annotated(kind, name)
+    if said in _PLAIN_WORDS:
+        return None
+    return eval(said, sys.modules[module].__dict__) if isinstance(said, str) else said
 
 
 def _maker(kind: Any, named: Sequence[str]) -> Callable[[list[Any]], Any]:

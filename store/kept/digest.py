@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from hashlib import blake2b
+from armrise.store.record.digests import blake2b
 
 DIGEST_BYTES = 16
 

@@ -155,7 +155,8 @@ def _kinds() -> Iterator[tuple[str, type[Entry]]]:
             yield name, inner[0]
 
 
-FIELD_OF_KIND = {kind.KIND: name for name, kind in _kinds()}
+_KINDS = tuple(_kinds())
+FIELD_OF_KIND = {kind.KIND: name for name, kind in _KINDS}
 """Where a :class:`CaseRecord` keeps the entries of each kind (a correction is applied, not kept)."""
-KINDS: dict[str, type[Entry]] = {kind.KIND: kind for _, kind in _kinds()} | {Correction.KIND: Correction}
+KINDS: dict[str, type[Entry]] = {kind.KIND: kind for _, kind in _KINDS} | {Correction.KIND: Correction}
 """Every kind of entry by the word that names it in the store and in a caseload file."""

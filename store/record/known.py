@@ -6,17 +6,18 @@ The day an entry was recorded is a clinic date (ruling 39), so a whole day is kn
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 from datetime import date, timedelta
 from functools import cached_property
+from operator import attrgetter
 from typing import Any, NamedTuple
 
 from armrise.store.record.case import FIELD_OF_KIND, Came, CaseRecord
 from armrise.store.record.kinds.care import Visit
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.paperwork import Correction
-from armrise.store.record.kinds.plan import pathway_code
+from armrise.store.record.kinds.plan import Step, pathway_code
 from armrise.store.record.light import dataclass
 
 DAY = timedelta(days=1)
@@ -29,7 +30,7 @@ OF_THEIR_DAY = frozenset(
 """Fields of which no rule looks at what is dated after the clinic date: they add to a record, day by day.
 
 Others may speak of days before their own: an exercise struck out was in the programme until then, and a step
-says in which pathway an earlier day is read.
+into another pathway says in which one days without a stage are read.
 """
 
 
@@ -77,9 +78,10 @@ class Everything:
     def _news(self) -> dict[date, list[tuple[str, Entry]]]:
         """What became known on each date, with the field that holds it; a correction is in none."""
         found: defaultdict[date, list[tuple[str, Entry]]] = defaultdict(list)
+        known_on: Callable[[Entry], date] = self.known_on if self.came_on else attrgetter("recorded_on")
         for name in FIELD_OF_KIND.values():
             for entry in getattr(self.record, name):
-                found[self.known_on(entry)].append((name, entry))
+                found[known_on(entry)].append((name, entry))
         for correction in self.corrections:
             found[self.known_on(correction)].append(("", correction))
         return found
@@ -119,10 +121,20 @@ class Everything:
             told = max(told, *((entry.recorded_at, entry.id) for _, entry in self._news[day]))
         yield Stretch(start, until, self.known_by(newest))
 
+    def _goes_on(self, entry: Entry, day: date) -> bool:
+        """Whether it is a step of the pathway that the case was known to be in before ``day``."""
+        return isinstance(entry, Step) and pathway_code(entry.stage) == self._pathway_by(day - DAY)
+
+    def _pathway_by(self, day: date) -> str:
+        gone = withdrawn_ids(c for c in self.corrections if self.known_on(c) <= day)
+        steps = (s for s in self.record.steps if self.known_on(s) <= day and s.id not in gone)
+        newest = max(steps, key=lambda step: (step.on, step.id), default=None)
+        return pathway_code(newest.stage) if newest else self.registered_as
+
     def _only_adds(self, day: date, told: tuple[Any, ...]) -> bool:
         """Whether all that became known on ``day`` happened on it, and was told after all that is known."""
         return day not in self.came_on and all(
-            name in OF_THEIR_DAY
+            (name in OF_THEIR_DAY or self._goes_on(entry, day))
             and entry.on == day
             and (entry.recorded_at, entry.id) > told
             and not entry.history

@@ -13,10 +13,11 @@ from collections import namedtuple
 from collections.abc import Callable, Sequence
 from dataclasses import MISSING, Field, FrozenInstanceError, fields
 from dataclasses import dataclass as standard
+from inspect import get_annotations
 from operator import attrgetter
 from typing import TYPE_CHECKING, Any
 
-__all__ = ["NamedTuple", "dataclass", "write_out"]
+__all__ = ["NamedTuple", "annotated", "dataclass", "write_out"]
 
 if TYPE_CHECKING:
     from dataclasses import dataclass
@@ -59,6 +60,15 @@ def write_out(*kinds: Any) -> None:
     """Have the first record of each of these classes wait for nothing."""
     for kind in kinds:
         kind.__init__ = _init(kind, fields(kind))
+
+
+def annotated(kind: Any, name: str) -> tuple[Any, str]:
+    """What a field is said to be, as a text where it was written as one, and the module that says it."""
+    for of in kind.__mro__:
+        said = get_annotations(of)
+        if name in said:
+            return getattr(said[name], "__forward_arg__", said[name]), of.__module__
+    raise LookupError(name)
 
 
 def _finished(kind: Any, frozen: bool, slots: bool) -> Any:

@@ -141,7 +141,8 @@ def read(table: Table, kind: type[Record], around: Around = NOTHING_AROUND, **ta
 def take(table: Table, key: Key, around: Around = NOTHING_AROUND) -> Any:
     """What the table says under one key, or what stands for it where it may be left out."""
     name = key.key
-    if not key.needed and not table.has(name):
+    if not key.needed and name not in table.data:
+        table.known.add(name)
         return key.default
     match key.rule:
         case Amount(unit, within):
@@ -175,10 +176,17 @@ def _offered(words: Sequence[str], around: Around) -> Sequence[str]:
     return around.lists[words] if isinstance(words, str) else words
 
 
+@cache
+def _agreeing(kind: type) -> Mapping[str, Key]:
+    """The keys of a record that have something to agree with."""
+    said = keys(kind).items()
+    return {name: key for name, key in said if key.from_onset or key.at_most or key.beside}
+
+
 def _agree(table: Table, kind: type, found: object, around: Around) -> None:
     """What the keys of one record say of each other."""
     known = keys(kind)
-    for name, key in known.items():
+    for name, key in _agreeing(kind).items():
         value = getattr(found, name)
         if value and key.from_onset and not around.clocked and not table.spoiled(key.key):
             table.fault(key.key, "counts from surgery or injury, and the file states no clock")

@@ -151,6 +151,10 @@ class Table:
 
     def words(self, key: str, longest: int = 200, *, empty: bool = False) -> str:
         """Text on one line."""
+        said = self.data.get(key)
+        if isinstance(said, str) and len(said) <= longest and said.isprintable() and (empty or said.strip()):
+            self.known.add(key)
+            return said
         allowed = f"text of {0 if empty else 1} to {longest} characters on one line"
         if self.lacks(key, allowed):
             return ""
@@ -214,6 +218,10 @@ class Table:
     def number(self, key: str, within: Range, *, whole: bool = True) -> Decimal:
         """A number inside a closed range."""
         low, high = within
+        said = self.data.get(key)
+        if type(said) is int and low <= said <= high:
+            self.known.add(key)
+            return Decimal(said)
         allowed = f"a {'whole ' if whole else ''}number from {low} to {high}"
         if self.lacks(key, allowed):
             return Decimal(low)

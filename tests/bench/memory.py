@@ -9,12 +9,12 @@ resident set) once nothing is computed any more. The stores are invented, the sa
 
 from __future__ import annotations
 
-import asyncio
 import os
 import subprocess
 import sys
 import tempfile
 from collections.abc import Sequence
+from importlib import import_module
 from pathlib import Path
 
 from tests.bench.spread import Figure
@@ -104,6 +104,10 @@ def _kept(check_ins: int) -> Path:
 def main(arguments: Sequence[str]) -> None:
     """Measure and print."""
     if arguments[:1] == ["--child"]:
+        if arguments[1:]:  # it decides how asyncio is imported, so it is imported first, as by the command
+            import_module("armrise.tui.app.app")
+        import asyncio
+
         print(asyncio.run(listed(Path(arguments[1])) if arguments[1:] else empty()))
         return
     large, numbers = "--large" in arguments, [int(given) for given in arguments if given.isdecimal()]

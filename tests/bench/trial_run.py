@@ -74,7 +74,7 @@ def tried(store: Store, rules: Rules, new: Rules) -> Trial:
 def slow_way(store: Store, rules: Rules, planned: Sequence[trial.Planned]) -> None:
     """Every tenth day judged anew under both versions."""
     for code, days in planned:
-        told = trial.everything(store, code)
+        told = trial.everything(store, [code])[0]
         for back in range(0, days, SLOW_EVERY):
             day = TODAY - back * DAY
             for _ in range(2):

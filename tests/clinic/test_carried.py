@@ -15,10 +15,11 @@ from hypothesis import strategies as some
 
 from armrise.store.clinic.audit.case import case_facts, week_ends
 from armrise.store.clinic.audit.facts import Period
-from armrise.store.clinic.audit.trial import Versions
-from armrise.store.clinic.case.view import View
+from armrise.store.clinic.audit.trial import Reading, Versions
+from armrise.store.clinic.case.view import History, View
 from armrise.store.clinic.standing.reasons import tier_on
 from armrise.store.clinic.standing.stand import stand
+from armrise.store.clinic.verdict.ahead import Spans, near
 from armrise.store.clinic.verdict.readiness import verdict, word
 from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
 from armrise.store.record.kinds.head import Entry
@@ -27,7 +28,8 @@ from armrise.store.rules.noted import Noted
 from armrise.store.rules.pathway import Rules
 from tests.clinic.build import TODAY, Builder, case, on, rules
 from tests.clinic.test_properties import built
-from tests.clinic.test_trial import delayed, plain_way, told, with_figure, with_stage, withdrawal
+from tests.clinic.test_since import told as cases
+from tests.clinic.test_trial import as_said, delayed, plain_way, told, with_figure, with_stage, withdrawal
 
 PERIOD = Period(TODAY - timedelta(days=27), TODAY - timedelta(days=2), TODAY)
 DAYS = 24
@@ -90,8 +92,9 @@ def test_a_day_on_which_something_is_told_late_or_withdrawn_begins_a_stretch() -
 
 
 def test_what_speaks_of_earlier_days_begins_a_stretch() -> None:
-    """A step says in which pathway days before it are read; a decision at a visit ends what came before."""
-    assert stretches(told(case("RC2", day=40).step(-6, "RC3"))) == [(on(-20), on(-7)), (on(-6), TODAY)]
+    """A step into another pathway says in which one days before it are read, where they have no stage."""
+    assert stretches(told(case("RC2", day=40).step(-6, "FS1"))) == [(on(-20), on(-7)), (on(-6), TODAY)]
+    assert stretches(told(case("RC2", day=40).step(-6, "RC3"))) == [(on(-20), TODAY)]
 
 
 @given(built(40), some.integers(0, 60), some.booleans())
@@ -109,6 +112,44 @@ def test_days_of_one_stretch_read_as_if_each_was_the_last(made: Builder, back: i
 
 def _told_late(entry: Entry, number: int) -> Entry:
     return delayed(entry, min(number % 3, (TODAY - entry.recorded_on).days))
+
+
+STRICT = {
+    "as shipped": rules(),
+    "one flare is enough": with_figure("flare.of", 1),
+    "one raised morning is enough": with_figure("flare.mornings", 1),
+    "one morning makes a baseline": with_figure("baseline.least", 1),
+    "one session makes it usual": with_figure("usual.all_least", 1),
+    "a point is creep": with_figure("creep.points", 1),
+    "silent after a day": with_figure("silence.floor_days", 1),
+}
+"""What is passed over by days ahead is passed over by these figures."""
+
+
+@given(cases(), some.integers(0, 100), some.integers(1, 25), some.sampled_from(sorted(STRICT)))
+@settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck))
+def test_days_gone_through_say_what_each_judged_anew_says(
+    record: CaseRecord, back: int, days: int, figures: str
+) -> None:
+    """Reasons, what is in hand, status and word, whatever is looked at again and when."""
+    using = STRICT[figures]
+    reading, day = Reading(History(record, using)), max(record.registered_on, on(-back - days))
+    for day in (day + timedelta(days=number) for number in range(days)):
+        assert reading.said(day) == as_said(stand(record, using, day)), day
+
+
+def test_days_near_enough_together_are_spans_that_are_put_together() -> None:
+    dates = [on(-60), on(-40), on(-38), on(-20)]
+    assert list(near(dates, 2, 20)) == [
+        (on(-40), on(-40)),
+        (on(-38), on(-20)),
+        (on(-20), on(-18)),
+    ]
+    assert list(near(dates, 3, 20, further=5)) == [(on(-20), on(-15))]
+    spans = Spans(near(dates, 2, 20))
+    asked = {-61: -40, -41: -40, -40: -38, -39: -38, -30: -29, -20: -19, -19: -18}
+    assert {day: (spans.after(on(day)) - TODAY).days for day in asked} == asked
+    assert spans.after(on(-18)) == date.max
 
 
 # --- what is read of the rules ----------------------------------------------------------------------------

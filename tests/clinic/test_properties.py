@@ -19,7 +19,7 @@ from hypothesis import strategies as st
 
 from armrise.store.clinic.case.standing import Reason, Standing, Truth, Word
 from armrise.store.clinic.case.view import View
-from armrise.store.clinic.standing.reasons import DayByDay
+from armrise.store.clinic.standing.reasons import asking
 from armrise.store.clinic.standing.triage import order, sort_key, why_above
 from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
 from armrise.store.record.kinds.head import NEWS, Entry
@@ -302,9 +302,7 @@ def test_days_open_count_from_the_first_day_of_an_unbroken_stretch(made: Builder
     the record as of each earlier date with what is known now. One that was answered and is open again counts
     from the first day of what the answer did not know (ruling 46), and was there before."""
     record = made.record()
-    renewed = {
-        one.row.code for one in DayByDay().asking(View.of(record, rules(), TODAY)) if one.fresh is not None
-    }
+    renewed = {one.row.code for one in asking(View.of(record, rules(), TODAY)) if one.fresh is not None}
     for each in standing_of(record).reasons:
         if each.code not in {"FLA", "STF", "WRS", "RDY", "WAT"} - renewed:
             continue

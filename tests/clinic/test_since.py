@@ -23,7 +23,7 @@ from hypothesis import strategies as st
 
 from armrise.store.clinic.case.view import DAY, History, View
 from armrise.store.clinic.standing.conditions import REASONS
-from armrise.store.clinic.standing.reasons import _absences
+from armrise.store.clinic.standing.day_by_day import absences
 from armrise.store.clinic.standing.since import earliest, first_day, grew_on, hidden, spoke_on
 from armrise.store.clinic.verdict import freshness
 from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
@@ -237,7 +237,7 @@ def test_what_stands_until_a_day_is_the_same_on_every_day_before_it(record: Case
 @some
 @given(told(), st.integers(0, 90))
 def test_what_reasons_share_says_nothing_while_none_of_them_is_true(record: CaseRecord, back: int) -> None:
-    for (reading, nothing), codes in _absences().items():
+    for (reading, nothing), codes in absences().items():
         view = View.of(record, rules(), TODAY - back * DAY)
         if all(REASONS[code].condition(view) is None for code in codes):
             said = reading(View.of(record, rules(), view.today))

@@ -59,6 +59,7 @@ def started(monkeypatch: pytest.MonkeyPatch) -> Started:
     monkeypatch.setattr(auditing, "PAYS_FROM", 1)
     monkeypatch.setattr(auditing, "AT_ONCE", 3)
     monkeypatch.setattr(trial, "PAYS_FROM", 1)
+    monkeypatch.setattr(trial, "AT_ONCE", 1)
     return found
 
 

@@ -67,9 +67,20 @@ def test_a_trial_reads_of_a_day_what_a_replay_of_its_end_reads(
     store: Store = request.getfixturevalue(which)
     day = TODAY - timedelta(days=back)
     for code in caseload.codes(store):
-        assert trial.everything(store, code).known_by(day) == caseload.case(
+        assert trial.everything(store, [code])[0].known_by(day) == caseload.case(
             store, code, known_at=store.end_of_day(day)
         )
+
+
+@pytest.mark.parametrize("which", ["demo", "random_store"])
+def test_cases_read_together_for_a_trial_are_read_as_each_by_itself(
+    which: str, request: pytest.FixtureRequest
+):
+    store: Store = request.getfixturevalue(which)
+    codes = caseload.codes(store)
+    assert trial.everything(store, codes) == [
+        one for code in codes for one in trial.everything(store, [code])
+    ]
 
 
 def test_a_store_as_known_shows_nothing_later_by_any_way(demo: Store):
@@ -92,7 +103,7 @@ def test_a_store_as_known_shows_nothing_later_by_any_way(demo: Store):
 
 def test_a_trial_on_a_store_as_known_reads_nothing_later(demo: Store):
     instant = datetime(2026, 2, 20, 12, 0, tzinfo=UTC)
-    told = trial.everything(demo.as_known(instant), "BY-018")
+    told = trial.everything(demo.as_known(instant), ["BY-018"])[0]
     assert max(told.recorded_on) <= instant.date()
     assert told.known_by(TODAY) == caseload.case(demo, "BY-018", known_at=instant)
 

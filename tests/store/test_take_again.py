@@ -323,7 +323,7 @@ def test_nothing_of_a_file_is_known_before_it_came(kept: Store) -> None:
     assert caseload.case(kept, CODE, known_at=then) == before
     assert caseload.board(kept, today=date(2026, 2, 26), known_at=then) == board
     assert [s.during for s in caseload.case(kept, CODE, known_at=drafts.MORNING).sessions] == [2, 9]
-    past = everything(kept, CODE)
+    past = everything(kept, [CODE])[0]
     assert [len(past.known_by(day).sessions) for day in (date(2026, 3, 1), drafts.TODAY)] == [1, 2]
 
 
@@ -359,7 +359,7 @@ def test_what_came_is_answered_by_what_is_recorded_after_it_came(kept: Store) ->
     assert fallen() == [["new injury"], ["new injury"]]
     before = drafts.MORNING - timedelta(seconds=1)
     assert caseload.case(kept, CODE, known_at=before).came == ()
-    assert everything(kept, CODE).known_by(drafts.TODAY).came == caseload.case(kept, CODE).came
+    assert everything(kept, [CODE])[0].known_by(drafts.TODAY).came == caseload.case(kept, CODE).came
     ledger.append(CODE, [draft("visit", interval=21, injury_assessed=True)])
     assert fallen() == [[], []]
 

@@ -563,10 +563,12 @@ def test_nothing_of_the_store_but_words_is_imported_for_the_first_frame():
     """House rule: the frame is painted before the store is read; the table classes come after the rows."""
     code = """
 import sys, armrise.tui.app.app
-heavy = ("sqlite3", "sqlmodel", "sqlalchemy", "pydantic", "pendulum", "click")
+heavy = ("sqlite3", "sqlmodel", "sqlalchemy", "pydantic", "pendulum", "click", "ssl", "hashlib")
 ours = {m: of for m, of in sys.modules.items() if m.startswith("armrise.store")}
 print(sorted(m for m, of in ours.items() if not hasattr(of, "__path__")))
 print([m for m in sys.modules if m.split(".")[0] in heavy])
+import asyncio, ssl
+asyncio.run(asyncio.sleep(0))
 """
     told = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     words = [

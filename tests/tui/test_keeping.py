@@ -94,7 +94,7 @@ def test_before_the_kept_list_stands_no_rule_and_no_record_type_is_read(path: Pa
         [sys.executable, "-c", textwrap.dedent(code), str(path)], capture_output=True, text=True, check=True
     )
     found = set(json.loads(told.stdout))
-    heavy = {"tomllib", "sqlmodel", "sqlalchemy", "pydantic", "pendulum", "click", "numpy"}
+    heavy = {"tomllib", "ssl", "hashlib", "sqlmodel", "sqlalchemy", "pydantic", "pendulum", "click", "numpy"}
     ours = {"rules.pathway", "rules.read", "record.case", "caseload.read", "clinic.standing.stand"}
     assert not found & (heavy | {f"armrise.store.{name}" for name in ours})
 

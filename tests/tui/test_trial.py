@@ -65,6 +65,7 @@ async def test_esc_stops_and_what_was_read_is_said_to_be_partial(
         return one(*given)  # type: ignore[arg-type]
 
     monkeypatch.setattr(trial, "everything", slow)
+    monkeypatch.setattr(trial, "AT_ONCE", 1)
     async with app.run_test(size=(80, 50)) as pilot:
         await at_case(pilot, "BY-018")
         await app.push_screen(TrialScreen(door, changed()))

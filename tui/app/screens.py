@@ -51,7 +51,7 @@ SCREENS = {
     "UndoScreen": "armrise.tui.forms.decisions.undo",
 }
 """The names stay what they are: a form that was left unwritten is kept under the name of its screen."""
-OF_EVERY_DAY = ("ForRecordScreen", "CheckInScreen")
+OF_EVERY_DAY = ("ForRecordScreen", "CheckInScreen", "ContactScreen", "ReviewScreen")
 """The case itself, and what is written most: imported before anybody asks for them."""
 
 

@@ -10,6 +10,7 @@ from textual.timer import Timer
 from textual.worker import Worker, get_current_worker  # pyright: ignore[reportUnknownVariableType]
 
 from armrise.tui.shell.frame import Board
+from armrise.tui.shell.memory import give_back
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -87,6 +88,7 @@ class ListKeeper(Board):
         elif keeping is not None:
             pausing = _pausing()
             self._quietly(lambda: keeping.keep_printed(pausing))
+            give_back()
 
     def _correct(self, cases: int) -> None:
         self.read_corrected(CORRECTED.format("1 case" if cases == 1 else f"{cases} cases"))
@@ -98,6 +100,7 @@ class ListKeeper(Board):
         if keeping is not None:
             pausing = _pausing()
             self._quietly(lambda: keeping.keep() and keeping.keep_printed(pausing))
+            give_back()
 
     @work(thread=True, group="keeping", exclusive=True)
     def make_ahead(self) -> None:

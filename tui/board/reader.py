@@ -12,6 +12,7 @@ from textual.worker import Worker, get_current_worker  # pyright: ignore[reportU
 from armrise.tui.board.keeping import ListKeeper
 from armrise.tui.shell import opening
 from armrise.tui.shell.fault import in_a_sentence
+from armrise.tui.shell.memory import give_back
 from armrise.tui.widgets.caselist import CaseList
 
 if TYPE_CHECKING:
@@ -137,8 +138,6 @@ class CaseloadReader(ListKeeper):
     @work(thread=True, group="warming")
     def warm(self) -> None:
         """Import what the first entry will need, now that the rows are on the screen."""
-        from armrise.tui.shell.memory import give_back
-
         try:
             self.app.load_screens()
             if self.app.door is not None:

@@ -13,12 +13,12 @@ from collections.abc import Callable
 from contextlib import suppress
 from datetime import date
 from functools import partial
-from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from armrise.store.files.beside import KEPT, kept_beside
 from armrise.store.files.whole import draft_beside, put
+from armrise.store.record.digests import sha256
 from armrise.store.record.light import NamedTuple
 
 if TYPE_CHECKING:

@@ -8,16 +8,14 @@ under one version or the other. Severity, days open and the wording of a sentenc
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import NamedTuple
 
 from armrise.store.clinic.case.standing import tier_of
 from armrise.store.clinic.case.view import DAY, History
-from armrise.store.clinic.standing.reasons import DayByDay
-from armrise.store.clinic.standing.stand import status_of
-from armrise.store.clinic.verdict.readiness import word
+from armrise.store.clinic.standing.day_by_day import Carried, DayByDay
 from armrise.store.record.known import Everything
 from armrise.store.record.words import plain
 from armrise.store.rules.noted import Noted
@@ -52,20 +50,37 @@ class Reading:
 
     def __init__(self, history: History) -> None:
         self.history = history
-        self._reasons = DayByDay()
+        self._days = DayByDay()
+        self._carried: Carried | None = None
+        self._said: Said | None = None
 
     def said(self, day: date) -> Said:
-        """What it says on ``day``. Raises NeedsFullHistory where the record is a window."""
-        view = self.history.on(day)
-        live = self._reasons.asking(view)
-        return Said(
-            status_of(view),
-            tier_of(live),
-            tuple(reason.name for reason in live),
-            tuple(reason.name for reason in live if reason.in_hand),
-            frozenset(reason.name for reason in live if reason.tier in ALARM_TIERS),
-            word(view).value,
-        )
+        """What it says on ``day``: the same object as on the day before, where it says the same.
+
+        Raises NeedsFullHistory where the record is a window.
+        """
+        if self._said is None or day >= self._days.until:
+            carried = self._days.on(self.history.on(day))
+            if self._said is None or carried is not self._carried:
+                self._carried, self._said = carried, _said(carried)
+        return self._said
+
+    @property
+    def until(self) -> date:
+        """The first day on which it may say something else than on the day asked for last."""
+        return self._days.until
+
+
+def _said(carried: Carried) -> Said:
+    live = carried.live
+    return Said(
+        carried.status,
+        tier_of(live),
+        tuple(reason.name for reason in live),
+        tuple(reason.name for reason in live if reason.in_hand),
+        frozenset(reason.name for reason in live if reason.tier in ALARM_TIERS),
+        carried.word.value,
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,6 +129,15 @@ class CaseTrial:
     """Days by (verdict of the old version, verdict of the new)."""
 
 
+class Spell(NamedTuple):
+    """Days, both included, on which a case says the same under each version, as far as was looked at."""
+
+    first: date
+    last: date
+    old: Said
+    new: Said
+
+
 class Versions:
     """Two rule versions, and what of the old one is read that the new one has otherwise."""
 
@@ -122,7 +146,12 @@ class Versions:
         self._noted = Noted(old, new)
 
     def days(self, told: Everything, first: date, until: date) -> Iterator[tuple[date, Said, Said]]:
-        """Each day from ``first`` to ``until`` with what either version says of it, as known at its end.
+        """Each day from ``first`` to ``until`` with what either version says of it, as known at its end."""
+        for spell in self.spells(told, first, until):
+            yield from ((day, spell.old, spell.new) for day in _days(spell.first, spell.last))
+
+    def spells(self, told: Everything, first: date, until: date) -> Iterator[Spell]:
+        """The same in spells of days on which nothing has to be looked at.
 
         The new version is asked only from where something that it changes was read in this stretch of days:
         what rests on none of that it says too.
@@ -131,11 +160,15 @@ class Versions:
         for start, last, record in told.stretches(first, until):
             read.clear()
             reading, other = Reading(History(record, self._noted.rules)), None
-            for day in _days(start, last):
-                one = reading.said(day)
+            day = start
+            while day <= last:
+                one = two = reading.said(day)
+                again = reading.until
                 if read:
                     other = other or Reading(reading.history.under(new))
-                yield day, one, other.said(day) if other else one
+                    two, again = other.said(day), min(again, other.until)
+                yield (spell := Spell(day, min(last, again - DAY), one, two))
+                day = spell.last + DAY
 
     def case(self, told: Everything, *, since: date | None, until: date) -> CaseTrial:
         """One case read under both versions on every clinic date from registration to ``until``.
@@ -148,21 +181,22 @@ class Versions:
         verdicts: Counter[tuple[str, str]] = Counter()
         alarms = [0, 0]
         before: tuple[Said, Said] | None = None
-        for day, *both in self.days(told, lead, until):
+        for begun, last, *both in self.spells(told, lead, until):
             one, other = both
-            if day >= first and (one.listed or other.listed):
-                verdicts[one.verdict, other.verdict] += 1
-                for at, now in enumerate(both):
+            counted = _days(max(begun, first), last)
+            if counted and (one.listed or other.listed):
+                verdicts[one.verdict, other.verdict] += len(counted)
+                for at, now in enumerate(both if begun >= first else ()):
                     alarms[at] += len(now.alarms - before[at].alarms if before else now.alarms)
                 if one != other:
-                    differences.append(Difference(day, one, other))
+                    differences += (Difference(day, one, other) for day in counted)
             before = one, other
         count = (alarms[0], alarms[1])
         return CaseTrial(told.record.code, verdicts.total(), tuple(differences), count, dict(verdicts))
 
 
-def _days(first: date, last: date) -> Iterator[date]:
-    return (first + number * DAY for number in range((last - first).days + 1))
+def _days(first: date, last: date) -> Sequence[date]:
+    return [first + number * DAY for number in range((last - first).days + 1)]
 
 
 @dataclass

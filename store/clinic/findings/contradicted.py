@@ -15,8 +15,8 @@ from armrise.store.clinic.case.naming import known
 from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.view import View, newest
 from armrise.store.clinic.findings.clock import day_zero
-from armrise.store.clinic.findings.looks import Look, looks
-from armrise.store.clinic.pain.visits import shown_at_visits
+from armrise.store.clinic.findings.looks import Look, ever_bad, looks
+from armrise.store.clinic.pain.visits import may_show, shown_at_visits
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.safety import RETIRED_SCREEN_ITEMS, Screen, parts_of
 from armrise.store.rules.trigger import Contradiction
@@ -39,8 +39,23 @@ class Contradicted(NamedTuple):
 @once_a_view
 def contradicted(view: View) -> list[Contradicted]:
     """Items answered "no" that a finding contradicts, each once, in the order of the rule file."""
+    if not may_contradict(view):
+        return []
     key = ("contradicted", view.pathway.code if view.pathway else None, known(view, *_READ))
     return view.history.once(key, lambda: list(_each(view)))
+
+
+def may_contradict(view: View) -> bool:
+    """Whether the record holds, on whatever day, what a "no" does not go with."""
+
+    def found() -> bool:
+        rules = view.rules.contradictions
+        causes = [one.visit_cause for one in rules if one.visit_cause is not None]
+        return may_show(view, causes) or any(
+            ever_bad(view, condition) for one in rules for condition in one.when
+        )
+
+    return view.history.once("may contradict", found)
 
 
 def _each(view: View) -> Iterator[Contradicted]:

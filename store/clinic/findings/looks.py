@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from datetime import date
+from decimal import Decimal
 from itertools import groupby
 from typing import NamedTuple
 
+from armrise.store.clinic.case.measured import of_either_side
 from armrise.store.clinic.case.once import once_a_view
-from armrise.store.clinic.case.view import View
+from armrise.store.clinic.case.view import History, View
 from armrise.store.clinic.motion.motion import number, values
 from armrise.store.clinic.motion.powers import FLEXION, Powers
 from armrise.store.record.kinds.head import MEASURED, Entry
@@ -121,3 +123,22 @@ def changed(view: View, finding: Finding, before: str, since: date) -> bool:
     last = (finding.on, finding.recorded_at, finding.id)
     said = [f for f in view.since("findings", since) if f.name == finding.name and f.answer == before]
     return any((f.on, f.recorded_at, f.id) < last for f in said)
+
+
+def ever_bad(view: View, condition: Condition) -> bool:
+    """Whether the record ever says what a condition asks for, on whatever day: else it opens nothing."""
+    history = view.history
+    if condition.finding:
+        said = history.once(
+            "findings said", lambda: {(f.name, f.answer) for f in history.ordered("findings")[0]}
+        )
+        return (condition.finding, condition.answer) in said
+    if measure := condition.measure:
+        lowest = history.once(("lowest", measure), lambda: _lowest(history, measure))
+        return lowest is not None and lowest < (condition.below or 0)
+    return any(event.event in condition.event for event in history.ordered("events")[0])
+
+
+def _lowest(history: History, name: str) -> Decimal | None:
+    """The lowest value of a measure, of either side."""
+    return min(map(number, of_either_side(history, name).measures), default=None)

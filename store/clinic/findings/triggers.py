@@ -5,22 +5,20 @@ Ruling 66. Those of the pathway speak before those of all pathways, each file in
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Container, Iterable, Iterator
 from datetime import date, timedelta
-from decimal import Decimal
+from itertools import chain
 from typing import NamedTuple
 
-from armrise.store.clinic.case.measured import of_either_side
 from armrise.store.clinic.case.naming import known
 from armrise.store.clinic.case.once import once_a_view
-from armrise.store.clinic.case.turns import turns
-from armrise.store.clinic.case.view import DAY, History, View
+from armrise.store.clinic.case.turns import next_but_daily, turns
+from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.findings.clock import day_zero
 from armrise.store.clinic.findings.course import Course, Opened
-from armrise.store.clinic.findings.looks import Look, subjects
+from armrise.store.clinic.findings.looks import Look, ever_bad, subjects
 from armrise.store.clinic.motion.denied import LiftDenied, lift_denied
-from armrise.store.clinic.motion.lift import power_loss
-from armrise.store.clinic.motion.motion import number
+from armrise.store.clinic.motion.lift import LOOK, power_loss
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.safety import Screen
 from armrise.store.record.words import words_date
@@ -149,6 +147,37 @@ FOUND_TURNS = turns(*_READ, days=_days_of_flags)
 """When :func:`found_flags` can turn."""
 
 
+def may_flag(view: View) -> bool:
+    """Whether the record holds, on whatever day, what opens a possible red flag."""
+    return view.history.once("may flag", lambda: _may_open(view, (FLAG,)))
+
+
+def findings_until(view: View) -> date:
+    """The first day after the view's date on which :func:`findings_to_act_on` may be found otherwise: never
+    where the record does not hold, on whatever day, what opens one, or a lift that is denied."""
+
+    def may_be_found() -> bool:
+        denied = any(f.name == LOOK and f.answer == "no" for f in view.history.ordered("findings")[0])
+        return denied or _may_open(view, (FIND, FLAG))
+
+    if not view.history.once("may be found", may_be_found):
+        return date.max
+    return next_but_daily(view) if nothing_opened(view) else view.today + DAY
+
+
+def _may_open(view: View, reasons: Container[str]) -> bool:
+    return any(ever_bad(view, condition) for condition in _conditions(view, reasons))
+
+
+def _conditions(view: View, reasons: Container[str]) -> Iterator[Condition]:
+    """What opens triggers for these reasons: of the pathways that the case ever is in, and of all."""
+    codes = (None, *(span.stage for span in view.history.spans))
+    pathways = {one.code: one for code in codes if (one := view.history.pathway_of(code))}
+    triggers = chain(view.rules.triggers, *(pathway.triggers for pathway in pathways.values()))
+    matters = (matter for one in triggers if one.reason in reasons for matter in subjects(one.when))
+    return chain.from_iterable(matters)
+
+
 def nothing_opened(view: View) -> bool:
     """Whether no trigger is open, and no look of too early a day waits to be taken again."""
     return not any(course.opened or course.too_early for course in _courses(view))
@@ -226,27 +255,8 @@ def _courses(view: View) -> list[Course]:
 def _walked(view: View) -> Iterator[Course]:
     for pathway, trigger, until in _asked(view):
         for matter in subjects(trigger.when):
-            if any(_ever_bad(view, condition) for condition in matter):
+            if any(ever_bad(view, condition) for condition in matter):
                 yield Course(view, pathway, trigger, matter, until)
-
-
-def _ever_bad(view: View, condition: Condition) -> bool:
-    """Whether the record ever says what a condition asks for, on whatever day: else it opens nothing."""
-    history = view.history
-    if condition.finding:
-        said = history.once(
-            "findings said", lambda: {(f.name, f.answer) for f in history.ordered("findings")[0]}
-        )
-        return (condition.finding, condition.answer) in said
-    if measure := condition.measure:
-        lowest = history.once(("lowest", measure), lambda: _lowest(history, measure))
-        return lowest is not None and lowest < (condition.below or 0)
-    return any(event.event in condition.event for event in history.ordered("events")[0])
-
-
-def _lowest(history: History, name: str) -> Decimal | None:
-    """The lowest value of a measure, of either side."""
-    return min(map(number, of_either_side(history, name).measures), default=None)
 
 
 def _asked(view: View) -> list[tuple[Pathway | None, Trigger, date | None]]:

@@ -9,7 +9,7 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from armrise.store.clinic.case.once import once_a_view
-from armrise.store.clinic.case.turns import turns
+from armrise.store.clinic.case.turns import PLACED, next_after, next_of, turns
 from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.healing.healing import (
     LIMITS_REST_ON,
@@ -76,6 +76,17 @@ def _days_of_limits(view: View) -> list[date]:
 
 BREACH_TURNS = turns("contacts", "programme", *LIMITS_REST_ON, days=_days_of_limits)
 """When :func:`open_breaches` can turn. Sessions and values only where they broke a limit."""
+
+
+def breaches_until(view: View) -> date:
+    """The first day after the view's date on which :func:`open_breaches` may be otherwise.
+
+    What corrects a plan opens none.
+    """
+    if open_breaches(view):
+        return BREACH_TURNS.following(view)
+    days = view.history.once("days of breaches", lambda: sorted(_days_of_limits(view)))
+    return min(next_of(view, (*PLACED, "programme", *LIMITS_REST_ON)), next_after(view.today, days))
 
 
 def _recorded_breaches(view: View) -> list[Breach]:

@@ -65,10 +65,10 @@ def minimum_served(view: View) -> bool:
     found = minimum(view)
     if found is None or found.waited:
         return found is not None
-    return (total_days(view) or 0) >= found.least and _short_step_back(view)
+    return (total_days(view) or 0) >= found.least and stepped_back_shortly(view)
 
 
-def _short_step_back(view: View) -> bool:
+def stepped_back_shortly(view: View) -> bool:
     """True when the present stay follows a step back of at most the allowed length from the same stage."""
     spans = [s for s in view.history.spans if s.start <= view.today]
     for at in range(len(spans) - 2, -1, -1):

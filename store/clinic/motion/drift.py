@@ -130,6 +130,41 @@ LOSING_TURNS = Turns(("steps", "discharges", "reopenings", "onsets"), _days_of_l
 """When :func:`is_losing_range` turned, looked at from the days that follow."""
 
 
+def range_until(view: View) -> date:
+    """The first day after the view's date on which :func:`drift` may be found otherwise.
+
+    Nothing is lost before a value lies so far below one before as the smallest allowance, where the range of
+    the other side is not known and nobody asks for stiffness after surgery.
+    """
+    history = view.history
+    if history.once("range is compared", lambda: _compared(view)):
+        return RANGE_TURNS.following(view)
+    lost = history.once("range first lost", lambda: _first_lost(view))
+    return RANGE_TURNS.following(view) if lost <= view.today else lost
+
+
+def _compared(view: View) -> bool:
+    other = any(m.name == ROTATION and m.side not in (None, view.record.side) for m in _every_range(view))
+    stays = (view.history.pathway_of(span.stage) for span in view.history.spans)
+    return other or any(pathway and pathway.stiffness_judged_day for pathway in stays)
+
+
+def _every_range(view: View) -> list[Measure]:
+    return [m for m in view.history.ordered("measures")[0] if m.name in PLANES and m.real]
+
+
+def _first_lost(view: View) -> date:
+    """The day of the first value of a plane that lies so far below one before it; the end of time without."""
+    figures = ("drift.same_watch", "drift.same_act", "drift.other_watch", "drift.other_act")
+    least, best = min(view.rules[figure] for figure in figures), dict[str, int]()
+    for measure in _every_range(view):
+        value = degrees(measure)
+        if best.get(measure.name, value) - value >= least:
+            return measure.on
+        best[measure.name] = max(best.get(measure.name, value), value)
+    return date.max
+
+
 def referred_for_range(view: View) -> bool:
     """True when a referral of this stage, made on or after the loss was seen, names the loss of range."""
     named = [r.on for r in view.since("referrals", view.stage_start) if r.about == "losing range"]

@@ -17,10 +17,10 @@ from armrise.store.clinic.case.lazy import Lazy
 from armrise.store.clinic.case.measured import every_real
 from armrise.store.clinic.case.naming import SURGEON_TOLD, covers, entries_about, known
 from armrise.store.clinic.case.once import once_a_view
-from armrise.store.clinic.case.turns import Turns, turns
+from armrise.store.clinic.case.turns import END, Turns, next_placed, turns
 from armrise.store.clinic.case.view import History, View
 from armrise.store.clinic.motion.motion import REFERENCE, other_side
-from armrise.store.clinic.motion.powers import FLEXION, Point, Powers, Series, Shown, counts_from
+from armrise.store.clinic.motion.powers import FLEXION, PASSIVE, Point, Powers, Series, Shown, counts_from
 from armrise.store.record.kinds.head import MEASURED, Entry
 from armrise.store.record.kinds.measured import Finding
 from armrise.store.record.words import plain, words_date
@@ -40,6 +40,32 @@ _READ = (
 )
 POWER_TURNS = turns(*_READ)
 """When :func:`power_loss` can turn: by entries alone."""
+
+
+def power_until(view: View) -> date:
+    """The first day after the view's date on which :func:`power_loss` may be found otherwise.
+
+    Asked first, it walks through all that the record holds, which serves most of the days before.
+    """
+    history = view.history
+    history.once("lift walked through", lambda: _course(history.on(END)))
+    course = _course(view)
+    if course.today != END or is_losing(view):
+        return POWER_TURNS.following(view)
+    looked_ahead_to = ("onsets", "events", "findings", *(("measures",) if _compared(view) else ()))
+    return min(next_placed(view, *looked_ahead_to), course.live_after(view.today))
+
+
+def _compared(view: View) -> bool:
+    """Whether the record holds values that judge older ones: passive lift, or that of the other side."""
+
+    def found() -> bool:
+        values = (m for m in view.history.ordered("measures")[0] if m.name in (FLEXION, PASSIVE))
+        return any(m.name == PASSIVE or m.side not in (None, view.record.side) for m in values)
+
+    return view.history.once("lift is compared", found)
+
+
 _REFER = {
     "repair": "lift or strength lost after the repair: tell the surgeon",
     "injury": "lift or strength lost after an injury: image the cuff",
@@ -317,6 +343,12 @@ class _Course:
         """Whether anything is true, and not answered, on ``day``."""
         at = bisect_right(self.days, day)
         return bool(at) and any(not held.answered for held in self.ends[at - 1][0].values())
+
+    def live_after(self, today: date) -> date:
+        """The first day after ``today`` with anything true, and not answered; the end of time without one."""
+        at = bisect_right(self.days, today)
+        ends = zip(self.days[at:], self.ends[at:], strict=True)
+        return next((on for on, (held, _) in ends if any(not h.answered for h in held.values())), date.max)
 
     def loss(self, day: date) -> PowerLoss | None:
         """What is true, and not answered, on ``day``."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 from typing import NamedTuple
 
+from armrise.store.clinic.case.turns import next_but_daily, next_placed
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.motion.motion import PLANES, values
 from armrise.store.record.kinds.measured import Measure
@@ -40,10 +41,15 @@ class _Counted(NamedTuple):
     last: list[Measure]
 
 
-def unmeasured_from(view: View) -> list[date]:
-    """The day on which range is not measured for too long, past or to come; none where nobody asks for it."""
+def unmeasured_until(view: View) -> date:
+    """The first day after the view's date on which :func:`range_unmeasured` may be found otherwise.
+
+    A value measured puts it off: only what says from when values count brings it nearer.
+    """
     counted = _counted(view)
-    return [counted.since] if counted else []
+    if counted and counted.since <= view.today:
+        return next_but_daily(view)
+    return min(next_placed(view, "onsets"), counted.since if counted else date.max)
 
 
 def _counted(view: View) -> _Counted | None:

@@ -154,7 +154,7 @@ def later_creep(view: View) -> Crept | None:
     now = _latest_usual(view)
     if view.stage is None or now is None or now[0] <= view.stage.limits.later.whole:
         return None
-    return _worst(view, now, [_first_usual(view, view.stage_start), _first_usual(view, view.segment_start)])
+    return _worst(view, now, [first_usual(view, view.stage_start), first_usual(view, view.segment_start)])
 
 
 @once_a_view
@@ -163,7 +163,8 @@ def _latest_usual(view: View) -> Dated | None:
     return _latest(view, lambda day: response.usual(LATER, day)) if response.dates else None
 
 
-def _first_usual(view: View, start: date | None) -> Dated | None:
+def first_usual(view: View, start: date | None) -> Dated | None:
+    """The first usual pain later that can be worked out from ``start`` on, and its date."""
     first = view.history.once(("first usual later", start), lambda: _search_first_usual(view, start))
     return first if first and first[1] <= view.today else None
 

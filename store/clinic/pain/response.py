@@ -70,6 +70,11 @@ class Response:
             memo["response"] = cls(view.history)
         return memo["response"]
 
+    @property
+    def flares_lie_above(self) -> bool:
+        """Whether nothing within its limits is a flare by these rules."""
+        return self._certain.flares_lie_above
+
     # --- baseline ---------------------------------------------------------------------------------------
 
     def settled_value(self, day: date) -> int | None:

@@ -60,6 +60,8 @@ class Run:
     told: int
     slips: int
     newest: date | None
+    oldest: date | None
+    """The date of the observation that decided it; None where none did, and it was read back to the end."""
     broken: bool
     ended: str
     missing: str
@@ -76,7 +78,7 @@ def read_back(
     """Sessions and periods as told, both newest first, read until ``wanted`` good ones or what ends them."""
     reading = _Reading(view, wanted, min((p.on for p in periods), default=None))
     nothing_left = "no session"
-    for seen in in_order(sessions, periods):
+    for seen in in_order(sessions, periods) if periods else sessions:
         decided = reading.take(seen)
         if decided:
             return decided
@@ -111,13 +113,13 @@ class _Reading:
             self.missing = self.missing or ("" if self.closed else seen.missing)
             return None
         if seen.weight == END:
-            return self.run(ended=seen.why, broken=True)
+            return self.run(ended=seen.why, broken=True, oldest=seen.on)
         if beyond or (self.closed and not seen.told):
             return None
         self.counted.append(seen)
         if seen.weight == SLIP and (self.counted == [seen] or self._slips > self.slips_allowed):
-            return self.run(ended=seen.why, broken=True)
-        return self.run() if self._count >= self.wanted else None
+            return self.run(ended=seen.why, broken=True, oldest=seen.on)
+        return self.run(oldest=seen.on) if self._count >= self.wanted else None
 
     def _out_of_reach(self, seen: Observation) -> str:
         """Why an observation is too old to count, in words; empty when it is not."""
@@ -138,13 +140,14 @@ class _Reading:
     def _slips(self) -> int:
         return sum(o.weight == SLIP for o in self.counted)
 
-    def run(self, *, ended: str = "", broken: bool = False) -> Run:
+    def run(self, *, ended: str = "", broken: bool = False, oldest: date | None = None) -> Run:
         """The run as read so far."""
         return Run(
             count=self._count,
             told=sum(o.counts_as for o in self.counted if o.weight == COUNTS and o.told),
             slips=self._slips,
             newest=self.counted[0].on if self.counted else None,
+            oldest=oldest,
             broken=broken,
             ended=ended,
             missing=self.missing,
@@ -155,9 +158,18 @@ class _Reading:
 
 
 def recorded(view: View, criterion: Criterion) -> Iterator[Observation]:
-    """The recorded sessions of the present stage as a criterion sees them, newest first, one a date."""
+    """The recorded sessions of the present stage as a criterion sees them, newest first, one a date.
+
+    What one of an earlier date says is kept: what is told later changes nothing of it.
+    """
+    weighed = view.history.once(("weighed", criterion), dict[date, Observation])
     for judged in reversed(Line(Response.of(view), view.today, view.stage_start)):
-        yield _weigh(view, criterion, judged)
+        seen = weighed.get(judged.on)
+        if seen is None:
+            seen = _weigh(view, criterion, judged)
+            if judged.on < view.today:
+                weighed[judged.on] = seen
+        yield seen
 
 
 def asked_sets(view: View, session: Session, item: DoneItem) -> int | None:

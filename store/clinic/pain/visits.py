@@ -7,7 +7,7 @@ the same: at once by a large rise, by a smaller one when it is told twice.
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field
 from datetime import date
 from itertools import islice
@@ -16,7 +16,7 @@ from typing import NamedTuple
 from armrise.store.clinic.case.lazy import Lazy
 from armrise.store.clinic.case.naming import covers, entries_about, known
 from armrise.store.clinic.case.once import once_a_view
-from armrise.store.clinic.case.turns import Turns, turns
+from armrise.store.clinic.case.turns import END, Turns, first_ahead, next_of, next_placed, turns
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.pain.creep import has_crept
 from armrise.store.clinic.pain.flare import extra_waking
@@ -144,6 +144,36 @@ AT_REST_TURNS = Turns(("steps", "discharges", "reopenings", "onsets", "events"),
 """When :func:`risen_at_rest` turned, looked at from the days that follow."""
 
 
+def visits_until(view: View) -> date:
+    """The first day after the view's date on which :func:`worse_at_visits` may be found otherwise.
+
+    Asked first, it walks through all that the record holds: where nothing is true it begins on the first of
+    the days ahead on which anything is.
+    """
+    start = series_start(view)
+    far = view.history.on(END)
+    if series_start(far) == start:
+        _course(far, frozenset())
+    if worse_at_visits(view):
+        return VISIT_TURNS.following(view)
+    course = _course(view, frozenset())
+    moves = next_placed(view, "onsets", "events", *(("visits",) if view.upto("events") else ()))
+    settled = (day for day in (start,) if day)
+    ahead = course.true_after(view.today) if course.today == END else next_of(view, _READ)
+    return min(moves, ahead, first_ahead(view, settled))
+
+
+def may_show(view: View, letters: Collection[str]) -> bool:
+    """Whether values of the record can make one of these causes true, on whatever day.
+
+    Where they begin to count more than once, that is not looked into: they may.
+    """
+    begins_once = not any(view.history.ordered(name)[0] for name in ("reopenings", "events", "onsets"))
+    far = view.history.on(END)
+    once = begins_once and far.span is not None
+    return not once or any(cause[0] in letters for cause, _ in _course(far, frozenset()).shown)
+
+
 def shown_at_visits(view: View, letter: str) -> list[tuple[Entry, ...]]:
     """Each time that values told made a cause true, by those values, whatever became of it since."""
     if view.span is None:
@@ -224,6 +254,12 @@ class _Course:
         """What is true on ``day``."""
         end = self._end(day)
         return self._rise(end, end.stretch) if end.stretch else None
+
+    def true_after(self, today: date) -> date:
+        """The first day after ``today`` at whose end anything is true; the end of time without one."""
+        at = bisect_right(self.days, today)
+        ends = zip(self.days[at:], self.ends[at:], strict=True)
+        return next((day for day, end in ends if end.stretch), date.max)
 
     def causes(self, day: date) -> Iterable[Cause]:
         """The causes of what is true on ``day``, in no order."""

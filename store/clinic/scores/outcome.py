@@ -16,6 +16,7 @@ from typing import NamedTuple
 
 from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.standing import Truth
+from armrise.store.clinic.case.turns import first_ahead, next_placed
 from armrise.store.clinic.case.view import DAY, History, View
 from armrise.store.clinic.scores.scale import RATING, differing, on_scale
 from armrise.store.record.fields import Absence
@@ -276,9 +277,13 @@ def _due_dates(view: View) -> list[date]:
     return [view.first_visit + timedelta(days=d) for d in days]
 
 
-def days_of_scores(view: View) -> list[date]:
-    """The first day after each of them: :func:`score_owed` turns on it."""
-    return [due + DAY for due in _due_dates(view)]
+def owed_until(view: View) -> date:
+    """The first day after the view's date on which :func:`score_owed` may be found otherwise.
+
+    A score ends it: only the day after one of them, and what they count from, makes one owed.
+    """
+    entry = next_placed(view, "scores") if score_owed(view) else next_placed(view)
+    return min(entry, first_ahead(view, (due + DAY for due in _due_dates(view))))
 
 
 def _answers(view: View, score: Score) -> bool:

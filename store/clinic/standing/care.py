@@ -6,13 +6,15 @@ from datetime import date, timedelta
 from typing import NamedTuple
 
 from armrise.store.clinic.case.standing import Word
-from armrise.store.clinic.case.turns import but_daily
+from armrise.store.clinic.case.turns import PLACED, first_ahead, next_of
 from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.scores import outcome
 from armrise.store.clinic.standing.rule import Found, ReasonRule, as_dated
 from armrise.store.clinic.time import clocks
-from armrise.store.clinic.verdict.messages import nothing_waits, owed_message, urgent_message
+from armrise.store.clinic.time.ahead import lost_until, misses_until, overdue_until, silence_until
+from armrise.store.clinic.verdict.messages import messages_until, owed_message, urgent_message
 from armrise.store.clinic.verdict.readiness import verdict, word
+from armrise.store.record.kinds.paperwork import Decision
 from armrise.store.record.words import clock_words, count_days, days_ago, words_date
 
 
@@ -20,20 +22,9 @@ def _msu(view: View) -> Found | None:
     return as_dated(urgent_message(view))
 
 
-def _days_of_messages(view: View) -> list[date]:
-    """None where no message came; else any day may be one."""
-    return [] if nothing_waits(view) else [view.today]
-
-
 def _lost(view: View) -> Found | None:
     state = clocks.lost(view)
     return Found(state.days, state.sentence, state.since, state.evidence) if state else None
-
-
-def _days_of_losing(view: View) -> list[date]:
-    """Any day while a case is protected."""
-    protected = not view.closed and view.span is not None and clocks.in_protected_stage(view)
-    return [view.today] if protected else []
 
 
 def _msg(view: View) -> Found | None:
@@ -52,12 +43,6 @@ def _overdue(view: View, whole: bool) -> Found | None:
     note = f"; {review.note}" if review.note else ""
     words = f"{count_days(over)} overdue, of {days}, {booking}{note}"
     return Found(over * 100 // days, words, due, clocks.due_rests_on(view))
-
-
-def _days_of_review(view: View) -> list[date]:
-    """The first day overdue, and the first overdue by a whole interval."""
-    due, days = clocks.due(view), clocks.interval(view)
-    return [due + DAY, due + timedelta(days=days)] if due and days else []
 
 
 def _ovd2(view: View) -> Found | None:
@@ -95,21 +80,17 @@ def _sil(view: View) -> Found | None:
     return Found(days, words, passed, tuple(e.id for e in clocks.last_told(view)))
 
 
-def _days_of_silence(view: View) -> list[date]:
-    """The day on which silence can begin: the earliest, where nothing more is told, or something tomorrow.
-
-    The view's date where it is silent, or where that cannot be told.
-    """
-    silent, threshold = clocks.silent_days(view), clocks.silence_threshold(view)
-    if silent is None or threshold is None or silent >= threshold:
-        return [view.today]
-    least = min(threshold, view.rules["silence.floor_days"], view.rules["silence.cap_days"])
-    return [view.today + timedelta(days=min(threshold - silent, least + 1))]
-
-
 def _rdy(view: View) -> Found | None:
     ready = word(view) is Word.READY
     return Found(0, verdict(view).line, None, _steps_here(view)) if ready else None
+
+
+def _is_ready(view: View) -> bool:
+    return word(view) is Word.READY
+
+
+def _never_by_itself(view: View) -> date:
+    return date.max
 
 
 def _steps_here(view: View) -> tuple[int, ...]:
@@ -140,18 +121,28 @@ def _stl(view: View) -> Found | None:
     return Found(100 * days // stall, words, since, _steps_here(view))
 
 
+def _stalled_until(view: View) -> date:
+    return min(next_of(view, (*PLACED, "holds", "decisions")), first_ahead(view, _days_of_stalling(view)))
+
+
 def _days_of_stalling(view: View) -> list[date]:
-    """The earliest day that is long in the stage; any day once it is: the verdict bears on it."""
+    """The first day that is long in the stage, and that on which a review of the plan has had its time."""
     stage, days = view.stage, clocks.counted_days(view)
     if view.closed or stage is None or days is None:
         return []
-    return [view.today + timedelta(days=max(0, stage.stall.whole + 1 - days))]
+    noted = (note.on for note in _plan_reviews(view))
+    rearmed = [on + timedelta(days=view.rules["stalled.rearm_days"]) for on in noted]
+    long = view.today + timedelta(days=stage.stall.whole + 1 - days)
+    return [*rearmed, long] if long > view.today else rearmed
 
 
 def _plan_reviewed(view: View) -> bool:
-    rearm = view.rules["stalled.rearm_days"]
-    notes = [d for d in view.since("decisions", view.stage_start) if d.about == "stalled"]
+    rearm, notes = view.rules["stalled.rearm_days"], _plan_reviews(view)
     return bool(notes) and (view.today - notes[-1].on).days < rearm
+
+
+def _plan_reviews(view: View) -> list[Decision]:
+    return [d for d in view.since("decisions", view.stage_start) if d.about == "stalled"]
 
 
 def _prm(view: View) -> Found | None:
@@ -170,9 +161,10 @@ def _ltr(view: View) -> Found | None:
     return Found((view.today - first).days, words, first, tuple(letter.entry_id for letter in owed))
 
 
-def _days_of_letters(view: View) -> list[date]:
+def _letters_until(view: View) -> date:
     """The day after each letter came to be owed."""
-    return [letter.since + DAY for letter in letters_owed(view)]
+    days = (letter.since + DAY for letter in letters_owed(view))
+    return min(next_of(view, (*PLACED, "referrals", "letters")), first_ahead(view, days))
 
 
 class LetterOwed(NamedTuple):
@@ -203,7 +195,7 @@ def letters_owed(view: View) -> list[LetterOwed]:
 OF_THE_CARE = {
     "MSU": ReasonRule(
         condition=_msu,
-        stands=but_daily(_days_of_messages),
+        stands=messages_until,
         absent=((urgent_message, None),),
         counts="2 with a warning word, 1 other",
         of_closed=True,
@@ -213,21 +205,21 @@ OF_THE_CARE = {
     ),
     "LOST": ReasonRule(
         condition=_lost,
-        stands=but_daily(_days_of_losing),
+        stands=lost_until,
         counts="days since the last contact",
         figures=("lost",),
         stage_figures=("review",),
     ),
     "MSG": ReasonRule(
         condition=_msg,
-        stands=but_daily(_days_of_messages),
+        stands=messages_until,
         counts="days since the first message",
         of_closed=True,
         figures=("message",),
     ),
     "OVD2": ReasonRule(
         condition=_ovd2,
-        stands=but_daily(_days_of_review),
+        stands=overdue_until,
         counts="days overdue of the interval, per cent, rounded down",
         hold_hides=True,
         stage_figures=("review",),
@@ -235,20 +227,21 @@ OF_THE_CARE = {
     "DNA": ReasonRule(
         condition=_dna,
         turns=clocks.MISS_TURNS,
+        stands=misses_until,
         counts="missed visits in a row",
         hold_hides=True,
         figures=("missed",),
     ),
     "OVD1": ReasonRule(
         condition=_ovd1,
-        stands=but_daily(_days_of_review),
+        stands=overdue_until,
         counts="days overdue of the interval, per cent, rounded down",
         hold_hides=True,
         stage_figures=("review",),
     ),
     "SIL": ReasonRule(
         condition=_sil,
-        stands=but_daily(_days_of_silence),
+        stands=silence_until,
         counts="days without data",
         hold_hides=True,
         figures=("silence",),
@@ -256,6 +249,9 @@ OF_THE_CARE = {
     ),
     "RDY": ReasonRule(
         condition=_rdy,
+        is_true=_is_ready,
+        stands=_never_by_itself,
+        of_word=True,
         counts="days open",
         hold_hides=True,
         reads_sessions=True,
@@ -265,7 +261,8 @@ OF_THE_CARE = {
     ),
     "STL": ReasonRule(
         condition=_stl,
-        stands=but_daily(_days_of_stalling),
+        stands=_stalled_until,
+        of_word=True,
         counts="days in stage of the stall days, per cent",
         hold_hides=True,
         figures=("stalled",),
@@ -273,14 +270,14 @@ OF_THE_CARE = {
     ),
     "PRM": ReasonRule(
         condition=_prm,
-        stands=but_daily(outcome.days_of_scores),
+        stands=outcome.owed_until,
         counts="days past due",
         hold_hides=True,
         figures=("score_due",),
     ),
     "LTR": ReasonRule(
         condition=_ltr,
-        stands=but_daily(_days_of_letters),
+        stands=_letters_until,
         counts="days since the first was owed",
         of_closed=True,
     ),

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import NamedTuple
 
+from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.turns import turns
-from armrise.store.clinic.case.view import View
+from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.pain.classes import OVER
 from armrise.store.clinic.pain.response import Judged, Response
 from armrise.store.clinic.pain.sustained import told_within
 from armrise.store.clinic.programme.less import arc_cut
 from armrise.store.clinic.programme.parts import is_raised, same_dose
+from armrise.store.clinic.verdict.ahead import Spans, near, sore_days
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.programme import ProgrammeItem
 
@@ -24,6 +26,15 @@ OVER_TURNS = turns(
 """When :func:`over_the_limit` can turn: on any day while sessions count, then not at all."""
 
 
+def over_until(view: View) -> date:
+    """The first day after the view's date on which :func:`over_the_limit` may be found otherwise."""
+    if view.record.known_from is not None or over_the_limit(view):
+        return view.today + DAY
+    few, days = view.rules["over.of"], view.rules["over.within_days"]
+    spans = view.history.once("days over", lambda: Spans(near(sore_days(view.history), few, days)))
+    return spans.after(view.today)
+
+
 class OverTheLimit(NamedTuple):
     """How many of the newest sessions were over the limit, in words, and which."""
 
@@ -32,6 +43,7 @@ class OverTheLimit(NamedTuple):
     evidence: tuple[int, ...]
 
 
+@once_a_view
 def over_the_limit(view: View) -> OverTheLimit | None:
     """The reason on the view's date: most of the newest sessions over, and nothing changed or said since."""
     if view.closed or view.span is None:

@@ -6,13 +6,10 @@ where the rule counts from a due date. An answer in hand covers only the evidenc
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from datetime import date, timedelta
-from functools import cache
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from armrise.store.clinic.case.as_known import as_known
-from armrise.store.clinic.case.once import known_already
 from armrise.store.clinic.case.standing import Reason, tier_of
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.standing.conditions import REASONS
@@ -27,7 +24,7 @@ from armrise.store.rules.tiers import TIERS
 # --- in hand --------------------------------------------------------------------------------------------
 
 
-def _answer(view: View, row: Rank) -> Answer | None:
+def answer_to(view: View, row: Rank) -> Answer | None:
     """The newest answer to a reason, if it still holds today."""
     most = view.rules.in_hand_days(row)
     found = [_as_answer(i, most) for i in view.upto("in_hands") if i.reason == row.name]
@@ -112,47 +109,9 @@ class Asking(NamedTuple):
         return self.answer is not None
 
 
-class DayByDay:
-    """The reasons of one history on one day after another, the oldest first.
-
-    What was found, or was not, is not looked for again before the next day on which it can be otherwise.
-    """
-
-    def __init__(self) -> None:
-        self._found: dict[str, tuple[date, Found | None]] = {}
-        """By code: the day from which it has to be looked for again, and what was found."""
-
-    def asking(self, view: View) -> tuple[Asking, ...]:
-        """The same reasons as :func:`live_reasons`, without since when."""
-        for (reading, nothing), codes in _absences().items():
-            if all(self._is_absent(view, code) for code in codes):
-                known_already(view, reading, list(nothing) if nothing is not None else None)
-        return tuple(live for code in view.rules.ranks if (live := self._asking(view, code)) is not None)
-
-    def _is_absent(self, view: View, code: str) -> bool:
-        """Whether it is known not to be true, without looking for it."""
-        again, found = self._found.get(code, (view.today, None))
-        return found is None and view.today < again
-
-    def _asking(self, view: View, code: str) -> Asking | None:
-        if hidden(view, code):
-            return None
-        again, found = self._found.get(code, (view.today, None))
-        if view.today >= again:
-            rule = REASONS[code]
-            found = rule.condition(view)
-            self._found[code] = rule.until(view), found
-        return _unended(view, code, found) if found else None
-
-
-@cache
-def _absences() -> dict[tuple[Callable[[View], Any], Any], list[str]]:
-    """What the readings say that reasons share while none of these is true, with their codes."""
-    found: dict[tuple[Callable[[View], Any], Any], list[str]] = {}
-    for code, rule in REASONS.items():
-        for one in rule.absent:
-            found.setdefault(one, []).append(code)
-    return found
+def asking(view: View) -> tuple[Asking, ...]:
+    """The same reasons as :func:`live_reasons`, without since when."""
+    return tuple(live for code in view.rules.ranks if (live := _asking(view, code)) is not None)
 
 
 def tier_on(view: View) -> str:
@@ -163,7 +122,7 @@ def tier_on(view: View) -> str:
 def _tier(view: View) -> str:
     by_tier = _by_tier(view.rules)
     if by_tier is None:
-        return tier_of([live for code in view.rules.ranks if (live := _asking(view, code)) is not None])
+        return tier_of(asking(view))
     for tier, codes in by_tier:
         live = (one for code in codes if (one := _asking(view, code)) is not None)
         # A reason of today places its case though it is in hand, another only while it is open.
@@ -187,10 +146,10 @@ def _by_tier(rules: Rules) -> list[tuple[str, list[str]]] | None:
 
 def _asking(view: View, code: str) -> Asking | None:
     found = None if hidden(view, code) else REASONS[code].condition(view)
-    return _unended(view, code, found) if found else None
+    return unended(view, code, found) if found else None
 
 
-def _unended(view: View, code: str, found: Found) -> Asking | None:
+def unended(view: View, code: str, found: Found) -> Asking | None:
     """What was found, unless a decision ended it."""
     ended, row = REASONS[code].ended_on(view), view.rules.ranks[code]
     if ended is not None and ended >= (found.since or first_day(view, code)):
@@ -224,7 +183,7 @@ def _reason(view: View, code: str) -> Reason | None:
 
 def _standing_answer(view: View, row: Rank, found: Found) -> tuple[Answer | None, date | None]:
     """(the answer that covers the reason today, or None; own open date of evidence it does not cover)."""
-    answer = _answer(view, row)
+    answer = answer_to(view, row)
     if answer is None:
         return None, None
     covers, fresh = _covers(view, row.code, found, answer)

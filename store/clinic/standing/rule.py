@@ -63,7 +63,10 @@ class ReasonRule:
     turned: Turns | None = None
     """The days on which its truth alone turned, looked at from the days that follow, where they are fewer."""
     stands: Until | None = None
-    """Until when it stays as it was found, where since when is known otherwise: of days to come alone."""
+    """Until when it stays as it was found: of days to come alone, by what the record holds of them.
+
+    Tighter than the turns: an entry that can only end it matters only where it is true.
+    """
     absent: tuple[tuple[Callable[[View], Any], Any], ...] = ()
     """Readings that several rules share, each with what it says while this reason is not true.
 
@@ -73,6 +76,10 @@ class ReasonRule:
     """The newest decision that ends it though it is true still; it has to come on its first day or later."""
     answers: Callable[[View], list[Answer]] = lambda view: []
     """What puts it in hand besides an entry that says so."""
+    answered_by: tuple[str, ...] = ()
+    """The fields of the record that those are of."""
+    of_word: bool = False
+    """It turns with the word of the verdict too, whatever day that is."""
     by_days: Callable[[View, str, int], str] | None = None
     """Its sentence with the days it has been open, which are its severity then."""
     figures: tuple[str, ...] = ()
@@ -86,6 +93,10 @@ class ReasonRule:
 
     def until(self, view: View) -> date:
         """The first day after the view's date on which it may be found otherwise."""
+        return view.today + DAY if self.of_word else self.until_by_itself(view)
+
+    def until_by_itself(self, view: View) -> date:
+        """The same, as long as the word of the verdict is the same."""
         if self.stands is not None:
             return self.stands(view)
         return self.turns.following(view) if self.turns else view.today + DAY

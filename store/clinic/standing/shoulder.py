@@ -2,43 +2,50 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from datetime import date, timedelta
 
-from armrise.store.clinic.case.turns import but_daily
-from armrise.store.clinic.case.view import DAY, View
+from armrise.store.clinic.case.view import View
 from armrise.store.clinic.findings.triggers import (
     finding_to_act_on,
     findings_to_act_on,
-    nothing_opened,
+    findings_until,
     to_act,
 )
-from armrise.store.clinic.healing.breaches import BREACH_TURNS, open_breaches
-from armrise.store.clinic.healing.healing import limit_turns
+from armrise.store.clinic.healing.breaches import BREACH_TURNS, breaches_until, open_breaches
 from armrise.store.clinic.motion.drift import LOSING_TURNS as LOSING_RANGE_TURNS
-from armrise.store.clinic.motion.drift import RANGE_TURNS, drift, is_losing_range
-from armrise.store.clinic.motion.lift import LOSING_TURNS, POWER_TURNS, is_losing, power_loss
-from armrise.store.clinic.motion.unmeasured import range_unmeasured, unmeasured_from
+from armrise.store.clinic.motion.drift import RANGE_TURNS, drift, is_losing_range, range_until
+from armrise.store.clinic.motion.lift import (
+    LOSING_TURNS,
+    POWER_TURNS,
+    is_losing,
+    power_loss,
+    power_until,
+)
+from armrise.store.clinic.motion.unmeasured import range_unmeasured, unmeasured_until
 from armrise.store.clinic.pain.eased import load_cuts
 from armrise.store.clinic.pain.flare import FLARE_TURNS, flare_state, is_flaring
-from armrise.store.clinic.pain.visits import VISIT_TURNS, is_worse_at_visits, worse_at_visits
+from armrise.store.clinic.pain.visits import VISIT_TURNS, is_worse_at_visits, visits_until, worse_at_visits
 from armrise.store.clinic.scores.worse import WORSE_TURNS, is_worse, worse
-from armrise.store.clinic.standing.over import OVER_TURNS, over_the_limit
+from armrise.store.clinic.standing.over import OVER_TURNS, over_the_limit, over_until
 from armrise.store.clinic.standing.rule import Answer, Found, ReasonRule, as_dated, as_found
-from armrise.store.clinic.verdict.adherence import seldom_done
-from armrise.store.clinic.verdict.freshness import AGAIN_TURNS, fresh_until, question_due
+from armrise.store.clinic.verdict.adherence import seldom_done, seldom_until
+from armrise.store.clinic.verdict.ahead import flare_until
+from armrise.store.clinic.verdict.freshness import question_due, question_until
 from armrise.store.clinic.verdict.readiness import URGENCY
 from armrise.store.clinic.verdict.screening import (
     EVENT_TURNS,
     FLAG_TURNS,
     event_severity,
+    events_until,
+    flags_until,
+    gaps_until,
     open_events,
     open_flags,
     safety_gap,
     severity_mark,
     severity_of,
 )
-from armrise.store.record.kinds.head import REPORTED, Entry
+from armrise.store.record.kinds.head import REPORTED
 from armrise.store.record.words import days_ago
 
 
@@ -87,11 +94,6 @@ def _fnd(view: View) -> Found | None:
     return as_dated(finding_to_act_on(view))
 
 
-def _days_of_findings(view: View) -> list[date]:
-    """None where nothing is open; else any day may be one."""
-    return [] if nothing_opened(view) else [view.today]
-
-
 def _fla(view: View) -> Found | None:
     return as_found(flare_state(view))
 
@@ -126,14 +128,6 @@ def _scr(view: View) -> Found | None:
     return Found((view.today - gap.since).days, gap.sentence, gap.since, gap.evidence)
 
 
-def _days_of_gaps(view: View) -> Iterator[date]:
-    """The days on which the screen can be owed again, and healing by another clock counts no more."""
-    yield AGAIN_TURNS.following(view)
-    yield from limit_turns(view)
-    begun: list[Entry] = [*view.upto("onsets"), *view.upto("events")]
-    yield from (entry.recorded_on for entry in begun)
-
-
 def _ask(view: View) -> Found | None:
     due = question_due(view)
     if due is None:
@@ -142,14 +136,6 @@ def _ask(view: View) -> Found | None:
     if days <= view.rules["screen.ask_after"]:
         return None  # a review on time asks first
     return Found(days, f"{due.missing}: {due.observed}", due.last_fresh, due.evidence)
-
-
-def _days_of_asking(view: View) -> list[date]:
-    """The day after that on which the screen was last fresh, and the first on which that is too long ago."""
-    last = fresh_until(view)
-    if last is None:
-        return []
-    return [last + DAY, last + timedelta(days=view.rules["screen.ask_after"]) + DAY]
 
 
 def _low(view: View) -> Found | None:
@@ -174,6 +160,7 @@ OF_THE_SHOULDER = {
     "RED": ReasonRule(
         condition=_red,
         turns=FLAG_TURNS,
+        stands=flags_until,
         absent=((open_flags, ()),),
         counts="3 same day, 2 urgent, 1 soon or query",
         of_closed=True,
@@ -183,6 +170,7 @@ OF_THE_SHOULDER = {
     "INJ": ReasonRule(
         condition=_inj,
         turns=EVENT_TURNS,
+        stands=events_until,
         absent=((open_events, ()),),
         counts="2 dislocation or sudden loss of active lift, 1 other",
         of_closed=True,
@@ -192,6 +180,7 @@ OF_THE_SHOULDER = {
     "LIM": ReasonRule(
         condition=_lim,
         turns=BREACH_TURNS,
+        stands=breaches_until,
         absent=((open_breaches, ()),),
         counts="3 resisted work, lifting, full weight or tasks, 2 passive or active work or range, 1 sling",
         of_waiting=True,
@@ -202,6 +191,7 @@ OF_THE_SHOULDER = {
         condition=_fun,
         is_true=is_losing,
         turns=POWER_TURNS,
+        stands=power_until,
         turned=LOSING_TURNS,
         absent=((power_loss, None),),
         counts="2 after a repair or an injury, or lift with strength, 1 other",
@@ -210,7 +200,7 @@ OF_THE_SHOULDER = {
     ),
     "FND": ReasonRule(
         condition=_fnd,
-        stands=but_daily(_days_of_findings),
+        stands=findings_until,
         absent=((to_act, ()), (findings_to_act_on, ())),
         counts="the largest that the rule files state for the findings",
         of_waiting=True,
@@ -221,10 +211,13 @@ OF_THE_SHOULDER = {
         condition=_fla,
         is_true=is_flaring,
         turns=FLARE_TURNS,
+        stands=flare_until,
+        absent=((flare_state, None),),
         counts="the largest of points above the usual morning, nights woken more, 2 as told (1 settled)",
         grows=True,
         reads_sessions=True,
         answers=_load_cuts,
+        answered_by=("contacts", "visits"),
         figures=(*_PAIN, "summary"),
         stage_figures=("limits",),
     ),
@@ -233,6 +226,7 @@ OF_THE_SHOULDER = {
         is_true=is_losing_range,
         turns=RANGE_TURNS,
         turned=LOSING_RANGE_TURNS,
+        stands=range_until,
         absent=((drift, None),),
         counts="3 below half of the other side or two planes, 2 one plane or stiff after a repair",
         grows=True,
@@ -243,6 +237,7 @@ OF_THE_SHOULDER = {
         condition=_vis,
         is_true=is_worse_at_visits,
         turns=VISIT_TURNS,
+        stands=visits_until,
         absent=((worse_at_visits, None),),
         counts="2 higher by far at once, or rest and night high on one day, 1 higher more than once",
         grows=True,
@@ -260,19 +255,20 @@ OF_THE_SHOULDER = {
     ),
     "SCR": ReasonRule(
         condition=_scr,
-        stands=but_daily(_days_of_gaps),
+        stands=gaps_until,
         counts="days since the first of them was owed",
         figures=("screen",),
     ),
     "ASK": ReasonRule(
         condition=_ask,
-        stands=but_daily(_days_of_asking),
+        stands=question_until,
         counts="days since the screen was last fresh",
         hold_hides=True,
         figures=("screen",),
     ),
     "LOW": ReasonRule(
         condition=_low,
+        stands=seldom_until,
         counts="100 less the per cent done of what is asked",
         hold_hides=True,
         reads_sessions=True,
@@ -281,6 +277,7 @@ OF_THE_SHOULDER = {
     "OVR": ReasonRule(
         condition=_ovr,
         turns=OVER_TURNS,
+        stands=over_until,
         counts="sessions over it",
         hold_hides=True,
         reads_sessions=True,
@@ -289,7 +286,7 @@ OF_THE_SHOULDER = {
     ),
     "NRM": ReasonRule(
         condition=_nrm,
-        stands=but_daily(unmeasured_from),
+        stands=unmeasured_until,
         counts="days since the last value",
         hold_hides=True,
         figures=("range",),
@@ -298,6 +295,7 @@ OF_THE_SHOULDER = {
     "WAT": ReasonRule(
         condition=_wat,
         turns=RANGE_TURNS,
+        stands=range_until,
         absent=((drift, None),),
         counts="degrees lost",
         hold_hides=True,

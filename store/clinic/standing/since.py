@@ -20,12 +20,23 @@ from armrise.store.record.kinds.head import Entry
 
 def hidden(view: View, code: str) -> bool:
     """True for codes this case cannot carry on the view's date: on hold, closed, waiting."""
-    rule = REASONS[code]
-    if view.closed:
-        return not rule.of_closed or view.closed.outcome == "died"
+    rule, closed = REASONS[code], view.closed
+    if closed:
+        return not rule.of_closed or closed.outcome == "died"
     if view.waiting:
         return not rule.of_waiting
     return rule.hold_hides and clocks.hold_now(view) is not None
+
+
+def shown(view: View) -> list[str]:
+    """The codes that this case can carry on the view's date, by rank."""
+    ranks, closed = view.rules.ranks, view.closed
+    if closed:
+        return [code for code in ranks if REASONS[code].of_closed and closed.outcome != "died"]
+    if view.waiting:
+        return [code for code in ranks if REASONS[code].of_waiting]
+    held = clocks.hold_now(view) is not None
+    return [code for code in ranks if not (held and REASONS[code].hold_hides)]
 
 
 def first_day(view: View, code: str) -> date:

@@ -228,11 +228,11 @@ def last_data(view: View) -> date | None:
 def last_told(view: View) -> list[Entry]:
     """The newest entries that are data, those of one date."""
     fields = (view.upto(name) for name in (*DATA_FIELDS, "contacts"))
-    told = [last for found in fields if (last := next((e for e in reversed(found) if _tells(e)), None))]
+    told = [last for found in fields if (last := next((e for e in reversed(found) if tells(e)), None))]
     return [e for e in told if e.on == max(t.on for t in told)]
 
 
-def _tells(entry: Entry) -> bool:
+def tells(entry: Entry) -> bool:
     """Whether it says something of the patient: nothing repeated or absent, no unanswered call."""
     match entry:
         case Measure():

@@ -178,6 +178,17 @@ def seldom_done(view: View) -> Seldom | None:
     return _seldom_counted(view, weeks) if weeks else _seldom_told(view)
 
 
+def seldom_until(view: View) -> date:
+    """The first day after the view's date on which :func:`seldom_done` may be found otherwise: never where
+    nobody was asked how often, and nothing was told of a period."""
+
+    def asked() -> bool:
+        programme = view.history.ordered("programme")[0]
+        return bool(view.history.ordered("summaries")[0]) or any(i.per_week is not None for i in programme)
+
+    return view.today + DAY if view.history.once("asked how often", asked) else date.max
+
+
 def _spoken_of(view: View) -> bool:
     first = view.today - timedelta(days=view.rules["adherence.answer_days"] - 1)
     return any(entry.on >= first for entry in entries_about(view, MATTER))

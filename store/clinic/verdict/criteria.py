@@ -103,6 +103,15 @@ def _sessions(view: View, criterion: Criterion) -> CriterionResult:
     return result(criterion, Truth.NOT_MET if run.broken else Truth.UNKNOWN, words, run.newest, ask, QUESTION)
 
 
+def sessions_state(view: View, criterion: Criterion) -> tuple[Truth, Run]:
+    """The state of a criterion on good sessions without its words, and the run it was judged by."""
+    run = count_run(view, criterion)
+    if run.count >= criterion.good or (criterion.reached_once and _reached_before(view, criterion)):
+        masked = view.pathway is not None and view.pathway.masked_is_unknown and masks(view)
+        return Truth.UNKNOWN if masked else Truth.MET, run
+    return Truth.NOT_MET if run.broken else Truth.UNKNOWN, run
+
+
 def _could_be_summed_up(view: View) -> bool:
     """Whether enough days have passed since the newest period told for another one (ruling 73)."""
     told = newest(view.upto("summaries"))

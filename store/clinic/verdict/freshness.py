@@ -12,9 +12,22 @@ from datetime import date, datetime, timedelta
 from typing import NamedTuple
 
 from armrise.store.clinic.case.once import once_a_view
-from armrise.store.clinic.case.turns import both, true_since
+from armrise.store.clinic.case.turns import (
+    both,
+    first_ahead,
+    next_after,
+    next_but_daily,
+    next_placed,
+    true_since,
+)
 from armrise.store.clinic.case.view import DAY, History, View
-from armrise.store.clinic.pain.visits import AT_REST_TURNS, VISIT_TURNS, risen_at_rest, worse_at_visits
+from armrise.store.clinic.pain.visits import (
+    AT_REST_TURNS,
+    VISIT_TURNS,
+    risen_at_rest,
+    visits_until,
+    worse_at_visits,
+)
 from armrise.store.clinic.pain.visits import MATTER as WORSE_AT_VISITS
 from armrise.store.clinic.scores.worse import WORSE_TURNS, is_worse, worse
 from armrise.store.record.case import oldest_age
@@ -126,6 +139,26 @@ def fresh_until(view: View) -> date | None:
     return max([full.on + alone, *(min(full.on + most, a.on + alone) for a in asked)])
 
 
+def question_until(view: View) -> date:
+    """The first day after the view's date on which the question may have been due for too long, or not.
+
+    Another answer puts it off: it counts where it is due already.
+    """
+    last = fresh_until(view)
+    if last is None:
+        return next_placed(view, "screens")
+    late = last + timedelta(days=view.rules["screen.ask_after"]) + DAY
+    ahead = first_ahead(view, (last + DAY, late))
+    asked = view.history.once("days of asking", lambda: _days_of_asking(view.history))
+    answer = next_after(view.today, asked) if late <= view.today else date.max
+    return min(ahead, answer, next_placed(view, "screens"))
+
+
+def _days_of_asking(history: History) -> list[date]:
+    both = (entry for name in ("visits", "contacts") for entry in history.ordered(name)[0])
+    return sorted({entry.on for entry in both if entry.anything_new == "no"})
+
+
 def _told_nothing_new(view: View) -> list[Visit | Contact]:
     both: list[Visit | Contact] = [*view.upto("visits"), *view.upto("contacts")]
     return [entry for entry in both if entry.anything_new == "no"]
@@ -173,6 +206,15 @@ def _in_trouble_since(view: View, first: date) -> date:
         looking = view.at(day - DAY)
         if not is_worse(looking) and not risen_at_rest(looking):
             return day
+
+
+def again_until(view: View) -> date:
+    """The first day after the view's date on which :func:`screen_again` may be found otherwise, but for the
+    entries of screens and decisions."""
+    undecided = _undecided(view)
+    if is_worse(undecided) or risen_at_rest(undecided):
+        return min(next_but_daily(view), AGAIN_TURNS.following(undecided))
+    return min(WORSE_TURNS.following(undecided), visits_until(undecided))
 
 
 AGAIN_TURNS = both(WORSE_TURNS, VISIT_TURNS)

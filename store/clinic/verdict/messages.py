@@ -9,7 +9,8 @@ from typing import NamedTuple
 
 from armrise.store.clinic.case.naming import covers
 from armrise.store.clinic.case.once import once_a_view
-from armrise.store.clinic.case.view import NeedsFullHistory, View
+from armrise.store.clinic.case.turns import PLACED, next_after, next_of
+from armrise.store.clinic.case.view import DAY, NeedsFullHistory, View
 from armrise.store.clinic.time.clocks import in_protected_stage
 from armrise.store.record.case import FIELD_OF_KIND
 from armrise.store.record.kinds.care import RECEIVED, Contact
@@ -111,16 +112,25 @@ def _answered(view: View, answer: Entry, told: Entry) -> bool:
 
 
 def _incoming(view: View) -> list[Entry]:
-    found = [e for e in view.history.once("incoming messages", lambda: _messages(view)) if e.on <= view.today]
+    found = [e for e in _all_messages(view) if e.on <= view.today]
     if view.closed:
         known = {e.id for e in found}
         found += [e for name in ("sessions", "mornings") for e in view.upto(name) if e.id not in known]
     return sorted(found, key=lambda e: (e.on, e.recorded_at, e.id))
 
 
-def nothing_waits(view: View) -> bool:
-    """Whether no message came in, nor will, as long as the case is open."""
-    return view.closed is None and not view.history.once("incoming messages", lambda: _messages(view))
+def messages_until(view: View) -> date:
+    """The first day after the view's date on which a message may wait, or wait otherwise."""
+    if unanswered(view):
+        return view.today + DAY
+    if view.closed:
+        return next_of(view, tuple(FIELD_OF_KIND.values()))
+    told = view.history.once("days of messages", lambda: sorted({e.on for e in _all_messages(view)}))
+    return min(next_of(view, PLACED), next_after(view.today, told))
+
+
+def _all_messages(view: View) -> list[Entry]:
+    return view.history.once("incoming messages", lambda: _messages(view))
 
 
 def _messages(view: View) -> list[Entry]:

@@ -72,7 +72,7 @@ def _questions(view: View) -> Iterator[Callable[[View], Iterable[CriterionResult
     stage, last = view.history.memo.get(_questions, (None, None))
     if last is not None and stage is view.stage:
         yield last
-    yield _days_and_gate
+    yield days_and_gate
     yield from NOT_MET_LINES
     for criterion in view.stage.exit if view.stage else ():
         yield partial(_one, criterion)
@@ -90,14 +90,15 @@ def _decide(view: View) -> Verdict:
 
 def _before_criteria(view: View) -> Verdict | None:
     """What decides before the criteria do, without them; None where they decide."""
-    questions = (_red_flag, _injury, _no_verdict, _refer, _step_back)
+    questions = (red_flag, injury, no_verdict, refer, _step_back)
     return next((answer for question in questions if (answer := question(view))), None)
 
 
 # --- before the criteria --------------------------------------------------------------------------------
 
 
-def _red_flag(view: View) -> Verdict | None:
+def red_flag(view: View) -> Verdict | None:
+    """REFER where a possible red flag is open that is more than a query."""
     flags = [f for f in open_flags(view) if severity_of(view, f) >= 2]
     if not flags:
         return None
@@ -107,7 +108,8 @@ def _red_flag(view: View) -> Verdict | None:
     return Verdict(Word.REFER, line, rule="possible red flag")
 
 
-def _injury(view: View) -> Verdict | None:
+def injury(view: View) -> Verdict | None:
+    """What a new injury that no visit has assessed decides."""
     events = open_events(view)
     if not events:
         return None
@@ -118,7 +120,8 @@ def _injury(view: View) -> Verdict | None:
     return Verdict(Word.NOT_YET, f"new injury not assessed: {what}")
 
 
-def _no_verdict(view: View) -> Verdict | None:
+def no_verdict(view: View) -> Verdict | None:
+    """No word on a case that is closed, on hold, not placed, or in a stage that the rule file lacks."""
     if view.closed:
         return Verdict(Word.NONE, f"closed on {words_date(view.closed.on)}: {view.closed.outcome}")
     held = hold_now(view)
@@ -131,7 +134,7 @@ def _no_verdict(view: View) -> Verdict | None:
     return None
 
 
-def _refer(view: View) -> Verdict | None:
+def refer(view: View) -> Verdict | None:
     """The first of: findings that refer, lift or strength lost, worse by score, the rules of the pathway."""
     found = next((one for one in to_act(view) if one.trigger.refer), None)
     if found:
@@ -159,6 +162,11 @@ def _step_back(view: View) -> Verdict | None:
         if judged.state is Truth.MET:
             line = f"{judged.text}{mark(judged.status)}: {judged.observed}"
             return Verdict(Word.STEP_BACK, line)
+    return step_back_for_flares(view)
+
+
+def step_back_for_flares(view: View) -> Verdict | None:
+    """STEP BACK where a flare that does not settle advises it."""
     flare = flare_state(view)
     if flare and (why := step_back_for_flare(view)):
         return Verdict(Word.STEP_BACK, f"{why}: {flare.sentence}")
@@ -233,14 +241,15 @@ def gate_result(view: View, stage: Stage) -> CriterionResult | None:
 
 def exit_results(view: View) -> list[CriterionResult]:
     """The stage's criteria in file order, then minimum days, then the next stage's gate."""
-    return [*_own_criteria(view), *_days_and_gate(view)]
+    return [*_own_criteria(view), *days_and_gate(view)]
 
 
 def _own_criteria(view: View) -> Iterator[CriterionResult]:
     return (evaluate(view, criterion) for criterion in view.stage.exit) if view.stage else iter(())
 
 
-def _days_and_gate(view: View) -> Iterator[CriterionResult]:
+def days_and_gate(view: View) -> Iterator[CriterionResult]:
+    """Minimum days in the stage, then the gate of the next, where there are any."""
     least = minimum_result(view, view.stage) if view.stage else None
     following = gate_result(view, view.next_stage) if view.stage and view.next_stage else None
     yield from (result for result in (least, following) if result)

@@ -4,19 +4,31 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date, timedelta
+from itertools import chain
 from typing import NamedTuple
 
 from armrise.store.clinic.case.evidence import together
 from armrise.store.clinic.case.naming import covers
 from armrise.store.clinic.case.once import once_a_view
-from armrise.store.clinic.case.turns import both, turns
-from armrise.store.clinic.case.view import View, newest
-from armrise.store.clinic.findings.contradicted import contradicted
-from armrise.store.clinic.findings.triggers import FOUND_TURNS, found_flags
-from armrise.store.clinic.healing.healing import clocks_elsewhere
+from armrise.store.clinic.case.turns import (
+    DAILY,
+    PLACED,
+    both,
+    first_ahead,
+    next_after,
+    next_bearing,
+    next_but_daily,
+    next_of,
+    turns,
+)
+from armrise.store.clinic.case.view import History, View, newest
+from armrise.store.clinic.findings.contradicted import contradicted, may_contradict
+from armrise.store.clinic.findings.triggers import FOUND_TURNS, found_flags, may_flag
+from armrise.store.clinic.healing.healing import clocks_elsewhere, limit_turns
 from armrise.store.clinic.healing.other_clock import NO_FIT
 from armrise.store.clinic.pain.visits import VISIT_TURNS, worse_at_visits
-from armrise.store.clinic.verdict.freshness import full_screens, owed_items, screen_again
+from armrise.store.clinic.verdict.freshness import again_until, full_screens, owed_items, screen_again
+from armrise.store.record.case import FIELD_OF_KIND
 from armrise.store.record.kinds.head import REPORTED, Entry
 from armrise.store.record.kinds.safety import NOT_NAMED, Event, FlagOutcome, Screen, asked_of, parts_of
 from armrise.store.rules.red_flag import Raised
@@ -104,6 +116,22 @@ FLAG_TURNS = both(turns("screens", "contacts", "events", "flag_outcomes"), FOUND
 """When :func:`open_flags` and their urgency can turn."""
 
 
+def flags_until(view: View) -> date:
+    """The first day after the view's date on which :func:`open_flags` or their urgency may be otherwise.
+
+    Where none is open one begins by an answer, or by what is found where the record ever holds that.
+    """
+    if may_flag(view) or open_flags(view):
+        return FLAG_TURNS.following(view)
+    return next_after(view.today, view.history.once("days of flags", lambda: _days_of_flags(view.history)))
+
+
+def _days_of_flags(history: History) -> list[date]:
+    said = [s.on for s in history.ordered("screens")[0] if s.answer == "yes"]
+    told = (e for name in ("visits", "contacts") for e in history.ordered(name)[0])
+    return sorted([*said, *(entry.on for entry in told if entry.anything_new == "yes")])
+
+
 def screen_open(view: View) -> bool:
     """True while any possible red flag has no outcome."""
     return bool(open_flags(view))
@@ -118,6 +146,11 @@ def open_events(view: View) -> list[Event]:
 
 EVENT_TURNS = turns("events")
 """When :func:`open_events` can turn: by entries alone."""
+
+
+def events_until(view: View) -> date:
+    """The first day after the view's date on which :func:`open_events` may be otherwise."""
+    return EVENT_TURNS.following(view) if open_events(view) else next_of(view, (*PLACED, "events"))
 
 
 def event_severity(event: Event) -> int:
@@ -204,6 +237,25 @@ def safety_gap(view: View) -> SafetyGap | None:
     if whole is None:
         return None
     return whole._replace(since=min(g.since for g in gaps), sentence="; ".join(g.sentence for g in gaps))
+
+
+def gaps_until(view: View) -> date:
+    """The first day after the view's date on which :func:`safety_gap` may be found otherwise.
+
+    Most visits, values and scores bear on nothing of it, where the shoulder grows no worse and nothing speaks
+    against an answer.
+    """
+    begun: list[Entry] = [*view.upto("onsets"), *view.upto("events")]
+    days = chain(limit_turns(view), (entry.recorded_on for entry in begun))
+    told = (
+        next_but_daily(view) if may_contradict(view) else min(next_bearing(view), next_of(view, _GAPS_READ))
+    )
+    return min(told, again_until(view), first_ahead(view, days))
+
+
+_GAPS_READ = tuple(
+    name for name in FIELD_OF_KIND.values() if name not in (*DAILY, "visits", "measures", "scores")
+)
 
 
 def _screen_gap(view: View) -> SafetyGap | None:

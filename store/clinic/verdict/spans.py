@@ -22,11 +22,11 @@ def by_good_sessions(view: View, criterion: Criterion) -> str:
     low_pain = criterion.measure in PAIN and criterion.at_most is not None
     if not low_pain or view.stage is None or view.pathway is None or not view.pathway.span_by_run:
         return ""
-    spans = [_span(view, asked, criterion.apart_days) for asked in _sessions_asked(view, view.stage)]
+    spans = [_span(view, asked, criterion.apart_days) for asked in sessions_asked(view, view.stage)]
     return spans[0] if all(spans) else ""
 
 
-def _sessions_asked(view: View, stage: Stage) -> list[Criterion]:
+def sessions_asked(view: View, stage: Stage) -> list[Criterion]:
     """What the stage asks of good sessions; where it asks nothing, some good sessions of any kind."""
     asked = [c for each in stage.exit for c in (each, *each.parts) if c.kind == "sessions"]
     least = view.rules["span.good_least"]

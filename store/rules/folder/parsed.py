@@ -15,11 +15,11 @@ from collections.abc import Iterator
 from contextlib import suppress
 from datetime import date, datetime
 from decimal import Decimal
-from hashlib import blake2b
 from importlib.util import cache_from_source
 from pathlib import Path
 from typing import Any, cast
 
+from armrise.store.record.digests import blake2b
 from armrise.store.rules.folder.place import SHIPPED
 
 FORM = b"1\n"

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from hashlib import sha256
 from pathlib import Path
 
 from armrise.store.record.bounded import MB, read_bounded
+from armrise.store.record.digests import sha256
 
 COMMON = "rules.toml"
 LARGEST = 4 * MB

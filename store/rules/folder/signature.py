@@ -7,7 +7,6 @@ count: an editor may change them without anybody wanting it.
 
 from __future__ import annotations
 
-import hashlib
 import json
 import re
 from collections.abc import Mapping
@@ -15,6 +14,7 @@ from datetime import date
 from pathlib import Path
 
 from armrise.store.record.bounded import read_bounded
+from armrise.store.record.digests import sha256
 from armrise.store.rules.folder.place import COMMON, LARGEST
 from armrise.store.rules.table import RuleFileError
 
@@ -37,7 +37,7 @@ def _plain(raw: bytes) -> str:
 
 def digest(files: Mapping[str, str]) -> str:
     """What the files say, as "sha256:" and 64 digits, the lines of the signature left out."""
-    made = hashlib.sha256()
+    made = sha256()
     for name in sorted(files):
         text = files[name]
         if name == COMMON:

@@ -1,0 +1,161 @@
+"""On which days what is told at home can come to more than it is: by what the record holds of days to come.
+
+A record that is gone through day by day holds them already. What they tell is no part of any day's answer: it
+says on which days there is nothing to look for, because too little speaks within the days that count. Every
+bound here is wider than the rule that it spares: a day too many is looked at, never one too few.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Iterable, Sequence
+from datetime import date, timedelta
+from itertools import chain
+
+from armrise.store.clinic.case.turns import END, next_after, next_of
+from armrise.store.clinic.case.view import DAY, History, View
+from armrise.store.clinic.pain.classes import FLARE, OVER
+from armrise.store.clinic.pain.creep import first_baseline, first_usual
+from armrise.store.clinic.pain.flare import WAKING, is_flaring
+from armrise.store.clinic.pain.response import Response
+from armrise.store.clinic.pain.told import usual_told
+
+Span = tuple[date, date]
+"""The first and the last day, both included."""
+
+_OF_A_FLARE = ("steps", "discharges", "reopenings", "summaries")
+
+
+class Spans:
+    """Days in stretches."""
+
+    def __init__(self, spans: Iterable[Span]) -> None:
+        self._first: list[date] = []
+        self._last: list[date] = []
+        for first, last in sorted(spans):
+            if self._last and first <= self._last[-1]:
+                self._last[-1] = max(self._last[-1], last)
+            else:
+                self._first.append(first)
+                self._last.append(last)
+
+    def after(self, today: date) -> date:
+        """The first of these days after ``today``; the end of time without one."""
+        at = bisect_left(self._last, today + DAY)
+        return max(self._first[at], today + DAY) if at < len(self._last) else date.max
+
+
+def near(dates: Sequence[date], many: int, days: int, further: int = 0) -> Iterable[Span]:
+    """The days, and so many further ones, on which ``many`` of ``dates``, in order, lie in the last ``days``.
+
+    Counted from the day of the last of them, to the day on which the first is ``days`` old.
+    """
+    many = max(1, many)
+    for first, last in zip(dates, dates[many - 1 :], strict=False):
+        if (last - first).days <= days:
+            yield last, first + timedelta(days=days + further)
+
+
+# --- over the limit, and flares -----------------------------------------------------------------------------
+
+
+def sore_days(history: History) -> list[date]:
+    """The dates of sessions over a limit, whatever their next morning made of them, in order."""
+
+    def found() -> list[date]:
+        judged = _response(history)
+        loud = judged.between(date.min, END) if judged.flares_lie_above else []
+        return [one.on for one in loud if one.over or one.klass == OVER] if loud else judged.dates
+
+    return history.once("sore days", found)
+
+
+def _flare_days(history: History) -> list[date]:
+    """The dates of sessions in a flare, in order. One that is before its next morning is known stays one."""
+    return [one.on for one in _response(history).between(date.min, END) if one.klass == FLARE]
+
+
+def flare_until(view: View) -> date:
+    """The first day after the view's date on which a flare that is not settling may be found otherwise."""
+    told = view.record.known_from is not None or bool(view.upto("summaries"))
+    if told or not _response(view.history).flares_lie_above or is_flaring(view):
+        return view.today + DAY
+    history = view.history
+    waking = history.once("days of waking", lambda: _waking(history))
+    key = ("days of flares", view.stage_start, view.segment_start)
+    spans = history.once(key, lambda: Spans(_flares(view)))
+    return min(next_of(view, _OF_A_FLARE), next_after(view.today, waking), spans.after(view.today))
+
+
+def _response(history: History) -> Response:
+    return Response.of(history.on(END))
+
+
+def _waking(history: History) -> list[date]:
+    measures, dates = history.ordered("measures")
+    return [on for on, one in zip(dates, measures, strict=True) if one.name == WAKING]
+
+
+def _flares(view: View) -> Iterable[Span]:
+    """The days on which a cause of a flare that rests on what was told at home may be true, in this stay."""
+    rules = view.rules
+    few, horizon = min(rules["flare.last"], rules["flare.of"]), rules["flare.horizon_days"]
+    return chain(
+        near(_flare_days(view.history), few, horizon), _raised(view), _crept(view), _crept_later(view)
+    )
+
+
+def _raised(view: View) -> Iterable[Span]:
+    """Where enough mornings on days running were raised."""
+    rules, response = view.rules, _response(view.history)
+    rise, running = rules["flare.morning_rise"], max(1, rules["flare.mornings"])
+    raised = [day for day in response.woke(date.min + DAY, END) if (response.rise(day) or 0) >= rise]
+    for first, last in zip(raised, raised[running - 1 :], strict=False):
+        if (last - first).days < running:
+            yield last, first + timedelta(days=rules["flare.horizon_days"])
+
+
+# --- creep --------------------------------------------------------------------------------------------------
+
+
+def _crept(view: View) -> Iterable[Span]:
+    """Where enough mornings stand high enough above the first baseline of the stay or episode, or are told to
+    be usual."""
+    rules, response, far = view.rules, _response(view.history), view.history.on(END)
+    if view.stage_start is None:
+        return
+    firsts = (first_baseline(far, start) for start in (view.stage_start, view.segment_start))
+    low = min((first[0] for first in firsts if first), default=None)
+    if low is None:
+        return
+    high, horizon = low + rules["creep.points"], rules["flare.horizon_days"]
+    settled = ((day, response.settled_value(day)) for day in response.woke(date.min + DAY, END))
+    days = [day for day, value in settled if value is not None and value >= high]
+    least = _most_of(min(rules["baseline.least"], rules["baseline.take"]))
+    stands = rules["baseline.stands_days"] + horizon
+    yield from near(days, least, rules["baseline.window_days"] - 1, stands)
+    recent = timedelta(days=rules["baseline.usual_days"] + horizon)
+    for entry in usual_told(view.history):
+        if (entry.usual_morning or 0) >= high:
+            yield entry.on, entry.on + recent
+
+
+def _crept_later(view: View) -> Iterable[Span]:
+    """Where enough sessions have pain later above the limit of the stage, and high enough above the first."""
+    rules, stage, far = view.rules, view.stage, view.history.on(END)
+    if stage is None:
+        return
+    firsts = (first_usual(far, start) for start in (view.stage_start, view.segment_start))
+    low = min((first[0] for first in firsts if first), default=None)
+    if low is None:
+        return
+    high = max(low + rules["creep.points"], stage.limits.later.whole + 1)
+    told = (one for one in view.history.ordered("sessions")[0] if isinstance(one.later, int))
+    days = sorted({one.on for one in told if one.later >= high})
+    least = _most_of(min(rules["usual.least"], rules["usual.all_least"], rules["usual.take"]))
+    yield from near(days, least, rules["usual.window_days"], rules["flare.horizon_days"])
+
+
+def _most_of(count: int) -> int:
+    """So many of ``count`` values, or more, are no lower than their lower median."""
+    return max(1, count) // 2 + 1 if count > 1 else 1
