@@ -11,7 +11,8 @@ from datetime import timedelta
 import pytest
 
 from armrise.store.clinic.case.standing import Truth
-from armrise.store.clinic.case.view import View
+from armrise.store.clinic.case.view import History, View
+from armrise.store.clinic.pain.good_sessions import count_run
 from armrise.store.clinic.pain.runs import COUNTS, END, SKIP, SLIP, Observation, Run, read_back
 from tests.clinic.build import TODAY, Builder, case, item, rules, standing_of
 from tests.clinic.build_more import MET, NOT_MET, UNKNOWN, criterion, ready_fs1, ready_rc1, run_state
@@ -361,3 +362,14 @@ def test_95_good_sessions_advise_no_step_back() -> None:
     """ "Night pain 5 or more, twice" asks for two values: it is no criterion of little pain."""
     made = row("G G G", "RC2", last=-2, every=4).measure(-1, "night_pain", 6)
     assert standing_of(made).verdict.word.value != "STEP BACK ADVISED"
+
+
+def test_looked_back_at_its_own_day_the_newest_session_has_no_next_morning_yet() -> None:
+    """Whichever day of one history is looked at first."""
+    record = case("RC1", day=20).good(4, last=-3, morning=2).record()
+    looked = History(record, rules())
+    for back in range(6):
+        day = TODAY - timedelta(days=back)
+        view, alone = looked.on(day), View.of(record, rules(), day)
+        asked = next(one for one in view.stage.exit if one.kind == "sessions")
+        assert count_run(view, asked) == count_run(alone, asked)

@@ -40,8 +40,8 @@ class _Measured:
     def __init__(self, history: History) -> None:
         self._own = history.record.side
         self._by_name: dict[str, list[Measure]] = {}
-        self._every: dict[tuple[str, str], Dated] = {}
-        self._real: dict[tuple[str, str], Dated] = {}
+        self._every: dict[tuple[str, str | None], Dated] = {}
+        self.real: dict[tuple[str, str | None], Dated] = {}
         by_name = self._by_name
         for measure in history.ordered("measures")[0]:
             name = measure.name
@@ -50,22 +50,18 @@ class _Measured:
             else:
                 by_name[name] = [measure]
 
-    def every(self, name: str, side: str) -> Dated:
-        """Every entry of one name and side, or of either (""), absences and repeated values included."""
-        key = (name, side)
-        found = self._every.get(key)
-        if found is None:
-            named = self._by_name.get(name, [])
-            of_side = [m for m in named if (m.side or self._own) == side] if side else named
-            found = self._every[key] = Dated.of(of_side)
-        return found
+    def every(self, key: tuple[str, str | None]) -> Dated:
+        """Every entry of one name and side (None: the affected, "": either), absences too."""
+        if key not in self._every:
+            name, side = key
+            named, wanted = self._by_name.get(name, []), self._own if side is None else side
+            found = [m for m in named if (m.side or self._own) == wanted] if wanted else named
+            self._every[key] = Dated.of(found)
+        return self._every[key]
 
-    def real(self, name: str, side: str) -> Dated:
+    def sort_out(self, key: tuple[str, str | None]) -> Dated:
         """Those of them that were measured: no absence, no repeated value."""
-        key = (name, side)
-        found = self._real.get(key)
-        if found is None:
-            found = self._real[key] = Dated.of([m for m in self.every(name, side).measures if m.real])
+        found = self.real[key] = Dated.of([m for m in self.every(key).measures if m.real])
         return found
 
 
@@ -78,14 +74,15 @@ def _measured(history: History) -> _Measured:
 
 def every_one(history: History, name: str, side: str | None = None) -> Dated:
     """Every entry of ``name`` on one side (None: the affected) over the whole history."""
-    return _measured(history).every(name, side or history.record.side)
+    return _measured(history).every((name, side))
 
 
 def every_real(history: History, name: str, side: str | None = None) -> Dated:
     """Those of them that were measured: no absence, no repeated value."""
-    return _measured(history).real(name, side or history.record.side)
+    measured, key = _measured(history), (name, side)
+    return measured.real.get(key) or measured.sort_out(key)
 
 
 def of_either_side(history: History, name: str) -> Dated:
     """The same of both sides together."""
-    return _measured(history).real(name, "")
+    return every_real(history, name, "")

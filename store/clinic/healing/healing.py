@@ -65,6 +65,8 @@ def gate(view: View, stage: Stage, day: date | None = None) -> Gate | None:
     if pathway is None:
         return None
     up_to = pathway.stages[: pathway.index(stage.code) + 1]
+    if not view.upto("orders") and all(s.opens_day is None for s in up_to):
+        return None
     own = _stage_gate(view, stage, when)
     shut = [g for s in up_to for g in (_stage_gate(view, s, when), _bar_gate(view, s, when)) if g]
     missing = [g for g in shut if g.opens is None]

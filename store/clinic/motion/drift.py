@@ -7,16 +7,27 @@ value by the same rater and against the best by anyone, each with its own allowa
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import date, timedelta
 from typing import NamedTuple
 
 from armrise.store.clinic.case.evidence import together
+from armrise.store.clinic.case.measured import every_real
 from armrise.store.clinic.case.naming import SURGEON_TOLD
 from armrise.store.clinic.case.once import once_a_view
-from armrise.store.clinic.case.turns import turns
-from armrise.store.clinic.case.view import DAY, View
-from armrise.store.clinic.motion.losses import Loss, counted, lost_by, older_series, series
+from armrise.store.clinic.case.turns import Turns, turns
+from armrise.store.clinic.case.view import DAY, History, View
+from armrise.store.clinic.motion.losses import (
+    Loss,
+    Lost,
+    best_counts_from,
+    counted,
+    each_lost,
+    every_counted,
+    lost_by,
+    older_series,
+    series,
+)
 from armrise.store.clinic.motion.motion import PLANES, ROTATION, degrees, other_side, values
 from armrise.store.record.kinds.measured import Measure
 from armrise.store.rules.figure import Figure
@@ -71,6 +82,52 @@ def _counted_to(view: View) -> Iterator[date]:
 
 RANGE_TURNS = turns("measures", "findings", "onsets", "referrals", "contacts", days=_counted_to)
 """When :func:`drift` can turn."""
+
+
+def _days_of_losing(view: View) -> Iterator[date]:
+    """The past days on which the values as such turned it; every day of an entry, and those counted to, where
+    something else bears on it: a referral, the other side, another device, stiffness after surgery."""
+    if view.first_visit:
+        yield view.first_visit
+    turned = view.history.once(("range turned", best_counts_from(view)), lambda: _turned(view))
+    if turned is None or (view.pathway and view.pathway.stiffness_judged_day):
+        yield from view.history.once("range entered", lambda: _entered(view.history))
+        yield from _counted_to(view)
+    else:
+        yield from turned
+
+
+def _entered(history: History) -> list[date]:
+    return sorted({day for name in RANGE_TURNS.fields for day in history.ordered(name)[1]})
+
+
+def _turned(view: View) -> list[date] | None:
+    """The days on which it began or ended by the values alone, over the whole history; None where they are
+    not alone, or not all alike."""
+    record, history = view.record, view.history
+    named = any(r.about == "losing range" for r in history.ordered("referrals")[0])
+    if named or every_real(history, ROTATION, record.other_side).measures:
+        return None
+    newest: dict[date, dict[str, Lost]] = {}
+    for plane in PLANES:
+        found = every_counted(view, plane)
+        if found is None:
+            return None
+        for at, lost in zip(found, each_lost(view, plane, found) if found else (), strict=True):
+            newest.setdefault(at.on, {})[plane] = lost
+    days, before, losses = list[date](), False, dict[str, Lost]()
+    for day in sorted(newest):
+        losses |= newest[day]
+        now = any(_shows(view, lost) is not None for lost in losses.values())
+        now = now or bool(_on_one_day(lost.loss for lost in losses.values()))
+        if now is not before:
+            days.append(day)
+        before = now
+    return days
+
+
+LOSING_TURNS = Turns(("steps", "discharges", "reopenings", "onsets"), _days_of_losing)
+"""When :func:`is_losing_range` turned, looked at from the days that follow."""
 
 
 def range_until(view: View) -> date:
@@ -186,9 +243,12 @@ def _half_is_read(view: View) -> bool:
 
 def _together_lost(view: View, planes: dict[str, list[Measure]]) -> list[Loss]:
     """The losses of the first day on which two planes were lost."""
+    return _on_one_day(lost_by(view, plane, found).loss for plane, found in planes.items())
+
+
+def _on_one_day(losses: Iterable[Loss]) -> list[Loss]:
     by_day: dict[date, list[Loss]] = {}
-    for plane, found in planes.items():
-        loss = lost_by(view, plane, found).loss
+    for loss in losses:
         if loss.act and not _limited(loss.at):
             by_day.setdefault(loss.at.on, []).append(loss)
     return next((losses for losses in by_day.values() if len(losses) >= 2), list[Loss]())
@@ -206,7 +266,10 @@ def _two_planes(view: View, planes: dict[str, list[Measure]]) -> Drift | None:
 
 def _one_lost(view: View, plane: str, found: list[Measure]) -> tuple[tuple[int, ...], str] | None:
     """The values of one plane that show it lost, and by which rule; None where they do not."""
-    lost = lost_by(view, plane, found)
+    return _shows(view, lost_by(view, plane, found))
+
+
+def _shows(view: View, lost: Lost) -> tuple[tuple[int, ...], str] | None:
     last, first = lost.loss, lost.first
     if first and (last.at.on - first.at.on).days >= view.rules["drift.confirm_days"]:
         return (first.at.id, last.at.id), "confirmed a week apart"

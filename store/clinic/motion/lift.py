@@ -216,8 +216,13 @@ class _Course:
                 looks.setdefault(look.on, []).append(look)
         replies = {kind: self._replies(kind) for kind in _REFER}
         series = self.powers.series()
+        suspect = {day for one in series for day in self.powers.suspect(one)}.union(looks)
+        if not suspect:
+            return
         days = {p.on for one in series for p in one.points}.union(looks, *replies.values())
         for day in sorted(days):
+            if not self.held and day not in suspect:
+                continue  # nothing can come to be true, and nothing is that could end
             for one in series:
                 if point := one.on_day.get(day):
                     self._measured(one, point)

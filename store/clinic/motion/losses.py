@@ -5,15 +5,16 @@ Both are carried along over the whole history: a day looks up how far it had com
 
 from __future__ import annotations
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from datetime import date, timedelta
 from heapq import heappop, heappush
 from typing import NamedTuple
 
+from armrise.store.clinic.case.measured import every_real
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.motion.contradictions import ever_contradicted
-from armrise.store.clinic.motion.motion import degrees, every_value
+from armrise.store.clinic.motion.motion import degrees
 from armrise.store.record.kinds.measured import Measure
 from armrise.store.rules.pathway import Rules
 
@@ -67,8 +68,13 @@ class _Counted(NamedTuple):
 
 
 def _every_counted(view: View, plane: str, start: date | None) -> _Counted:
-    doubtful = ever_contradicted(view)
-    every = [m for m in every_value(view, plane) if (start is None or m.on >= start) and m.id not in doubtful]
+    (every, dates), doubtful = every_real(view.history, plane), ever_contradicted(view)
+    first = bisect_left(dates, start) if start else 0
+    if first or doubtful:
+        every = [m for m in every[first:] if m.id not in doubtful]
+        dates = [m.on for m in every]
+    if len({m.method for m in every} | {None}) <= 2 and len({m.position for m in every} | {None}) <= 2:
+        return _Counted(every, dates, len(every))
     methods, positions, alike = set[str | None]({None}), set[str | None]({None}), 0
     for measure in every:
         methods.add(measure.method)
@@ -76,7 +82,7 @@ def _every_counted(view: View, plane: str, start: date | None) -> _Counted:
         if len(methods) > 2 or len(positions) > 2:
             break
         alike += 1
-    return _Counted(every, [m.on for m in every], alike)
+    return _Counted(every, dates, alike)
 
 
 def _counted(view: View, plane: str, early: bool) -> tuple[list[Measure], bool]:
@@ -131,35 +137,58 @@ class Lost(NamedTuple):
     """Who measured, in the order of their first value."""
 
 
+def every_counted(view: View, plane: str) -> list[Measure] | None:
+    """The values of one plane that count, those of later days too; None where they are not all alike."""
+    start = best_counts_from(view)
+    every = view.history.once(("counted", plane, start), lambda: _every_counted(view, plane, start))
+    return every.values if every.alike == len(every.values) else None
+
+
+def each_lost(view: View, plane: str, found: Sequence[Measure]) -> list[Lost]:
+    """What a series had come to at each of its values."""
+    allowed = _Allowed.of(view.rules)
+    return [
+        Lost(_loss(allowed, plane, at, own, most), first, top, raters)
+        for at, (own, most, first, top, raters) in zip(found, _carried(view, plane, found), strict=True)
+    ]
+
+
 def lost_by(view: View, plane: str, found: Sequence[Measure]) -> Lost:
     """What a series has come to at its newest value.
 
     Kept with the longest series looked at: an earlier day has less of it.
     """
     key = ("losses", plane, found[0].id)
-    known: tuple[Sequence[Measure], list[Lost]] = view.history.memo.get(key, ([], []))
+    known: tuple[Sequence[Measure], list[_Carried]] = view.history.memo.get(key, ([], []))
     if known[0][: len(found)] != found:
         known = view.history.memo[key] = (found, _carried(view, plane, found))
-    return known[1][len(found) - 1]
+    own, most, first, top, raters = known[1][len(found) - 1]
+    return Lost(_loss(_Allowed.of(view.rules), plane, found[-1], own, most), first, top, raters)
 
 
-def _carried(view: View, plane: str, found: Sequence[Measure]) -> list[Lost]:
+_Carried = tuple[int | None, int, Loss | None, int, list[str | None]]
+"""The best of the rater of one value, that of anyone, and the rest of :class:`Lost`."""
+
+
+def _carried(view: View, plane: str, found: Sequence[Measure]) -> list[_Carried]:
     """The same at each value, the bests carried along."""
-    own: dict[str, int] = {}
+    bests: dict[str, int] = {}
     top, most, raters = 0, degrees(found[0]), list[str | None]()
     standing, allowed = _Standing(view.rules["drift.confirm_within"]), _Allowed.of(view.rules)
-    lost: list[Lost] = []
+    of_same, of_anyone = allowed.act
+    carried: list[_Carried] = []
     for place, at in enumerate(found):
-        value, rater, best = degrees(at), at.rater, None
+        value, rater, own = degrees(at), at.rater, None
         if rater not in raters:
             raters = [*raters, rater]
         if value >= most:
             top, most = place, value
         if rater is not None:
-            best = own[rater] = max(own.get(rater, value), value)
-        loss = _loss(allowed, plane, at, best, most)
-        lost.append(Lost(loss, standing.after(loss, value), top, raters))
-    return lost
+            own = bests[rater] = max(bests.get(rater, value), value)
+        carried.append((own, most, standing.up_to(value), top, raters))
+        if most - value >= of_anyone or (own is not None and own - value >= of_same):
+            standing.add(_loss(allowed, plane, at, own, most), value)
+    return carried
 
 
 class _Standing:
@@ -173,17 +202,18 @@ class _Standing:
         """(the largest value that is no recovery, place in ``_acts``), the lowest first."""
         self._over = set[int]()
 
-    def after(self, loss: Loss, value: int) -> Loss | None:
-        """The oldest of them from before a value, once that value is known."""
+    def up_to(self, value: int) -> Loss | None:
+        """The oldest of them, once a later value is known."""
         while self._by_ceiling and self._by_ceiling[0][0] < value:
             self._over.add(heappop(self._by_ceiling)[1])
         while self._first in self._over:
             self._first += 1
-        oldest = self._acts[self._first] if self._first < len(self._acts) else None
-        if loss.act:
-            heappush(self._by_ceiling, (value + self._within, len(self._acts)))
-            self._acts.append(loss)
-        return oldest
+        return self._acts[self._first] if self._first < len(self._acts) else None
+
+    def add(self, loss: Loss, value: int) -> None:
+        """One more, at a value that is known already."""
+        heappush(self._by_ceiling, (value + self._within, len(self._acts)))
+        self._acts.append(loss)
 
 
 def loss_at(view: View, plane: str, found: Sequence[Measure], at: int) -> Loss:

@@ -35,11 +35,6 @@ def values(view: View, name: str, side: str | None = None) -> list[Measure]:
     return every_real(view.history, name, side).upto(view.today)
 
 
-def every_value(view: View, name: str) -> list[Measure]:
-    """Those of the affected side over the whole history, later days than the view's included."""
-    return every_real(view.history, name).measures
-
-
 def all_named(view: View, name: str, side: str | None = None) -> list[Measure]:
     """Every entry of ``name`` on one side (None: the affected), absences and repeats included."""
     return every_one(view.history, name, side).upto(view.today)

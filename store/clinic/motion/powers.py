@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import date, timedelta
 from decimal import Decimal
 from itertools import accumulate
 from typing import NamedTuple
 
+from armrise.store.clinic.case.lazy import Lazy
 from armrise.store.clinic.case.measured import every_real, number
 from armrise.store.clinic.case.naming import tissue_onsets
 from armrise.store.clinic.case.once import once_a_view
@@ -45,17 +46,29 @@ class Series:
     """All values of one measure in one unit that count, oldest first."""
 
     def __init__(self, name: str, unit: str, measures: Sequence[Measure]) -> None:
-        self.name, self.unit, self._measures = name, unit, measures
-        self.points = _by_date(measures)
-        """One a date."""
-        self.on_day = {point.on: point for point in self.points}
+        self.name, self.unit, self.measures = name, unit, measures
         self._bests: dict[str | None, tuple[list[date], list[Point]]] = {}
         self._dates = [measure.on for measure in measures]
-        self._most = list(accumulate((number(measure) for measure in measures), max))
+        self._most = list(accumulate(map(number, measures), max))
+
+    @Lazy
+    def points(self) -> list[Point]:
+        """One a date."""
+        return _by_date(self.measures)
+
+    @Lazy
+    def on_day(self) -> dict[date, Point]:
+        """The same by date."""
+        return {point.on: point for point in self.points}
 
     def most(self, day: date) -> Decimal:
         """The highest value measured up to ``day``: no best of anybody lies above it."""
         return self._most[bisect_right(self._dates, day) - 1]
+
+    def with_most(self) -> Iterable[tuple[Measure, Decimal]]:
+        """Each value with the highest up to the end of its day."""
+        twice = len(set(self._dates)) < len(self._dates)
+        return zip(self.measures, map(self.most, self._dates) if twice else self._most, strict=True)
 
     def best(self, day: date, rater: str | None = None) -> Point:
         """The highest value up to ``day``, of equals the newest: by ``rater``, or by anyone."""
@@ -66,7 +79,7 @@ class Series:
 
     def _bests_of(self, rater: str | None) -> tuple[list[date], list[Point]]:
         """The dates with a value, and the best up to each of them."""
-        own = [m for m in self._measures if m.rater == rater] if rater is not None else None
+        own = [m for m in self.measures if m.rater == rater] if rater is not None else None
         points = self.points if own is None else _by_date(own)
         return [point.on for point in points], _best_so_far(points)
 
@@ -141,6 +154,22 @@ class Powers:
         if cause == "a":
             return self._lift_lost(series, point)
         return self._no_lift(series, point) if cause == "b" else self._strength_lost(series, point)
+
+    def suspect(self, series: Series) -> Iterator[date]:
+        """The days of a series whose values can show a cause: no other is low enough, whatever it is held
+        against."""
+        rules, lifted = self.rules, series.name in LIFTS
+        low = rules["function.lift_least"] if series.name == FLEXION else None
+        least = min(rules["function.lift_loss"], rules["function.lift_loss_other"]) if lifted else 0
+        least = rules["function.strength_grades"] if series.unit == GRADES else least
+        share = min(rules["function.strength_loss"], rules["function.strength_loss_other"])
+        in_shares = not lifted and series.unit != GRADES
+        for measure, most in series.with_most():
+            value = number(measure)
+            less = most - value
+            lost = (less > 0 and less * 100 >= share * most) if in_shares else less >= least
+            if lost or (low is not None and value < low):
+                yield measure.on
 
     def counts(self, cause: str, series: Series, point: Point, shown: Shown) -> bool:
         """What pain limits counts only when an earlier value, after the best, showed the same."""

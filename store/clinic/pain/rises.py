@@ -71,6 +71,17 @@ class Figures(NamedTuple):
             timedelta(days=rules["visit.confirm_days"]),
         )
 
+    def least(self, name: str) -> Decimal:
+        """The rise of a series below which nothing of it is true."""
+        letters = LETTERS[name]
+        if letters in _AT_ONCE:
+            return Decimal(min(self.rise, self.once_rise))
+        return Decimal(self.worst_rise if letters == "c" else self.waking_rise)
+
+
+_AT_ONCE = ("ab", "d")
+"""The letters of the series of which a large rise counts at once."""
+
 
 class Series:
     """The values of one series up to some day, and the value that an entry made the best."""
@@ -90,10 +101,8 @@ class Series:
         letters = LETTERS[name]
         self._first, self._last = (letters[0], name), (letters[-1], name)
         self._confirms = figures.worst_rise if letters == "c" else figures.rise
-        self._at_once, self._by_nights = letters in ("ab", "d"), letters == "e"
-        least = figures.waking_rise if self._by_nights else self._confirms
-        self._least = Decimal(min(least, figures.once_rise) if self._at_once else least)
-        """Below this rise nothing is true."""
+        self._at_once, self._by_nights = letters in _AT_ONCE, letters == "e"
+        self._least = figures.least(name)
 
     def add(self, point: Point) -> None:
         """One value more, on a later date than the others."""

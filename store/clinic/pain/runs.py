@@ -164,12 +164,12 @@ def recorded(view: View, criterion: Criterion) -> Iterator[Observation]:
     """
     weighed = view.history.once(("weighed", criterion), dict[date, Observation])
     for judged in reversed(Line(Response.of(view), view.today, view.stage_start)):
-        seen = weighed.get(judged.on)
-        if seen is None:
-            seen = _weigh(view, criterion, judged)
-            if judged.on < view.today:
-                weighed[judged.on] = seen
-        yield seen
+        if judged.on == view.today:  # its next morning is not known yet, though a later view knew it
+            yield _weigh(view, criterion, judged)
+            continue
+        if judged.on not in weighed:
+            weighed[judged.on] = _weigh(view, criterion, judged)
+        yield weighed[judged.on]
 
 
 def asked_sets(view: View, session: Session, item: DoneItem) -> int | None:

@@ -11,8 +11,9 @@ from armrise.store.clinic.case.naming import tissue_onsets
 from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.pain.masking import mask_days
-from armrise.store.clinic.pain.rises import LETTERS, USUAL_MORNING, Point
+from armrise.store.clinic.pain.rises import LETTERS, NIGHT, REST, USUAL_MORNING, Figures, Point
 from armrise.store.record.kinds.head import Entry
+from armrise.store.rules.pathway import Rules
 
 
 @once_a_view
@@ -28,16 +29,41 @@ def series_start(view: View) -> date | None:
 
 
 def all_points(view: View) -> dict[str, list[Point]]:
-    """Each series from its start on, oldest first; of two values of a date the higher."""
-    start, spans = series_start(view), _masked_spans(view)
-    if start is None:
+    """Each series from its start on, oldest first, of two values of a date the higher; none where no value
+    can have made a cause true."""
+    told = _told_since(view)
+    if not told or not _may_have_risen(told, Figures.of(view.rules), view.rules):
         return {}
-    found: dict[str, list[Point]] = {}
+    spans = _masked_spans(view)
+    return {name: _points(found, spans) for name, found in told.items()}
+
+
+def _told_since(view: View) -> dict[str, list[Told]]:
+    """The values of each series from its start on."""
+    start, found = series_start(view), dict[str, list[Told]]()
+    if start is None:
+        return found
     for name, (told, dates) in view.history.once("told at visits", lambda: _told(view)).items():
         first, last = bisect_left(dates, start), bisect_right(dates, view.today)
         if first < last:
-            found[name] = _points(told[first:last], spans)
+            found[name] = told[first:last]
     return found
+
+
+def _may_have_risen(told: dict[str, list[Told]], figures: Figures, rules: Rules) -> bool:
+    """Whether any value lies far enough above a lower one before it, or rest and night were both as high as
+    one day asks: else no cause was ever true."""
+    for name, found in told.items():
+        least, lowest = figures.least(name), found[0][0]
+        for value, _ in found:
+            if value < lowest:
+                lowest = value
+            elif value - lowest >= least:
+                return True
+    rest, night = (max((value for value, _ in told.get(name, ())), default=None) for name in (REST, NIGHT))
+    if rest is None or night is None:
+        return False
+    return rest >= rules["visit.high_rest"] and night >= rules["visit.high_night"]
 
 
 Told = tuple[Decimal, Entry]

@@ -116,6 +116,13 @@ def _first_from(view: View, instrument: str, day: date) -> date | None:
 
 def change(view: View, instrument: str) -> Change | None:
     """The change of ``instrument`` up to the view's date; None below two totals."""
+    key = ("change", instrument)
+    if key not in view.kept:
+        view.kept[key] = _changed(view, instrument)
+    return view.kept[key]
+
+
+def _changed(view: View, instrument: str) -> Change | None:
     course, count = _course(view, instrument)
     if count <= course.alike:
         if count < 2:

@@ -67,7 +67,21 @@ def _entries(view: View, ids: tuple[int, ...]) -> list[Entry]:
 
 def live_reasons(view: View) -> tuple[Reason, ...]:
     """Every reason true on the view's date by rank, those in hand included."""
-    return tuple(r for code in view.rules.ranks if (r := _reason(view, code)) is not None)
+    return tuple(r for code in view.rules.ranks if (r := _kept(view, code)) is not None)
+
+
+def look_far_back(view: View) -> None:
+    """Find first what may lie before a window of the sessions: where it does, all else was in vain."""
+    for code, rule in REASONS.items():
+        if rule.reads_sessions and rule.by_days is None:  # that one asks for the whole verdict
+            _kept(view, code)
+
+
+def _kept(view: View, code: str) -> Reason | None:
+    key = ("reason", code)
+    if key not in view.kept:
+        view.kept[key] = _reason(view, code)
+    return view.kept[key]
 
 
 class Asking(NamedTuple):

@@ -12,6 +12,7 @@ from armrise.store.clinic.findings.triggers import (
     to_act,
 )
 from armrise.store.clinic.healing.breaches import BREACH_TURNS, breaches_until, open_breaches
+from armrise.store.clinic.motion.drift import LOSING_TURNS as LOSING_RANGE_TURNS
 from armrise.store.clinic.motion.drift import RANGE_TURNS, drift, is_losing_range, range_until
 from armrise.store.clinic.motion.lift import (
     LOSING_TURNS,
@@ -224,6 +225,7 @@ OF_THE_SHOULDER = {
         condition=_stf,
         is_true=is_losing_range,
         turns=RANGE_TURNS,
+        turned=LOSING_RANGE_TURNS,
         stands=range_until,
         absent=((drift, None),),
         counts="3 below half of the other side or two planes, 2 one plane or stiff after a repair",

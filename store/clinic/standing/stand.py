@@ -12,7 +12,7 @@ from armrise.store.clinic.healing.limits import limits_in_force
 from armrise.store.clinic.pain.response import Response
 from armrise.store.clinic.standing.do import with_do
 from armrise.store.clinic.standing.memory import memory_caution
-from armrise.store.clinic.standing.reasons import live_reasons
+from armrise.store.clinic.standing.reasons import live_reasons, look_far_back
 from armrise.store.clinic.time import clocks, slots
 from armrise.store.clinic.verdict.cautions import cautions
 from armrise.store.clinic.verdict.readiness import verdict
@@ -43,6 +43,8 @@ def stand_view(view: View) -> Standing:
     record, pathway, stage = view.record, view.pathway, view.stage
     clock = view.at(view.closed.on) if view.closed else view
     held, onset = clocks.hold_now(view), view.onset()
+    if record.known_from is not None:
+        look_far_back(view)
     decided = verdict(view)  # first: one of the reasons asks for its word, which is then at hand
     reasons = live_reasons(view)
     reasons = with_do(view, reasons, decided)
