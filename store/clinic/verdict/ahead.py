@@ -80,11 +80,13 @@ def flare_until(view: View) -> date:
     told = view.record.known_from is not None or bool(view.upto("summaries"))
     if told or not _response(view.history).flares_lie_above or is_flaring(view):
         return view.today + DAY
-    history = view.history
+    history, today = view.history, view.today
     waking = history.once("days of waking", lambda: _waking(history))
-    key = ("days of flares", view.stage_start, view.segment_start)
-    spans = history.once(key, lambda: Spans(_flares(view)))
-    return min(next_of(view, _OF_A_FLARE), next_after(view.today, waking), spans.after(view.today))
+    flares = history.once("days of flares", lambda: Spans(_flares(view)))
+    key = ("days of creep", view.stage_start, view.segment_start)
+    creeps = history.once(key, lambda: Spans(chain(_crept(view), _crept_later(view))))
+    entry = min(next_of(view, _OF_A_FLARE), next_after(today, waking))
+    return min(entry, flares.after(today), creeps.after(today))
 
 
 def _response(history: History) -> Response:
@@ -97,22 +99,15 @@ def _waking(history: History) -> list[date]:
 
 
 def _flares(view: View) -> Iterable[Span]:
-    """The days on which a cause of a flare that rests on what was told at home may be true, in this stay."""
-    rules = view.rules
-    few, horizon = min(rules["flare.last"], rules["flare.of"]), rules["flare.horizon_days"]
-    return chain(
-        near(_flare_days(view.history), few, horizon), _raised(view), _crept(view), _crept_later(view)
-    )
-
-
-def _raised(view: View) -> Iterable[Span]:
-    """Where enough mornings on days running were raised."""
+    """Where enough sessions were flares, or enough mornings on days running were raised."""
     rules, response = view.rules, _response(view.history)
+    few, horizon = min(rules["flare.last"], rules["flare.of"]), rules["flare.horizon_days"]
+    yield from near(_flare_days(view.history), few, horizon)
     rise, running = rules["flare.morning_rise"], max(1, rules["flare.mornings"])
     raised = [day for day in response.woke(date.min + DAY, END) if (response.rise(day) or 0) >= rise]
     for first, last in zip(raised, raised[running - 1 :], strict=False):
         if (last - first).days < running:
-            yield last, first + timedelta(days=rules["flare.horizon_days"])
+            yield last, first + timedelta(days=horizon)
 
 
 # --- creep --------------------------------------------------------------------------------------------------
@@ -129,8 +124,7 @@ def _crept(view: View) -> Iterable[Span]:
     if low is None:
         return
     high, horizon = low + rules["creep.points"], rules["flare.horizon_days"]
-    settled = ((day, response.settled_value(day)) for day in response.woke(date.min + DAY, END))
-    days = [day for day, value in settled if value is not None and value >= high]
+    days = sorted(day for day, value in response.told.settled.items() if value >= high)
     least = _most_of(min(rules["baseline.least"], rules["baseline.take"]))
     stands = rules["baseline.stands_days"] + horizon
     yield from near(days, least, rules["baseline.window_days"] - 1, stands)
