@@ -1,6 +1,6 @@
 """What has to work once something is added; each is run in a copy of the sources that has it.
 
-``python -m tests.adding NAME`` in such a copy: the packages of the copy, the tests of this folder.
+``python -m tests.adding NAME...`` in such a copy: the packages of the copy, the tests of this folder.
 """
 
 from __future__ import annotations
@@ -173,4 +173,5 @@ CHECKS: dict[str, Callable[[], None]] = {
 
 if __name__ == "__main__":
     assert Path.cwd() in demo_path().parents, f"the packages of the copy are not read, but {demo_path()}"
-    CHECKS[sys.argv[1]]()
+    for name in sys.argv[1:]:
+        CHECKS[name]()

@@ -3,7 +3,8 @@
 Which methods of a class answer a message follows from the class and from the kind of message, unless one asks
 which widget sent it: those are looked for anew. A class that a test gives another handler must not have been
 sent that message before. How many parameters a function has is read off it, where Textual works out its
-signature for every callback that is made on the spot.
+signature for every callback that is made on the spot. Whether an attribute of a widget is computed follows
+from the class too, and Textual asks it at every reading.
 """
 
 from __future__ import annotations
@@ -15,12 +16,16 @@ from typing import Any
 from textual import _callback
 from textual.message import Message
 from textual.message_pump import MessagePump
+from textual.reactive import Reactive
 
 Handlers = tuple[tuple[type, tuple[Any, ...]], ...]
 
 look_for = MessagePump._get_dispatch_methods
 count = _callback._count_parameters
 FOUND: dict[tuple[type, str, type], Handlers | None] = {}
+read = Reactive.__get__
+COMPUTED: dict[tuple[type, str], bool] = {}
+"""Whether a class works an attribute out, by the name of what does."""
 MORE = inspect.CO_VARARGS, inspect.CO_VARKEYWORDS
 
 
@@ -73,7 +78,19 @@ def count_parameters(func: Callable[..., Any]) -> int:
     return code.co_argcount + code.co_kwonlyargcount + more - (plain is not func)
 
 
+def value(attribute: Reactive[Any], obj: Any, of: type) -> Any:
+    """The value of an attribute, as Textual finds it where it is new or worked out."""
+    if obj is not None and (name := attribute.internal_name) in (held := obj.__dict__):
+        key = type(obj), attribute.compute_name
+        if key not in COMPUTED:
+            COMPUTED[key] = hasattr(obj, attribute.compute_name)
+        if not COMPUTED[key]:
+            return held[name]
+    return read(attribute, obj, of)
+
+
 def look_once() -> None:
     """Let every widget of this process find its handlers so."""
     MessagePump._get_dispatch_methods = dispatch_methods  # type: ignore[method-assign,assignment]
     _callback._count_parameters = count_parameters
+    Reactive.__get__ = value  # type: ignore[method-assign,assignment]

@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import asyncio
 import time
+from collections.abc import Iterable
 from typing import Any
 from weakref import WeakSet
 
@@ -41,6 +42,8 @@ IN_A_ROW = 10
 """Workers, each started by the one before, that are waited for at most."""
 OWED: WeakSet[App[Any]] = WeakSet()
 """The applications whose screen has changed since it was last painted."""
+HASTE: WeakSet[App[Any]] = WeakSet()
+"""The applications that are typed into faster than they lay their screen out."""
 
 
 def _due() -> Any:
@@ -61,15 +64,27 @@ async def quiet(min_sleep: float = 0, max_sleep: float = 1) -> None:
         await asyncio.sleep(0)
         if ready:
             continue
-        for screen in app.screen_stack[-1:]:
-            screen._on_timer_update()
         running = {worker for worker in app.workers if worker.is_running} - given
         if running:
             if await _still_at_work(running):
                 await idle_machine(min_sleep, max_sleep)
             given |= running
-        elif not ready:
+            continue
+        if app not in HASTE or not (app.focused and app.focused.size):
+            for screen in app.screen_stack[-1:]:
+                screen._on_timer_update()
+        if not ready:
             return
+
+
+async def in_one_go(pilot: Pilot[Any], keys: Iterable[str]) -> None:
+    """Press keys as fast hands do: the screen is laid out once the last is pressed, or for a new field."""
+    HASTE.add(pilot.app)
+    try:
+        await pilot.press(*keys)
+    finally:
+        HASTE.discard(pilot.app)
+    await settle(pilot)
 
 
 async def _still_at_work(running: set[Worker[Any]]) -> bool:

@@ -36,6 +36,9 @@ ASKS = ("_has_hover_style", "_has_focus_within", "_has_order_style", "_has_odd_o
 HOLD: dict[object, tuple[RulesMap, dict[str, bool]]] = {}
 """The rules that hold for a widget, and what they ask for."""
 
+SET: dict[int, tuple[RulesMap, RulesMap]] = {}
+"""Rules, by where they lie, and what a widget holds to which they are given."""
+
 
 def parsed(
     sheet: Stylesheet,
@@ -94,11 +97,23 @@ def applied(sheet: Stylesheet, node: DOMNode, *, animate: bool = False, cache: A
 
 
 def replaced(cls: type[Stylesheet], node: DOMNode, rules: RulesMap, animate: bool = False) -> None:
-    """As Textual, which sets each rule though the widget has it."""
-    if node.styles.base._rules == rules:
+    """As Textual, which sets each rule though the widget has it.
+
+    What a widget without rules comes to by a list of them is kept by the list, and given to the next at once.
+    """
+    base = node.styles.base
+    if base._rules == rules:
+        node.notify_style_update()
+    elif base._rules or (animate and "transitions" in rules):
+        replace(cls, node, rules, animate)
+    elif (known := SET.get(id(rules))) and known[0] is rules:
+        base._rules.update(known[1])
+        base._updates += 1
+        base.refresh(layout=True, children=True, parent=True)
         node.notify_style_update()
     else:
         replace(cls, node, rules, animate)
+        SET[id(rules)] = rules, base._rules.copy()
 
 
 def parse_once() -> None:

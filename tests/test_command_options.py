@@ -43,13 +43,9 @@ def options(found: click.Command) -> list[click.Option]:
 LEAVES = list(leaves(commands.cli))
 GROUP_FLAGS = [o.opts[0] for o in options(commands.cli)]
 EVERY_FLAG = sorted({o.opts[0] for leaf in LEAVES for o in options(leaf.command)} | set(GROUP_FLAGS))
-PAIRS = [pytest.param(leaf, flag, id=" ".join((flag, *leaf.words))) for leaf in LEAVES for flag in EVERY_FLAG]
-TAKEN = [
-    pytest.param(leaf, flag, id=" ".join((flag, *leaf.words)))
-    for leaf in LEAVES
-    for flag in GROUP_FLAGS
-    if any(flag in o.opts for o in options(leaf.command))
-]
+EVERY_COMMAND = pytest.mark.parametrize(
+    "leaf", [pytest.param(leaf, id=" ".join(leaf.words)) for leaf in LEAVES]
+)
 
 
 def option_of(found: click.Command, flag: str) -> click.Option | None:
@@ -92,8 +88,8 @@ def run(*arguments: str) -> Result:
 
 
 def refused(done: Result, flag: str) -> None:
-    assert done.exit_code == 2
-    assert done.stdout == ""
+    assert done.exit_code == 2, flag
+    assert done.stdout == "", flag
     assert [line for line in done.stderr.splitlines() if line.startswith("Error:") and flag in line]
 
 
@@ -103,53 +99,50 @@ def test_the_commands_are_found_and_each_takes_over_what_stands_before_it() -> N
     assert all(isinstance(leaf.command, Command) for leaf in LEAVES)
 
 
-@pytest.mark.parametrize(("leaf", "flag"), PAIRS)
+@EVERY_COMMAND
 def test_an_option_before_a_command_counts_for_it_or_is_refused(
-    leaf: Leaf, flag: str, ran: list[dict[str, Any]]
+    leaf: Leaf, ran: list[dict[str, Any]]
 ) -> None:
-    own = option_of(leaf.command, flag)
-    given = typed(flag, own or option_of(commands.cli, flag))
-    before = run(*given, *leaf.words, *needed(leaf))
-    if own is None or flag not in GROUP_FLAGS:
-        refused(before, flag)
-        assert ran == []
-        return
-    after = run(*leaf.words, *given, *needed(leaf))
-    assert (before.exit_code, after.exit_code) == (0, 0)
-    assert ran[0] == ran[1]
-    run(*leaf.words, *needed(leaf))
-    assert ran[0] != ran[2]
+    for flag in EVERY_FLAG:
+        ran.clear()
+        own = option_of(leaf.command, flag)
+        given = typed(flag, own or option_of(commands.cli, flag))
+        before = run(*given, *leaf.words, *needed(leaf))
+        if own is None or flag not in GROUP_FLAGS:
+            refused(before, flag)
+            assert ran == [], flag
+            continue
+        after = run(*leaf.words, *given, *needed(leaf))
+        assert (before.exit_code, after.exit_code) == (0, 0), flag
+        assert ran[0] == ran[1], flag
+        run(*leaf.words, *needed(leaf))
+        assert ran[0] != ran[2], flag
 
 
-@pytest.mark.parametrize(("leaf", "flag"), TAKEN)
+@EVERY_COMMAND
 def test_twice_with_different_values_is_refused_and_with_the_same_value_counts(
-    leaf: Leaf, flag: str, ran: list[dict[str, Any]]
+    leaf: Leaf, ran: list[dict[str, Any]]
 ) -> None:
-    own = option_of(leaf.command, flag)
-    assert own is not None
-    first, other = typed(flag, own), typed(flag, own, 1)
-    refused(run(*first, *leaf.words, *other, *needed(leaf)), flag)
-    refused(run(*first, *other, *leaf.words, *needed(leaf)), flag)
-    assert ran == []
-    assert run(*first, *leaf.words, *first, *needed(leaf)).exit_code == 0
-    assert len(ran) == 1
+    for flag in GROUP_FLAGS:
+        own = option_of(leaf.command, flag)
+        if own is None:
+            continue
+        ran.clear()
+        first, other = typed(flag, own), typed(flag, own, 1)
+        refused(run(*first, *leaf.words, *other, *needed(leaf)), flag)
+        refused(run(*first, *other, *leaf.words, *needed(leaf)), flag)
+        assert ran == [], flag
+        assert run(*first, *leaf.words, *first, *needed(leaf)).exit_code == 0, flag
+        assert len(ran) == 1, flag
 
 
-@pytest.mark.parametrize(
-    ("leaf", "option"),
-    [
-        pytest.param(leaf, o, id=" ".join((*leaf.words, o.opts[0])))
-        for leaf in LEAVES
-        for o in options(leaf.command)
-        if not o.is_flag and not o.multiple
-    ],
-)
-def test_twice_after_a_command_is_refused(
-    leaf: Leaf, option: click.Option, ran: list[dict[str, Any]]
-) -> None:
-    flag = option.opts[0]
-    refused(run(*leaf.words, *typed(flag, option), *typed(flag, option, 1), *needed(leaf)), flag)
-    assert ran == []
+@EVERY_COMMAND
+def test_twice_after_a_command_is_refused(leaf: Leaf, ran: list[dict[str, Any]]) -> None:
+    for option in options(leaf.command):
+        if not option.is_flag and not option.multiple:
+            twice = typed(option.opts[0], option), typed(option.opts[0], option, 1)
+            refused(run(*leaf.words, *twice[0], *twice[1], *needed(leaf)), option.opts[0])
+            assert ran == [], option
 
 
 def test_what_may_be_given_again_counts_each_time(ran: list[dict[str, Any]]) -> None:

@@ -10,7 +10,7 @@ import json
 import re
 from collections.abc import Iterable, Mapping
 from contextlib import suppress
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from functools import cache
 from typing import Any
@@ -20,6 +20,7 @@ from armrise.store.database.unreadable import making
 from armrise.store.entries.values import RefusalError
 from armrise.store.entries.values import day as read_day
 from armrise.store.record.closing import WEEKEND, Closing, Span
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import WEEKDAYS
 
 NAME = "closing days"

@@ -7,7 +7,7 @@ the other reading, for people: nothing is left out, and each entry says what bec
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date, timedelta
 from itertools import pairwise
 from typing import TYPE_CHECKING
@@ -39,7 +39,7 @@ from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.pain import Session
 from armrise.store.record.kinds.paperwork import Correction
 from armrise.store.record.kinds.plan import Override, Step
-from armrise.store.record.light import NamedTuple
+from armrise.store.record.light import NamedTuple, dataclass
 
 if TYPE_CHECKING:
     from armrise.store.rules.pathway import Rules

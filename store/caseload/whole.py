@@ -7,7 +7,7 @@ a new store has the same record.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, datetime
 from typing import Any
 
@@ -29,6 +29,7 @@ from armrise.store.entries.words import CaseHead
 from armrise.store.record.case import KINDS
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.paperwork import Correction
+from armrise.store.record.light import dataclass
 
 _HEAD = tuple(CaseHead.__dataclass_fields__)
 

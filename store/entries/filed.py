@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 
 from armrise.store.entries.words import CaseHead
 from armrise.store.record.kinds.head import Entry
-from armrise.store.record.light import NamedTuple
+from armrise.store.record.light import NamedTuple, dataclass
 
 
 @dataclass(frozen=True, slots=True)

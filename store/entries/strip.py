@@ -7,11 +7,11 @@ next day 2, 3 and 1, done twice; a rest day with 2 on waking the day after; a da
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from datetime import date, timedelta
 
 from armrise.store.entries.values import RefusalError
 from armrise.store.entries.words import shown
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import DAYS, near_date, words_date
 
 TEN = "t"

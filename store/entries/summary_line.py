@@ -8,10 +8,11 @@ without the days asked takes those that are proposed.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import fields
 
 from armrise.store.record.fields import Whole
 from armrise.store.record.kinds.pain import PeriodSummary
+from armrise.store.record.light import dataclass
 
 DOSES = {"w": "whole", "p": "part", "m": "more"}
 SETTLED = {"s": "yes", "n": "no"}

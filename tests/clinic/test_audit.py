@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 import os
-from dataclasses import dataclass, fields, is_dataclass, replace
+from dataclasses import fields, is_dataclass, replace
 from datetime import date, timedelta
 from functools import cache
 from pathlib import Path
@@ -31,6 +31,7 @@ from armrise.store.clinic.scores.outcome import responders
 from armrise.store.clinic.standing.care import letters_owed
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.fields import Absence
+from armrise.store.record.light import dataclass
 from tests.clinic.build import TODAY, Builder, case, on, rules, waiting
 from tests.clinic.counted import audit
 from tests.clinic.demo_records import demo, records

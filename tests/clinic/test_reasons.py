@@ -80,9 +80,9 @@ def one_more(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Rules]
     monkeypatch.setitem(
         REASONS, "NEW", ReasonRule(condition=condition, counts="nothing", hold_hides=True, figures=("ready",))
     )
-    rulefile.codes.cache_clear()
+    rulefile._shipped.cache_clear()
     yield rulefile.load()
-    rulefile.codes.cache_clear()
+    rulefile._shipped.cache_clear()
 
 
 def test_a_reason_is_added_by_its_row_and_its_declaration(one_more: Rules) -> None:

@@ -22,14 +22,20 @@ from armrise.store.record.kinds.programme import DoneItem
 from tests.store import drafts
 
 CODE = "T-1"
+MANY = 12
 TRIES = settings(
-    max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture], database=None
+    max_examples=MANY,
+    deadline=None,
+    suppress_health_check=[HealthCheck.function_scoped_fixture],
+    database=None,
 )
 
 
-def read_back(store: Store, kind: str, number: int) -> Entry:
+def read_back(store: Store, kind: str, *numbers: int) -> list[Entry]:
+    """The entries of these numbers."""
     entries = getattr(caseload.case(store, CODE), FIELD_OF_KIND[kind])
-    return next(entry for entry in entries if entry.id == number)
+    by_number = {entry.id: entry for entry in entries}
+    return [by_number[number] for number in numbers]
 
 
 def same(found: Any, written: Any) -> bool:
@@ -37,37 +43,41 @@ def same(found: Any, written: Any) -> bool:
     return found == written and repr(found) == repr(written)
 
 
-@pytest.mark.parametrize("kind", list(FIELD_OF_KIND))
-@given(example=st.data())
-@TRIES
-def test_every_kind_comes_back_from_the_ledger(store: Store, kind: str, example: st.DataObject) -> None:
-    draft = example.draw(drafts.records(KINDS[kind]))
-    with store.several_readings():
-        ledger = (
-            drafts.open_case(store)
-            if not caseload.codes(store)
-            else drafts.Unchecked(store, "TK", drafts.Clock())
-        )
-        (number,) = ledger.append(CODE, [draft], confirmed=True)
-        found = read_back(store, kind, number)
-    stamps = {"id": number, "recorded_at": ledger.now.at, "recorded_on": drafts.TODAY}
-    assert same(found, replace(draft, **stamps | {"recorded_at": found.recorded_at}))
-    assert found.recorded_at == ledger.now.at
+def drawn(kind: str) -> list[Entry]:
+    """Records of a kind, as many as are tried: they are written and read back together."""
+    made: list[Entry] = []
+
+    @given(draft=drafts.records(KINDS[kind]))
+    @TRIES
+    def draw(draft: Entry) -> None:
+        made.append(draft)
+
+    draw()
+    assert len(made) >= MANY
+    return made
 
 
 @pytest.mark.parametrize("kind", list(FIELD_OF_KIND))
-@given(example=st.data())
-@TRIES
-def test_every_kind_comes_back_from_a_bulk_load(store: Store, kind: str, example: st.DataObject) -> None:
-    draft = example.draw(drafts.records(KINDS[kind]))
-    with store.several_readings():
-        if not caseload.codes(store):
-            drafts.open_case(store)
-        number = data_version(store)
-        entry = replace(draft, id=number)
-        with store.writing() as connection:
-            insert_entries(connection, 1, [entry], batch=0)
-        assert same(read_back(store, kind, number), entry)
+def test_every_kind_comes_back_from_the_ledger(store: Store, kind: str) -> None:
+    made = drawn(kind)
+    ledger = drafts.open_case(store)
+    numbers = ledger.append(CODE, made, confirmed=True)
+    found = read_back(store, kind, *numbers)
+    stamps = {"recorded_at": ledger.now.at, "recorded_on": drafts.TODAY}
+    for entry, draft, number in zip(found, made, numbers, strict=True):
+        assert same(entry, replace(draft, id=number, **stamps | {"recorded_at": entry.recorded_at}))
+        assert entry.recorded_at == ledger.now.at
+
+
+@pytest.mark.parametrize("kind", list(FIELD_OF_KIND))
+def test_every_kind_comes_back_from_a_bulk_load(store: Store, kind: str) -> None:
+    drafts.open_case(store)
+    first = data_version(store)
+    made = [replace(draft, id=first + number) for number, draft in enumerate(drawn(kind))]
+    with store.writing() as connection:
+        insert_entries(connection, 1, made, batch=0)
+    for entry, written in zip(read_back(store, kind, *(one.id for one in made)), made, strict=True):
+        assert same(entry, written)
 
 
 @given(
@@ -84,7 +94,7 @@ def test_an_instant_comes_back_to_the_microsecond_with_its_offset(
     entry = drafts.draft("visit", recorded_at=naive.replace(tzinfo=zone), id=data_version(store))
     with store.writing() as connection:
         insert_entries(connection, 1, [entry], batch=0)
-    found = read_back(store, "visit", entry.id)
+    (found,) = read_back(store, "visit", entry.id)
     assert found.recorded_at == entry.recorded_at
     assert found.recorded_at.utcoffset() == entry.recorded_at.utcoffset()
 
@@ -94,7 +104,7 @@ def test_decimals_come_back_exactly(store: Store, text: str) -> None:
     """A float would bring back 1.1 for 1.1 and 1.10 alike, and 0.1 + 0.2 for neither."""
     ledger = drafts.open_case(store)
     (number,) = ledger.append(CODE, [drafts.draft("measure", name="active_flexion", value=Decimal(text))])
-    found = read_back(store, "measure", number)
+    (found,) = read_back(store, "measure", number)
     assert found.value == Decimal(text)
     assert str(found.value) == ("100" if text == "1E+2" else text)
 
@@ -140,7 +150,7 @@ def test_recorded_late_at_night_belongs_to_the_clinics_own_date(store: Store) ->
     for minutes, expected in ((0, date(2026, 6, 1)), (60, date(2026, 6, 2))):
         ledger.now.at = datetime(2026, 6, 1, 22, 29, 59, tzinfo=UTC) + timedelta(minutes=minutes)
         (number,) = ledger.append(CODE, [drafts.draft("visit", date(2026, 6, 1))])
-        found = read_back(store, "visit", number)
+        (found,) = read_back(store, "visit", number)
         assert found.recorded_on == expected
         assert found.recorded_at.utcoffset() == timedelta(hours=1)
         assert found.days_late == (expected - date(2026, 6, 1)).days

@@ -21,7 +21,7 @@ from armrise.tui.shell.opening import Opening
 from armrise.tui.shell.store_door import StoreDoor
 from tests.clinic.build import rules
 from tests.demo_store import NOW
-from tests.quiet import settle
+from tests.quiet import in_one_go, settle
 
 TODAY = date(2026, 3, 2)
 
@@ -84,7 +84,7 @@ async def burst(pilot: Pilot[Any], *keys: str) -> None:
 async def type_in(pilot: Pilot[Any], words: str) -> None:
     """Type a line of text."""
     named = {" ": "space", "-": "minus", "+": "plus", ",": "comma", ".": "full_stop", "@": "at"}
-    await press(pilot, *[named.get(c, c) for c in words])
+    await in_one_go(pilot, [named.get(c, c) for c in words])
 
 
 def painted(pilot: Pilot[Any]) -> str:

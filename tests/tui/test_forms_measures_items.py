@@ -18,7 +18,7 @@ from armrise.store.record.kinds.measured import Score
 from armrise.tui.forms.measures.items import ItemsScreen
 from armrise.tui.forms.measures.screen import MeasuresScreen
 from armrise.tui.shell.door import Door
-from tests.quiet import settle
+from tests.quiet import in_one_go, settle
 from tests.tui.form_fakes import FormApp
 from tests.tui.form_store import TODAY, new_entries, newest, painted, press
 from tests.tui.visit_keys import keys
@@ -44,13 +44,13 @@ def answers(*numbers: str) -> list[str]:
     return [key for number in numbers for key in (*keys(number), "enter")]
 
 
-async def fill(door: Door, *typed: str, size: tuple[int, int] = (100, 60)) -> tuple[list[Score], str]:
+async def fill(door: Door, *given: str, size: tuple[int, int] = (100, 60)) -> tuple[list[Score], str]:
     """What the form writes after these keys and F2, and what was said before F2."""
     before = newest(door)
     app = FormApp(ItemsScreen(door, door.standing(CODE)))
     async with app.run_test(size=size) as pilot:
         await settle(pilot)
-        await press(pilot, *typed)
+        await in_one_go(pilot, given)
         said = painted(pilot)
         await press(pilot, "f2")
         if app.screen_stack[1:]:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date, timedelta
 from textwrap import wrap
 
 from rich.cells import cell_len
 
-from armrise.store.record.light import NamedTuple
+from armrise.store.record.light import NamedTuple, dataclass
 from armrise.store.record.words import month_day
 from armrise.tui.widgets.rows import Line, Span
 from armrise.tui.words import standing as words

@@ -6,12 +6,12 @@ A chart is ``cells`` across and ``rows`` high; column 0 is at the left, row 0 at
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import field
 from math import ceil, floor
 
 from rich.cells import cell_len
 
-from armrise.store.record.light import NamedTuple
+from armrise.store.record.light import NamedTuple, dataclass
 from armrise.tui.charts.page import Page, Stroke
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Generator
 from contextlib import contextmanager
-from dataclasses import dataclass
 from datetime import date, datetime
 from functools import wraps
 from pathlib import Path
@@ -13,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from armrise.store.record.light import NamedTuple
+from armrise.store.record.light import NamedTuple, dataclass
 from armrise.tui.shell.intake import Source, load_rules, opened
 
 if TYPE_CHECKING:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import count_days
 from armrise.tui.charts.page import SOLID, Above, Column, Days, Marks, Page, Stroke
 

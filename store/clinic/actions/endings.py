@@ -6,7 +6,6 @@ Nothing is ever discharged by itself: a discharge is an entry that a clinician w
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
@@ -25,6 +24,7 @@ from armrise.store.clinic.time import clocks
 from armrise.store.clinic.time.slots import ATTEMPTS, brought_by_others, letter_to_patient
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.measured import Score
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import count_days, full_date, plain, words_date
 from armrise.store.rules.measure import InstrumentSpec
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 
 from armrise.store.clinic.actions.sweep import SWEPT, SweepCase
@@ -12,6 +11,7 @@ from armrise.store.clinic.case.standing import Standing
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.time.slots import ahead, hour_of
 from armrise.store.record.kinds.care import SWEEP_DECISIONS, SweepDecision
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import clock_words, near_date
 
 WEEK = 7

@@ -6,13 +6,14 @@ of the practice notes ("Enter when").
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from decimal import Decimal
 
 from armrise.store.clinic.case.view import View, newest
 from armrise.store.clinic.healing.fit import PROTECTION, fits
 from armrise.store.clinic.healing.healing import date_stage, gate
 from armrise.store.clinic.motion import motion
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import plain, words_date
 from armrise.store.rules.exercise import Exercise
 from armrise.store.rules.pathway import ARTHRITIS, STIFF, TENDON, Pathway, Stage

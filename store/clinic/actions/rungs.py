@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from armrise.store.clinic.actions.suppose import added, recorded_last
 from armrise.store.clinic.case.view import View
@@ -11,6 +11,7 @@ from armrise.store.clinic.healing.fit import fits_stage
 from armrise.store.clinic.programme.ladder import open_below, shut
 from armrise.store.record.kinds.plan import Step
 from armrise.store.record.kinds.programme import CLASS_WORDS, ProgrammeItem
+from armrise.store.record.light import dataclass
 from armrise.store.rules.exercise import Exercise
 from armrise.store.rules.pathway import Stage
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from datetime import date
 from typing import Any
 
@@ -16,6 +16,7 @@ from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.head import REPORTED
 from armrise.store.record.kinds.pain import DOSE_WORDS, Morning, Session
 from armrise.store.record.kinds.programme import DoneItem, ProgrammeItem
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import count_days, listed, near_date, value_words, words_date
 
 SKIPPED = "on record already, skipped"

@@ -7,7 +7,7 @@ it, so that every rule reads them as the latest word; what is not supposed stays
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
@@ -24,6 +24,7 @@ from armrise.store.record.kinds.measured import STRENGTHS, Finding, Measure, Sco
 from armrise.store.record.kinds.pain import Session
 from armrise.store.record.kinds.plan import Clearance
 from armrise.store.record.kinds.programme import done_whole
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import count_days, words_date
 from armrise.store.rules.criterion import Criterion
 from armrise.store.rules.pathway import Rules

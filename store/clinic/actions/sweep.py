@@ -7,7 +7,6 @@ is an entry; nothing is decided, and nobody is ever discharged, by itself (pract
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import date, timedelta
 
 from armrise.store.clinic.actions import endings
@@ -17,6 +16,7 @@ from armrise.store.clinic.standing.triage import sort_key
 from armrise.store.clinic.time import clocks, slots
 from armrise.store.record.kinds.care import SweepDecision
 from armrise.store.record.kinds.head import Entry
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import clock_words, count_days, full_date, words_date
 
 SWEPT = ("LOST", "OVD2", "DNA", "OVD1", "SIL")

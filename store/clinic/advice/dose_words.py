@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from armrise.store.record.kinds.programme import ISOMETRIC, ProgrammeItem
+from armrise.store.record.light import dataclass
 from armrise.store.rules.exercise import BAND, EASY, Exercise
 from armrise.store.rules.pathway import Rules
 from armrise.store.rules.words.patient import PatientWords

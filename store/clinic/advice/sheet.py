@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from armrise.store.clinic.advice.dose_words import Told
 from armrise.store.clinic.advice.today import (
     must_be_seen,
@@ -15,6 +13,7 @@ from armrise.store.clinic.advice.today import (
 )
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.time.clocks import next_slot
+from armrise.store.record.light import dataclass
 from armrise.store.rules.words.patient import PatientWords
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, fields
+from dataclasses import field, fields
 from datetime import date
 from functools import cache, cached_property
 from typing import Any
@@ -31,6 +31,7 @@ from armrise.store.clinic.audit.stages import StageTime, stage_times
 from armrise.store.clinic.scores.outcome import responders
 from armrise.store.record.kinds.care import ATTENDANCES, MISSED
 from armrise.store.record.kinds.paperwork import DISCHARGE_OUTCOMES
+from armrise.store.record.light import dataclass
 from armrise.store.rules.pathway import Rules
 from armrise.store.rules.tiers import TIERS
 

@@ -5,12 +5,13 @@ A fact about a date belongs to the pathway the case was in on that date; so path
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from datetime import date
 from decimal import Decimal
 from typing import Any, TypedDict
 
 from armrise.store.clinic.time.duration import Stay
+from armrise.store.record.light import dataclass
 
 MOST_DAYS = 3660
 """Days of a period, by design: every week of it is worked out for every case, and ten years are hundreds."""

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 
 from armrise.store.clinic.audit.case import week_ends
@@ -25,6 +24,7 @@ from armrise.store.clinic.audit.facts import (
     Period,
     together,
 )
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import count_days
 from armrise.store.rules.pathway import Rules
 

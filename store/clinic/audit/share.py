@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from statistics import median
 from typing import TypeVar
+
+from armrise.store.record.light import dataclass
 
 Thing = TypeVar("Thing")
 Counted = tuple[tuple[str, int], ...]

@@ -6,12 +6,12 @@ Counts first. A per cent stands behind a count only from a denominator on, and n
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from armrise.store.clinic.audit.counts import Group, Line, Overdue, Scores, lines
 from armrise.store.clinic.audit.period import Audit
 from armrise.store.clinic.audit.share import Counted, Days, Share
 from armrise.store.clinic.audit.stages import Past, StageTime
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import PROMPT, count_days, full_date, words_date
 
 NOTHING = "none"

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
 from armrise.store.clinic.audit.facts import Stayed
 from armrise.store.clinic.audit.share import Share
 from armrise.store.clinic.time.duration import Drop, survival
+from armrise.store.record.light import dataclass
 from armrise.store.rules.pathway import Rules, Stage
 
 

@@ -78,6 +78,8 @@ class History:
         """Drop what was worked out and every view: a history and its views hold each other, and a record
         that is done with would stay in memory until somebody looks for garbage."""
         self.memo.clear()
+        for view in self.views.values():
+            view.kept.clear()
         self.views.clear()
 
     def under(self, rules: Rules) -> History:

@@ -6,7 +6,7 @@ or strength is within the error of one rater only where one rater measured both.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
@@ -16,6 +16,7 @@ from armrise.store.clinic.motion.motion import all_named, number, other_side
 from armrise.store.clinic.scores.scale import RATING
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.measured import STRENGTHS, Measure
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import day_year, plain, value_words
 
 WORST, NIGHTS = "worst_pain", "night_waking"

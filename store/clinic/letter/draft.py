@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from armrise.store.clinic.case.view import View, newest
 from armrise.store.clinic.letter import lines
@@ -15,6 +14,7 @@ from armrise.store.record.case import FIELD_OF_KIND
 from armrise.store.record.fields import rule_of
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.paperwork import Letter
+from armrise.store.record.light import dataclass
 
 ABOUT: tuple[str, ...] = rule_of(Letter, "about").words
 """What a letter may be about."""

@@ -9,12 +9,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from datetime import date
 from itertools import pairwise
-from typing import NamedTuple
 
 from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.motion.motion import PAIRS, RANGES, degrees, number, values
 from armrise.store.record.kinds.measured import Measure
+from armrise.store.record.light import NamedTuple
 
 
 class Contradiction(NamedTuple):

@@ -9,13 +9,14 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 from itertools import combinations
 from math import sqrt
 from statistics import NormalDist, median
+
+from armrise.store.record.light import dataclass
 
 Point = tuple[int, Fraction]
 """(day, value)."""

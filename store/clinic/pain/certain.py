@@ -17,6 +17,7 @@ from armrise.store.clinic.pain.calm import ANY, LEAST, MOST, NONE, ONLY, Calm, P
 from armrise.store.clinic.pain.classes import NextMorning, Part, during_flares, later_flares, morning_flares
 from armrise.store.clinic.pain.told import DURING, LATER, ToldPain
 from armrise.store.record.fields import Absence
+from armrise.store.record.kinds.pain import Session
 from armrise.store.rules.pathway import Limits, Rules
 
 _FLARE_POINTS = tuple(
@@ -85,6 +86,7 @@ class Certain:
         self._calm_pains: dict[str, Calm] = {}
         self.flares_lie_above = all(self.rules[figure] > 0 for figure in _FLARE_POINTS)
         """Nothing within its limits is a flare."""
+        self._steps = history.ordered("steps")[1]
         self._terms: dict[int, Terms | None] = {}
         self._tissue: dict[int, date | None] = {}
         """Both by how many stays in a stage had begun."""
@@ -99,6 +101,8 @@ class Certain:
         """Whether what is doubtful is worth a closer look while sessions are judged."""
         self._by_morning: dict[tuple[int, int, int | None], bool] = {}
         """Whether a morning makes a flare, by its pain, how far it may rise, and the baseline."""
+        self._quiet: dict[tuple[Any, ...], bool] = {}
+        """Whether a session makes none whatever was before it, by the terms and all that was told of it."""
         self._by_part: dict[tuple[str, int, int | None, Terms], bool] = {}
         """Whether pain in a session does, by its part, how much it is, what is usual, and the terms."""
 
@@ -108,8 +112,8 @@ class Certain:
         """What ``possible`` is on ``day``: sessions before it are judged, from ever earlier on, until that is
         certain. Of the whole history it is at last; of a window it may not be: :class:`NeedsFullHistory`."""
         found = self._look(possible, *of, day)
-        for start, closely in self._starts(day) if len(found) > 1 else ():
-            self.judge(start, day, closely=closely)
+        for start, before, closely in self._starts(day) if len(found) > 1 else ():
+            self.judge(start, before, closely=closely)
             found = self._look(possible, *of, day)
             if len(found) == 1:
                 break
@@ -128,18 +132,19 @@ class Certain:
         finally:
             self._strict = False
 
-    def _starts(self, day: date) -> Iterator[tuple[date, bool]]:
-        """The days from which on to judge, ever earlier, not before what was read without a gap; and whether
-        to look closely at what is doubtful, which takes long."""
+    def _starts(self, day: date) -> Iterator[tuple[date, date, bool]]:
+        """From which day on to judge, ever earlier, not before what was read without a gap, and before which;
+        and whether to look closely at what is doubtful, which takes long."""
         first = max(self.history.read_from(day), self.told.dates[0] if self.told.dates else date.min)
         for back in _BACK[not self._goes_on_from(day - _BACK[0]) :]:
             start = max(first, day - back)
             if start == first:
                 break
-            yield start, back not in _BACK[:2]
+            yield start, day, back not in _BACK[:2]
         if self._whole.get(first, first) < day:
-            self._whole[first] = day
-            yield first, True
+            # A first baseline is looked for day after day.
+            self._whole[first] = day + _BACK[0]
+            yield first, day + _BACK[0], True
 
     def _goes_on_from(self, start: date) -> bool:
         """Whether the last session before a day was judged already, so that judging need only go on."""
@@ -263,7 +268,7 @@ class Certain:
 
     def _stay(self, day: date) -> int:
         """How many stays in a stage had begun."""
-        return bisect_right(self.history.ordered("steps")[1], day)
+        return bisect_right(self._steps, day)
 
     def heals(self, day: date) -> bool:
         """True on a pathway that counts from surgery or injury."""
@@ -287,17 +292,31 @@ class Certain:
         terms = self.terms_on(on)
         if terms is None:
             return False
-        said = {self._morning_flares(on, terms)}
-        for session in self.told.by_date[on]:
-            said.add(self._part_flares(DURING, on, session.during, terms.during, terms))
-            said.add(self._part_flares(LATER, on, session.later, terms.later, terms))
-        return True if True in said else None if None in said else False
-
-    def _morning_flares(self, on: date, terms: Terms) -> bool | None:
-        """Whether the next morning makes it one, over every baseline there may be."""
         if not self.history.reads(on, on + DAY):
             return None
-        worst, rise = self.told.worst_value(on + DAY), terms.rise
+        said, worst = set[bool | None](), self.told.worst_value(on + DAY)
+        for session in self.told.by_date[on]:
+            if not self._is_quiet(session, worst, terms):
+                said.add(self._part_flares(DURING, on, session.during, terms.during, terms))
+                said.add(self._part_flares(LATER, on, session.later, terms.later, terms))
+                said.add(self._morning_flares(on, worst, terms.rise))
+        return True if True in said else None if None in said else False
+
+    def _is_quiet(self, session: Session, worst: int | None, terms: Terms) -> bool:
+        """Whether neither the session nor the morning after it can have made a flare, whatever was before."""
+        key = terms, session.during, session.later, worst
+        found = self._quiet.get(key)
+        if found is None:
+            calm = worst is None or self._is_harmless(worst, terms.rise)
+            found = self._quiet[key] = (
+                calm
+                and not self._may_flare(DURING, session.during, terms.during, terms)
+                and not self._may_flare(LATER, session.later, terms.later, terms)
+            )
+        return found
+
+    def _morning_flares(self, on: date, worst: int | None, rise: int) -> bool | None:
+        """Whether the next morning makes it one, over every baseline there may be."""
         if worst is None or self._is_harmless(worst, rise):
             return False
         if self._surely_measured(on) is None:
@@ -340,13 +359,17 @@ class Certain:
 
     def _part_flares(self, part: str, on: date, pain: int | Absence, limit: int, terms: Terms) -> bool | None:
         """Whether pain during, or later, makes a session one, beside every usual pain there may be."""
+        if not isinstance(pain, int) or not self._may_flare(part, pain, limit, terms):
+            return False
+        usual = self.usual_or_told(part, on) if pain > limit else NONE
+        said = {self._flares_beside(part, pain, value, terms) for value in usual}
+        return None if len(said) > 1 else True in said
+
+    def _may_flare(self, part: str, pain: int | Absence, limit: int, terms: Terms) -> bool:
+        """Whether it can at all: usual pain only lifts what a flare has to lie above."""
         if not isinstance(pain, int) or (pain <= limit and self.flares_lie_above):
             return False
-        alone = self._flares_beside(part, pain, None, terms)
-        if pain <= limit or not alone:  # usual pain only lifts what a flare has to lie above
-            return alone
-        said = {self._flares_beside(part, pain, usual, terms) for usual in self.usual_or_told(part, on)}
-        return None if len(said) > 1 else True in said
+        return self._flares_beside(part, pain, None, terms)
 
     def _flares_beside(self, part: str, pain: int, usual: int | None, terms: Terms) -> bool:
         key = part, pain, usual, terms

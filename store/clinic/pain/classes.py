@@ -6,8 +6,7 @@ steadily sore is over its limit day after day, which is a matter of dose, and is
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
+from armrise.store.record.light import NamedTuple
 from armrise.store.rules.pathway import Rules
 
 FLARE, OVER, RAISED, INCOMPLETE, GOOD = "flare", "over", "raised", "incomplete", "good"

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import date, timedelta
+from heapq import merge
 from typing import NamedTuple
 
 from armrise.store.clinic.case.once import once_a_view
@@ -114,11 +115,9 @@ def first_baseline(view: View, start: date | None) -> Dated | None:
 def _search_first_baseline(view: View, start: date | None) -> Dated | None:
     response, window = Response.of(view), view.rules["baseline.window_days"]
     begins = start - timedelta(days=window) if start else date.min
-    told = {entry.on for entry in usual_told(view.history)}
-    for morning in sorted({*response.wakes, *told}):
+    told = (entry.on for entry in usual_told(view.history) if entry.on > begins)
+    for morning in merge(response.told.woke_on(begins + DAY, date.max), told):
         day = max(morning, start) if start else morning
-        if start and (day - morning).days >= window:
-            continue
         _all_read(view, begins, day)
         value = response.baseline(day)
         if value is not None:
@@ -172,10 +171,8 @@ def first_usual(view: View, start: date | None) -> Dated | None:
 def _search_first_usual(view: View, start: date | None) -> Dated | None:
     response, window = Response.of(view), view.rules["usual.window_days"]
     begins = start - timedelta(days=window) if start else date.min
-    for on in response.dates:
+    for on in response.told.sessions_on(begins, date.max):
         day = max(on + DAY, start) if start else on + DAY
-        if (day - on).days > window:
-            continue
         _all_read(view, begins, day)
         value = response.usual(LATER, day)
         if value is not None:

@@ -9,7 +9,6 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterator
 from datetime import date
-from typing import NamedTuple
 
 from armrise.store.clinic.case.measured import number, of_either_side
 from armrise.store.clinic.case.once import once_a_view
@@ -31,6 +30,7 @@ from armrise.store.clinic.pain.sustained import (
 )
 from armrise.store.clinic.pain.told_flare import flare_as_told
 from armrise.store.record.kinds.measured import Measure
+from armrise.store.record.light import NamedTuple
 
 WAKING = "night_waking"
 

@@ -6,9 +6,8 @@ nobody asked about does not vote, and one row alone proposes nothing. The clinic
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from armrise.store.record.kinds.pain import IRRITABILITIES
+from armrise.store.record.light import dataclass
 from armrise.store.rules.pathway import Rules
 
 HIGH, MODERATE, LOW = IRRITABILITIES

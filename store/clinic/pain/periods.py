@@ -7,7 +7,6 @@ was recorded in the same days speaks first where it tells of harm.
 from __future__ import annotations
 
 from datetime import timedelta
-from typing import NamedTuple
 
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.pain.classes import FLARE, GOOD, INCOMPLETE, OVER, RAISED
@@ -15,6 +14,7 @@ from armrise.store.clinic.pain.masking import mask_days
 from armrise.store.clinic.pain.response import Judged, Response
 from armrise.store.clinic.pain.sustained import raised_mornings
 from armrise.store.record.kinds.pain import DOSE_WORDS, PeriodSummary
+from armrise.store.record.light import NamedTuple
 from armrise.store.record.words import count_days, month_day, words_date
 from armrise.store.rules.pathway import Pathway, Stage
 

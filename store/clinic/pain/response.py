@@ -203,12 +203,12 @@ class Response:
     def _classify(self, session: Session, terms: Terms, with_morning: bool) -> Judged:
         on = session.on
         self._read(on, on + DAY if with_morning else on)
-        wakes = self.wakes.get(on + DAY, ()) if with_morning else ()
+        worst = self.told.worst_value(on + DAY) if with_morning else None
         during = session.during if isinstance(session.during, int) else None
         later = session.later if isinstance(session.later, int) else None
-        worst, baseline = max((w.pain for w in wakes), default=None), self.baseline(on)
+        baseline = self.baseline(on)
         over = max(0, (during or 0) - terms.during, (later or 0) - terms.later)
-        missing = self._missing(session, during, later, baseline, bool(wakes))
+        missing = self._missing(session, during, later, baseline, worst is not None)
         morning = NextMorning.of(self.rules, worst, baseline, terms.rise)
         broken: tuple[str, str] | None = None
         if over or morning.over or morning.ceiling or not self._certain.flares_lie_above:

@@ -13,7 +13,7 @@ from typing import NamedTuple
 from armrise.store.clinic.case.once import once_a_view
 from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.pain.classes import FLARE, INCOMPLETE
-from armrise.store.clinic.pain.response import Judged, Response
+from armrise.store.clinic.pain.response import Judged, Line, Response
 from armrise.store.clinic.pain.told import usual_told
 
 
@@ -68,14 +68,15 @@ def told_within(view: View, days: int) -> bool:
 def sustained(view: View, first: date) -> list[Sustained]:
     """The causes (a) to (c) that have not settled, in this order, reading nothing from before ``first``."""
     view.sure(first)
-    known, raised = known_since(view, first), raised_mornings(view, first)
+    raised, few = raised_mornings(view, first), max(view.rules["flare.last"], view.rules["flare.among"])
+    newest = Line(Response.of(view), view.today, first, known=True)[-few:]
     found: list[Sustained] = []
-    for cause, flares in (("a", _twice(view, known)), ("b", _among(view, known))):
+    for cause, flares in (("a", _twice(view, newest)), ("b", _among(view, newest))):
         if flares and not _settled(view, flares[-1].on, raised, ()):
             found.append(Sustained(cause, flares, tuple(d for d in raised if d > flares[0].on)))
-    flared = [j.on for j in known if j.klass == FLARE]
-    running = timedelta(days=view.rules["flare.mornings"] - 1)
-    going_on = [end for end in _runs(view, raised) if not _settled(view, end, raised, flared)]
+    running, runs = timedelta(days=view.rules["flare.mornings"] - 1), _runs(view, raised)
+    flared = [j.on for j in known_since(view, first) if j.klass == FLARE] if runs else []
+    going_on = [end for end in runs if not _settled(view, end, raised, flared)]
     if going_on:
         found.append(Sustained("c", (), tuple(d for d in raised if d >= going_on[0] - running)))
     return found

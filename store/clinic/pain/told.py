@@ -15,13 +15,9 @@ DURING, LATER = "during", "later"
 
 
 class Wake(NamedTuple):
-    """Pain on waking on one date, as told; ``recalled`` when told too late to qualify.
-
-    What was written down at home on the day is not recalled, however late it is typed (ruling 74).
-    """
+    """Pain on waking on one date, as told."""
 
     pain: int
-    recalled: bool
     entry_id: int
 
 
@@ -44,8 +40,10 @@ class ToldPain:
         self.by_date: dict[date, list[Session]] = {}
         self.wakes: dict[date, list[Wake]] = {}
         self.settled: dict[date, int] = {}
-        """Pain on waking for a baseline: told in time; the lower where two were told."""
-        self._late = history.rules["response.recall_days"]
+        """Pain on waking for a baseline: told in time; the lower where two were told.
+
+        What was written down at home on the day is in time, however late it is typed (ruling 74).
+        """
         self._read()
         self.dates = sorted(self.by_date)
         """Those with a session."""
@@ -55,7 +53,7 @@ class ToldPain:
         self._usual_dates = [entry.on for entry in self.usual]
 
     def _read(self) -> None:
-        late, by_date = self._late, self.by_date
+        late, by_date = self.history.rules["response.recall_days"], self.by_date
         for session in self.history.ordered("sessions")[0]:
             on, pain = session.on, session.morning
             if on in by_date:
@@ -64,20 +62,22 @@ class ToldPain:
                 by_date[on] = [session]
             if isinstance(pain, int):
                 wakes = on + DAY
-                recalled = not session.written and (session.recorded_on - wakes).days > late
-                self._wake(wakes, Wake(pain, recalled, session.id))
+                told = session.recorded_on
+                recalled = told > wakes and not session.written and (told - wakes).days > late
+                self._wake(wakes, pain, recalled, session.id)
         for entry in self.history.ordered("mornings")[0]:
             if isinstance(entry.pain, int):
                 recalled = entry.days_late > late and not entry.written
-                self._wake(entry.on, Wake(entry.pain, recalled, entry.id))
+                self._wake(entry.on, entry.pain, recalled, entry.id)
 
-    def _wake(self, day: date, wake: Wake) -> None:
-        if day in self.wakes:
-            self.wakes[day].append(wake)
-        else:
+    def _wake(self, day: date, pain: int, recalled: bool, entry_id: int) -> None:
+        wake, known = Wake(pain, entry_id), self.wakes.get(day)
+        if known is None:
             self.wakes[day] = [wake]
-        if not wake.recalled:
-            self.settled[day] = min(wake.pain, self.settled.get(day, wake.pain))
+        else:
+            known.append(wake)
+        if not recalled and pain <= self.settled.get(day, pain):
+            self.settled[day] = pain
 
     def worst(self, part: str) -> dict[date, int]:
         """The worst known pain of each date's sessions, "during" or "later"."""

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date
 from itertools import pairwise, takewhile
-from typing import NamedTuple
 
 from armrise.store.clinic.case.lazy import Lazy
 from armrise.store.clinic.case.view import DAY, View
@@ -24,6 +23,7 @@ from armrise.store.clinic.programme.parts import (
 from armrise.store.record.kinds.head import Entry
 from armrise.store.record.kinds.pain import Session
 from armrise.store.record.kinds.programme import DoneItem, ProgrammeItem, is_again
+from armrise.store.record.light import NamedTuple
 from armrise.store.record.words import words_date
 
 FULL, SHORT, UNTOLD, ABSENT = "full", "short", "not told", "not done"

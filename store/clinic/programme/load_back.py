@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date, timedelta
-from typing import NamedTuple
 
 from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.pain.classes import FLARE
@@ -19,6 +18,7 @@ from armrise.store.clinic.programme.facts import CaseFacts, ItemFacts
 from armrise.store.clinic.programme.lowering import lowered
 from armrise.store.clinic.programme.parts import Dose, is_raised
 from armrise.store.record.kinds.programme import ProgrammeItem
+from armrise.store.record.light import NamedTuple
 
 
 class LoadBack(NamedTuple):

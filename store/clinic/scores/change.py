@@ -8,13 +8,14 @@ somebody began; it is only ever "likely acceptable", and stands beside the patie
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 
 from armrise.store.clinic.case.view import View
 from armrise.store.clinic.scores.outcome import acceptable, better, response_needed, with_total
 from armrise.store.clinic.scores.scale import differing, direction, on_scale
 from armrise.store.record.kinds.measured import Score
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import plain, words_date
 from armrise.store.rules.figure import MEMORY, Figure
 from armrise.store.rules.measure import InstrumentSpec

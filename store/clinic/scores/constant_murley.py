@@ -8,10 +8,11 @@ then scored like any other form, so that a part that was not measured gives no t
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import ROUND_HALF_UP, Decimal
 
 from armrise.store.clinic.scores.scoring import Scored, known_form, score
+from armrise.store.record.light import dataclass
 from armrise.store.rules.figure import MEMORY
 from armrise.store.rules.measure import InstrumentSpec
 from armrise.store.rules.pathway import Rules

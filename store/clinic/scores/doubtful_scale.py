@@ -8,11 +8,11 @@ data, so the only thing done here is to ask.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 
 from armrise.store.clinic.scores.scoring import known_form, rounded
 from armrise.store.clinic.scores.sums import other_oxford, per_cent_of_best
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import plain
 from armrise.store.rules.measure import InstrumentSpec
 from armrise.store.rules.questionnaire import OLD_OXFORD, Form

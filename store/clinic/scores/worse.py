@@ -10,7 +10,6 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterator
 from datetime import date, timedelta
 from decimal import Decimal
-from typing import NamedTuple
 
 from armrise.store.clinic.case.evidence import together
 from armrise.store.clinic.case.once import once_a_view
@@ -29,6 +28,7 @@ from armrise.store.clinic.scores.outcome import (
 )
 from armrise.store.clinic.scores.scale import direction
 from armrise.store.record.kinds.care import Visit
+from armrise.store.record.light import NamedTuple
 from armrise.store.record.words import plain
 from armrise.store.rules.figure import MEMORY, Figure
 from armrise.store.rules.measure import InstrumentSpec

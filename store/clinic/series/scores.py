@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from decimal import Decimal
 
 from armrise.store.clinic.case.standing import Truth
@@ -10,6 +9,7 @@ from armrise.store.clinic.case.view import View
 from armrise.store.clinic.scores import outcome
 from armrise.store.clinic.scores.scale import direction
 from armrise.store.record.kinds.measured import Score
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import plain
 from armrise.store.rules.measure import InstrumentSpec
 

@@ -6,7 +6,6 @@ scores over time are in :mod:`armrise.store.clinic.series.scores`.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
@@ -26,6 +25,7 @@ from armrise.store.clinic.pain.creep import creep, first_baseline
 from armrise.store.clinic.pain.response import Response
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.measured import STRENGTHS, Measure
+from armrise.store.record.light import dataclass
 
 RANGE = (*PLANES, "active_flexion")
 Score = int | Absence | None

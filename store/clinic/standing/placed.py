@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -13,6 +13,7 @@ from armrise.store.clinic.standing.stand import stand
 from armrise.store.clinic.standing.triage import why_above
 from armrise.store.record.case import FIELD_OF_KIND, CaseRecord
 from armrise.store.record.kinds.head import Entry
+from armrise.store.record.light import dataclass
 from armrise.store.rules.pathway import Rules
 
 _NAMED = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth")

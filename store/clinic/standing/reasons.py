@@ -110,11 +110,23 @@ def _tier(view: View) -> str:
     if by_tier is None:
         return tier_of(asking(view))
     for tier, codes in by_tier:
-        live = (one for code in codes if (one := _asking(view, code)) is not None)
-        # A reason of today places its case though it is in hand, another only while it is open.
-        if any(tier == TIERS[0] or not one.in_hand for one in live):
+        if any(_places(view, code, tier) for code in codes):
             return tier
     return TIERS[-1]
+
+
+def _places(view: View, code: str, tier: str) -> bool:
+    """Whether a reason puts the case into its tier: one of today though it is in hand, another while open.
+
+    What it rests on is asked for only where a decision or an answer has to be held against it.
+    """
+    rule, today = REASONS[code], tier == TIERS[0]
+    if hidden(view, code) or not rule.true_on(view):
+        return False
+    if rule.ended_on(view) is None and (today or answer_to(view, view.rules.ranks[code]) is None):
+        return True
+    live = _asking(view, code)
+    return live is not None and (today or not live.in_hand)
 
 
 _DEAR_LAST = ("SIL", "WRS", "FUN", "FND", "STF", "VIS", "SCR", "RED", "LIM", "LOW", "OVR", "FLA", "RDY")

@@ -10,7 +10,6 @@ The estimate is Kaplan and Meier's (J Am Stat Assoc 1958;53:457), its error Gree
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 from itertools import zip_longest
@@ -20,6 +19,7 @@ from armrise.store.clinic.case.view import Span, View
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.kinds.paperwork import Discharge
 from armrise.store.record.kinds.plan import Step
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import count_days
 from armrise.store.rules.pathway import Rules
 

@@ -8,7 +8,6 @@ includes zero or the values go the wrong way, that is what is said: "no clear tr
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 from fractions import Fraction
@@ -25,6 +24,7 @@ from armrise.store.clinic.scores import outcome
 from armrise.store.clinic.scores.scale import on_scale
 from armrise.store.clinic.verdict.criteria import evaluate
 from armrise.store.record.kinds.measured import Measure
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import words_date
 from armrise.store.rules.criterion import Criterion
 

@@ -38,7 +38,7 @@ def tables(path: Path, raw: bytes) -> Tables:
         import tomllib
 
         found = tomllib.loads(raw.decode("utf-8-sig"), parse_float=Decimal)
-        if kept is not None and not sys.dont_write_bytecode:
+        if kept is not None and _may_keep(kept):
             _keep(kept, raw, found)
     return found
 
@@ -65,6 +65,11 @@ def _kept(place: Path, raw: bytes) -> Tables | None:
         if told == _digest(raw, body):
             return _turned_back(body)
     return None
+
+
+def _may_keep(place: Path) -> bool:
+    folder = place.parent if place.parent.exists() else place.parent.parent
+    return not sys.dont_write_bytecode and os.access(folder, os.W_OK)
 
 
 def _keep(place: Path, raw: bytes, found: Tables) -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import ClassVar
 
 from textual import events
@@ -11,6 +10,7 @@ from textual.binding import Binding, BindingType
 from textual.geometry import Region
 from textual.message import Message
 
+from armrise.store.record.light import dataclass
 from armrise.tui.widgets.painted import ascii_terminal
 from armrise.tui.widgets.pieces import Account, Piece, laid
 

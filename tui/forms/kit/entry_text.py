@@ -7,7 +7,6 @@ asked of :func:`armrise.store.entries.build`, so that a form refuses with the sa
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal, InvalidOperation
 from typing import TYPE_CHECKING, Any
@@ -31,6 +30,7 @@ from armrise.store.record.fields import (
 from armrise.store.record.kinds.head import SOURCES, Entry
 from armrise.store.record.kinds.programme import CLASS_WORDS
 from armrise.store.record.labels import label_of
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import plain
 from armrise.tui.words.choices import in_words, lettered
 from armrise.tui.words.entries import day, read_day

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date
 
 from armrise.store.clinic.scores.activities import own_activities
 from armrise.store.record.fields import Absence
+from armrise.store.record.light import dataclass
 from armrise.store.rules.pathway import Rules
 from armrise.tui.forms.kit.plan import Draft
 from armrise.tui.forms.measures.range_line import RangeLine

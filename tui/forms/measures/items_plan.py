@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from decimal import Decimal
 from typing import Any
 
@@ -24,6 +24,7 @@ from armrise.store.record.case import CaseRecord
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.head import REPORTED
 from armrise.store.record.kinds.measured import Score
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import plain
 from armrise.store.rules.measure import InstrumentSpec
 from armrise.store.rules.pathway import Rules

@@ -9,12 +9,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.measured import BACK_LEVELS
-from armrise.store.record.light import NamedTuple
+from armrise.store.record.light import NamedTuple, dataclass
 from armrise.store.record.words import plain
 
 BAR = "|"

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
@@ -19,6 +18,7 @@ from armrise.store.clinic.verdict.criteria import evaluate
 from armrise.store.record.case import CaseRecord
 from armrise.store.record.fields import Absence
 from armrise.store.record.kinds.head import REPORTED
+from armrise.store.record.light import dataclass
 from armrise.store.record.words import days_ago
 from armrise.store.rules.criterion import Criterion
 from armrise.store.rules.pathway import Rules
