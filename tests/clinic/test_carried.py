@@ -150,6 +150,7 @@ def test_days_near_enough_together_are_spans_that_are_put_together() -> None:
     asked = {-61: -40, -41: -40, -40: -38, -39: -38, -30: -29, -20: -19, -19: -18}
     assert {day: (spans.after(on(day)) - TODAY).days for day in asked} == asked
     assert spans.after(on(-18)) == date.max
+    assert [day for day in range(-62, -15) if on(day) in spans] == [-40, *range(-38, -17)]
 
 
 # --- what is read of the rules ----------------------------------------------------------------------------

@@ -75,6 +75,10 @@ class Response:
         """Whether nothing within its limits is a flare by these rules."""
         return self._certain.flares_lie_above
 
+    def terms_on(self, on: date) -> Terms | None:
+        """What sessions of a date are held against; None where no rule file has their pathway."""
+        return self._certain.terms_on(on)
+
     # --- baseline ---------------------------------------------------------------------------------------
 
     def settled_value(self, day: date) -> int | None:

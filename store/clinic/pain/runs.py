@@ -162,7 +162,8 @@ def recorded(view: View, criterion: Criterion) -> Iterator[Observation]:
 
     What one of an earlier date says is kept: what is told later changes nothing of it.
     """
-    weighed = view.history.once(("weighed", criterion), dict[date, Observation])
+    # By identity, as the hash of a criterion takes long; kept with it, so that no other has the same one.
+    _, weighed = view.history.once(("weighed", id(criterion)), lambda: (criterion, dict[date, Observation]()))
     for judged in reversed(Line(Response.of(view), view.today, view.stage_start)):
         if judged.on == view.today:  # its next morning is not known yet, though a later view knew it
             yield _weigh(view, criterion, judged)

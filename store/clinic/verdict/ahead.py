@@ -12,11 +12,12 @@ from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 from itertools import chain
 
+from armrise.store.clinic.case.once import known_already
 from armrise.store.clinic.case.turns import END, next_after, next_of
 from armrise.store.clinic.case.view import DAY, History, View
-from armrise.store.clinic.pain.classes import FLARE, OVER
+from armrise.store.clinic.pain.classes import FLARE
 from armrise.store.clinic.pain.creep import first_baseline, first_usual
-from armrise.store.clinic.pain.flare import WAKING, is_flaring
+from armrise.store.clinic.pain.flare import WAKING, extra_waking, flare_state, is_flaring
 from armrise.store.clinic.pain.response import Response
 from armrise.store.clinic.pain.told import usual_told
 
@@ -38,6 +39,10 @@ class Spans:
             else:
                 self._first.append(first)
                 self._last.append(last)
+
+    def __contains__(self, day: date) -> bool:
+        at = bisect_left(self._last, day)
+        return at < len(self._last) and self._first[at] <= day
 
     def after(self, today: date) -> date:
         """The first of these days after ``today``; the end of time without one."""
@@ -63,28 +68,72 @@ def sore_days(history: History) -> list[date]:
     """The dates of sessions over a limit, whatever their next morning made of them, in order."""
 
     def found() -> list[date]:
-        judged = _response(history)
-        loud = judged.between(date.min, END) if judged.flares_lie_above else []
-        return [one.on for one in loud if one.over or one.klass == OVER] if loud else judged.dates
+        response = _response(history)
+        return [on for on in response.dates if not response.flares_lie_above or _is_over(response, on)]
 
     return history.once("sore days", found)
 
 
+def _is_over(response: Response, on: date) -> bool:
+    terms = response.terms_on(on)
+    return terms is not None and any(
+        _above(session.during, terms.during) or _above(session.later, terms.later)
+        for session in response.by_date[on]
+    )
+
+
+def _above(pain: object, limit: int) -> bool:
+    return isinstance(pain, int) and pain > limit
+
+
 def _flare_days(history: History) -> list[date]:
-    """The dates of sessions in a flare, in order. One that is before its next morning is known stays one."""
-    return [one.on for one in _response(history).between(date.min, END) if one.klass == FLARE]
+    """The dates of sessions in a flare, in order. One that is before its next morning is known stays one.
+
+    Judged are those only that were over a limit or were followed by a high morning: nothing else is one.
+    """
+    response, sore = _response(history), set(sore_days(history))
+    may_be = (on for on in response.dates if on in sore or _woke_high(response, on))
+    return [on for on in may_be if (judged := response.judged_on(on)) and judged.klass == FLARE]
+
+
+def _woke_high(response: Response, on: date) -> bool:
+    """Whether the morning after lay high above the lowest ever told, or near the top of the scale."""
+    terms, worst = response.terms_on(on), response.told.worst_value(on + DAY)
+    if terms is None or worst is None:
+        return False
+    return _most_rise(response, worst) > terms.rise or worst >= response.rules["ceiling.morning"]
+
+
+def _most_rise(response: Response, morning: int) -> int:
+    """How far a morning can lie above a baseline: no baseline is lower than every morning told."""
+    return morning - response.history.once("lowest morning", lambda: _lowest_morning(response))
+
+
+def _lowest_morning(response: Response) -> int:
+    told = (entry.usual_morning or 0 for entry in usual_told(response.history))
+    return min([*response.told.settled.values(), *told], default=0)
 
 
 def flare_until(view: View) -> date:
-    """The first day after the view's date on which a flare that is not settling may be found otherwise."""
+    """The first day after the view's date on which a flare that is not settling may be found otherwise.
+
+    Where nothing that was told can be one on the date itself, the view knows that without looking.
+    """
     told = view.record.known_from is not None or bool(view.upto("summaries"))
-    if told or not _response(view.history).flares_lie_above or is_flaring(view):
+    if told or not _response(view.history).flares_lie_above:
         return view.today + DAY
-    history = view.history
+    history, today = view.history, view.today
     waking = history.once("days of waking", lambda: _waking(history))
-    key = ("days of flares", view.stage_start, view.segment_start)
-    spans = history.once(key, lambda: Spans(_flares(view)))
-    return min(next_of(view, _OF_A_FLARE), next_after(view.today, waking), spans.after(view.today))
+    flares = history.once("days of flares", lambda: Spans(_flares(view)))
+    key = ("days of creep", view.stage_start, view.segment_start)
+    creeps = history.once(key, lambda: Spans(chain(_crept(view), _crept_later(view))))
+    if today not in flares and today not in creeps and extra_waking(view) is None:
+        known_already(view, is_flaring, False)
+        known_already(view, flare_state, None)
+    elif is_flaring(view):
+        return today + DAY
+    entry = min(next_of(view, _OF_A_FLARE), next_after(today, waking))
+    return min(entry, flares.after(today), creeps.after(today))
 
 
 def _response(history: History) -> Response:
@@ -97,22 +146,18 @@ def _waking(history: History) -> list[date]:
 
 
 def _flares(view: View) -> Iterable[Span]:
-    """The days on which a cause of a flare that rests on what was told at home may be true, in this stay."""
-    rules = view.rules
-    few, horizon = min(rules["flare.last"], rules["flare.of"]), rules["flare.horizon_days"]
-    return chain(
-        near(_flare_days(view.history), few, horizon), _raised(view), _crept(view), _crept_later(view)
-    )
-
-
-def _raised(view: View) -> Iterable[Span]:
-    """Where enough mornings on days running were raised."""
+    """Where enough sessions were flares, or enough mornings on days running were raised."""
     rules, response = view.rules, _response(view.history)
+    few, horizon = min(rules["flare.last"], rules["flare.of"]), rules["flare.horizon_days"]
+    yield from near(_flare_days(view.history), few, horizon)
     rise, running = rules["flare.morning_rise"], max(1, rules["flare.mornings"])
-    raised = [day for day in response.woke(date.min + DAY, END) if (response.rise(day) or 0) >= rise]
+    high = (
+        day for day, woke in response.wakes.items() if _most_rise(response, max(w.pain for w in woke)) >= rise
+    )
+    raised = sorted(day for day in high if (response.rise(day) or 0) >= rise)
     for first, last in zip(raised, raised[running - 1 :], strict=False):
         if (last - first).days < running:
-            yield last, first + timedelta(days=rules["flare.horizon_days"])
+            yield last, first + timedelta(days=horizon)
 
 
 # --- creep --------------------------------------------------------------------------------------------------
@@ -129,8 +174,7 @@ def _crept(view: View) -> Iterable[Span]:
     if low is None:
         return
     high, horizon = low + rules["creep.points"], rules["flare.horizon_days"]
-    settled = ((day, response.settled_value(day)) for day in response.woke(date.min + DAY, END))
-    days = [day for day, value in settled if value is not None and value >= high]
+    days = sorted(day for day, value in response.told.settled.items() if value >= high)
     least = _most_of(min(rules["baseline.least"], rules["baseline.take"]))
     stands = rules["baseline.stands_days"] + horizon
     yield from near(days, least, rules["baseline.window_days"] - 1, stands)

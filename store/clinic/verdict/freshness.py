@@ -56,6 +56,10 @@ def owed_items(view: View, on: date) -> list[str]:
 
     An age nobody recorded is not young.
     """
+    return view.history.once(("items owed", on), lambda: _owed_items(view, on))
+
+
+def _owed_items(view: View, on: date) -> list[str]:
     items, age = view.rules.screen_items, oldest_age(view.record.age_band)
     return [
         name
@@ -232,14 +236,15 @@ def _trouble(view: View) -> tuple[str, tuple[int, ...]] | None:
 
 def _undecided(view: View) -> View:
     """The same case without the decisions that answer a reason."""
-    record = view.record
-    decided = [e for e in (*record.decisions, *record.referrals) if e.about == WORSE_AT_VISITS]
-    if not decided and not any(v.decision for v in record.visits):
-        return view
 
-    def without() -> History:
+    def without() -> History | None:
+        record = view.record
+        decided = [e for e in (*record.decisions, *record.referrals) if e.about == WORSE_AT_VISITS]
+        if not decided and not any(v.decision for v in record.visits):
+            return None
         visits = tuple(replace(v, decision=False) for v in record.visits)
         bare = replace(record, decisions=(), referrals=(), visits=visits)
         return History(bare, view.rules)
 
-    return view.history.once("undecided", without).on(view.today)
+    undecided = view.history.once("undecided", without)
+    return undecided.on(view.today) if undecided else view

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date, timedelta
-from itertools import chain
 from typing import NamedTuple
 
 from armrise.store.clinic.case.evidence import together
@@ -246,11 +245,9 @@ def gaps_until(view: View) -> date:
     against an answer.
     """
     begun: list[Entry] = [*view.upto("onsets"), *view.upto("events")]
-    days = chain(limit_turns(view), (entry.recorded_on for entry in begun))
-    told = (
-        next_but_daily(view) if may_contradict(view) else min(next_bearing(view), next_of(view, _GAPS_READ))
-    )
-    return min(told, again_until(view), first_ahead(view, days))
+    days = min(next_after(view.today, limit_turns(view)), first_ahead(view, (e.recorded_on for e in begun)))
+    told = min(next_bearing(view), next_of(view, _GAPS_READ))
+    return min(days, again_until(view), next_but_daily(view) if may_contradict(view) else told)
 
 
 _GAPS_READ = tuple(

@@ -10,6 +10,7 @@ from bisect import bisect_left
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import date, timedelta
 from decimal import Decimal
+from functools import partial
 
 from armrise.store.clinic.case.staleness import fresh_days
 from armrise.store.clinic.case.standing import CriterionResult, Truth
@@ -52,7 +53,8 @@ def refer_until(view: View) -> date:
     stage, pathway = view.stage, view.pathway
     here = pathway.refer if pathway and stage else ()
     asked = [one for one in here if not one.stages or (stage and stage.code in one.stages)]
-    asked = [one for one in asked if one.measure or _may_be_true(view, one)]
+    known = view.history.once
+    asked = [one for one in asked if known(("may refer", id(one)), partial(_may_be_true, view, one))]
     if not asked:
         return next_of(view, PLACED)
     return min(
@@ -183,7 +185,9 @@ _KINDS: dict[str, Callable[[View, Criterion, CriterionResult], Days]] = {
 
 
 def _may_be_true(view: View, rule: ReferRule) -> bool:
-    """Whether the record ever holds what a rule that is no plateau asks for."""
+    """Whether the record ever holds what a rule asks for; of a plateau that is not looked into."""
+    if rule.measure:
+        return True
     said = {(f.name, f.answer) for f in view.history.ordered("findings")[0]}
     least, measures = rule.lift_below or 0, view.history.ordered("measures")[0]
     low = any(m.name in LIFTS and m.real and motion.degrees(m) < least for m in measures)
