@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import fields
 from datetime import date
 from decimal import Decimal
+from operator import attrgetter
 from typing import Any, TypedDict
 
 from armrise.store.clinic.time.duration import Stay
@@ -262,6 +263,7 @@ class Facts:
 
 
 _FIELDS = fields(Facts)
+_case = attrgetter("case")
 
 
 def _all(facts: Facts, name: str) -> tuple[Any, ...]:
@@ -269,13 +271,9 @@ def _all(facts: Facts, name: str) -> tuple[Any, ...]:
 
 
 def together(many: list[Facts]) -> Facts:
-    """The facts of several cases as one, in an order that does not depend on theirs."""
+    """The facts of several cases as one: by case, each as found, whatever the order of the cases."""
 
     def kept(name: str) -> tuple[Any, ...]:
-        return tuple(sorted((x for facts in many for x in _all(facts, name)), key=_order))
+        return tuple(sorted((x for facts in many for x in _all(facts, name)), key=_case))
 
     return Facts(**{f.name: kept(f.name) for f in _FIELDS})
-
-
-def _order(fact: Any) -> tuple[str, str]:
-    return fact.case, repr(fact)
