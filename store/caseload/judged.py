@@ -18,13 +18,12 @@ from armrise.store.record.light import dataclass
 
 if TYPE_CHECKING:
     from armrise.store.clinic.case.standing import Standing
+    from armrise.store.record.case import CaseRecord
     from armrise.store.rules.pathway import Rules
 
 
 MOST = 5000
 """Of so many cases the news are looked at one by one; after more, as a large file, all are judged anew."""
-AT_A_TIME = 12
-"""Cases whose records are read at a time: for fifty the list takes 4 % less time, and 12 MB more."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,16 +89,19 @@ def _stood(
     Each time is a transaction of its own, so that none is open for as long as a large caseload takes. What
     somebody records meanwhile is news since the mark.
     """
-    from armrise.store.caseload.read import some_of_board, stood
+    from armrise.store.caseload.read import AT_A_TIME, some_of_board, stood
 
-    for first in range(0, len(ids), AT_A_TIME):
-        pause()
-        tell(first, len(ids))
-        with store.reading() as connection:
-            records = some_of_board(connection, ids[first : first + AT_A_TIME], today, rules)
-        for standing in stood(store, records, rules, today):
-            yield standing
+    def records() -> Iterator[CaseRecord]:
+        for first in range(0, len(ids), AT_A_TIME):
             pause()
+            tell(first, len(ids))
+            with store.reading() as connection:
+                found = some_of_board(connection, ids[first : first + AT_A_TIME], today, rules)
+            yield from found
+
+    for standing in stood(store, records(), rules, today):
+        yield standing
+        pause()
 
 
 def _everybody(connection: Connection) -> frozenset[int]:

@@ -321,7 +321,7 @@ def test_what_is_recorded_while_a_list_is_judged_is_in_it(
     door: StoreDoor, counted: list[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Between the reading of the first cases and of those after them."""
-    monkeypatch.setattr("armrise.store.caseload.judged.AT_A_TIME", 2)
+    monkeypatch.setattr("armrise.store.caseload.read.AT_A_TIME", 2)
     seen, wrote = standing.stand, [False]
 
     def writing(record: Any, under: Rules, today: date) -> Standing:
@@ -340,7 +340,7 @@ def test_whoever_waits_for_a_long_list_is_told_how_far_it_is(
     door: StoreDoor, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     told: list[tuple[int, int]] = []
-    monkeypatch.setattr("armrise.store.caseload.judged.AT_A_TIME", 2)
+    monkeypatch.setattr("armrise.store.caseload.read.AT_A_TIME", 2)
     door.tell = lambda judged, of: told.append((judged, of))
     door.standings()
     assert told == [(done, len(CODES)) for done in range(0, len(CODES), 2)]

@@ -22,6 +22,7 @@ def path(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A file of a folder that is taken for the program's own."""
     monkeypatch.setattr(parsed, "_OURS", (tmp_path,))
     monkeypatch.setattr(sys, "dont_write_bytecode", False)
+    monkeypatch.setattr(sys, "pycache_prefix", None)
     return tmp_path / "XX.toml"
 
 
