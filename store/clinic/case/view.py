@@ -179,6 +179,11 @@ class History:
         newest = self.record.known_from
         return newest is None or first >= newest or first >= self.read_from(last)
 
+    def sure(self, first: date, last: date) -> None:
+        """Nothing if so; else :class:`NeedsFullHistory`."""
+        if not self.reads(first, last):
+            raise NeedsFullHistory
+
     def read_from(self, day: date) -> date:
         """The first day from which on, up to ``day``, nothing is missing; the day after it where that is."""
         return next((low for low, high in self._read_spans if low <= day < high), day + DAY)
@@ -397,8 +402,7 @@ class View:
 
     def sure(self, day: date) -> None:
         """Nothing if all that was told from ``day`` to today was read; else :class:`NeedsFullHistory`."""
-        if not self.history.reads(day, self.today):
-            raise NeedsFullHistory
+        self.history.sure(day, self.today)
 
     def days_since(self, day: date | None) -> int | None:
         """Calendar days from ``day`` to today."""

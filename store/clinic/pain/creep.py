@@ -13,7 +13,7 @@ from heapq import merge
 from typing import NamedTuple
 
 from armrise.store.clinic.case.once import once_a_view
-from armrise.store.clinic.case.view import DAY, NeedsFullHistory, View
+from armrise.store.clinic.case.view import DAY, View
 from armrise.store.clinic.pain.response import Response
 from armrise.store.clinic.pain.sustained import mornings
 from armrise.store.clinic.pain.told import LATER, usual_told
@@ -118,18 +118,12 @@ def _search_first_baseline(view: View, start: date | None) -> Dated | None:
     told = (entry.on for entry in usual_told(view.history) if entry.on > begins)
     for morning in merge(response.told.woke_on(begins + DAY, date.max), told):
         day = max(morning, start) if start else morning
-        _all_read(view, begins, day)
+        view.history.sure(begins, day)  # else an earlier value may lie in what was not read
         value = response.baseline(day)
         if value is not None:
             return value, day
-    _all_read(view, begins, view.record.known_from or view.today)
+    view.history.sure(begins, view.record.known_from or view.today)
     return None
-
-
-def _all_read(view: View, first: date, last: date) -> None:
-    """Nothing if these days were read: else an earlier value may lie in what was not."""
-    if not view.history.reads(first, last):
-        raise NeedsFullHistory
 
 
 def _mornings_high(first: View) -> tuple[int, ...]:
@@ -173,11 +167,11 @@ def _search_first_usual(view: View, start: date | None) -> Dated | None:
     begins = start - timedelta(days=window) if start else date.min
     for on in response.told.sessions_on(begins, date.max):
         day = max(on + DAY, start) if start else on + DAY
-        _all_read(view, begins, day)
+        view.history.sure(begins, day)
         value = response.usual(LATER, day)
         if value is not None:
             return value, day
-    _all_read(view, begins, view.record.known_from or view.today)
+    view.history.sure(begins, view.record.known_from or view.today)
     return None
 
 

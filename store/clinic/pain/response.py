@@ -83,23 +83,18 @@ class Response:
 
     def settled_value(self, day: date) -> int | None:
         """Pain on waking on ``day`` for a baseline: told in time; the lower where two were told."""
-        self._read(day - DAY, day)
+        self.history.sure(day - DAY, day)
         return self.told.settled.get(day)
 
     def worst_value(self, day: date) -> int | None:
         """Pain on waking on ``day`` for finding a breach: the higher, however late it was told."""
-        self._read(day - DAY, day)
+        self.history.sure(day - DAY, day)
         return self.told.worst_value(day)
 
     def woke(self, first: date, last: date) -> list[date]:
         """The dates of these, both included, with pain on waking told, oldest first."""
-        self._read(first - DAY, last)
+        self.history.sure(first - DAY, last)  # the first may be told with the session of the day before
         return self.told.woke_on(first, last)
-
-    def _read(self, first: date, last: date) -> None:
-        """A morning may be told with the session of the day before."""
-        if not self.history.reads(first, last):
-            raise NeedsFullHistory
 
     def baseline(self, day: date) -> int | None:
         """Morning baseline of ``day`` in points, which judges the morning of the day after; None unknown."""
@@ -159,7 +154,7 @@ class Response:
     def judged_on(self, on: date) -> Judged | None:
         """The session of the date ``on`` (the worse of two), with its next morning; None without one."""
         if on not in self._judged:
-            self._read(on, on)
+            self.history.sure(on, on)
             terms = self._certain.terms_on(on) if on in self.by_date else None
             judged = self._judged[on] = self._worse_of(on, terms, with_morning=True) if terms else None
             if judged is not None:
@@ -179,7 +174,7 @@ class Response:
         """The same, from ``first`` on, and up to ``last``."""
         last = min(last, today)
         if first <= last:
-            self._read(first, last)
+            self.history.sure(first, last)
         found = (self.on_its_day(on, today) for on in self.told.sessions_on(first, last + DAY))
         return [judged for judged in found if judged is not None]
 
@@ -202,7 +197,7 @@ class Response:
 
     def _classify(self, session: Session, terms: Terms, with_morning: bool) -> Judged:
         on = session.on
-        self._read(on, on + DAY if with_morning else on)
+        self.history.sure(on, on + DAY if with_morning else on)
         worst = self.told.worst_value(on + DAY) if with_morning else None
         during = session.during if isinstance(session.during, int) else None
         later = session.later if isinstance(session.later, int) else None

@@ -94,11 +94,6 @@ class Asking(NamedTuple):
     """Own open date of evidence that the answer does not cover."""
 
     @property
-    def name(self) -> str:
-        """The reason in words."""
-        return self.row.name
-
-    @property
     def tier(self) -> str:
         """Its tier."""
         return self.row.tier
